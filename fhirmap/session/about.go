@@ -1,0 +1,81 @@
+package session
+
+import "time"
+
+// About is what log.toml says of the log as a whole.
+type About struct {
+	// LogID is the UUID written once by the template.
+	LogID    string
+	TimeZone string // IANA name
+	// DateStyle is "iso" (2025-11-03), "dmy" (3/11/2025) or "mdy".
+	DateStyle string
+	// DecimalMark is '.' or ',', zero when the log does not declare one.
+	DecimalMark rune
+
+	PatientSystem string
+	PatientValue  string
+	// PatientName is optional and never exported unless asked for.
+	PatientName string
+	Sex         Text // male or female, for body water only
+	BirthDate   Moment
+	HeightCm    Value
+	Clinic      Text
+
+	Prescriptions []Prescription // sorted by ValidFrom
+	Accesses      []Access       // sorted by ValidFrom
+	Devices       []Device       // in file order
+}
+
+// Prescription is what the clinic ordered from a date on.
+type Prescription struct {
+	ValidFrom       Moment
+	SessionsPerWeek Value // /wk; absent when Weekdays are given
+	Weekdays        []time.Weekday
+	DurationMin     Value // min
+	Values          map[Field]Value
+	Dialyser        Text
+	Anticoagulant   Text
+	// OrderSystem and OrderValue identify the order in the clinic's system.
+	OrderSystem Text
+	OrderValue  Text
+	// ResidualUreaClearance is in mL/min, measured on ResidualDate.
+	ResidualUreaClearance Value
+	ResidualDate          Moment
+}
+
+// Access is the vascular access in use from a date on.
+type Access struct {
+	ValidFrom   Moment
+	Kind        Text // fistula, graft, catheter
+	Side        Text // left, right
+	Site        Text
+	Needling    Text // ladder, buttonhole, area
+	NeedleGauge Value
+}
+
+// Device is a machine, scales or cuff the person uses.
+type Device struct {
+	Kind   string // machine, scales, cuff
+	Name   Text
+	Serial Text
+}
+
+// PrescriptionOn returns the prescription in force on a day.
+func (a *About) PrescriptionOn(day time.Time) (Prescription, bool) {
+	for i := len(a.Prescriptions) - 1; i >= 0; i-- {
+		if !a.Prescriptions[i].ValidFrom.Time.After(day) {
+			return a.Prescriptions[i], true
+		}
+	}
+	return Prescription{}, false
+}
+
+// AccessOn returns the access in use on a day.
+func (a *About) AccessOn(day time.Time) (Access, bool) {
+	for i := len(a.Accesses) - 1; i >= 0; i-- {
+		if !a.Accesses[i].ValidFrom.Time.After(day) {
+			return a.Accesses[i], true
+		}
+	}
+	return Access{}, false
+}
