@@ -1,0 +1,56 @@
+package profiles
+
+// A computed Observation names each of its inputs, so that it can be computed
+// again from the record alone: an input that is an Observation of the record
+// by derivedFrom, any other by a component with the code given here. Age and
+// sex, for instance, go into body water, but no birth date leaves the log.
+
+// Input is one component by which a computed Observation states an input that
+// is no Observation of its own.
+type Input struct {
+	// Key is the input's name in the computing methods.
+	Key    string
+	Coding Coding
+	// Unit is the UCUM code; empty for a coded input.
+	Unit   string
+	Source string
+}
+
+// Inputs returns the table of stated inputs.
+func Inputs() []Input {
+	return []Input{
+		{"height", loinc("8302-2", "Body height"), "cm", srcR4},
+		{"age", local("input-age", "Age at the time of treatment"), "a", srcLocal},
+		{"sex", local("input-sex", "Sex used in the formula"), "", srcLocal},
+		{"previous_weight_after", local("input-previous-weight-after", "Body weight after the previous dialysis"), "kg", srcLocal},
+		{"sessions_per_week", local("input-sessions-per-week", "Dialysis sessions per week"), "/wk", srcLocal},
+		{"preceding_interval", local("input-preceding-interval", "Interval since the previous dialysis"), "d", srcLocal},
+		{"weekly_uf", local("input-weekly-uf", "Ultrafiltration volume of the week"), "L", srcLocal},
+		{"dialyser_koa", local("input-dialyser-koa", "Dialyser mass transfer-area coefficient for urea"), "mL/min", srcLocal},
+		{"residual_urea_clearance", local("residual-urea-clearance", "Residual urea clearance"), "mL/min", srcLocal},
+		{"dry_weight", loinc("8340-2", "Dry body weight Estimated"), "kg", "NLM VSAC 2.16.840.1.113762.1.4.1196.1352"},
+		{"blood_flow", local("blood-flow-rate", "Blood flow rate"), "mL/min", srcLocal},
+		{"dialysate_flow", local("dialysate-flow-rate", "Dialysate flow rate"), "mL/min", srcLocal},
+		{"treated_time", local("treatment-time-delivered", "Treatment time delivered"), "min", srcLocal},
+	}
+}
+
+// InputOf returns the stated input of a key.
+func InputOf(key string) (Input, bool) {
+	for _, in := range Inputs() {
+		if in.Key == key {
+			return in, true
+		}
+	}
+	return Input{}, false
+}
+
+// InputByCode returns the stated input with a code.
+func InputByCode(system, code string) (Input, bool) {
+	for _, in := range Inputs() {
+		if in.Coding.System == system && in.Coding.Code == code {
+			return in, true
+		}
+	}
+	return Input{}, false
+}

@@ -1,0 +1,118 @@
+package profiles
+
+import "slices"
+
+// Coding is one code in one system with its official display.
+type Coding struct{ System, Code, Display string }
+
+// Phase tells whether a value belongs before, during or after dialysis.
+type Phase uint8
+
+// The phases. PhaseAny means the time alone tells.
+const (
+	PhaseAny Phase = iota
+	PhasePre
+	PhaseIntra
+	PhasePost
+)
+
+// Coding returns the SNOMED CT qualifier of the phase, written as a second
+// category (all three are in the Global Patient Set).
+func (p Phase) Coding() (Coding, bool) {
+	switch p {
+	case PhasePre:
+		return Coding{SNOMED, "115499008", "Pre-dialysis (qualifier value)"}, true
+	case PhaseIntra:
+		return Coding{SNOMED, "307154001", "During procedure (qualifier value)"}, true
+	case PhasePost:
+		return Coding{SNOMED, "115500004", "Post-dialysis (qualifier value)"}, true
+	default:
+		return Coding{}, false
+	}
+}
+
+// Category is the FHIR observation-category code of a measurement.
+type Category string
+
+// The categories in use. Circuit pressures and everything read off the
+// machine are "procedure", never "vital-signs"; "laboratory" is kept for
+// results a laboratory issued.
+const (
+	VitalSigns Category = "vital-signs"
+	ProcedureC Category = "procedure"
+	Laboratory Category = "laboratory"
+	Survey     Category = "survey"
+)
+
+// Display returns the category's official display.
+func (c Category) Display() string {
+	switch c {
+	case VitalSigns:
+		return "Vital Signs"
+	case Laboratory:
+		return "Laboratory"
+	case Survey:
+		return "Survey"
+	default:
+		return "Procedure"
+	}
+}
+
+// Span tells what time a value belongs to.
+type Span uint8
+
+const (
+	// AtMoment values have their own time.
+	AtMoment Span = iota
+	// OverTreatment values belong to the whole treatment period.
+	OverTreatment
+)
+
+// Measurement is one row of the code table.
+type Measurement struct {
+	// Field is the name shared by the log, the computations and this table.
+	Field string
+	// Codings are the codes, the principal one first.
+	Codings []Coding
+	// Text is the CodeableConcept.text.
+	Text     string
+	Category Category
+	Phase    Phase
+	Span     Span
+	// Units are the UCUM codes the value may be written in, the preferred
+	// one first; empty for a value that is no quantity.
+	Units []string
+	// Sign is -1 where the value is normally negative, else 0.
+	Sign int8
+	// Source says where code and meaning were seen together.
+	Source string
+}
+
+// Principal is the code a receiver should search by.
+func (m Measurement) Principal() Coding { return m.Codings[0] }
+
+// Of returns the row for a field written in a unit. Where a quantity has
+// different codes for mass and for substance concentration, the unit decides.
+// An empty unit takes the first row of the field.
+func Of(field, unit string) (Measurement, bool) {
+	for _, m := range Measurements() {
+		if m.Field == field && (unit == "" || slices.Contains(m.Units, unit)) {
+			return m, true
+		}
+	}
+	return Measurement{}, false
+}
+
+// ByCode returns the rows that carry a code, in table order.
+func ByCode(system, code string) []Measurement {
+	var rows []Measurement
+	for _, m := range Measurements() {
+		if slices.ContainsFunc(m.Codings, func(c Coding) bool { return c.System == system && c.Code == code }) {
+			rows = append(rows, m)
+		}
+	}
+	return rows
+}
+
+func local(code, display string) Coding { return Coding{Local, code, display} }
+func loinc(code, display string) Coding { return Coding{LOINC, code, display} }
