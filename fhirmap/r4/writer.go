@@ -1,0 +1,53 @@
+package r4
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+
+	"github.com/samply/golang-fhir-models/fhir-models/fhir"
+)
+
+// Marshal writes a resource as compact JSON with resourceType first, decimals
+// as written and no escaping beyond what JSON asks for. It fails on a type it
+// does not know, so that no resource slips past the writer.
+func Marshal(resource any) (json.RawMessage, error) {
+	switch r := resource.(type) {
+	case *Observation:
+		return typed("Observation", fhir.OtherObservation(*r))
+	case *Procedure:
+		return typed("Procedure", fhir.OtherProcedure(*r))
+	case *Device:
+		return typed("Device", fhir.OtherDevice(*r))
+	case *Provenance:
+		return typed("Provenance", fhir.OtherProvenance(*r))
+	case *Patient:
+		return typed("Patient", fhir.OtherPatient(*r))
+	case *MedicationAdministration:
+		return typed("MedicationAdministration", r)
+	case *Bundle:
+		return typed("Bundle", r)
+	default:
+		return nil, fmt.Errorf("r4: no writer for %T", resource)
+	}
+}
+
+// typed writes the body and puts resourceType before its first member. The
+// body must be a struct with at least one member to write.
+func typed(resourceType string, body any) (json.RawMessage, error) {
+	var buffer bytes.Buffer
+	encoder := json.NewEncoder(&buffer)
+	encoder.SetEscapeHTML(false)
+	if err := encoder.Encode(body); err != nil {
+		return nil, fmt.Errorf("r4: writing %s: %w", resourceType, err)
+	}
+	text := bytes.TrimSuffix(buffer.Bytes(), []byte("\n"))
+	out := make([]byte, 0, len(text)+len(resourceType)+20)
+	out = append(out, `{"resourceType":"`...)
+	out = append(out, resourceType...)
+	out = append(out, '"')
+	if !bytes.Equal(text, []byte("{}")) {
+		out = append(out, ',')
+	}
+	return append(out, text[1:]...), nil
+}
