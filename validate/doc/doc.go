@@ -1,0 +1,275 @@
+// Package doc reads one JSON document (RFC 8259) into a flat list of nodes
+// that keeps everything a validator needs: where each value stands, the text
+// of every number as written, the order of members, and parent, child and
+// sibling of each node. It is stricter than the grammar where FHIR and common
+// sense ask for it: a member name may stand only once in an object, text must
+// be well-formed UTF-8 without lone surrogates, no byte order mark leads the
+// document, and depth and size are limited.
+//
+// A [Doc] is reused from document to document and then allocates nothing.
+// What [Doc.Key], [Doc.Str] and [Doc.Raw] return belongs to the Doc and to
+// the bytes given to [Doc.Parse]: copy it before either changes.
+//
+// The package knows nothing of FHIR but the names of choice elements, which
+// [Doc.Path] needs to write an expression that resolves.
+package doc
+
+import "runsheet.example/validate/issue"
+
+// Kind is the kind of a JSON value. The zero value is Absent, the kind of
+// [None].
+type Kind uint8
+
+// The kinds of JSON value.
+const (
+	Absent Kind = iota
+	Object
+	Array
+	String
+	Number
+	Bool
+	Null
+)
+
+// String names the kind in plain words.
+func (k Kind) String() string {
+	switch k {
+	case Object:
+		return "object"
+	case Array:
+		return "array"
+	case String:
+		return "string"
+	case Number:
+		return "number"
+	case Bool:
+		return "true or false"
+	case Null:
+		return "null"
+	default:
+		return "nothing"
+	}
+}
+
+// Node names one value of the document. Nodes are numbered in the order they
+// stand in the document, so a container's first child follows it at once.
+type Node int32
+
+// None is the absence of a node. Every accessor takes it and answers with
+// nothing, so that look-ups can be chained.
+const None Node = -1
+
+// Limits used when the fields of [Doc] are zero.
+const (
+	// DefaultMaxDepth is far beyond any R4 resource and far below what
+	// would trouble a recursive engine.
+	DefaultMaxDepth = 256
+	// DefaultMaxBytes keeps offsets and node numbers within 31 bits.
+	DefaultMaxBytes = 1 << 30
+	// maxFindings ends the list of findings for a document that is wrong
+	// everywhere.
+	maxFindings = 500
+)
+
+const (
+	flagTextInArena uint8 = 1 << iota // text was unescaped into Doc.arena
+	flagKeyInArena                    // key was unescaped into Doc.arena
+	flagMalformed                     // the value breaks the grammar and was reported
+)
+
+type node struct {
+	off, end     uint32 // the value in Data, quotes included
+	key, keyEnd  uint32 // the member name, in Data or the arena
+	hash         uint32 // of the member name, see Hash
+	parent, next Node
+	index        uint32 // position among the siblings
+	// For a string, a and b bound its text in Data or the arena. For a
+	// container, a counts the children and b is the last one.
+	a, b  uint32
+	kind  Kind
+	flags uint8
+}
+
+// Doc is one parsed document. The zero value is ready for use.
+type Doc struct {
+	// Data is the document as given to Parse.
+	Data []byte
+	// File is the name findings carry.
+	File string
+	// MaxDepth limits nesting; zero means DefaultMaxDepth.
+	MaxDepth int
+	// MaxBytes limits the document's size; zero means DefaultMaxBytes, which
+	// is also the most that is possible.
+	MaxBytes int
+
+	nodes      []node
+	arena      []byte   // unescaped text
+	seen       []uint64 // per depth, which hashes of member names were met
+	lineStarts []uint32 // computed when a position is first asked for
+	sorted     []Node   // room for looking for duplicates in large objects
+	findings   []issue.Finding
+	broken     bool
+}
+
+// Broken reports whether the rest of the document could not be read after a
+// fault of the grammar: what is missing from the nodes may well stand there.
+func (d *Doc) Broken() bool { return d.broken }
+
+// Len is the number of nodes.
+func (d *Doc) Len() int { return len(d.nodes) }
+
+// Root returns the outermost value, or None for an empty document.
+func (d *Doc) Root() Node {
+	if len(d.nodes) == 0 {
+		return None
+	}
+	return 0
+}
+
+// Kind returns the kind of the value.
+func (d *Doc) Kind(n Node) Kind {
+	if n < 0 {
+		return Absent
+	}
+	return d.nodes[n].kind
+}
+
+// Malformed reports whether the value itself breaks the JSON grammar (a
+// number such as +1, a literal such as NaN), which Parse has reported.
+func (d *Doc) Malformed(n Node) bool {
+	return n >= 0 && d.nodes[n].flags&flagMalformed != 0
+}
+
+// Parent returns the object or array the value stands in, or None.
+func (d *Doc) Parent(n Node) Node {
+	if n < 0 {
+		return None
+	}
+	return d.nodes[n].parent
+}
+
+// FirstChild returns the first member of an object or item of an array.
+func (d *Doc) FirstChild(n Node) Node {
+	if n < 0 || d.nodes[n].kind > Array || d.nodes[n].a == 0 {
+		return None
+	}
+	return n + 1
+}
+
+// Next returns the following sibling, or None.
+func (d *Doc) Next(n Node) Node {
+	if n < 0 {
+		return None
+	}
+	return d.nodes[n].next
+}
+
+// Count is the number of members of an object or items of an array.
+func (d *Doc) Count(n Node) int {
+	if n < 0 || d.nodes[n].kind > Array {
+		return 0
+	}
+	return int(d.nodes[n].a)
+}
+
+// Index is the position among the siblings, from 0.
+func (d *Doc) Index(n Node) int {
+	if n < 0 {
+		return 0
+	}
+	return int(d.nodes[n].index)
+}
+
+// Key returns the member name, unescaped, or nil for an item of an array and
+// for the root.
+func (d *Doc) Key(n Node) []byte {
+	if n < 0 {
+		return nil
+	}
+	nd := &d.nodes[n]
+	if nd.flags&flagKeyInArena != 0 {
+		return d.arena[nd.key:nd.keyEnd]
+	}
+	return d.Data[nd.key:nd.keyEnd]
+}
+
+// KeyHash returns [Hash] of the member name.
+func (d *Doc) KeyHash(n Node) uint32 {
+	if n < 0 {
+		return 0
+	}
+	return d.nodes[n].hash
+}
+
+// Get returns the member of an object by name; of members that share the
+// name, the first. It returns None when there is none or n is no object.
+func (d *Doc) Get(n Node, key string) Node {
+	if n < 0 || d.nodes[n].kind != Object {
+		return None
+	}
+	for c := d.FirstChild(n); c >= 0; c = d.nodes[c].next {
+		nd := &d.nodes[c]
+		if int(nd.keyEnd-nd.key) == len(key) && string(d.Key(c)) == key {
+			return c
+		}
+	}
+	return None
+}
+
+// Item returns the item of an array by position, or None.
+func (d *Doc) Item(n Node, index int) Node {
+	if d.Kind(n) != Array || index < 0 {
+		return None
+	}
+	c := d.FirstChild(n)
+	for ; c >= 0 && index > 0; index-- {
+		c = d.nodes[c].next
+	}
+	return c
+}
+
+// Str returns the text of a string, unescaped, and nil for any other value.
+func (d *Doc) Str(n Node) []byte {
+	if n < 0 {
+		return nil
+	}
+	nd := &d.nodes[n]
+	switch {
+	case nd.kind != String:
+		return nil
+	case nd.flags&flagTextInArena != 0:
+		return d.arena[nd.a:nd.b]
+	default:
+		return d.Data[nd.a:nd.b]
+	}
+}
+
+// Is reports whether the value is a string of exactly this text.
+func (d *Doc) Is(n Node, text string) bool {
+	return d.Kind(n) == String && string(d.Str(n)) == text
+}
+
+// Raw returns the value as written: a number digit by digit, a string with
+// its quotes and escapes, a container with everything in it.
+func (d *Doc) Raw(n Node) []byte {
+	if n < 0 {
+		return nil
+	}
+	return d.Data[d.nodes[n].off:d.nodes[n].end]
+}
+
+// Offset is the byte offset of the value in Data.
+func (d *Doc) Offset(n Node) int {
+	if n < 0 {
+		return 0
+	}
+	return int(d.nodes[n].off)
+}
+
+// End is the offset of the byte after the value.
+func (d *Doc) End(n Node) int {
+	if n < 0 {
+		return 0
+	}
+	return int(d.nodes[n].end)
+}

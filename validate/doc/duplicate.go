@@ -1,0 +1,63 @@
+package doc
+
+import (
+	"bytes"
+	"cmp"
+	"slices"
+)
+
+// manyMembers is the number of members from which on duplicates are looked
+// for once, by sorting, when the object ends: comparing each name with those
+// before it would be quadratic.
+const manyMembers = 40
+
+// checkTwice reports a member whose name stands in the object already. Most
+// are cleared by one bit of a small filter.
+func (p *parser) checkTwice(n Node) {
+	d := p.d
+	nd := &d.nodes[n]
+	bit := uint64(1) << (nd.hash & 63)
+	if d.seen[p.depth]&bit == 0 {
+		d.seen[p.depth] |= bit
+		return
+	}
+	if nd.index >= manyMembers {
+		return
+	}
+	for c := nd.parent + 1; c != n; c = d.nodes[c].next {
+		if d.nodes[c].hash == nd.hash && bytes.Equal(d.Key(c), d.Key(n)) {
+			d.reportTwice(n)
+			return
+		}
+	}
+}
+
+// reportDuplicates looks through all names of a large object. Those among the
+// first manyMembers have been reported already.
+func (d *Doc) reportDuplicates(object Node) {
+	d.sorted = d.sorted[:0]
+	for c := d.FirstChild(object); c >= 0; c = d.nodes[c].next {
+		d.sorted = append(d.sorted, c)
+	}
+	slices.SortFunc(d.sorted, func(a, b Node) int {
+		return cmp.Or(
+			cmp.Compare(d.nodes[a].hash, d.nodes[b].hash),
+			bytes.Compare(d.Key(a), d.Key(b)),
+			cmp.Compare(a, b))
+	})
+	twice := d.sorted[:0]
+	for i := 1; i < len(d.sorted); i++ {
+		a, b := d.sorted[i-1], d.sorted[i]
+		if d.nodes[b].index >= manyMembers && d.nodes[a].hash == d.nodes[b].hash && bytes.Equal(d.Key(a), d.Key(b)) {
+			twice = append(twice, b)
+		}
+	}
+	slices.Sort(twice)
+	for _, n := range twice {
+		d.reportTwice(n)
+	}
+}
+
+func (d *Doc) reportTwice(n Node) {
+	d.report(int(d.nodes[n].off), n, "json-duplicate-key", "the member name stands more than once in the object")
+}

@@ -1,0 +1,69 @@
+package doc
+
+import (
+	"slices"
+	"strings"
+
+	"runsheet.example/validate/issue"
+)
+
+// Finding returns a finding of the given rule about the value: severity and
+// mend come from the rules table, file, line, column and expression from the
+// document. Details, Value and Expected are left to the caller.
+func (d *Doc) Finding(n Node, rule string) issue.Finding {
+	f := issue.At(rule)
+	f.File = d.File
+	if n >= 0 {
+		f.Line, f.Column = d.Position(d.Offset(n))
+		f.Expression = d.Path(n)
+	}
+	return f
+}
+
+// Position returns line and column of a byte offset, both counted from 1, the
+// column in bytes. The lines are looked for when a position is first asked
+// for.
+func (d *Doc) Position(offset int) (line, column int) {
+	if len(d.lineStarts) == 0 {
+		d.lineStarts = append(d.lineStarts, 0)
+		for i, c := range d.Data {
+			if c == '\n' {
+				d.lineStarts = append(d.lineStarts, uint32(i+1))
+			}
+		}
+	}
+	at, found := slices.BinarySearch(d.lineStarts, uint32(offset))
+	if !found {
+		at--
+	}
+	return at + 1, offset - int(d.lineStarts[at]) + 1
+}
+
+// report keeps a finding of the bytes layer at an offset. A document that is
+// wrong everywhere is told about only so often.
+func (d *Doc) report(offset int, n Node, rule, details string) {
+	if len(d.findings) >= maxFindings {
+		return
+	}
+	f := issue.At(rule)
+	f.File = d.File
+	f.Line, f.Column = d.Position(offset)
+	f.Expression = d.Path(n)
+	f.Details = details
+	if rule == "json-duplicate-key" {
+		f.Value = strings.Clone(string(d.Key(n)))
+	}
+	d.findings = append(d.findings, f)
+	if len(d.findings) == maxFindings {
+		more := issue.At("json-more")
+		more.File = d.File
+		more.Details = "there may be more faults of this kind; they are not listed"
+		d.findings = append(d.findings, more)
+	}
+}
+
+// fail reports a fault that reading cannot go on from.
+func (d *Doc) fail(offset int, rule, details string) {
+	d.broken = true
+	d.report(offset, None, rule, details)
+}

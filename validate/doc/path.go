@@ -1,0 +1,138 @@
+package doc
+
+import (
+	"slices"
+	"strconv"
+	"strings"
+)
+
+// Path writes a FHIRPath expression for the value, rooted at the outermost
+// resource: Bundle.entry[3].resource.code.coding[0].system.
+//
+// The form is the one FHIRPath engines resolve to the single node when they
+// know the R4 model (FHIRPath N1, and FHIR R4 4.0.1 OperationOutcome
+// expression: element names, repetition indicators and the default child
+// accessor). A choice element therefore stands without its type,
+// Observation.value and not Observation.valueQuantity, unless two types of
+// the choice are present at once, which is a fault in itself: then
+// value.ofType(Quantity) keeps them apart. The twin of a primitive is the
+// primitive: what stands in _status is at Observation.status. Names that are
+// not identifiers stand in backticks. A member that R4 does not know resolves
+// to nothing in a strict engine, as it must.
+//
+// Path returns "" for None and for an outermost value without resourceType.
+func (d *Doc) Path(n Node) string {
+	if n < 0 {
+		return ""
+	}
+	var chain []Node
+	for at := n; at > 0; at = d.nodes[at].parent {
+		chain = append(chain, at)
+	}
+	slices.Reverse(chain)
+	var b strings.Builder
+	b.Write(d.Str(d.Get(0, "resourceType")))
+	for _, at := range chain {
+		up := d.nodes[at].parent
+		if d.nodes[up].kind == Array {
+			b.WriteString("[" + strconv.Itoa(d.Index(at)) + "]")
+			continue
+		}
+		if b.Len() > 0 {
+			b.WriteByte('.')
+		}
+		d.writeStep(&b, at)
+	}
+	return b.String()
+}
+
+func (d *Doc) writeStep(b *strings.Builder, n Node) {
+	name := strings.TrimPrefix(string(d.Key(n)), "_")
+	base := d.choiceBase(n, name)
+	if base == "" {
+		writeIdentifier(b, name)
+		return
+	}
+	writeIdentifier(b, base)
+	if d.hasRival(n, name, base) {
+		b.WriteString(".ofType(" + choiceType(name[len(base):]) + ")")
+	}
+}
+
+// choiceBase returns the name of the choice element a member belongs to, or
+// "" when it belongs to none.
+func (d *Doc) choiceBase(n Node, name string) string {
+	for base, types := range choices {
+		if !strings.HasPrefix(name, base) || !slices.Contains(types, name[len(base):]) {
+			continue
+		}
+		if _, plain := plainNames[name]; plain && slices.Contains(plainNames[name], d.elementPath(n)) {
+			return ""
+		}
+		return base
+	}
+	return ""
+}
+
+// hasRival reports whether another type of the same choice stands beside n.
+// It looks at as many siblings as any real object has, so that a list of
+// findings in a vast object stays cheap.
+func (d *Doc) hasRival(n Node, name, base string) bool {
+	const enough = 200
+	for c := d.FirstChild(d.Parent(n)); c >= 0 && d.Index(c) < enough; c = d.Next(c) {
+		other := strings.TrimPrefix(string(d.Key(c)), "_")
+		if other != name && strings.HasPrefix(other, base) && slices.Contains(choices[base], other[len(base):]) {
+			return true
+		}
+	}
+	return false
+}
+
+// choiceType turns the ending of a choice's name into the name of its type.
+func choiceType(ending string) string {
+	if slices.Contains(primitiveEndings, ending) {
+		return strings.ToLower(ending[:1]) + ending[1:]
+	}
+	return ending
+}
+
+// elementPath is the path of the element within its own resource, without
+// indices: ClinicalImpression.finding.itemReference.
+func (d *Doc) elementPath(n Node) string {
+	var names []string
+	for at := n; at >= 0; at = d.nodes[at].parent {
+		if at != n {
+			if t := d.Str(d.Get(at, "resourceType")); t != nil {
+				names = append(names, string(t))
+				break
+			}
+		}
+		if key := d.Key(at); len(key) > 0 {
+			names = append(names, strings.TrimPrefix(string(key), "_"))
+		}
+	}
+	slices.Reverse(names)
+	return strings.Join(names, ".")
+}
+
+// writeIdentifier writes a name as FHIRPath takes it, in backticks where it is
+// no identifier or is a keyword.
+func writeIdentifier(b *strings.Builder, name string) {
+	if isIdentifier(name) && !slices.Contains(keywords, name) {
+		b.WriteString(name)
+		return
+	}
+	b.WriteByte('`')
+	b.WriteString(strings.NewReplacer("\\", `\\`, "`", "\\`", "\n", `\n`, "\r", `\r`, "\t", `\t`).Replace(name))
+	b.WriteByte('`')
+}
+
+func isIdentifier(name string) bool {
+	for i, c := range []byte(name) {
+		letter := 'a' <= c && c <= 'z' || 'A' <= c && c <= 'Z' || c == '_'
+		if !letter && (i == 0 || c < '0' || c > '9') {
+			return false
+		}
+	}
+	return name != ""
+}
