@@ -1,0 +1,64 @@
+// Package report prints findings: as plain text for people, as JSON and CSV
+// for machines, and as a FHIR R4 OperationOutcome. It takes the findings of
+// any reader or engine, those of a log with their cells as well as those of a
+// FHIR document with line and expression, and knows nothing of either.
+package report
+
+import (
+	"fmt"
+	"io"
+
+	"runsheet.example/validate/issue"
+)
+
+// Format names a form of output.
+type Format string
+
+// The formats.
+const (
+	Text    Format = "text"
+	JSON    Format = "json"
+	CSV     Format = "csv"
+	Outcome Format = "outcome"
+)
+
+// Formats returns the names of all formats, for help and completion.
+func Formats() []string { return []string{string(Text), string(JSON), string(Outcome), string(CSV)} }
+
+// ParseFormat reads the name of a format.
+func ParseFormat(name string) (Format, error) {
+	switch f := Format(name); f {
+	case Text, JSON, CSV, Outcome:
+		return f, nil
+	default:
+		return "", fmt.Errorf("unknown format %q: expected text, json, outcome or csv", name)
+	}
+}
+
+// Options says how findings are printed. The zero value is right for a
+// terminal without colour.
+type Options struct {
+	// All prints every finding; otherwise text output explains the first of
+	// each rule in a file and counts the rest.
+	All bool
+	// Colour allows ANSI colours in text output. The caller has looked at
+	// the terminal and at NO_COLOR.
+	Colour bool
+	// NotChecked is printed after the findings in text output and stands in
+	// the JSON and OperationOutcome output.
+	NotChecked []string
+}
+
+// Print writes the findings, in the order given, to w.
+func Print(w io.Writer, format Format, findings []issue.Finding, opts Options) error {
+	switch format {
+	case JSON:
+		return printJSON(w, findings, opts)
+	case CSV:
+		return printCSV(w, findings)
+	case Outcome:
+		return printOutcome(w, findings, opts)
+	default:
+		return printText(w, findings, opts)
+	}
+}

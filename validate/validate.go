@@ -1,0 +1,82 @@
+// Package validate is the front door of the validator: it takes any FHIR R4
+// JSON (a document, a folder, NDJSON, standard input), runs the layers over
+// it in order and collects what they find.
+//
+// The layers are packages of their own: the bytes (doc), structure, the
+// published JSON Schema (schema), invariants and vital signs, references and
+// Bundle rules (reference), units (units), codes (term), clinical limits and
+// arithmetic (clinical), recomputation of computed values (recompute),
+// provenance (provenance) and the month as a whole (month). This package
+// knows their order and what each needs from those before it, nothing more.
+//
+// "No finding" means that none of the checks that ran found anything. What
+// was not checked is said in [Report.NotChecked]; whether a treatment was any
+// good is not a question this package answers.
+package validate
+
+import (
+	"context"
+	"io"
+
+	"runsheet.example/validate/issue"
+)
+
+// Options says what to check. The zero value checks everything but the
+// published JSON Schema.
+type Options struct {
+	// Schema also runs the published JSON Schema, a second engine for the
+	// structure, independent of ours and slower.
+	Schema bool
+	// Manifest is the path of a month's manifest.json; "" takes the
+	// manifest.json of each folder given, where there is one.
+	Manifest string
+	// MaxBytes limits one document or one NDJSON line; zero means the limit
+	// of the parser, see doc.DefaultMaxBytes.
+	MaxBytes int
+	// MaxFindings limits how many findings a Report keeps; zero means
+	// DefaultMaxFindings. What is beyond is counted in Report.Dropped.
+	MaxFindings int
+}
+
+// DefaultMaxFindings is how many findings a Report keeps when Options do not
+// say: many more than a person reads, few enough for any memory.
+const DefaultMaxFindings = 100_000
+
+// Report is what a call of [Paths] found.
+type Report struct {
+	// Files and Resources count what was read; an NDJSON line is a resource
+	// of its file, a Bundle counts itself and each entry.
+	Files, Resources int
+	// Findings are sorted by file, line and rule.
+	Findings []issue.Finding
+	// Dropped counts findings beyond Options.MaxFindings. They were errors
+	// in DroppedErrors cases, which count for [Report.HasErrors].
+	Dropped, DroppedErrors int
+	// NotChecked names in plain words what no layer could check.
+	NotChecked []string
+}
+
+// HasErrors reports whether anything found is an error.
+func (r *Report) HasErrors() bool { return r.DroppedErrors > 0 || issue.HasErrors(r.Findings) }
+
+// Paths checks files, folders (every .json and .ndjson below them) and, for
+// the path "-", standard input. Folders are walked in lexical order. It
+// returns an error only for what could not be read at all; everything the
+// data says is in the Report. It stops with ctx's error when ctx is done.
+func Paths(ctx context.Context, paths []string, stdin io.Reader, opts Options) (*Report, error) {
+	r := newRun(opts)
+	for _, path := range paths {
+		if err := r.path(ctx, path, stdin); err != nil {
+			return r.report(), err
+		}
+	}
+	return r.report(), nil
+}
+
+// Bytes checks one document and returns its findings, sorted. name is the
+// file name the findings carry.
+func Bytes(data []byte, name string, opts Options) []issue.Finding {
+	r := newRun(opts)
+	r.document(data, name)
+	return r.report().Findings
+}
