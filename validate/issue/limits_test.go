@@ -46,10 +46,10 @@ var rowFields = map[string]struct {
 	"dialysate potassium":              {[]string{"dialysate_potassium"}, 1},
 	"dialysate calcium":                {[]string{"dialysate_calcium"}, 1},
 	"dialysate bicarbonate or lactate": {[]string{"dialysate_bicarbonate", "dialysate_lactate"}, 1},
-	"BUN":                              {[]string{"bun"}, 1},
-	"serum potassium":                  {[]string{"potassium"}, 1},
-	"haemoglobin":                      {[]string{"haemoglobin"}, 1},
-	"phosphate":                        {[]string{"phosphate"}, 1},
+	"BUN":                              {[]string{"bun", "bun_before", "bun_after"}, 1},
+	"serum potassium":                  {[]string{"potassium", "potassium_before", "potassium_after"}, 1},
+	"haemoglobin":                      {[]string{"haemoglobin", "haemoglobin_before", "haemoglobin_after"}, 1},
+	"phosphate":                        {[]string{"phosphate", "phosphate_before", "phosphate_after"}, 1},
 	"post/pre urea ratio R":            {[]string{"urea_ratio"}, 1},
 	"spKt/V per session":               {[]string{"sp_kt_v"}, 1},
 	"stdKt/V":                          {[]string{"std_kt_v_weekly"}, 1},
@@ -92,9 +92,12 @@ func TestLimitsAgreeWithTheReferenceData(t *testing.T) {
 		}
 	}
 	// Urea is urea nitrogen in other clothes: 1 mg/dL of nitrogen is 0.357 mmol/L.
-	checkLimit(t, "urea", "mmol/L", [4]float64{0, 89.25, 3.57, 53.55})
-	if all := len(Limits()); all != checked+1 {
-		t.Errorf("%d limits in the table, %d compared", all, checked+1)
+	for _, field := range []string{"urea", "urea_before", "urea_after"} {
+		checked++
+		checkLimit(t, field, "mmol/L", [4]float64{0, 89.25, 3.57, 53.55})
+	}
+	if all := len(Limits()); all != checked {
+		t.Errorf("%d limits in the table, %d compared", all, checked)
 	}
 }
 
