@@ -1,0 +1,86 @@
+package calc
+
+import "math"
+
+// DiffusiveClearance returns the clearance in mL/min of a counter-current
+// dialyser without ultrafiltration, from blood flow, dialysate flow and KoA,
+// all in mL/min:
+//
+//	K = Qb·(e^Z - 1)/(e^Z - Qb/Qd),  Z = (KoA/Qb)·(1 - Qb/Qd)
+//
+// and Qb·KoA/(Qb + KoA) where both flows are equal. An estimate: blood water
+// flow is about 0.89 of blood flow, and KoA in use about 0.8 of the printed
+// one (both from memory). K never exceeds the smaller flow.
+//
+// Michaels, Trans Am Soc Artif Intern Organs 1966;12:387 (from memory;
+// agrees with a numerical counter-current solution to 1e-4).
+func DiffusiveClearance(bloodFlow, dialysateFlow, koa float64) (float64, error) {
+	if err := guard(positive("blood flow", bloodFlow), positive("dialysate flow", dialysateFlow), positive("KoA", koa)); err != nil {
+		return math.NaN(), err
+	}
+	z := koa / bloodFlow * (1 - bloodFlow/dialysateFlow)
+	// Near equal flows e^Z-1 and e^Z-Qb/Qd both vanish; dividing both by
+	// 1-Qb/Qd first keeps every digit: with w = (e^Z-1)/Z,
+	// K = w·KoA/(w·KoA/Qb + 1). For large Z the plain form is safe from
+	// overflow only when divided by e^Z.
+	if z > 30 {
+		shrink := math.Exp(-z)
+		return bloodFlow * (1 - shrink) / (1 - shrink*bloodFlow/dialysateFlow), nil
+	}
+	w := koa
+	if z != 0 {
+		w = koa * math.Expm1(z) / z
+	}
+	return w / (w/bloodFlow + 1), nil
+}
+
+// ClearanceWithUF adds convection to a diffusive clearance:
+// K = Kd·(1 - Quf/Qb) + Quf, all in mL/min.
+func ClearanceWithUF(diffusive, bloodFlow, ufRate float64) (float64, error) {
+	if err := guard(
+		positive("diffusive clearance", diffusive), positive("blood flow", bloodFlow), notNegative("UF rate", ufRate),
+		when(ufRate >= bloodFlow, "UF rate is not below blood flow"),
+	); err != nil {
+		return math.NaN(), err
+	}
+	return diffusive*(1-ufRate/bloodFlow) + ufRate, nil
+}
+
+// Saturation returns how far the drained fluid is saturated with urea,
+// DS = K/(Qd + Quf), from total clearance, dialysate flow and UF rate in
+// mL/min. 1 means equilibrium with blood water.
+func Saturation(clearance, dialysateFlow, ufRate float64) (float64, error) {
+	if err := guard(positive("clearance", clearance), positive("dialysate flow", dialysateFlow), notNegative("UF rate", ufRate)); err != nil {
+		return math.NaN(), err
+	}
+	return clearance / (dialysateFlow + ufRate), nil
+}
+
+// DialysateKt returns the volume cleared in litres, DS·(Vd + UF), from
+// saturation, dialysate volume and UF volume in litres. It equals K·t exactly
+// when the session ran at constant flows.
+func DialysateKt(saturation, dialysateLitres, ufLitres float64) (float64, error) {
+	if err := guard(
+		positive("dialysate saturation", saturation),
+		when(saturation > 1, "dialysate saturation is above 1"),
+		positive("dialysate volume", dialysateLitres), notNegative("fluid removed", ufLitres),
+	); err != nil {
+		return math.NaN(), err
+	}
+	return saturation * (dialysateLitres + ufLitres), nil
+}
+
+// DialysateKtV returns the dialysate-side Kt/V, [DialysateKt] divided by the
+// urea volume in litres. It is an estimate of what the dialyser cleared and
+// is not a blood-side spKt/V: where it is 0.65, blood samples of the same
+// session give 0.69 to 0.74.
+func DialysateKtV(saturation, dialysateLitres, ufLitres, volumeLitres float64) (float64, error) {
+	kt, err := DialysateKt(saturation, dialysateLitres, ufLitres)
+	if err != nil {
+		return math.NaN(), err
+	}
+	if err := guard(positive("body water", volumeLitres)); err != nil {
+		return math.NaN(), err
+	}
+	return kt / volumeLitres, nil
+}

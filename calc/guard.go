@@ -1,0 +1,61 @@
+package calc
+
+import "math"
+
+// NotComputable is the error of every function of this package: it says in
+// plain words why a formula has no value for the numbers it was given. It is
+// about the numbers, never about the program.
+type NotComputable string
+
+// Error returns the reason.
+func (n NotComputable) Error() string { return string(n) }
+
+// undefined is what a function returns when its formula has no value. NaN
+// instead of 0, so that a caller who overlooks the error cannot print a
+// number that looks measured.
+func undefined(why string) (float64, error) { return math.NaN(), NotComputable(why) }
+
+// guard returns the first reason given, or nil when all are empty.
+func guard(reasons ...string) error {
+	for _, reason := range reasons {
+		if reason != "" {
+			return NotComputable(reason)
+		}
+	}
+	return nil
+}
+
+func finite(name string, v float64) string {
+	if math.IsNaN(v) || math.IsInf(v, 0) {
+		return name + " is not a finite number"
+	}
+	return ""
+}
+
+func positive(name string, v float64) string {
+	if reason := finite(name, v); reason != "" {
+		return reason
+	}
+	if v <= 0 {
+		return name + " must be above zero"
+	}
+	return ""
+}
+
+func notNegative(name string, v float64) string {
+	if reason := finite(name, v); reason != "" {
+		return reason
+	}
+	if v < 0 {
+		return name + " must not be negative"
+	}
+	return ""
+}
+
+// when returns reason if the condition holds.
+func when(condition bool, reason string) string {
+	if condition {
+		return reason
+	}
+	return ""
+}

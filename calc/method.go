@@ -1,0 +1,143 @@
+package calc
+
+import (
+	"math"
+	"slices"
+	"strings"
+)
+
+// InputSpec is one input that a method asks for.
+type InputSpec struct {
+	Key      string // name in the shared vocabulary
+	Name     string // in words, for messages
+	Unit     string // UCUM
+	Optional bool   // the method says how it goes on without it
+}
+
+// Method is one published or defined way to compute one quantity. Methods
+// that compute the same quantity share Key and differ in ID; their values are
+// not interchangeable.
+type Method struct {
+	ID       string // permanent, for instance "spktv-daugirdas2"
+	Version  string // raised when the same inputs would give another value
+	Quantity string // what it computes, in words
+	Key      string // what it computes, in the shared vocabulary
+	Unit     string // UCUM unit of the value
+	Decimals int    // decimals kept by [Result.Rounded]
+	Formula  string // "key = expression", written with the keys of Inputs; further definitions after ";"
+	Source   string // author, year, journal; says "from memory" where it was not read
+	Range    string // where the method was derived or holds
+	Inputs   []InputSpec
+
+	eval  func(Inputs) (float64, error)
+	notes func(Inputs, float64) []string // nil when there is nothing to say
+}
+
+// Code is the code of the algorithm with its version, as it stands in
+// Observation.method.
+func (m Method) Code() string { return m.ID + "-" + m.Version }
+
+// Compute evaluates the method on inputs given in the units of its
+// [InputSpec] list. Required inputs that are absent, inputs that are not
+// finite, and numbers for which the formula is undefined give a Result
+// without value that says why. Nothing is clamped or filled in; an optional
+// input that was left out is named in the notes.
+func (m Method) Compute(in Inputs) Result {
+	r := Result{Method: m, Unit: m.Unit, Value: math.NaN()}
+	var missing []string
+	for _, spec := range m.Inputs {
+		value, present := in[spec.Key]
+		switch {
+		case present:
+			r.Inputs = append(r.Inputs, Input{Key: spec.Key, Value: value, Unit: spec.Unit})
+			if reason := finite(spec.Name, value); reason != "" && r.WhyNot == "" {
+				r.WhyNot = reason
+			}
+		case spec.Optional:
+			r.Notes = append(r.Notes, spec.Name+" not recorded: left out")
+		default:
+			r.Missing = append(r.Missing, spec.Key)
+			missing = append(missing, spec.Name)
+		}
+	}
+	if len(missing) > 0 {
+		r.WhyNot = "not recorded: " + strings.Join(missing, ", ")
+	}
+	if !r.OK() {
+		r.Notes = nil
+		return r
+	}
+	m.evaluate(in, &r)
+	return r
+}
+
+func (m Method) evaluate(in Inputs, r *Result) {
+	value, err := m.eval(in)
+	switch {
+	case err != nil:
+		r.WhyNot, r.Notes = err.Error(), nil
+		return
+	case math.IsNaN(value) || math.IsInf(value, 0):
+		r.WhyNot, r.Notes = "the formula has no finite value for these numbers", nil
+		return
+	}
+	r.Value = value
+	if m.notes != nil {
+		r.Notes = append(r.Notes, m.notes(in, value)...)
+	}
+}
+
+// Methods returns every method, grouped by topic, in a fixed order. The
+// caller owns the slice.
+func Methods() []Method {
+	return slices.Concat(
+		bodyMethods(), volumeMethods(),
+		fluidMethods(), haemodynamicMethods(), circuitMethods(),
+		ureaMethods(), equilibratedMethods(), dialysateMethods(), weeklyMethods(),
+	)
+}
+
+// MethodByID finds a method by its permanent id, without version.
+func MethodByID(id string) (Method, bool) {
+	for _, m := range Methods() {
+		if m.ID == id {
+			return m, true
+		}
+	}
+	return Method{}, false
+}
+
+// MethodsFor returns the methods that compute the quantity with this key.
+func MethodsFor(key string) []Method {
+	var found []Method
+	for _, m := range Methods() {
+		if m.Key == key {
+			found = append(found, m)
+		}
+	}
+	return found
+}
+
+// Sequence computes the methods in the order given. A value that comes out
+// is an input of the methods after it, under its Key and at full precision;
+// in is not changed. An unknown id gives a Result that says so.
+func Sequence(in Inputs, ids ...string) []Result {
+	known := make(Inputs, len(in)+len(ids))
+	for key, value := range in {
+		known[key] = value
+	}
+	results := make([]Result, 0, len(ids))
+	for _, id := range ids {
+		m, found := MethodByID(id)
+		if !found {
+			results = append(results, Result{Method: Method{ID: id}, Value: math.NaN(), WhyNot: "no method has the id " + id})
+			continue
+		}
+		r := m.Compute(known)
+		if r.OK() {
+			known[m.Key] = r.Value
+		}
+		results = append(results, r)
+	}
+	return results
+}

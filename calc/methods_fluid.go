@@ -1,0 +1,91 @@
+package calc
+
+func fluidMethods() []Method {
+	return []Method{
+		{
+			ID: "uf-rate-per-kg", Version: "1", Quantity: "ultrafiltration rate per kg", Key: "uf_rate_per_kg", Unit: "mL/kg/h", Decimals: 1,
+			Formula: "uf_rate_per_kg = 1000*uf_removed/(treated_time/60)/weight_after", Source: "definition, on the weight after dialysis",
+			Range:  "mean over the session; thresholds were found in in-centre, thrice-weekly treatment",
+			Inputs: need("uf_removed", "treated_time", "weight_after"),
+			eval: func(in Inputs) (float64, error) {
+				return UFRatePerKg(in["uf_removed"], in["treated_time"], in["weight_after"])
+			},
+			notes: negativeUF,
+		},
+		{
+			ID: "uf-expected", Version: "1", Quantity: "UF volume expected from the weights", Key: "uf_expected", Unit: "L", Decimals: 2,
+			Formula: "uf_expected = weight_before - weight_after + drinks + saline + rinseback - urine",
+			Source:  "mass balance, one litre taken as one kilogram", Range: "compares with a gross UF volume",
+			Inputs: need("weight_before", "weight_after", "?drinks", "?saline", "?rinseback", "?urine"),
+			eval: func(in Inputs) (float64, error) {
+				return UFExpected(in["weight_before"], in["weight_after"], in["drinks"], in["saline"], in["rinseback"], in["urine"])
+			},
+		},
+		{
+			ID: "uf-discrepancy", Version: "1", Quantity: "UF volume against the weights", Key: "uf_discrepancy", Unit: "L", Decimals: 2,
+			Formula: "uf_discrepancy = uf_removed - uf_expected", Source: "mass balance",
+			Range:  "more than 0.5 L either way is worth a look (common practice)",
+			Inputs: need("uf_removed", "uf_expected"),
+			eval:   func(in Inputs) (float64, error) { return UFDiscrepancy(in["uf_removed"], in["uf_expected"]) },
+		},
+		{
+			ID: "idwg", Version: "1", Quantity: "interdialytic weight gain", Key: "interdialytic_weight_gain", Unit: "kg", Decimals: 2,
+			Formula: "interdialytic_weight_gain = weight_before - previous_weight_after", Source: "Cabrera et al, BMC Nephrol 2015;16:113",
+			Range:  "same scales, similar clothes",
+			Inputs: need("weight_before", "previous_weight_after"),
+			eval:   func(in Inputs) (float64, error) { return WeightGain(in["weight_before"], in["previous_weight_after"]) },
+		},
+		{
+			ID: "idwg-percent", Version: "1", Quantity: "interdialytic weight gain, relative", Key: "interdialytic_weight_gain_percent", Unit: "%", Decimals: 2,
+			Formula: "interdialytic_weight_gain_percent = 100*(weight_before - previous_weight_after)/previous_weight_after",
+			Source:  "Cabrera et al, BMC Nephrol 2015;16:113", Range: "same scales, similar clothes",
+			Inputs: need("weight_before", "previous_weight_after"),
+			eval: func(in Inputs) (float64, error) {
+				return WeightGainPercent(in["weight_before"], in["previous_weight_after"])
+			},
+		},
+		{
+			ID: "target-miss", Version: "1", Quantity: "weight after dialysis against dry weight", Key: "target_miss", Unit: "kg", Decimals: 2,
+			Formula: "target_miss = weight_after - dry_weight", Source: "definition", Range: "positive: fluid left; negative: below dry weight",
+			Inputs: need("weight_after", "dry_weight"),
+			eval:   func(in Inputs) (float64, error) { return TargetMiss(in["weight_after"], in["dry_weight"]) },
+		},
+	}
+}
+
+// negativeUF notes a negative UF volume, which is possible but rare.
+func negativeUF(in Inputs, _ float64) []string {
+	if in["uf_removed"] < 0 {
+		return []string{"the UF volume is negative: fluid was given on balance, or the sign is wrong"}
+	}
+	return nil
+}
+
+func haemodynamicMethods() []Method {
+	pair := need("bp_systolic", "bp_diastolic")
+	return []Method{
+		{
+			ID: "map-third", Version: "1", Quantity: "mean arterial pressure", Key: "mean_arterial_pressure", Unit: "mm[Hg]", Decimals: 0,
+			Formula: "mean_arterial_pressure = bp_diastolic + (bp_systolic - bp_diastolic)/3", Source: "common practice",
+			Range:  "an approximation; prefer the mean the cuff measured",
+			Inputs: pair,
+			eval:   func(in Inputs) (float64, error) { return MeanArterialPressure(in["bp_systolic"], in["bp_diastolic"]) },
+		},
+		{
+			ID: "pulse-pressure", Version: "1", Quantity: "pulse pressure", Key: "pulse_pressure", Unit: "mm[Hg]", Decimals: 0,
+			Formula: "pulse_pressure = bp_systolic - bp_diastolic", Source: "definition", Range: "one reading, same arm and posture",
+			Inputs: pair,
+			eval:   func(in Inputs) (float64, error) { return PulsePressure(in["bp_systolic"], in["bp_diastolic"]) },
+		},
+	}
+}
+
+func circuitMethods() []Method {
+	return []Method{{
+		ID: "blood-processed-flow-time", Version: "1", Quantity: "blood processed, from flow and time", Key: "blood_processed_computed", Unit: "L", Decimals: 1,
+		Formula: "blood_processed_computed = blood_flow*treated_time/1000", Source: "definition",
+		Range:  "constant blood flow; prefer the machine's total",
+		Inputs: need("blood_flow", "treated_time"),
+		eval:   func(in Inputs) (float64, error) { return BloodProcessed(in["blood_flow"], in["treated_time"]) },
+	}}
+}

@@ -1,0 +1,90 @@
+package calc
+
+import "slices"
+
+// Values of the input "sex", as the body-water formulas of the literature
+// know it.
+const (
+	SexFemale = 0.0
+	SexMale   = 1.0
+)
+
+// Vocabulary returns every input and output the methods know, with its name
+// in words and its unit. The session log, the code table of the FHIR mapper
+// and this package use the same keys.
+func Vocabulary() []InputSpec { return slices.Clone(vocabulary[:]) }
+
+// vocabulary is read only.
+var vocabulary = [...]InputSpec{
+	{Key: "weight_before", Name: "weight before dialysis", Unit: "kg"},
+	{Key: "weight_after", Name: "weight after dialysis", Unit: "kg"},
+	{Key: "dry_weight", Name: "dry weight", Unit: "kg"},
+	{Key: "previous_weight_after", Name: "weight after the previous session", Unit: "kg"},
+	{Key: "height", Name: "height", Unit: "cm"},
+	{Key: "age", Name: "age", Unit: "a"},
+	{Key: "sex", Name: "sex (1 male, 0 female)", Unit: "1"},
+
+	{Key: "uf_removed", Name: "fluid removed (UF volume)", Unit: "L"},
+	{Key: "uf_goal", Name: "UF goal", Unit: "L"},
+	{Key: "drinks", Name: "drinks during dialysis", Unit: "L"},
+	{Key: "saline", Name: "saline given", Unit: "L"},
+	{Key: "rinseback", Name: "rinse-back volume", Unit: "L"},
+	{Key: "urine", Name: "urine passed during dialysis", Unit: "L"},
+	{Key: "weekly_uf", Name: "fluid removed per week", Unit: "L"},
+	{Key: "treated_time", Name: "treated time", Unit: "min"},
+	{Key: "sessions_per_week", Name: "sessions per week", Unit: "/wk"},
+	{Key: "preceding_interval", Name: "days since the previous session", Unit: "d"},
+
+	{Key: "bp_systolic", Name: "systolic blood pressure", Unit: "mm[Hg]"},
+	{Key: "bp_diastolic", Name: "diastolic blood pressure", Unit: "mm[Hg]"},
+	{Key: "blood_flow", Name: "blood flow", Unit: "mL/min"},
+	{Key: "blood_processed", Name: "blood processed", Unit: "L"},
+	{Key: "dialysate_flow", Name: "dialysate flow", Unit: "mL/min"},
+	{Key: "dialysate_volume", Name: "dialysate volume", Unit: "L"},
+	{Key: "dialyser_koa", Name: "dialyser KoA for urea", Unit: "mL/min"},
+
+	{Key: "urea_before", Name: "urea before dialysis", Unit: "mmol/L"},
+	{Key: "urea_after", Name: "urea after dialysis", Unit: "mmol/L"},
+	{Key: "residual_urea_clearance", Name: "residual urea clearance", Unit: "mL/min"},
+
+	{Key: "total_body_water", Name: "total body water", Unit: "L"},
+	{Key: "body_surface_area", Name: "body surface area", Unit: "m2"},
+	{Key: "bmi", Name: "body mass index", Unit: "kg/m2"},
+	{Key: "uf_rate_per_kg", Name: "UF rate per kg", Unit: "mL/kg/h"},
+	{Key: "uf_expected", Name: "UF volume expected from the weights", Unit: "L"},
+	{Key: "uf_discrepancy", Name: "UF volume against the weights", Unit: "L"},
+	{Key: "interdialytic_weight_gain", Name: "weight gain since the previous session", Unit: "kg"},
+	{Key: "interdialytic_weight_gain_percent", Name: "weight gain in percent of the previous weight after", Unit: "%"},
+	{Key: "target_miss", Name: "weight after against dry weight", Unit: "kg"},
+	{Key: "mean_arterial_pressure", Name: "mean arterial pressure", Unit: "mm[Hg]"},
+	{Key: "pulse_pressure", Name: "pulse pressure", Unit: "mm[Hg]"},
+	{Key: "blood_processed_computed", Name: "blood processed, from flow and time", Unit: "L"},
+	{Key: "urea_reduction_ratio", Name: "urea reduction ratio", Unit: "%"},
+	{Key: "sp_kt_v", Name: "single-pool Kt/V", Unit: "1"},
+	{Key: "e_kt_v", Name: "equilibrated Kt/V", Unit: "1"},
+	{Key: "dialyser_clearance", Name: "dialyser clearance, estimated", Unit: "mL/min"},
+	{Key: "dialysate_saturation", Name: "dialysate saturation", Unit: "1"},
+	{Key: "dialysate_kt_v", Name: "dialysate-side Kt/V, estimated", Unit: "1"},
+	{Key: "std_kt_v_weekly", Name: "weekly standard Kt/V", Unit: "1"},
+}
+
+// need lists the inputs of a method by key; a leading "?" marks an optional
+// one. A key outside the vocabulary gives an empty spec, which a test refuses.
+func need(keys ...string) []InputSpec {
+	specs := make([]InputSpec, 0, len(keys))
+	for _, key := range keys {
+		optional := key[0] == '?'
+		if optional {
+			key = key[1:]
+		}
+		var spec InputSpec
+		for _, known := range vocabulary {
+			if known.Key == key {
+				spec = known
+			}
+		}
+		spec.Optional = optional
+		specs = append(specs, spec)
+	}
+	return specs
+}
