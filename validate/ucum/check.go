@@ -1,0 +1,61 @@
+package ucum
+
+import (
+	"errors"
+	"fmt"
+
+	"runsheet.example/validate/issue"
+)
+
+// doubt is a code that is valid UCUM and, in a record of dialysis, almost
+// always a slip for another.
+type doubt struct{ code, means, perhaps string }
+
+// doubts are matched whole: U/L is a proper unit of an enzyme in serum, while
+// a dose in U is not one of heparin.
+var doubts = [...]doubt{
+	{"U", "the enzyme unit (umol/min)", "[iU]"},
+	{"kU", "the enzyme unit (umol/min) times 1000", "k[iU]"},
+	{"U/h", "enzyme units per hour", "[iU]/h"},
+	{"U/kg", "enzyme units per kilogram", "[iU]/kg"},
+	{"U/kg/h", "enzyme units per kilogram and hour", "[iU]/kg/h"},
+	{"C", "the coulomb", "Cel"},
+	{"F", "the farad", "[degF]"},
+	{"ms/cm", "milliseconds per centimetre", "mS/cm"},
+	{"[G]", "the gravitational constant", ""},
+	{"G", "the gauss", ""},
+	{"mL/min/1.73.m2", "mL/min times 73 square metres", "mL/min/{1.73_m2}"},
+}
+
+// Suspicious tells what a valid code really means when it is one that is
+// commonly written for something else, and the code that was perhaps meant,
+// "" if there is none.
+func Suspicious(code string) (means, perhaps string, ok bool) {
+	for _, d := range doubts {
+		if d.code == code {
+			return d.means, d.perhaps, true
+		}
+	}
+	return "", "", false
+}
+
+// Check judges a code that is given as UCUM. It returns a finding without a
+// place, of rule unit-not-ucum or unit-valid-but-suspicious, and false when
+// there is nothing to say.
+func Check(code string) (issue.Finding, bool) {
+	_, err := Parse(code)
+	var syntax *SyntaxError
+	if errors.As(err, &syntax) {
+		f := issue.At("unit-not-ucum")
+		f.Details = fmt.Sprintf("not a UCUM code: at byte %d %s expected", syntax.Offset, syntax.Expected)
+		f.Value, f.Expected = syntax.Code, syntax.Suggestion
+		return f, true
+	}
+	if means, perhaps, ok := Suspicious(code); ok {
+		f := issue.At("unit-valid-but-suspicious")
+		f.Details = "valid UCUM, but it means " + means
+		f.Value, f.Expected = code, perhaps
+		return f, true
+	}
+	return issue.Finding{}, false
+}
