@@ -1,0 +1,48 @@
+package calc
+
+import (
+	"maps"
+	"math"
+)
+
+// Vary computes the method again with one input replaced by each of the
+// values, and so shows how firm a value is against its least certain input,
+// for instance body water by several formulas.
+func (m Method) Vary(in Inputs, key string, values ...float64) []Result {
+	results := make([]Result, 0, len(values))
+	changed := maps.Clone(in)
+	for _, value := range values {
+		changed[key] = value
+		results = append(results, m.Compute(changed))
+	}
+	return results
+}
+
+// Slack returns how far the value can move, in its own unit, when inputs were
+// rounded before they were written down: half holds half a unit of the last
+// digit kept for each such input. It sums the larger effect of each input
+// moved alone and adds half a unit of the value's own last decimal. A reader
+// that recomputes a rounded value from rounded inputs must allow this much.
+// It is NaN when there is no value.
+func (m Method) Slack(in, half Inputs) float64 {
+	centre := m.Compute(in)
+	if !centre.OK() {
+		return math.NaN()
+	}
+	slack := 0.5 * math.Pow10(-m.Decimals)
+	for _, spec := range m.Inputs {
+		width := half[spec.Key]
+		value, present := in[spec.Key]
+		if !present || width == 0 {
+			continue
+		}
+		effect := 0.0
+		for _, r := range m.Vary(in, spec.Key, value-width, value+width) {
+			if r.OK() {
+				effect = math.Max(effect, math.Abs(r.Value-centre.Value))
+			}
+		}
+		slack += effect
+	}
+	return slack
+}
