@@ -14,6 +14,8 @@
 // right for a measurement; that is for the caller, with [Unit.Dimension].
 package ucum
 
+//go:generate sh -c "cd gen && npm ci --ignore-scripts && node atoms.mjs | gofmt > ../table_atoms.go"
+
 import (
 	"fmt"
 	"strconv"

@@ -1,0 +1,27 @@
+# Every target is one command; the scripts in .ci install what is missing.
+
+.PHONY: demo test build lint generate fuzz bench
+
+demo:
+	bash .ci/demo
+
+test:
+	bash .ci/test
+
+build:
+	CGO_ENABLED=0 go build -trimpath -o bin/runsheet ./cmd/runsheet
+
+GOLANGCI = v2.15.0
+lint:
+	go run github.com/golangci/golangci-lint/v2/cmd/golangci-lint@$(GOLANGCI) run
+
+generate:
+	go generate ./...
+
+# One minute for each target: make fuzz FUZZTIME=10m for more.
+FUZZTIME = 1m
+fuzz:
+	bash .ci/fuzz $(FUZZTIME)
+
+bench:
+	go test -run '^$$' -bench . -benchmem ./...
