@@ -54,3 +54,7 @@ func InputByCode(system, code string) (Input, bool) {
 	}
 	return Input{}, false
 }
+
+// AdequacyPanel gathers the measures of dose of a session (LOINC, NLM VSAC
+// 1267.13).
+var AdequacyPanel = loinc("70300-9", "ESRD dialysis adequacy panel")

@@ -1,6 +1,9 @@
 package issue
 
 import (
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
 	"slices"
 	"sync"
 )
@@ -68,9 +71,9 @@ type ruleTable struct {
 var table = sync.OnceValue(func() ruleTable {
 	t := ruleTable{byID: map[string]Rule{}}
 	for _, part := range [][]Rule{
-		logRules, clinicalRules, monthRules,
-		jsonRules, structureRules, invariantRules,
-		referenceRules, unitRules, termRules, computedRules,
+		logRules, clinicalRules, recordClinicalRules, monthRules, recordMonthRules,
+		jsonRules, recordDocumentRules, structureRules, invariantRules,
+		referenceRules, unitRules, recordUnitRules, termRules, computedRules,
 	} {
 		for _, r := range part {
 			if _, twice := t.byID[r.ID]; twice {
@@ -82,3 +85,14 @@ var table = sync.OnceValue(func() ruleTable {
 	}
 	return t
 })
+
+// RulesDigest identifies the rules table: the SHA-256 of its JSON, so that a
+// record of a check says which rules it was made with.
+func RulesDigest() string {
+	text, err := json.Marshal(table().ordered)
+	if err != nil {
+		panic("issue: the rules table cannot be written: " + err.Error())
+	}
+	sum := sha256.Sum256(text)
+	return hex.EncodeToString(sum[:])
+}

@@ -1,0 +1,34 @@
+package fhirmap
+
+import "github.com/samply/golang-fhir-models/fhir-models/fhir"
+
+// Codes of required bindings, by the model library's own constants.
+const (
+	narrativeGenerated = fhir.NarrativeStatusGenerated
+
+	observationFinal       = fhir.ObservationStatusFinal
+	observationPreliminary = fhir.ObservationStatusPreliminary
+	observationCancelled   = fhir.ObservationStatusCancelled
+
+	procedureCompleted = fhir.EventStatusCompleted
+	procedureStopped   = fhir.EventStatusStopped
+	procedureNotDone   = fhir.EventStatusNotDone
+
+	userFriendlyName = fhir.DeviceNameTypeUserFriendlyName
+	sourceRole       = fhir.ProvenanceEntityRoleSource
+)
+
+// comparators maps what a laboratory writes before a number to R4's code.
+var comparators = map[string]fhir.QuantityComparator{
+	"<": fhir.QuantityComparatorLessThan, "<=": fhir.QuantityComparatorLessOrEquals,
+	">=": fhir.QuantityComparatorGreaterOrEquals, ">": fhir.QuantityComparatorGreaterThan,
+}
+
+// Elements whose types the model library names after their path.
+type (
+	deviceName    = fhir.DeviceDeviceName
+	deviceVersion = fhir.DeviceVersion
+	performer     = fhir.ProcedurePerformer
+	agent         = fhir.ProvenanceAgent
+	entity        = fhir.ProvenanceEntity
+)

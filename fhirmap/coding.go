@@ -1,0 +1,123 @@
+package fhirmap
+
+import (
+	"html"
+	"strings"
+
+	"runsheet.example/fhirmap/r4"
+	"runsheet.example/fhirmap/session"
+	"runsheet.example/profiles"
+)
+
+func coding(c profiles.Coding) r4.Coding {
+	out := r4.Coding{System: ptr(c.System), Code: ptr(c.Code)}
+	if c.Display != "" {
+		out.Display = ptr(c.Display)
+	}
+	return out
+}
+
+func concept(text string, codings ...profiles.Coding) r4.CodeableConcept {
+	out := r4.CodeableConcept{}
+	if text != "" {
+		out.Text = &text
+	}
+	for _, c := range codings {
+		out.Coding = append(out.Coding, coding(c))
+	}
+	return out
+}
+
+// categories are the FHIR category and, where the phase is fixed, its SNOMED
+// CT qualifier as a second one.
+func categories(category profiles.Category, phase profiles.Phase) []r4.CodeableConcept {
+	out := []r4.CodeableConcept{
+		concept("", profiles.Coding{System: profiles.ObservationCategory, Code: string(category), Display: category.Display()}),
+	}
+	if c, ok := phase.Coding(); ok {
+		out = append(out, concept("", c))
+	}
+	return out
+}
+
+// quantity carries a number as written. The unit for people is written as
+// people write it, the code is UCUM.
+func quantity(number, ucum string) *r4.Quantity {
+	return &r4.Quantity{
+		Value: r4.Decimal(number), Unit: ptr(unitForPeople(ucum)),
+		System: ptr(profiles.UCUM), Code: ptr(ucum),
+	}
+}
+
+// unitForPeople writes a UCUM code as it stands on a display or a run sheet.
+func unitForPeople(ucum string) string {
+	switch ucum {
+	case "mm[Hg]":
+		return "mmHg"
+	case "[iU]":
+		return "international units"
+	case "[iU]/h":
+		return "international units per hour"
+	case "Cel":
+		return "°C"
+	case "[degF]":
+		return "°F"
+	case "[lb_av]":
+		return "lb"
+	case "ug":
+		return "microgram"
+	case "/min":
+		return "per minute"
+	case "/wk":
+		return "per week"
+	case "a":
+		return "years"
+	case "d":
+		return "days"
+	case "1":
+		return "ratio"
+	default:
+		return ucum
+	}
+}
+
+// absent writes why there is no value.
+func absent(a session.Absence) *r4.CodeableConcept {
+	code, display := "unknown", "Unknown"
+	switch a {
+	case session.NotDone:
+		code, display = "not-performed", "Not Performed"
+	case session.AskedUnknown:
+		code, display = "asked-unknown", "Asked But Unknown"
+	case session.NotApplicable:
+		code, display = "not-applicable", "Not Applicable"
+	case session.Unreadable:
+		code, display = "error", "Error"
+	}
+	out := concept("", profiles.Coding{System: profiles.DataAbsentReason, Code: code, Display: display})
+	return &out
+}
+
+// saysAbsent reports whether the person said that there is no value, as
+// opposed to leaving the cell empty.
+func saysAbsent(a session.Absence) bool {
+	return a == session.NotDone || a == session.AskedUnknown
+}
+
+// narrative is the generated text of a resource, one sentence for a person.
+func narrative(sentence string) *r4.Narrative {
+	return &r4.Narrative{
+		Status: narrativeGenerated,
+		Div:    `<div xmlns="http://www.w3.org/1999/xhtml">` + html.EscapeString(printable(sentence)) + `</div>`,
+	}
+}
+
+// printable leaves out the control characters that XHTML does not allow.
+func printable(s string) string {
+	return strings.Map(func(r rune) rune {
+		if r < ' ' && r != '\n' && r != '\t' || r == '\ufffe' || r == '\uffff' {
+			return -1
+		}
+		return r
+	}, s)
+}

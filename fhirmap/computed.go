@@ -1,0 +1,181 @@
+package fhirmap
+
+import (
+	"strings"
+
+	"runsheet.example/calc"
+	"runsheet.example/fhirmap/measure"
+	"runsheet.example/fhirmap/r4"
+	"runsheet.example/profiles"
+	"runsheet.example/validate/issue"
+)
+
+// caution stands on every computed value.
+const caution = "Calculated by software from values entered by the patient; not verified by a clinician, not a device reading, not for changing treatment."
+
+// computed writes every computed value that has a code. Its inputs are either
+// Observations it is derived from or components that state them, so that it
+// can be computed again from the record alone.
+func (m *mapper) computed() error {
+	if m.opts.NoComputed {
+		return nil
+	}
+	var dose []r4.Reference
+	var cells []issue.Cell
+	for _, v := range m.computedSession.Values {
+		row, ok := profiles.Of(v.Key(), v.Result.Unit)
+		if !ok {
+			continue
+		}
+		id := m.names.name(m.s.ID, computedRole(v), 0)
+		if err := m.computedValue(id, row, v); err != nil {
+			return err
+		}
+		m.byMethod[v.Result.Method.ID] = id
+		if doseKeys[v.Key()] && v.Result.OK() {
+			dose = append(dose, m.reference("Observation", id))
+			cells = append(cells, v.Cells()...)
+		}
+	}
+	return m.adequacyPanel(dose, cells)
+}
+
+func computedRole(v measure.Value) string { return "computed:" + v.Key() + ":" + v.Result.Method.ID }
+
+// doseKeys are the measures of dose that the adequacy panel gathers.
+var doseKeys = map[string]bool{"urea_reduction_ratio": true, "sp_kt_v": true, "e_kt_v": true, "std_kt_v_weekly": true}
+
+func (m *mapper) computedValue(id string, row profiles.Measurement, v measure.Value) error {
+	o := m.observation(id, row.Category, row.Phase, concept(row.Text, row.Codings...))
+	m.computedTime(o, v)
+	o.Performer = nil // software cannot be a performer in R4; the Provenance names it
+	o.Method = ptr(concept(v.Result.Explain(), profiles.Coding{
+		System: profiles.Algorithm, Code: v.Result.Method.Code(), Display: v.Result.Method.Quantity,
+	}))
+	for _, in := range v.Inputs {
+		m.input(o, in)
+	}
+	notes := append([]string{caution, "Source: " + v.Result.Method.Source + ". Holds for: " + v.Result.Method.Range + "."}, v.Result.Notes...)
+	if v.Result.OK() {
+		o.ValueQuantity = quantity(v.Result.Rounded(), v.Result.Unit)
+		if m.assumes(v) {
+			o.Status = observationPreliminary
+		}
+		o.Text = narrative(row.Text + ": " + v.Result.Rounded() + " " + unitForPeople(v.Result.Unit))
+	} else {
+		o.Status = observationCancelled
+		o.DataAbsentReason = ptr(missingReason(v.Result))
+		o.Method.Text = ptr(v.Result.Method.Formula)
+		o.Text = narrative(row.Text + ": not computed, " + v.Result.WhyNot)
+	}
+	for _, text := range notes {
+		o.Note = append(o.Note, r4.Annotation{Text: text})
+	}
+	return m.add("Observation", id, computedRole(v), o, v.Cells()...)
+}
+
+// computedTime is the treatment, the week, or the time the weight belongs to.
+func (m *mapper) computedTime(o *r4.Observation, v measure.Value) {
+	switch {
+	case !v.Start.Equal(v.End):
+		start := r4.DateTime(v.Start)
+		if !v.Start.Equal(m.s.Start.Time) {
+			start = r4.Date(v.Start) // the week begins with a day
+		}
+		o.EffectivePeriod = &r4.Period{Start: &start, End: ptr(r4.DateTime(v.End))}
+	case v.Start.Equal(m.s.Start.Time):
+		atOrOn(m.s.BeforeAt, m.s.Date).set(o)
+	default:
+		m.afterTime().set(o)
+	}
+}
+
+// input names one input: the Observation it is, or a component that states it.
+func (m *mapper) input(o *r4.Observation, in measure.Input) {
+	switch in.Origin {
+	case measure.Entered:
+		if id, ok := m.byField[in.Field]; ok {
+			o.DerivedFrom = append(o.DerivedFrom, m.reference("Observation", id))
+			return
+		}
+	case measure.Computed:
+		if id, ok := m.byMethod[in.Method]; ok {
+			o.DerivedFrom = append(o.DerivedFrom, m.reference("Observation", id))
+			return
+		}
+	case measure.Previous:
+		// It is in another session's delivery, so only its identity is
+		// known; the component below lets the value be computed again here.
+		id := m.names.name(in.Session.ID, string(in.Field), 0)
+		o.DerivedFrom = append(o.DerivedFrom, r4.Reference{
+			Type: ptr("Observation"), Identifier: &identifier(id)[0], Display: ptr("Body weight after the previous session"),
+		})
+	}
+	stated, ok := profiles.InputOf(in.Key)
+	if !ok {
+		return
+	}
+	component := r4.ObservationComponent{Code: concept("", stated.Coding)}
+	if stated.Unit == "" {
+		component.ValueCodeableConcept = ptr(concept("", profiles.Coding{
+			System: profiles.AdministrativeSex, Code: in.Text, Display: strings.ToUpper(in.Text[:1]) + in.Text[1:],
+		}))
+	} else {
+		component.ValueQuantity = quantity(in.Text, stated.Unit)
+	}
+	o.Component = append(o.Component, component)
+}
+
+// assumes reports whether the value rests on something that was not
+// recorded: an optional input left out, or the clock in place of the
+// machine's treatment time.
+func (m *mapper) assumes(v measure.Value) bool {
+	for _, spec := range v.Result.Method.Inputs {
+		used := false
+		for _, in := range v.Inputs {
+			used = used || in.Key == spec.Key
+		}
+		if spec.Optional && !used || spec.Key == "treated_time" && used && m.computedSession.TreatedFromClock {
+			return true
+		}
+	}
+	return false
+}
+
+// missingReason says why a promised value has no number.
+func missingReason(r calc.Result) r4.CodeableConcept {
+	reason := profiles.Coding{System: profiles.DataAbsentReason, Code: "not-a-number", Display: "Not a Number (NaN)"}
+	if len(r.Missing) > 0 {
+		reason = profiles.Coding{System: profiles.DataAbsentReason, Code: "unknown", Display: "Unknown"}
+	}
+	return concept(r.WhyNot, reason)
+}
+
+// adequacyPanel gathers the measures of dose, so that a receiver finds them
+// together.
+func (m *mapper) adequacyPanel(members []r4.Reference, cells []issue.Cell) error {
+	if len(members) == 0 {
+		return nil
+	}
+	id := m.names.name(m.s.ID, "adequacy_panel", 0)
+	o := m.observation(id, profiles.ProcedureC, profiles.PhaseAny,
+		concept("Dialysis dose of the session, calculated", profiles.AdequacyPanel))
+	o.EffectivePeriod = m.treatmentPeriod()
+	o.Performer = nil
+	o.HasMember = members
+	o.Note = []r4.Annotation{{Text: caution}}
+	o.Text = narrative("Measures of dialysis dose, calculated")
+	return m.add("Observation", id, "adequacy_panel", o, unique(cells)...)
+}
+
+func unique(cells []issue.Cell) []issue.Cell {
+	var out []issue.Cell
+	seen := map[issue.Cell]bool{}
+	for _, c := range cells {
+		if !seen[c] {
+			seen[c] = true
+			out = append(out, c)
+		}
+	}
+	return out
+}

@@ -1,0 +1,71 @@
+package fhirmap
+
+import (
+	"strings"
+
+	"runsheet.example/fhirmap/r4"
+	"runsheet.example/fhirmap/session"
+	"runsheet.example/profiles"
+	"runsheet.example/validate/issue"
+)
+
+// symptoms are the words that stand for one SNOMED CT concept of the Global
+// Patient Set when they are all a person wrote; in any longer text only the
+// text is sent.
+var symptoms = map[string]profiles.Coding{
+	"cramp":      {System: profiles.SNOMED, Code: "55300003", Display: "Cramp (finding)"},
+	"cramps":     {System: profiles.SNOMED, Code: "55300003", Display: "Cramp (finding)"},
+	"nausea":     {System: profiles.SNOMED, Code: "422587007", Display: "Nausea (finding)"},
+	"vomiting":   {System: profiles.SNOMED, Code: "422400008", Display: "Vomiting (disorder)"},
+	"headache":   {System: profiles.SNOMED, Code: "25064002", Display: "Headache (finding)"},
+	"dizziness":  {System: profiles.SNOMED, Code: "404640003", Display: "Dizziness (finding)"},
+	"fever":      {System: profiles.SNOMED, Code: "386661006", Display: "Fever (finding)"},
+	"chills":     {System: profiles.SNOMED, Code: "43724002", Display: "Chill (finding)"},
+	"chest pain": {System: profiles.SNOMED, Code: "29857009", Display: "Chest pain (finding)"},
+	"itching":    {System: profiles.SNOMED, Code: "418363000", Display: "Itching of skin (finding)"},
+}
+
+func symptomConcept(text string) r4.CodeableConcept {
+	if c, ok := symptoms[strings.ToLower(strings.TrimSpace(text))]; ok {
+		return concept(text, c)
+	}
+	return concept(text)
+}
+
+// events writes each alarm, symptom or other happening. An alarm's words are
+// the machine's own; no list of codes is known for them.
+func (m *mapper) events() error {
+	for _, e := range m.s.Events {
+		if err := m.event(e); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (m *mapper) event(e *session.Event) error {
+	kind := strings.ToLower(e.Kind.Text)
+	row, ok := profiles.Of("event_"+kind, "")
+	if !ok || !e.What.OK() {
+		return nil
+	}
+	role := roleEvent + kind
+	id := m.names.name(m.s.ID, role, e.Ordinal)
+	o := m.observation(id, row.Category, row.Phase, concept(row.Text, row.Codings...))
+	atOrOn(e.At, m.s.Date).set(o)
+	value := concept(e.What.Text)
+	if kind == "symptom" {
+		value = symptomConcept(e.What.Text)
+	}
+	o.ValueCodeableConcept = &value
+	if kind == "alarm" {
+		o.Device = m.deviceReference("machine")
+	}
+	cells := []issue.Cell{e.What.Cell}
+	if e.Action.OK() && !m.opts.NoNotes {
+		o.Note = []r4.Annotation{{Text: "Done about it: " + e.Action.Text}}
+		cells = append(cells, e.Action.Cell)
+	}
+	o.Text = narrative(row.Text + ": " + e.What.Text)
+	return m.add("Observation", id, role, o, cells...)
+}

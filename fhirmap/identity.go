@@ -1,0 +1,35 @@
+package fhirmap
+
+import (
+	"strconv"
+	"strings"
+
+	"github.com/google/uuid"
+)
+
+// namespace is the UUIDv5 namespace of every identity we make. It must never
+// change: with it every identity would.
+var namespace = uuid.MustParse("6f3dcb6a-54f5-4c0e-9d53-2f0a0bb1d7a4")
+
+// unitSeparator cannot occur in any part of a key, so no two keys run
+// together to the same text.
+const unitSeparator = "\x1f"
+
+// namer makes identities for one patient's log.
+type namer struct{ patientSystem, patientValue, logID string }
+
+// name is the identity of the resource with a role and an ordinal in a
+// session; an empty session id is for resources of the log as a whole. Values
+// never go into it, so that a corrected value keeps its identity.
+func (n namer) name(sessionID, role string, ordinal int) string {
+	key := strings.Join([]string{
+		"v1", n.patientSystem, n.patientValue, n.logID, sessionID, role, strconv.Itoa(ordinal),
+	}, unitSeparator)
+	return uuid.NewSHA1(namespace, []byte(key)).String()
+}
+
+// softwareName is the identity of one version of a program, the same for
+// every patient.
+func softwareName(tool Tool) string {
+	return uuid.NewSHA1(namespace, []byte(strings.Join([]string{"v1", "software", tool.Name, tool.Version}, unitSeparator))).String()
+}

@@ -1,0 +1,168 @@
+package fhirmap
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"fmt"
+	"sort"
+
+	"runsheet.example/fhirmap/session"
+	"runsheet.example/validate/issue"
+)
+
+// Manifest ties the files of an export together and says, for every
+// resource, which cells of the log it was made from. It proves that files
+// belong together and are whole; a digest without a signature shows accident,
+// not fraud.
+type Manifest struct {
+	Format int `json:"format"`
+	Tool   struct {
+		Name    string `json:"name"`
+		Version string `json:"version"`
+	} `json:"tool"`
+	// Rules is the digest of the rules table the export was checked with.
+	Rules string      `json:"rules"`
+	Log   ManifestLog `json:"log"`
+	// Files are the written files, in the order of the sessions.
+	Files []ManifestFile `json:"bundles"`
+	// LeftOut are the sessions that were not written because of errors.
+	LeftOut []ManifestLeftOut `json:"leftOut"`
+	// Expected is what the prescription asks for, where it says so.
+	Expected *ManifestExpected `json:"expected,omitempty"`
+	// Root is the SHA-256 over the lines "<sha256>  <file>\n" of the files,
+	// sorted by file name.
+	Root string `json:"root"`
+}
+
+// ManifestLog says what was read.
+type ManifestLog struct {
+	ID       string           `json:"id"`
+	TimeZone string           `json:"timeZone"`
+	Sources  []ManifestSource `json:"files"`
+}
+
+// ManifestSource is one file of the log.
+type ManifestSource struct {
+	Name   string `json:"name"`
+	SHA256 string `json:"sha256"`
+	Rows   int    `json:"rows"`
+}
+
+// ManifestFile is one written file.
+type ManifestFile struct {
+	File      string             `json:"file"`
+	SHA256    string             `json:"sha256"`
+	Session   string             `json:"session,omitempty"`
+	Status    string             `json:"status,omitempty"`
+	Resources []ManifestResource `json:"resources,omitempty"`
+}
+
+// ManifestResource is one resource with the log cells behind it.
+type ManifestResource struct {
+	Type  string       `json:"type"`
+	ID    string       `json:"id"`
+	Role  string       `json:"role"`
+	Cells []issue.Cell `json:"cells,omitempty"`
+}
+
+// ManifestLeftOut is one session that was not written, with the rules that
+// kept it out and the row it stands in.
+type ManifestLeftOut struct {
+	Session string     `json:"session"`
+	Cell    issue.Cell `json:"cell"`
+	Rules   []string   `json:"rules"`
+}
+
+// ManifestExpected is the prescribed number of sessions a week, as written.
+type ManifestExpected struct {
+	SessionsPerWeek json.Number `json:"sessionsPerWeek"`
+}
+
+// manifestFormat is raised when a reader of an older format would
+// misunderstand a manifest.
+const manifestFormat = 1
+
+// Manifest describes the month and the files it was written to. files must be
+// parallel to m.Sessions for a Bundle each, or the files of another form.
+func (m *Month) Manifest(log *session.Log, files []File, perSession bool, findings []issue.Finding) Manifest {
+	out := Manifest{Format: manifestFormat, Rules: issue.RulesDigest(), Files: []ManifestFile{}, LeftOut: []ManifestLeftOut{}}
+	out.Tool.Name, out.Tool.Version = m.opts.Tool.Name, m.opts.Tool.Version
+	out.Log = ManifestLog{ID: log.About.LogID, TimeZone: log.About.TimeZone, Sources: []ManifestSource{}}
+	for _, s := range log.Sources {
+		out.Log.Sources = append(out.Log.Sources, ManifestSource{s.Name, s.SHA256, s.Rows})
+	}
+	for i, f := range files {
+		entry := ManifestFile{File: f.Name, SHA256: digest(f.Data)}
+		if perSession {
+			s := m.Sessions[i]
+			entry.Session, entry.Status = s.Session.ID, string(s.Session.Status)
+			entry.Resources = manifestResources(s.Resources)
+		}
+		out.Files = append(out.Files, entry)
+	}
+	for _, s := range m.LeftOut {
+		out.LeftOut = append(out.LeftOut, ManifestLeftOut{s.ID, s.Cell, errorRules(s, findings)})
+	}
+	out.Expected = expected(log)
+	out.Root = rootDigest(out.Files)
+	return out
+}
+
+func manifestResources(resources []Resource) []ManifestResource {
+	out := make([]ManifestResource, 0, len(resources))
+	for _, r := range resources {
+		out = append(out, ManifestResource{r.Type, r.ID, r.Role, r.Cells})
+	}
+	return out
+}
+
+// errorRules lists the rules that kept a session out, each once, in order.
+func errorRules(s *session.Session, findings []issue.Finding) []string {
+	rules := []string{}
+	seen := map[string]bool{}
+	for _, f := range findings {
+		if f.Severity == issue.Error && f.Session == s.ID && !seen[f.Rule] {
+			seen[f.Rule] = true
+			rules = append(rules, f.Rule)
+		}
+	}
+	sort.Strings(rules)
+	return rules
+}
+
+// expected is the prescription's number of sessions a week, when the whole
+// log is under one prescription.
+func expected(log *session.Log) *ManifestExpected {
+	if len(log.About.Prescriptions) != 1 {
+		return nil
+	}
+	p := log.About.Prescriptions[0]
+	switch {
+	case p.SessionsPerWeek.OK():
+		return &ManifestExpected{json.Number(p.SessionsPerWeek.Decimal.String())}
+	case len(p.Weekdays) > 0:
+		return &ManifestExpected{json.Number(fmt.Sprint(len(p.Weekdays)))}
+	default:
+		return nil
+	}
+}
+
+func digest(data []byte) string {
+	sum := sha256.Sum256(data)
+	return hex.EncodeToString(sum[:])
+}
+
+func rootDigest(files []ManifestFile) string {
+	lines := make([]string, 0, len(files))
+	sorted := append([]ManifestFile(nil), files...)
+	sort.Slice(sorted, func(i, j int) bool { return sorted[i].File < sorted[j].File })
+	for _, f := range sorted {
+		lines = append(lines, f.SHA256+"  "+f.File+"\n")
+	}
+	h := sha256.New()
+	for _, line := range lines {
+		h.Write([]byte(line))
+	}
+	return hex.EncodeToString(h.Sum(nil))
+}

@@ -1,0 +1,113 @@
+package fhirmap
+
+import (
+	"runsheet.example/fhirmap/measure"
+	"runsheet.example/fhirmap/r4"
+	"runsheet.example/fhirmap/session"
+	"runsheet.example/profiles"
+	"runsheet.example/validate/issue"
+)
+
+// mapper writes one session.
+type mapper struct {
+	log             *session.Log
+	at              int
+	s               *session.Session
+	computedSession measure.Session
+	opts            Options
+	names           namer
+	procedureID     string
+	resources       []Resource
+	devices         map[string]string // kind to identity
+	// byField and byMethod find the Observation a computed value is derived
+	// from.
+	byField  map[session.Field]string
+	byMethod map[string]string
+}
+
+func newMapper(log *session.Log, at int, measured measure.Session, opts Options) *mapper {
+	m := &mapper{
+		log: log, at: at, s: log.Sessions[at], computedSession: measured, opts: opts,
+		names:   namer{log.About.PatientSystem, log.About.PatientValue, log.About.LogID},
+		devices: map[string]string{}, byField: map[session.Field]string{}, byMethod: map[string]string{},
+	}
+	m.procedureID = m.names.name(m.s.ID, "procedure", 0)
+	return m
+}
+
+// session writes the resources in the order of a transaction.
+func (m *mapper) session() ([]Resource, error) {
+	steps := []func() error{
+		m.patient, m.usedDevices, m.procedure,
+		m.measurements, m.pressures, m.readings, m.laboratory, m.events, m.computed, m.medicines,
+		m.provenance,
+	}
+	for _, step := range steps {
+		if err := step(); err != nil {
+			return nil, err
+		}
+	}
+	return m.resources, nil
+}
+
+// add writes a resource with its identity.
+func (m *mapper) add(resourceType, id, role string, resource any, cells ...issue.Cell) error {
+	text, err := r4.Marshal(resource)
+	if err != nil {
+		return err
+	}
+	m.resources = append(m.resources, Resource{
+		Type: resourceType, ID: id, Role: role, JSON: text,
+		Condition: "identifier=" + profiles.RecordIdentifier + "|urn:uuid:" + id,
+		Cells:     cells,
+	})
+	return nil
+}
+
+// resourceID is the id element: only where resources refer by Type/id.
+func (m *mapper) resourceID(id string) *string {
+	if m.opts.References == ByTypeID {
+		return &id
+	}
+	return nil
+}
+
+// identifier is the record identifier every resource of ours carries.
+func identifier(id string) []r4.Identifier {
+	return []r4.Identifier{{System: ptr(profiles.RecordIdentifier), Value: ptr("urn:uuid:" + id)}}
+}
+
+// reference points to another resource of the same delivery.
+func (m *mapper) reference(resourceType, id string) r4.Reference {
+	target := "urn:uuid:" + id
+	if m.opts.References == ByTypeID {
+		target = resourceType + "/" + id
+	}
+	return r4.Reference{Reference: &target, Type: &resourceType}
+}
+
+func (m *mapper) procedureReference() []r4.Reference {
+	return []r4.Reference{m.reference("Procedure", m.procedureID)}
+}
+
+// meta marks where a resource comes from and that the patient asserts it.
+func (m *mapper) meta(profile ...string) *r4.Meta {
+	return &r4.Meta{
+		Source:  ptr("urn:uuid:" + m.log.About.LogID),
+		Profile: profile,
+		Security: []r4.Coding{{
+			System: ptr(profiles.ObservationValue), Code: ptr("PATAST"), Display: ptr("patient asserted"),
+		}},
+	}
+}
+
+// issued is when the person closed the entry, where that is written; never
+// the time of the export.
+func (m *mapper) issued() *string {
+	if !m.s.EnteredAt.OK() || m.s.EnteredAt.DateOnly {
+		return nil
+	}
+	return ptr(r4.DateTime(m.s.EnteredAt.Time))
+}
+
+func ptr[T any](v T) *T { return &v }

@@ -1,0 +1,194 @@
+package measure
+
+import (
+	"strconv"
+	"time"
+
+	"runsheet.example/calc"
+	"runsheet.example/fhirmap/session"
+	"runsheet.example/validate/issue"
+)
+
+// collector gathers the inputs of one session's methods.
+type collector struct {
+	log    *session.Log
+	at     int
+	s      *session.Session
+	inputs map[string]Input
+	units  map[string]string // unit each key is wanted in
+	values []Value
+	// whyNoDose is set when blood samples are there but cannot be used.
+	whyNoDose string
+}
+
+func newCollector(log *session.Log, at int) *collector {
+	c := &collector{log: log, at: at, s: log.Sessions[at], inputs: map[string]Input{}, units: map[string]string{}}
+	for _, spec := range calc.Vocabulary() {
+		c.units[spec.Key] = spec.Unit
+	}
+	return c
+}
+
+// enteredFields are the measurements of the sessions file that methods use
+// under the same key.
+var enteredFields = []session.Field{
+	"weight_before", "weight_after", "uf_removed", "drinks", "saline", "rinseback",
+	"dialysate_volume", "blood_processed", "blood_flow", "dialysate_flow",
+}
+
+func (c *collector) gather() {
+	for _, f := range enteredFields {
+		c.entered(string(f), f, c.s.Value(f))
+	}
+	if in, _ := c.treatedTime(); in.Key != "" {
+		c.inputs[in.Key] = in
+	}
+	c.dryWeight()
+	c.person()
+	c.previous()
+	c.prescribed()
+	c.samples()
+}
+
+func (c *collector) entered(key string, field session.Field, v session.Value) {
+	if !v.OK() || v.Comparator != "" {
+		return
+	}
+	number, text, ok := convert(v, c.units[key])
+	if !ok {
+		return
+	}
+	c.inputs[key] = Input{Key: key, Number: number, Unit: c.units[key], Text: text, Origin: Entered, Field: field, Cells: []issue.Cell{v.Cell}}
+}
+
+func (c *collector) stated(key string, v session.Value) {
+	if !v.OK() {
+		return
+	}
+	number, text, ok := convert(v, c.units[key])
+	if !ok {
+		return
+	}
+	c.inputs[key] = Input{Key: key, Number: number, Unit: c.units[key], Text: text, Origin: Stated, Cells: []issue.Cell{v.Cell}}
+}
+
+func (c *collector) counted(key string, number float64, cells ...issue.Cell) {
+	c.inputs[key] = Input{
+		Key: key, Number: number, Unit: c.units[key],
+		Text: strconv.FormatFloat(number, 'f', -1, 64), Origin: Stated, Cells: cells,
+	}
+}
+
+// treatedTime is the machine's treatment time where entered, else the time
+// between start and end, which counts pauses as treatment; fromClock says so.
+func (c *collector) treatedTime() (in Input, fromClock bool) {
+	const key = "treated_time"
+	if v := c.s.Value(key); v.OK() {
+		number, text, ok := convert(v, c.units[key])
+		if !ok {
+			return Input{}, false
+		}
+		return Input{Key: key, Number: number, Unit: c.units[key], Text: text, Origin: Entered, Field: key, Cells: []issue.Cell{v.Cell}}, false
+	}
+	if !c.s.Start.OK() || !c.s.End.OK() {
+		return Input{}, false
+	}
+	minutes := c.s.End.Time.Sub(c.s.Start.Time).Minutes()
+	return Input{
+		Key: key, Number: minutes, Unit: c.units[key], Text: strconv.FormatFloat(minutes, 'f', -1, 64),
+		Origin: Entered, Field: key, Cells: []issue.Cell{c.s.Start.Cell, c.s.End.Cell},
+	}, true
+}
+
+// dryWeight is the one written with the session, else the one last written in
+// an earlier session of the log since the prescription, else the
+// prescription's.
+func (c *collector) dryWeight() {
+	v, ok := DryWeight(c.log, c.at)
+	if ok {
+		c.entered("dry_weight", "dry_weight", v)
+	}
+}
+
+// DryWeight returns the dry weight in force at a session of the log.
+func DryWeight(log *session.Log, at int) (session.Value, bool) {
+	s := log.Sessions[at]
+	prescription, prescribed := log.About.PrescriptionOn(s.Date.Time)
+	for i := at; i >= 0; i-- {
+		earlier := log.Sessions[i]
+		if prescribed && earlier.Date.Time.Before(prescription.ValidFrom.Time) {
+			break
+		}
+		if v := earlier.Value("dry_weight"); v.OK() {
+			return v, true
+		}
+	}
+	v := prescription.Values["dry_weight"]
+	return v, prescribed && v.OK()
+}
+
+// person states height, sex and the age in whole years on the session's day.
+func (c *collector) person() {
+	about := c.log.About
+	c.stated("height", about.HeightCm)
+	if about.Sex.OK() {
+		number := calc.SexFemale
+		if about.Sex.Text == "male" {
+			number = calc.SexMale
+		}
+		c.inputs["sex"] = Input{Key: "sex", Number: number, Unit: "1", Text: about.Sex.Text, Origin: Stated, Cells: []issue.Cell{about.Sex.Cell}}
+	}
+	if about.BirthDate.OK() && c.s.Date.OK() {
+		c.counted("age", float64(yearsBetween(about.BirthDate.Time, c.s.Date.Time)), about.BirthDate.Cell)
+	}
+}
+
+func yearsBetween(birth, day time.Time) int {
+	years := day.Year() - birth.Year()
+	if day.Month() < birth.Month() || day.Month() == birth.Month() && day.Day() < birth.Day() {
+		years--
+	}
+	return years
+}
+
+// previous takes the weight after the session before, and the whole days
+// between the two starts. A skipped session is passed over; a broken one, or
+// one without that weight, breaks the chain, because the gain would span it.
+func (c *collector) previous() {
+	for i := c.at - 1; i >= 0; i-- {
+		before := c.log.Sessions[i]
+		if before.Status == session.SkippedStatus && !before.Broken {
+			continue
+		}
+		if before.Broken || !before.Date.OK() {
+			return
+		}
+		c.counted("preceding_interval", float64(daysBetween(before.Date.Time, c.s.Date.Time)), before.Date.Cell, c.s.Date.Cell)
+		v := before.Value("weight_after")
+		if !v.OK() {
+			return
+		}
+		if number, text, ok := convert(v, "kg"); ok {
+			c.inputs["previous_weight_after"] = Input{
+				Key: "previous_weight_after", Number: number, Unit: "kg", Text: text,
+				Origin: Previous, Field: "weight_after", Session: before, Cells: []issue.Cell{v.Cell},
+			}
+		}
+		return
+	}
+}
+
+// daysBetween counts calendar days, whatever the clocks did between them.
+func daysBetween(from, to time.Time) int {
+	utc := func(t time.Time) time.Time { return time.Date(t.Year(), t.Month(), t.Day(), 0, 0, 0, 0, time.UTC) }
+	return int(utc(to).Sub(utc(from)).Hours() / 24)
+}
+
+func (c *collector) prescribed() {
+	p, ok := c.log.About.PrescriptionOn(c.s.Date.Time)
+	if !ok {
+		return
+	}
+	c.stated("dialyser_koa", p.Values["dialyser_koa"])
+	c.stated("residual_urea_clearance", p.ResidualUreaClearance)
+}

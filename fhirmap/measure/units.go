@@ -1,0 +1,58 @@
+package measure
+
+import (
+	"strconv"
+
+	"runsheet.example/fhirmap/session"
+)
+
+// factors convert the units a log may be written in to those the methods ask
+// for. They are exact by definition (the pound: international avoirdupois
+// pound, 1959).
+var factors = map[[2]string]float64{
+	{"mL", "L"}:          0.001,
+	{"h", "min"}:         60,
+	{"L/h", "mL/min"}:    1000.0 / 60,
+	{"g", "kg"}:          0.001,
+	{"[lb_av]", "kg"}:    0.45359237,
+	{"m", "cm"}:          100,
+	{"[in_i]", "cm"}:     2.54,
+	{"umol/L", "mmol/L"}: 0.001,
+}
+
+// convert gives the number in the wanted unit, and its text for a record. A
+// text that needed no conversion stays as written.
+func convert(v session.Value, unit string) (number float64, text string, ok bool) {
+	number = v.Decimal.Float64()
+	if v.Unit == unit {
+		return number, v.Decimal.String(), true
+	}
+	factor, ok := factors[[2]string{v.Unit, unit}]
+	if !ok {
+		return 0, "", false
+	}
+	number *= factor
+	return number, strconv.FormatFloat(number, 'f', -1, 64), true
+}
+
+// Milligrams per decilitre that make one mmol/L: urea has a molar mass of
+// 60.056 g/mol and carries two nitrogen atoms of 14.007 g/mol.
+const (
+	ureaMgPerDLPerMmolPerL = 6.0056
+	bunMgPerDLPerMmolPerL  = 2.8014
+)
+
+// ureaMmolPerL gives a laboratory urea or urea nitrogen in mmol/L of urea.
+func ureaMmolPerL(field session.Field, v session.Value) (float64, bool) {
+	number := v.Decimal.Float64()
+	switch {
+	case v.Unit == "mmol/L":
+		return number, true
+	case v.Unit == "mg/dL" && field == "bun":
+		return number / bunMgPerDLPerMmolPerL, true
+	case v.Unit == "mg/dL":
+		return number / ureaMgPerDLPerMmolPerL, true
+	default:
+		return 0, false
+	}
+}

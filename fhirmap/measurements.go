@@ -1,0 +1,122 @@
+package fhirmap
+
+import (
+	"fmt"
+
+	"runsheet.example/fhirmap/measure"
+	"runsheet.example/fhirmap/r4"
+	"runsheet.example/fhirmap/session"
+	"runsheet.example/profiles"
+)
+
+// Roles keep the resources of a session apart that carry the same code.
+const (
+	roleReading = "reading:"
+	roleEvent   = "event:"
+)
+
+// measurements writes the numbers and the needle problems of the session's
+// own row, in column order.
+func (m *mapper) measurements() error {
+	for _, column := range session.Columns {
+		if column.Sheet != session.SheetSessions || column.Kind != session.KindNumber {
+			continue
+		}
+		v, ok := m.s.Values[column.Field]
+		if !ok || v.Unit != column.Unit {
+			continue
+		}
+		row, ok := profiles.Of(string(column.Field), v.Unit)
+		if !ok {
+			continue // half of a blood pressure, written by pressures
+		}
+		if err := m.measured(row, v, m.sessionTime(row), string(column.Field), 0); err != nil {
+			return err
+		}
+		m.remember(column.Field, v)
+	}
+	if err := m.carriedOver(); err != nil {
+		return err
+	}
+	problems := m.s.Texts["needle_problems"]
+	return m.written("needle_problems", problems.Text, effective{period: m.treatmentPeriod()}, "needle_problems", 0, problems.Cell)
+}
+
+// remember lets computed values find the Observation of a field.
+func (m *mapper) remember(field session.Field, v session.Value) {
+	if v.OK() {
+		m.byField[field] = m.resources[len(m.resources)-1].ID
+	}
+}
+
+// carriedOver writes what computed values need and the session's row does not
+// hold: the dry weight in force, and the treatment time from the clock.
+func (m *mapper) carriedOver() error {
+	if m.s.Status == session.SkippedStatus {
+		return nil
+	}
+	if _, have := m.byField["dry_weight"]; !have {
+		if err := m.dryWeightInForce(); err != nil {
+			return err
+		}
+	}
+	if m.computedSession.TreatedFromClock {
+		return m.timeFromClock()
+	}
+	return nil
+}
+
+func (m *mapper) dryWeightInForce() error {
+	v, ok := measure.DryWeight(m.log, m.at)
+	row, found := profiles.Of("dry_weight", v.Unit)
+	if !ok || !found {
+		return nil
+	}
+	if err := m.measured(row, v, onDay(m.s.Date.Time), "dry_weight", 0); err != nil {
+		return err
+	}
+	m.remember("dry_weight", v)
+	return nil
+}
+
+// timeFromClock writes the treatment time that was not entered as the time
+// from start to end; it says so, because pauses are in it.
+func (m *mapper) timeFromClock() error {
+	in := m.computedSession.TreatedTime
+	row, ok := profiles.Of("treated_time", in.Unit)
+	if !ok {
+		return fmt.Errorf("no code for treated_time in %s", in.Unit)
+	}
+	id := m.names.name(m.s.ID, "treated_time", 0)
+	o := m.observation(id, row.Category, row.Phase, concept(row.Text, row.Codings...))
+	o.EffectivePeriod = m.treatmentPeriod()
+	o.Status = observationPreliminary
+	o.ValueQuantity = quantity(in.Text, in.Unit)
+	o.Method = ptr(concept("from start and end of the session"))
+	o.Note = []r4.Annotation{{Text: "Not read off the machine: counted from start to end, so pauses count as treatment."}}
+	o.Text = narrative(row.Text + ": " + in.Text + " " + in.Unit + ", from start and end")
+	m.byField["treated_time"] = id
+	return m.add("Observation", id, "treated_time", o, in.Cells...)
+}
+
+// sessionTime is when a value of the session's row belongs to.
+func (m *mapper) sessionTime(row profiles.Measurement) effective {
+	switch {
+	case row.Field == "dry_weight":
+		return onDay(m.s.Date.Time)
+	case row.Phase == profiles.PhasePre:
+		return atOrOn(m.s.BeforeAt, m.s.Date)
+	case row.Phase == profiles.PhasePost:
+		return m.afterTime()
+	default:
+		return effective{period: m.treatmentPeriod()}
+	}
+}
+
+func (m *mapper) afterTime() effective {
+	day := m.s.Date
+	if m.s.End.OK() {
+		day = m.s.End
+	}
+	return atOrOn(m.s.AfterAt, day)
+}

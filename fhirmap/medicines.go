@@ -1,0 +1,103 @@
+package fhirmap
+
+import (
+	"strings"
+
+	"runsheet.example/fhirmap/r4"
+	"runsheet.example/fhirmap/session"
+	"runsheet.example/profiles"
+	"runsheet.example/validate/issue"
+)
+
+// substances are the names that stand for one SNOMED CT substance of the
+// Global Patient Set when they are all a person wrote. Product codes differ
+// from country to country and are only carried when the log supplies them.
+var substances = map[string]profiles.Coding{
+	"heparin": {System: profiles.SNOMED, Code: "372877000"},
+}
+
+// routes maps the log's words to HL7 v3 routes where one was verified.
+var routes = map[string]struct {
+	text string
+	code *profiles.Coding
+}{
+	"circuit": {"into the dialysis circuit", &profiles.Coding{System: profiles.RouteOfAdmin, Code: "HEMOPORT", Display: "Injection, hemodialysis port"}},
+	"vein":    {"into the vein", nil},
+	"skin":    {"under the skin", nil},
+	"mouth":   {"by mouth", nil},
+}
+
+// medicines writes each administration; an infusion has a rate and an end.
+func (m *mapper) medicines() error {
+	for _, med := range m.s.Medicines {
+		if err := m.medicine(med); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (m *mapper) medicine(med *session.Medicine) error {
+	id := m.names.name(m.s.ID, "medicine", med.Ordinal)
+	subject := m.subject()
+	resource := &r4.MedicationAdministration{
+		Meta: m.meta(), Identifier: identifier(id), PartOf: m.procedureReference(),
+		Status: "completed", MedicationCodeableConcept: medicineConcept(med), Subject: subject,
+		Performer: []r4.MedicationUser{{Actor: subject}},
+		Dosage:    dosage(med),
+	}
+	if m.opts.References == ByTypeID {
+		resource.ID = id
+	}
+	when := atOrOn(med.At, m.s.Date)
+	if med.Until.OK() && med.At.OK() {
+		resource.EffectivePeriod = &r4.Period{Start: &when.at, End: ptr(r4.DateTime(med.Until.Time))}
+	} else {
+		resource.EffectiveDateTime = when.at
+	}
+	resource.Text = narrative(med.Name.Text + ": " + resource.Dosage.Text)
+	return m.add("MedicationAdministration", id, "medicine", resource, medicineCells(med)...)
+}
+
+func medicineConcept(med *session.Medicine) r4.CodeableConcept {
+	var codings []profiles.Coding
+	if med.CodeSystem.OK() && med.Code.OK() {
+		codings = append(codings, profiles.Coding{System: med.CodeSystem.Text, Code: med.Code.Text})
+	}
+	if c, ok := substances[strings.ToLower(med.Name.Text)]; ok {
+		codings = append(codings, c)
+	}
+	return concept(med.Name.Text, codings...)
+}
+
+func dosage(med *session.Medicine) *r4.Dosage {
+	d := &r4.Dosage{}
+	var words []string
+	if med.Dose.OK() {
+		d.Dose = quantity(med.Dose.Decimal.String(), med.Dose.Unit)
+		words = append(words, med.Dose.Decimal.String()+" "+unitForPeople(med.Dose.Unit))
+	}
+	if med.Rate.OK() {
+		d.RateQuantity = quantity(med.Rate.Decimal.String(), med.Rate.Unit)
+		words = append(words, "at "+med.Rate.Decimal.String()+" "+unitForPeople(med.Rate.Unit))
+	}
+	if route, ok := routes[med.Route.Text]; ok {
+		concepts := concept(route.text)
+		if route.code != nil {
+			concepts = concept(route.text, *route.code)
+		}
+		d.Route = &concepts
+		words = append(words, route.text)
+	}
+	d.Text = strings.Join(words, " ")
+	return d
+}
+
+func medicineCells(med *session.Medicine) []issue.Cell {
+	cells := []issue.Cell{med.Name.Cell}
+	cells = append(cells, valueCells(med.Dose, med.Rate)...)
+	if med.Route.OK() {
+		cells = append(cells, med.Route.Cell)
+	}
+	return cells
+}

@@ -1,0 +1,118 @@
+package fhirmap
+
+import (
+	"time"
+
+	"runsheet.example/fhirmap/r4"
+	"runsheet.example/fhirmap/session"
+	"runsheet.example/profiles"
+	"runsheet.example/validate/issue"
+)
+
+// handEntered stands on every value the person typed: R4 has no code for it.
+const handEntered = "Read off and written down by the patient or helper."
+
+// observation starts an Observation of the session with everything that does
+// not depend on its value.
+func (m *mapper) observation(id string, category profiles.Category, phase profiles.Phase, code r4.CodeableConcept) *r4.Observation {
+	subject := m.subject()
+	return &r4.Observation{
+		Id:         m.resourceID(id),
+		Meta:       m.meta(),
+		Identifier: identifier(id),
+		PartOf:     m.procedureReference(),
+		Status:     observationFinal,
+		Category:   categories(category, phase),
+		Code:       code,
+		Subject:    &subject,
+		Issued:     m.issued(),
+		Performer:  []r4.Reference{subject},
+	}
+}
+
+// measured writes one entered number as an Observation and remembers it for
+// the computed values. A value that was never written is left out; one that
+// was asked for and not obtained keeps its reason.
+func (m *mapper) measured(row profiles.Measurement, v session.Value, when effective, role string, ordinal int) error {
+	if !v.OK() && !saysAbsent(v.Absence) {
+		return nil
+	}
+	id := m.names.name(m.s.ID, role, ordinal)
+	o := m.observation(id, row.Category, row.Phase, concept(row.Text, row.Codings...))
+	when.set(o)
+	o.Meta.Profile = vitalSignsProfile(row)
+	o.Device = m.deviceReference(measuringDevice(row))
+	if v.OK() {
+		o.ValueQuantity = quantity(v.Decimal.String(), v.Unit)
+		if c, ok := comparators[v.Comparator]; ok {
+			o.ValueQuantity.Comparator = &c
+		}
+		o.Text = narrative(row.Text + ": " + v.Comparator + v.Decimal.String() + " " + unitForPeople(v.Unit))
+	} else {
+		o.Status = observationCancelled
+		o.DataAbsentReason = absent(v.Absence)
+		o.Text = narrative(row.Text + ": no value")
+	}
+	if row.Category != profiles.Laboratory {
+		o.Note = []r4.Annotation{{Text: handEntered}}
+	}
+	return m.add("Observation", id, role, o, v.Cell)
+}
+
+// written writes one entered text as an Observation.
+func (m *mapper) written(field, text string, when effective, role string, ordinal int, cell issue.Cell) error {
+	row, ok := profiles.Of(field, "")
+	if !ok || text == "" {
+		return nil
+	}
+	id := m.names.name(m.s.ID, role, ordinal)
+	o := m.observation(id, row.Category, row.Phase, concept(row.Text, row.Codings...))
+	when.set(o)
+	o.ValueString = &text
+	o.Text = narrative(row.Text + ": " + text)
+	return m.add("Observation", id, role, o, cell)
+}
+
+// vitalSignsProfile is the HL7 core profile a measurement conforms to; it
+// applies by code whether claimed or not.
+func vitalSignsProfile(row profiles.Measurement) []string {
+	if row.Category != profiles.VitalSigns {
+		return nil
+	}
+	name := map[string]string{"29463-7": "bodyweight", "8867-4": "heartrate", "8310-5": "bodytemp"}[row.Principal().Code]
+	if name == "" {
+		return nil
+	}
+	return []string{"http://hl7.org/fhir/StructureDefinition/" + name}
+}
+
+// effective is the time a value belongs to: a moment, a day, or a period.
+type effective struct {
+	at     string
+	period *r4.Period
+}
+
+func (e effective) set(o *r4.Observation) {
+	if e.period != nil {
+		o.EffectivePeriod = e.period
+		return
+	}
+	o.EffectiveDateTime = &e.at
+}
+
+func atMoment(t time.Time) effective { return effective{at: r4.DateTime(t)} }
+
+func onDay(t time.Time) effective { return effective{at: r4.Date(t)} }
+
+// atOrOn is the moment where one was written, else only the day: a time of
+// day is never made up.
+func atOrOn(m session.Moment, day session.Moment) effective {
+	switch {
+	case m.OK() && !m.DateOnly:
+		return atMoment(m.Time)
+	case m.OK():
+		return onDay(m.Time)
+	default:
+		return onDay(day.Time)
+	}
+}

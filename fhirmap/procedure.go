@@ -1,0 +1,168 @@
+package fhirmap
+
+import (
+	"fmt"
+	"strings"
+
+	"runsheet.example/fhirmap/r4"
+	"runsheet.example/fhirmap/session"
+	"runsheet.example/profiles"
+	"runsheet.example/validate/issue"
+)
+
+var (
+	haemodialysis        = profiles.Coding{System: profiles.SNOMED, Code: "302497006", Display: "Hemodialysis (procedure)"}
+	therapeuticProcedure = profiles.Coding{System: profiles.SNOMED, Code: "277132007", Display: "Therapeutic procedure (procedure)"}
+)
+
+// procedure adds the hub that every other resource of the session is part of.
+func (m *mapper) procedure() error {
+	subject := m.subject()
+	resource := &r4.Procedure{
+		Id:         m.resourceID(m.procedureID),
+		Meta:       m.meta(),
+		Identifier: identifier(m.procedureID),
+		Category:   ptr(concept("", therapeuticProcedure)),
+		Code:       ptr(concept("Home haemodialysis session", haemodialysis)),
+		Subject:    subject,
+		Recorder:   &subject,
+		Asserter:   &subject,
+	}
+	cells := []issue.Cell{m.s.Cell}
+	m.order(resource)
+	m.outcome(resource)
+	if m.s.Status != session.SkippedStatus {
+		resource.Performer = []performer{{Function: ptr(concept("Self-administered treatment")), Actor: subject}}
+		cells = append(cells, m.circumstances(resource)...)
+	}
+	if note := m.s.Texts["notes"]; note.OK() && !m.opts.NoNotes {
+		resource.Note = append(resource.Note, r4.Annotation{AuthorReference: &subject, Text: note.Text})
+		cells = append(cells, note.Cell)
+	}
+	resource.Text = narrative(m.sentence())
+	return m.add("Procedure", m.procedureID, "procedure", resource, cells...)
+}
+
+// outcome sets status, reason and time. A session that did not take place has
+// only the day it was planned for.
+func (m *mapper) outcome(resource *r4.Procedure) {
+	switch m.s.Status {
+	case session.Done:
+		resource.Status = procedureCompleted
+	case session.CutShort:
+		resource.Status = procedureStopped
+	case session.SkippedStatus:
+		resource.Status = procedureNotDone
+		resource.PerformedDateTime = ptr(r4.Date(m.s.Date.Time))
+	}
+	if m.s.Reason.OK() {
+		resource.StatusReason = ptr(concept(m.s.Reason.Text))
+	}
+	if m.s.Status != session.SkippedStatus {
+		resource.PerformedPeriod = m.treatmentPeriod()
+	}
+}
+
+// order points to the clinic's prescription by its own identifier; the
+// prescription itself is the clinic's and is not sent.
+func (m *mapper) order(resource *r4.Procedure) {
+	p, ok := m.log.About.PrescriptionOn(m.s.Date.Time)
+	if !ok || !p.OrderSystem.OK() || !p.OrderValue.OK() {
+		return
+	}
+	resource.BasedOn = []r4.Reference{{
+		Type:       ptr("ServiceRequest"),
+		Identifier: &r4.Identifier{System: ptr(p.OrderSystem.Text), Value: ptr(p.OrderValue.Text)},
+		Display:    ptr("Home haemodialysis prescription in force from " + r4.Date(p.ValidFrom.Time)),
+	}}
+}
+
+// circumstances adds access, dialyser, needles, machine and symptoms.
+func (m *mapper) circumstances(resource *r4.Procedure) []issue.Cell {
+	var cells []issue.Cell
+	access, known := m.log.About.AccessOn(m.s.Date.Time)
+	if text, cell := m.accessText(access, known); text != "" {
+		resource.BodySite = []r4.CodeableConcept{concept(text)}
+		cells = append(cells, cell)
+	}
+	if dialyser, ok := m.dialyser(); ok {
+		resource.UsedCode = append(resource.UsedCode, concept("Dialyser: "+dialyser.Text))
+		cells = append(cells, dialyser.Cell)
+	}
+	if known && (access.NeedleGauge.OK() || access.Needling.OK()) {
+		resource.UsedCode = append(resource.UsedCode, concept(needleText(access)))
+	}
+	if machine := m.deviceReference("machine"); machine != nil {
+		resource.UsedReference = []r4.Reference{*machine}
+	}
+	for _, e := range m.s.Events {
+		if e.Kind.Text == "symptom" {
+			resource.Complication = append(resource.Complication, symptomConcept(e.What.Text))
+		}
+	}
+	return cells
+}
+
+func (m *mapper) accessText(access session.Access, known bool) (string, issue.Cell) {
+	if used := m.s.Texts["access"]; used.OK() {
+		return used.Text, used.Cell
+	}
+	if !known {
+		return "", issue.Cell{}
+	}
+	var words []string
+	for _, t := range []session.Text{access.Side, access.Site, access.Kind} {
+		if t.OK() {
+			words = append(words, t.Text)
+		}
+	}
+	return strings.Join(words, " "), access.Kind.Cell
+}
+
+func (m *mapper) dialyser() (session.Text, bool) {
+	if t := m.s.Texts["dialyser"]; t.OK() {
+		return t, true
+	}
+	p, ok := m.log.About.PrescriptionOn(m.s.Date.Time)
+	return p.Dialyser, ok && p.Dialyser.OK()
+}
+
+func needleText(access session.Access) string {
+	var parts []string
+	if access.NeedleGauge.OK() {
+		parts = append(parts, access.NeedleGauge.Decimal.String()+" gauge")
+	}
+	if access.Needling.OK() {
+		parts = append(parts, access.Needling.Text)
+	}
+	return "Needles: " + strings.Join(parts, ", ")
+}
+
+// treatmentPeriod is the session's start and end; an end that is not known is
+// left out, never made up.
+func (m *mapper) treatmentPeriod() *r4.Period {
+	period := &r4.Period{}
+	if m.s.Start.OK() {
+		period.Start = ptr(r4.DateTime(m.s.Start.Time))
+	} else if m.s.Date.OK() {
+		period.Start = ptr(r4.Date(m.s.Date.Time))
+	}
+	if m.s.End.OK() {
+		period.End = ptr(r4.DateTime(m.s.End.Time))
+	}
+	return period
+}
+
+// sentence is the session for a person to read.
+func (m *mapper) sentence() string {
+	if m.s.Status == session.SkippedStatus {
+		return "Home haemodialysis planned for " + r4.Date(m.s.Date.Time) + ", not done"
+	}
+	text := "Home haemodialysis, " + string(m.s.Status)
+	if m.s.Start.OK() && m.s.End.OK() {
+		const layout = "2 January 2006 15:04 MST"
+		minutes := int(m.s.End.Time.Sub(m.s.Start.Time).Minutes())
+		text += fmt.Sprintf(", %s to %s, %d h %d min", m.s.Start.Time.Format(layout), m.s.End.Time.Format(layout), minutes/60, minutes%60)
+	}
+	return text
+}

@@ -1,0 +1,110 @@
+package fhirmap
+
+import (
+	"crypto/sha256"
+	"encoding/base64"
+	"net/url"
+	"time"
+
+	"runsheet.example/fhirmap/r4"
+	"runsheet.example/fhirmap/session"
+	"runsheet.example/profiles"
+)
+
+// provenance says that the patient wrote the session down, which software
+// assembled the record, and from which entry: its SHA-256, as a name of
+// RFC 6920.
+func (m *mapper) provenance() error {
+	if m.opts.Provenance == NoProvenance {
+		return nil
+	}
+	id := m.names.name(m.s.ID, "provenance", 0)
+	subject := m.subject()
+	software := m.reference("Device", softwareName(m.opts.Tool))
+	recorded := m.recorded()
+	resource := &r4.Provenance{
+		Text:     narrative("Written down by the patient or helper; assembled by " + m.opts.Tool.Name + " " + m.opts.Tool.Version),
+		Recorded: r4.DateTime(recorded),
+		Activity: ptr(concept("", profiles.Coding{System: profiles.DataOperation, Code: "CREATE", Display: "create"})),
+		Agent: []agent{
+			{Type: participant("author", "Author"), Who: subject},
+			{Type: participant("assembler", "Assembler"), Who: software, OnBehalfOf: &subject},
+		},
+		Entity: []entity{{Role: sourceRole, What: r4.Reference{
+			Identifier: &r4.Identifier{System: ptr(profiles.RecordIdentifier), Value: ptr("ni:///sha-256;" + m.entryDigest())},
+			Display:    ptr("The session's entry in the patient's log"),
+		}}},
+	}
+	if m.s.Status != session.SkippedStatus {
+		resource.OccurredPeriod = m.treatmentPeriod()
+	}
+	for _, r := range m.resources {
+		if r.Type != "Device" && r.Type != "Patient" {
+			resource.Target = append(resource.Target, m.reference(r.Type, r.ID))
+		}
+	}
+	if m.opts.Provenance == PutProvenance || m.opts.References == ByTypeID {
+		resource.Id = &id
+	}
+	if err := m.add("Provenance", id, "provenance", resource, m.s.Cell); err != nil {
+		return err
+	}
+	m.resources[len(m.resources)-1].Condition = m.provenanceCondition(recorded)
+	return nil
+}
+
+func participant(code, display string) *r4.CodeableConcept {
+	return ptr(concept("", profiles.Coding{System: profiles.ParticipantType, Code: code, Display: display}))
+}
+
+// provenanceCondition finds the Provenance of the same patient and recorded
+// time; empty when it is put under its own id. The time is in UTC, because a
+// plus sign in a query means a space.
+func (m *mapper) provenanceCondition(recorded time.Time) string {
+	if m.opts.Provenance == PutProvenance {
+		return ""
+	}
+	agentIs := "agent:Patient.identifier=" + token(m.log.About.PatientSystem, m.log.About.PatientValue)
+	if m.opts.PatientReference != "" {
+		agentIs = "agent=" + m.opts.PatientReference
+	}
+	return agentIs + "&recorded=" + url.QueryEscape(r4.InstantUTC(recorded))
+}
+
+// recorded is when the person closed the entry, or, where that is not
+// written, the latest time written in the session: it cannot have been
+// written down earlier, and it is the same at every export.
+func (m *mapper) recorded() time.Time {
+	if m.s.EnteredAt.OK() && !m.s.EnteredAt.DateOnly {
+		return m.s.EnteredAt.Time
+	}
+	latest := m.s.Date.Time
+	later := func(moments ...session.Moment) {
+		for _, moment := range moments {
+			if moment.OK() && moment.Time.After(latest) {
+				latest = moment.Time
+			}
+		}
+	}
+	later(m.s.Start, m.s.End, m.s.BeforeAt, m.s.AfterAt)
+	for _, r := range m.s.Readings {
+		later(r.At)
+	}
+	for _, med := range m.s.Medicines {
+		later(med.At, med.Until)
+	}
+	for _, lab := range m.s.Labs {
+		later(lab.Drawn)
+	}
+	for _, e := range m.s.Events {
+		later(e.At)
+	}
+	return latest
+}
+
+// entryDigest is the SHA-256 of the session's entry, as base64url without
+// padding. See [session.Session.Entry] for the text it is made of.
+func (m *mapper) entryDigest() string {
+	sum := sha256.Sum256([]byte(m.s.Entry()))
+	return base64.RawURLEncoding.EncodeToString(sum[:])
+}
