@@ -15,7 +15,7 @@ type Rule struct {
 	// ID is permanent and public: the text of a rule may change, its id may
 	// not, and an id is never used again for something else. Ids are kebab
 	// case and begin with the layer: "log-", "about-", "clin-", "month-",
-	// "json-", "r4-", "inv-", "ref-", "bundle-", "unit-", "term-", "calc-",
+	// "json-", "fhir-", "r4-", "inv-", "ref-", "bundle-", "unit-", "term-", "calc-",
 	// "prov-".
 	ID string `json:"id"`
 	// Layer is the group the rule is printed in.

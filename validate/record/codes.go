@@ -1,0 +1,158 @@
+package record
+
+import (
+	"sync"
+
+	"runsheet.example/profiles"
+	"runsheet.example/validate/doc"
+)
+
+// codeRows lists for each code the rows of the code table that carry it.
+var codeRows = sync.OnceValue(func() map[string][]*profiles.Measurement {
+	rows := map[string][]*profiles.Measurement{}
+	table := profiles.Measurements()
+	for i := range table {
+		for _, c := range table[i].Codings {
+			key := c.System + "|" + c.Code
+			rows[key] = append(rows[key], &table[i])
+		}
+	}
+	return rows
+})
+
+// inputRows lists the stated inputs by code.
+var inputRows = sync.OnceValue(func() map[string]*profiles.Input {
+	rows := map[string]*profiles.Input{}
+	for _, in := range profiles.Inputs() {
+		rows[in.Coding.System+"|"+in.Coding.Code] = &in
+	}
+	return rows
+})
+
+// maxKey is longer than any system and code we know; what is longer is
+// looked up all the same, at the price of an allocation.
+const maxKey = 128
+
+// CodeKey appends "system|code" of a Coding to room.
+func (r *Record) CodeKey(room []byte, coding doc.Node) []byte {
+	room = append(room, r.Doc.Str(r.Doc.Get(coding, "system"))...)
+	room = append(room, '|')
+	return append(room, r.Doc.Str(r.Doc.Get(coding, "code"))...)
+}
+
+// InputOf returns the stated input a component's code names.
+func (r *Record) InputOf(code doc.Node) (*profiles.Input, bool) {
+	var room [maxKey]byte
+	for c := r.Doc.FirstChild(r.Doc.Get(code, "coding")); c != doc.None; c = r.Doc.Next(c) {
+		if in, ok := inputRows()[string(r.CodeKey(room[:0], c))]; ok {
+			return in, true
+		}
+	}
+	return nil, false
+}
+
+// HasCoding reports whether a CodeableConcept holds a code.
+func (r *Record) HasCoding(concept doc.Node, coding profiles.Coding) bool {
+	d := r.Doc
+	for c := d.FirstChild(d.Get(concept, "coding")); c != doc.None; c = d.Next(c) {
+		if d.Is(d.Get(c, "code"), coding.Code) && d.Is(d.Get(c, "system"), coding.System) {
+			return true
+		}
+	}
+	return false
+}
+
+// IsComputed reports whether an Observation says by its method that one of
+// our algorithms made it, and returns that Coding.
+func (r *Record) IsComputed(res *Resource) (coding doc.Node, ok bool) {
+	d := r.Doc
+	for c := d.FirstChild(d.Get(res.Method, "coding")); c != doc.None; c = d.Next(c) {
+		if d.Is(d.Get(c, "system"), profiles.Algorithm) {
+			return c, true
+		}
+	}
+	return doc.None, false
+}
+
+// Phase returns the phase that the categories state.
+func (r *Record) Phase(category doc.Node) profiles.Phase {
+	d := r.Doc
+	for concept := d.FirstChild(category); concept != doc.None; concept = d.Next(concept) {
+		for c := d.FirstChild(d.Get(concept, "coding")); c != doc.None; c = d.Next(c) {
+			if !d.Is(d.Get(c, "system"), profiles.SNOMED) {
+				continue
+			}
+			for _, p := range [...]profiles.Phase{profiles.PhasePre, profiles.PhaseIntra, profiles.PhasePost} {
+				if coding, _ := p.Coding(); d.Is(d.Get(c, "code"), coding.Code) {
+					return p
+				}
+			}
+		}
+	}
+	return profiles.PhaseAny
+}
+
+// classify finds the row of the code table an Observation belongs to.
+func (r *Record) classify(res *Resource) {
+	if res.Type != "Observation" {
+		return
+	}
+	best, ties := 0, 0
+	phase := profiles.PhaseAny
+	phaseKnown := false
+	d := r.Doc
+	codings := d.Get(res.Code, "coding")
+	unit := d.Str(d.Get(res.Value, "code"))
+	var room [maxKey]byte
+	for c := d.FirstChild(codings); c != doc.None; c = d.Next(c) {
+		rows := codeRows()[string(r.CodeKey(room[:0], c))]
+		if len(rows) > 0 && !phaseKnown {
+			phase, phaseKnown = r.Phase(res.Category), true
+		}
+		for _, row := range rows {
+			score := r.score(row, res.Code, phase, unit)
+			switch {
+			case res.Row == nil || score > best:
+				res.Row, best, ties = row, score, 1
+			case score == best && row.Field != res.Row.Field:
+				ties++
+			}
+		}
+	}
+	if res.Row != nil {
+		res.Exact = ties == 1 && (best >= completeRow)
+	}
+}
+
+// Weights of what speaks for a row. A row all of whose codes are there and
+// whose phase does not contradict reaches completeRow.
+const (
+	completeRow    = 16
+	phaseAgrees    = 4
+	phaseDisagrees = -20
+	unitAgrees     = 1
+)
+
+func (r *Record) score(row *profiles.Measurement, code doc.Node, phase profiles.Phase, unit []byte) int {
+	score := completeRow
+	for _, c := range row.Codings {
+		if !r.HasCoding(code, c) {
+			score -= completeRow / 2
+		}
+	}
+	// A row with a code of its own for the phase beats one without.
+	score += len(row.Codings) - 1
+	switch {
+	case row.Phase == phase && phase != profiles.PhaseAny:
+		score += phaseAgrees
+	case row.Phase != profiles.PhaseAny && phase != profiles.PhaseAny:
+		score += phaseDisagrees
+	}
+	for _, u := range row.Units {
+		if u == string(unit) {
+			score += unitAgrees
+			break
+		}
+	}
+	return score
+}

@@ -1,0 +1,249 @@
+// Package record reads a parsed document as FHIR R4 resources: which there
+// are, in which Bundle entry or resource each stands, what identifies it and
+// where its commonly needed elements are. It resolves references the way R4
+// says ("Resolving references in Bundles") and tells which row of the code
+// table an Observation belongs to.
+//
+// It judges nothing: what is missing or malformed is simply absent here and
+// reported by the layers that check it.
+package record
+
+import (
+	"hash/maphash"
+
+	"runsheet.example/profiles"
+	"runsheet.example/validate/doc"
+)
+
+// Nowhere is the index of no resource.
+const Nowhere = -1
+
+// Resource is one resource of a document, with the nodes of those elements
+// that more than one layer needs; an element that is absent is doc.None.
+type Resource struct {
+	// Node is the resource, Entry the Bundle entry it stands in, if any.
+	Node, Entry doc.Node
+	// Type is the resourceType as written, "" when there is none.
+	Type string
+	// Bundle is the index of the Bundle it is an entry of, Owner that of the
+	// resource it is contained in; Nowhere for none.
+	Bundle, Owner int
+	// FullURL is the entry's, ID the resource's; empty when absent.
+	FullURL, ID []byte
+	// Identity is the value of the identifier in profiles.RecordIdentifier.
+	Identity []byte
+	// BundleType is the type of a Bundle.
+	BundleType []byte
+
+	Meta, Identifier, Contained        doc.Node
+	Status, Code, Category, Subject    doc.Node
+	Effective, Value, Absent           doc.Node
+	Method, PartOf, DerivedFrom        doc.Node
+	Component, Performer, Focus        doc.Node
+	Target, Agent, Request, Extensions doc.Node
+
+	// Row is the row of the code table, nil when the code is not in it.
+	Row *profiles.Measurement
+	// Exact tells that code and phase leave one field only: a body weight
+	// that says neither "before" nor "after" is a weight, and not Exact.
+	Exact bool
+}
+
+// Record is one document read as resources, in document order: a container
+// before what it contains. The zero value is ready; it is reused from
+// document to document and valid until the Doc is parsed anew.
+type Record struct {
+	Doc       *doc.Doc
+	Resources []Resource
+
+	seed   maphash.Seed
+	seeded bool
+	links  map[uint64]int32 // hash of a fullUrl or identity to the latest link with it
+	chain  []link
+	// The latest relative reference looked for: most records name the same
+	// Patient in every resource.
+	lastRelative []byte
+	lastBundle   int
+	lastFound    int
+}
+
+type link struct {
+	name     []byte
+	kind     linkKind
+	resource int32
+	next     int32
+}
+
+type linkKind uint8
+
+const (
+	byFullURL linkKind = iota
+	byIdentity
+)
+
+// Read reads a document. It replaces what the Record held before.
+func (r *Record) Read(d *doc.Doc) {
+	r.Doc = d
+	r.Resources = r.Resources[:0]
+	r.chain = r.chain[:0]
+	r.lastRelative, r.lastFound, r.lastBundle = nil, Nowhere, Nowhere
+	if !r.seeded {
+		r.seed, r.seeded = maphash.MakeSeed(), true
+		r.links = map[uint64]int32{}
+	}
+	clear(r.links)
+	r.resource(d.Root(), doc.None, Nowhere, Nowhere)
+}
+
+// Root returns the outermost resource, nil when the document is none.
+func (r *Record) Root() *Resource {
+	if len(r.Resources) == 0 {
+		return nil
+	}
+	return &r.Resources[0]
+}
+
+// resource reads one resource and those in it.
+func (r *Record) resource(n, entry doc.Node, bundle, owner int) {
+	d := r.Doc
+	if d.Kind(n) != doc.Object {
+		return
+	}
+	at := len(r.Resources)
+	r.Resources = append(r.Resources, blank)
+	res := &r.Resources[at]
+	res.Node, res.Entry, res.Bundle, res.Owner = n, entry, bundle, owner
+	res.FullURL = d.Str(d.Get(entry, "fullUrl"))
+	entries := r.members(res)
+	r.classify(res)
+	if len(res.FullURL) > 0 {
+		r.link(res.FullURL, byFullURL, at)
+	}
+	if len(res.Identity) > 0 && owner == Nowhere {
+		r.link(res.Identity, byIdentity, at)
+	}
+	contained := res.Contained // res moves when the slice grows
+	for c := d.FirstChild(contained); c != doc.None; c = d.Next(c) {
+		r.resource(c, doc.None, bundle, at)
+	}
+	for e := d.FirstChild(entries); e != doc.None; e = d.Next(e) {
+		r.resource(d.Get(e, "resource"), e, at, Nowhere)
+	}
+}
+
+var blank = Resource{
+	Node: doc.None, Entry: doc.None, Bundle: Nowhere, Owner: Nowhere,
+	Meta: doc.None, Identifier: doc.None, Contained: doc.None,
+	Status: doc.None, Code: doc.None, Category: doc.None, Subject: doc.None,
+	Effective: doc.None, Value: doc.None, Absent: doc.None,
+	Method: doc.None, PartOf: doc.None, DerivedFrom: doc.None,
+	Component: doc.None, Performer: doc.None, Focus: doc.None,
+	Target: doc.None, Agent: doc.None, Request: doc.None, Extensions: doc.None,
+}
+
+// members notes the elements of a resource and returns the entries of a
+// Bundle.
+func (r *Record) members(res *Resource) (entries doc.Node) {
+	d := r.Doc
+	entries = doc.None
+	var bundleType doc.Node = doc.None
+	for m := d.FirstChild(res.Node); m != doc.None; m = d.Next(m) {
+		switch string(d.Key(m)) {
+		case "resourceType":
+			res.Type = typeName(d.Str(m))
+		case "id":
+			res.ID = d.Str(m)
+		case "meta":
+			res.Meta = m
+		case "identifier":
+			res.Identifier = m
+		case "contained":
+			res.Contained = m
+		case "entry":
+			entries = m
+		case "type":
+			bundleType = m
+		case "status":
+			res.Status = m
+		case "code", "medicationCodeableConcept":
+			res.Code = m
+		case "category":
+			res.Category = m
+		case "subject", "patient":
+			res.Subject = m
+		case "effectiveDateTime", "effectivePeriod", "effectiveInstant", "performedPeriod", "performedDateTime":
+			res.Effective = m
+		case "valueQuantity", "valueCodeableConcept", "valueString", "valueInteger", "valueBoolean",
+			"valueDateTime", "valuePeriod", "valueRange", "valueRatio", "valueSampledData", "valueTime":
+			res.Value = m
+		case "dataAbsentReason":
+			res.Absent = m
+		case "method":
+			res.Method = m
+		case "partOf":
+			res.PartOf = m
+		case "derivedFrom":
+			res.DerivedFrom = m
+		case "component":
+			res.Component = m
+		case "performer":
+			res.Performer = m
+		case "focus":
+			res.Focus = m
+		case "target":
+			res.Target = m
+		case "agent":
+			res.Agent = m
+		case "extension":
+			res.Extensions = m
+		}
+	}
+	if res.Type != "Bundle" {
+		entries = doc.None
+	} else {
+		res.BundleType = d.Str(bundleType)
+	}
+	res.Request = d.Get(res.Entry, "request")
+	res.Identity = r.identity(res.Identifier)
+	return entries
+}
+
+// identity returns the value of the first identifier in the system of record
+// identifiers; identifier is a list in most resources, one object in some.
+func (r *Record) identity(n doc.Node) []byte {
+	d := r.Doc
+	if d.Kind(n) == doc.Object {
+		if d.Is(d.Get(n, "system"), profiles.RecordIdentifier) {
+			return d.Str(d.Get(n, "value"))
+		}
+		return nil
+	}
+	for c := d.FirstChild(n); c != doc.None; c = d.Next(c) {
+		if d.Is(d.Get(c, "system"), profiles.RecordIdentifier) {
+			return d.Str(d.Get(c, "value"))
+		}
+	}
+	return nil
+}
+
+// typeName gives the types that layers ask for without copying them.
+func typeName(name []byte) string {
+	switch string(name) {
+	case "Observation":
+		return "Observation"
+	case "Procedure":
+		return "Procedure"
+	case "Patient":
+		return "Patient"
+	case "Device":
+		return "Device"
+	case "MedicationAdministration":
+		return "MedicationAdministration"
+	case "Provenance":
+		return "Provenance"
+	case "Bundle":
+		return "Bundle"
+	default:
+		return string(name)
+	}
+}
