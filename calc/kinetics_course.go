@@ -1,0 +1,140 @@
+package calc
+
+import (
+	"fmt"
+	"math"
+)
+
+// UreaState is the urea nitrogen in the body at one moment.
+type UreaState struct {
+	AtMin         float64 // on the course's clock
+	VolumeL       float64
+	PlasmaMgPerDL float64 // in pool 1, per body water
+	InnerMgPerDL  float64 // in pool 2; not used in a single pool
+}
+
+// CourseSession is a session as it was really done, with the fluid gained
+// since the previous one (or since the start of the course), as the weights
+// tell.
+type CourseSession struct {
+	Treatment
+	GainLitres float64
+}
+
+// Course is a stretch of time as it really was: missed sessions are simply
+// not there, shortened ones are short. It begins at a known state and is no
+// repeating schedule.
+type Course struct {
+	Start      UreaState
+	Sessions   []CourseSession // in time order
+	EndMin     float64         // the course runs on to here after the last session
+	TailLitres float64         // fluid gained between the last session and EndMin
+}
+
+// Run is a course computed. Its values hold for the weeks done and not for
+// the prescription; they are not periodic.
+type Run struct {
+	Body     Body
+	Sessions []SessionUrea
+	End      UreaState // to go on from
+
+	model  kinetics
+	legs   []leg
+	starts []float64 // start of each leg, min
+	states []mass    // at the start of each leg
+}
+
+// Follow computes a course forward from its start state, by the same closed
+// forms as [SteadyState]. Body.VolumeL is the reference volume for Kc and for
+// standard Kt/V; the true volume comes from the start state, the gains and
+// the fluid removed.
+func Follow(body Body, course Course) (Run, error) {
+	k, err := body.kinetics()
+	if err != nil {
+		return Run{}, err
+	}
+	if err := course.check(); err != nil {
+		return Run{}, err
+	}
+	r := Run{Body: body, model: k, Sessions: make([]SessionUrea, 0, len(course.Sessions))}
+	steps := 2*len(course.Sessions) + 1
+	r.legs, r.starts, r.states = make([]leg, 0, steps), make([]float64, 0, steps), make([]mass, 0, steps)
+	at, volume := course.Start.AtMin, 1000*course.Start.VolumeL
+	m := k.massOf(course.Start)
+	for i, session := range course.Sessions {
+		if m, volume, err = r.step(at, m, between(at, session.StartMin, volume, session.GainLitres)); err != nil {
+			return Run{}, fmt.Errorf("before session %d: %w", i+1, err)
+		}
+		on := leg{minutes: session.DurationMin, volume: volume, loss: 1000 * session.UFLitres / session.DurationMin, clearance: session.ClearanceMLPerMin}
+		urea := SessionUrea{StartMin: session.StartMin, BeforeMgPerDL: k.plasma(m, volume), VolumeBeforeL: volume / 1000}
+		if m, volume, err = r.step(session.StartMin, m, on); err != nil {
+			return Run{}, fmt.Errorf("session %d: %w", i+1, err)
+		}
+		urea.AfterMgPerDL, urea.VolumeAfterL = k.plasma(m, volume), volume/1000
+		urea.EquilibratedMgPerDL = 100 * (m[0] + m[1]) / volume
+		r.Sessions = append(r.Sessions, urea)
+		at = session.StartMin + session.DurationMin
+	}
+	if m, volume, err = r.step(at, m, between(at, course.EndMin, volume, course.TailLitres)); err != nil {
+		return Run{}, fmt.Errorf("after the last session: %w", err)
+	}
+	r.End = k.stateOf(course.EndMin, volume, m)
+	return r, nil
+}
+
+func (c Course) check() error {
+	if err := guard(
+		finite("the start of the course", c.Start.AtMin), positive("the volume at the start", c.Start.VolumeL),
+		notNegative("urea at the start", c.Start.PlasmaMgPerDL), notNegative("urea at the start", c.Start.InnerMgPerDL),
+		finite("the end of the course", c.EndMin), finite("fluid gained", c.TailLitres),
+	); err != nil {
+		return err
+	}
+	free := c.Start.AtMin
+	for i, s := range c.Sessions {
+		if err := guard(
+			finite("the start of a session", s.StartMin), positive("the duration of a session", s.DurationMin),
+			notNegative("clearance", s.ClearanceMLPerMin), finite("fluid removed", s.UFLitres), finite("fluid gained", s.GainLitres),
+			when(s.StartMin < free, fmt.Sprintf("session %d starts before the one before it has ended", i+1)),
+		); err != nil {
+			return err
+		}
+		free = s.StartMin + s.DurationMin
+	}
+	return guard(when(c.EndMin < free, "the course ends before its last session"))
+}
+
+// between is the leg from one session to the next, fluid gained at a constant
+// rate. Without time between them the gain has nowhere to go and must be 0.
+func between(from, to, volume, gainLitres float64) leg {
+	l := leg{minutes: to - from, volume: volume}
+	if l.minutes > 0 {
+		l.loss = -1000 * gainLitres / l.minutes
+	}
+	return l
+}
+
+func (r *Run) step(at float64, m mass, l leg) (mass, float64, error) {
+	if math.Min(l.volume, l.endVolume()) <= 0 {
+		return m, 0, NotComputable("more fluid is removed than the body holds")
+	}
+	r.legs, r.starts, r.states = append(r.legs, l), append(r.starts, at), append(r.states, m)
+	end, _ := r.model.advance(m, l)
+	return end, l.endVolume(), nil
+}
+
+func (k kinetics) massOf(s UreaState) mass {
+	volume := 1000 * s.VolumeL
+	if k.single {
+		return mass{s.PlasmaMgPerDL / 100 * volume}
+	}
+	return mass{s.PlasmaMgPerDL / 100 * k.share * volume, s.InnerMgPerDL / 100 * (1 - k.share) * volume}
+}
+
+func (k kinetics) stateOf(at, volume float64, m mass) UreaState {
+	s := UreaState{AtMin: at, VolumeL: volume / 1000, PlasmaMgPerDL: k.plasma(m, volume)}
+	if !k.single {
+		s.InnerMgPerDL = 100 * m[1] / ((1 - k.share) * volume)
+	}
+	return s
+}

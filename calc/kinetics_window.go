@@ -1,0 +1,92 @@
+package calc
+
+import "math"
+
+// Window is the dose of a stretch of a [Run], for instance one week as it was
+// done.
+type Window struct {
+	Body                Body
+	FromMin, ToMin      float64
+	Sessions            int     // that start in the window
+	MeanBeforeMgPerDL   float64 // NaN when no session starts in the window
+	TimeAveragedMgPerDL float64
+	GeneratedMg         float64
+	DialyserRemovedMg   float64
+	KidneyRemovedMg     float64
+}
+
+// StdKtV returns 10080·G/V over the mean concentration before the sessions of
+// the window: the definition of the weekly standard Kt/V, put to a week that
+// is not in steady state. NaN without a session. Shortened and missed
+// sessions raise the concentrations before later ones, so their effect lasts
+// beyond their week.
+func (w Window) StdKtV() float64 { return stdByDefinition(w.Body, w.MeanBeforeMgPerDL) }
+
+// EKR returns generation over the time-averaged concentration, mL/min.
+func (w Window) EKR() float64 { return w.Body.GenerationMgPerMin / (w.TimeAveragedMgPerDL / 100) }
+
+// Window returns the dose between two moments of the run.
+func (r Run) Window(fromMin, toMin float64) (Window, error) {
+	if len(r.legs) == 0 {
+		return Window{}, NotComputable("the course is empty")
+	}
+	last := len(r.legs) - 1
+	if err := guard(
+		when(!(toMin > fromMin), "the window has no length"),
+		when(fromMin < r.starts[0] || toMin > r.starts[last]+r.legs[last].minutes, "the window reaches beyond the course"),
+	); err != nil {
+		return Window{}, err
+	}
+	w := Window{Body: r.Body, FromMin: fromMin, ToMin: toMin, MeanBeforeMgPerDL: math.NaN()}
+	area := 0.0
+	for i, l := range r.legs {
+		from, to := math.Max(fromMin, r.starts[i]), math.Min(toMin, r.starts[i]+l.minutes)
+		if to <= from {
+			continue
+		}
+		part := r.area(i, to) - r.area(i, from)
+		area += part
+		w.DialyserRemovedMg += l.clearance * part
+	}
+	w.TimeAveragedMgPerDL = 100 * area / (toMin - fromMin)
+	w.KidneyRemovedMg = r.model.residual * area
+	w.GeneratedMg = r.model.generation * (toMin - fromMin)
+	sum := 0.0
+	for _, s := range r.Sessions {
+		if s.StartMin >= fromMin && s.StartMin < toMin {
+			sum += s.BeforeMgPerDL
+			w.Sessions++
+		}
+	}
+	if w.Sessions > 0 {
+		w.MeanBeforeMgPerDL = sum / float64(w.Sessions)
+	}
+	return w, nil
+}
+
+// area returns the area under the concentration of pool 1 from the start of a
+// leg to a moment within it, mg/mL·min.
+func (r Run) area(i int, until float64) float64 {
+	l := r.legs[i]
+	l.minutes = until - r.starts[i]
+	_, area := r.model.advance(r.states[i], l)
+	return area
+}
+
+// At returns the state at a moment of the run.
+func (r Run) At(minute float64) (UreaState, error) {
+	for i, l := range r.legs {
+		if minute >= r.starts[i] && minute <= r.starts[i]+l.minutes {
+			l.minutes = minute - r.starts[i]
+			m, _ := r.model.advance(r.states[i], l)
+			return r.model.stateOf(minute, l.endVolume(), m), nil
+		}
+	}
+	return UreaState{}, NotComputable("the moment is outside the course")
+}
+
+// UreaMg returns the urea nitrogen in the body in this state, in mg.
+func (r Run) UreaMg(s UreaState) float64 {
+	m := r.model.massOf(s)
+	return m[0] + m[1]
+}
