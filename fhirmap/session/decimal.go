@@ -27,10 +27,9 @@ const maxDecimalDigits = 18
 // ErrNotDecimal.
 func ParseDecimal(s string, mark byte) (Decimal, error) {
 	s = strings.ReplaceAll(s, "\u2212", "-")
-	negative := strings.HasPrefix(s, "-")
-	s = strings.TrimPrefix(strings.TrimPrefix(s, "-"), "+")
-	if negative && strings.HasPrefix(s, "+") {
-		return Decimal{}, ErrNotDecimal
+	s, negative := strings.CutPrefix(s, "-")
+	if !negative {
+		s = strings.TrimPrefix(s, "+")
 	}
 	whole, fraction, hasMark := strings.Cut(s, string(mark))
 	if hasMark && fraction == "" || !hasMark && whole == "" ||

@@ -1,0 +1,129 @@
+package session
+
+import (
+	"slices"
+	"strings"
+
+	"github.com/pelletier/go-toml/v2/unstable"
+)
+
+// prescribed are the prescribed numbers of a [[prescription]], by key.
+var prescribed = []struct {
+	key   string
+	field Field
+	unit  string
+}{
+	{"dry_weight_kg", "dry_weight", "kg"},
+	{"dialysate_l", "dialysate_volume", "L"},
+	{"dialysate_flow_ml_min", "dialysate_flow", "mL/min"},
+	{"dialysate_flow_l_h", "dialysate_flow", "L/h"},
+	{"blood_flow_ml_min", "blood_flow", "mL/min"},
+	{"dialyser_koa_ml_min", "dialyser_koa", "mL/min"},
+	{"uf_limit_ml_kg_h", "uf_limit", "mL/kg/h"},
+}
+
+// The words that access and devices are described by.
+var (
+	accessKinds = []string{"fistula", "graft", "catheter"}
+	accessSides = []string{"left", "right"}
+	needlings   = []string{"ladder", "buttonhole", "area"}
+	deviceKinds = []string{"machine", "scales", "cuff"}
+	tableNames  = []string{"log", "patient", "clinic", "prescription", "access", "device"}
+	otherKeys   = map[string][]string{
+		"log":     {"format", "id", "time_zone", "date_style", "decimal_mark"},
+		"patient": {"identifier_system", "identifier_value", "name", "sex", "birth_date", "height_cm"},
+		"clinic":  {"name"},
+		"prescription": {"valid_from", "sessions_per_week", "weekdays", "duration_min", "dialyser", "anticoagulant",
+			"residual_urea_clearance_ml_min", "residual_date", "order_system", "order_value"},
+		"access": {"valid_from", "kind", "side", "site", "needling", "needle_gauge"},
+		"device": {"kind", "name", "serial"},
+	}
+)
+
+// knownKeys are the names a table of log.toml may have, nil for a table the
+// log does not know.
+func knownKeys(table string) []string {
+	keys := slices.Clone(otherKeys[table])
+	if table == "prescription" {
+		for _, p := range prescribed {
+			keys = append(keys, p.key)
+		}
+	}
+	return keys
+}
+
+// required reads a date that a part cannot do without.
+func (a aboutReader) required(key string) Moment {
+	m := a.date(key)
+	if m.Absence == NotRecorded {
+		a.complain(key, "about-required", "the entry does not say from which day on it holds", "a date such as 2025-11-03")
+	}
+	return m
+}
+
+func (a aboutReader) prescription() Prescription {
+	p := Prescription{
+		ValidFrom:             a.required("valid_from"),
+		SessionsPerWeek:       a.number("sessions_per_week", "/wk"),
+		DurationMin:           a.number("duration_min", "min"),
+		Values:                map[Field]Value{},
+		Dialyser:              a.words("dialyser"),
+		Anticoagulant:         a.words("anticoagulant"),
+		OrderSystem:           a.uri("order_system"),
+		OrderValue:            a.words("order_value"),
+		ResidualUreaClearance: a.number("residual_urea_clearance_ml_min", "mL/min"),
+		ResidualDate:          a.date("residual_date"),
+	}
+	a.weekdays(&p)
+	for _, one := range prescribed {
+		v := a.number(one.key, one.unit)
+		if first := p.Values[one.field]; first.OK() && v.OK() {
+			a.complain(one.key, "about-value", "the same thing is prescribed twice, in two units", "one of the two")
+			continue
+		} else if !first.OK() && v.Absence != NotRecorded {
+			p.Values[one.field] = v
+		}
+	}
+	return p
+}
+
+// weekdays reads the planned days, as an array of their names.
+func (a aboutReader) weekdays(p *Prescription) {
+	v, ok := a.get("weekdays")
+	if !ok {
+		return
+	}
+	if v.kind != unstable.Array {
+		a.complain("weekdays", "about-value", "the planned days must be a list", `["mon", "wed", "fri"]`)
+		return
+	}
+	days := dayNames()
+	for _, name := range v.items {
+		day, known := days[strings.ToLower(strings.TrimSpace(name))]
+		if !known || slices.Contains(p.Weekdays, day) {
+			a.complain("weekdays", "about-value", "a planned day is not a day of the week, or stands there twice", `["mon", "wed", "fri"]`)
+			return
+		}
+		p.Weekdays = append(p.Weekdays, day)
+	}
+	slices.Sort(p.Weekdays)
+}
+
+func (a aboutReader) access() Access {
+	return Access{
+		ValidFrom:   a.required("valid_from"),
+		Kind:        a.oneOf("kind", accessKinds),
+		Side:        a.oneOf("side", accessSides),
+		Site:        a.words("site"),
+		Needling:    a.oneOf("needling", needlings),
+		NeedleGauge: a.number("needle_gauge", ""),
+	}
+}
+
+func (a aboutReader) device() Device {
+	kind := a.oneOf("kind", deviceKinds)
+	if kind.Absence == NotRecorded {
+		a.complain("kind", "about-required", "the entry does not say what kind of device it is", strings.Join(deviceKinds, ", "))
+	}
+	return Device{Kind: kind.Text, Name: a.words("name"), Serial: a.words("serial")}
+}

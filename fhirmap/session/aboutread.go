@@ -1,0 +1,292 @@
+package session
+
+import (
+	"io/fs"
+	"net/url"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/google/uuid"
+	"github.com/pelletier/go-toml/v2/unstable"
+
+	"runsheet.example/validate/issue"
+)
+
+// readAboutFile reads log.toml into the log; name is "" when there is none.
+func (r *reader) readAboutFile(files fs.FS, name string) error {
+	if name == "" {
+		return nil
+	}
+	data, ok, err := r.load(files, name)
+	if err != nil || !ok {
+		r.aboutBroken = true
+		return err
+	}
+	d, ok := decode(name, data, &r.collector)
+	source := &r.log.Sources[len(r.log.Sources)-1]
+	source.Encoding = d.encoding
+	if !ok {
+		r.aboutBroken = true
+		return nil
+	}
+	tables, findings := parseTOML(name, d.text)
+	for _, f := range findings {
+		r.about(f)
+	}
+	if !r.aboutBroken {
+		r.readAbout(name, tables)
+	}
+	return nil
+}
+
+// about records a finding in log.toml; an error there concerns every session.
+func (r *reader) about(f issue.Finding) {
+	r.aboutBroken = r.aboutBroken || f.Severity == issue.Error
+	r.add(f, nil)
+}
+
+// aboutReader reads the values of one table of log.toml.
+type aboutReader struct {
+	*reader
+	*tomlTable
+}
+
+// readAbout reads the tables in an order that lets the later ones use the
+// declared zone, date style and decimal mark.
+func (r *reader) readAbout(file string, tables []*tomlTable) {
+	single := map[string]*tomlTable{}
+	for _, name := range []string{"log", "patient", "clinic"} {
+		single[name] = &tomlTable{name: name, at: spot{cell: issue.Cell{File: file, Heading: name}}, values: map[string]*tomlValue{}}
+	}
+	for _, t := range tables {
+		if _, ok := single[t.name]; ok {
+			single[t.name] = t
+		}
+	}
+	r.readLogTable(aboutReader{r, single["log"]})
+	r.readPatient(aboutReader{r, single["patient"]})
+	r.log.About.Clinic = aboutReader{r, single["clinic"]}.words("name")
+	for _, t := range tables {
+		a := aboutReader{r, t}
+		switch t.name {
+		case "prescription":
+			r.log.About.Prescriptions = append(r.log.About.Prescriptions, a.prescription())
+		case "access":
+			r.log.About.Accesses = append(r.log.About.Accesses, a.access())
+		case "device":
+			r.log.About.Devices = append(r.log.About.Devices, a.device())
+		}
+		a.reportUnknown()
+	}
+	slices.SortStableFunc(r.log.About.Prescriptions, func(a, b Prescription) int { return a.ValidFrom.Time.Compare(b.ValidFrom.Time) })
+	slices.SortStableFunc(r.log.About.Accesses, func(a, b Access) int { return a.ValidFrom.Time.Compare(b.ValidFrom.Time) })
+}
+
+func (r *reader) readLogTable(a aboutReader) {
+	about := &r.log.About
+	if v, ok := a.get("format"); !ok || v.text != "1" {
+		a.complain("format", "about-format", "the format of the log is not the one this program reads", "1")
+	}
+	about.LogID = a.plain("id")
+	if _, err := uuid.Parse(about.LogID); err != nil {
+		a.complain("id", "about-log-id", "the log has no id, or one that is not a UUID", "a UUID as the template writes it")
+	}
+	about.DateStyle = a.oneOf("date_style", dateStyles).Text
+	switch mark := a.oneOf("decimal_mark", []string{".", ","}); mark.Text {
+	case ".", ",":
+		about.DecimalMark = rune(mark.Text[0])
+	}
+	about.TimeZone = a.plain("time_zone")
+	loc, err := loadZone(about.TimeZone)
+	if err != nil {
+		a.complain("time_zone", "about-time-zone", "the time zone is missing or not one of the IANA list", "a zone such as Europe/London")
+		return
+	}
+	r.log.Location = loc
+}
+
+func (r *reader) readPatient(a aboutReader) {
+	about := &r.log.About
+	about.PatientSystem = a.uri("identifier_system").Text
+	about.PatientValue = a.plain("identifier_value")
+	for _, key := range []string{"identifier_system", "identifier_value"} {
+		if !a.has(key) {
+			a.complain(key, "about-identifier", "the patient's identifier is not complete: "+key+" is missing", "")
+		}
+	}
+	about.PatientName = a.plain("name")
+	about.Sex = a.oneOf("sex", []string{"male", "female"})
+	about.BirthDate = a.date("birth_date")
+	about.HeightCm = a.number("height_cm", "cm")
+	var missing []string
+	for _, key := range []string{"sex", "birth_date", "height_cm"} {
+		if !a.has(key) {
+			missing = append(missing, key)
+		}
+	}
+	if len(missing) > 0 {
+		f := a.at.finding("about-empty", "body water cannot be computed without "+strings.Join(missing, ", "))
+		r.about(f)
+	}
+}
+
+// get takes a value and notes that the log knows its name. An empty text is
+// the same as no entry.
+func (a aboutReader) get(key string) (*tomlValue, bool) {
+	v, ok := a.values[key]
+	if !ok {
+		return nil, false
+	}
+	v.used = true
+	return v, v.text != "" || len(v.items) > 0
+}
+
+// has reports whether something is written for a key.
+func (a aboutReader) has(key string) bool {
+	v, ok := a.values[key]
+	return ok && strings.TrimSpace(v.text) != ""
+}
+
+// place is where a key stands, or its table when it does not.
+func (a aboutReader) place(key string) spot {
+	if v, ok := a.values[key]; ok {
+		return v.at
+	}
+	at := a.at
+	at.cell.Heading = a.name + "." + key
+	return at
+}
+
+func (a aboutReader) complain(key, rule, details, expected string) {
+	f := a.place(key).finding(rule, details)
+	f.Expected = expected
+	if v, ok := a.values[key]; ok {
+		f.Value = v.String()
+	}
+	a.about(f)
+}
+
+// words reads a text.
+func (a aboutReader) words(key string) Text {
+	v, ok := a.get(key)
+	if !ok {
+		return Text{Cell: a.place(key).cell}
+	}
+	t := Text{Text: strings.TrimSpace(v.text), Absence: Present, Cell: v.at.cell}
+	if v.kind != unstable.String {
+		a.complain(key, "about-value", "this must be a text between quotes", "")
+		t.Absence = Unreadable
+	}
+	return t
+}
+
+func (a aboutReader) plain(key string) string {
+	if t := a.words(key); t.OK() {
+		return t.Text
+	}
+	return ""
+}
+
+// oneOf reads a text that must be one of a list.
+func (a aboutReader) oneOf(key string, choices []string) Text {
+	t := a.words(key)
+	if !t.OK() {
+		return Text{Absence: t.Absence, Cell: t.Cell}
+	}
+	plain := strings.ToLower(t.Text)
+	if !slices.Contains(choices, plain) {
+		expected := nearest(plain, choices)
+		if expected == "" {
+			expected = strings.Join(choices, ", ")
+		}
+		a.complain(key, "about-value", "this is not one of the words for "+key, expected)
+		return Text{Absence: Unreadable, Cell: t.Cell}
+	}
+	t.Text = plain
+	return t
+}
+
+// uri reads the name of a system of identifiers, which FHIR asks to be a URI.
+func (a aboutReader) uri(key string) Text {
+	t := a.words(key)
+	if !t.OK() {
+		return t
+	}
+	if u, err := url.Parse(t.Text); err != nil || u.Scheme == "" || strings.ContainsAny(t.Text, " \t") {
+		a.complain(key, "about-value", "this is not an absolute URI", "a URI such as urn:oid:2.25.1 or https://hospital.example/ids, from the clinic")
+		return Text{Absence: Unreadable, Cell: t.Cell}
+	}
+	return t
+}
+
+// number reads a number as written: bare, with a point as TOML has it, or
+// between quotes with the declared decimal mark.
+func (a aboutReader) number(key, unit string) Value {
+	v, ok := a.get(key)
+	if !ok {
+		return Value{Unit: unit, Cell: a.place(key).cell}
+	}
+	value := Value{Text: strings.TrimSpace(v.text), Unit: unit, Cell: v.at.cell, Absence: Unreadable}
+	mark := byte('.')
+	if v.kind == unstable.String && a.log.About.DecimalMark != 0 {
+		mark = byte(a.log.About.DecimalMark)
+	}
+	isNumber := v.kind == unstable.Integer || v.kind == unstable.Float || v.kind == unstable.String
+	d, err := ParseDecimal(value.Text, mark)
+	if err != nil || !isNumber || d.Negative() {
+		a.complain(key, "about-number", "this is not a plain number", "")
+		return value
+	}
+	value.Decimal, value.Absence = d, Present
+	return value
+}
+
+// date reads a day, bare or between quotes, in ISO form or the declared style.
+func (a aboutReader) date(key string) Moment {
+	v, ok := a.get(key)
+	if !ok {
+		return Moment{DateOnly: true, Cell: a.place(key).cell}
+	}
+	m := Moment{Text: strings.TrimSpace(v.text), DateOnly: true, Cell: v.at.cell, Absence: Unreadable}
+	day := readDate(m.Text, a.log.About.DateStyle)
+	if !day.usable() || v.kind != unstable.LocalDate && v.kind != unstable.String {
+		a.complain(key, "about-date", "this cannot be read as a date", day.expected)
+		return m
+	}
+	m.Time, m.Absence = midnightOf(day.day, a.log.Location), Present
+	if m.Time.Year() > lastYear || m.Time.Year() < 1900 {
+		a.complain(key, "about-date", "the year cannot be right", "")
+		m.Absence = Unreadable
+	}
+	return m
+}
+
+// reportUnknown lists the names in a table that nothing asked for.
+func (a aboutReader) reportUnknown() {
+	known := knownKeys(a.name)
+	if known == nil {
+		if a.name != "" || len(a.keys) > 0 {
+			f := a.at.finding("about-unknown", "the log does not know a table of this name")
+			f.Value = a.name
+			f.Expected = nearest(a.name, tableNames)
+			a.about(f)
+		}
+		return
+	}
+	for _, key := range a.keys {
+		if a.values[key].used {
+			continue
+		}
+		a.complain(key, "about-unknown", "the log does not know this name", nearest(key, known))
+	}
+}
+
+func dayNames() map[string]time.Weekday {
+	names := map[string]time.Weekday{}
+	for day := time.Sunday; day <= time.Saturday; day++ {
+		full := strings.ToLower(day.String())
+		names[full], names[full[:3]] = day, day
+	}
+	return names
+}

@@ -1,0 +1,155 @@
+package session
+
+import (
+	"slices"
+	"strings"
+
+	"runsheet.example/validate/issue"
+)
+
+// absenceOf recognises the texts that stand for no value. Blank and a dash
+// mean that nothing was written down.
+func absenceOf(text string) (Absence, bool) {
+	if len(text) > len("not done")+4 {
+		return Present, false
+	}
+	switch strings.ToLower(strings.Join(strings.Fields(text), " ")) {
+	case "", "-", "\u2013", "\u2014", "\u2212":
+		return NotRecorded, true
+	case "n/a", "na", "n.a.":
+		return NotApplicable, true
+	case "?":
+		return AskedUnknown, true
+	case "not done", "not_done":
+		return NotDone, true
+	}
+	return Present, false
+}
+
+// number reads a number cell of the current row. unit is the UCUM code of the
+// number; allowSign lets a laboratory result be "<0.5".
+func (s *sheetReader) number(c boundColumn, unit string, allowSign bool) Value {
+	text := s.text(c.position)
+	v := Value{Text: text, Unit: unit, Cell: s.spot(c.position).cell}
+	var absent bool
+	if v.Absence, absent = absenceOf(text); absent {
+		return v
+	}
+	r := readNumber(text, s.mark, c.Unit)
+	if r.ok && r.comparator != "" && !allowSign {
+		r.ok, r.rule = false, "log-comparator"
+		r.details = "a measured number has no sign before it that means more or less than"
+	}
+	if r.rule != "" {
+		f := s.spot(c.position).finding(r.rule, r.details)
+		f.Value, f.Expected = text, r.expected
+		s.add(f)
+	}
+	if !r.ok {
+		v.Absence = Unreadable
+		return v
+	}
+	v.Decimal, v.Comparator = r.decimal, r.comparator
+	return v
+}
+
+// words reads a free-text cell.
+func (s *sheetReader) words(c boundColumn) Text {
+	text := s.text(c.position)
+	t := Text{Text: text, Cell: s.spot(c.position).cell}
+	t.Absence, _ = absenceOf(text)
+	if len(text) > maxCell {
+		s.add(s.spot(c.position).finding("log-too-large", "the cell holds more text than a cell can; a quotation mark may never be closed"))
+		t.Absence = Unreadable
+	}
+	return t
+}
+
+// choice reads a cell that holds one of the listed words, in any case; the
+// text becomes the listed spelling.
+func (s *sheetReader) choice(c boundColumn, choices []string) Text {
+	t := Text{Text: s.text(c.position), Cell: s.spot(c.position).cell}
+	plain := strings.Join(strings.Fields(strings.ToLower(t.Text)), " ")
+	at := slices.IndexFunc(choices, func(choice string) bool { return strings.ToLower(choice) == plain })
+	if at >= 0 {
+		t.Text, t.Absence = choices[at], Present
+		return t
+	}
+	var absent bool
+	if t.Absence, absent = absenceOf(t.Text); absent {
+		return t
+	}
+	f := s.spot(c.position).finding("log-choice", "this is not one of the words for this column")
+	f.Value, f.Expected = t.Text, strings.Join(choices, ", ")
+	if near := nearest(plain, choices); near != "" {
+		f.Expected = near
+	}
+	s.add(f)
+	t.Absence = Unreadable
+	return t
+}
+
+// column finds a column of the file by its field.
+func (s *sheetReader) column(field Field) (boundColumn, bool) {
+	for _, c := range s.columns {
+		if c.Field == field {
+			return c, true
+		}
+	}
+	return boundColumn{}, false
+}
+
+// require reports an absent cell that the row cannot do without.
+func (s *sheetReader) require(field Field, absence Absence, details string) {
+	if absence == Present || absence == Unreadable {
+		return
+	}
+	at := s.rowSpot()
+	if c, ok := s.column(field); ok {
+		at = s.spot(c.position)
+	}
+	s.add(at.finding("log-cell-missing", details))
+}
+
+// put stores a value under its field; a second column of the same field, in
+// another unit, must agree with the first.
+func (s *sheetReader) put(values map[Field]Value, c boundColumn, v Value) {
+	first, twice := values[c.Field]
+	switch {
+	case !twice || first.Absence == NotRecorded:
+		values[c.Field] = v
+	case v.OK() && first.OK():
+		s.compareUnits(c, first, v)
+	}
+}
+
+// sameWithin is how far a flow in mL/min and the same flow in L/h may be
+// apart by rounding on the machine's display.
+const sameWithin = 0.05
+
+// compareUnits reports two values of one field in two units: harmless when
+// they say the same, an error when they do not.
+func (s *sheetReader) compareUnits(c boundColumn, first, second Value) {
+	a := first.Decimal.Float64() * perLitreHour(first.Unit)
+	b := second.Decimal.Float64() * perLitreHour(second.Unit)
+	f := s.spot(c.position).finding("log-two-values", "this and the column with the other unit do not say the same")
+	if a-b <= sameWithin*a && b-a <= sameWithin*a {
+		f.Severity, f.Mend = issue.Information, ""
+		f.Details = "this and the column with the other unit say the same; the other one is sent"
+	}
+	f.Cells = append(f.Cells, first.Cell)
+	f.Value = second.Text
+	s.add(f)
+}
+
+// perLitreHour is one of the unit in L/h, for the flows that have two columns.
+func perLitreHour(unit string) float64 {
+	switch unit {
+	case "mL/min":
+		return 60.0 / 1000
+	case "mL/h":
+		return 1.0 / 1000
+	default:
+		return 1
+	}
+}

@@ -1,0 +1,170 @@
+package session
+
+import (
+	"regexp"
+	"strconv"
+	"strings"
+	"time"
+)
+
+// The date styles a log may declare.
+const (
+	styleISO = "iso"
+	styleDMY = "dmy"
+	styleMDY = "mdy"
+)
+
+var dateStyles = []string{styleISO, styleDMY, styleMDY}
+
+const isoDay = "2006-01-02"
+
+// dateReading is what became of a written date. The rule is "" when the date
+// is certain; log-date-style leaves it usable.
+type dateReading struct {
+	day      time.Time // midnight, carried in UTC
+	rule     string
+	details  string
+	expected string
+}
+
+func (d dateReading) usable() bool { return d.rule == "" || d.rule == "log-date-style" }
+
+var (
+	yearFirst = regexp.MustCompile(`^(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})$`)
+	yearLast  = regexp.MustCompile(`^(\d{1,2})[-/.](\d{1,2})[-/.](\d{4})$`)
+	yearShort = regexp.MustCompile(`^(\d{1,2})[-/.](\d{1,2})[-/.](\d{2})$`)
+	noYear    = regexp.MustCompile(`^(\d{1,2})[-/.](\d{1,2})\.?$`)
+	serialDay = regexp.MustCompile(`^\d{5}([.,]\d+)?$`)
+	midnight  = regexp.MustCompile(`[ T]00:00(:00(\.0+)?)?$`)
+)
+
+// readDate reads a date in ISO form or in the declared style ("" for none
+// declared). A date whose day and month could be exchanged is used only in
+// the declared style.
+func readDate(text, style string) dateReading {
+	text = midnight.ReplaceAllString(text, "") // spreadsheets write dates so
+	if m := yearFirst.FindStringSubmatch(text); m != nil {
+		return dayOf(m[1], m[2], m[3])
+	}
+	if m := yearLast.FindStringSubmatch(text); m != nil {
+		return readYearLast(m[1], m[2], m[3], style)
+	}
+	switch {
+	case yearShort.MatchString(text):
+		return dateReading{rule: "log-date", details: "the year has only two digits", expected: "a year of four digits, such as 2025-11-03"}
+	case noYear.MatchString(text):
+		return dateReading{rule: "log-date", details: "the date has no year", expected: "a date such as 2025-11-03"}
+	case serialDay.MatchString(text):
+		return dateReading{rule: "log-date", details: "this is a spreadsheet's day number, not a date", expected: "a date such as 2025-11-03; give the column a date format before saving"}
+	}
+	return dateReading{rule: "log-date", details: "this cannot be read as a date", expected: "a date such as 2025-11-03"}
+}
+
+func readYearLast(first, second, year, style string) dateReading {
+	dayFirst := dayOf(year, second, first)
+	monthFirst := dayOf(year, first, second)
+	switch {
+	case style == styleDMY && dayFirst.usable():
+		return dayFirst
+	case style == styleMDY && monthFirst.usable():
+		return monthFirst
+	case !dayFirst.usable() && !monthFirst.usable():
+		return dayFirst
+	case dayFirst.usable() && monthFirst.usable() && !dayFirst.day.Equal(monthFirst.day):
+		return dateReading{rule: "log-date-ambiguous", details: "day and month could be the other way round",
+			expected: dayFirst.day.Format(isoDay) + " or " + monthFirst.day.Format(isoDay)}
+	}
+	certain := dayFirst
+	if !certain.usable() {
+		certain = monthFirst
+	}
+	switch style {
+	case "":
+		return certain
+	case styleISO:
+		certain.rule, certain.details = "log-date-style", "the date is not written year first as the log declares, but only one day is possible"
+	default:
+		// The log declares the other order: the person may have mistyped.
+		certain.rule, certain.details = "log-date", "there is no such day in the style the log declares"
+	}
+	certain.expected = certain.day.Format(isoDay)
+	return certain
+}
+
+// dayOf makes a real calendar day of three numbers.
+func dayOf(year, month, day string) dateReading {
+	y, _ := strconv.Atoi(year)
+	m, _ := strconv.Atoi(month)
+	d, _ := strconv.Atoi(day)
+	t := time.Date(y, time.Month(m), d, 0, 0, 0, 0, time.UTC)
+	if t.Year() != y || int(t.Month()) != m || t.Day() != d {
+		return dateReading{rule: "log-date", details: "there is no such day in the calendar", expected: "a real day, such as 2025-11-03"}
+	}
+	return dateReading{day: t}
+}
+
+// clockReading is what became of a written time of day.
+type clockReading struct {
+	// day is set when a full date and time was written.
+	day *dateReading
+	// clock is the time of day since midnight.
+	clock    time.Duration
+	ok       bool
+	expected string
+}
+
+var (
+	clockForm   = regexp.MustCompile(`^(\d{1,2}):(\d{2})(?::(\d{2}))?$`)
+	twelveHours = regexp.MustCompile(`(?i)^(\d{1,2}):(\d{2})\s*([ap])\.?m\.?$`)
+	looseClock  = regexp.MustCompile(`^(\d{1,2})[.,hH ]?(\d{2})[hH]?$`)
+	dateAndTime = regexp.MustCompile(`^(\S*\d[-/.]\d\S*?)[ T]\s*(\S.*)$`)
+)
+
+// readClock reads "18:30", "7:05", "18:30:15", "6:30 pm" and, with a date in
+// front, a full date and time.
+func readClock(text, style string) clockReading {
+	if clock, ok := readTimeOfDay(text); ok {
+		return clockReading{clock: clock, ok: true}
+	}
+	if m := dateAndTime.FindStringSubmatch(text); m != nil {
+		if clock, ok := readTimeOfDay(m[2]); ok {
+			day := readDate(m[1], style)
+			return clockReading{day: &day, clock: clock, ok: true}
+		}
+	}
+	r := clockReading{expected: "a time such as 18:30"}
+	if m := looseClock.FindStringSubmatch(text); m != nil {
+		if _, ok := readTimeOfDay(m[1] + ":" + m[2]); ok {
+			r.expected = m[1] + ":" + m[2] + ", if that is what was meant"
+		}
+	}
+	return r
+}
+
+func readTimeOfDay(text string) (time.Duration, bool) {
+	if m := clockForm.FindStringSubmatch(text); m != nil {
+		return timeOfDay(m[1], m[2], m[3], 0, 23)
+	}
+	if m := twelveHours.FindStringSubmatch(text); m != nil {
+		add := time.Duration(0)
+		switch afternoon := strings.EqualFold(m[3], "p"); {
+		case afternoon && m[1] != "12":
+			add = 12
+		case !afternoon && m[1] == "12":
+			add = -12
+		}
+		clock, ok := timeOfDay(m[1], m[2], "", 1, 12)
+		return clock + add*time.Hour, ok
+	}
+	return 0, false
+}
+
+func timeOfDay(hours, minutes, seconds string, first, last int) (time.Duration, bool) {
+	h, _ := strconv.Atoi(hours)
+	m, _ := strconv.Atoi(minutes)
+	s, _ := strconv.Atoi(seconds)
+	if h < first || h > last || m > 59 || s > 59 {
+		return 0, false
+	}
+	return time.Duration(h)*time.Hour + time.Duration(m)*time.Minute + time.Duration(s)*time.Second, true
+}

@@ -1,0 +1,280 @@
+package session
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"slices"
+	"strings"
+
+	"runsheet.example/validate/issue"
+)
+
+// Options limit what is read. The zero value has the limits that the fields
+// name.
+type Options struct {
+	// MaxFileBytes is the largest file read; 0 means 256 MiB.
+	MaxFileBytes int64
+	// MaxRows is the most rows read of one file; 0 means 250 000, which is
+	// half-hourly readings of daily night sessions for forty years.
+	MaxRows int
+}
+
+const (
+	defaultFileBytes = 256 << 20
+	defaultRows      = 250_000
+)
+
+func (o Options) maxFileBytes() int64 {
+	if o.MaxFileBytes > 0 {
+		return o.MaxFileBytes
+	}
+	return defaultFileBytes
+}
+
+func (o Options) maxRows() int {
+	if o.MaxRows > 0 {
+		return o.MaxRows
+	}
+	return defaultRows
+}
+
+// ErrNoLog is returned for a folder that holds neither log.toml nor
+// sessions.csv.
+var ErrNoLog = errors.New("this folder holds no log: neither log.toml nor sessions.csv is in it")
+
+const aboutFile = "log.toml"
+
+// ReadFolder reads a log from a folder of CSV files beside a log.toml.
+//
+// An error means that the log could not be read at all: there is no such
+// folder, it holds no log, or the system refuses a file. Everything that the
+// data say wrongly is a finding; the findings are ordered by [issue.Sort], and
+// the files in them are named relative to the folder.
+func ReadFolder(dir string, opts Options) (*Log, []issue.Finding, error) {
+	info, err := os.Stat(dir)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return nil, nil, fmt.Errorf("%s: there is no such folder: %w", dir, fs.ErrNotExist)
+	case err != nil:
+		return nil, nil, fmt.Errorf("reading the log folder: %w", err)
+	case !info.IsDir():
+		return nil, nil, fmt.Errorf("%s is a file; a log is a folder with sessions.csv in it", dir)
+	}
+	log, findings, err := ReadFS(os.DirFS(dir), opts)
+	if err != nil {
+		return nil, nil, fmt.Errorf("%s: %w", dir, err)
+	}
+	return log, findings, nil
+}
+
+// ReadFS reads a log as [ReadFolder] does, from the root of a file system.
+func ReadFS(files fs.FS, opts Options) (*Log, []issue.Finding, error) {
+	r := &reader{opts: opts, log: &Log{}, byID: map[string]*Session{}}
+	names, err := r.list(files)
+	if err != nil {
+		return nil, nil, err
+	}
+	if err := r.readAboutFile(files, names[aboutFile]); err != nil {
+		return nil, nil, err
+	}
+	for _, sheet := range sheets {
+		if err := r.readSheet(files, names[string(sheet)+".csv"], sheet); err != nil {
+			return nil, nil, err
+		}
+	}
+	r.finish()
+	return r.log, r.done(), nil
+}
+
+// sheets are the files of a log in the order they are read.
+var sheets = []Sheet{SheetSessions, SheetReadings, SheetMedicines, SheetLabs, SheetEvents}
+
+// reader is one reading of a log.
+type reader struct {
+	collector
+	opts Options
+	log  *Log
+	byID map[string]*Session
+	// aboutBroken is set by an error in log.toml: it concerns every session.
+	aboutBroken bool
+}
+
+// list finds the log's files whatever the case of their names, and reports
+// CSV files it does not know.
+func (r *reader) list(files fs.FS) (map[string]string, error) {
+	entries, err := fs.ReadDir(files, ".")
+	if err != nil {
+		return nil, fmt.Errorf("the log cannot be read: %w", err)
+	}
+	known := map[string]bool{aboutFile: true}
+	for _, sheet := range sheets {
+		known[string(sheet)+".csv"] = true
+	}
+	names := map[string]string{}
+	for _, entry := range entries {
+		plain := strings.ToLower(entry.Name())
+		_, twice := names[plain]
+		switch {
+		case known[plain] && !twice:
+			names[plain] = entry.Name()
+		case known[plain] || strings.HasSuffix(plain, ".csv"):
+			r.unknownFile(entry.Name())
+		}
+	}
+	if names[aboutFile] == "" && names["sessions.csv"] == "" {
+		return nil, ErrNoLog
+	}
+	for _, needed := range []string{aboutFile, "sessions.csv"} {
+		if names[needed] == "" {
+			r.add(spot{cell: issue.Cell{File: needed}}.finding("log-file-missing", "the folder has no "+needed), nil)
+			r.aboutBroken = r.aboutBroken || needed == aboutFile
+		}
+	}
+	return names, nil
+}
+
+func (r *reader) unknownFile(name string) {
+	f := spot{cell: issue.Cell{File: name}}.finding("log-file-unknown", "this file is no part of the log and was not read")
+	var known []string
+	for _, sheet := range sheets {
+		known = append(known, string(sheet)+".csv")
+	}
+	f.Expected = nearest(strings.ToLower(name), known)
+	r.add(f, nil)
+}
+
+// load reads a file's bytes and notes it as a source. ok is false for a file
+// that is too large, which is a finding.
+func (r *reader) load(files fs.FS, name string) (data []byte, ok bool, err error) {
+	file, err := files.Open(name)
+	if err != nil {
+		return nil, false, fmt.Errorf("the log cannot be read: %w", err)
+	}
+	defer file.Close()
+	data, err = io.ReadAll(io.LimitReader(file, r.opts.maxFileBytes()+1))
+	if err != nil {
+		return nil, false, fmt.Errorf("the log cannot be read: %w", err)
+	}
+	if int64(len(data)) > r.opts.maxFileBytes() {
+		f := spot{cell: issue.Cell{File: name}}.finding("log-too-large", fmt.Sprintf("the file is larger than %d MiB and was not read", r.opts.maxFileBytes()>>20))
+		r.add(f, nil)
+		return nil, false, nil
+	}
+	sum := sha256.Sum256(data)
+	r.log.Sources = append(r.log.Sources, Source{Name: name, SHA256: hex.EncodeToString(sum[:])})
+	return data, true, nil
+}
+
+// readSheet reads one CSV file; name is "" when the folder has none.
+func (r *reader) readSheet(files fs.FS, name string, sheet Sheet) error {
+	if name == "" {
+		return nil
+	}
+	data, ok, err := r.load(files, name)
+	if err != nil || !ok {
+		return err
+	}
+	source := &r.log.Sources[len(r.log.Sources)-1]
+	d, ok := decode(name, data, &r.collector)
+	source.Encoding = d.encoding
+	if !ok {
+		return nil
+	}
+	s, ok := newSheetReader(name, sheet, d.text, &r.collector, r.opts)
+	if !ok {
+		return nil
+	}
+	seen := r.settleMark(s, d.text)
+	r.readRows(s)
+	source.Delimiter, source.Rows = s.delimiter, s.rows
+	if seen {
+		source.DecimalMark = rune(s.mark)
+	}
+	return nil
+}
+
+func (r *reader) readRows(s *sheetReader) {
+	switch s.sheet {
+	case SheetSessions:
+		r.readSessions(s)
+	case SheetReadings:
+		r.readReadings(s)
+	case SheetMedicines:
+		r.readMedicines(s)
+	case SheetLabs:
+		r.readLabs(s)
+	case SheetEvents:
+		r.readEvents(s)
+	}
+}
+
+// settleMark finds the decimal mark of a file: the declared one, or the one
+// its numbers show. It reports whether there is any number with a mark, or a
+// declaration.
+func (r *reader) settleMark(s *sheetReader, text []byte) bool {
+	if mark := r.log.About.DecimalMark; mark != 0 {
+		s.mark = byte(mark)
+		return true
+	}
+	var quiet collector
+	scan, ok := newSheetReader(s.file, s.sheet, text, &quiet, r.opts)
+	if !ok {
+		return false
+	}
+	var evidence markEvidence
+	for scan.read() {
+		for _, c := range scan.columns {
+			if c.Kind == KindNumber {
+				evidence.see(scan.text(c.position))
+			}
+		}
+	}
+	s.mark = evidence.mark()
+	return evidence != markEvidence{}
+}
+
+// finish orders the sessions and marks those that an error in log.toml
+// concerns, which is all of them.
+func (r *reader) finish() {
+	if len(r.log.Sessions) == 0 {
+		for _, source := range r.log.Sources {
+			if strings.EqualFold(source.Name, "sessions.csv") && source.Rows == 0 && source.Delimiter != 0 {
+				r.add(spot{cell: issue.Cell{File: source.Name}}.finding("log-empty", "there are no sessions in the log yet"), nil)
+			}
+		}
+	}
+	if r.aboutBroken {
+		for _, one := range r.log.Sessions {
+			one.Broken = true
+		}
+	}
+	slices.SortStableFunc(r.log.Sessions, byStart)
+	slices.SortFunc(r.log.Sources, func(a, b Source) int { return strings.Compare(a.Name, b.Name) })
+}
+
+// byStart orders sessions by start, or date where there is no start; sessions
+// without either stand last.
+func byStart(a, b *Session) int {
+	x, y := a.Start, b.Start
+	if !x.OK() {
+		x = a.Date
+	}
+	if !y.OK() {
+		y = b.Date
+	}
+	switch {
+	case x.OK() && y.OK():
+		return x.Time.Compare(y.Time)
+	case x.OK():
+		return -1
+	case y.OK():
+		return 1
+	default:
+		return 0
+	}
+}

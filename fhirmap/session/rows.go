@@ -1,0 +1,159 @@
+package session
+
+import "slices"
+
+// readReadings reads the readings file into its sessions.
+func (r *reader) readReadings(s *sheetReader) {
+	a := newAttached(r, s)
+	for one, ok := a.next(); ok; one, ok = a.next() {
+		row := &Reading{Ordinal: len(one.Readings) + 1, Cell: s.spot(0).cell, Values: map[Field]Value{}}
+		one.Readings = append(one.Readings, row)
+		a.time("time", a.marker(), one, &row.At)
+		s.require("time", row.At.Absence, "the time of the row is missing")
+		for _, c := range s.columns {
+			switch {
+			case c.Kind == KindNumber:
+				// An empty cell is the same as no entry; leaving it out keeps
+				// long logs small.
+				if v := s.number(c, c.Unit, false); v.Absence != NotRecorded {
+					s.put(row.Values, c, v)
+				}
+			case c.Field == "note":
+				row.Note = s.words(c)
+			}
+		}
+	}
+	a.settle()
+}
+
+// readMedicines reads the medicines file into its sessions.
+func (r *reader) readMedicines(s *sheetReader) {
+	a := newAttached(r, s)
+	for one, ok := a.next(); ok; one, ok = a.next() {
+		row := &Medicine{Ordinal: len(one.Medicines) + 1, Cell: s.spot(0).cell}
+		one.Medicines = append(one.Medicines, row)
+		marker := a.marker()
+		a.time("time", marker, one, &row.At)
+		s.require("time", row.At.Absence, "the time the medicine was given is missing")
+		row.Name = s.textOf("medicine")
+		s.require("medicine", row.Name.Absence, "the name of the medicine is missing")
+		row.Kind = s.textOf("kind")
+		row.Route = s.textOf("route")
+		row.CodeSystem = s.textOf("code_system")
+		row.Code = s.textOf("code")
+		row.Dose = s.numberWithUnit("dose", "dose_unit", doseUnit)
+		row.Rate = s.numberWithUnit("rate", "rate_unit", rateUnit)
+		row.Until = a.until(marker, row.At)
+	}
+	a.settle()
+}
+
+// readLabs reads the labs file into its sessions.
+func (r *reader) readLabs(s *sheetReader) {
+	a := newAttached(r, s)
+	for one, ok := a.next(); ok; one, ok = a.next() {
+		row := &Lab{Ordinal: len(one.Labs) + 1, Cell: s.spot(0).cell}
+		one.Labs = append(one.Labs, row)
+		row.When = s.textOf("when")
+		s.require("when", row.When.Absence, "it is not said whether the sample was drawn before or after dialysis")
+		a.drawn(one, row)
+		row.Test = s.testName()
+		s.require("test", row.Test.Absence, "the name of the test is missing")
+		row.Value = s.numberWithUnit("value", "unit", laboratoryUnit)
+		row.Laboratory = s.textOf("laboratory")
+	}
+	a.settle()
+}
+
+// readEvents reads the events file into its sessions.
+func (r *reader) readEvents(s *sheetReader) {
+	a := newAttached(r, s)
+	for one, ok := a.next(); ok; one, ok = a.next() {
+		row := &Event{Ordinal: len(one.Events) + 1, Cell: s.spot(0).cell}
+		one.Events = append(one.Events, row)
+		a.time("time", a.marker(), one, &row.At)
+		s.require("time", row.At.Absence, "the time it happened is missing")
+		row.Kind = s.textOf("kind")
+		s.require("kind", row.Kind.Absence, "the kind of event is missing")
+		row.What = s.textOf("what")
+		s.require("what", row.What.Absence, "it is not said what happened")
+		row.Action = s.textOf("action")
+	}
+	a.settle()
+}
+
+// drawn places the time a sample was drawn: on the day written, or else near
+// the session, or on the session's own day for a sample that has nothing to
+// do with its start or end.
+func (a *attached) drawn(one *Session, row *Lab) {
+	marker := a.marker()
+	if c, ok := a.s.column("drawn_date"); ok {
+		day := a.s.dateCell(c, a.r.log.About.DateStyle, a.r.log.Location)
+		switch {
+		case day.OK():
+			a.timeOn(wallOf(day.Time), marker, one, row)
+			return
+		case day.Absence == Unreadable:
+			row.Drawn = day
+			return
+		}
+	}
+	if row.When.Text == "other" && one.Date.OK() {
+		a.timeOn(wallOf(one.Date.Time), marker, one, row)
+		return
+	}
+	a.time("drawn_time", marker, one, &row.Drawn)
+	a.s.require("drawn_time", row.Drawn.Absence, "the time the sample was drawn is missing")
+}
+
+// textOf reads a text or choice cell by its field.
+func (s *sheetReader) textOf(field Field) Text {
+	c, ok := s.column(field)
+	switch {
+	case !ok:
+		return Text{}
+	case c.Kind == KindChoice:
+		return s.choice(c, c.Choices)
+	default:
+		return s.words(c)
+	}
+}
+
+// testName reads the name of a laboratory test as one of [Tests].
+func (s *sheetReader) testName() Text {
+	c, ok := s.column("test")
+	if !ok {
+		return Text{}
+	}
+	names := make([]string, 0, len(Tests))
+	for name := range Tests {
+		names = append(names, name)
+	}
+	slices.Sort(names)
+	t := s.choice(c, names)
+	if t.OK() {
+		t.Text = string(Tests[t.Text])
+	}
+	return t
+}
+
+// numberWithUnit reads a number whose unit stands in another column. Without
+// a unit that the log knows, a number is unreadable.
+func (s *sheetReader) numberWithUnit(field, unitField Field, find func(string) (string, bool)) Value {
+	c, ok := s.column(field)
+	if !ok {
+		return Value{}
+	}
+	v := s.number(c, "", s.sheet == SheetLabs)
+	if !v.OK() {
+		return v
+	}
+	v.Unit, ok = s.unitCell(unitField, find)
+	if !ok {
+		v.Absence = Unreadable
+	}
+	return v
+}
+
+func doseUnit(written string) (string, bool)       { return ucumOf(written, doseUnits) }
+func laboratoryUnit(written string) (string, bool) { return ucumOf(written, laboratoryUnits) }

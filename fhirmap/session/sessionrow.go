@@ -1,0 +1,148 @@
+package session
+
+import (
+	"fmt"
+)
+
+// readSessions reads the sessions file into the log.
+func (r *reader) readSessions(s *sheetReader) {
+	var nameless []*Session
+	for s.read() {
+		if !s.rowFaults() {
+			continue
+		}
+		one := r.sessionRow(s)
+		r.log.Sessions = append(r.log.Sessions, one)
+		if one.ID == "" {
+			nameless = append(nameless, one)
+		}
+	}
+	r.nameTheNameless(nameless)
+}
+
+// sessionRow reads one row of the sessions file.
+func (r *reader) sessionRow(s *sheetReader) *Session {
+	one := &Session{
+		Cell:   s.spot(0).cell,
+		Values: map[Field]Value{},
+		Texts:  map[Field]Text{},
+	}
+	s.session = one
+	r.sessionID(s, one)
+	if c, ok := s.column("date"); ok {
+		one.Date = s.dateCell(c, r.log.About.DateStyle, r.log.Location)
+		s.require("date", one.Date.Absence, "the date of the session is missing")
+		r.absurdDate(s, c, &one.Date)
+	}
+	r.sessionTexts(s, one)
+	for _, c := range s.columns {
+		if c.Kind == KindNumber {
+			s.put(one.Values, c, s.number(c, c.Unit, false))
+		}
+	}
+	r.sessionTimes(s, one)
+	return one
+}
+
+// sessionID reads the session's name and books it.
+func (r *reader) sessionID(s *sheetReader, one *Session) {
+	c, _ := s.column("session")
+	text := s.text(c.position)
+	if _, absent := absenceOf(text); absent {
+		return
+	}
+	one.ID = text
+	first, twice := r.byID[text]
+	if !twice {
+		r.byID[text] = one
+		return
+	}
+	f := s.spot(c.position).finding("log-session-twice", "another session has the same name")
+	f.Value = text
+	f.Cells = append(f.Cells, first.Cell)
+	s.add(f)
+	first.Broken = true
+}
+
+// sessionTexts reads status, reason and the other words.
+func (r *reader) sessionTexts(s *sheetReader, one *Session) {
+	for _, c := range s.columns {
+		switch {
+		case c.Field == "status":
+			status := s.choice(c, c.Choices)
+			s.require("status", status.Absence, "it is not said whether the session was done, cut short or not done")
+			if status.OK() {
+				one.Status = Status(status.Text)
+			}
+			one.Texts[c.Field] = status
+		case c.Kind == KindChoice:
+			one.Texts[c.Field] = s.choice(c, c.Choices)
+		case c.Kind == KindText:
+			one.Texts[c.Field] = s.words(c)
+		}
+	}
+	one.Reason = one.Texts["reason"]
+}
+
+// firstDialysis is the year in which a person was first dialysed (Kolff).
+const (
+	firstDialysis = 1943
+	lastYear      = 2100
+)
+
+// absurdDate reports a date on which no session can have been.
+func (r *reader) absurdDate(s *sheetReader, c boundColumn, m *Moment) {
+	if !m.OK() {
+		return
+	}
+	details := ""
+	birth := r.log.About.BirthDate
+	switch {
+	case m.Time.Year() > lastYear:
+		details = "the year is far in the future"
+	case m.Time.Year() < firstDialysis:
+		details = "the year is before there was dialysis"
+	case birth.OK() && m.Time.Before(birth.Time):
+		details = "the date is before the patient was born"
+	default:
+		return
+	}
+	f := s.spot(c.position).finding("log-date-absurd", details)
+	f.Value = m.Text
+	s.add(f)
+}
+
+// nameTheNameless gives sessions without a name one made of date and ordinal.
+func (r *reader) nameTheNameless(nameless []*Session) {
+	unnamed := map[*Session]bool{}
+	for _, one := range nameless {
+		unnamed[one] = true
+	}
+	ofDay := map[string]int{}
+	for _, one := range r.log.Sessions {
+		if !one.Date.OK() {
+			continue
+		}
+		day := one.Date.Time.Format(isoDay)
+		ofDay[day]++
+		if !unnamed[one] {
+			continue
+		}
+		r.deriveID(one, day, ofDay[day])
+	}
+}
+
+func (r *reader) deriveID(one *Session, day string, ordinal int) {
+	for ; ; ordinal++ {
+		one.ID = fmt.Sprintf("%s-%d", day, ordinal)
+		if _, taken := r.byID[one.ID]; !taken {
+			break
+		}
+	}
+	one.IDDerived = true
+	r.byID[one.ID] = one
+	at := spot{cell: one.Cell}
+	f := at.finding("log-session-derived", "the session has no name; one is made from its date")
+	f.Expected = one.ID
+	r.add(f, one)
+}

@@ -1,0 +1,312 @@
+package session
+
+import (
+	"bytes"
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"io"
+	"slices"
+	"strings"
+
+	"runsheet.example/validate/issue"
+)
+
+// maxColumns is far beyond what any log has; maxCell is what a spreadsheet
+// cell can hold.
+const (
+	maxColumns = 1000
+	maxCell    = 32767
+)
+
+// boundColumn is a column of a file that the log knows.
+type boundColumn struct {
+	*Column
+	position int    // from 0, in the file
+	heading  string // as written
+}
+
+// sheetReader reads the rows of one CSV file under its headings.
+type sheetReader struct {
+	file      string
+	sheet     Sheet
+	delimiter rune
+	mark      byte // decimal mark; 0 when none could be settled
+	columns   []boundColumn
+	// twins are further columns of a name already seen, with the position of
+	// the first.
+	twins    map[int]int
+	headings []string
+	findings *collector
+	limits   Options
+
+	csv  *csv.Reader
+	rows int
+	line int // first line of the current row
+	row  int // number of the current row, as a spreadsheet shows it
+	// lineShift is how many lines were taken off the top of the file;
+	// rowShift how far row numbers run behind lines, because of line breaks
+	// inside cells.
+	lineShift int
+	rowShift  int
+	cells     []string
+	fault     *csv.ParseError // the current row could not be split into cells
+	empty     int
+	session   *Session // whose row this is
+}
+
+// newSheetReader finds the delimiter and binds the headings. It reports false
+// when the file has no usable heading row; a finding then says so.
+func newSheetReader(file string, sheet Sheet, text []byte, findings *collector, opts Options) (*sheetReader, bool) {
+	s := &sheetReader{file: file, sheet: sheet, findings: findings, limits: opts}
+	text, skipped := s.findDelimiter(text)
+	s.csv = csv.NewReader(bytes.NewReader(text))
+	s.csv.Comma = s.delimiter
+	s.csv.FieldsPerRecord = -1
+	s.csv.ReuseRecord = true
+	s.lineShift = skipped
+	headings, err := s.csv.Read()
+	if err != nil {
+		s.findings.add(spot{cell: issue.Cell{File: file}}.finding("log-heading-missing", "the file has no row of headings"), nil)
+		return nil, false
+	}
+	s.advance(headings)
+	s.headings = slices.Clone(headings)
+	return s, s.bind()
+}
+
+// findDelimiter settles the column separator: a first line "sep=;" as
+// spreadsheets write it, else the separator under which most headings are
+// known, else the most frequent one. It returns the text after a "sep=" line
+// and how many lines that took.
+func (s *sheetReader) findDelimiter(text []byte) (rest []byte, skipped int) {
+	first, after, _ := bytes.Cut(text, []byte("\n"))
+	first = bytes.TrimRight(first, "\r")
+	if sep, ok := bytes.CutPrefix(bytes.ToLower(first), []byte("sep=")); ok && len(sep) == 1 && strings.ContainsRune(",;\t", rune(sep[0])) {
+		s.delimiter = rune(sep[0])
+		return after, 1
+	}
+	heading := string(bytes.TrimRight(firstLine(text), "\r"))
+	best := -1
+	for _, delimiter := range []rune{',', ';', '\t'} {
+		score := strings.Count(heading, string(delimiter))
+		for _, h := range strings.Split(heading, string(delimiter)) {
+			if _, known := columnNamed(s.sheet, strings.Trim(h, ` "`)); known {
+				score += len(heading)
+			}
+		}
+		if score > best {
+			best, s.delimiter = score, delimiter
+		}
+	}
+	return text, 0
+}
+
+func firstLine(text []byte) []byte {
+	for len(text) > 0 {
+		line, rest, _ := bytes.Cut(text, []byte("\n"))
+		if len(bytes.TrimSpace(line)) > 0 {
+			return line
+		}
+		text = rest
+	}
+	return nil
+}
+
+// plainHeading is a heading without the differences people make: case, spaces
+// around it, and spaces or hyphens for underscores.
+func plainHeading(heading string) string {
+	words := strings.FieldsFunc(strings.ToLower(strings.TrimSpace(heading)), func(r rune) bool {
+		return r == ' ' || r == '_' || r == '-' || r == '\u00A0'
+	})
+	return strings.Join(words, "_")
+}
+
+func columnNamed(sheet Sheet, heading string) (*Column, bool) {
+	plain := plainHeading(heading)
+	for i := range Columns {
+		if c := &Columns[i]; c.Sheet == sheet && c.Name == plain {
+			return c, true
+		}
+	}
+	return nil, false
+}
+
+func columnNames(sheet Sheet) []string {
+	var names []string
+	for _, c := range Columns {
+		if c.Sheet == sheet {
+			names = append(names, c.Name)
+		}
+	}
+	return names
+}
+
+// bind matches the headings to the table of columns.
+func (s *sheetReader) bind() bool {
+	if len(s.headings) > maxColumns {
+		s.findings.add(s.spot(maxColumns).finding("log-too-large", fmt.Sprintf("the file has more than %d columns", maxColumns)), nil)
+		return false
+	}
+	s.twins = map[int]int{}
+	first := map[string]int{}
+	for i, heading := range s.headings {
+		c, known := columnNamed(s.sheet, heading)
+		switch {
+		case known:
+			if at, twice := first[c.Name]; twice {
+				s.twins[i] = at
+				s.findings.add(s.spot(i).finding("log-heading-twice", "the column stands in the file twice"), nil)
+				continue
+			}
+			first[c.Name] = i
+			s.columns = append(s.columns, boundColumn{c, i, strings.TrimSpace(heading)})
+		case strings.TrimSpace(heading) != "":
+			s.unknownHeading(i, heading)
+		}
+	}
+	return s.requireColumns(first)
+}
+
+func (s *sheetReader) unknownHeading(i int, heading string) {
+	f := s.spot(i).finding("log-heading-unknown", "the log does not know this column; what stands in it is not sent")
+	f.Value = strings.TrimSpace(heading)
+	f.Expected = nearest(plainHeading(heading), columnNames(s.sheet))
+	s.findings.add(f, nil)
+}
+
+func (s *sheetReader) requireColumns(have map[string]int) bool {
+	var missing []string
+	for _, name := range columnNames(s.sheet) {
+		if c, _ := columnNamed(s.sheet, name); c.Required {
+			if _, ok := have[name]; !ok {
+				missing = append(missing, name)
+			}
+		}
+	}
+	if len(missing) == 0 {
+		return true
+	}
+	f := s.rowSpot().finding("log-heading-missing", "the file lacks "+plural(len(missing), "a column", "columns")+" it needs: "+strings.Join(missing, ", "))
+	f.Expected = strings.Join(missing, ", ")
+	s.findings.add(f, nil)
+	return false
+}
+
+func plural(n int, one, many string) string {
+	if n == 1 {
+		return one
+	}
+	return many
+}
+
+// advance moves the row and line numbers to the record just read.
+func (s *sheetReader) advance(record []string) {
+	n := len(record)
+	if n == 0 {
+		return
+	}
+	first, _ := s.csv.FieldPos(0)
+	last, _ := s.csv.FieldPos(n - 1)
+	s.line = first + s.lineShift
+	s.row = s.line - s.rowShift
+	s.rowShift += last - first + strings.Count(record[n-1], "\n")
+}
+
+// read moves to the next row that has something in it and reports whether
+// there is one. Rows that cannot be split into cells are returned with fault.
+func (s *sheetReader) read() bool {
+	for {
+		record, err := s.csv.Read()
+		if errors.Is(err, io.EOF) {
+			s.reportEmpty()
+			return false
+		}
+		s.advance(record)
+		s.cells, s.session, s.fault = record, nil, nil
+		if s.rows == s.limits.maxRows() {
+			f := s.rowSpot().finding("log-too-large", fmt.Sprintf("the file has more than %d rows; the ones from here on are not read", s.limits.maxRows()))
+			s.findings.add(f, nil)
+			return false
+		}
+		if err == nil && blank(record) {
+			s.empty++
+			continue
+		}
+		s.rows++
+		// Reading from memory, encoding/csv has no errors of another kind.
+		if errors.As(err, &s.fault) {
+			s.line = s.fault.StartLine + s.lineShift
+		}
+		return true
+	}
+}
+
+// rowSpot is the place of the current row as a whole.
+func (s *sheetReader) rowSpot() spot {
+	return spot{cell: issue.Cell{File: s.file, Row: s.row}, line: s.line}
+}
+
+func blank(record []string) bool {
+	return !slices.ContainsFunc(record, func(cell string) bool { return strings.TrimSpace(cell) != "" })
+}
+
+func (s *sheetReader) reportEmpty() {
+	if s.empty > 0 {
+		at := spot{cell: issue.Cell{File: s.file}}
+		s.findings.add(at.finding("log-row-empty", fmt.Sprintf("%d %s without anything in them", s.empty, plural(s.empty, "row", "rows"))), nil)
+	}
+}
+
+// spot is the place of a cell of the current row.
+func (s *sheetReader) spot(position int) spot {
+	p := spot{cell: issue.Cell{File: s.file, Row: s.row, Column: position + 1}, line: s.line}
+	if position < len(s.headings) {
+		p.cell.Heading = strings.TrimSpace(s.headings[position])
+	}
+	if position < len(s.cells) || s.cells == nil {
+		p.line, p.column = s.csv.FieldPos(position)
+		p.line += s.lineShift
+	}
+	return p
+}
+
+// text is a cell of the current row, without surrounding white space.
+func (s *sheetReader) text(position int) string {
+	if position >= len(s.cells) {
+		return ""
+	}
+	return strings.TrimSpace(s.cells[position])
+}
+
+// rowFaults reports what is wrong with the current row as a whole: quotation
+// marks that do not pair, cells beyond the headings, and second columns of a
+// name that disagree with the first. It reports whether the row can be used.
+func (s *sheetReader) rowFaults() bool {
+	if s.fault != nil {
+		f := s.rowSpot().finding("log-quote", "the quotation marks in this row do not pair")
+		f.Line, f.Column = s.fault.Line+s.lineShift, s.fault.Column
+		s.add(f)
+		return false
+	}
+	for i := len(s.headings); i < len(s.cells); i++ {
+		if s.text(i) != "" {
+			f := s.spot(i).finding("log-row-too-long", "the row has more cells than there are headings, so its cells may be shifted")
+			f.Value = s.text(i)
+			s.add(f)
+			break
+		}
+	}
+	for i := range s.headings {
+		first, twin := s.twins[i]
+		if twin && s.text(i) != "" && s.text(i) != s.text(first) {
+			f := s.spot(i).finding("log-two-values", "two columns of this name say different things")
+			f.Value = s.text(i)
+			s.add(f)
+		}
+	}
+	return true
+}
+
+// add records a finding about the current row.
+func (s *sheetReader) add(f issue.Finding) { s.findings.add(f, s.session) }

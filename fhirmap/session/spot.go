@@ -1,0 +1,121 @@
+package session
+
+import (
+	"fmt"
+	"slices"
+
+	"runsheet.example/validate/issue"
+)
+
+// spot is a place in a file of the log: the cell as people name it, and the
+// line and byte column as editors do.
+type spot struct {
+	cell   issue.Cell
+	line   int
+	column int
+}
+
+// finding starts a finding of a rule at the spot.
+func (p spot) finding(rule, details string) issue.Finding {
+	f := issue.At(rule)
+	f.File = p.cell.File
+	f.Line = p.line
+	f.Column = p.column
+	f.Cells = []issue.Cell{p.cell}
+	f.Details = details
+	return f
+}
+
+// maxOfOneRule is how many findings of one rule in one file are listed; the
+// rest are counted.
+const maxOfOneRule = 1000
+
+type ruleInFile struct{ rule, file string }
+
+// collector gathers findings in the order they are met.
+type collector struct {
+	found  []found
+	counts map[ruleInFile]int
+}
+
+// found keeps a finding with its session, whose name may only be made later.
+type found struct {
+	issue.Finding
+	session *Session
+}
+
+// add records a finding. An error breaks the session it is about, also when
+// the finding itself is only counted; s may be nil.
+func (c *collector) add(f issue.Finding, s *Session) {
+	if s != nil && f.Severity == issue.Error {
+		s.Broken = true
+	}
+	if c.counts == nil {
+		c.counts = map[ruleInFile]int{}
+	}
+	key := ruleInFile{f.Rule, f.File}
+	c.counts[key]++
+	if c.counts[key] <= maxOfOneRule {
+		c.found = append(c.found, found{f, s})
+	}
+}
+
+// done returns the findings in order, with one line for each list cut short.
+func (c *collector) done() []issue.Finding {
+	var all []issue.Finding
+	for _, f := range c.found {
+		if f.session != nil {
+			f.Session = f.session.ID
+		}
+		all = append(all, f.Finding)
+	}
+	for key, n := range c.counts {
+		if n > maxOfOneRule {
+			f := spot{cell: issue.Cell{File: key.file}}.finding("log-more",
+				fmt.Sprintf("%d more findings of the rule %s are not listed", n-maxOfOneRule, key.rule))
+			all = append(all, f)
+		}
+	}
+	issue.Sort(all)
+	return all
+}
+
+// nearest returns the candidate closest in spelling to what was written, or ""
+// when none is close enough to be what was meant: a third of its letters.
+func nearest(written string, candidates []string) string {
+	best, bestAt := "", len(written)
+	for _, c := range candidates {
+		if d := editDistance(written, c); d < bestAt && d <= max(1, len(c)/3) {
+			best, bestAt = c, d
+		}
+	}
+	return best
+}
+
+// maxCompared bounds the work spent on a suggestion.
+const maxCompared = 64
+
+// editDistance counts the letters to insert, delete or replace (Levenshtein
+// 1966) between two short texts.
+func editDistance(a, b string) int {
+	if len(a) > maxCompared || len(b) > maxCompared {
+		return max(len(a), len(b))
+	}
+	row := make([]int, len(b)+1)
+	for j := range row {
+		row[j] = j
+	}
+	for i := range len(a) {
+		diagonal := row[0]
+		row[0] = i + 1
+		for j := range len(b) {
+			cost := diagonal
+			if a[i] != b[j] {
+				cost++
+			}
+			diagonal = row[j+1]
+			row[j+1] = slices.Min([]int{cost, row[j] + 1, row[j+1] + 1})
+		}
+	}
+	return row[len(b)]
+}

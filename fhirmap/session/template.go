@@ -1,0 +1,115 @@
+package session
+
+import (
+	"bytes"
+	_ "embed"
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"text/template"
+)
+
+// TemplateOptions are what the writer of an empty log puts in for the person.
+type TemplateOptions struct {
+	// LogID is the log's UUID, made by the caller once for each new log.
+	LogID string
+	// TimeZone is an IANA name; empty leaves it for the person to fill in.
+	TimeZone string
+}
+
+//go:embed template/log.toml
+var aboutTemplate string
+
+//go:embed template/READ-ME-FIRST.txt
+var readMeFirst string
+
+// WriteTemplate writes an empty log to fill in: log.toml with a word on every
+// line, the CSV files with their headings, and READ-ME-FIRST.txt.
+//
+// The folder must not exist yet: [fs.ErrExist] otherwise, and nothing is
+// written. It appears whole or not at all, readable by its owner only.
+func WriteTemplate(dir string, opts TemplateOptions) error {
+	if _, err := os.Lstat(dir); err == nil {
+		return fmt.Errorf("%s: %w; an existing log is never written over", dir, fs.ErrExist)
+	} else if !errors.Is(err, fs.ErrNotExist) {
+		return fmt.Errorf("writing the empty log: %w", err)
+	}
+	files, err := templateFiles(opts)
+	if err != nil {
+		return err
+	}
+	dir = filepath.Clean(dir)
+	// A temporary folder beside the target can be renamed in one step.
+	temp, err := os.MkdirTemp(filepath.Dir(dir), "."+filepath.Base(dir)+"-")
+	if err != nil {
+		return fmt.Errorf("writing the empty log: %w", err)
+	}
+	if err = writeAll(temp, files); err == nil {
+		err = os.Rename(temp, dir)
+	}
+	if err != nil {
+		os.RemoveAll(temp)
+		return fmt.Errorf("writing the empty log to %s: %w", dir, err)
+	}
+	return nil
+}
+
+// templateFile is one file of an empty log.
+type templateFile struct {
+	name string
+	data []byte
+}
+
+func templateFiles(opts TemplateOptions) ([]templateFile, error) {
+	about, err := template.New(aboutFile).Parse(aboutTemplate)
+	if err != nil {
+		return nil, fmt.Errorf("writing the empty log: %w", err)
+	}
+	var text bytes.Buffer
+	if err := about.Execute(&text, opts); err != nil {
+		return nil, fmt.Errorf("writing the empty log: %w", err)
+	}
+	files := []templateFile{
+		{"READ-ME-FIRST.txt", crlf([]byte(readMeFirst))},
+		{aboutFile, crlf(text.Bytes())},
+	}
+	for _, sheet := range sheets {
+		data, err := headingsOf(sheet)
+		if err != nil {
+			return nil, err
+		}
+		files = append(files, templateFile{string(sheet) + ".csv", data})
+	}
+	return files, nil
+}
+
+// crlf writes line ends that every editor shows as such.
+func crlf(text []byte) []byte {
+	return bytes.ReplaceAll(text, []byte("\n"), []byte("\r\n"))
+}
+
+// headingsOf is the heading row of a sheet. The byte order mark tells
+// spreadsheet programs that the file is UTF-8.
+func headingsOf(sheet Sheet) ([]byte, error) {
+	var out bytes.Buffer
+	out.Write(bomUTF8)
+	w := csv.NewWriter(&out)
+	w.UseCRLF = true
+	if err := w.Write(columnNames(sheet)); err != nil {
+		return nil, fmt.Errorf("writing the headings of %s: %w", sheet, err)
+	}
+	w.Flush()
+	return out.Bytes(), w.Error()
+}
+
+func writeAll(dir string, files []templateFile) error {
+	for _, file := range files {
+		if err := os.WriteFile(filepath.Join(dir, file.name), file.data, 0o600); err != nil {
+			return err
+		}
+	}
+	return nil
+}

@@ -1,0 +1,128 @@
+package session
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"strings"
+
+	"github.com/pelletier/go-toml/v2"
+	"github.com/pelletier/go-toml/v2/unstable"
+
+	"runsheet.example/validate/issue"
+)
+
+// tomlValue is one value of log.toml with its place. Numbers and dates keep
+// their written text, which the decoder of the library would turn into binary
+// numbers and times.
+type tomlValue struct {
+	kind  unstable.Kind
+	text  string
+	items []string // of an array of strings
+	at    spot
+	used  bool
+}
+
+// tomlTable is one [table] or one element of a [[table]].
+type tomlTable struct {
+	name   string
+	at     spot
+	keys   []string // in file order
+	values map[string]*tomlValue
+}
+
+// parseTOML splits a document into its tables. A document that is no TOML, or
+// that names a thing twice, gives one finding.
+func parseTOML(file string, data []byte) ([]*tomlTable, []issue.Finding) {
+	var whole map[string]any
+	if err := toml.Unmarshal(data, &whole); err != nil {
+		f := spot{cell: issue.Cell{File: file}}.finding("about-syntax", "the file cannot be read as TOML: "+err.Error())
+		var at *toml.DecodeError
+		if errors.As(err, &at) {
+			f.Line, f.Column = at.Position()
+			f.Cells[0].Row = f.Line
+			f.Details = "the file cannot be read as TOML from here on"
+			f.Value = strings.TrimPrefix(at.Error(), "toml: ")
+		}
+		return nil, []issue.Finding{f}
+	}
+	w := tomlWalk{file: file, data: data}
+	w.parser.Reset(data)
+	current := w.table("", spot{cell: issue.Cell{File: file}, line: 1})
+	for w.parser.NextExpression() {
+		node := w.parser.Expression()
+		switch node.Kind {
+		case unstable.Table, unstable.ArrayTable:
+			name, at := w.key(node.Key())
+			current = w.table(name, at)
+		case unstable.KeyValue:
+			w.keyValue(current, node)
+		}
+	}
+	return w.tables, w.findings
+}
+
+type tomlWalk struct {
+	file     string
+	data     []byte
+	parser   unstable.Parser
+	tables   []*tomlTable
+	findings []issue.Finding
+}
+
+func (w *tomlWalk) table(name string, at spot) *tomlTable {
+	t := &tomlTable{name: name, at: at, values: map[string]*tomlValue{}}
+	w.tables = append(w.tables, t)
+	return t
+}
+
+// key joins a dotted key and finds its place.
+func (w *tomlWalk) key(parts unstable.Iterator) (string, spot) {
+	var names []string
+	var at spot
+	for parts.Next() {
+		node := parts.Node()
+		if len(names) == 0 {
+			at = w.place(int(node.Raw.Offset))
+		}
+		names = append(names, string(node.Data))
+	}
+	name := strings.Join(names, ".")
+	at.cell = issue.Cell{File: w.file, Row: at.line, Heading: name}
+	return name, at
+}
+
+func (w *tomlWalk) place(offset int) spot {
+	before := w.data[:min(offset, len(w.data))]
+	return spot{
+		line:   1 + bytes.Count(before, []byte("\n")),
+		column: offset - bytes.LastIndexByte(before, '\n'),
+	}
+}
+
+func (w *tomlWalk) keyValue(t *tomlTable, node *unstable.Node) {
+	name, at := w.key(node.Key())
+	if t.name != "" {
+		at.cell.Heading = t.name + "." + name
+	}
+	value := node.Value()
+	v := &tomlValue{kind: value.Kind, text: string(value.Data), at: at}
+	if value.Kind == unstable.Array {
+		for items := value.Children(); items.Next(); {
+			item := items.Node()
+			if item.Kind != unstable.Comment {
+				v.items = append(v.items, string(item.Data))
+			}
+		}
+	}
+	t.keys = append(t.keys, name)
+	t.values[name] = v
+}
+
+// text reports the value as a person would say it, for findings.
+func (v *tomlValue) String() string {
+	if v.kind == unstable.Array {
+		return fmt.Sprint(v.items)
+	}
+	return v.text
+}

@@ -1,0 +1,62 @@
+package session
+
+import (
+	"errors"
+	"slices"
+	"time"
+	_ "time/tzdata" // the binary must know the zones on machines that do not
+)
+
+// errZone is returned for a name that is not in the IANA list.
+var errZone = errors.New("not a time zone of the IANA list")
+
+// loadZone finds a time zone by its IANA name. The names that mean "whatever
+// this computer uses" are refused: the log must read the same everywhere.
+func loadZone(name string) (*time.Location, error) {
+	if name == "" || name == "Local" {
+		return nil, errZone
+	}
+	loc, err := time.LoadLocation(name)
+	if err != nil {
+		return nil, errZone
+	}
+	return loc, nil
+}
+
+// reach is further than any zone's offset from UTC (at most 14 hours), so
+// that every instant at which a wall clock could show a given time lies
+// within it.
+const reach = 26 * time.Hour
+
+// resolveLocal returns the instants at which clocks in loc show the date and
+// time of day that wall carries in UTC, earliest first: one as a rule, none
+// for a time left out when clocks go forward, two for a time that comes twice
+// when they go back. time.Date and time.ParseInLocation would pick one
+// silently.
+func resolveLocal(wall time.Time, loc *time.Location) []time.Time {
+	var found []time.Time
+	for at := wall.Add(-reach); ; {
+		local := at.In(loc)
+		_, offset := local.Zone()
+		instant := wall.Add(-time.Duration(offset) * time.Second)
+		if wallOf(instant.In(loc)).Equal(wall) &&
+			!slices.ContainsFunc(found, instant.Equal) {
+			found = append(found, instant.In(loc))
+		}
+		_, end := local.ZoneBounds()
+		if end.IsZero() || end.After(wall.Add(reach)) {
+			break
+		}
+		at = end
+	}
+	slices.SortFunc(found, time.Time.Compare)
+	return found
+}
+
+// wallOf returns what the clock shows at an instant, carried in UTC, so that
+// wall times can be compared and shifted by days without any zone.
+func wallOf(instant time.Time) time.Time {
+	y, m, d := instant.Date()
+	h, mi, s := instant.Clock()
+	return time.Date(y, m, d, h, mi, s, 0, time.UTC)
+}
