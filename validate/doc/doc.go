@@ -273,3 +273,9 @@ func (d *Doc) End(n Node) int {
 	}
 	return int(d.nodes[n].end)
 }
+
+// Escaped reports whether a string was written with escapes. One that was not
+// holds no control characters.
+func (d *Doc) Escaped(n Node) bool {
+	return n >= 0 && d.nodes[n].flags&flagTextInArena != 0
+}

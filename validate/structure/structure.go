@@ -1,0 +1,170 @@
+// Package structure checks a document against the structure of FHIR R4 4.0.1:
+// the elements of all resource types and datatypes, their cardinality and
+// types, choices, the twins of primitives (_status), nulls and empty values,
+// the format of every primitive, value sets of required bindings, and the
+// XHTML of narratives. Resources in Bundle entries, Parameters and contained
+// are checked as the types they are.
+//
+// The tables (table_*.go) are generated from the definitions of the standard;
+// they are constant data and cost nothing until a type is met.
+//
+// While it checks, a [Checker] notes the type of every node; packages that
+// look further ([Checker.TypeOf], [Checker.Child]) need no tables of their
+// own. Not done here: invariants, the resolution of references, units, codes
+// outside required bindings, profiles.
+package structure
+
+import (
+	"runsheet.example/validate/doc"
+	"runsheet.example/validate/issue"
+)
+
+// maxFindings ends the list of findings for a document that is wrong
+// everywhere.
+const maxFindings = 1000
+
+// Checker checks one document after the other, keeping its memory. The zero
+// value is ready for use; a Checker must not be used by two goroutines at
+// once.
+type Checker struct {
+	doc   *doc.Doc
+	add   func(issue.Finding)
+	found int
+
+	types     []Type   // per node
+	rows      []uint16 // per node, the element it is
+	resources []doc.Node
+	tags      []tag // open tags of the narrative being read
+	attrs     []tag // names of the attributes of the tag being read
+}
+
+// Check checks the document with a Checker of its own.
+func Check(d *doc.Doc, add func(issue.Finding)) {
+	var c Checker
+	c.Check(d, add)
+}
+
+// Check checks the document and forgets the one before. It says nothing of a
+// document that doc.Parse could not read to its end, where what is missing
+// may not be missing at all.
+func (c *Checker) Check(d *doc.Doc, add func(issue.Finding)) {
+	c.doc, c.add, c.found = d, add, 0
+	c.types = sized(c.types, d.Len())
+	c.rows = sized(c.rows, d.Len())
+	c.resources = c.resources[:0]
+	if d.Broken() || d.Root() == doc.None {
+		return
+	}
+	c.resource(d.Root())
+}
+
+// sized returns a slice of n zeros, in the same memory where there is room.
+func sized[T any](s []T, n int) []T {
+	if cap(s) < n {
+		return make([]T, n, n+n/4)
+	}
+	s = s[:n]
+	clear(s)
+	return s
+}
+
+// Doc returns the document that was checked.
+func (c *Checker) Doc() *doc.Doc { return c.doc }
+
+// Resources returns every resource in the document, in order: the outermost,
+// those in entries and parameters, and contained ones. The slice is the
+// Checker's.
+func (c *Checker) Resources() []doc.Node { return c.resources }
+
+// TypeOf returns the type of an object or a primitive value: of
+// Observation.valueQuantity Quantity, of Observation.component[0]
+// ObservationComponent, of what stands in _status Element. It returns 0 for
+// arrays, for values the standard does not know and for [doc.None].
+func (c *Checker) TypeOf(n doc.Node) Type {
+	if n < 0 || int(n) >= len(c.types) {
+		return 0
+	}
+	return c.types[n]
+}
+
+// ElementName returns the name of the element a member or an item of an array
+// belongs to, without the type of a choice and without the underscore of a
+// twin: value for valueQuantity and for _valueString. It returns "" for
+// resources and for what the standard does not know.
+func (c *Checker) ElementName(n doc.Node) string {
+	if n < 0 || int(n) >= len(c.rows) {
+		return ""
+	}
+	return elementTable[c.rows[n]].element()
+}
+
+// Child returns the member that holds the element, whatever the type of a
+// choice, or the twin when only that is present. An empty array and null are
+// no element. It returns doc.None when there is none.
+func (c *Checker) Child(n doc.Node, element string) doc.Node {
+	d := c.doc
+	if d.Kind(n) != doc.Object {
+		return doc.None
+	}
+	twin := doc.None
+	for m := d.FirstChild(n); m >= 0; m = d.Next(m) {
+		r := &elementTable[c.rows[m]]
+		if int(r.base) != len(element) || r.element() != element || isNothing(d, m) {
+			continue
+		}
+		if d.Key(m)[0] != '_' {
+			return m
+		}
+		twin = m
+	}
+	return twin
+}
+
+func isNothing(d *doc.Doc, n doc.Node) bool {
+	k := d.Kind(n)
+	return k == doc.Null || k == doc.Array && d.Count(n) == 0
+}
+
+// AllowedTargets returns the resource types that a Reference at the node may
+// point to, nil when any will do or the node is no Reference. The slice
+// belongs to the tables.
+func (c *Checker) AllowedTargets(n doc.Node) []Type {
+	if c.TypeOf(n) != Reference {
+		return nil
+	}
+	return targetSets[elementTable[c.rows[n]].targets]
+}
+
+// report adds a finding about the value, unless there are too many already.
+func (c *Checker) report(n doc.Node, rule, details string) {
+	c.reportAs(n, rule, details, "", "")
+}
+
+// reportAs adds a finding with what was seen and what was expected.
+func (c *Checker) reportAs(n doc.Node, rule, details, value, expected string) {
+	c.found++
+	if c.found > maxFindings {
+		return
+	}
+	f := c.doc.Finding(n, rule)
+	f.Details, f.Value, f.Expected = details, value, expected
+	c.add(f)
+	if c.found == maxFindings {
+		more := c.doc.Finding(doc.None, "r4-more")
+		more.Details = "there may be more faults of structure; they are not listed"
+		c.add(more)
+	}
+}
+
+// seen writes a value for a finding: as it stands, cut where it is long.
+func (c *Checker) seen(n doc.Node) string {
+	const enough = 120
+	text := c.doc.Str(n)
+	if c.doc.Kind(n) != doc.String {
+		text = c.doc.Raw(n)
+	}
+	if len(text) > enough {
+		return string(text[:enough]) + "..."
+	}
+	return string(text)
+}

@@ -1,0 +1,140 @@
+package structure
+
+import "runsheet.example/validate/doc"
+
+//go:generate go run ./internal/gen
+
+// Type is a type of FHIR R4 4.0.1. The zero value is no type.
+type Type uint16
+
+// kind says what a type is.
+type kind uint8
+
+const (
+	kindPrimitive kind = iota + 1
+	kindDatatype
+	kindBackbone
+	kindResource // without text, contained and extensions of its own
+	kindDomain   // a resource with them
+	kindAbstract
+)
+
+type typeRow struct {
+	name             string
+	kind             kind
+	rows, rowsEnd    uint16
+	slots, slotsMask uint16
+	requiredBits     uint64
+}
+
+type elementRow struct {
+	name     uint16 // in elementNames
+	length   uint8
+	base     uint8 // length of the element's name; shorter for a choice
+	flags    uint8
+	bit      uint8 // place in the mask of required and choice elements
+	typ      Type
+	valueSet uint8
+	targets  uint8
+}
+
+const (
+	flagArray uint8 = 1 << iota // max is *
+	flagPlain                   // a System type, without id and extensions
+)
+
+// noBit marks an element that is neither required nor a choice.
+const noBit = 255
+
+// String returns the type's name, for a nested element its path.
+func (t Type) String() string { return typeTable[t].name }
+
+// IsResource reports whether the type is a resource type.
+func (t Type) IsResource() bool {
+	k := typeTable[t].kind
+	return k == kindResource || k == kindDomain
+}
+
+// IsDomainResource reports whether the type is a resource that has text,
+// contained resources and extensions.
+func (t Type) IsDomainResource() bool { return typeTable[t].kind == kindDomain }
+
+// IsPrimitive reports whether the type is a primitive.
+func (t Type) IsPrimitive() bool { return typeTable[t].kind == kindPrimitive }
+
+// find returns the row of the member name in the type, or 0.
+func (t Type) find(name []byte, hash uint32) uint16 {
+	tr := &typeTable[t]
+	if tr.rows == tr.rowsEnd {
+		return 0
+	}
+	for at := uint16(hash) & tr.slotsMask; ; at = (at + 1) & tr.slotsMask {
+		row := elementSlots[tr.slots+at]
+		if row == 0 {
+			return 0
+		}
+		r := &elementTable[row]
+		if int(r.length) == len(name) && elementNames[r.name:int(r.name)+len(name)] == string(name) {
+			return row
+		}
+	}
+}
+
+// element returns the name of the row's element, without the type of a
+// choice.
+func (r *elementRow) element() string { return elementNames[r.name : int(r.name)+int(r.base)] }
+
+func (r *elementRow) isArray() bool  { return r.flags&flagArray != 0 }
+func (r *elementRow) isChoice() bool { return r.base < r.length }
+
+// ResourceType returns the resource type of that name.
+func ResourceType(name []byte) (Type, bool) {
+	low, high := int(Xhtml)+1, len(typeTable) // the types after the primitives stand in order
+	for low < high {
+		mid := int(uint(low+high) >> 1)
+		if typeTable[mid].name < string(name) {
+			low = mid + 1
+		} else {
+			high = mid
+		}
+	}
+	if low < len(typeTable) && typeTable[low].name == string(name) && Type(low).IsResource() {
+		return Type(low), true
+	}
+	return 0, false
+}
+
+type valueSetRow struct {
+	url                 string
+	codes, codesEnd     uint16
+	slots, slotsMask    uint16
+	codings, codingsEnd uint16
+}
+
+type codeRow struct {
+	text   uint16
+	length uint8
+}
+
+type coding struct {
+	system uint8
+	code   string
+}
+
+// has reports whether the value set holds the code. A value set defined
+// outside FHIR holds every code.
+func (v *valueSetRow) has(code []byte) bool {
+	if v.codes == v.codesEnd {
+		return true
+	}
+	for at := uint16(doc.Hash(code)) & v.slotsMask; ; at = (at + 1) & v.slotsMask {
+		row := codeSlots[v.slots+at]
+		if row == 0 {
+			return false
+		}
+		r := &codeTable[row]
+		if int(r.length) == len(code) && codeText[r.text:int(r.text)+len(code)] == string(code) {
+			return true
+		}
+	}
+}

@@ -1,0 +1,184 @@
+package structure
+
+import (
+	"runsheet.example/validate/doc"
+)
+
+// resource checks a value that must be a resource, of whatever type it says.
+func (c *Checker) resource(n doc.Node) {
+	d := c.doc
+	if d.Kind(n) != doc.Object {
+		c.reportAs(n, "r4-type", "a resource is expected here", d.Kind(n).String(), "object")
+		return
+	}
+	name := d.Get(n, "resourceType")
+	if name == doc.None {
+		c.report(n, "r4-resource-type", "resourceType is missing, so that nothing else can be checked")
+		return
+	}
+	t, ok := ResourceType(d.Str(name))
+	if !ok {
+		c.reportAs(name, "r4-resource-type", "no resource type of R4 has this name", c.seen(name), "")
+		return
+	}
+	c.resources = append(c.resources, n)
+	c.object(n, t)
+}
+
+// object checks the members of an object of a known type.
+func (c *Checker) object(n doc.Node, t Type) {
+	d := c.doc
+	c.types[n] = t
+	m := d.FirstChild(n)
+	if m == doc.None {
+		c.report(n, "r4-empty", "the object has no members")
+		return
+	}
+	var seen uint64
+	for ; m >= 0; m = d.Next(m) {
+		key := d.Key(m)
+		row := t.find(key, d.KeyHash(m))
+		if row != 0 {
+			c.rows[m] = row
+			c.member(m, row)
+		} else if row = c.unlisted(m, key, t); row == 0 {
+			continue
+		}
+		r := &elementTable[row]
+		if r.bit == noBit {
+			continue
+		}
+		if seen&(1<<r.bit) != 0 && r.isChoice() {
+			c.checkRivals(m, row)
+		}
+		seen |= 1 << r.bit
+	}
+	if missing := typeTable[t].requiredBits &^ seen; missing != 0 {
+		c.reportMissing(n, t, missing)
+	}
+}
+
+// unlisted checks a member whose name is no element's: the twin of a
+// primitive, resourceType, or something unknown. It returns the row of a twin.
+func (c *Checker) unlisted(m doc.Node, key []byte, t Type) uint16 {
+	if len(key) > 1 && key[0] == '_' {
+		name := key[1:]
+		if row := t.find(name, doc.Hash(name)); row != 0 && elementTable[row].typ.IsPrimitive() && elementTable[row].flags&flagPlain == 0 {
+			c.rows[m] = row
+			c.twin(m, row)
+			return row
+		}
+	}
+	if t.IsResource() && string(key) == "resourceType" {
+		return 0
+	}
+	c.reportAs(m, "r4-unknown-element", "the element is none of "+t.String(), c.nameOf(m), "")
+	return 0
+}
+
+// nameOf is the member's name for a finding.
+func (c *Checker) nameOf(m doc.Node) string {
+	const enough = 80
+	key := c.doc.Key(m)
+	return string(key[:min(len(key), enough)])
+}
+
+// checkRivals reports a choice that is present with another type before.
+func (c *Checker) checkRivals(m doc.Node, row uint16) {
+	d := c.doc
+	r := &elementTable[row]
+	for o := d.FirstChild(d.Parent(m)); o != m; o = d.Next(o) {
+		if other := c.rows[o]; other != 0 && other != row && elementTable[other].bit == r.bit {
+			c.reportAs(m, "r4-choice", r.element()+"[x] is present with more than one type", c.nameOf(m), "only one of the two")
+			return
+		}
+	}
+}
+
+func (c *Checker) reportMissing(n doc.Node, t Type, missing uint64) {
+	tr := &typeTable[t]
+	for i := tr.rows; i < tr.rowsEnd; i++ {
+		r := &elementTable[i]
+		if r.bit == noBit || missing&(1<<r.bit) == 0 {
+			continue
+		}
+		missing &^= 1 << r.bit // one report for all types of a choice
+		name := r.element()
+		if r.isChoice() {
+			name += "[x]"
+		}
+		c.reportAs(n, "r4-required", "the required element "+name+" is missing", "", name)
+	}
+}
+
+// member checks the value of a member against its element.
+func (c *Checker) member(m doc.Node, row uint16) {
+	r := &elementTable[row]
+	isArray := c.doc.Kind(m) == doc.Array
+	switch {
+	case isArray && r.isArray():
+		c.items(m, row)
+	case isArray:
+		c.reportAs(m, "r4-array", "the element stands once, not in an array", "array", typeTable[r.typ].name)
+	case r.isArray():
+		c.reportAs(m, "r4-array", "the element may repeat, so it stands in an array", c.doc.Kind(m).String(), "array")
+		c.value(m, r)
+	default:
+		c.value(m, r)
+	}
+}
+
+// items checks the items of an array. A null is legal only where the twin
+// array holds the extensions of a primitive without value.
+func (c *Checker) items(array doc.Node, row uint16) {
+	d := c.doc
+	r := &elementTable[row]
+	item := d.FirstChild(array)
+	if item == doc.None {
+		c.report(array, "r4-empty", "the array has no items")
+	}
+	for ; item >= 0; item = d.Next(item) {
+		c.rows[item] = row
+		if d.Kind(item) == doc.Null && !d.Malformed(item) {
+			if !r.typ.IsPrimitive() || c.twinOf(array) == doc.None {
+				c.report(item, "r4-null", "null stands where a value is expected")
+				return
+			}
+			continue
+		}
+		c.value(item, r)
+	}
+}
+
+// twinOf returns the array that holds the ids and extensions of the items.
+func (c *Checker) twinOf(array doc.Node) doc.Node {
+	d := c.doc
+	key := d.Key(array)
+	for o := d.FirstChild(d.Parent(array)); o >= 0; o = d.Next(o) {
+		if k := d.Key(o); len(k) == len(key)+1 && k[0] == '_' && string(k[1:]) == string(key) {
+			return o
+		}
+	}
+	return doc.None
+}
+
+// value checks one value, not in an array any more.
+func (c *Checker) value(n doc.Node, r *elementRow) {
+	k := c.doc.Kind(n)
+	switch {
+	case c.doc.Malformed(n):
+	case k == doc.Null:
+		c.report(n, "r4-null", "null stands where a value is expected")
+	case r.typ.IsPrimitive():
+		c.primitive(n, r)
+	case r.typ == Resource:
+		c.resource(n)
+	case k == doc.Object:
+		c.object(n, r.typ)
+		if r.valueSet != 0 {
+			c.checkConcept(n, r)
+		}
+	default:
+		c.reportAs(n, "r4-type", "an object is expected here", k.String(), typeTable[r.typ].name)
+	}
+}
