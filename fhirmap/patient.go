@@ -5,7 +5,6 @@ import (
 	"strings"
 
 	"runsheet.example/fhirmap/r4"
-	"runsheet.example/profiles"
 )
 
 // patient adds the stub Patient, only when asked for: an identifier and

@@ -59,8 +59,8 @@ type Value struct {
 	// Start and End are the time the value belongs to: the treatment, or
 	// the week. For a value at a moment both are that moment.
 	Start, End time.Time
-	// DateOnly means that only the day is known.
-	DateOnly bool
+	// When is "before" or "after" where a session has the value twice.
+	When string
 }
 
 // Key is what the value is, in the shared vocabulary.

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"runsheet.example/calc"
+	"runsheet.example/fhirmap/session"
 )
 
 // Limits of the rate equation for equilibrated Kt/V; outside them the
@@ -26,11 +27,36 @@ func (c *collector) compute() []Value {
 	c.atStart("idwg")
 	c.atStart("idwg-percent")
 	c.atEnd("target-miss")
+	c.always("blood-processed-flow-time")
+	c.pressures()
+	c.atEnd("bmi")
+	c.atEnd("bsa-dubois")
 	c.bodyWater()
 	c.always("dialysate-saturation-michaels")
 	c.always("dialysate-kt-v")
 	c.dose()
 	return c.values
+}
+
+// pressures computes the mean arterial pressure before and after. The two
+// share a key, so When tells them apart and neither becomes an input.
+func (c *collector) pressures() {
+	for _, when := range []string{"before", "after"} {
+		c.entered("bp_systolic", session.Field("bp_"+when+"_systolic"), c.s.Value(session.Field("bp_"+when+"_systolic")))
+		c.entered("bp_diastolic", session.Field("bp_"+when+"_diastolic"), c.s.Value(session.Field("bp_"+when+"_diastolic")))
+		computed := len(c.values)
+		if when == "before" {
+			c.atStart("map-third")
+		} else {
+			c.atEnd("map-third")
+		}
+		for i := computed; i < len(c.values); i++ {
+			c.values[i].When = when
+		}
+		for _, key := range []string{"bp_systolic", "bp_diastolic", "mean_arterial_pressure"} {
+			delete(c.inputs, key)
+		}
+	}
 }
 
 // bodyWater picks Watson's equation for the person's sex; without sex there

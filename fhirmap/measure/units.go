@@ -3,6 +3,7 @@ package measure
 import (
 	"strconv"
 
+	"runsheet.example/calc"
 	"runsheet.example/fhirmap/session"
 )
 
@@ -35,13 +36,6 @@ func convert(v session.Value, unit string) (number float64, text string, ok bool
 	return number, strconv.FormatFloat(number, 'f', -1, 64), true
 }
 
-// Milligrams per decilitre that make one mmol/L: urea has a molar mass of
-// 60.056 g/mol and carries two nitrogen atoms of 14.007 g/mol.
-const (
-	ureaMgPerDLPerMmolPerL = 6.0056
-	bunMgPerDLPerMmolPerL  = 2.8014
-)
-
 // ureaMmolPerL gives a laboratory urea or urea nitrogen in mmol/L of urea.
 func ureaMmolPerL(field session.Field, v session.Value) (float64, bool) {
 	number := v.Decimal.Float64()
@@ -49,9 +43,9 @@ func ureaMmolPerL(field session.Field, v session.Value) (float64, bool) {
 	case v.Unit == "mmol/L":
 		return number, true
 	case v.Unit == "mg/dL" && field == "bun":
-		return number / bunMgPerDLPerMmolPerL, true
+		return calc.UreaFromBUN(number), true
 	case v.Unit == "mg/dL":
-		return number / ureaMgPerDLPerMmolPerL, true
+		return calc.UreaFromMgPerDL(number), true
 	default:
 		return 0, false
 	}

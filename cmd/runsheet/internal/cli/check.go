@@ -1,0 +1,106 @@
+package cli
+
+import (
+	"fmt"
+	"io"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"runsheet.example/fhirmap/session"
+	"runsheet.example/validate/issue"
+)
+
+const checkHelp = `Reads a log and says, at each cell, what looks wrong and how to mend it. Nothing
+is changed and nothing leaves this computer.
+
+An error is something that cannot be right; the session it is in will not be
+exported. A warning is something worth a second look.
+` + exitStatusHelp
+
+const checkExample = `  runsheet check november
+  runsheet check november --format csv > to-mend.csv`
+
+func newCheckCmd(io streams) *cobra.Command {
+	var flags findingFlags
+	cmd := &cobra.Command{
+		Use:     "check LOG",
+		Short:   "Read a log and say what looks wrong, at its cell",
+		Long:    checkHelp,
+		Example: checkExample,
+		Args:    exactly(1, "one log folder"),
+		RunE: func(_ *cobra.Command, args []string) error {
+			return runCheck(args[0], flags, io)
+		},
+	}
+	flags.add(cmd)
+	return cmd
+}
+
+func runCheck(path string, flags findingFlags, io streams) error {
+	if err := flags.check(); err != nil {
+		return err
+	}
+	log, findings, err := readLog(path)
+	if err != nil {
+		return err
+	}
+	if err := flags.print(io.out, findings, nil); err != nil {
+		return err
+	}
+	if flags.format == "text" {
+		summary(io.err, log, findings)
+	}
+	return flags.verdict(findings)
+}
+
+// summary is the one sentence a person wants first: is it ready?
+func summary(w io.Writer, log *session.Log, findings []issue.Finding) {
+	errors, warnings, _ := issue.Count(findings)
+	ready, held := 0, 0
+	for _, s := range log.Sessions {
+		if s.Broken {
+			held++
+		} else {
+			ready++
+		}
+	}
+	switch {
+	case len(log.Sessions) == 0:
+		fmt.Fprintln(w, "There are no sessions to send yet.")
+	case errors == 0 && warnings == 0:
+		fmt.Fprintf(w, "Your %s is ready: %s, nothing to look at.\n", span(log), plural(ready, "session", "sessions"))
+	case held == 0 && errors == 0:
+		fmt.Fprintf(w, "Your %s is ready: %s. %s to look at.\n", span(log), plural(ready, "session", "sessions"), plural(warnings, "thing", "things"))
+	default:
+		fmt.Fprintf(w, "Your %s needs mending: %s ready, %s held back. %s to mend, %s to look at.\n", span(log),
+			plural(ready, "session", "sessions"), plural(held, "session", "sessions"),
+			plural(errors, "mistake", "mistakes"), plural(warnings, "thing", "things"))
+	}
+}
+
+// span names the time the log covers, as a person would.
+func span(log *session.Log) string {
+	var first, last time.Time
+	for _, s := range log.Sessions {
+		if !s.Date.OK() {
+			continue
+		}
+		if first.IsZero() || s.Date.Time.Before(first) {
+			first = s.Date.Time
+		}
+		if s.Date.Time.After(last) {
+			last = s.Date.Time
+		}
+	}
+	switch {
+	case first.IsZero():
+		return "log"
+	case first.Year() == last.Year() && first.Month() == last.Month():
+		return first.Format("January")
+	case first.Year() == last.Year():
+		return "log from " + first.Format("2 January") + " to " + last.Format("2 January 2006")
+	default:
+		return "log from " + first.Format("2 January 2006") + " to " + last.Format("2 January 2006")
+	}
+}

@@ -1,0 +1,214 @@
+package cli
+
+import (
+	"context"
+	"fmt"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"runsheet.example/cmd/runsheet/internal/output"
+	"runsheet.example/fhirmap"
+	"runsheet.example/fhirmap/session"
+	"runsheet.example/validate/issue"
+)
+
+const exportHelp = `Writes a log as FHIR R4: one transaction Bundle for each session in a folder, with
+a manifest that names the log cell behind every resource. Sending a Bundle twice
+changes nothing: each resource is created only if the server has none with its
+identifier.
+
+Every Bundle is validated before anything is written. A session with an error is
+left out and listed; the others are written, and the exit code is 3.
+
+The same log gives the same bytes. Nothing leaves this computer.
+` + exitStatusHelp
+
+const exportExample = `  runsheet export november -o out
+  runsheet export november -o november.json
+  runsheet export november -o bulk --as ndjson --patient Patient/123`
+
+type exportFlags struct {
+	findingFlags
+	out, as    string
+	force      bool
+	pretty     bool
+	series     string
+	provenance string
+	mapping    fhirmap.Options
+}
+
+func newExportCmd(io streams) *cobra.Command {
+	var flags exportFlags
+	cmd := &cobra.Command{
+		Use:     "export LOG -o OUT",
+		Short:   "Write a log as FHIR R4 Bundles, checked",
+		Long:    exportHelp,
+		Example: exportExample,
+		Args:    exactly(1, "one log folder"),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			return runExport(cmd.Context(), args[0], flags, io)
+		},
+	}
+	flags.findingFlags.add(cmd)
+	f := cmd.Flags()
+	f.StringVarP(&flags.out, "output", "o", "", "folder to write, a .json file for one collection Bundle, or - for standard output")
+	f.StringVar(&flags.as, "as", "", "sessions (one transaction Bundle each), collection (one Bundle) or ndjson (bulk import)")
+	f.BoolVar(&flags.force, "force", false, "replace an older export")
+	f.BoolVar(&flags.pretty, "pretty", false, "indent the JSON for reading")
+	f.StringVar(&flags.mapping.PatientReference, "patient", "", "the patient's reference at the receiver, such as Patient/123")
+	f.BoolVar(&flags.mapping.CreatePatient, "create-patient", false, "let the receiver create a Patient with nothing but the identifier, if it has none")
+	f.BoolVar(&flags.mapping.NoComputed, "no-computed", false, "leave computed values out")
+	f.BoolVar(&flags.mapping.NoNotes, "no-notes", false, "leave free-text notes out")
+	f.BoolVar(&flags.mapping.Serials, "serials", false, "write device serial numbers")
+	f.StringVar(&flags.series, "series", string(fhirmap.AllReadings), "readings during the session: all or first-last")
+	f.StringVar(&flags.provenance, "provenance", string(fhirmap.ConditionalProvenance), "conditional, put (under our own id) or none")
+	return cmd
+}
+
+// forms of an export.
+const (
+	asSessions   = "sessions"
+	asCollection = "collection"
+	asNDJSON     = "ndjson"
+)
+
+// settle completes the flags and refuses contradictions before any work.
+func (f *exportFlags) settle() error {
+	if err := f.findingFlags.check(); err != nil {
+		return err
+	}
+	if f.out == "" {
+		return wrongUse("export needs a place to write to: -o FOLDER")
+	}
+	single := f.out == "-" || strings.HasSuffix(strings.ToLower(f.out), ".json")
+	switch f.as {
+	case "":
+		f.as = asSessions
+		if single {
+			f.as = asCollection
+		}
+	case asSessions, asNDJSON:
+		if single {
+			return wrongUse("--as %s writes a folder, but -o %s is one file", f.as, f.out)
+		}
+	case asCollection:
+		if !single {
+			return wrongUse("--as collection writes one file: -o NAME.json")
+		}
+	default:
+		return wrongUse("--as %q: expected sessions, collection or ndjson", f.as)
+	}
+	f.mapping.Tool = fhirmap.Tool{Name: "runsheet", Version: Version}
+	f.mapping.Series = fhirmap.Series(f.series)
+	f.mapping.Provenance = fhirmap.ProvenanceMode(f.provenance)
+	f.mapping.LogicalPatient = f.as == asCollection
+	if f.as == asNDJSON {
+		f.mapping.References = fhirmap.ByTypeID
+	}
+	if err := f.mapping.Check(); err != nil {
+		return usageError{err}
+	}
+	if p := f.mapping.PatientReference; p != "" && !patientReference(p) {
+		return wrongUse("--patient %q: expected Patient/ID", p)
+	}
+	return nil
+}
+
+func patientReference(s string) bool {
+	id, ok := strings.CutPrefix(s, "Patient/")
+	if !ok || id == "" || len(id) > 64 {
+		return false
+	}
+	return strings.IndexFunc(id, func(r rune) bool {
+		return !(r >= 'a' && r <= 'z' || r >= 'A' && r <= 'Z' || r >= '0' && r <= '9' || r == '-' || r == '.')
+	}) < 0
+}
+
+func runExport(ctx context.Context, path string, flags exportFlags, io streams) error {
+	if err := flags.settle(); err != nil {
+		return err
+	}
+	log, findings, err := readLog(path)
+	if err != nil {
+		return err
+	}
+	written, findings, err := exportMonth(ctx, log, findings, flags)
+	if err != nil {
+		return err
+	}
+	if err := flags.print(io.err, findings, nil); err != nil {
+		return err
+	}
+	if written.sessions == 0 {
+		fmt.Fprintln(io.err, "Nothing was written: no session is ready.")
+		if flags.verdict(findings) == nil {
+			return fmt.Errorf("%s: the log has no session to write", path)
+		}
+		return errFindings
+	}
+	if err := written.write(flags, io); err != nil {
+		return err
+	}
+	exportSummary(io, log, written, flags)
+	return flags.verdict(findings)
+}
+
+// exported is an export in memory, before it is written.
+type exported struct {
+	sessions int
+	leftOut  int
+	files    []output.File
+}
+
+// exportMonth maps, validates and encodes the month. Sessions whose record
+// does not pass the validator join those left out.
+func exportMonth(ctx context.Context, log *session.Log, findings []issue.Finding, flags exportFlags) (exported, []issue.Finding, error) {
+	month, own, err := mapAndValidate(ctx, log, flags.mapping)
+	if err != nil {
+		return exported{}, nil, err
+	}
+	findings = append(findings, own...)
+	issue.Sort(findings)
+	files, err := encode(month, flags)
+	if err != nil {
+		return exported{}, nil, err
+	}
+	out := exported{sessions: len(month.Sessions), leftOut: len(month.LeftOut)}
+	for _, f := range files {
+		out.files = append(out.files, output.File{Name: f.Name, Data: f.Data})
+	}
+	manifest := month.Manifest(log, files, flags.as == asSessions, findings)
+	text, err := manifestText(manifest)
+	if err != nil {
+		return exported{}, nil, err
+	}
+	if flags.as != asCollection {
+		out.files = append(out.files, output.File{Name: output.Marker, Data: text})
+	}
+	return out, findings, nil
+}
+
+func (e exported) write(flags exportFlags, io streams) error {
+	switch {
+	case flags.out == "-":
+		_, err := io.out.Write(e.files[0].Data)
+		return err
+	case flags.as == asCollection:
+		return output.Single(flags.out, e.files[0].Data, flags.force)
+	default:
+		return output.Folder(flags.out, e.files, flags.force)
+	}
+}
+
+func exportSummary(io streams, log *session.Log, written exported, flags exportFlags) {
+	place := flags.out
+	if place == "-" {
+		place = "standard output"
+	}
+	fmt.Fprintf(io.err, "Wrote %s of your %s to %s.\n", plural(written.sessions, "session", "sessions"), span(log), place)
+	if written.leftOut > 0 {
+		fmt.Fprintf(io.err, "Left out %s with mistakes; mend them and export again.\n", plural(written.leftOut, "session", "sessions"))
+	}
+	fmt.Fprintln(io.err, "Values were entered by the patient and calculated by software, not verified by a clinician; not for changing treatment.")
+}

@@ -1,0 +1,78 @@
+package cli
+
+import (
+	"io"
+	"os"
+	"strconv"
+
+	"github.com/spf13/cobra"
+	"golang.org/x/term"
+
+	"runsheet.example/validate/issue"
+	"runsheet.example/validate/report"
+)
+
+// findingFlags are the flags of every command that prints findings.
+type findingFlags struct {
+	format string
+	all    bool
+	strict bool
+}
+
+func (f *findingFlags) add(cmd *cobra.Command) {
+	cmd.Flags().StringVar(&f.format, "format", "text", "how findings are printed: text, json, outcome (FHIR OperationOutcome) or csv")
+	cmd.Flags().BoolVar(&f.all, "all", false, "print every finding, not just the first of each kind")
+	cmd.Flags().BoolVar(&f.strict, "strict", false, "exit 3 for warnings too")
+	_ = cmd.RegisterFlagCompletionFunc("format", cobra.FixedCompletions(report.Formats(), cobra.ShellCompDirectiveNoFileComp))
+}
+
+// print writes the findings and reports whether they end the command with
+// exit code 3.
+func (f *findingFlags) print(w io.Writer, findings []issue.Finding, notChecked []string) error {
+	format, err := report.ParseFormat(f.format)
+	if err != nil {
+		return usageError{err}
+	}
+	return report.Print(w, format, findings, report.Options{
+		All: f.all, Colour: colour(w), NotChecked: notChecked,
+	})
+}
+
+// check refuses an unknown format before any work is done.
+func (f *findingFlags) check() error {
+	if _, err := report.ParseFormat(f.format); err != nil {
+		return usageError{err}
+	}
+	return nil
+}
+
+// verdict is errFindings when the findings ask for exit code 3.
+func (f *findingFlags) verdict(findings []issue.Finding) error {
+	errors, warnings, _ := issue.Count(findings)
+	if errors > 0 || f.strict && warnings > 0 {
+		return errFindings
+	}
+	return nil
+}
+
+// colour reports whether w is a terminal that wants colour. Colour is never
+// the only carrier of meaning.
+func colour(w io.Writer) bool {
+	if _, no := os.LookupEnv("NO_COLOR"); no {
+		return false
+	}
+	return isTerminal(w)
+}
+
+func isTerminal(w io.Writer) bool {
+	file, ok := w.(*os.File)
+	return ok && term.IsTerminal(int(file.Fd()))
+}
+
+// plural writes "1 session" or "3 sessions".
+func plural(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return strconv.Itoa(n) + " " + many
+}
