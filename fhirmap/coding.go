@@ -81,6 +81,14 @@ func unitForPeople(ucum string) string {
 	}
 }
 
+// withUnit writes a number and its unit for people; a ratio has none.
+func withUnit(number, ucum string) string {
+	if ucum == "1" {
+		return number
+	}
+	return number + " " + unitForPeople(ucum)
+}
+
 // absent writes why there is no value.
 func absent(a session.Absence) *r4.CodeableConcept {
 	code, display := "unknown", "Unknown"

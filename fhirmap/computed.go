@@ -61,7 +61,7 @@ func (m *mapper) computedValue(id string, row profiles.Measurement, v measure.Va
 		if m.assumes(v) {
 			o.Status = observationPreliminary
 		}
-		o.Text = narrative(row.Text + ": " + v.Result.Rounded() + " " + unitForPeople(v.Result.Unit))
+		o.Text = narrative(row.Text + ": " + withUnit(v.Result.Rounded(), v.Result.Unit))
 	} else {
 		o.Status = observationCancelled
 		o.DataAbsentReason = ptr(missingReason(v.Result))
@@ -128,14 +128,15 @@ func (m *mapper) input(o *r4.Observation, in measure.Input) {
 
 // assumes reports whether the value rests on something that was not
 // recorded: an optional input left out, or the clock in place of the
-// machine's treatment time.
+// machine's treatment time. Urine is no such input: most people on dialysis
+// pass none during a session, and the note says that it was left out.
 func (m *mapper) assumes(v measure.Value) bool {
 	for _, spec := range v.Result.Method.Inputs {
 		used := false
 		for _, in := range v.Inputs {
 			used = used || in.Key == spec.Key
 		}
-		if spec.Optional && !used || spec.Key == "treated_time" && used && m.computedSession.TreatedFromClock {
+		if spec.Optional && !used && spec.Key != "urine" || spec.Key == "treated_time" && used && m.computedSession.TreatedFromClock {
 			return true
 		}
 	}

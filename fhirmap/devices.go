@@ -101,4 +101,4 @@ func measuringDevice(row profiles.Measurement) string {
 }
 
 // handMeasured are the fields of category procedure that no machine shows.
-var handMeasured = map[string]bool{"drinks": true, "saline": true, "rinseback": true, "dry_weight": true}
+var handMeasured = map[string]bool{"drinks": true, "saline": true, "rinseback": true, "urine": true, "dry_weight": true}

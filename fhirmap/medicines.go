@@ -39,11 +39,10 @@ func (m *mapper) medicines() error {
 
 func (m *mapper) medicine(med *session.Medicine) error {
 	id := m.names.name(m.s.ID, "medicine", med.Ordinal)
-	subject := m.subject()
 	resource := &r4.MedicationAdministration{
 		Meta: m.meta(), Identifier: identifier(id), PartOf: m.procedureReference(),
-		Status: "completed", MedicationCodeableConcept: medicineConcept(med), Subject: subject,
-		Performer: []r4.MedicationUser{{Actor: subject}},
+		Status: "completed", MedicationCodeableConcept: medicineConcept(med), Subject: m.subject(),
+		Performer: []r4.MedicationUser{{Actor: m.person()}},
 		Dosage:    dosage(med),
 	}
 	if m.opts.References == ByTypeID {

@@ -26,7 +26,7 @@ func (m *mapper) observation(id string, category profiles.Category, phase profil
 		Code:       code,
 		Subject:    &subject,
 		Issued:     m.issued(),
-		Performer:  []r4.Reference{subject},
+		Performer:  []r4.Reference{m.person()},
 	}
 }
 
@@ -47,7 +47,7 @@ func (m *mapper) measured(row profiles.Measurement, v session.Value, when effect
 		if c, ok := comparators[v.Comparator]; ok {
 			o.ValueQuantity.Comparator = &c
 		}
-		o.Text = narrative(row.Text + ": " + v.Comparator + v.Decimal.String() + " " + unitForPeople(v.Unit))
+		o.Text = narrative(row.Text + ": " + v.Comparator + withUnit(v.Decimal.String(), v.Unit))
 	} else {
 		o.Status = observationCancelled
 		o.DataAbsentReason = absent(v.Absence)

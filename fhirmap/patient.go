@@ -46,6 +46,16 @@ func (m *mapper) subject() r4.Reference {
 	return ref
 }
 
+// person refers to the patient where the subject stands beside it already:
+// without the identifier, unless there is nothing else.
+func (m *mapper) person() r4.Reference {
+	ref := m.subject()
+	if ref.Reference != nil {
+		ref.Identifier = nil
+	}
+	return ref
+}
+
 // token writes a token search parameter. The bar, colon and slash may stand
 // as they are in a query (RFC 3986, section 3.4, but for the bar, which the
 // FHIR R4 search page writes raw); everything else is escaped.

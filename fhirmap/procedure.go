@@ -17,26 +17,34 @@ var (
 
 // procedure adds the hub that every other resource of the session is part of.
 func (m *mapper) procedure() error {
-	subject := m.subject()
+	person := m.person()
 	resource := &r4.Procedure{
 		Id:         m.resourceID(m.procedureID),
 		Meta:       m.meta(),
 		Identifier: identifier(m.procedureID),
 		Category:   ptr(concept("", therapeuticProcedure)),
 		Code:       ptr(concept("Home haemodialysis session", haemodialysis)),
-		Subject:    subject,
-		Recorder:   &subject,
-		Asserter:   &subject,
+		Subject:    m.subject(),
+		Recorder:   &person,
+		Asserter:   &person,
 	}
 	cells := []issue.Cell{m.s.Cell}
+	for _, moment := range []session.Moment{m.s.Date, m.s.Start, m.s.End, m.s.EnteredAt} {
+		if moment.OK() && moment.Cell != m.s.Cell {
+			cells = append(cells, moment.Cell)
+		}
+	}
+	if m.s.Reason.OK() {
+		cells = append(cells, m.s.Reason.Cell)
+	}
 	m.order(resource)
 	m.outcome(resource)
 	if m.s.Status != session.SkippedStatus {
-		resource.Performer = []performer{{Function: ptr(concept("Self-administered treatment")), Actor: subject}}
+		resource.Performer = []performer{{Function: ptr(concept("Self-administered treatment")), Actor: person}}
 		cells = append(cells, m.circumstances(resource)...)
 	}
 	if note := m.s.Texts["notes"]; note.OK() && !m.opts.NoNotes {
-		resource.Note = append(resource.Note, r4.Annotation{AuthorReference: &subject, Text: note.Text})
+		resource.Note = append(resource.Note, r4.Annotation{AuthorReference: &person, Text: note.Text})
 		cells = append(cells, note.Cell)
 	}
 	resource.Text = narrative(m.sentence())

@@ -19,7 +19,6 @@ func (m *mapper) provenance() error {
 		return nil
 	}
 	id := m.names.name(m.s.ID, "provenance", 0)
-	subject := m.subject()
 	software := m.reference("Device", softwareName(m.opts.Tool))
 	recorded := m.recorded()
 	resource := &r4.Provenance{
@@ -27,8 +26,8 @@ func (m *mapper) provenance() error {
 		Recorded: r4.DateTime(recorded),
 		Activity: ptr(concept("", profiles.Coding{System: profiles.DataOperation, Code: "CREATE", Display: "create"})),
 		Agent: []agent{
-			{Type: participant("author", "Author"), Who: subject},
-			{Type: participant("assembler", "Assembler"), Who: software, OnBehalfOf: &subject},
+			{Type: participant("author", "Author"), Who: m.subject()},
+			{Type: participant("assembler", "Assembler"), Who: software, OnBehalfOf: ptr(m.person())},
 		},
 		Entity: []entity{{Role: sourceRole, What: r4.Reference{
 			Identifier: &r4.Identifier{System: ptr(profiles.RecordIdentifier), Value: ptr("ni:///sha-256;" + m.entryDigest())},

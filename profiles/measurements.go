@@ -37,6 +37,7 @@ var measurements = []Measurement{
 	{"drinks", []Coding{local("oral-intake-during-dialysis", "Oral intake during dialysis")}, "Drinks and food during dialysis", ProcedureC, PhaseAny, OverTreatment, litres, 0, srcLocal},
 	{"saline", []Coding{local("saline-given", "Saline given during dialysis")}, "Saline given during dialysis", ProcedureC, PhaseAny, OverTreatment, litres, 0, srcLocal},
 	{"rinseback", []Coding{local("rinse-back-volume", "Rinse-back volume")}, "Rinse-back volume", ProcedureC, PhaseAny, OverTreatment, litres, 0, srcLocal},
+	{"urine", []Coding{loinc("9187-6", "Urine output")}, "Urine passed during dialysis", ProcedureC, PhaseAny, OverTreatment, litres, 0, "LOINC table core; MII ICU module 2026.0.2"},
 	{"dialysate_volume", []Coding{local("dialysate-volume", "Dialysate volume")}, "Dialysate used", ProcedureC, PhaseAny, OverTreatment, litres, 0, srcLocal},
 	{"blood_processed", []Coding{local("blood-volume-processed", "Blood volume processed")}, "Blood volume processed", ProcedureC, PhaseAny, OverTreatment, litres, 0, srcLocal},
 	{"treated_time", []Coding{local("treatment-time-delivered", "Treatment time delivered")}, "Treatment time delivered", ProcedureC, PhaseAny, OverTreatment, []string{"min", "h"}, 0, srcLocal},

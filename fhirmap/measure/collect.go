@@ -32,7 +32,7 @@ func newCollector(log *session.Log, at int) *collector {
 // enteredFields are the measurements of the sessions file that methods use
 // under the same key.
 var enteredFields = []session.Field{
-	"weight_before", "weight_after", "uf_removed", "drinks", "saline", "rinseback",
+	"weight_before", "weight_after", "uf_removed", "drinks", "saline", "rinseback", "urine",
 	"dialysate_volume", "blood_processed", "blood_flow", "dialysate_flow",
 }
 

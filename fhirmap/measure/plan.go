@@ -1,7 +1,6 @@
 package measure
 
 import (
-	"math"
 	"time"
 
 	"runsheet.example/calc"
@@ -177,11 +176,4 @@ func (c *collector) run(id string, start, end time.Time, promised bool) {
 			Origin: Computed, Method: id, Cells: value.Cells(),
 		}
 	}
-}
-
-// roundNoise takes the binary noise out of a sum of decimals with at most a
-// few places, so that its text is the sum a person would write.
-func roundNoise(sum float64) float64 {
-	const scale = 1e6
-	return math.Round(sum*scale) / scale
 }

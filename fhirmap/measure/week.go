@@ -1,36 +1,42 @@
 package measure
 
 import (
+	"math"
 	"time"
 
 	"runsheet.example/fhirmap/session"
 	"runsheet.example/validate/issue"
 )
 
-// daysPerWeek is the length of the window that stands for "the week" of a
-// session with blood samples: the seven local days that end with its own.
-const daysPerWeek = 7
+// Bounds of the span that stands for "the week" of a session with blood
+// samples: up to four weeks back, and at least one.
+const (
+	longestSpanDays  = 28
+	shortestSpanDays = 7
+)
 
-// week counts the sessions and the ultrafiltration of the seven days that end
-// with the session's day. It needs a log that covers them: a window that
-// begins before the first session of the log would count too few.
+// week states how many sessions a week were done, and their ultrafiltration
+// per week, over the four weeks up to this session or as much of them as the
+// log covers; under one week it states nothing.
+//
+// It counts intervals, not sessions: a window that ends with a session holds,
+// on average, more sessions than its length deserves (on alternate days seven
+// days always hold four, not three and a half), while the number of intervals
+// between two sessions divided by the days between them is exact for every
+// regular schedule. The first session of the span only marks its beginning.
 func (c *collector) week() (start time.Time, ok bool) {
-	start = c.s.Date.Time.AddDate(0, 0, 1-daysPerWeek)
-	if !c.log.Sessions[0].Date.OK() || c.log.Sessions[0].Date.Time.After(start) {
-		return start, false
+	first, ok := c.spanStart()
+	if !ok {
+		return time.Time{}, false
 	}
+	opening := c.log.Sessions[first]
+	perWeek := 7 / float64(daysBetween(opening.Date.Time, c.s.Date.Time))
 	var sessions int
 	var litres float64
-	var cells, ufCells []issue.Cell
+	cells := []issue.Cell{opening.Date.Cell}
+	var ufCells []issue.Cell
 	allUF := true
-	for i := c.at; i >= 0; i-- {
-		s := c.log.Sessions[i]
-		if !s.Date.OK() || s.Date.Time.Before(start) {
-			break
-		}
-		if s.Broken {
-			return start, false
-		}
+	for _, s := range c.log.Sessions[first+1 : c.at+1] {
 		if s.Status == session.SkippedStatus {
 			continue
 		}
@@ -45,9 +51,36 @@ func (c *collector) week() (start time.Time, ok bool) {
 		litres += number
 		ufCells = append(ufCells, uf.Cell)
 	}
-	c.counted("sessions_per_week", float64(sessions), cells...)
+	c.counted("sessions_per_week", roundTo(float64(sessions)*perWeek, 2), cells...)
 	if allUF {
-		c.counted("weekly_uf", roundNoise(litres), ufCells...)
+		c.counted("weekly_uf", roundTo(litres*perWeek, 3), ufCells...)
 	}
-	return start, true
+	return opening.Date.Time, true
+}
+
+// spanStart is the earliest session within the span from which every session
+// up to this one is known. A session held back because of mistakes breaks the
+// span: what happened then is not known.
+func (c *collector) spanStart() (first int, ok bool) {
+	first = -1
+	for i := c.at - 1; i >= 0; i-- {
+		s := c.log.Sessions[i]
+		if s.Broken || !s.Date.OK() || daysBetween(s.Date.Time, c.s.Date.Time) > longestSpanDays {
+			break
+		}
+		if s.Status != session.SkippedStatus {
+			first = i
+		}
+	}
+	if first < 0 {
+		return 0, false
+	}
+	return first, daysBetween(c.log.Sessions[first].Date.Time, c.s.Date.Time) >= shortestSpanDays
+}
+
+// roundTo keeps the decimals that a count or a sum is stated with in the
+// record, so that a dose computed again from the record is the same.
+func roundTo(value float64, decimals int) float64 {
+	scale := math.Pow(10, float64(decimals))
+	return math.Round(value*scale) / scale
 }

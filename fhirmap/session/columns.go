@@ -81,6 +81,7 @@ var Columns = []Column{
 	{SheetSessions, "drinks_l", "drinks", KindNumber, "L", nil, false, "what you drank and ate during the session, in litres"},
 	{SheetSessions, "saline_l", "saline", KindNumber, "L", nil, false, "saline given during the session, in litres"},
 	{SheetSessions, "rinseback_l", "rinseback", KindNumber, "L", nil, false, "saline used to give the blood back, in litres"},
+	{SheetSessions, "urine_l", "urine", KindNumber, "L", nil, false, "urine you passed during the session, in litres"},
 	{SheetSessions, "dialysate_l", "dialysate_volume", KindNumber, "L", nil, false, "dialysate used, in litres"},
 	{SheetSessions, "dialysate_flow_ml_min", "dialysate_flow", KindNumber, "mL/min", nil, false, "dialysate flow you set, in mL/min"},
 	{SheetSessions, "dialysate_flow_l_h", "dialysate_flow", KindNumber, "L/h", nil, false, "dialysate flow you set, in L/h, if your machine shows it so"},

@@ -126,7 +126,7 @@ func (t Table) Text(w io.Writer, explain bool) error {
 func (t Table) weekText(w io.Writer) {
 	fmt.Fprintf(w, "\nWeeks, Monday to Sunday\n")
 	table := tabwriter.NewWriter(w, 0, 0, 2, ' ', tabwriter.AlignRight)
-	fmt.Fprintln(table, "from\tdone\tcut short\tnot done\theld back\tprescribed\thours treated\tUF L\thighest UF mL/kg/h\tstdKt/V of 7 days to sample\t")
+	fmt.Fprintln(table, "from\tdone\tcut short\tnot done\theld back\tprescribed\thours treated\tUF L\thighest UF mL/kg/h\tstdKt/V up to the sample\t")
 	for _, week := range t.Weeks {
 		fmt.Fprintf(table, "%s\t%d\t%d\t%d\t%d\t%s\t%s\t%s\t%s\t%s\t\n", weekName(week),
 			week.Done, week.CutShort, week.NotDone, week.Held, orDash(week.Prescribed),
