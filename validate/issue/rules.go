@@ -72,7 +72,7 @@ var table = sync.OnceValue(func() ruleTable {
 	t := ruleTable{byID: map[string]Rule{}}
 	for _, part := range [][]Rule{
 		logRules, clinicalRules, recordClinicalRules, monthRules, recordMonthRules,
-		jsonRules, recordDocumentRules, structureRules, invariantRules,
+		jsonRules, recordDocumentRules, structureRules, schemaRules, invariantRules,
 		referenceRules, unitRules, recordUnitRules, termRules, computedRules,
 	} {
 		for _, r := range part {

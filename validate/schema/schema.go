@@ -1,0 +1,123 @@
+// Package schema runs the JSON Schema published with FHIR R4 (HL7, CC0) over
+// a document, with github.com/santhosh-tekuri/jsonschema: a second opinion on
+// structure, from an engine and a rule book that are not ours.
+//
+// Every resource, at the top, in a Bundle entry, contained or in Parameters,
+// is checked against the definition of its own type, found by resourceType,
+// instead of against a choice of all 146; so a mistake gives one finding at
+// its place. Definitions are compiled when first met.
+//
+// The schema sees less than the standard says, and the package adds nothing
+// to it. It takes as valid: a missing required primitive (status), a string or
+// null where an object belongs, an empty array or object, two types of one
+// choice, any number as an integer, 30 February, wrong base64, any narrative.
+// It knows no invariant, no reference and no value set that is not a short
+// list, and its \S is that of Go here, to which a no-break space is no white
+// space.
+//
+// Two things it refuses wrongly, and such findings are left out: null in an
+// array of primitives whose _field twin says why (given: ["a", null]), and the
+// _field twin of a canonical.
+package schema
+
+import (
+	"errors"
+	"fmt"
+	"sync"
+
+	"github.com/santhosh-tekuri/jsonschema/v5"
+
+	"runsheet.example/validate/doc"
+	"runsheet.example/validate/issue"
+)
+
+// Checker checks documents. It may be used from several goroutines at once,
+// each with a [doc.Doc] of its own; what it has compiled is kept.
+type Checker struct{ definitions *definitions }
+
+// New returns a Checker. It costs nothing until the first check.
+func New() *Checker { return &Checker{definitions: newDefinitions()} }
+
+var shared = sync.OnceValue(New)
+
+// Check checks one document with a Checker that all callers share. A document
+// that is not whole JSON gives no finding here: [doc.Doc.Parse] has said so.
+func Check(d *doc.Doc, add func(issue.Finding)) { shared().Check(d, add) }
+
+// Check checks one document and hands every finding to add, in the order of
+// the document.
+func (c *Checker) Check(d *doc.Doc, add func(issue.Finding)) {
+	if d.Broken() || d.Len() == 0 {
+		return
+	}
+	value, whole := valueOf(d, d.Root())
+	if !whole {
+		return
+	}
+	schema, err := c.definitions.compile("ResourceList")
+	if err == nil {
+		err = schema.Validate(value)
+	}
+	var invalid *jsonschema.ValidationError
+	switch {
+	case err == nil:
+	case errors.As(err, &invalid):
+		report(d, invalid, c.definitions, add)
+	default:
+		// The definitions are embedded and compiled by the tests.
+		panic(fmt.Sprintf("schema: %v", err))
+	}
+}
+
+// valueOf turns a node into what the engine takes. Numbers become 0: the
+// schema only asks whether something is a number, and no document can then
+// make the engine compute 1e999999999. It reports false when a value breaks
+// the grammar.
+func valueOf(d *doc.Doc, n doc.Node) (value any, whole bool) {
+	if d.Malformed(n) {
+		return nil, false
+	}
+	switch d.Kind(n) {
+	case doc.Object:
+		return objectOf(d, n)
+	case doc.Array:
+		return arrayOf(d, n)
+	case doc.String:
+		return string(d.Str(n)), true
+	case doc.Number:
+		return float64(0), true
+	case doc.Bool:
+		return d.Raw(n)[0] == 't', true
+	default:
+		return nil, true
+	}
+}
+
+// objectOf keeps the first of members that share a name, as [doc.Doc.Get]
+// does when the finding is put into its place.
+func objectOf(d *doc.Doc, n doc.Node) (any, bool) {
+	object := make(map[string]any, d.Count(n))
+	for c := d.FirstChild(n); c != doc.None; c = d.Next(c) {
+		if _, twice := object[string(d.Key(c))]; twice {
+			continue
+		}
+		value, whole := valueOf(d, c)
+		if !whole {
+			return nil, false
+		}
+		object[string(d.Key(c))] = value
+	}
+	return object, true
+}
+
+func arrayOf(d *doc.Doc, n doc.Node) (any, bool) {
+	array := make([]any, 0, d.Count(n))
+	for c := d.FirstChild(n); c != doc.None; c = d.Next(c) {
+		value, whole := valueOf(d, c)
+		if !whole {
+			return nil, false
+		}
+		array = append(array, value)
+	}
+	return array, true
+}
