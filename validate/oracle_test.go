@@ -158,3 +158,22 @@ func TestOracleSeesMistakes(t *testing.T) {
 		}
 	}
 }
+
+// What the demo month is exported to passes engines that are not ours:
+// structure, invariants and units of every resource.
+func TestOracleDemoMonth(t *testing.T) {
+	month := filepath.Join(t.TempDir(), "month")
+	export := exec.Command("go", "run", "./cmd/runsheet", "export", filepath.Join("testdata", "month"), "-o", month)
+	export.Dir = ".."
+	if out, err := export.CombinedOutput(); err != nil {
+		t.Fatalf("export: %v\n%s", err, out)
+	}
+	sessions, err := filepath.Glob(filepath.Join(month, "session-*.json"))
+	if err != nil || len(sessions) < 20 {
+		t.Fatalf("%d sessions exported (%v), want the 20 or more of the demo month", len(sessions), err)
+	}
+	out, err := oracle(t, "", "check.mjs", month)
+	if err != nil || len(out) > 0 {
+		t.Errorf("%v\n%s", err, out)
+	}
+}
