@@ -115,4 +115,15 @@ var limitRows = []struct {
 	{[]string{"blood_processed"}, Limit{"", "L", 0, 400, 15, 150, commonLimits}},
 	{[]string{"heparin_total"}, Limit{"", "[iU]", 0, 30000, 0, 12000, "common practice; low-molecular-weight heparins are dosed in other units"}},
 	{[]string{"interdialytic_weight_gain_percent"}, Limit{"", "%", -5, 15, -1, 4.5, "soft: Cabrera 2015 (3.5), Dantas 2019 (4), DOPPS (5.7); hard: common practice"}},
+	// Fields the published tables do not have; all common practice.
+	{[]string{"drinks", "saline", "rinseback"}, Limit{"", "L", 0, 10, 0, 2.5, commonLimits}},
+	{[]string{"uf_rate"}, Limit{"", "L/h", 0, 5, 0, 2, commonLimits}},
+	{[]string{"recovery_time"}, Limit{"", "min", 0, 10080, 0, 2880, commonLimits}},
+	{[]string{"creatinine", "creatinine_before", "creatinine_after"}, Limit{"", "umol/L", 5, 4000, 100, 2000, commonLimits}},
+	{[]string{"sodium", "sodium_before", "sodium_after"}, Limit{"", "mmol/L", 90, 200, 125, 150, commonLimits}},
+	{[]string{"bicarbonate", "bicarbonate_before", "bicarbonate_after"}, Limit{"", "mmol/L", 2, 60, 14, 38, commonLimits}},
+	{[]string{"dialyser_koa"}, Limit{"", "mL/min", 100, 4000, 300, 2200, commonLimits}},
+	{[]string{"residual_urea_clearance"}, Limit{"", "mL/min", 0, 60, 0, 15, commonLimits}},
+	{[]string{"sessions_per_week"}, Limit{"", "/wk", 0.25, 14, 2, 7, commonLimits}},
+	{[]string{"uf_limit"}, Limit{"", "mL/kg/h", 1, 40, 4, 15, commonLimits}},
 }

@@ -76,6 +76,7 @@ func TestLimitsAgreeWithTheReferenceData(t *testing.T) {
 		t.Fatalf("%d rows in the data, %d mapped", len(rows), len(rowFields))
 	}
 	checked := 0
+	published := map[string]bool{}
 	for _, row := range rows {
 		mapped, ok := rowFields[row.Field]
 		if !ok {
@@ -87,6 +88,7 @@ func TestLimitsAgreeWithTheReferenceData(t *testing.T) {
 		}
 		for _, field := range mapped.fields {
 			checked++
+			published[field] = true
 			want := [4]float64{row.HardLow * mapped.factor, row.HardHigh * mapped.factor, row.SoftLow * mapped.factor, row.SoftHigh * mapped.factor}
 			checkLimit(t, field, unit, want)
 		}
@@ -95,6 +97,14 @@ func TestLimitsAgreeWithTheReferenceData(t *testing.T) {
 	for _, field := range []string{"urea", "urea_before", "urea_after"} {
 		checked++
 		checkLimit(t, field, "mmol/L", [4]float64{0, 89.25, 3.57, 53.55})
+	}
+	for _, l := range Limits() {
+		if l.Source == commonLimits && !published[l.Field] {
+			checked++
+		}
+		if !(l.HardLow <= l.SoftLow && l.SoftLow < l.SoftHigh && l.SoftHigh <= l.HardHigh) {
+			t.Errorf("%s: limits out of order: %+v", l.Field, l)
+		}
 	}
 	if all := len(Limits()); all != checked {
 		t.Errorf("%d limits in the table, %d compared", all, checked)
