@@ -60,6 +60,7 @@ func (m *mapper) computedValue(id string, row profiles.Measurement, v measure.Va
 		o.ValueQuantity = quantity(v.Result.Rounded(), v.Result.Unit)
 		if m.assumes(v) {
 			o.Status = observationPreliminary
+			m.preliminary[v.Result.Method.ID] = true
 		}
 		o.Text = narrative(row.Text + ": " + withUnit(v.Result.Rounded(), v.Result.Unit))
 	} else {
@@ -127,16 +128,20 @@ func (m *mapper) input(o *r4.Observation, in measure.Input) {
 }
 
 // assumes reports whether the value rests on something that was not
-// recorded: an optional input left out, or the clock in place of the
-// machine's treatment time. Urine is no such input: most people on dialysis
-// pass none during a session, and the note says that it was left out.
+// recorded: an optional input left out, the clock in place of the machine's
+// treatment time, or a computed value that does. Urine is no such input: most
+// people on dialysis pass none during a session, and the note says that it was
+// left out.
 func (m *mapper) assumes(v measure.Value) bool {
-	for _, spec := range v.Result.Method.Inputs {
-		used := false
-		for _, in := range v.Inputs {
-			used = used || in.Key == spec.Key
+	used := map[string]bool{}
+	for _, in := range v.Inputs {
+		used[in.Key] = true
+		if m.preliminary[in.Key] || in.Origin == measure.Computed && m.preliminary[in.Method] {
+			return true
 		}
-		if spec.Optional && !used && spec.Key != "urine" || spec.Key == "treated_time" && used && m.computedSession.TreatedFromClock {
+	}
+	for _, spec := range v.Result.Method.Inputs {
+		if spec.Optional && !used[spec.Key] && spec.Key != "urine" {
 			return true
 		}
 	}

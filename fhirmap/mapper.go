@@ -23,6 +23,9 @@ type mapper struct {
 	// from.
 	byField  map[session.Field]string
 	byMethod map[string]string
+	// preliminary are the fields and methods whose values rest on something
+	// that was not recorded.
+	preliminary map[string]bool
 }
 
 func newMapper(log *session.Log, at int, measured measure.Session, opts Options) *mapper {
@@ -30,6 +33,7 @@ func newMapper(log *session.Log, at int, measured measure.Session, opts Options)
 		log: log, at: at, s: log.Sessions[at], computedSession: measured, opts: opts,
 		names:   namer{log.About.PatientSystem, log.About.PatientValue, log.About.LogID},
 		devices: map[string]string{}, byField: map[session.Field]string{}, byMethod: map[string]string{},
+		preliminary: map[string]bool{},
 	}
 	m.procedureID = m.names.name(m.s.ID, "procedure", 0)
 	return m

@@ -96,6 +96,7 @@ func (m *mapper) timeFromClock() error {
 	o.Note = []r4.Annotation{{Text: "Not read off the machine: counted from start to end, so pauses count as treatment."}}
 	o.Text = narrative(row.Text + ": " + in.Text + " " + in.Unit + ", from start and end")
 	m.byField["treated_time"] = id
+	m.preliminary["treated_time"] = true
 	return m.add("Observation", id, "treated_time", o, in.Cells...)
 }
 

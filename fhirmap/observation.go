@@ -42,21 +42,24 @@ func (m *mapper) measured(row profiles.Measurement, v session.Value, when effect
 	when.set(o)
 	o.Meta.Profile = vitalSignsProfile(row)
 	o.Device = m.deviceReference(measuringDevice(row))
-	if v.OK() {
-		o.ValueQuantity = quantity(v.Decimal.String(), v.Unit)
-		if c, ok := comparators[v.Comparator]; ok {
-			o.ValueQuantity.Comparator = &c
-		}
-		o.Text = narrative(row.Text + ": " + v.Comparator + withUnit(v.Decimal.String(), v.Unit))
-	} else {
+	m.number(o, row, v)
+	o.Note = []r4.Annotation{{Text: handEntered}}
+	return m.add("Observation", id, role, o, v.Cell)
+}
+
+// number sets the value as written, or why there is none.
+func (m *mapper) number(o *r4.Observation, row profiles.Measurement, v session.Value) {
+	if !v.OK() {
 		o.Status = observationCancelled
 		o.DataAbsentReason = absent(v.Absence)
 		o.Text = narrative(row.Text + ": no value")
+		return
 	}
-	if row.Category != profiles.Laboratory {
-		o.Note = []r4.Annotation{{Text: handEntered}}
+	o.ValueQuantity = quantity(v.Decimal.String(), v.Unit)
+	if c, ok := comparators[v.Comparator]; ok {
+		o.ValueQuantity.Comparator = &c
 	}
-	return m.add("Observation", id, role, o, v.Cell)
+	o.Text = narrative(row.Text + ": " + v.Comparator + withUnit(v.Decimal.String(), v.Unit))
 }
 
 // written writes one entered text as an Observation.

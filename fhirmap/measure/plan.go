@@ -150,13 +150,7 @@ func (c *collector) run(id string, start, end time.Time, promised bool) {
 	if !ok {
 		return
 	}
-	numbers := calc.Inputs{}
-	for _, spec := range method.Inputs {
-		if in, have := c.inputs[spec.Key]; have {
-			numbers[spec.Key] = in.Number
-		}
-	}
-	result := method.Compute(numbers)
+	result := method.Compute(c.numbers())
 	if !result.OK() {
 		if !promised {
 			return
@@ -176,4 +170,20 @@ func (c *collector) run(id string, start, end time.Time, promised bool) {
 			Origin: Computed, Method: id, Cells: value.Cells(),
 		}
 	}
+}
+
+// numbers are all inputs gathered so far. A method takes those it asks for;
+// the others, the prescribed sessions a week among them, let it say where it
+// is used outside its range.
+func (c *collector) numbers() calc.Inputs {
+	numbers := calc.Inputs{}
+	for key, in := range c.inputs {
+		numbers[key] = in.Number
+	}
+	if _, counted := numbers["sessions_per_week"]; !counted {
+		if n, known := c.sessionsPerWeek(); known {
+			numbers["sessions_per_week"] = n
+		}
+	}
+	return numbers
 }

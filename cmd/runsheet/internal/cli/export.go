@@ -147,10 +147,11 @@ func runExport(ctx context.Context, path string, flags exportFlags, io streams) 
 		}
 		return errFindings
 	}
-	if err := written.write(flags, io); err != nil {
+	outcome, err := written.write(flags, io)
+	if err != nil {
 		return err
 	}
-	exportSummary(io, log, written, flags)
+	exportSummary(io, log, written, outcome, flags)
 	return flags.verdict(findings)
 }
 
@@ -189,11 +190,11 @@ func exportMonth(ctx context.Context, log *session.Log, findings []issue.Finding
 	return out, findings, nil
 }
 
-func (e exported) write(flags exportFlags, io streams) error {
+func (e exported) write(flags exportFlags, io streams) (output.Outcome, error) {
 	switch {
 	case flags.out == "-":
 		_, err := io.out.Write(e.files[0].Data)
-		return err
+		return output.Written, err
 	case flags.as == asCollection:
 		return output.Single(flags.out, e.files[0].Data, flags.force)
 	default:
@@ -201,12 +202,16 @@ func (e exported) write(flags exportFlags, io streams) error {
 	}
 }
 
-func exportSummary(io streams, log *session.Log, written exported, flags exportFlags) {
+func exportSummary(io streams, log *session.Log, written exported, outcome output.Outcome, flags exportFlags) {
 	place := flags.out
 	if place == "-" {
 		place = "standard output"
 	}
-	fmt.Fprintf(io.err, "Wrote %s of your %s to %s.\n", plural(written.sessions, "session", "sessions"), span(log), place)
+	if outcome == output.Unchanged {
+		fmt.Fprintf(io.err, "Nothing has changed: %s of your %s stand in %s already, with the same bytes.\n", plural(written.sessions, "session", "sessions"), span(log), place)
+	} else {
+		fmt.Fprintf(io.err, "Wrote %s of your %s to %s.\n", plural(written.sessions, "session", "sessions"), span(log), place)
+	}
 	if written.leftOut > 0 {
 		fmt.Fprintf(io.err, "Left out %s with mistakes; mend them and export again.\n", plural(written.leftOut, "session", "sessions"))
 	}

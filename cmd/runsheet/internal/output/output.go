@@ -4,6 +4,7 @@
 package output
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -23,31 +24,57 @@ type File struct {
 // Marker is the file by which an older export of ours is known.
 const Marker = "manifest.json"
 
-// Folder writes a folder of files. An existing folder is refused, or, with
+// Outcome says what writing came to.
+type Outcome uint8
+
+const (
+	// Written means that the files were written.
+	Written Outcome = iota
+	// Unchanged means that the very same files were there already.
+	Unchanged
+)
+
+// Folder writes a folder of files. An existing folder is left alone when it
+// holds just these files with just these bytes. Any other is refused, or, with
 // force, replaced when it is empty or an older export (it holds [Marker]).
-func Folder(dir string, files []File, force bool) error {
+func Folder(dir string, files []File, force bool) (Outcome, error) {
+	if same(dir, files) {
+		return Unchanged, nil
+	}
 	replace, err := replaceable(dir, force)
 	if err != nil {
-		return err
+		return Written, err
 	}
 	parent := filepath.Dir(filepath.Clean(dir))
 	if err := os.MkdirAll(parent, 0o755); err != nil {
-		return err
+		return Written, err
 	}
 	temporary, err := os.MkdirTemp(parent, ".runsheet-*")
 	if err != nil {
-		return fmt.Errorf("cannot write into %s: %w", parent, err)
+		return Written, fmt.Errorf("cannot write into %s: %w", parent, err)
 	}
 	defer os.RemoveAll(temporary)
-	if err := os.Chmod(temporary, 0o700); err != nil {
-		return err
-	}
 	for _, f := range files {
 		if err := os.WriteFile(filepath.Join(temporary, f.Name), f.Data, 0o600); err != nil {
-			return err
+			return Written, err
 		}
 	}
-	return swap(temporary, dir, replace)
+	return Written, swap(temporary, dir, replace)
+}
+
+// same reports whether the folder holds exactly these files.
+func same(dir string, files []File) bool {
+	entries, err := os.ReadDir(dir)
+	if err != nil || len(entries) != len(files) {
+		return false
+	}
+	for _, f := range files {
+		data, err := os.ReadFile(filepath.Join(dir, f.Name))
+		if err != nil || !bytes.Equal(data, f.Data) {
+			return false
+		}
+	}
+	return true
 }
 
 // swap puts the filled folder in its place. An older one is moved aside
@@ -86,25 +113,29 @@ func replaceable(dir string, force bool) (bool, error) {
 }
 
 // Single writes one file under a temporary name and renames it. An existing
-// file is refused without force.
-func Single(path string, data []byte, force bool) error {
+// file is left alone when it has just these bytes, and else refused without
+// force.
+func Single(path string, data []byte, force bool) (Outcome, error) {
 	if info, err := os.Stat(path); err == nil {
 		if info.IsDir() {
-			return fmt.Errorf("%s: %w: it is a folder, and one file is to be written", path, ErrExists)
+			return Written, fmt.Errorf("%s: %w: it is a folder, and one file is to be written", path, ErrExists)
+		}
+		if old, err := os.ReadFile(path); err == nil && bytes.Equal(old, data) {
+			return Unchanged, nil
 		}
 		if !force {
-			return fmt.Errorf("%s: %w; choose another name, or replace it with --force", path, ErrExists)
+			return Written, fmt.Errorf("%s: %w; choose another name, or replace it with --force", path, ErrExists)
 		}
 	}
 	parent := filepath.Dir(path)
 	temporary, err := os.CreateTemp(parent, ".runsheet-*")
 	if err != nil {
-		return fmt.Errorf("cannot write into %s: %w", parent, err)
+		return Written, fmt.Errorf("cannot write into %s: %w", parent, err)
 	}
 	defer os.Remove(temporary.Name())
 	_, err = temporary.Write(data)
 	if err := errors.Join(err, temporary.Close()); err != nil {
-		return err
+		return Written, err
 	}
-	return os.Rename(temporary.Name(), path)
+	return Written, os.Rename(temporary.Name(), path)
 }
