@@ -92,8 +92,12 @@ func checkComputations() map[string]computation {
 		"UF rate":                  byMethod("uf-rate-per-kg", ureaPair),
 		"target weight attainment": byMethod("target-miss", map[string]string{"post": "weight_after", "target": "dry_weight"}),
 	}
-	addFlowComputations(all)
-	addFluidComputations(all)
+	for _, add := range []func(map[string]computation){
+		addUreaComputations, addFlowComputations, addFluidComputations, addPressureComputations,
+		addVolumeComputations, addProteinComputations, addWeeklyComputations, addKineticComputations,
+	} {
+		add(all)
+	}
 	return all
 }
 

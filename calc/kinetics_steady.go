@@ -121,35 +121,51 @@ func (k kinetics) plasma(m mass, volume float64) float64 {
 	return 100 * m[0] / (k.share * volume)
 }
 
-// StdKtV returns the weekly standard Kt/V by its definition: 10080·G/V
-// divided by the mean concentration before dialysis.
+// StdKtVByDefinition returns the weekly standard Kt/V by its definition,
+// 10080·G/(V·C), from urea nitrogen generation in mg/min, urea volume in
+// litres and the mean concentration before dialysis in mg/dL of body water.
 //
 // Gotch, Nephrol Dial Transplant 1998 (definition from memory).
-func (s Steady) StdKtV() float64 {
-	return stdByDefinition(s.Body, s.MeanBeforeMgPerDL)
+func StdKtVByDefinition(generationMgPerMin, volumeL, meanBeforeMgPerDL float64) (float64, error) {
+	if err := guard(
+		positive("urea generation", generationMgPerMin), positive("urea volume", volumeL),
+		positive("mean urea before dialysis", meanBeforeMgPerDL),
+	); err != nil {
+		return math.NaN(), err
+	}
+	return MinutesPerWeek * generationMgPerMin / (10 * volumeL * meanBeforeMgPerDL), nil
 }
 
-func stdByDefinition(b Body, meanBeforeMgPerDL float64) float64 {
-	return MinutesPerWeek * b.GenerationMgPerMin / (1000 * b.VolumeL * meanBeforeMgPerDL / 100)
-}
-
-// EKR returns the equivalent renal urea clearance in mL/min, generation over
-// the time-averaged concentration, residual clearance included.
+// EKR returns the equivalent renal urea clearance in mL/min, generation in
+// mg/min over the time-averaged concentration in mg/dL of body water;
+// residual clearance is included.
 //
 // Casino and Lopez, Nephrol Dial Transplant 1996;11:1574.
+func EKR(generationMgPerMin, timeAveragedMgPerDL float64) (float64, error) {
+	if err := guard(positive("urea generation", generationMgPerMin), positive("time-averaged urea", timeAveragedMgPerDL)); err != nil {
+		return math.NaN(), err
+	}
+	return 100 * generationMgPerMin / timeAveragedMgPerDL, nil
+}
+
+// StdKtV returns [StdKtVByDefinition] of the cycle; NaN without generation.
+func (s Steady) StdKtV() float64 {
+	v, _ := StdKtVByDefinition(s.Body.GenerationMgPerMin, s.Body.VolumeL, s.MeanBeforeMgPerDL)
+	return v
+}
+
+// EKR returns the equivalent renal clearance in mL/min of the cycle; NaN
+// without generation.
 func (s Steady) EKR() float64 {
-	return s.Body.GenerationMgPerMin / (s.TimeAveragedMgPerDL / 100)
+	v, _ := EKR(s.Body.GenerationMgPerMin, s.TimeAveragedMgPerDL)
+	return v
 }
 
 // EKRc returns [Steady.EKR] corrected to a urea volume of 40 L.
 func (s Steady) EKRc() float64 { return s.EKR() * 40 / s.Body.VolumeL }
 
-// NPCR returns the normalised protein catabolic rate in g/kg/d that the
-// generation rate and volume stand for, see [NPCRFromGeneration].
+// NPCR returns [NPCRFromGeneration] of the body; NaN without generation.
 func (s Steady) NPCR() float64 {
-	v, err := NPCRFromGeneration(s.Body.GenerationMgPerMin, s.Body.VolumeL)
-	if err != nil {
-		return math.NaN()
-	}
+	v, _ := NPCRFromGeneration(s.Body.GenerationMgPerMin, s.Body.VolumeL)
 	return v
 }

@@ -20,10 +20,16 @@ type Window struct {
 // is not in steady state. NaN without a session. Shortened and missed
 // sessions raise the concentrations before later ones, so their effect lasts
 // beyond their week.
-func (w Window) StdKtV() float64 { return stdByDefinition(w.Body, w.MeanBeforeMgPerDL) }
+func (w Window) StdKtV() float64 {
+	v, _ := StdKtVByDefinition(w.Body.GenerationMgPerMin, w.Body.VolumeL, w.MeanBeforeMgPerDL)
+	return v
+}
 
 // EKR returns generation over the time-averaged concentration, mL/min.
-func (w Window) EKR() float64 { return w.Body.GenerationMgPerMin / (w.TimeAveragedMgPerDL / 100) }
+func (w Window) EKR() float64 {
+	v, _ := EKR(w.Body.GenerationMgPerMin, w.TimeAveragedMgPerDL)
+	return v
+}
 
 // Window returns the dose between two moments of the run.
 func (r Run) Window(fromMin, toMin float64) (Window, error) {

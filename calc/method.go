@@ -91,9 +91,10 @@ func (m Method) evaluate(in Inputs, r *Result) {
 // caller owns the slice.
 func Methods() []Method {
 	return slices.Concat(
-		bodyMethods(), volumeMethods(),
-		fluidMethods(), haemodynamicMethods(), circuitMethods(),
-		ureaMethods(), equilibratedMethods(), dialysateMethods(), weeklyMethods(),
+		bodyMethods(), volumeMethods(), childVolumeMethods(),
+		fluidMethods(), planMethods(), haemodynamicMethods(), circuitMethods(),
+		ureaMethods(), equilibratedMethods(), dialysateMethods(), weeklyMethods(), equivalentMethods(),
+		proteinMethods(), kineticMethods(),
 	)
 }
 

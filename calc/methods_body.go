@@ -26,35 +26,13 @@ func bodyMethods() []Method {
 			Range: "adults; after an amputation use the corrected weight", Inputs: size,
 			eval: func(in Inputs) (float64, error) { return BMI(in["height"], in["weight_after"]) },
 		},
-	}
-}
-
-func volumeMethods() []Method {
-	const watson = "Watson, Watson and Batt, Am J Clin Nutr 1980;33:27"
-	return []Method{
 		{
-			ID: "watson-male", Version: "1", Quantity: "total body water", Key: "total_body_water", Unit: "L", Decimals: 2,
-			Formula: "total_body_water = 2.447 - 0.09516*age + 0.1074*height + 0.3362*weight_after",
-			Source:  watson, Range: "adult men; SD 3.76 L; fluid above dry weight is not counted",
-			Inputs: need("age", "height", "weight_after"),
-			eval:   func(in Inputs) (float64, error) { return WatsonMale(in["age"], in["height"], in["weight_after"]) },
-			notes:  adultsOnly,
-		},
-		{
-			ID: "watson-female", Version: "1", Quantity: "total body water", Key: "total_body_water", Unit: "L", Decimals: 2,
-			Formula: "total_body_water = -2.097 + 0.1069*height + 0.2466*weight_after",
-			Source:  watson, Range: "adult women; SD 3.60 L; fluid above dry weight is not counted",
-			Inputs: need("height", "weight_after"),
-			eval:   func(in Inputs) (float64, error) { return WatsonFemale(in["height"], in["weight_after"]) },
-			notes:  adultsOnly,
+			ID: "weight-before-amputation", Version: "1", Quantity: "weight corrected for a missing limb", Key: "weight_before_amputation", Unit: "kg", Decimals: 1,
+			Formula: "weight_before_amputation = weight_after/(1 - missing_share)", Source: "Osterkamp (shares from a secondary source; tables disagree)",
+			Range: "for the body mass index only", Inputs: need("weight_after", "missing_share"),
+			eval: func(in Inputs) (float64, error) {
+				return WeightBeforeAmputation(in["weight_after"], in["missing_share"])
+			},
 		},
 	}
-}
-
-// adultsOnly notes a use below 18 years where the age is known.
-func adultsOnly(in Inputs, _ float64) []string {
-	if age, known := in["age"]; known && age < 18 {
-		return []string{"the formula was derived in adults"}
-	}
-	return nil
 }

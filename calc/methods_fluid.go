@@ -79,13 +79,3 @@ func haemodynamicMethods() []Method {
 		},
 	}
 }
-
-func circuitMethods() []Method {
-	return []Method{{
-		ID: "blood-processed-flow-time", Version: "1", Quantity: "blood processed, from flow and time", Key: "blood_processed_computed", Unit: "L", Decimals: 1,
-		Formula: "blood_processed_computed = blood_flow*treated_time/1000", Source: "definition",
-		Range:  "constant blood flow; prefer the machine's total",
-		Inputs: need("blood_flow", "treated_time"),
-		eval:   func(in Inputs) (float64, error) { return BloodProcessed(in["blood_flow"], in["treated_time"]) },
-	}}
-}

@@ -1,7 +1,5 @@
 package calc
 
-import "slices"
-
 const daugirdas1993 = "Daugirdas, J Am Soc Nephrol 1993;4:1205 (formula read in EBPG 2002, Nephrol Dial Transplant 17 suppl 7:17)"
 
 func ureaMethods() []Method {
@@ -37,6 +35,31 @@ func ureaMethods() []Method {
 				return spKtVFrom(in, gfac)
 			},
 			notes: negativeUF,
+		},
+		{
+			ID: "spktv-daugirdas2-gfac-volume", Version: "1", Quantity: "single-pool Kt/V", Key: "sp_kt_v", Unit: "1", Decimals: 2,
+			Formula: "sp_kt_v = -ln(R - GFAC*treated_time/60) + (4 - 3.5*R)*0.55*uf_removed/total_body_water; R = urea_after/urea_before; GFAC = 0.0174/preceding_interval",
+			Source:  daugirdas1993 + "; generation factor and body water in place of weight: from memory",
+			Range:   "any schedule; reads up to about 5 % high for short daily sessions",
+			Inputs:  need("urea_before", "urea_after", "treated_time", "uf_removed", "total_body_water", "preceding_interval"),
+			eval: func(in Inputs) (float64, error) {
+				gfac, err := GFACForInterval(in["preceding_interval"])
+				if err != nil {
+					return undefined(err.Error())
+				}
+				ratio, err := UreaRatio(in["urea_before"], in["urea_after"])
+				if err != nil {
+					return undefined(err.Error())
+				}
+				return SpKtVDaugirdas2Volume(ratio, in["treated_time"]/60, in["uf_removed"], in["total_body_water"], gfac)
+			},
+			notes: negativeUF,
+		},
+		{
+			ID: "urea-rebound", Version: "1", Quantity: "urea rebound after dialysis", Key: "urea_rebound", Unit: "%", Decimals: 0,
+			Formula: "urea_rebound = 100*(urea_equilibrated - urea_after)/urea_after", Source: "definition", Range: "second sample 30 min or more after the end",
+			Inputs: need("urea_after", "urea_equilibrated"),
+			eval:   func(in Inputs) (float64, error) { return Rebound(in["urea_after"], in["urea_equilibrated"]) },
 		},
 	}
 }
@@ -82,7 +105,7 @@ func equilibratedMethods() []Method {
 	multiplicative := func(constant float64) func(sp, minutes float64) (float64, error) {
 		return func(sp, minutes float64) (float64, error) { return EKtVTattersall(sp, minutes, constant) }
 	}
-	return slices.Concat([]Method{
+	return []Method{
 		form("ektv-rate-av", "sp_kt_v - 0.6*sp_kt_v/(treated_time/60) + 0.03", rate, "arteriovenous access; "+rateRange,
 			notesRateRange, func(sp, minutes float64) (float64, error) { return EKtVRateAV(sp, minutes/60) }),
 		form("ektv-rate-cvc", "sp_kt_v - 0.47*sp_kt_v/(treated_time/60) + 0.02", rate, "venous catheter; "+rateRange,
@@ -97,7 +120,27 @@ func equilibratedMethods() []Method {
 		form("ektv-leypoldt", "0.924*sp_kt_v - 0.395*sp_kt_v/(treated_time/60) + 0.056",
 			"Leypoldt et al, regression on the HEMO study (from memory)", rateRange,
 			notesRateRange, func(sp, minutes float64) (float64, error) { return EKtVLeypoldt(sp, minutes/60) }),
-	})
+		delayedSampleMethod(),
+	}
+}
+
+// delayedSampleMethod gives eKt/V directly: a sample drawn 30 min or more
+// after the end is already equilibrated.
+func delayedSampleMethod() Method {
+	return Method{
+		ID: "ektv-delayed-sample", Version: "1", Quantity: "equilibrated Kt/V", Key: "e_kt_v", Unit: "1", Decimals: 2,
+		Formula: "e_kt_v = -ln(R - 0.008*treated_time/60) + (4 - 3.5*R)*uf_removed/weight_after; R = urea_equilibrated/urea_before",
+		Source:  daugirdas1993, Range: "three sessions a week; sample 30 min or more after the end; never corrected for rebound again",
+		Inputs: need("urea_before", "urea_equilibrated", "treated_time", "uf_removed", "weight_after"),
+		eval: func(in Inputs) (float64, error) {
+			ratio, err := UreaRatio(in["urea_before"], in["urea_equilibrated"])
+			if err != nil {
+				return undefined(err.Error())
+			}
+			return SpKtVDaugirdas2(ratio, in["treated_time"]/60, in["uf_removed"], in["weight_after"], GFACThriceWeekly)
+		},
+		notes: notesThriceWeekly,
+	}
 }
 
 func notesRateRange(in Inputs, _ float64) []string {

@@ -147,8 +147,8 @@ func TestMethodTable(t *testing.T) {
 			t.Errorf("%s: incomplete entry", m.ID)
 		}
 		for _, spec := range m.Inputs {
-			if spec.Key == "" || !strings.Contains(m.Formula, spec.Key) {
-				t.Errorf("%s: input %q is unknown or not in the formula", m.ID, spec.Key)
+			if spec.Key == "" || !strings.Contains(m.Formula+m.Range, spec.Key) {
+				t.Errorf("%s: input %q is unknown or in neither formula nor range", m.ID, spec.Key)
 			}
 		}
 		if got := m.Compute(Inputs{}); got.OK() || got.WhyNot == "" {

@@ -1,0 +1,169 @@
+package calc
+
+import (
+	"cmp"
+	"math"
+	"slices"
+)
+
+// Recirculation returns access recirculation in percent by the two-needle
+// urea method, 100·(S-A)/(S-V), from systemic, arterial-line and venous-line
+// urea in the same unit. Above 10 % is taken as abnormal (from memory).
+func Recirculation(systemic, arterial, venous float64) (float64, error) {
+	if err := guard(
+		positive("systemic urea", systemic), positive("arterial urea", arterial), notNegative("venous urea", venous),
+		when(venous >= systemic, "venous urea is not below systemic urea"),
+	); err != nil {
+		return math.NaN(), err
+	}
+	return 100 * (systemic - arterial) / (systemic - venous), nil
+}
+
+// TMPFourPressures returns the transmembrane pressure in mm[Hg] as the mean of
+// blood inlet and outlet less the mean of dialysate inlet and outlet. At least
+// five formulas are in use and differ (Morikami 2016): store which.
+func TMPFourPressures(bloodIn, bloodOut, dialysateIn, dialysateOut float64) (float64, error) {
+	if err := guard(finite("blood inlet pressure", bloodIn), finite("blood outlet pressure", bloodOut),
+		finite("dialysate inlet pressure", dialysateIn), finite("dialysate outlet pressure", dialysateOut)); err != nil {
+		return math.NaN(), err
+	}
+	return (bloodIn+bloodOut)/2 - (dialysateIn+dialysateOut)/2, nil
+}
+
+// TMPThreePressures returns the transmembrane pressure in mm[Hg] as the mean
+// of blood inlet and outlet less dialysate outlet (from memory).
+func TMPThreePressures(bloodIn, bloodOut, dialysateOut float64) (float64, error) {
+	return TMPFourPressures(bloodIn, bloodOut, dialysateOut, dialysateOut)
+}
+
+// TMPTwoPressures returns the transmembrane pressure in mm[Hg] as blood outlet
+// (venous) less dialysate outlet (from memory).
+func TMPTwoPressures(bloodOut, dialysateOut float64) (float64, error) {
+	return TMPFourPressures(bloodOut, bloodOut, dialysateOut, dialysateOut)
+}
+
+// StaticPressureRatio returns the static intra-access pressure ratio
+// (IAP - offset - P0)/MAP from the pressure with the pump stopped, the height
+// offset and the transducer's zero, all in mm[Hg]. A pressure while the pump
+// runs over MAP is not this ratio.
+func StaticPressureRatio(accessPressure, offset, zero, meanArterial float64) (float64, error) {
+	if err := guard(finite("access pressure", accessPressure), finite("height offset", offset), finite("zero", zero), positive("mean arterial pressure", meanArterial)); err != nil {
+		return math.NaN(), err
+	}
+	return (accessPressure - offset - zero) / meanArterial, nil
+}
+
+// CircuitReading is one pressure at the circuit with what it must be compared
+// under.
+type CircuitReading struct {
+	AtMin       float64 // on one clock over all sessions
+	BloodFlow   float64 // mL/min
+	NeedleGauge int     // 0 when not recorded
+	Pressure    float64 // mm[Hg], signed: arterial is negative
+}
+
+// Trend is how a pressure moved over time within one person, at one blood flow
+// and needle gauge.
+type Trend struct {
+	BloodFlow   float64
+	NeedleGauge int
+	Readings    int
+	Median      float64 // mm[Hg]
+	Latest      float64 // mm[Hg]
+	PerMonth    float64 // slope in mm[Hg] per 30 days; NaN when not defined
+	WhyNot      string  // why there is no slope; "" otherwise
+}
+
+// TrendReadings is the least number of readings, on different moments, for a
+// slope (our choice).
+const TrendReadings = 5
+
+// Trends groups readings by blood flow and needle gauge and gives each group
+// its median and its slope by Theil and Sen, the median of all pairwise
+// slopes, which one odd reading does not move. Readings under different
+// conditions are never mixed. Groups come in order of blood flow, then gauge.
+func Trends(readings []CircuitReading) []Trend {
+	type condition struct {
+		flow  float64
+		gauge int
+	}
+	groups := map[condition][]CircuitReading{}
+	var order []condition
+	for _, r := range readings {
+		c := condition{r.BloodFlow, r.NeedleGauge}
+		if len(groups[c]) == 0 {
+			order = append(order, c)
+		}
+		groups[c] = append(groups[c], r)
+	}
+	slices.SortFunc(order, func(a, b condition) int {
+		return cmp.Or(cmp.Compare(a.flow, b.flow), cmp.Compare(a.gauge, b.gauge))
+	})
+	trends := make([]Trend, 0, len(order))
+	for _, c := range order {
+		trends = append(trends, trendOf(c.flow, c.gauge, groups[c]))
+	}
+	return trends
+}
+
+func trendOf(flow float64, gauge int, group []CircuitReading) Trend {
+	slices.SortStableFunc(group, func(a, b CircuitReading) int { return cmp.Compare(a.AtMin, b.AtMin) })
+	t := Trend{BloodFlow: flow, NeedleGauge: gauge, Readings: len(group), Latest: group[len(group)-1].Pressure, PerMonth: math.NaN()}
+	pressures := make([]float64, 0, len(group))
+	var slopes []float64
+	for i, later := range group {
+		pressures = append(pressures, later.Pressure)
+		for _, earlier := range group[:i] {
+			if later.AtMin > earlier.AtMin {
+				slopes = append(slopes, (later.Pressure-earlier.Pressure)/(later.AtMin-earlier.AtMin))
+			}
+		}
+	}
+	t.Median = median(pressures)
+	if len(group) < TrendReadings || len(slopes) < TrendReadings {
+		t.WhyNot = "too few readings at the same blood flow and needle"
+		return t
+	}
+	t.PerMonth = median(slopes) * 30 * 1440
+	return t
+}
+
+// median returns the median of a list that is not empty, and sorts it.
+func median(values []float64) float64 {
+	slices.Sort(values)
+	n := len(values)
+	if n%2 == 1 {
+		return values[n/2]
+	}
+	return (values[n/2-1] + values[n/2]) / 2
+}
+
+// HighDynamicVenousPressure assesses the dynamic venous pressure: above the
+// limit in three consecutive sessions, at blood flow 200 mL/min, in the first
+// 2 to 5 minutes, through 15-gauge needles. The limit is 125 or 150 mm[Hg] by
+// type of machine (KDOQI, read in a secondary source; three consecutive from
+// memory). readings holds one reading per session taken that way, in time
+// order.
+func HighDynamicVenousPressure(readings []CircuitReading, limit float64) Assessment {
+	a := Assessment{
+		Definition: "venous pressure above the limit in three consecutive sessions at blood flow 200 mL/min through 15-gauge needles",
+		Source:     "KDOQI, read in a secondary source; three consecutive from memory", Tag: Memory,
+	}
+	run, comparable := 0, 0
+	longest := 0
+	for _, r := range readings {
+		if r.BloodFlow != 200 || r.NeedleGauge != 15 {
+			continue
+		}
+		comparable++
+		run++
+		if r.Pressure <= limit {
+			run = 0
+		}
+		longest = max(longest, run)
+	}
+	if comparable < 3 {
+		return a.because("fewer than three readings at blood flow 200 mL/min through 15-gauge needles")
+	}
+	return a.answer(longest >= 3)
+}

@@ -1,0 +1,103 @@
+package calc
+
+import "fmt"
+
+// kineticMethods turn what the kinetic model found (mean urea before dialysis
+// and over time) into dose by definition. They differ in the model and in
+// whether the schedule repeats or the weeks were taken as they were done.
+func kineticMethods() []Method {
+	var methods []Method
+	for _, single := range []bool{true, false} {
+		for _, done := range []bool{false, true} {
+			methods = append(methods, kineticStd(single, done), kineticEKR(single, done))
+		}
+	}
+	return methods
+}
+
+func kineticSuffix(single, done bool) string {
+	situation, pools := "steady", "two-pool"
+	if done {
+		situation = "done"
+	}
+	if single {
+		pools = "single-pool"
+	}
+	return situation + "-" + pools
+}
+
+func kineticRange(single, done bool) string {
+	model := "two-pool urea kinetics (exchange and pool shares from memory)"
+	if single {
+		model = "single-pool urea kinetics"
+	}
+	if done {
+		return model + ", weeks as they were done, followed forward from a known state; not a steady state"
+	}
+	return model + ", the schedule repeated to a steady state"
+}
+
+func kineticStd(single, done bool) Method {
+	return Method{
+		ID: "stdktv-" + kineticSuffix(single, done), Version: "1", Quantity: "weekly standard Kt/V by urea kinetics", Key: "std_kt_v_weekly", Unit: "1", Decimals: 2,
+		Formula: "std_kt_v_weekly = 10080*urea_generation/(10*total_body_water*mean_urea_before)",
+		Source:  "definition, Gotch 1998 (from memory)", Range: kineticRange(single, done) + "; the value is per week",
+		Inputs: need("urea_generation", "total_body_water", "mean_urea_before"),
+		eval: func(in Inputs) (float64, error) {
+			return StdKtVByDefinition(in["urea_generation"], in["total_body_water"], in["mean_urea_before"])
+		},
+	}
+}
+
+func kineticEKR(single, done bool) Method {
+	return Method{
+		ID: "ekr-" + kineticSuffix(single, done), Version: "1", Quantity: "equivalent renal urea clearance by urea kinetics", Key: "ekr", Unit: "mL/min", Decimals: 1,
+		Formula: "ekr = 100*urea_generation/time_averaged_urea",
+		Source:  "Casino and Lopez, Nephrol Dial Transplant 1996;11:1574", Range: kineticRange(single, done),
+		Inputs: need("urea_generation", "time_averaged_urea"),
+		eval:   func(in Inputs) (float64, error) { return EKR(in["urea_generation"], in["time_averaged_urea"]) },
+	}
+}
+
+// Results returns the doses of the repeating schedule as results with method
+// and inputs: standard Kt/V, EKR, corrected EKR, weekly EKR and nPCR.
+func (s Steady) Results() []Result {
+	suffix := kineticSuffix(s.Body.Pools.Single(), false)
+	results := doses(s.Body, s.MeanBeforeMgPerDL, s.TimeAveragedMgPerDL, suffix)
+	for i := range results {
+		results[i].Notes = append(results[i].Notes, modelNotes(s.Body)...)
+	}
+	return results
+}
+
+// Results returns the doses of the window as results with method and inputs.
+// Without a session in the window there is no standard Kt/V.
+func (w Window) Results() []Result {
+	suffix := kineticSuffix(w.Body.Pools.Single(), true)
+	results := doses(w.Body, w.MeanBeforeMgPerDL, w.TimeAveragedMgPerDL, suffix)
+	if w.Sessions == 0 {
+		results[0].WhyNot = "no session starts in this stretch"
+		results[0].Missing = nil
+	}
+	for i := range results {
+		results[i].Notes = append(results[i].Notes, modelNotes(w.Body)...)
+		results[i].Notes = append(results[i].Notes, fmt.Sprintf("%d sessions in %s days as they were done", w.Sessions, shortDecimal((w.ToMin-w.FromMin)/1440)))
+	}
+	return results
+}
+
+func doses(b Body, meanBefore, timeAveraged float64, suffix string) []Result {
+	in := Inputs{
+		"urea_generation": b.GenerationMgPerMin, "total_body_water": b.VolumeL,
+		"mean_urea_before": meanBefore, "time_averaged_urea": timeAveraged,
+	}
+	return Sequence(in, "stdktv-"+suffix, "ekr-"+suffix, "ekr-corrected", "std-ekr", "npcr-generation")
+}
+
+func modelNotes(b Body) []string {
+	var notes []string
+	if !b.Pools.Single() {
+		notes = append(notes, fmt.Sprintf("urea exchange %s mL/min per litre of body water (from memory)", shortDecimal(b.Pools.ExchangePerLitre)))
+	}
+	return append(notes, fmt.Sprintf("residual urea clearance %s mL/min", shortDecimal(b.ResidualMLPerMin)))
+}

@@ -1,0 +1,122 @@
+package calc
+
+func volumeMethods() []Method {
+	const hume = "Hume and Weyers, J Clin Pathol 1971;24:234 (coefficients from a secondary source)"
+	const watson = "Watson, Watson and Batt, Am J Clin Nutr 1980;33:27"
+	return []Method{
+		{
+			ID: "watson-male", Version: "1", Quantity: "total body water", Key: "total_body_water", Unit: "L", Decimals: 2,
+			Formula: "total_body_water = 2.447 - 0.09516*age + 0.1074*height + 0.3362*weight_after",
+			Source:  watson, Range: "adult men; SD 3.76 L; fluid above dry weight is not counted",
+			Inputs: need("age", "height", "weight_after"),
+			eval:   func(in Inputs) (float64, error) { return WatsonMale(in["age"], in["height"], in["weight_after"]) },
+			notes:  adultsOnly,
+		},
+		{
+			ID: "watson-female", Version: "1", Quantity: "total body water", Key: "total_body_water", Unit: "L", Decimals: 2,
+			Formula: "total_body_water = -2.097 + 0.1069*height + 0.2466*weight_after",
+			Source:  watson, Range: "adult women; SD 3.60 L; fluid above dry weight is not counted",
+			Inputs: need("height", "weight_after"),
+			eval:   func(in Inputs) (float64, error) { return WatsonFemale(in["height"], in["weight_after"]) },
+			notes:  adultsOnly,
+		},
+		{
+			ID: "hume-male", Version: "1", Quantity: "total body water", Key: "total_body_water", Unit: "L", Decimals: 2,
+			Formula: "total_body_water = 0.194786*height + 0.296785*weight_after - 14.012934",
+			Source:  hume, Range: "adult men",
+			Inputs: need("height", "weight_after"),
+			eval:   func(in Inputs) (float64, error) { return HumeWeyersMale(in["height"], in["weight_after"]) },
+			notes:  adultsOnly,
+		},
+		{
+			ID: "hume-female", Version: "1", Quantity: "total body water", Key: "total_body_water", Unit: "L", Decimals: 2,
+			Formula: "total_body_water = 0.34454*height + 0.183809*weight_after - 35.270121",
+			Source:  hume, Range: "adult women",
+			Inputs: need("height", "weight_after"),
+			eval:   func(in Inputs) (float64, error) { return HumeWeyersFemale(in["height"], in["weight_after"]) },
+			notes:  adultsOnly,
+		},
+		{
+			ID: "chertow", Version: "1", Quantity: "total body water", Key: "total_body_water", Unit: "L", Decimals: 2,
+			Formula: "total_body_water = -0.07493713*age - 1.01767992*sex + 0.12703384*height - 0.04012056*weight_after + 0.57894981*diabetes - 0.00067247*weight_after^2 - 0.03486146*age*sex + 0.11262857*sex*weight_after + 0.00104135*age*weight_after + 0.00186104*height*weight_after",
+			Source:  "Chertow et al, Kidney Int 1997;51:1578 (coefficients from memory)", Range: "adults on dialysis",
+			Inputs: need("age", "sex", "diabetes", "height", "weight_after"),
+			eval: func(in Inputs) (float64, error) {
+				return Chertow(in["age"], in["sex"], in["diabetes"], in["height"], in["weight_after"])
+			},
+			notes: adultsOnly,
+		},
+	}
+}
+
+// childVolumeMethods holds the formulas of children. Each band of age or
+// height is one method, so that its printed formula is the one used.
+func childVolumeMethods() []Method {
+	const mellits, morgenstern = "Mellits and Cheek 1970 (coefficients from a secondary source)", "Morgenstern et al, J Am Soc Nephrol 2002;13:1884"
+	child := func(id, formula, source, validity string, inputs []InputSpec, eval func(in Inputs) (float64, error)) Method {
+		return Method{
+			ID: id, Version: "1", Quantity: "total body water", Key: "total_body_water", Unit: "L", Decimals: 2,
+			Formula: "total_body_water = " + formula, Source: source, Range: validity, Inputs: inputs, eval: eval,
+		}
+	}
+	size := need("height", "weight_after")
+	boy := func(in Inputs) (float64, error) { return MellitsCheekBoy(in["height"], in["weight_after"]) }
+	girl := func(in Inputs) (float64, error) { return MellitsCheekGirl(in["height"], in["weight_after"]) }
+	const high = "; reads high in children of today (Wells 2005)"
+	aged := need("age", "height", "weight_after")
+	by := func(sex float64) func(in Inputs) (float64, error) {
+		return func(in Inputs) (float64, error) {
+			return Morgenstern(in["age"], sex, in["height"], in["weight_after"])
+		}
+	}
+	infant := func(in Inputs) (float64, error) { return MorgensternInfant(in["weight_after"]) }
+	return []Method{
+		child("mellits-boy-small", "-1.927 + 0.465*weight_after + 0.045*height", mellits, "boys up to 132.7 cm"+high, size, within("height", 0, 132.7, boy)),
+		child("mellits-boy-tall", "-21.993 + 0.406*weight_after + 0.209*height", mellits, "boys above 132.7 cm"+high, size, above("height", 132.7, boy)),
+		child("mellits-girl-small", "0.076 + 0.507*weight_after + 0.013*height", mellits, "girls up to 110.8 cm"+high, size, within("height", 0, 110.8, girl)),
+		child("mellits-girl-tall", "-10.313 + 0.252*weight_after + 0.154*height", mellits, "girls above 110.8 cm"+high, size, above("height", 110.8, girl)),
+		child("morgenstern-infant", "0.887*weight_after^0.83", morgenstern, "age below 3 months", need("age", "weight_after"), below("age", 0.25, infant)),
+		child("morgenstern-boy", "0.0846*(height*weight_after)^0.65", morgenstern, "boys, age 3 months to 13 years", aged, within("age", 0.25, 13, by(SexMale))),
+		child("morgenstern-girl", "0.0846*0.95*(height*weight_after)^0.65", morgenstern, "girls, age 3 months to 13 years", aged, within("age", 0.25, 13, by(SexFemale))),
+		child("morgenstern-boy-teen", "0.0758*(height*weight_after)^0.69", morgenstern, "boys, age above 13 years", aged, above("age", 13, by(SexMale))),
+		child("morgenstern-girl-teen", "0.0758*0.84*(height*weight_after)^0.69", morgenstern, "girls, age above 13 years", aged, above("age", 13, by(SexFemale))),
+	}
+}
+
+// within refuses inputs outside the band a formula was made for.
+func within(key string, low, high float64, eval func(Inputs) (float64, error)) func(Inputs) (float64, error) {
+	return func(in Inputs) (float64, error) {
+		if in[key] < low || in[key] > high {
+			return undefined("the " + key + " is outside the band of this formula")
+		}
+		return eval(in)
+	}
+}
+
+// below refuses inputs from a bound on, which belongs to the band above.
+func below(key string, bound float64, eval func(Inputs) (float64, error)) func(Inputs) (float64, error) {
+	return func(in Inputs) (float64, error) {
+		if in[key] >= bound {
+			return undefined("the " + key + " is outside the band of this formula")
+		}
+		return eval(in)
+	}
+}
+
+// above refuses inputs up to a bound that belongs to the band below.
+func above(key string, bound float64, eval func(Inputs) (float64, error)) func(Inputs) (float64, error) {
+	return func(in Inputs) (float64, error) {
+		if in[key] <= bound {
+			return undefined("the " + key + " is outside the band of this formula")
+		}
+		return eval(in)
+	}
+}
+
+// adultsOnly notes a use below 18 years where the age is known.
+func adultsOnly(in Inputs, _ float64) []string {
+	if age, known := in["age"]; known && age < 18 {
+		return []string{"the formula was derived in adults"}
+	}
+	return nil
+}
