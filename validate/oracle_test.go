@@ -1,28 +1,14 @@
 package validate_test
 
 import (
-	"bufio"
 	"bytes"
-	"encoding/json"
 	"errors"
-	"math"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"strings"
 	"testing"
-
-	"runsheet.example/validate/ucum"
 )
-
-// oracleVerdict is one line of testdata/oracle/ucum.mjs.
-type oracleVerdict struct {
-	Code               string
-	Valid              bool
-	Magnitude          float64
-	Dimension          []int
-	Special, Arbitrary bool
-}
 
 // oracle runs a script of testdata/oracle. It fails the test, rather than
 // skip it, when the engines are not installed: a comparison that silently
@@ -43,90 +29,6 @@ func oracle(t *testing.T, stdin string, script string, args ...string) (stdout [
 	stdout, err = cmd.Output()
 	t.Logf("%s: %s", script, bytes.TrimSpace(stderr.Bytes()))
 	return stdout, err
-}
-
-// knownUnitDifference gives the reason why our verdict on a unit differs from
-// that of @lhncbc/ucum-lhc 7.1.10, or "" for a difference nobody has explained.
-func knownUnitDifference(v oracleVerdict) string {
-	_, err := ucum.Parse(v.Code)
-	var syntax *ucum.SyntaxError
-	switch {
-	case errors.As(err, &syntax) && v.Valid && isPrefixed(v.Code[:syntax.Offset], v.Code[syntax.Offset:]):
-		return "UCUM section 11: only metric atoms take a prefix; the oracle lets any unit have one"
-	case strings.HasPrefix(v.Code, "m10"):
-		return "the same, before 10* and 10^"
-	case strings.Trim(v.Code, "0") == "":
-		return "UCUM section 8: a number is a positive integer; the oracle reads 0 as 1"
-	case strings.Contains(v.Code, "[LPF]"):
-		return "UCUM table of units: [LPF] is 100; the oracle has 100 as its factor and 1 as its size"
-	case strings.Contains(v.Code, "Bd"), strings.Contains(v.Code, "[diop]"), strings.Contains(v.Code, "[mesh_i]"):
-		return "UCUM table of units: these are one over a unit; the oracle keeps that unit's dimension"
-	}
-	return ""
-}
-
-// isPrefixed reports whether rest is a prefix of one or two letters before
-// what would be a unit without it.
-func isPrefixed(before, rest string) bool {
-	for length := 1; length <= 2 && length < len(rest); length++ {
-		prefix, err := ucum.Parse(rest[:length] + "m")
-		_, errUnit := ucum.Parse(before + rest[length:])
-		if err == nil && errUnit == nil && prefix.Dimension().String() == "m" {
-			return true
-		}
-	}
-	return false
-}
-
-func TestOracleUnits(t *testing.T) {
-	units, err := os.ReadFile(filepath.Join("ucum", "testdata", "units.txt"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	out, err := oracle(t, string(units), "ucum.mjs")
-	if err != nil {
-		t.Fatal(err)
-	}
-	compared := 0
-	for lines := bufio.NewScanner(bytes.NewReader(out)); lines.Scan(); compared++ {
-		var v oracleVerdict
-		if err := json.Unmarshal(lines.Bytes(), &v); err != nil {
-			t.Fatal(err)
-		}
-		if difference := compareUnit(v); difference != "" && knownUnitDifference(v) == "" {
-			t.Errorf("%q: %s", v.Code, difference)
-		}
-	}
-	if want := bytes.Count(units, []byte("\n")); compared != want {
-		t.Errorf("%d units compared, want %d", compared, want)
-	}
-}
-
-func compareUnit(v oracleVerdict) string {
-	unit, err := ucum.Parse(v.Code)
-	if (err == nil) != v.Valid {
-		if err != nil {
-			return err.Error()
-		}
-		return "not valid for the oracle"
-	}
-	if err != nil {
-		return ""
-	}
-	dimension := unit.Dimension()
-	for i, e := range v.Dimension {
-		if int(dimension[i]) != e {
-			return "dimension " + dimension.String()
-		}
-	}
-	if unit.IsSpecial() != v.Special {
-		return "on a scale of its own or not"
-	}
-	size, err := ucum.Convert(1, v.Code, dimension.String())
-	if err == nil && !v.Special && math.Abs(size/v.Magnitude-1) > 1e-12 {
-		return "another size"
-	}
-	return ""
 }
 
 // The comparison below is worth nothing if the engines find nothing, so each
