@@ -1,25 +1,151 @@
 package validate
 
 import (
-	"context"
-	"io"
+	"slices"
+	"strings"
 
+	"runsheet.example/validate/clinical"
+	"runsheet.example/validate/doc"
 	"runsheet.example/validate/issue"
+	"runsheet.example/validate/month"
+	"runsheet.example/validate/provenance"
+	"runsheet.example/validate/recompute"
+	"runsheet.example/validate/record"
+	"runsheet.example/validate/reference"
+	"runsheet.example/validate/schema"
+	"runsheet.example/validate/structure"
+	"runsheet.example/validate/term"
+	"runsheet.example/validate/units"
 )
 
-// run is one call of Paths or Bytes.
+// run is one call of Paths or Bytes. What it holds is reused from document to
+// document.
 type run struct {
 	opts Options
 	out  Report
+
+	doc       doc.Doc
+	structure structure.Checker
+	rec       record.Record
+	month     month.Month
+
+	// current is the document being checked.
+	current struct {
+		name     string
+		line     int // of an NDJSON file, 0 for a document of its own
+		manifest *month.Manifest
+		session  string
+	}
+	perWeek   float64 // sessions a week that a manifest expects
+	unchecked *issue.Finding
+	notes     map[string]bool
+	manifests map[string]*month.Manifest // by path
 }
 
-func newRun(opts Options) *run { return &run{opts: opts} }
+func newRun(opts Options) *run {
+	r := &run{opts: opts, notes: map[string]bool{}, manifests: map[string]*month.Manifest{}}
+	r.doc.MaxBytes = opts.MaxBytes
+	return r
+}
 
-func (r *run) path(context.Context, string, io.Reader) error { return nil }
+// document runs all layers over one document.
+func (r *run) document(data []byte, name string) {
+	r.current.name = name
+	for _, f := range r.doc.Parse(data, name) {
+		r.add(f)
+	}
+	if r.doc.Broken() || r.doc.Root() == doc.None {
+		r.skipped(name)
+		return
+	}
+	r.structure.Check(&r.doc, r.add)
+	if r.opts.Schema {
+		schema.Check(&r.doc, r.add)
+	}
+	r.rec.Read(&r.doc)
+	if root := r.rec.Root(); root == nil || root.Type == "" {
+		return // no resource, which the structure says
+	}
+	for i := range r.rec.Resources {
+		if r.rec.Resources[i].Owner == record.Nowhere {
+			r.out.Resources++
+		}
+	}
+	r.layers()
+}
 
-func (r *run) document([]byte, string) {}
+// layers runs what looks at the document as resources.
+func (r *run) layers() {
+	reference.Check(&r.rec, reference.Options{Line: r.current.line > 0}, r.add)
+	units.Check(&r.rec, r.add)
+	if code := term.Check(&r.rec, r.add); code != doc.None && r.unchecked == nil {
+		f := r.doc.Finding(code, "term-not-checked")
+		f.Details = "codes outside the validator's own tables were not looked up; this is the first of them"
+		f.Value = string(r.doc.Str(code))
+		r.unchecked = &f
+		r.add(f)
+		r.notes["codes outside the validator's own tables: no terminology server is asked"] = true
+	}
+	clinical.Check(&r.rec, r.add)
+	recompute.Check(&r.rec, r.add)
+	provenance.Check(&r.rec, r.add)
+	r.month.Add(&r.rec, r.current.name, r.add)
+	r.profiles()
+}
 
-func (r *run) report() *Report {
+// profiles notes that claimed profiles were not checked.
+func (r *run) profiles() {
+	for i := range r.rec.Resources {
+		profile := r.doc.FirstChild(r.doc.Get(r.rec.Resources[i].Meta, "profile"))
+		for ; profile != doc.None; profile = r.doc.Next(profile) {
+			const core = "http://hl7.org/fhir/StructureDefinition/"
+			if !strings.HasPrefix(string(r.doc.Str(profile)), core) {
+				r.notes["profiles claimed in meta.profile, other than those of R4 itself"] = true
+				return
+			}
+		}
+	}
+}
+
+func (r *run) skipped(name string) {
+	f := issue.At("fhir-not-checked")
+	f.File = name
+	f.Details = "the document could not be read to its end, so only its bytes were checked"
+	r.add(f)
+	r.notes["documents that could not be read to their end, beyond their bytes"] = true
+}
+
+// add keeps a finding about the current document.
+func (r *run) add(f issue.Finding) {
+	if r.current.line > 0 && f.File == r.current.name {
+		f.Line = r.current.line + max(f.Line, 1) - 1
+	}
+	r.trace(&f)
+	limit := r.opts.MaxFindings
+	if limit == 0 {
+		limit = DefaultMaxFindings
+	}
+	if len(r.out.Findings) >= limit {
+		r.out.Dropped++
+		if f.Severity == issue.Error {
+			r.out.DroppedErrors++
+		}
+		return
+	}
+	r.out.Findings = append(r.out.Findings, f)
+}
+
+// finish compares the documents and completes the report.
+func (r *run) finish() *Report {
+	r.current.name, r.current.line, r.current.manifest = "", 0, nil
+	r.month.Finish(r.perWeek, r.add)
+	if r.month.Full() {
+		r.notes["duplicates across documents, beyond the first million values"] = true
+	}
+	for note := range r.notes {
+		r.out.NotChecked = append(r.out.NotChecked, note)
+	}
+	slices.Sort(r.out.NotChecked)
 	issue.Sort(r.out.Findings)
 	return &r.out
 }

@@ -67,10 +67,10 @@ func Paths(ctx context.Context, paths []string, stdin io.Reader, opts Options) (
 	r := newRun(opts)
 	for _, path := range paths {
 		if err := r.path(ctx, path, stdin); err != nil {
-			return r.report(), err
+			return r.finish(), err
 		}
 	}
-	return r.report(), nil
+	return r.finish(), nil
 }
 
 // Bytes checks one document and returns its findings, sorted. name is the
@@ -78,5 +78,5 @@ func Paths(ctx context.Context, paths []string, stdin io.Reader, opts Options) (
 func Bytes(data []byte, name string, opts Options) []issue.Finding {
 	r := newRun(opts)
 	r.document(data, name)
-	return r.report().Findings
+	return r.finish().Findings
 }

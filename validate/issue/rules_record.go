@@ -10,11 +10,6 @@ var recordDocumentRules = []Rule{
 		Why:    "no finding must not be taken for nothing wrong",
 		Source: "common practice",
 		Mend:   "mend the earlier findings and check again"},
-	{ID: "fhir-no-resource", Layer: LayerStructure, Severity: Error, IssueType: "structure",
-		What:   "a document is a FHIR resource: an object with resourceType",
-		Why:    "there is nothing here that could be checked as FHIR",
-		Source: "FHIR R4 4.0.1, JSON Representation of Resources",
-		Mend:   "leave the file out, or check that it is the right one"},
 }
 
 var recordUnitRules = []Rule{

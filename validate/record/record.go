@@ -247,3 +247,13 @@ func typeName(name []byte) string {
 		return string(name)
 	}
 }
+
+// IndexOf returns the index of a resource of this Record.
+func (r *Record) IndexOf(res *Resource) int {
+	for i := range r.Resources {
+		if &r.Resources[i] == res {
+			return i
+		}
+	}
+	return Nowhere
+}

@@ -1,0 +1,139 @@
+// Package clinical judges the values of a record: whether each lies within
+// what is possible and what is usual (issue.Limits), and whether the values
+// of one session agree with each other.
+//
+// An error is impossible, a warning worth a second look; neither says anything
+// about treatment. The limits are those the log is checked against.
+package clinical
+
+import (
+	"runsheet.example/validate/doc"
+	"runsheet.example/validate/issue"
+	"runsheet.example/validate/record"
+	"runsheet.example/validate/ucum"
+)
+
+// Check reports values and sessions that are impossible or implausible.
+func Check(rec *record.Record, add func(issue.Finding)) {
+	c := &checker{rec: rec, d: rec.Doc, add: add}
+	for i := range rec.Resources {
+		res := &rec.Resources[i]
+		switch res.Type {
+		case "Observation":
+			c.observation(res)
+		case "Procedure":
+			c.session(i, res)
+		}
+	}
+}
+
+type checker struct {
+	rec *record.Record
+	d   *doc.Doc
+	add func(issue.Finding)
+	// room is reused from session to session.
+	room session
+}
+
+func (c *checker) report(n doc.Node, rule, details, value, expected string) {
+	f := c.d.Finding(n, rule)
+	f.Details, f.Value, f.Expected = details, value, expected
+	c.add(f)
+}
+
+// observation judges one Observation on its own. What was entered in error is
+// no longer a claim.
+func (c *checker) observation(res *record.Resource) {
+	if c.d.Is(res.Status, "entered-in-error") || c.d.Is(res.Status, "cancelled") {
+		return
+	}
+	if p, ok := c.rec.Pressure(res); ok {
+		c.pressure(res, p)
+		return
+	}
+	if res.Row == nil {
+		return
+	}
+	q, ok := c.rec.ValueQuantity(res)
+	if !ok {
+		return
+	}
+	limit, known := limitFor(res.Row.Field)
+	if !known {
+		return
+	}
+	number, ok := inUnit(q, limit.Unit)
+	if !ok {
+		return // another dimension, said by the units
+	}
+	impossible := c.limit(q, number, limit)
+	if res.Row.Sign < 0 && number > 0 && !impossible {
+		c.report(q.Node, "clin-record-pressure-sign", "the pressure is positive", written(q), "a negative pressure")
+	}
+}
+
+// limitFor returns the limits of a field. Values before and after share those
+// of the field without a phase where they have none of their own.
+func limitFor(field string) (issue.Limit, bool) {
+	if l, ok := issue.LimitOf(field); ok {
+		return l, true
+	}
+	for _, phase := range [...]string{"_before", "_after"} {
+		if len(field) > len(phase) && field[len(field)-len(phase):] == phase {
+			return issue.LimitOf(field[:len(field)-len(phase)])
+		}
+	}
+	return issue.Limit{}, false
+}
+
+// limit judges one number and reports whether it is impossible.
+func (c *checker) limit(q record.Quantity, number float64, l issue.Limit) bool {
+	switch {
+	case l.Impossible(number):
+		c.report(q.Node, "clin-record-impossible", "the value is outside what is possible", written(q), between(l.HardLow, l.HardHigh, l.Unit))
+		return true
+	case l.Unusual(number):
+		c.report(q.Node, "clin-record-unusual", "the value is outside what is usual", written(q), between(l.SoftLow, l.SoftHigh, l.Unit))
+	}
+	return false
+}
+
+// pressure judges a blood pressure: each half by its limits, and their order.
+func (c *checker) pressure(res *record.Resource, p record.Pressure) {
+	half := func(q record.Quantity, field string) (float64, bool) {
+		limit, known := issue.LimitOf(field)
+		if q.Text == nil || !known {
+			return 0, false
+		}
+		number, ok := inUnit(q, limit.Unit)
+		if ok {
+			c.limit(q, number, limit)
+		}
+		return number, ok
+	}
+	systolic, haveSystolic := half(p.Systolic, "bp_systolic")
+	diastolic, haveDiastolic := half(p.Diastolic, "bp_diastolic")
+	if haveSystolic && haveDiastolic && diastolic >= systolic {
+		c.report(res.Node, "clin-record-pressure-order", "diastolic pressure is not below systolic",
+			string(p.Systolic.Text)+"/"+string(p.Diastolic.Text), "")
+	}
+}
+
+// inUnit converts a quantity for comparison.
+func inUnit(q record.Quantity, unit string) (float64, bool) {
+	if string(q.Unit) == unit {
+		return q.Number, true
+	}
+	number, err := ucum.Convert(q.Number, string(q.Unit), unit)
+	return number, err == nil
+}
+
+// part finds the row's field of an Observation in a session, "" when it is
+// not known exactly or has no value.
+func (c *checker) part(res *record.Resource) (field string, q record.Quantity, ok bool) {
+	if res.Type != "Observation" || res.Row == nil || !res.Exact || c.d.Is(res.Status, "entered-in-error") {
+		return "", record.Quantity{}, false
+	}
+	q, ok = c.rec.ValueQuantity(res)
+	return res.Row.Field, q, ok
+}

@@ -1,0 +1,151 @@
+package clinical
+
+import (
+	"runsheet.example/profiles"
+	"runsheet.example/validate/doc"
+	"runsheet.example/validate/issue"
+	"runsheet.example/validate/record"
+)
+
+// value is one measurement of a session.
+type value struct {
+	number float64 // in the unit the field is compared in
+	q      record.Quantity
+	res    *record.Resource
+	time   record.Span
+}
+
+// session holds the values of one session by field; a field that stands more
+// than once keeps the first, and readings all of them.
+type session struct {
+	hub      *record.Resource
+	span     record.Span
+	values   map[string]value
+	readings map[string][]value
+}
+
+// compareUnits are the units fields are compared in.
+var compareUnits = map[string]string{
+	"weight_before": "kg", "weight_after": "kg", "uf_removed": "L", "uf_goal": "L", "drinks": "L", "saline": "L",
+	"rinseback": "L", "dialysate_volume": "L", "dialysate_flow": "mL/min", "blood_flow": "mL/min",
+	"blood_processed": "L", "treated_time": "min", "uf_rate": "mL/h", "uf_so_far": "L",
+}
+
+var haemodialysis = profiles.Coding{System: profiles.SNOMED, Code: "302497006"}
+
+// session judges one Procedure with what is part of it.
+func (c *checker) session(at int, hub *record.Resource) {
+	if c.d.Is(hub.Status, "not-done") || c.d.Is(hub.Status, "entered-in-error") {
+		return
+	}
+	span := c.rec.Span(hub.Effective)
+	dialysis := c.rec.HasCoding(hub.Code, haemodialysis)
+	if dialysis {
+		c.duration(hub, span)
+	}
+	s := &c.room
+	s.hub, s.span = hub, span
+	if s.values == nil {
+		s.values, s.readings = map[string]value{}, map[string][]value{}
+	}
+	clear(s.values)
+	clear(s.readings)
+	found := false
+	for i := range c.rec.Resources {
+		res := &c.rec.Resources[i]
+		if res.PartOf == doc.None || !c.isPartOf(i, res, at) {
+			continue
+		}
+		found = true
+		if dialysis {
+			c.outside(res, span)
+		}
+		c.take(s, res)
+	}
+	if !found || !dialysis {
+		return
+	}
+	c.weights(s)
+	c.fluid(s)
+	c.volumes(s)
+	c.urea(s)
+}
+
+func (c *checker) isPartOf(i int, res *record.Resource, hub int) bool {
+	for p := c.d.FirstChild(res.PartOf); p != doc.None; p = c.d.Next(p) {
+		if target, outcome := c.rec.Resolve(p, i); outcome == record.Found && target == hub {
+			return true
+		}
+	}
+	return false
+}
+
+// take notes a value of the session.
+func (c *checker) take(s *session, res *record.Resource) {
+	field, q, ok := c.part(res)
+	if !ok {
+		return
+	}
+	v := value{number: q.Number, q: q, res: res, time: c.rec.Span(res.Effective)}
+	if unit, compared := compareUnits[field]; compared {
+		if v.number, ok = inUnit(q, unit); !ok {
+			return
+		}
+	}
+	if _, again := s.values[field]; !again {
+		s.values[field] = v
+	}
+	switch field {
+	case "uf_rate", "uf_so_far", "blood_flow", "dialysate_flow":
+		s.readings[field] = append(s.readings[field], v)
+	}
+}
+
+// duration judges the period of the session.
+func (c *checker) duration(hub *record.Resource, span record.Span) {
+	limit, known := issue.LimitOf("session_duration")
+	if !known || !span.HasStart || !span.HasEnd || hub.Effective == doc.None || c.d.Kind(hub.Effective) != doc.Object {
+		return
+	}
+	minutes := float64(span.End-span.Start) / 60
+	text := amount(minutes, limit.Unit)
+	switch {
+	case minutes <= 0 || limit.Impossible(minutes):
+		c.report(hub.Effective, "clin-record-duration", "the session cannot last so long", text, between(limit.HardLow, limit.HardHigh, limit.Unit))
+	case limit.Unusual(minutes):
+		c.report(hub.Effective, "clin-record-unusual", "the session lasts unusually long or short", text, between(limit.SoftLow, limit.SoftHigh, limit.Unit))
+	}
+}
+
+// margin is how far from its session a reading may lie: weights and pressures
+// are taken before the start and after the end.
+const margin = 60 * 60
+
+// outside judges whether a reading lies in its session. Questionnaires are
+// answered later, laboratory samples may be drawn for the session the day
+// before, and a dry weight has a date of its own.
+func (c *checker) outside(res *record.Resource, span record.Span) {
+	if !span.HasStart || !span.HasEnd || res.Effective == doc.None {
+		return
+	}
+	if res.Row != nil && (res.Row.Category == profiles.Survey || res.Row.Category == profiles.Laboratory || res.Row.Field == "dry_weight") {
+		return
+	}
+	if _, computed := c.rec.IsComputed(res); computed {
+		return // the week's values begin before the session
+	}
+	t := c.rec.Span(res.Effective)
+	early := t.HasStart && t.Start < span.Start-margin || t.HasEnd && t.End < span.Start-margin
+	late := t.HasEnd && t.End > span.End+margin || t.HasStart && t.Start > span.End+margin
+	if early || late {
+		c.report(res.Effective, "clin-record-outside-session", "the time is more than an hour outside the session", c.timeText(res.Effective), c.timeText(c.room.hub.Effective))
+	}
+}
+
+// timeText writes a time as it stands in the document.
+func (c *checker) timeText(n doc.Node) string {
+	if c.d.Kind(n) == doc.Object {
+		return string(c.d.Str(c.d.Get(n, "start"))) + " to " + string(c.d.Str(c.d.Get(n, "end")))
+	}
+	return string(c.d.Str(n))
+}

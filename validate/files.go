@@ -1,0 +1,289 @@
+package validate
+
+import (
+	"bufio"
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"maps"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"runsheet.example/validate/doc"
+	"runsheet.example/validate/month"
+)
+
+// stdinName is what findings in standard input carry as file name.
+const stdinName = "-"
+
+// path checks one argument of Paths.
+func (r *run) path(ctx context.Context, path string, stdin io.Reader) error {
+	if path == stdinName {
+		return r.stream(ctx, stdin, stdinName, false)
+	}
+	info, err := os.Stat(path)
+	if err != nil {
+		return err
+	}
+	if info.IsDir() {
+		return r.folder(ctx, path)
+	}
+	m, err := r.manifestFor(filepath.Dir(path))
+	if err != nil {
+		return err
+	}
+	return r.file(ctx, path, filepath.Base(path), m)
+}
+
+// folder checks every FHIR file below a folder, in lexical order, and the
+// folder against its manifest.
+func (r *run) folder(ctx context.Context, folder string) error {
+	manifests := map[string]*month.Manifest{}
+	count := 0
+	err := filepath.WalkDir(folder, func(path string, entry fs.DirEntry, err error) error {
+		if err != nil {
+			return err
+		}
+		if entry.IsDir() {
+			if path != folder && strings.HasPrefix(entry.Name(), ".") {
+				return filepath.SkipDir
+			}
+			m, err := r.manifestFor(path)
+			if m != nil {
+				manifests[path] = m
+			}
+			return err
+		}
+		dir := filepath.Dir(path)
+		m := manifests[dir]
+		if !isFHIRFile(entry.Name()) || entry.Name() == month.ManifestName && m != nil || path == r.opts.Manifest {
+			return nil
+		}
+		count++
+		return r.file(ctx, path, entry.Name(), m)
+	})
+	if err != nil {
+		return err
+	}
+	if count == 0 {
+		return fmt.Errorf("folder %s holds no .json or .ndjson file", folder)
+	}
+	for _, dir := range slices.Sorted(maps.Keys(manifests)) {
+		if err := r.verify(dir, manifests[dir]); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func isFHIRFile(name string) bool {
+	return strings.HasSuffix(name, ".json") || isLines(name)
+}
+
+func isLines(name string) bool {
+	return strings.HasSuffix(name, ".ndjson") || strings.HasSuffix(name, ".jsonl")
+}
+
+// file checks one file; inManifest is its name there.
+func (r *run) file(ctx context.Context, path, inManifest string, m *month.Manifest) error {
+	if err := ctx.Err(); err != nil {
+		return err
+	}
+	f, err := os.Open(path)
+	if err != nil {
+		return err
+	}
+	defer f.Close()
+	r.current.manifest = m
+	r.current.session = ""
+	if m != nil {
+		r.current.session = m.Session(inManifest)
+	}
+	defer func() { r.current.manifest, r.current.session = nil, "" }()
+	return r.stream(ctx, f, path, isLines(path))
+}
+
+// stream checks what a reader gives: resources line by line, or one document.
+// Standard input is taken as lines when its first line is a whole JSON value
+// and more follows.
+func (r *run) stream(ctx context.Context, in io.Reader, name string, lines bool) error {
+	r.out.Files++
+	reader := bufio.NewReaderSize(in, 1<<16)
+	if lines {
+		return r.lines(ctx, reader, name, nil)
+	}
+	if name != stdinName {
+		data, err := r.all(nil, reader)
+		if err != nil {
+			return fmt.Errorf("reading %s: %w", name, err)
+		}
+		r.document(data, name)
+		return nil
+	}
+	first, err := r.line(reader)
+	if err != nil && !errors.Is(err, io.EOF) {
+		return fmt.Errorf("reading standard input: %w", err)
+	}
+	if err == nil && isWhole(first) && moreFollows(reader) {
+		return r.lines(ctx, reader, name, first)
+	}
+	data, err := r.all(first, reader)
+	if err != nil {
+		return fmt.Errorf("reading standard input: %w", err)
+	}
+	r.document(data, name)
+	return nil
+}
+
+// isWhole reports whether a line is a JSON value by itself.
+func isWhole(line []byte) bool {
+	var d doc.Doc
+	d.Parse(line, "")
+	return !d.Broken() && d.Root() != doc.None
+}
+
+// moreFollows skips white space and reports whether anything comes after it.
+func moreFollows(reader *bufio.Reader) bool {
+	for {
+		c, err := reader.ReadByte()
+		if err != nil {
+			return false
+		}
+		if c != ' ' && c != '\t' && c != '\r' && c != '\n' {
+			return reader.UnreadByte() == nil
+		}
+	}
+}
+
+// all reads the rest, up to one byte beyond the limit on documents, so that the
+// parser can report the excess.
+func (r *run) all(first []byte, reader io.Reader) ([]byte, error) {
+	limit := r.opts.MaxBytes
+	if limit == 0 {
+		limit = doc.DefaultMaxBytes
+	}
+	rest, err := io.ReadAll(io.LimitReader(reader, int64(limit)+1-int64(len(first))))
+	return append(first, rest...), err
+}
+
+// maxLine is the limit on an NDJSON line where Options set none.
+const maxLine = 64 << 20
+
+// line reads one line with its end, at most one byte beyond the limit of a
+// line; the rest of a longer one is skipped.
+func (r *run) line(reader *bufio.Reader) ([]byte, error) {
+	limit := r.opts.MaxBytes
+	if limit == 0 {
+		limit = maxLine
+	}
+	var line []byte
+	for {
+		part, err := reader.ReadSlice('\n')
+		if room := limit + 1 - len(line); len(part) > room {
+			part = part[:max(room, 0)]
+		}
+		line = append(line, part...)
+		if !errors.Is(err, bufio.ErrBufferFull) {
+			return line, err
+		}
+	}
+}
+
+// lines checks NDJSON; first is a line that was read already.
+func (r *run) lines(ctx context.Context, reader *bufio.Reader, name string, first []byte) error {
+	r.current.line = 0
+	defer func() { r.current.line = 0 }()
+	limit := r.doc.MaxBytes
+	if limit == 0 {
+		r.doc.MaxBytes = maxLine
+		defer func() { r.doc.MaxBytes = limit }()
+	}
+	line, err := first, error(nil)
+	for number := 1; ; number++ {
+		if number > 1 || first == nil {
+			line, err = r.line(reader)
+		}
+		if err != nil && !errors.Is(err, io.EOF) {
+			return fmt.Errorf("reading %s line %d: %w", name, number, err)
+		}
+		if stop := ctx.Err(); stop != nil {
+			return stop
+		}
+		if text := bytes.TrimRight(line, "\r\n"); len(bytes.TrimSpace(text)) > 0 {
+			r.current.line = number
+			r.document(text, name)
+		}
+		if err != nil {
+			return nil
+		}
+	}
+}
+
+// manifestFor reads the manifest of a folder, nil when there is none: one named
+// manifest.json that is an object of another kind is no manifest.
+func (r *run) manifestFor(dir string) (*month.Manifest, error) {
+	path := r.opts.Manifest
+	if path == "" {
+		path = filepath.Join(dir, month.ManifestName)
+	}
+	if known, ok := r.manifests[path]; ok {
+		return known, nil
+	}
+	data, err := os.ReadFile(path)
+	if errors.Is(err, fs.ErrNotExist) && r.opts.Manifest == "" {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	if r.opts.Manifest == "" && !looksLikeManifest(data) {
+		return nil, nil
+	}
+	m, findings := month.ReadManifest(data, path)
+	r.manifests[path] = m
+	for _, f := range findings {
+		r.add(f)
+	}
+	if m.SessionsPerWeek > 0 {
+		r.perWeek = m.SessionsPerWeek
+	}
+	return m, nil
+}
+
+func looksLikeManifest(data []byte) bool {
+	var d doc.Doc
+	d.Parse(data, "")
+	return d.Get(d.Root(), "bundles") != doc.None && d.Get(d.Root(), "resourceType") == doc.None
+}
+
+// verify compares a folder with its manifest.
+func (r *run) verify(dir string, m *month.Manifest) error {
+	root, err := os.OpenRoot(dir)
+	if err != nil {
+		return err
+	}
+	defer root.Close()
+	entries, err := os.ReadDir(dir)
+	if err != nil {
+		return err
+	}
+	var present []string
+	for _, e := range entries {
+		if !e.IsDir() && isFHIRFile(e.Name()) {
+			present = append(present, e.Name())
+		}
+	}
+	findings, err := m.Verify(root.FS(), present)
+	if err != nil {
+		return fmt.Errorf("checking %s: %w", m.File, err)
+	}
+	for _, f := range findings {
+		r.add(f)
+	}
+	return nil
+}

@@ -1,0 +1,169 @@
+package month
+
+import (
+	"cmp"
+	"slices"
+	"strconv"
+
+	"runsheet.example/profiles"
+	"runsheet.example/validate/doc"
+	"runsheet.example/validate/issue"
+	"runsheet.example/validate/record"
+)
+
+var haemodialysis = profiles.Coding{System: profiles.SNOMED, Code: "302497006"}
+
+// session is one haemodialysis session of any document.
+type session struct {
+	patient, identity string
+	span              record.Span
+	day               int64 // local day of the start, in days since 1970
+	done              bool
+	at                issue.Finding // place, without rule
+}
+
+func (a *adder) session(i int, res *record.Resource) {
+	d := a.d
+	if !a.rec.HasCoding(res.Code, haemodialysis) || d.Is(res.Status, "entered-in-error") {
+		return
+	}
+	if len(a.m.sessions) >= MaxKept/10 {
+		a.m.full = true
+		return
+	}
+	patient, _ := a.patient(i, res)
+	text := d.Str(res.Effective)
+	if d.Kind(res.Effective) == doc.Object {
+		text = d.Str(d.Get(res.Effective, "start"))
+	}
+	day, ok := localDay(text)
+	if !ok {
+		return
+	}
+	a.m.sessions = append(a.m.sessions, session{
+		patient: string(patient), identity: string(res.Identity), span: a.rec.Span(res.Effective), day: day,
+		done: !d.Is(res.Status, "not-done"), at: d.Finding(res.Node, "month-record-gap"),
+	})
+}
+
+// localDay reads the day a time was written with, in the local time of its
+// offset.
+func localDay(text []byte) (int64, bool) {
+	const date = len("2006-01-02")
+	if len(text) < date {
+		return 0, false
+	}
+	seconds, ok := record.Seconds(append(append(make([]byte, 0, date+len("T00:00:00Z")), text[:date]...), "T00:00:00Z"...))
+	return seconds / secondsPerDay, ok
+}
+
+const (
+	secondsPerDay = 24 * 60 * 60
+	daysPerWeek   = 7
+	// sameStart is how far apart two starts may be to be the same session.
+	sameStart = 5 * 60
+	// longestGap is the most days between two sessions that needs no word.
+	longestGap = 4
+)
+
+// Finish compares the sessions of all documents. sessionsPerWeek is the
+// prescription's, 0 when it is not known.
+func (m *Month) Finish(sessionsPerWeek float64, add func(issue.Finding)) {
+	slices.SortStableFunc(m.sessions, func(x, y session) int {
+		return cmp.Or(cmp.Compare(x.patient, y.patient), cmp.Compare(x.day, y.day), cmp.Compare(x.span.Start, y.span.Start), cmp.Compare(x.identity, y.identity))
+	})
+	for first := 0; first < len(m.sessions); {
+		end := first + 1
+		for end < len(m.sessions) && m.sessions[end].patient == m.sessions[first].patient {
+			end++
+		}
+		of := distinct(m.sessions[first:end])
+		overlaps(of, add)
+		if sessionsPerWeek > 0 {
+			fewer(of, sessionsPerWeek, add)
+		} else {
+			gaps(of, add)
+		}
+		first = end
+	}
+}
+
+// distinct leaves out sessions that stand again under the same identity.
+func distinct(sessions []session) []session {
+	seen := map[string]bool{}
+	var out []session
+	for _, s := range sessions {
+		if s.identity != "" && seen[s.identity] {
+			continue
+		}
+		seen[s.identity] = true
+		out = append(out, s)
+	}
+	return out
+}
+
+func overlaps(sessions []session, add func(issue.Finding)) {
+	var last *session
+	for i := range sessions {
+		s := &sessions[i]
+		if !s.done || !s.span.HasStart || !s.span.HasEnd {
+			continue
+		}
+		switch {
+		case last == nil || s.span.Start >= last.span.End:
+		case s.span.Start-last.span.Start <= sameStart:
+			s.report("month-record-session-twice", "another session begins at the same time", last.where(), add)
+		default:
+			s.report("month-record-overlap", "another session is not over yet when this one begins", last.where(), add)
+		}
+		if last == nil || s.span.End > last.span.End {
+			last = s
+		}
+	}
+}
+
+// gaps looks for long spaces where no prescription says how many sessions
+// there should be.
+func gaps(sessions []session, add func(issue.Finding)) {
+	for i := 1; i < len(sessions); i++ {
+		if days := sessions[i].day - sessions[i-1].day; days > longestGap {
+			sessions[i].report("month-record-gap", strconv.FormatInt(days, 10)+" days lie between this session and the one before", sessions[i-1].where(), add)
+		}
+	}
+}
+
+// fewer counts the sessions of every whole week, Monday to Sunday, between the
+// first and the last session.
+func fewer(sessions []session, perWeek float64, add func(issue.Finding)) {
+	first, last := sessions[0].day, sessions[len(sessions)-1].day
+	// 1970-01-01 was a Thursday, so day 4 was a Monday.
+	const monday = 4
+	start := first + (monday-first%daysPerWeek+daysPerWeek)%daysPerWeek
+	at := 0
+	for ; start+daysPerWeek-1 <= last; start += daysPerWeek {
+		for at < len(sessions) && sessions[at].day < start {
+			at++
+		}
+		count := 0
+		for at+count < len(sessions) && sessions[at+count].day < start+daysPerWeek {
+			count++
+		}
+		if float64(count) < perWeek && float64(count) <= perWeek-1 {
+			next := sessions[min(at+count, len(sessions)-1)]
+			next.report("month-record-fewer",
+				"in the week before this session there are "+strconv.Itoa(count)+" sessions, done or not done",
+				strconv.FormatFloat(perWeek, 'f', -1, 64)+" a week", add)
+		}
+	}
+}
+
+func (s *session) report(rule, details, expected string, add func(issue.Finding)) {
+	f := issue.At(rule)
+	f.File, f.Line, f.Column, f.Expression = s.at.File, s.at.Line, s.at.Column, s.at.Expression
+	f.Details, f.Value, f.Expected = details, s.identity, expected
+	add(f)
+}
+
+func (s *session) where() string { return s.at.File + " line " + itoa(s.at.Line) }
+
+func itoa(n int) string { return strconv.Itoa(n) }

@@ -1,0 +1,174 @@
+// Package provenance checks whether a record says where it came from, in each
+// of the places that receivers look: a Provenance for every clinical resource
+// (FHIR R4 4.0.1 Provenance), the patient as its author, the security label
+// PATAST, and the patient as performer of what was read at home.
+//
+// It judges only documents that carry patient-entered values; a hospital's
+// own Bundle needs none of this.
+package provenance
+
+import (
+	"runsheet.example/profiles"
+	"runsheet.example/validate/doc"
+	"runsheet.example/validate/issue"
+	"runsheet.example/validate/record"
+)
+
+// Check reports what is missing or odd about the origin of the resources of a
+// Bundle.
+func Check(rec *record.Record, add func(issue.Finding)) {
+	root := rec.Root()
+	if root == nil || root.Type != "Bundle" {
+		return
+	}
+	c := &checker{rec: rec, d: rec.Doc, add: add, targets: make([]int, len(rec.Resources))}
+	if !c.fromPatient() {
+		return
+	}
+	c.provenances()
+	for i := range rec.Resources {
+		if res := &rec.Resources[i]; clinical(res) {
+			c.resource(i, res)
+		}
+	}
+}
+
+type checker struct {
+	rec *record.Record
+	d   *doc.Doc
+	add func(issue.Finding)
+	// targets counts, for each resource, how often a Provenance names it.
+	targets []int
+	any     bool
+}
+
+// fromPatient reports whether the document says of any resource that a
+// patient asserts it, or holds records of ours.
+func (c *checker) fromPatient() bool {
+	for i := range c.rec.Resources {
+		res := &c.rec.Resources[i]
+		if clinical(res) && (len(res.Identity) > 0 || c.marked(res)) {
+			return true
+		}
+	}
+	return false
+}
+
+// clinical reports whether a resource is one that must tell its origin.
+func clinical(res *record.Resource) bool {
+	if res.Owner != record.Nowhere || res.Entry == doc.None {
+		return false
+	}
+	switch res.Type {
+	case "Observation", "Procedure", "MedicationAdministration":
+		return true
+	}
+	return false
+}
+
+func (c *checker) marked(res *record.Resource) bool {
+	d := c.d
+	for label := d.FirstChild(d.Get(res.Meta, "security")); label != doc.None; label = d.Next(label) {
+		if d.Is(d.Get(label, "code"), "PATAST") && d.Is(d.Get(label, "system"), profiles.ObservationValue) {
+			return true
+		}
+	}
+	return false
+}
+
+// provenances counts the targets of every Provenance and checks its agents.
+func (c *checker) provenances() {
+	d := c.d
+	for i := range c.rec.Resources {
+		res := &c.rec.Resources[i]
+		if res.Type != "Provenance" {
+			continue
+		}
+		c.any = true
+		seen := map[int]bool{}
+		for t := d.FirstChild(res.Target); t != doc.None; t = d.Next(t) {
+			target, outcome := c.rec.Resolve(t, i)
+			if outcome != record.Found {
+				continue
+			}
+			c.targets[target]++
+			if seen[target] {
+				c.report(t, "prov-target-odd", "the Provenance names this target twice")
+			}
+			seen[target] = true
+			if kind := c.rec.Resources[target].Type; kind == "Patient" || kind == "Provenance" {
+				c.report(t, "prov-target-odd", "a session's Provenance speaks of its values, not of a "+kind)
+			}
+		}
+		if !c.patientAgent(i, res) {
+			c.report(res.Node, "prov-no-patient", "no agent of the Provenance is a Patient")
+		}
+	}
+}
+
+func (c *checker) patientAgent(i int, res *record.Resource) bool {
+	d := c.d
+	for a := d.FirstChild(res.Agent); a != doc.None; a = d.Next(a) {
+		if c.isPatient(d.Get(a, "who"), i) {
+			return true
+		}
+	}
+	return false
+}
+
+// isPatient reports whether a Reference leads to a Patient, as far as it
+// says.
+func (c *checker) isPatient(ref doc.Node, from int) bool {
+	if ref == doc.None {
+		return false
+	}
+	if target, outcome := c.rec.Resolve(ref, from); outcome == record.Found {
+		return c.rec.Resources[target].Type == "Patient"
+	}
+	text := c.d.Str(c.d.Get(ref, "reference"))
+	if kind := record.TargetType(text); len(kind) > 0 {
+		return string(kind) == "Patient"
+	}
+	return c.d.Is(c.d.Get(ref, "type"), "Patient")
+}
+
+// resource checks one clinical resource.
+func (c *checker) resource(i int, res *record.Resource) {
+	if c.targets[i] == 0 {
+		details := "no Provenance has this resource as a target"
+		if !c.any {
+			details = "the Bundle has no Provenance"
+		}
+		c.report(res.Node, "prov-missing", details)
+	}
+	if !c.marked(res) {
+		c.report(res.Node, "prov-not-marked", "the resource does not say that a patient asserts it")
+	}
+	if res.Type == "Observation" && !c.derived(res) && !c.patientPerformer(i, res) {
+		c.report(res.Node, "prov-no-performer", "the Observation does not name the patient as performer")
+	}
+}
+
+// derived reports whether an Observation was made from others, so that nobody
+// performed it.
+func (c *checker) derived(res *record.Resource) bool {
+	if _, computed := c.rec.IsComputed(res); computed {
+		return true
+	}
+	return res.DerivedFrom != doc.None || c.d.Get(res.Node, "hasMember") != doc.None
+}
+
+func (c *checker) patientPerformer(i int, res *record.Resource) bool {
+	for p := c.d.FirstChild(res.Performer); p != doc.None; p = c.d.Next(p) {
+		if c.isPatient(p, i) {
+			return true
+		}
+	}
+	return false
+}
+
+func (c *checker) report(n doc.Node, rule, details string) {
+	f := c.d.Finding(n, rule)
+	f.Details = details
+	c.add(f)
+}

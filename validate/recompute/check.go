@@ -1,0 +1,177 @@
+package recompute
+
+import (
+	"strings"
+
+	"runsheet.example/calc"
+	"runsheet.example/profiles"
+	"runsheet.example/validate/doc"
+	"runsheet.example/validate/issue"
+	"runsheet.example/validate/record"
+)
+
+// Check reports computed values that cannot be computed again, or come out
+// differently.
+func Check(rec *record.Record, add func(issue.Finding)) {
+	var e *engine
+	for i := range rec.Resources {
+		res := &rec.Resources[i]
+		if res.Type != "Observation" {
+			continue
+		}
+		if _, computed := rec.IsComputed(res); !computed {
+			noMethod(rec, res, add)
+			continue
+		}
+		if e == nil {
+			e = newEngine(rec)
+		}
+		c := &checker{e: e, res: res, out: e.work(i), add: add}
+		c.check()
+	}
+}
+
+// noMethod reports a value that can only be computed and does not say how.
+// What a laboratory or another program computed has a method of its own or is
+// a laboratory result.
+func noMethod(rec *record.Record, res *record.Resource, add func(issue.Finding)) {
+	if res.Row == nil || res.Method != doc.None || res.Value == doc.None || len(methods().byKey[res.Row.Field]) == 0 {
+		return
+	}
+	f := rec.Doc.Finding(res.Node, "calc-no-method")
+	f.Details = "the value can only be computed, and does not say by which method"
+	f.Expected = "a method for " + res.Row.Text
+	add(f)
+}
+
+type checker struct {
+	e   *engine
+	res *record.Resource
+	out *outcome
+	add func(issue.Finding)
+}
+
+func (c *checker) finding(n doc.Node, rule, details string) issue.Finding {
+	f := c.e.d.Finding(n, rule)
+	f.Details = details
+	return f
+}
+
+func (c *checker) check() {
+	c.status()
+	out := c.out
+	if !out.known {
+		f := c.finding(c.res.Method, "calc-method-unknown", "the method, or its version, is not known here")
+		f.Value = out.code
+		c.add(f)
+		return
+	}
+	c.quantity()
+	if !out.hasValue {
+		return
+	}
+	if c.res.DerivedFrom == doc.None && c.res.Component == doc.None {
+		f := c.finding(c.res.Node, "calc-no-inputs", "the computed value names no input")
+		f.Expected = inputNames(out.method)
+		c.add(f)
+		return
+	}
+	switch {
+	case len(out.inputs.ambiguous) > 0:
+		f := c.finding(c.res.Node, "calc-input-ambiguous", "two inputs are the same measurement with different values")
+		f.Value = strings.Join(out.inputs.ambiguous, ", ")
+		c.add(f)
+	case len(out.result.Missing) > 0:
+		c.missing()
+	case !out.result.OK():
+		f := c.finding(c.res.Value, "calc-not-computable", "the method gives no value for these inputs: "+out.result.WhyNot)
+		f.Value, f.Expected = c.written(), "no value; inputs "+inputList(out.inputs.list)
+		c.add(f)
+	case !out.unitOK:
+		f := c.finding(c.res.Value, "calc-unit", "the unit is not one of what the method computes")
+		f.Value, f.Expected = string(out.stated.Unit), out.method.Unit
+		c.add(f)
+	case !out.agrees:
+		f := c.finding(c.res.Value, "calc-value-differs", "the value is not what "+out.code+" gives for its inputs")
+		f.Value = c.written()
+		f.Expected = out.result.Rounded() + " " + out.method.Unit + " from " + inputList(out.inputs.list)
+		c.add(f)
+	}
+}
+
+// missing reports inputs that the method needs and the record does not give.
+func (c *checker) missing() {
+	rule, details := "calc-input-missing", "the record does not name every input of the method"
+	at := c.res.Node
+	switch {
+	case c.out.inputs.elsewhere > 0:
+		rule, details = "calc-input-elsewhere", "an input is in a document that is not at hand, so the value was not computed again"
+		at = c.res.DerivedFrom
+	case c.out.inputs.lost != doc.None:
+		details = "the record does not give every input of the method; this one could not be read as an input"
+		at = c.out.inputs.lost
+	}
+	f := c.finding(at, rule, details)
+	f.Expected = strings.Join(c.out.result.Missing, ", ")
+	c.add(f)
+}
+
+// status checks value, absence and status against each other.
+func (c *checker) status() {
+	d := c.e.d
+	status := string(d.Str(c.res.Status))
+	valued := c.res.Value != doc.None
+	switch {
+	case status == "entered-in-error":
+	case !valued && c.res.Absent == doc.None:
+		c.add(c.finding(c.res.Node, "calc-no-reason", "there is no value and no dataAbsentReason"))
+	case valued && status == "cancelled", !valued && status != "cancelled" && status != "":
+		f := c.finding(c.res.Status, "calc-status", "status and value do not agree")
+		f.Value = status
+		c.add(f)
+	}
+}
+
+// quantity checks that the code is the code of what the method computes.
+func (c *checker) quantity() {
+	if c.res.Row == nil || c.res.Row.Field == c.out.method.Key {
+		return
+	}
+	d := c.e.d
+	for coding := d.FirstChild(d.Get(c.res.Code, "coding")); coding != doc.None; coding = d.Next(coding) {
+		rows := profiles.ByCode(string(d.Str(d.Get(coding, "system"))), string(d.Str(d.Get(coding, "code"))))
+		for _, row := range rows {
+			if row.Field == c.out.method.Key {
+				return
+			}
+		}
+	}
+	f := c.finding(c.res.Code, "calc-method-mismatch", "the code names another quantity than the method computes")
+	f.Value, f.Expected = c.res.Row.Text, c.out.method.Quantity
+	c.add(f)
+}
+
+func (c *checker) written() string {
+	return string(c.out.stated.Text) + " " + string(c.out.stated.Unit)
+}
+
+func inputNames(m calc.Method) string {
+	var names []string
+	for _, spec := range m.Inputs {
+		if !spec.Optional {
+			names = append(names, spec.Name)
+		}
+	}
+	return strings.Join(names, ", ")
+}
+
+func inputList(list []Input) string {
+	parts := make([]string, len(list))
+	for i, in := range list {
+		parts[i] = in.Key + " " + in.Text
+		if in.Unit != "" && in.Unit != "1" {
+			parts[i] += " " + in.Unit
+		}
+	}
+	return strings.Join(parts, ", ")
+}

@@ -1,0 +1,282 @@
+package recompute
+
+import (
+	"math"
+	"slices"
+
+	"runsheet.example/calc"
+	"runsheet.example/profiles"
+	"runsheet.example/validate/doc"
+	"runsheet.example/validate/record"
+	"runsheet.example/validate/ucum"
+)
+
+// inputs are what a computed Observation names.
+type inputs struct {
+	numbers calc.Inputs
+	// rounded holds half a step of inputs that were computed and rounded
+	// before they were written down.
+	rounded calc.Inputs
+	list    []Input
+	// elsewhere counts inputs that are in no document at hand, unread those
+	// whose value could not be read as an input.
+	elsewhere, unread int
+	ambiguous         []string
+	// lost is the first reference to an Observation that gave nothing.
+	lost doc.Node
+}
+
+// Input is one input as the record states it.
+type Input struct {
+	Key string
+	// Text and Unit are as written.
+	Text, Unit string
+	// Number is in the unit of calc.Vocabulary.
+	Number float64
+}
+
+// gather reads the components and the Observations derived from. What a
+// component states goes before what an Observation says.
+func (e *engine) gather(i int, res *record.Resource) inputs {
+	in := inputs{numbers: calc.Inputs{}, rounded: calc.Inputs{}, lost: doc.None}
+	d := e.d
+	for c := d.FirstChild(res.Component); c != doc.None; c = d.Next(c) {
+		e.component(c, &in)
+	}
+	stated := len(in.list)
+	for ref := d.FirstChild(res.DerivedFrom); ref != doc.None; ref = d.Next(ref) {
+		target, found := e.follow(ref, i)
+		if !found {
+			in.elsewhere++
+			continue
+		}
+		if !e.observation(target, &in, stated) {
+			in.unread++
+			if in.lost == doc.None {
+				in.lost = ref
+			}
+		}
+	}
+	return in
+}
+
+// follow finds the Observation a reference means, by its literal or by its
+// identifier.
+func (e *engine) follow(ref doc.Node, from int) (int, bool) {
+	if target, outcome := e.rec.Resolve(ref, from); outcome == record.Found {
+		return target, true
+	}
+	identifier := e.d.Get(ref, "identifier")
+	if !e.d.Is(e.d.Get(identifier, "system"), profiles.RecordIdentifier) {
+		return record.Nowhere, false
+	}
+	target := e.rec.ByIdentity(e.d.Str(e.d.Get(identifier, "value")))
+	return target, target != record.Nowhere
+}
+
+func (e *engine) component(c doc.Node, in *inputs) {
+	spec, ok := e.rec.InputOf(e.d.Get(c, "code"))
+	if !ok {
+		return
+	}
+	if spec.Unit == "" {
+		e.sex(e.d.Get(c, "valueCodeableConcept"), spec.Key, in)
+		return
+	}
+	q, ok := e.rec.Quantity(e.d.Get(c, "valueQuantity"))
+	if !ok {
+		return
+	}
+	if number, _, ok := inUnit(q, methods().units[spec.Key]); ok {
+		in.put(Input{spec.Key, string(q.Text), string(q.Unit), number}, 0)
+	}
+}
+
+func (e *engine) sex(value doc.Node, key string, in *inputs) {
+	d := e.d
+	for c := d.FirstChild(d.Get(value, "coding")); c != doc.None; c = d.Next(c) {
+		if !d.Is(d.Get(c, "system"), profiles.AdministrativeSex) {
+			continue
+		}
+		switch text := string(d.Str(d.Get(c, "code"))); text {
+		case "male":
+			in.put(Input{key, text, "", calc.SexMale}, 0)
+		case "female":
+			in.put(Input{key, text, "", calc.SexFemale}, 0)
+		}
+	}
+}
+
+// put takes an input; of two different values for one key neither can be
+// trusted, except that the first stated ones stand.
+func (in *inputs) put(input Input, stated int) {
+	for i, have := range in.list {
+		if have.Key != input.Key {
+			continue
+		}
+		if i >= stated && have.Number != input.Number && !slices.Contains(in.ambiguous, input.Key) {
+			in.ambiguous = append(in.ambiguous, input.Key)
+		}
+		return
+	}
+	in.list = append(in.list, input)
+	in.numbers[input.Key] = input.Number
+}
+
+// observation takes the value of an Observation as input, and reports whether
+// it was one.
+func (e *engine) observation(target int, in *inputs, stated int) bool {
+	res := &e.rec.Resources[target]
+	if res.Type != "Observation" {
+		return false
+	}
+	if p, ok := e.rec.Pressure(res); ok {
+		in.put(Input{"bp_systolic", string(p.Systolic.Text), string(p.Systolic.Unit), p.Systolic.Number}, stated)
+		in.put(Input{"bp_diastolic", string(p.Diastolic.Text), string(p.Diastolic.Unit), p.Diastolic.Number}, stated)
+		return true
+	}
+	q, ok := e.rec.ValueQuantity(res)
+	if !ok {
+		return false
+	}
+	if _, computed := e.rec.IsComputed(res); computed {
+		return e.computedInput(target, q, in, stated)
+	}
+	if res.Row == nil || !res.Exact {
+		return false
+	}
+	key, number, ok := keyed(res.Row.Field, q)
+	if !ok {
+		return false
+	}
+	in.put(Input{key, string(q.Text), string(q.Unit), number}, stated)
+	return true
+}
+
+// computedInput takes a computed value at full precision where it could be
+// computed again and agrees, else as written, with the rounding that implies.
+func (e *engine) computedInput(target int, q record.Quantity, in *inputs, stated int) bool {
+	out := e.work(target)
+	if out.state == working || !out.known {
+		return false // derived from itself, or by a method nobody knows
+	}
+	key := out.method.Key
+	number, step, ok := inUnit(q, methods().units[key])
+	if !ok {
+		return false
+	}
+	if out.agrees {
+		number = out.result.Value
+	} else {
+		in.rounded[key] = step / 2
+	}
+	in.put(Input{key, string(q.Text), string(q.Unit), number}, stated)
+	return true
+}
+
+// keyed turns a measurement into an input of the methods: its key and its
+// number in the unit of the vocabulary. Urea may be given as urea or as urea
+// nitrogen, by mass or by substance.
+func keyed(field string, q record.Quantity) (key string, number float64, ok bool) {
+	switch field {
+	case "urea_before", "urea_after", "bun_before", "bun_after":
+		number, ok = ureaMmolPerL(field, q)
+		if field[:3] == "bun" {
+			field = "urea" + field[3:]
+		}
+		return field, number, ok
+	}
+	unit, known := methods().units[field]
+	if !known {
+		return "", 0, false
+	}
+	number, _, ok = inUnit(q, unit)
+	return field, number, ok
+}
+
+func ureaMmolPerL(field string, q record.Quantity) (float64, bool) {
+	if number, _, ok := inUnit(q, "mmol/L"); ok {
+		return number, true
+	}
+	perDL, _, ok := inUnit(q, "mg/dL")
+	if !ok {
+		return 0, false
+	}
+	if field[:3] == "bun" {
+		return calc.UreaFromBUN(perDL), true
+	}
+	return calc.UreaFromMgPerDL(perDL), true
+}
+
+// inUnit converts a quantity; step is one unit of its last decimal written,
+// converted too.
+func inUnit(q record.Quantity, unit string) (number, step float64, ok bool) {
+	step = math.Pow10(-decimals(q.Text))
+	if string(q.Unit) == unit {
+		return q.Number, step, true
+	}
+	number, err := ucum.Convert(q.Number, string(q.Unit), unit)
+	if err != nil {
+		return 0, 0, false
+	}
+	zero, err := ucum.Convert(0, string(q.Unit), unit)
+	if err != nil {
+		return 0, 0, false
+	}
+	one, err := ucum.Convert(1, string(q.Unit), unit)
+	if err != nil {
+		return 0, 0, false
+	}
+	return number, step * absolute(one-zero), true
+}
+
+// decimals counts the decimals of a number as written; an exponent moves the
+// point.
+func decimals(text []byte) int {
+	places, exponent := 0, 0
+	point, inExponent, negative := false, false, false
+	for _, c := range text {
+		switch {
+		case c == '.':
+			point = true
+		case c == 'e' || c == 'E':
+			inExponent = true
+		case inExponent && c == '-':
+			negative = true
+		case c < '0' || c > '9':
+		case inExponent:
+			exponent = min(exponent*10+int(c-'0'), 1000)
+		case point:
+			places++
+		}
+	}
+	if negative {
+		return places + exponent
+	}
+	return places - exponent
+}
+
+// maxChain bounds how deep inputs are computed from other inputs.
+const maxChain = 3
+
+// fill computes required inputs that the record does not name but that follow
+// from those it names, where only one method gives them.
+func (e *engine) fill(m calc.Method, in *inputs, depth int) {
+	if depth == maxChain {
+		return
+	}
+	for _, spec := range m.Inputs {
+		if _, have := in.numbers[spec.Key]; have || spec.Optional {
+			continue
+		}
+		ways := methods().byKey[spec.Key]
+		if len(ways) != 1 {
+			continue
+		}
+		e.fill(ways[0], in, depth+1)
+		if r := ways[0].Compute(in.numbers); r.OK() {
+			in.numbers[spec.Key] = r.Value
+			in.list = append(in.list, Input{Key: spec.Key, Text: r.Rounded(), Unit: r.Unit, Number: r.Value})
+		}
+	}
+}

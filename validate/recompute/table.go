@@ -1,0 +1,78 @@
+package recompute
+
+import (
+	"runsheet.example/validate/doc"
+	"runsheet.example/validate/record"
+)
+
+// Row is one computed value of a document, with what it comes to when it is
+// computed again.
+type Row struct {
+	// Session is the record identifier of the session's Procedure, or "".
+	Session string
+	// Start is the beginning of the time the value belongs to, as written.
+	Start string
+	// Key and Quantity say what was computed, Method by which code.
+	Key, Quantity, Method string
+	// Value and Unit are as written; Value is "" when there is none, and
+	// then WhyNot is the text of the absence.
+	Value, Unit, WhyNot string
+	// Recomputed is the value computed again, rounded as the method rounds,
+	// or "" when that was not possible.
+	Recomputed string
+	// Agrees tells that value and recomputed value are the same as far as
+	// the value was written.
+	Agrees bool
+	// Source is the publication behind the method, Inputs what it was given.
+	Source string
+	Inputs []Input
+}
+
+// Table returns the computed values of a document in its order.
+func Table(d *doc.Doc) []Row {
+	var rec record.Record
+	rec.Read(d)
+	e := newEngine(&rec)
+	var rows []Row
+	for i := range rec.Resources {
+		if out := e.work(i); out.computed {
+			rows = append(rows, e.row(i, out))
+		}
+	}
+	return rows
+}
+
+func (e *engine) row(i int, out *outcome) Row {
+	d, res := e.d, &e.rec.Resources[i]
+	row := Row{
+		Session: e.session(i), Start: e.start(res),
+		Key: out.method.Key, Quantity: out.method.Quantity, Method: out.code,
+		Source: out.method.Source, Inputs: out.inputs.list, Agrees: out.agrees,
+	}
+	if out.hasValue {
+		row.Value, row.Unit = string(out.stated.Text), string(out.stated.Unit)
+	} else {
+		row.WhyNot = string(d.Str(d.Get(res.Absent, "text")))
+	}
+	if out.known && len(out.inputs.ambiguous) == 0 && out.result.OK() {
+		row.Recomputed = out.result.Rounded()
+	}
+	return row
+}
+
+func (e *engine) session(i int) string {
+	d := e.d
+	for p := d.FirstChild(e.rec.Resources[i].PartOf); p != doc.None; p = d.Next(p) {
+		if hub, outcome := e.rec.Resolve(p, i); outcome == record.Found {
+			return string(e.rec.Resources[hub].Identity)
+		}
+	}
+	return ""
+}
+
+func (e *engine) start(res *record.Resource) string {
+	if e.d.Kind(res.Effective) == doc.Object {
+		return string(e.d.Str(e.d.Get(res.Effective, "start")))
+	}
+	return string(e.d.Str(res.Effective))
+}

@@ -1,0 +1,108 @@
+package reference
+
+import (
+	"bytes"
+
+	"runsheet.example/validate/doc"
+	"runsheet.example/validate/record"
+)
+
+// manyEntries is the smaller of the limits on entries that servers are known
+// to set.
+const manyEntries = 160
+
+// bundle checks what concerns the entries of a Bundle together.
+func (c *checker) bundle(at int, res *record.Resource) {
+	kind := string(res.BundleType)
+	entries := c.d.Get(res.Node, "entry")
+	sent := kind == "transaction" || kind == "batch"
+	if sent && c.d.Count(entries) > manyEntries {
+		c.report(entries, "bundle-size", "the Bundle has more than 160 entries", nil)
+	}
+	for e := c.d.FirstChild(entries); e != doc.None && sent; e = c.d.Next(e) {
+		if c.d.Get(e, "resource") == doc.None {
+			c.missingResource(e)
+		}
+	}
+	if sent {
+		c.sameConditions(at)
+	}
+	c.onePatient(at)
+}
+
+// condKey is what a conditional create is found again by.
+type condKey struct{ kind, condition string }
+
+func (c *checker) sameConditions(bundle int) {
+	seen := map[condKey]bool{}
+	for i := range c.rec.Resources {
+		res := &c.rec.Resources[i]
+		if res.Bundle != bundle || res.Request == doc.None {
+			continue
+		}
+		node := c.d.Get(res.Request, "ifNoneExist")
+		condition := c.d.Str(node)
+		if len(condition) == 0 {
+			continue
+		}
+		if bytes.IndexByte(condition, '%') >= 0 {
+			if plain, ok := identifierCondition(condition); ok {
+				condition = []byte("identifier=" + plain)
+			}
+		}
+		key := condKey{res.Type, string(condition)}
+		if seen[key] {
+			c.report(node, "bundle-condition-duplicate", "an earlier entry of the same type has the same condition", condition)
+		}
+		seen[key] = true
+	}
+}
+
+// onePatient compares the subjects of what belongs to a session with the
+// session's. Only resources that say they are part of a Procedure are
+// compared: a Bundle of several patients is legal.
+func (c *checker) onePatient(bundle int) {
+	for i := range c.rec.Resources {
+		res := &c.rec.Resources[i]
+		if res.Bundle != bundle || res.PartOf == doc.None || res.Subject == doc.None {
+			continue
+		}
+		d := c.d
+		for p := d.FirstChild(res.PartOf); p != doc.None; p = d.Next(p) {
+			hub, outcome := c.rec.Resolve(p, i)
+			if outcome != record.Found || c.rec.Resources[hub].Subject == doc.None {
+				continue
+			}
+			if !c.samePatient(res.Subject, i, c.rec.Resources[hub].Subject, hub) {
+				c.report(res.Subject, "bundle-one-patient", "the subject is not the subject of the session it is part of", d.Str(d.Get(res.Subject, "reference")))
+			}
+		}
+	}
+}
+
+// samePatient is false only where two references surely mean different
+// patients: both literal or both by identifier, and not the same.
+func (c *checker) samePatient(a doc.Node, fromA int, b doc.Node, fromB int) bool {
+	d := c.d
+	textA, textB := d.Str(d.Get(a, "reference")), d.Str(d.Get(b, "reference"))
+	if len(textA) > 0 && len(textB) > 0 {
+		if bytes.Equal(textA, textB) {
+			return true
+		}
+		targetA, outcomeA := c.rec.ResolveText(textA, fromA)
+		targetB, outcomeB := c.rec.ResolveText(textB, fromB)
+		if outcomeA == record.Found && outcomeB == record.Found {
+			return targetA == targetB
+		}
+		if outcomeA != outcomeB {
+			return true // one literal, one search: nobody can tell from here
+		}
+		return false
+	}
+	idA, idB := d.Get(a, "identifier"), d.Get(b, "identifier")
+	if idA == doc.None || idB == doc.None {
+		return true
+	}
+	sameSystem := bytes.Equal(d.Str(d.Get(idA, "system")), d.Str(d.Get(idB, "system")))
+	return !sameSystem || bytes.Equal(d.Str(d.Get(idA, "value")), d.Str(d.Get(idB, "value")))
+}

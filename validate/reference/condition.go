@@ -1,0 +1,95 @@
+package reference
+
+import (
+	"bytes"
+	"net/url"
+
+	"runsheet.example/validate/doc"
+	"runsheet.example/validate/record"
+)
+
+// condition checks ifNoneExist, and the condition of a conditional update.
+func (c *checker) condition(res *record.Resource) {
+	node := c.d.Get(res.Request, "ifNoneExist")
+	query := c.d.Str(node)
+	if node == doc.None {
+		node = c.d.Get(res.Request, "url")
+		_, query, _ = bytes.Cut(c.d.Str(node), []byte("?"))
+		if len(query) == 0 {
+			return
+		}
+	}
+	if name, rest, ok := bytes.Cut(query, []byte("?")); ok && !bytes.ContainsAny(name, "=|&") {
+		c.report(node, "bundle-condition-form", "the condition begins before the question mark", query)
+		query = rest
+	}
+	if res.Type == "Provenance" {
+		return // has no identifier in R4, so no condition on one is possible
+	}
+	value, ok := identifierCondition(query)
+	if !ok {
+		c.report(node, "bundle-condition-form", "the condition is not one identifier with its system", query)
+		return
+	}
+	if !c.hasIdentifier(res, value) {
+		f := c.d.Finding(node, "bundle-condition-identifier")
+		f.Details, f.Value = "no identifier of the resource is the one in the condition", value
+		f.Expected = c.firstIdentifier(res)
+		c.add(f)
+	}
+}
+
+// identifierCondition reads "identifier=system|value" and returns
+// "system|value", percent-decoded.
+func identifierCondition(query []byte) (string, bool) {
+	value, ok := bytes.CutPrefix(query, []byte("identifier="))
+	if !ok || bytes.IndexByte(value, '&') >= 0 {
+		return "", false
+	}
+	text := string(value)
+	if bytes.IndexByte(value, '%') >= 0 {
+		decoded, err := url.PathUnescape(text) // a "+" stays a "+"
+		if err != nil {
+			return "", false
+		}
+		text = decoded
+	}
+	bar := bytes.IndexByte([]byte(text), '|')
+	return text, bar > 0 && bar < len(text)-1
+}
+
+func (c *checker) hasIdentifier(res *record.Resource, value string) bool {
+	found := false
+	c.identifiers(res, func(system, v []byte) bool {
+		found = len(system)+1+len(v) == len(value) &&
+			value[:len(system)] == string(system) && value[len(system)] == '|' && value[len(system)+1:] == string(v)
+		return !found
+	})
+	return found
+}
+
+func (c *checker) firstIdentifier(res *record.Resource) (text string) {
+	c.identifiers(res, func(system, v []byte) bool {
+		text = string(system) + "|" + string(v)
+		return false
+	})
+	return text
+}
+
+// identifiers yields system and value of each identifier; the element is a
+// list in most types and a single object in some.
+func (c *checker) identifiers(res *record.Resource, yield func(system, value []byte) bool) {
+	d := c.d
+	first := res.Identifier
+	if d.Kind(first) == doc.Array {
+		first = d.FirstChild(first)
+	}
+	for n := first; n != doc.None; n = d.Next(n) {
+		if d.Kind(n) == doc.Object && !yield(d.Str(d.Get(n, "system")), d.Str(d.Get(n, "value"))) {
+			return
+		}
+		if n == res.Identifier {
+			return
+		}
+	}
+}

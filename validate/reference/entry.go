@@ -1,0 +1,143 @@
+package reference
+
+import (
+	"bytes"
+
+	"runsheet.example/validate/doc"
+	"runsheet.example/validate/record"
+)
+
+// entry checks one Bundle entry that has a resource.
+func (c *checker) entry(at int, res *record.Resource) {
+	kind := string(c.rec.Resources[res.Bundle].BundleType)
+	c.fullURL(res, kind)
+	if res.Request != doc.None {
+		c.requestURL(res)
+		c.condition(res)
+	}
+	if kind == "transaction" && res.Type == "Patient" && c.d.Is(c.d.Get(res.Request, "method"), "POST") {
+		c.report(res.Node, "bundle-patient-created", "a Patient is created unless the condition finds one", nil)
+	}
+	if len(res.Identity) > 0 {
+		if first := c.rec.ByIdentity(res.Identity); first != at && c.rec.Resources[first].Bundle == res.Bundle {
+			c.report(res.Identifier, "bundle-identity-duplicate", "an earlier entry has the same record identifier", res.Identity)
+		}
+	}
+}
+
+func (c *checker) fullURL(res *record.Resource, kind string) {
+	node := c.d.Get(res.Entry, "fullUrl")
+	url := res.FullURL
+	switch {
+	case len(url) == 0:
+		if kind == "collection" || kind == "document" || kind == "message" || kind == "searchset" {
+			c.report(res.Entry, "bundle-fullurl-missing", "the entry has no fullUrl", nil)
+		}
+		return
+	case !isUUIDForm(url):
+		c.report(node, "bundle-fullurl-form", "the urn:uuid is not a UUID in lower case", url)
+		return
+	case !isAbsolute(url):
+		c.report(node, "bundle-fullurl-form", "fullUrl is not absolute", url)
+		return
+	}
+	if isUUIDForm(url) && bytes.HasPrefix(url, []byte("urn:uuid:")) {
+		c.uuidAgainstID(res, node, url)
+		return
+	}
+	if !bytes.HasPrefix(url, []byte("http")) || len(res.ID) == 0 {
+		return
+	}
+	rest, ok := bytes.CutSuffix(url, res.ID)
+	rest, slash := bytes.CutSuffix(rest, []byte("/"))
+	if !ok || !slash || !bytes.HasSuffix(rest, []byte(res.Type)) {
+		f := c.d.Finding(node, "bundle-fullurl-id")
+		f.Details, f.Value = "fullUrl does not end in the resource's type and id", string(url)
+		f.Expected = "…/" + res.Type + "/" + string(res.ID)
+		c.add(f)
+	}
+}
+
+// uuidAgainstID compares a urn:uuid with a resource id that is a UUID too. An
+// id of another form is the server's and says nothing about the urn.
+func (c *checker) uuidAgainstID(res *record.Resource, node doc.Node, url []byte) {
+	id := res.ID
+	if len(id) != len("00000000-0000-0000-0000-000000000000") || !isUUIDForm(append([]byte("urn:uuid:"), bytes.ToLower(id)...)) {
+		return
+	}
+	if !bytes.EqualFold(url[len("urn:uuid:"):], id) {
+		f := c.d.Finding(node, "bundle-fullurl-id")
+		f.Details, f.Value = "fullUrl and id are two different UUIDs", string(url)
+		f.Expected = "urn:uuid:" + string(id)
+		c.add(f)
+	}
+}
+
+// isAbsolute reports whether a URI has a scheme (RFC 3986 section 4.3).
+func isAbsolute(uri []byte) bool {
+	colon := bytes.IndexByte(uri, ':')
+	if colon <= 0 || colon == len(uri)-1 {
+		return false
+	}
+	for i, b := range uri[:colon] {
+		letter := 'a' <= b && b <= 'z' || 'A' <= b && b <= 'Z'
+		if !letter && (i == 0 || (b < '0' || b > '9') && b != '+' && b != '-' && b != '.') {
+			return false
+		}
+	}
+	return true
+}
+
+// requestURL checks request.url against the method and the resource.
+func (c *checker) requestURL(res *record.Resource) {
+	method := c.d.Get(res.Request, "method")
+	node := c.d.Get(res.Request, "url")
+	url := c.d.Str(node)
+	if len(url) == 0 || res.Type == "" {
+		return // the structure layer says so
+	}
+	path, query, searched := bytes.Cut(url, []byte("?"))
+	name, id, hasID := bytes.Cut(path, []byte("/"))
+	wrong := ""
+	switch string(c.d.Str(method)) {
+	case "POST":
+		if hasID || searched {
+			wrong = "POST goes to the type alone"
+		}
+	case "PUT", "PATCH":
+		switch {
+		case !hasID && (!searched || len(query) == 0):
+			wrong = "an update goes to Type/id or to Type?condition"
+		case hasID && len(res.ID) > 0 && !bytes.Equal(id, res.ID):
+			wrong = "the id in the URL is not the resource's id"
+		}
+	default:
+		return
+	}
+	if wrong == "" && string(name) != res.Type && !isOperation(path) && string(c.d.Str(method)) != "PATCH" {
+		wrong = "the type in the URL is not the resource's type"
+	}
+	if wrong != "" {
+		f := c.d.Finding(node, "bundle-request-url")
+		f.Details, f.Value = wrong, string(url)
+		c.add(f)
+	}
+}
+
+// isOperation reports whether a path names an operation ($validate).
+func isOperation(path []byte) bool { return bytes.IndexByte(path, '$') >= 0 }
+
+// missingResource checks an entry without a resource.
+func (c *checker) missingResource(entry doc.Node) {
+	request := c.d.Get(entry, "request")
+	switch string(c.d.Str(c.d.Get(request, "method"))) {
+	case "POST":
+		if isOperation(c.d.Str(c.d.Get(request, "url"))) {
+			return
+		}
+	case "PUT":
+	default:
+		return
+	}
+	c.report(entry, "bundle-request-resource", "the request stores a resource and there is none", nil)
+}

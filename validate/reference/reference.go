@@ -1,0 +1,195 @@
+// Package reference checks how the resources of a document hang together
+// (FHIR R4 4.0.1 Reference, Bundle, RESTful API transactions): whether every
+// reference leads somewhere and to the right type, whether the entries of a
+// Bundle are identified so that sending them twice does no harm, and whether
+// what belongs to one session is about one patient.
+//
+// What R4 itself states as a FHIRPath invariant (bdl-*, dom-*, ref-1) is not
+// repeated here.
+package reference
+
+import (
+	"bytes"
+
+	"runsheet.example/validate/doc"
+	"runsheet.example/validate/issue"
+	"runsheet.example/validate/record"
+)
+
+// Options tell what the document alone does not.
+type Options struct {
+	// Line says that the document is one line of an NDJSON file, where
+	// nothing can be referred to by urn:uuid.
+	Line bool
+}
+
+// checker is one call of Check.
+type checker struct {
+	rec  *record.Record
+	d    *doc.Doc
+	add  func(issue.Finding)
+	opts Options
+}
+
+// Check reports what is wrong with references and Bundle entries.
+func Check(rec *record.Record, opts Options, add func(issue.Finding)) {
+	if rec.Root() == nil {
+		return
+	}
+	c := &checker{rec: rec, d: rec.Doc, add: add, opts: opts}
+	c.references()
+	for i := range rec.Resources {
+		res := &rec.Resources[i]
+		c.subject(res)
+		if res.Entry != doc.None {
+			c.entry(i, res)
+		}
+		if res.Type == "Bundle" {
+			c.bundle(i, res)
+		}
+	}
+}
+
+// report adds a finding about a node.
+func (c *checker) report(n doc.Node, rule, details string, value []byte) {
+	f := c.d.Finding(n, rule)
+	f.Details, f.Value = details, string(value)
+	c.add(f)
+}
+
+// references goes through every member named "reference" in one pass over the
+// nodes; at is the resource it stands in.
+func (c *checker) references() {
+	d := c.d
+	at := 0
+	resources := c.rec.Resources
+	for n := range doc.Node(d.Len()) {
+		for at+1 < len(resources) && resources[at+1].Node <= n {
+			at++
+		}
+		if d.Kind(n) != doc.String || string(d.Key(n)) != "reference" {
+			continue
+		}
+		c.reference(n, c.holder(n, at))
+	}
+}
+
+// holder returns the innermost resource around a node. The last one begun
+// before the node may have ended before it.
+func (c *checker) holder(n doc.Node, at int) int {
+	for at > 0 && c.d.End(c.rec.Resources[at].Node) <= c.d.Offset(n) {
+		at--
+	}
+	return at
+}
+
+func (c *checker) reference(n doc.Node, from int) {
+	text := c.d.Str(n)
+	element := c.d.Parent(n)
+	if !isUUIDForm(text) {
+		c.report(n, "ref-uuid-form", "the UUID of the reference is not in the lower-case form", text)
+	}
+	target, outcome := c.rec.ResolveText(text, from)
+	switch outcome {
+	case record.Missing:
+		c.missing(n, text, from)
+	case record.Conditional:
+		if !c.inTransaction(from) {
+			c.report(n, "ref-conditional-outside-transaction", "a search stands as reference outside a transaction", text)
+		}
+	case record.Found:
+		c.internal(n, text, from, target)
+	}
+	named := record.TargetType(text)
+	if outcome == record.Found {
+		named = []byte(c.rec.Resources[target].Type)
+	}
+	if len(named) > 0 {
+		c.types(n, element, named)
+		c.target(n, element, from, named)
+	}
+}
+
+func (c *checker) missing(n doc.Node, text []byte, from int) {
+	switch {
+	case text[0] == '#':
+		// An invariant of R4 (ref-1) says so.
+	case c.rec.Resources[from].Bundle != record.Nowhere:
+		c.report(n, "ref-unresolved", "no entry of the Bundle has this fullUrl", text)
+	default:
+		f := c.d.Finding(n, "ref-urn-outside-bundle")
+		f.Details, f.Value = "the resource stands alone, so nothing can have this urn", string(text)
+		if c.opts.Line {
+			f.Severity = issue.Error
+		}
+		c.add(f)
+	}
+}
+
+// internal checks a reference from one entry of a Bundle to another.
+func (c *checker) internal(n doc.Node, text []byte, from, target int) {
+	bundle := c.rec.Resources[from].Bundle
+	if bundle == record.Nowhere || c.rec.Resources[target].Owner != record.Nowhere || text[0] == '#' {
+		return
+	}
+	kind := string(c.rec.Resources[bundle].BundleType)
+	urn := bytes.HasPrefix(text, []byte("urn:"))
+	request := c.rec.Resources[target].Request
+	switch {
+	case kind == "batch" && (urn || c.d.Is(c.d.Get(request, "method"), "POST")):
+		c.report(n, "ref-batch-internal", "an entry of a batch refers to another entry", text)
+	case kind == "transaction" && urn && c.d.Is(c.d.Get(request, "method"), "PUT") &&
+		bytes.IndexByte(c.d.Str(c.d.Get(request, "url")), '?') >= 0:
+		c.report(n, "bundle-put-reference", "the entry referred to is updated by a condition", text)
+	}
+}
+
+func (c *checker) inTransaction(from int) bool {
+	bundle := c.rec.Resources[from].Bundle
+	return bundle != record.Nowhere && string(c.rec.Resources[bundle].BundleType) == "transaction"
+}
+
+// types compares the target's type with Reference.type.
+func (c *checker) types(n, element doc.Node, named []byte) {
+	stated := c.d.Get(element, "type")
+	if text := c.d.Str(stated); len(text) > 0 && !bytes.Equal(text, named) {
+		f := c.d.Finding(stated, "ref-type-mismatch")
+		f.Details = "type and reference name different types of resource"
+		f.Value, f.Expected = string(text), string(named)
+		c.add(f)
+	}
+}
+
+// subject checks how a resource names its patient.
+func (c *checker) subject(res *record.Resource) {
+	switch {
+	case res.Subject == doc.None:
+		if res.Type == "Observation" && res.Owner == record.Nowhere && res.Focus == doc.None {
+			c.report(res.Node, "ref-subject-missing", "the Observation has no subject", nil)
+		}
+	case res.Type != "Observation" && res.Type != "Procedure" && res.Type != "MedicationAdministration":
+	case c.d.Get(res.Subject, "reference") == doc.None && c.d.Get(res.Subject, "identifier") != doc.None &&
+		c.d.Get(res.Subject, "_reference") == doc.None:
+		c.report(res.Subject, "ref-identifier-only", "the subject is named by an identifier alone", nil)
+	}
+}
+
+// isUUIDForm reports whether a text that begins as a urn:uuid goes on as one;
+// any other text is fine.
+func isUUIDForm(text []byte) bool {
+	const prefix, form = "urn:uuid:", "00000000-0000-0000-0000-000000000000"
+	if len(text) < len(prefix) || !bytes.EqualFold(text[:len(prefix)], []byte(prefix)) {
+		return true
+	}
+	rest := text[len(prefix):]
+	if string(text[:len(prefix)]) != prefix || len(rest) != len(form) {
+		return false
+	}
+	for i := range form {
+		hex := rest[i] >= '0' && rest[i] <= '9' || rest[i] >= 'a' && rest[i] <= 'f'
+		if form[i] == '0' && !hex || form[i] == '-' && rest[i] != '-' {
+			return false
+		}
+	}
+	return true
+}

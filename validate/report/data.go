@@ -1,0 +1,80 @@
+package report
+
+import (
+	"encoding/csv"
+	"encoding/json"
+	"io"
+	"strconv"
+	"strings"
+
+	"runsheet.example/validate/issue"
+)
+
+// document is the JSON form.
+type document struct {
+	Findings   []issue.Finding `json:"findings"`
+	NotChecked []string        `json:"notChecked,omitempty"`
+}
+
+func printJSON(w io.Writer, findings []issue.Finding, opts Options) error {
+	if findings == nil {
+		findings = []issue.Finding{}
+	}
+	return encode(w, document{findings, opts.NotChecked})
+}
+
+func encode(w io.Writer, value any) error {
+	encoder := json.NewEncoder(w)
+	encoder.SetEscapeHTML(false)
+	encoder.SetIndent("", "  ")
+	return encoder.Encode(value)
+}
+
+var csvHeadings = []string{
+	"severity", "rule", "file", "line", "column", "expression", "session", "cells",
+	"details", "value", "expected", "mend",
+}
+
+func printCSV(w io.Writer, findings []issue.Finding) error {
+	out := csv.NewWriter(w)
+	out.UseCRLF = true // RFC 4180
+	if err := out.Write(csvHeadings); err != nil {
+		return err
+	}
+	for _, f := range findings {
+		cells := make([]string, len(f.Cells))
+		for i, c := range f.Cells {
+			cells[i] = c.String()
+		}
+		row := []string{
+			f.Severity.String(), f.Rule, f.File, position(f.Line), position(f.Column), f.Expression, f.Session,
+			strings.Join(cells, "; "), f.Details, f.Value, f.Expected, f.Mend,
+		}
+		for i := range row {
+			row[i] = harmless(row[i])
+		}
+		if err := out.Write(row); err != nil {
+			return err
+		}
+	}
+	out.Flush()
+	return out.Error()
+}
+
+func position(n int) string {
+	if n == 0 {
+		return ""
+	}
+	return strconv.Itoa(n)
+}
+
+// harmless keeps a spreadsheet from taking a text for a formula: what begins
+// with a character that starts one gets an apostrophe before it (OWASP, CSV
+// injection). Leading white space does not hide such a character.
+func harmless(text string) string {
+	trimmed := strings.TrimLeft(text, " \u00a0\ufeff")
+	if trimmed != "" && strings.ContainsRune("=+-@\t\r\n|%＝＋－＠", []rune(trimmed)[0]) {
+		return "'" + text
+	}
+	return text
+}

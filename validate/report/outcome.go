@@ -1,0 +1,152 @@
+package report
+
+import (
+	"fmt"
+	"html"
+	"io"
+	"strings"
+
+	"runsheet.example/validate/issue"
+)
+
+// RuleSystem is the code system of rule ids in OperationOutcome.issue.details.
+// The OID is made from a UUID (ITU-T X.667), so it needs no registration.
+const RuleSystem = "urn:oid:2.25.172173875059249308765252606965999828704"
+
+// Extensions of HL7's own for the place of an issue. R4 knows the source; line
+// and column are in the extensions pack of later versions.
+const (
+	extensionLine   = "http://hl7.org/fhir/StructureDefinition/operationoutcome-issue-line"
+	extensionColumn = "http://hl7.org/fhir/StructureDefinition/operationoutcome-issue-col"
+	extensionSource = "http://hl7.org/fhir/StructureDefinition/operationoutcome-issue-source"
+)
+
+// The members of an OperationOutcome, in the order R4 gives them.
+type (
+	operationOutcome struct {
+		ResourceType string         `json:"resourceType"`
+		Text         narrative      `json:"text"`
+		Issue        []outcomeIssue `json:"issue"`
+	}
+	narrative struct {
+		Status string `json:"status"`
+		Div    string `json:"div"`
+	}
+	outcomeIssue struct {
+		Extension   []extension `json:"extension,omitempty"`
+		Severity    string      `json:"severity"`
+		Code        string      `json:"code"`
+		Details     concept     `json:"details"`
+		Diagnostics string      `json:"diagnostics,omitempty"`
+		Expression  []string    `json:"expression,omitempty"`
+	}
+	extension struct {
+		URL          string `json:"url"`
+		ValueInteger int    `json:"valueInteger,omitempty"`
+		ValueString  string `json:"valueString,omitempty"`
+	}
+	concept struct {
+		Coding []coding `json:"coding,omitempty"`
+		Text   string   `json:"text"`
+	}
+	coding struct {
+		System string `json:"system"`
+		Code   string `json:"code"`
+	}
+)
+
+// printOutcome writes a FHIR R4 OperationOutcome: details without values,
+// diagnostics with them. Nothing found is one issue that says so, because an
+// outcome without an issue is not allowed.
+func printOutcome(w io.Writer, findings []issue.Finding, opts Options) error {
+	outcome := operationOutcome{ResourceType: "OperationOutcome", Text: summary(findings)}
+	for _, f := range findings {
+		outcome.Issue = append(outcome.Issue, toIssue(f))
+	}
+	if len(findings) == 0 {
+		outcome.Issue = append(outcome.Issue, outcomeIssue{
+			Severity: "information", Code: "informational", Details: concept{Text: "none of the checks found anything"},
+		})
+	}
+	for _, note := range opts.NotChecked {
+		outcome.Issue = append(outcome.Issue, outcomeIssue{
+			Severity: "information", Code: "not-supported", Details: concept{Text: fhirString("not checked: " + note)},
+		})
+	}
+	return encode(w, outcome)
+}
+
+func summary(findings []issue.Finding) narrative {
+	errors, warnings, information := issue.Count(findings)
+	text := fmt.Sprintf("errors: %d, warnings: %d, for information: %d", errors, warnings, information)
+	return narrative{"generated", `<div xmlns="http://www.w3.org/1999/xhtml"><p>` + html.EscapeString(text) + "</p></div>"}
+}
+
+func toIssue(f issue.Finding) outcomeIssue {
+	out := outcomeIssue{
+		Severity: f.Severity.String(), Code: "invalid",
+		Details: concept{Text: fhirString(f.Details)},
+	}
+	if rule, ok := issue.Lookup(f.Rule); ok {
+		out.Code = rule.IssueType
+		out.Details.Coding = []coding{{RuleSystem, f.Rule}}
+		if out.Details.Text == "" {
+			out.Details.Text = rule.What
+		}
+	}
+	if f.Line > 0 {
+		out.Extension = append(out.Extension, extension{URL: extensionLine, ValueInteger: f.Line})
+	}
+	if f.Column > 0 {
+		out.Extension = append(out.Extension, extension{URL: extensionColumn, ValueInteger: f.Column})
+	}
+	if source := fhirString(source(f)); source != "" {
+		out.Extension = append(out.Extension, extension{URL: extensionSource, ValueString: source})
+	}
+	out.Diagnostics = fhirString(diagnostics(f))
+	if f.Expression != "" {
+		out.Expression = []string{fhirString(f.Expression)}
+	}
+	return out
+}
+
+// source is where the finding came from: the document, and the log cells
+// behind it.
+func source(f issue.Finding) string {
+	var parts []string
+	if f.File != "" {
+		parts = append(parts, f.File)
+	}
+	for _, c := range f.Cells {
+		parts = append(parts, c.String())
+	}
+	return strings.Join(parts, "; ")
+}
+
+func diagnostics(f issue.Finding) string {
+	var parts []string
+	for _, p := range [...]struct{ name, text string }{
+		{"session", f.Session}, {"written", f.Value}, {"expected", f.Expected}, {"to mend", f.Mend},
+	} {
+		if p.text != "" {
+			parts = append(parts, p.name+": "+p.text)
+		}
+	}
+	return strings.Join(parts, "; ")
+}
+
+// fhirString makes a text a FHIR string: no control characters, no white space
+// at either end, and not endless.
+func fhirString(text string) string {
+	text = strings.Map(func(r rune) rune {
+		if r < ' ' || r == 0x7f || r == 0xfffd {
+			return ' '
+		}
+		return r
+	}, text)
+	const limit = 4000
+	if runes := []rune(text); len(runes) > limit {
+		text = string(runes[:limit]) + "…"
+	}
+	return strings.TrimSpace(text)
+}

@@ -1,0 +1,138 @@
+// Package term checks codes as far as that is possible without a terminology
+// server: the spelling of the code systems' URIs, the check digits of LOINC
+// and SNOMED CT, the codes and displays of the tables that come with the
+// validator, and a list of codes that are known to be misused in dialysis
+// records.
+//
+// Whether any other code exists and is active is not checked, and said so
+// once.
+package term
+
+import (
+	"bytes"
+
+	"runsheet.example/profiles"
+	"runsheet.example/validate/doc"
+	"runsheet.example/validate/issue"
+	"runsheet.example/validate/record"
+)
+
+// Check reports what is wrong with the codes of a document. It returns the
+// first code of a known code system that is in none of the tables, or
+// doc.None: the caller reports once that such codes were not looked up.
+func Check(rec *record.Record, add func(issue.Finding)) (unchecked doc.Node) {
+	if rec.Root() == nil {
+		return doc.None
+	}
+	c := &checker{rec: rec, d: rec.Doc, add: add, unchecked: doc.None}
+	at := 0
+	for n := range doc.Node(c.d.Len()) {
+		for at+1 < len(rec.Resources) && rec.Resources[at+1].Node <= n {
+			at++
+		}
+		if c.d.Kind(n) != doc.String || string(c.d.Key(n)) != "system" {
+			continue
+		}
+		if code := c.d.Get(c.d.Parent(n), "code"); c.d.Kind(code) == doc.String {
+			c.coding(c.d.Parent(n), n, code, at)
+		}
+	}
+	return c.unchecked
+}
+
+type checker struct {
+	rec       *record.Record
+	d         *doc.Doc
+	add       func(issue.Finding)
+	unchecked doc.Node
+}
+
+// coding checks one system and code, of a Coding or a Quantity.
+func (c *checker) coding(coding, systemNode, codeNode doc.Node, at int) {
+	system, code := c.d.Str(systemNode), c.d.Str(codeNode)
+	if right, wrong := rightSystem(system); wrong {
+		f := c.d.Finding(systemNode, "term-system-uri")
+		f.Details, f.Value, f.Expected = "the URI is another spelling of a known code system", string(system), right
+		c.add(f)
+		return
+	}
+	if string(system) == profiles.UCUM {
+		return
+	}
+	if c.misused(coding, codeNode, system, code, at) {
+		return
+	}
+	entry, known := c.lookup(coding)
+	switch {
+	case known:
+		c.display(coding, entry, at)
+	case string(system) == profiles.Local || string(system) == profiles.Algorithm:
+		c.unknown(codeNode, system, code)
+	case string(system) == profiles.LOINC:
+		c.digit(codeNode, code, loincOK(code))
+	case string(system) == profiles.SNOMED:
+		c.digit(codeNode, code, snomedOK(code))
+	case c.unchecked == doc.None && checkableElsewhere(system):
+		c.unchecked = codeNode
+	}
+}
+
+// maxKey is longer than any system and code in the tables.
+const maxKey = 128
+
+func (c *checker) lookup(coding doc.Node) (entry, bool) {
+	var room [maxKey]byte
+	e, ok := knownCodes()[string(c.rec.CodeKey(room[:0], coding))]
+	return e, ok
+}
+
+func (c *checker) digit(node doc.Node, code []byte, ok bool) {
+	if !ok {
+		f := c.d.Finding(node, "term-check-digit")
+		f.Details, f.Value = "the code has not the form or the check digit of its system", string(code)
+		c.add(f)
+		return
+	}
+	if c.unchecked == doc.None {
+		c.unchecked = node
+	}
+}
+
+// unknown reports a code that our own systems do not define. A version of a
+// method that is not known is not an unknown method, and said where the value
+// is computed again.
+func (c *checker) unknown(node doc.Node, system, code []byte) {
+	if string(system) == profiles.Algorithm && knownMethod(code) {
+		return
+	}
+	f := c.d.Finding(node, "term-local-unknown")
+	f.Details, f.Value = "the code system does not define this code", string(code)
+	c.add(f)
+}
+
+// display compares the display with those the table knows. A resource in
+// another language than English may use that language's words.
+func (c *checker) display(coding doc.Node, known entry, at int) {
+	node := c.d.Get(coding, "display")
+	text := c.d.Str(node)
+	if len(text) == 0 || known.has(text) {
+		return
+	}
+	language := c.d.Str(c.d.Get(c.rec.Resources[at].Node, "language"))
+	if len(language) > 0 && !bytes.HasPrefix(language, []byte("en")) {
+		return
+	}
+	f := c.d.Finding(node, "term-display")
+	f.Details, f.Value, f.Expected = "the display is not the code system's", string(text), known.first()
+	c.add(f)
+}
+
+// checkableElsewhere reports whether a terminology server would be expected
+// to know the system.
+func checkableElsewhere(system []byte) bool {
+	switch string(system) {
+	case rxnorm, atc, mdc:
+		return true
+	}
+	return false
+}

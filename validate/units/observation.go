@@ -1,0 +1,91 @@
+package units
+
+import (
+	"slices"
+	"strings"
+
+	"runsheet.example/profiles"
+	"runsheet.example/validate/doc"
+	"runsheet.example/validate/record"
+	"runsheet.example/validate/ucum"
+)
+
+// observation checks the value, and the components, of a measurement in the
+// code table.
+func (c *checker) observation(res *record.Resource) {
+	if res.Row != nil && string(c.d.Key(res.Value)) == "valueQuantity" && len(res.Row.Units) > 0 {
+		c.quantity(res.Value, c.units(res.Row))
+	}
+	d := c.d
+	for part := d.FirstChild(res.Component); part != doc.None; part = d.Next(part) {
+		value := d.Get(part, "valueQuantity")
+		if value == doc.None {
+			continue
+		}
+		code := d.Get(part, "code")
+		switch {
+		case c.rec.HasCoding(code, profiles.SystolicCode), c.rec.HasCoding(code, profiles.DiastolicCode):
+			c.quantity(value, pressureUnits)
+		default:
+			if in, ok := c.rec.InputOf(code); ok && in.Unit != "" {
+				c.quantity(value, []string{in.Unit})
+			}
+		}
+	}
+}
+
+var pressureUnits = []string{"mm[Hg]"}
+
+// units are the units of every row that shares the principal code: where the
+// table has a row for each of two units, both are right.
+func (c *checker) units(row *profiles.Measurement) []string {
+	principal := row.Principal()
+	if len(row.Codings) > 1 {
+		return row.Units
+	}
+	var all []string
+	for _, other := range profiles.ByCode(principal.System, principal.Code) {
+		for _, u := range other.Units {
+			if !slices.Contains(all, u) {
+				all = append(all, u)
+			}
+		}
+	}
+	return all
+}
+
+// quantity checks a Quantity against the units its code may have.
+func (c *checker) quantity(value doc.Node, units []string) {
+	d := c.d
+	number, code := d.Get(value, "value"), d.Get(value, "code")
+	if number == doc.None {
+		return
+	}
+	system := d.Get(value, "system")
+	if !d.Is(system, profiles.UCUM) || d.Kind(code) != doc.String {
+		f := d.Finding(value, "unit-missing")
+		f.Details, f.Value = "the number has no UCUM unit", string(d.Str(d.Get(value, "unit")))
+		f.Expected = strings.Join(units, " or ")
+		c.add(f)
+		return
+	}
+	text := string(d.Str(code))
+	if slices.Contains(units, text) {
+		return
+	}
+	unit, err := ucum.Parse(text)
+	if err != nil {
+		return // said already
+	}
+	for _, u := range units {
+		if usual, err := ucum.Parse(u); err == nil && usual.Dimension() == unit.Dimension() {
+			f := d.Finding(code, "unit-other")
+			f.Details, f.Value, f.Expected = "the unit can be converted, but is not one of the usual ones for this code", text, strings.Join(units, " or ")
+			c.add(f)
+			return
+		}
+	}
+	f := d.Finding(code, "unit-dimension")
+	f.Details, f.Value, f.Expected = "the unit measures another kind of quantity than the code", text, strings.Join(units, " or ")
+	c.add(f)
+}

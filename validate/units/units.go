@@ -1,0 +1,119 @@
+// Package units checks the units of a document: that what is given as UCUM is
+// UCUM (Schadow and McDonald, version 2.1), that the unit for people does not
+// contradict the unit for machines, and that a measurement in the code table
+// is written in a unit of its kind.
+//
+// Any unit of the right dimension can be converted, so another one is a
+// warning; a unit of another dimension is an error. Mass and substance
+// concentrations have different dimensions in UCUM as they have in LOINC.
+package units
+
+import (
+	"runsheet.example/profiles"
+	"runsheet.example/validate/doc"
+	"runsheet.example/validate/issue"
+	"runsheet.example/validate/record"
+	"runsheet.example/validate/ucum"
+)
+
+// Check reports what is wrong with the units in the document.
+func Check(rec *record.Record, add func(issue.Finding)) {
+	c := &checker{rec: rec, d: rec.Doc, add: add}
+	c.everyCode()
+	for i := range rec.Resources {
+		if res := &rec.Resources[i]; res.Type == "Observation" {
+			c.observation(res)
+		}
+	}
+}
+
+type checker struct {
+	rec *record.Record
+	d   *doc.Doc
+	add func(issue.Finding)
+}
+
+// everyCode looks at every object whose system is UCUM, be it a Quantity or
+// something that stands for a unit alone (a Coding).
+func (c *checker) everyCode() {
+	d := c.d
+	for n := range doc.Node(d.Len()) {
+		if d.Kind(n) != doc.String || string(d.Key(n)) != "system" || string(d.Str(n)) != profiles.UCUM {
+			continue
+		}
+		quantity := d.Parent(n)
+		code := d.Get(quantity, "code")
+		if d.Kind(code) != doc.String {
+			continue // a system without a code is said by the structure or as missing
+		}
+		text := d.Str(code)
+		if common(text) {
+			c.words(quantity, text)
+			continue
+		}
+		if f, found := ucum.Check(string(text)); found {
+			c.place(code, f)
+			continue
+		}
+		c.words(quantity, text)
+	}
+}
+
+func (c *checker) place(n doc.Node, f issue.Finding) {
+	at := c.d.Finding(n, f.Rule)
+	at.Severity, at.Details, at.Value, at.Expected = f.Severity, f.Details, f.Value, f.Expected
+	c.add(at)
+}
+
+// words compares the unit for people with the code, where the unit for people
+// is itself a UCUM code and so can be compared: "g" beside kg is a
+// contradiction, "mmHg" beside mm[Hg] is not.
+func (c *checker) words(quantity doc.Node, code []byte) {
+	unit := c.d.Get(quantity, "unit")
+	text := c.d.Str(unit)
+	if len(text) == 0 || string(text) == string(code) {
+		return
+	}
+	if same, known := spoken[string(text)]; known && same == string(code) {
+		return
+	}
+	words, err := ucum.Parse(string(text))
+	if err != nil {
+		return // words of a language, which nobody can check
+	}
+	if _, _, doubtful := ucum.Suspicious(string(text)); doubtful && !sameDimension(words.Code(), code) {
+		return // "C" for people is a temperature
+	}
+	if one, convertible := factor(string(text), string(code)); convertible && one {
+		return
+	}
+	f := c.d.Finding(unit, "unit-text")
+	f.Details, f.Value, f.Expected = "the unit for people is another unit than the code", string(text), string(code)
+	c.add(f)
+}
+
+func sameDimension(a string, b []byte) bool { return ucum.Commensurable(a, string(b)) }
+
+// factor reports whether one of a is one of b.
+func factor(a, b string) (one, convertible bool) {
+	x, err := ucum.Convert(1, a, b)
+	return x == 1, err == nil
+}
+
+// spoken are words people write that happen to be UCUM codes of something
+// else.
+var spoken = map[string]string{
+	"U": "[iU]", "C": "Cel", "F": "[degF]", "pt": "[pt_us]", "ratio": "1",
+	"U/h": "[iU]/h", "B": "1",
+}
+
+// common reports whether a code is one of the units of the code table, which
+// need no parsing.
+func common(code []byte) bool {
+	switch string(code) {
+	case "kg", "g", "L", "mL", "mL/min", "mL/h", "L/h", "mm[Hg]", "/min", "Cel", "mS/cm", "mmol/L",
+		"min", "h", "[iU]", "[iU]/h", "%", "1", "mL/kg/h", "cm", "a", "d", "/wk", "mg", "ug", "mg/dL", "g/dL", "g/L":
+		return true
+	}
+	return false
+}
