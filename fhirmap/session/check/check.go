@@ -4,12 +4,16 @@
 //
 // An error is certain: the value is impossible, or two entries cannot both be
 // true. What is only unlikely is a warning, and a suggestion is never more
-// than that: nothing in the log is changed but [session.Session.Broken].
+// than that: nothing in the log is changed but [session.Session.Broken]. A
+// value that is already reported is left out of the comparisons, so that one
+// slip gives one finding.
 //
 // Limits are those of [issue.LimitOf]; the arithmetic is that of package calc.
 package check
 
 import (
+	"strconv"
+
 	"runsheet.example/fhirmap/session"
 	"runsheet.example/validate/issue"
 )
@@ -17,5 +21,99 @@ import (
 // Check returns what is wrong or unlikely in a log, ordered by [issue.Sort],
 // and sets Broken on each session with an error.
 func Check(log *session.Log) []issue.Finding {
-	return nil
+	c := &checker{log: log, suspect: map[issue.Cell]bool{}}
+	c.weigh()
+	c.prescribed()
+	for i, s := range log.Sessions {
+		c.weights(i, s)
+		c.arterialSigns(s)
+		c.sessionLimits(s)
+		c.pressures(s)
+	}
+	for i, s := range log.Sessions {
+		c.presence(s)
+		c.fluid(s)
+		c.dose(s)
+		c.times(s)
+		c.samples(s)
+		c.medicines(s)
+		c.gain(i, s)
+	}
+	c.ownMean()
+	c.month()
+	c.habits()
+	issue.Sort(c.findings)
+	return c.findings
+}
+
+// checker is one run over a log.
+type checker struct {
+	log      *session.Log
+	findings []issue.Finding
+	// suspect are the cells with a finding about their value; comparisons
+	// leave them out.
+	suspect map[issue.Cell]bool
+	// weighed are all plausible weights, in the order of sessions.
+	weighed []weighing
+	unusual []oddity
+}
+
+// at starts a finding at a cell.
+func at(rule, details string, cell issue.Cell) issue.Finding {
+	f := issue.At(rule)
+	f.File = cell.File
+	f.Cells = []issue.Cell{cell}
+	f.Details = details
+	return f
+}
+
+// atValue starts a finding about an entered number.
+func atValue(rule, details string, v session.Value) issue.Finding {
+	f := at(rule, details, v.Cell)
+	f.Value = v.Text
+	return f
+}
+
+// add records a finding about a session, which may be nil.
+func (c *checker) add(f issue.Finding, s *session.Session) {
+	if s != nil {
+		f.Session = s.ID
+		if f.Severity == issue.Error {
+			s.Broken = true
+		}
+	}
+	c.findings = append(c.findings, f)
+}
+
+// doubt records a finding about a value and keeps the value out of later
+// comparisons.
+func (c *checker) doubt(f issue.Finding, s *session.Session) {
+	for _, cell := range f.Cells {
+		c.suspect[cell] = true
+	}
+	c.add(f, s)
+}
+
+// good is an entered number that has no finding yet.
+func (c *checker) good(v session.Value) (float64, bool) {
+	if !v.OK() || v.Comparator != "" || c.suspect[v.Cell] {
+		return 0, false
+	}
+	return v.Decimal.Float64(), true
+}
+
+// held reports whether treatment took place.
+func held(s *session.Session) bool {
+	return s.Status == session.Done || s.Status == session.CutShort
+}
+
+// short writes a computed number for a person: at most three decimals, no
+// more than needed.
+func short(v float64) string {
+	text := strconv.FormatFloat(v, 'f', 3, 64)
+	d, err := strconv.ParseFloat(text, 64)
+	if err != nil {
+		return text
+	}
+	return strconv.FormatFloat(d, 'f', -1, 64)
 }

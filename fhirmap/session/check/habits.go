@@ -1,0 +1,171 @@
+package check
+
+import (
+	"fmt"
+	"strings"
+
+	"runsheet.example/fhirmap/session"
+	"runsheet.example/validate/issue"
+)
+
+// habits looks for numbers that were hardly read off a display: rows copied
+// down, and last digits that are nearly always the same.
+func (c *checker) habits() {
+	c.copiedSessions()
+	c.copiedReadings()
+	c.digits()
+}
+
+// copiedSessions finds a session whose measurements are all the same as those
+// of an earlier one. Two weights or pressures agree now and then, four and
+// more measurements never do.
+func (c *checker) copiedSessions() {
+	const least = 4
+	seen := map[string]*session.Session{}
+	for _, s := range c.log.Sessions {
+		if !held(s) {
+			continue
+		}
+		var key strings.Builder
+		n := 0
+		for _, field := range measuredFields {
+			v := s.Value(field)
+			if v.OK() {
+				n++
+			}
+			key.WriteString(v.Decimal.String() + ";")
+		}
+		if n < least {
+			continue
+		}
+		first, again := seen[key.String()]
+		if !again {
+			seen[key.String()] = s
+			continue
+		}
+		if first.Date.OK() && s.Date.OK() && first.Date.Time.Equal(s.Date.Time) {
+			continue // the same session twice, reported as such
+		}
+		f := at("month-copied", "all measurements of this session are the same as those of an earlier one", s.Cell)
+		f.Cells = append(f.Cells, first.Cell)
+		c.add(f, s)
+	}
+}
+
+// readFields are what a person reads off anew each time; what is set on the
+// machine repeats honestly.
+var readFields = []session.Field{
+	"bp_systolic", "bp_diastolic", "pulse",
+	"arterial_line_pressure", "venous_line_pressure", "transmembrane_pressure",
+}
+
+// copiedReadings finds readings copied down within a session: three in a row
+// or more with the same blood pressure, pulse and line pressures.
+func (c *checker) copiedReadings() {
+	const least, run = 3, 3
+	var earlier = map[string]*session.Session{}
+	for _, s := range c.log.Sessions {
+		same, last := 1, ""
+		var whole strings.Builder
+		reported := false
+		for _, r := range s.Readings {
+			key, n := keyOf(r)
+			whole.WriteString(key + "|")
+			if n < least || key != last {
+				same, last = 1, key
+				continue
+			}
+			if same++; same == run && !reported {
+				reported = true
+				c.add(at("month-copied", "this reading and the ones before it are all the same", r.Cell), s)
+			}
+		}
+		c.copiedBlock(s, whole.String(), earlier, reported)
+	}
+}
+
+// copiedBlock finds a session whose readings are all those of an earlier one.
+func (c *checker) copiedBlock(s *session.Session, key string, earlier map[string]*session.Session, reported bool) {
+	const rows, values = 2, 6
+	n := 0
+	for _, r := range s.Readings {
+		_, of := keyOf(r)
+		n += of
+	}
+	if len(s.Readings) < rows || n < values || reported {
+		return
+	}
+	first, again := earlier[key]
+	if !again {
+		earlier[key] = s
+		return
+	}
+	f := at("month-copied", "all readings of this session are the same as those of an earlier one", s.Readings[0].Cell)
+	f.Cells = append(f.Cells, first.Readings[0].Cell)
+	c.add(f, s)
+}
+
+// keyOf is what was read at one time, and how many values that is.
+func keyOf(r *session.Reading) (key string, n int) {
+	var b strings.Builder
+	for _, field := range readFields {
+		v := r.Value(field)
+		if v.OK() {
+			n++
+		}
+		b.WriteString(v.Decimal.String() + ";")
+	}
+	return b.String(), n
+}
+
+// digits finds blood pressures that nearly all end in the same digit. Honest
+// ones end in each of ten digits about as often; a person who rounds to fives
+// stays below the mark.
+func (c *checker) digits() {
+	const least, share = 30, 0.85
+	for _, kind := range []string{"systolic", "diastolic"} {
+		var counts [10]int
+		var first [10]issue.Cell
+		total := 0
+		c.eachPressure(kind, func(v session.Value) {
+			text := v.Decimal.String()
+			if strings.Contains(text, ".") || text == "" {
+				return
+			}
+			digit := text[len(text)-1] - '0'
+			if counts[digit]++; counts[digit] == 1 {
+				first[digit] = v.Cell
+			}
+			total++
+		})
+		for digit, n := range counts {
+			if total >= least && float64(n) >= share*float64(total) {
+				f := at("month-digits", "nearly all blood pressures end in the same digit", first[digit])
+				f.Value = fmt.Sprintf("%d of %d end in %d", n, total, digit)
+				f.Expected = "what the cuff shows, without rounding"
+				c.add(f, nil)
+			}
+		}
+	}
+}
+
+// eachPressure calls f with each blood pressure of a kind, in the order of
+// sessions.
+func (c *checker) eachPressure(kind string, f func(session.Value)) {
+	for _, s := range c.log.Sessions {
+		for _, p := range pairs {
+			v := s.Value(p.systolic)
+			if kind == "diastolic" {
+				v = s.Value(p.diastolic)
+			}
+			if v.OK() {
+				f(v)
+			}
+		}
+		for _, r := range s.Readings {
+			if v := r.Value(session.Field("bp_" + kind)); v.OK() {
+				f(v)
+			}
+		}
+	}
+}

@@ -1,0 +1,318 @@
+package check
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"time"
+
+	"runsheet.example/fhirmap/session"
+	"runsheet.example/validate/issue"
+)
+
+// month compares the sessions of the log with each other and with what was
+// planned.
+func (c *checker) month() {
+	c.overlaps()
+	c.wrongYears()
+	c.planned()
+}
+
+// overlaps finds sessions that share time, and the same session entered twice.
+func (c *checker) overlaps() {
+	sessions := c.log.Sessions
+	for i, s := range sessions {
+		for j := i - 1; j >= max(0, i-compared) && c.near(sessions[j], s); j-- {
+			c.overlap(sessions[j], s)
+		}
+	}
+}
+
+// compared bounds how many sessions of the same two days are compared.
+const compared = 20
+
+// near reports whether two sessions, in the order of their starts, are close
+// enough to be compared.
+func (c *checker) near(earlier, later *session.Session) bool {
+	return earlier.Date.OK() && later.Date.OK() && later.Date.Time.Sub(earlier.Date.Time) <= 48*time.Hour
+}
+
+func (c *checker) overlap(earlier, later *session.Session) {
+	if !held(earlier) || !held(later) {
+		c.sameDay(earlier, later)
+		return
+	}
+	alike := sameMeasurements(earlier, later)
+	sameDate := earlier.Date.Time.Equal(later.Date.Time)
+	together := earlier.Start.OK() && later.Start.OK() && (earlier.Start.Time.Equal(later.Start.Time) ||
+		earlier.End.OK() && later.Start.Time.Before(earlier.End.Time))
+	switch {
+	case sameDate && alike >= fewest, together && alike >= 0 && earlier.Start.Time.Equal(later.Start.Time):
+		f := at("month-session-twice", "this looks like the same session entered a second time", later.Cell)
+		if earlier.Cell.Row > later.Cell.Row {
+			earlier, later = later, earlier
+			f.Cells[0] = later.Cell
+		}
+		f.Cells = append(f.Cells, earlier.Cell)
+		f.Expected = "one row for each session; the other is " + earlier.ID
+		if !together {
+			f.Severity = issue.Warning // two sessions a day are possible, if not likely
+		}
+		c.add(f, later)
+	case together:
+		for _, pair := range [][2]*session.Session{{earlier, later}, {later, earlier}} {
+			f := at("month-overlap", "the session overlaps another one", pair[0].Start.Cell)
+			f.Value = pair[0].Start.Text
+			f.Cells = append(f.Cells, pair[1].Start.Cell, pair[1].End.Cell)
+			f.Expected = "times that do not overlap those of " + pair[1].ID
+			c.add(f, pair[0])
+		}
+	}
+}
+
+// sameDay reports a session marked as not done beside one held at the same
+// time.
+func (c *checker) sameDay(earlier, later *session.Session) {
+	if !earlier.Start.OK() || !later.Start.OK() || !earlier.Start.Time.Equal(later.Start.Time) {
+		return
+	}
+	f := at("month-session-twice", "this looks like the same session entered a second time", later.Cell)
+	f.Cells = append(f.Cells, earlier.Cell)
+	f.Expected = "one row for each session; the other is " + earlier.ID
+	c.add(f, later)
+}
+
+// measuredFields are fields of a session that hardly ever repeat exactly.
+var measuredFields = []session.Field{
+	"weight_before", "weight_after",
+	"bp_before_systolic", "bp_before_diastolic", "pulse_before",
+	"bp_after_systolic", "bp_after_diastolic", "pulse_after",
+	"uf_removed", "blood_processed",
+}
+
+// sameMeasurements counts the measurements of two sessions that are the same;
+// it is -1 when any differs.
+func sameMeasurements(a, b *session.Session) int {
+	same := 0
+	for _, field := range measuredFields {
+		x, y := a.Value(field), b.Value(field)
+		if !x.OK() || !y.OK() {
+			continue
+		}
+		if x.Decimal.Float64() != y.Decimal.Float64() {
+			return -1
+		}
+		same++
+	}
+	return same
+}
+
+// apart, in days, is a stretch without sessions that divides a log.
+const apart = 100
+
+// stretch finds the first and last day of the longest run of sessions without
+// a gap of more than [apart] days, and how many sessions it has.
+func (c *checker) stretch() (first, last time.Time, n int) {
+	var from, to time.Time
+	run := 0
+	for _, s := range c.dated() {
+		day := s.Date.Time
+		if run > 0 && daysBetween(to, day) > apart {
+			run = 0
+		}
+		if run == 0 {
+			from = day
+		}
+		to, run = day, run+1
+		if run > n {
+			first, last, n = from, to, run
+		}
+	}
+	return first, last, n
+}
+
+// dated are the sessions whose date could be read, in order.
+func (c *checker) dated() []*session.Session {
+	n := len(c.log.Sessions)
+	for n > 0 && !c.log.Sessions[n-1].Date.OK() {
+		n--
+	}
+	return c.log.Sessions[:n]
+}
+
+func daysBetween(from, to time.Time) float64 { return math.Round(to.Sub(from).Hours() / 24) }
+
+// wrongYears finds the few sessions far from all the others that a change of
+// the year would bring among them.
+func (c *checker) wrongYears() {
+	const few, back, absurd = 0.2, 35, 3 * 365
+	dated := c.dated()
+	first, last, n := c.stretch()
+	if n < fewest || float64(len(dated)-n) > few*float64(len(dated)) {
+		return
+	}
+	for _, s := range dated {
+		day := s.Date.Time
+		off := max(daysBetween(day, first), daysBetween(last, day))
+		if off <= apart {
+			continue
+		}
+		f := at("month-date-far", "the date is far from those of the other sessions", s.Date.Cell)
+		f.Value = s.Date.Text
+		for _, years := range []int{1, -1, 2, -2, 10, -10, 100, -100} {
+			other := day.AddDate(years, 0, 0)
+			if max(daysBetween(other, first), daysBetween(last, other)) <= back {
+				f.Details += "; the year may be wrong"
+				f.Expected = "perhaps " + other.Format(time.DateOnly)
+				break
+			}
+		}
+		if f.Expected != "" || off > absurd {
+			c.add(f, s)
+		}
+	}
+}
+
+// planned compares the sessions of each week with the prescription: a session
+// that was not done must have a row that says so.
+func (c *checker) planned() {
+	weeks := c.weeks()
+	for i, w := range weeks {
+		short := w.planned - w.rows
+		if short <= 0 {
+			continue
+		}
+		// A session moved into the week before or after is no absent one.
+		for _, j := range []int{i - 1, i + 1} {
+			if j >= 0 && j < len(weeks) && weeks[j].adjoins(w) {
+				short -= max(0, weeks[j].rows-weeks[j].planned)
+			}
+		}
+		if short > 0 {
+			c.absent(w)
+		}
+	}
+	if len(weeks) == 0 {
+		c.gaps()
+	}
+}
+
+// week is seven days of the log that one prescription covers.
+type week struct {
+	from    time.Time
+	planned int
+	rows    int
+	// last is the session before the widest gap of the week.
+	last *session.Session
+	// missing are planned days of the week without a session.
+	missing []string
+}
+
+func (w week) adjoins(other week) bool {
+	days := math.Abs(math.Round(w.from.Sub(other.from).Hours() / 24))
+	return days <= 7
+}
+
+// weeks divides the log into weeks from Monday to Sunday that lie between the
+// first and the last session, and the seven days at either end.
+func (c *checker) weeks() []week {
+	first, last, n := c.stretch()
+	if n < 2 {
+		return nil
+	}
+	starts := []time.Time{first}
+	monday := first.AddDate(0, 0, (8-int(first.Weekday()))%7)
+	for ; !monday.AddDate(0, 0, 6).After(last); monday = monday.AddDate(0, 0, 7) {
+		starts = append(starts, monday)
+	}
+	starts = append(starts, last.AddDate(0, 0, -6))
+	slices.SortFunc(starts, time.Time.Compare)
+	starts = slices.CompactFunc(starts, time.Time.Equal)
+	var weeks []week
+	for _, from := range starts {
+		if to := from.AddDate(0, 0, 6); from.Before(first) || to.After(last) {
+			continue
+		}
+		if w, ok := c.weekOf(from); ok {
+			weeks = append(weeks, w)
+		}
+	}
+	return weeks
+}
+
+// weekOf counts the sessions of the week from a day on; ok is false when no
+// one prescription covers it.
+func (c *checker) weekOf(from time.Time) (w week, ok bool) {
+	to := from.AddDate(0, 0, 7)
+	p, ok := c.log.About.PrescriptionOn(from)
+	end, okEnd := c.log.About.PrescriptionOn(to.AddDate(0, 0, -1))
+	if !ok || !okEnd || p.ValidFrom.Cell != end.ValidFrom.Cell {
+		return w, false
+	}
+	w = week{from: from, planned: len(p.Weekdays)}
+	if perWeek, known := c.good(p.SessionsPerWeek); known && w.planned == 0 {
+		w.planned = int(perWeek)
+	}
+	on := map[string]bool{}
+	dated := c.dated()
+	i, _ := slices.BinarySearchFunc(dated, from, func(s *session.Session, day time.Time) int { return s.Date.Time.Compare(day) })
+	widest := -1.0
+	previous := from
+	if i > 0 {
+		w.last = dated[i-1]
+		previous = w.last.Date.Time
+	}
+	for ; i < len(dated) && dated[i].Date.Time.Before(to); i++ {
+		s := dated[i]
+		if gap := daysBetween(previous, s.Date.Time); gap > widest && i > 0 {
+			widest, w.last = gap, dated[i-1]
+		}
+		previous = s.Date.Time
+		w.rows++
+		on[s.Date.Time.Format(time.DateOnly)] = true
+	}
+	if i > 0 && daysBetween(previous, to) > widest {
+		w.last = dated[i-1]
+	}
+	for day := from; day.Before(to); day = day.AddDate(0, 0, 1) {
+		if slices.Contains(p.Weekdays, day.Weekday()) && !on[day.Format(time.DateOnly)] {
+			w.missing = append(w.missing, day.Format(time.DateOnly))
+		}
+	}
+	return w, w.planned > 0
+}
+
+// absent reports a week with fewer sessions than planned, at the row after
+// which the missing one most likely belongs.
+func (c *checker) absent(w week) {
+	cell := issue.Cell{File: "sessions.csv"}
+	if w.last != nil {
+		cell = w.last.Cell
+	}
+	f := at("month-session-absent", "a planned session is missing without a word in the week that begins here", cell)
+	f.Value = fmt.Sprintf("%d sessions in the seven days from %s", w.rows, w.from.Format(time.DateOnly))
+	f.Expected = fmt.Sprintf("%d sessions, or a row that says not done", w.planned)
+	if len(w.missing) > 0 {
+		f.Expected = fmt.Sprintf("a row for %s", w.missing[0])
+	}
+	c.add(f, nil)
+}
+
+// gaps reports long stretches without any row, for a log without a
+// prescription to compare with.
+func (c *checker) gaps() {
+	const longest = 5 * 24 * time.Hour
+	var before *session.Session
+	for _, s := range c.log.Sessions {
+		if !s.Date.OK() {
+			continue
+		}
+		if before != nil && s.Date.Time.Sub(before.Date.Time) > longest {
+			f := at("month-gap", "there is no row for many days before this session", s.Date.Cell)
+			f.Cells = append(f.Cells, before.Date.Cell)
+			f.Value = fmt.Sprintf("%d days", int(math.Round(s.Date.Time.Sub(before.Date.Time).Hours()/24)))
+			c.add(f, nil)
+		}
+		before = s
+	}
+}

@@ -1,0 +1,92 @@
+package check
+
+import (
+	"runsheet.example/fhirmap/session"
+	"runsheet.example/validate/issue"
+)
+
+// presence looks for what is missing from a session that was held, and for
+// what should not be there in one that was not.
+func (c *checker) presence(s *session.Session) {
+	switch {
+	case s.Status == session.SkippedStatus:
+		c.skipped(s)
+	case held(s):
+		c.missingWeights(s)
+		if len(s.Readings) == 0 && c.keepsReadings() {
+			c.add(at("clin-no-readings", "there are no readings for this session", s.Cell), s)
+		}
+	}
+	if s.Status != session.Done && s.Status != "" && !s.Reason.OK() {
+		f := at("clin-reason-missing", "it is not said why the session was cut short or not done", cellOr(s.Reason.Cell, s.Cell))
+		c.add(f, s)
+	}
+}
+
+// onlyTreated are fields that only a treatment can fill.
+var onlyTreated = []session.Field{"uf_removed", "dialysate_volume", "blood_processed", "treated_time"}
+
+// skipped reports traces of treatment in a session said not to have been
+// done. Weight and blood pressure before may well have been taken.
+func (c *checker) skipped(s *session.Session) {
+	const details = "the session is marked as not done, but this says that there was treatment"
+	status := s.Texts["status"].Cell
+	for _, field := range onlyTreated {
+		if v := s.Value(field); v.OK() && v.Decimal.Float64() != 0 {
+			f := atValue("clin-not-done", details, v)
+			f.Cells = append(f.Cells, status)
+			c.add(f, s)
+			return
+		}
+	}
+	if len(s.Readings) > 0 {
+		f := at("clin-not-done", details, s.Readings[0].Cell)
+		f.Cells = append(f.Cells, status)
+		c.add(f, s)
+		return
+	}
+	for _, field := range []session.Field{"weight_after", "bp_after_systolic", "pulse_after"} {
+		if v := s.Value(field); v.OK() {
+			f := atValue("clin-not-done", "the session is marked as not done, but there is a value from after it", v)
+			f.Cells = append(f.Cells, status)
+			f.Severity = issue.Warning
+			c.add(f, s)
+			return
+		}
+	}
+}
+
+// missingWeights reports weights that are not there. Where the person says
+// that the weight was not taken or is not known, that is only noted.
+func (c *checker) missingWeights(s *session.Session) {
+	for _, field := range weightFields {
+		v := s.Value(field)
+		switch v.Absence {
+		case session.Present, session.Unreadable:
+			continue
+		}
+		f := at("clin-weight-missing", "the "+name(field)+" is missing", cellOr(v.Cell, s.Cell))
+		if v.Absence != session.NotRecorded {
+			f.Severity = issue.Information
+			f.Value = v.Text
+			f.Details = "there is no " + name(field) + ", as you wrote"
+			f.Mend = ""
+		}
+		c.add(f, s)
+	}
+}
+
+// keepsReadings reports whether the log has readings for most sessions held;
+// someone who keeps none is not asked for them.
+func (c *checker) keepsReadings() bool {
+	with, all := 0, 0
+	for _, s := range c.log.Sessions {
+		if held(s) {
+			all++
+			if len(s.Readings) > 0 {
+				with++
+			}
+		}
+	}
+	return 2*with > all
+}

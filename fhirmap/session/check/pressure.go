@@ -1,0 +1,60 @@
+package check
+
+import (
+	"runsheet.example/fhirmap/session"
+	"runsheet.example/validate/issue"
+)
+
+// pairs are the blood pressures that belong together.
+var pairs = []struct{ systolic, diastolic session.Field }{
+	{"bp_before_systolic", "bp_before_diastolic"},
+	{"bp_before_standing_systolic", "bp_before_standing_diastolic"},
+	{"bp_after_systolic", "bp_after_diastolic"},
+	{"bp_after_standing_systolic", "bp_after_standing_diastolic"},
+}
+
+// pressures compares the two numbers of each blood pressure.
+func (c *checker) pressures(s *session.Session) {
+	for _, p := range pairs {
+		c.pair(s, s.Value(p.systolic), s.Value(p.diastolic))
+	}
+	for _, r := range s.Readings {
+		c.pair(s, r.Value("bp_systolic"), r.Value("bp_diastolic"))
+	}
+}
+
+func (c *checker) pair(s *session.Session, systolic, diastolic session.Value) {
+	high, okHigh := c.good(systolic)
+	low, okLow := c.good(diastolic)
+	if !okHigh || !okLow || high > low {
+		return
+	}
+	f := atValue("clin-bp-swapped", "the higher blood pressure number is not above the lower one", systolic)
+	f.Cells = append(f.Cells, diastolic.Cell)
+	if high < low {
+		f.Details += "; they may be swapped"
+		f.Expected = "perhaps " + diastolic.Text + " over " + systolic.Text
+	}
+	c.doubt(f, s)
+}
+
+// arterialSigns finds arterial pressures above zero. Before the pump the line is
+// under suction while blood flows, so the minus was most likely forgotten.
+func (c *checker) arterialSigns(s *session.Session) {
+	for _, r := range s.Readings {
+		c.arterial(s, r.Value("arterial_line_pressure"))
+	}
+}
+
+func (c *checker) arterial(s *session.Session, v session.Value) {
+	number, ok := c.good(v)
+	if !ok || number <= 0 {
+		return
+	}
+	limit, _ := issue.LimitOf("arterial_line_pressure")
+	f := atValue("clin-arterial-sign", "the arterial pressure has no minus", v)
+	if !limit.Impossible(-number) {
+		f.Expected = "perhaps -" + v.Text
+	}
+	c.doubt(f, s)
+}

@@ -1,0 +1,141 @@
+package check
+
+import (
+	"math"
+	"strings"
+
+	"runsheet.example/fhirmap/session"
+	"runsheet.example/validate/issue"
+)
+
+// slip is one way to write a wrong number: the number as meant is the one
+// written times factor plus offset.
+type slip struct {
+	rule   string
+	factor float64
+	offset float64
+	words  string // what the number meant would be, if not the same unit
+}
+
+// slipWords finish the sentence that begins "the weight cannot be right; ".
+var slipWords = map[string]string{
+	"clin-decimal-point": "the decimal point may be in the wrong place",
+	"clin-fahrenheit":    "it looks like °F, not °C",
+	"clin-litres":        "litres and mL may be mixed up",
+	"clin-pounds":        "it looks like pounds, not kilograms",
+	"clin-stones":        "it looks like stones, not kilograms",
+	"clin-unit":          "it looks like another unit",
+}
+
+const (
+	kgPerPound    = 0.45359237 // exact by definition (1959)
+	kgPerStone    = 14 * kgPerPound
+	mmHgPerKPa    = 7.50062
+	flowPerHour   = 1000.0 / 60 // mL/min in one L/h
+	fahrenheitOne = 5.0 / 9
+	fahrenheitOff = -160.0 / 9
+)
+
+var decimalSlips = []slip{
+	{rule: "clin-decimal-point", factor: 0.1},
+	{rule: "clin-decimal-point", factor: 10},
+	{rule: "clin-decimal-point", factor: 0.01},
+	{rule: "clin-decimal-point", factor: 100},
+}
+
+// slipsOf are the slips to try for a field in a unit, likeliest first.
+func slipsOf(field session.Field, unit string) []slip {
+	switch unit {
+	case "L":
+		return append([]slip{{rule: "clin-litres", factor: 0.001}}, decimalSlips...)
+	case "L/h":
+		if field == "uf_rate" {
+			return append([]slip{{rule: "clin-litres", factor: 0.001}}, decimalSlips...)
+		}
+		return append([]slip{{rule: "clin-unit", factor: 60.0 / 1000}}, decimalSlips...)
+	case "mL/h":
+		return append([]slip{{rule: "clin-litres", factor: 1000}}, decimalSlips...)
+	case "mL/min":
+		return append([]slip{
+			{rule: "clin-unit", factor: flowPerHour},
+			{rule: "clin-litres", factor: 1000},
+		}, decimalSlips...)
+	case "Cel":
+		return append([]slip{{rule: "clin-fahrenheit", factor: fahrenheitOne, offset: fahrenheitOff}}, decimalSlips...)
+	case "mm[Hg]":
+		if strings.Contains(string(field), "bp_") {
+			return append([]slip{{rule: "clin-unit", factor: mmHgPerKPa}}, decimalSlips...)
+		}
+	case "cm":
+		return append([]slip{{rule: "clin-unit", factor: 100}, {rule: "clin-unit", factor: 2.54}}, decimalSlips...)
+	case "min":
+		return append([]slip{{rule: "clin-unit", factor: 60}}, decimalSlips...)
+	}
+	return decimalSlips
+}
+
+// likely returns what a number outside its limits may have meant: the first
+// slip that brings it within the usual limits, and the number.
+func likely(field session.Field, unit string, number, scale float64, l issue.Limit) (rule, meant string) {
+	for _, s := range labSlips(field, unit) {
+		if f, ok := factor(field, s.words, l); ok && !l.Unusual(number*f) {
+			return "clin-unit", short(number) + " " + s.words
+		}
+	}
+	for _, s := range slipsOf(field, unit) {
+		value := number*s.factor + s.offset
+		if l.Unusual(value*scale) || value == 0 || tooNear(field, value, l) {
+			continue
+		}
+		return s.rule, s.meant(value) + " " + spoken(unit)
+	}
+	return "", ""
+}
+
+// labSlips are the other units a laboratory may have used for the number.
+func labSlips(field session.Field, unit string) []slip {
+	var others []string
+	switch field {
+	case "urea", "bun", "phosphate":
+		others = []string{"mmol/L", "mg/dL"}
+	case "creatinine":
+		others = []string{"umol/L", "mg/dL", "mmol/L"}
+	case "haemoglobin":
+		others = []string{"g/dL", "g/L"}
+	default:
+		return nil
+	}
+	var slips []slip
+	for _, other := range others {
+		if other != unit {
+			slips = append(slips, slip{rule: "clin-unit", factor: 1, words: other})
+		}
+	}
+	return slips
+}
+
+// tooNear keeps from suggesting a volume so small that it was hardly meant.
+func tooNear(field session.Field, value float64, l issue.Limit) bool {
+	return l.Unit == "L" && l.SoftLow == 0 && math.Abs(value) < 0.05 && field != "rinseback"
+}
+
+// meant writes the number a slip suggests: with all its digits when only the
+// decimal point moved, rounded when a unit was converted.
+func (s slip) meant(value float64) string {
+	if s.rule == "clin-decimal-point" || s.rule == "clin-litres" {
+		return short(value)
+	}
+	return short(roundFor(value))
+}
+
+// roundFor rounds a suggestion to the digits a person would have written.
+func roundFor(v float64) float64 {
+	switch a := math.Abs(v); {
+	case a >= 100:
+		return math.Round(v)
+	case a >= 1:
+		return math.Round(v*10) / 10
+	default:
+		return math.Round(v*1000) / 1000
+	}
+}

@@ -1,0 +1,129 @@
+package check
+
+import (
+	"time"
+
+	"runsheet.example/fhirmap/session"
+	"runsheet.example/validate/issue"
+)
+
+// How far from the session a time may be (common practice). The first and
+// last readings are taken while lines are connected and given back. A
+// medicine may be given while setting up, or after. Symptoms come on later.
+// Weighing and blood pressure stand within a few hours of the session.
+const (
+	readingSlack  = 30 * time.Minute
+	medicineEarly = 2 * time.Hour
+	medicineLate  = 4 * time.Hour
+	eventEarly    = 2 * time.Hour
+	eventLate     = 12 * time.Hour
+	weighingSlack = 15 * time.Minute
+	weighingFar   = 3 * time.Hour
+)
+
+// times compares the times of a session with its start and end.
+func (c *checker) times(s *session.Session) {
+	if !held(s) || !s.Start.OK() {
+		return
+	}
+	if s.End.Absence != session.Present && s.End.Absence != session.Unreadable {
+		f := at("clin-end-missing", "the time the session ended is missing", cellOr(s.End.Cell, s.Cell))
+		c.add(f, s)
+	}
+	for i, r := range s.Readings {
+		c.inside(s, r.At, readingSlack, readingSlack, "the reading was taken outside the session")
+		if i > 0 {
+			c.sameTime(s, s.Readings[i-1], r)
+		}
+	}
+	for _, m := range s.Medicines {
+		c.inside(s, m.At, medicineEarly, medicineLate, "the medicine was given outside the session")
+	}
+	for _, e := range s.Events {
+		c.inside(s, e.At, eventEarly, eventLate, "the event was far outside the session")
+	}
+	c.aroundIt(s)
+	c.treatedTime(s)
+}
+
+func cellOr(cell, other issue.Cell) issue.Cell {
+	if cell.IsZero() {
+		return other
+	}
+	return cell
+}
+
+// inside reports a moment too far before the start or after the end.
+func (c *checker) inside(s *session.Session, m session.Moment, early, late time.Duration, details string) {
+	if !m.OK() {
+		return
+	}
+	tooEarly := m.Time.Before(s.Start.Time.Add(-early))
+	tooLate := s.End.OK() && m.Time.After(s.End.Time.Add(late))
+	if !tooEarly && !tooLate {
+		return
+	}
+	f := at("clin-outside-session", details, m.Cell)
+	f.Value = m.Text
+	f.Cells = append(f.Cells, s.Start.Cell)
+	f.Expected = "a time from " + clock(s.Start)
+	if s.End.OK() {
+		f.Cells = append(f.Cells, s.End.Cell)
+		f.Expected += " to " + clock(s.End)
+	}
+	c.add(f, s)
+}
+
+func clock(m session.Moment) string { return m.Time.Format("15:04") }
+
+// sameTime reports two rows of readings at the same time.
+func (c *checker) sameTime(s *session.Session, a, b *session.Reading) {
+	if !a.At.OK() || !b.At.OK() || !a.At.Time.Equal(b.At.Time) {
+		return
+	}
+	for field, v := range b.Values {
+		if _, both := a.Values[field]; both && v.OK() {
+			f := at("clin-reading-twice", "two readings have the same time", b.At.Cell)
+			f.Value = b.At.Text
+			f.Cells = append(f.Cells, a.At.Cell)
+			c.add(f, s)
+			return
+		}
+	}
+}
+
+// aroundIt compares the times of weighing with start and end.
+func (c *checker) aroundIt(s *session.Session) {
+	if m := s.BeforeAt; m.OK() && (m.Time.After(s.Start.Time.Add(weighingSlack)) || m.Time.Before(s.Start.Time.Add(-weighingFar))) {
+		f := at("clin-outside-session", "the time before the session is not shortly before its start", m.Cell)
+		f.Value, f.Expected = m.Text, "a time shortly before "+clock(s.Start)
+		f.Cells = append(f.Cells, s.Start.Cell)
+		c.add(f, s)
+	}
+	if m := s.AfterAt; m.OK() && s.End.OK() && (m.Time.Before(s.End.Time.Add(-weighingSlack)) || m.Time.After(s.End.Time.Add(weighingFar))) {
+		f := at("clin-outside-session", "the time after the session is not shortly after its end", m.Cell)
+		f.Value, f.Expected = m.Text, "a time shortly after "+clock(s.End)
+		f.Cells = append(f.Cells, s.End.Cell)
+		c.add(f, s)
+	}
+}
+
+// treatedTime compares the machine's treatment time with start and end: it
+// cannot be longer, and hardly ever much shorter.
+func (c *checker) treatedTime(s *session.Session) {
+	const clocks = 5.0 // minutes between the machine's clock and the wall's
+	const half = 0.5
+	v := s.Value("treated_time")
+	treated, ok := c.good(v)
+	if !ok || !s.End.OK() {
+		return
+	}
+	elapsed := s.End.Time.Sub(s.Start.Time).Minutes()
+	if treated <= elapsed+clocks && treated >= half*elapsed {
+		return
+	}
+	f := atValue("clin-treated-time", "the treatment time does not fit start and end", v)
+	f.Cells = append(f.Cells, s.Start.Cell, s.End.Cell)
+	f.Expected = "about " + short(roundFor(elapsed)) + " minutes or a little less"
+	c.add(f, s)
+}

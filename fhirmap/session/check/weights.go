@@ -1,0 +1,262 @@
+package check
+
+import (
+	"math"
+	"slices"
+
+	"runsheet.example/calc"
+	"runsheet.example/fhirmap/session"
+	"runsheet.example/validate/issue"
+)
+
+// weighing is one plausible weight of the log.
+type weighing struct {
+	session int // index into the log's sessions
+	kg      float64
+	value   session.Value
+}
+
+// weightFields are the columns that hold the person's weight.
+var weightFields = []session.Field{"weight_before", "weight_after"}
+
+const (
+	// neighbours is how many weights on either side a weight is compared
+	// with; a person's weight drifts over a year.
+	neighbours = 6
+	// fewest is the least number of other weights that make a comparison.
+	fewest = 3
+	// farOff is a difference of body weight that no person has between
+	// sessions of the same weeks (common practice).
+	farOff = 0.25
+	// closeBy is how close to the other weights a suggestion must come: a
+	// gain between sessions and some more.
+	closeBy = 0.08
+)
+
+// weigh gathers the weights that are possible at all.
+func (c *checker) weigh() {
+	limit, _ := issue.LimitOf("weight_before")
+	for i, s := range c.log.Sessions {
+		for _, field := range weightFields {
+			v := s.Value(field)
+			if kg, ok := c.good(v); ok && !limit.Impossible(kg) {
+				c.weighed = append(c.weighed, weighing{i, kg, v})
+			}
+		}
+	}
+}
+
+// usual is the median of the weights around a session without its own; ok is
+// false when there are too few.
+func (c *checker) usual(i int) (kg float64, ok bool) {
+	from, _ := slices.BinarySearchFunc(c.weighed, i, func(w weighing, i int) int { return w.session - i })
+	to := from
+	for to < len(c.weighed) && c.weighed[to].session == i {
+		to++
+	}
+	var near []float64
+	for _, w := range c.weighed[max(0, from-neighbours):from] {
+		near = append(near, w.kg)
+	}
+	for _, w := range c.weighed[to:min(len(c.weighed), to+neighbours)] {
+		near = append(near, w.kg)
+	}
+	if len(near) < fewest {
+		return 0, false
+	}
+	return median(near), true
+}
+
+func median(values []float64) float64 {
+	slices.Sort(values)
+	n := len(values)
+	if n%2 == 1 {
+		return values[n/2]
+	}
+	return (values[n/2-1] + values[n/2]) / 2
+}
+
+// dryWeightOf is the dry weight that holds in a session, unless it is itself
+// in doubt.
+func (c *checker) dryWeightOf(s *session.Session) (kg float64, ok bool) {
+	if kg, ok := c.good(s.Value("dry_weight")); ok {
+		return kg, true
+	}
+	if !s.Date.OK() {
+		return 0, false
+	}
+	p, ok := c.log.About.PrescriptionOn(s.Date.Time)
+	if !ok {
+		return 0, false
+	}
+	return c.good(p.Values["dry_weight"])
+}
+
+// weights looks for slips in the weights of a session by comparison with the
+// other weights and the dry weight, then compares with the limits.
+func (c *checker) weights(i int, s *session.Session) {
+	usual, known := c.usual(i)
+	dry, prescribed := c.dryWeightOf(s)
+	for _, field := range []session.Field{"weight_before", "weight_after", "dry_weight"} {
+		v := s.Value(field)
+		kg, ok := c.good(v)
+		switch {
+		case !ok:
+		case known && far(kg, usual):
+			c.weightSlip(s, field, v, kg, usual)
+		case field != "dry_weight" && prescribed && far(kg, dry) && (!known || far(usual, dry)):
+			c.weightSlip(s, field, v, kg, dry)
+		}
+	}
+	c.swappedWeights(s)
+}
+
+func far(kg, usual float64) bool { return math.Abs(kg-usual) > farOff*usual }
+
+// weightSlip reports a weight that cannot belong to the person whose other
+// weights are known.
+func (c *checker) weightSlip(s *session.Session, field session.Field, v session.Value, kg, usual float64) {
+	rule, meant := weightMeant(kg, usual)
+	f := atValue("clin-weight-far", "the "+name(field)+" is far from the other weights in this log", v)
+	if meant != "" {
+		f = atValue(rule, "the "+name(field)+" is far from the other weights in this log; "+slipWords[rule], v)
+		f.Expected = "perhaps " + meant + " kg"
+	} else {
+		f.Expected = "a weight near " + short(roundFor(usual)) + " kg"
+	}
+	f.Severity = issue.Error
+	c.doubt(f, s)
+}
+
+// weightMeant is the slip that brings a weight closest to the usual one.
+func weightMeant(kg, usual float64) (rule, meant string) {
+	best := closeBy
+	for _, try := range append([]slip{
+		{rule: "clin-pounds", factor: kgPerPound},
+		{rule: "clin-stones", factor: kgPerStone},
+	}, decimalSlips...) {
+		value := kg * try.factor
+		if d := math.Abs(value-usual) / usual; d < best {
+			best, rule, meant = d, try.rule, try.meant(value)
+		}
+	}
+	return rule, meant
+}
+
+// dryWeight compares a prescribed dry weight with the limits and with all
+// weights of the log; it is the one in doubt when it is a known slip away.
+func (c *checker) dryWeight(v session.Value) {
+	kg, ok := c.good(v)
+	if !ok {
+		return
+	}
+	var all []float64
+	for _, w := range c.weighed {
+		all = append(all, w.kg)
+	}
+	if len(all) >= fewest {
+		usual := median(all)
+		if rule, meant := weightMeant(kg, usual); far(kg, usual) && meant != "" {
+			f := atValue(rule, "the prescribed dry weight is far from the weights in this log; "+slipWords[rule], v)
+			f.Expected = "perhaps " + meant + " kg"
+			f.Severity = issue.Error
+			c.doubt(f, nil)
+			return
+		}
+	}
+	c.limit(nil, "dry_weight", v)
+}
+
+// swappedWeights finds a session that ended heavier than it began although
+// fluid was removed.
+func (c *checker) swappedWeights(s *session.Session) {
+	before, okBefore := c.good(s.Value("weight_before"))
+	after, okAfter := c.good(s.Value("weight_after"))
+	if !okBefore || !okAfter || after-before <= unexplained || !held(s) {
+		return
+	}
+	intake, _ := c.intake(s)
+	removed, known := c.good(s.Value("uf_removed"))
+	f := atValue("clin-weights-swapped", "the weight after is higher than the weight before", s.Value("weight_before"))
+	f.Cells = append(f.Cells, s.Value("weight_after").Cell)
+	if known && removed > unexplained && math.Abs(removed-(after-before+intake)) <= unexplained {
+		f.Details += "; the other way round they would fit the fluid removed"
+		f.Expected = "perhaps " + s.Value("weight_after").Text + " before and " + s.Value("weight_before").Text + " after"
+		f.Severity = issue.Error
+		c.doubt(f, s)
+		return
+	}
+	if after-before <= intake+unexplained && !(known && removed > unexplained) {
+		return // what was drunk and infused explains it
+	}
+	c.doubt(f, s)
+}
+
+// gain compares a session's weight before with the weight after the last one.
+func (c *checker) gain(i int, s *session.Session) {
+	before, ok := c.good(s.Value("weight_before"))
+	if !ok || i == 0 || !s.Start.OK() {
+		return
+	}
+	last := c.log.Sessions[i-1]
+	after, ok := c.good(last.Value("weight_after"))
+	if !ok || !last.End.OK() {
+		return
+	}
+	percent, err := calc.WeightGainPercent(before, after)
+	days := s.Start.Time.Sub(last.End.Time).Hours() / 24
+	most := mostGain + perDay*max(0, days-2)
+	if err != nil || days > longestGap || percent >= mostLoss && percent <= most {
+		return
+	}
+	f := atValue("clin-weight-gain", "the weight since the last session has changed more than is usual", s.Value("weight_before"))
+	f.Cells = append(f.Cells, last.Value("weight_after").Cell)
+	f.Expected = "a gain of " + short(mostLoss) + " to " + short(roundFor(most)) + " % of the weight after the last session"
+	c.add(f, s)
+}
+
+const (
+	// mostGain in percent is the highest of the published marks (DOPPS); the
+	// lower ones are about health, not about slips. mostLoss is common
+	// practice.
+	mostGain = 5.7
+	mostLoss = -2.0
+	// longestGap, in days: after a longer one a gain says nothing.
+	longestGap = 4
+	// perDay is what each day beyond two adds to a usual gain, in percent.
+	perDay = 1.0
+)
+
+// ownMean finds a weight more than three standard deviations from the mean of
+// the person's other weights (Chan & Raffa 2017), and more than a share of it
+// so that the odd heavy weekend of a steady person is none.
+func (c *checker) ownMean() {
+	const least, share = 10, 0.05
+	sums := map[session.Field][3]float64{}
+	for _, field := range weightFields {
+		for _, s := range c.log.Sessions {
+			if kg, ok := c.good(s.Value(field)); ok {
+				t := sums[field]
+				sums[field] = [3]float64{t[0] + 1, t[1] + kg, t[2] + kg*kg}
+			}
+		}
+	}
+	for _, s := range c.log.Sessions {
+		for _, field := range weightFields {
+			v := s.Value(field)
+			kg, ok := c.good(v)
+			n := sums[field][0] - 1
+			if !ok || n < least {
+				continue
+			}
+			mean := (sums[field][1] - kg) / n
+			variance := max(0, (sums[field][2]-kg*kg)/n-mean*mean) * n / (n - 1)
+			off := math.Abs(kg - mean)
+			if off > 3*math.Sqrt(variance) && off > share*mean {
+				f := atValue("clin-weight-far", "the "+name(field)+" is far from your usual one", v)
+				f.Expected = "a weight near " + short(roundFor(mean)) + " kg"
+				c.add(f, s)
+			}
+		}
+	}
+}
