@@ -46,8 +46,14 @@ const (
 // noBit marks an element that is neither required nor a choice.
 const noBit = 255
 
-// String returns the type's name, for a nested element its path.
-func (t Type) String() string { return typeTable[t].name }
+// String returns the type's name, for a nested element its path. It is empty
+// for no type and beyond the last one.
+func (t Type) String() string {
+	if int(t) >= len(typeTable) {
+		return ""
+	}
+	return typeTable[t].name
+}
 
 // IsResource reports whether the type is a resource type.
 func (t Type) IsResource() bool {

@@ -19,14 +19,15 @@ func main() {
 	in := flag.String("in", "internal/gen/node_modules/hl7.fhir.r4.examples", "folder of the unpacked definitions")
 	out := flag.String("out", ".", "folder to write the tables to")
 	choices := flag.String("choices", "../doc", "folder to write the names of choice elements to")
+	invariants := flag.String("invariants", "../invariant", "folder to write the list of invariants to")
 	flag.Parse()
-	if err := run(*in, *out, *choices); err != nil {
+	if err := run(*in, *out, *choices, *invariants); err != nil {
 		fmt.Fprintln(os.Stderr, "gen:", err)
 		os.Exit(1)
 	}
 }
 
-func run(in, out, choices string) error {
+func run(in, out, choices, invariants string) error {
 	defs, err := readDefinitions(in)
 	if err != nil {
 		return err
@@ -40,6 +41,7 @@ func run(in, out, choices string) error {
 		filepath.Join(out, "table_elements.go"): m.elementsFile(),
 		filepath.Join(out, "table_codes.go"):    m.codesFile(),
 		filepath.Join(choices, "choices.go"):    m.choicesFile(),
+		filepath.Join(invariants, "table.go"):   invariantsFile(defs),
 	} {
 		if err := writeGo(name, text); err != nil {
 			return err
@@ -58,6 +60,9 @@ type structureDefinition struct {
 	Snapshot   struct {
 		Element []element `json:"element"`
 	} `json:"snapshot"`
+	Differential struct {
+		Element []element `json:"element"`
+	} `json:"differential"`
 }
 
 type element struct {
@@ -70,6 +75,10 @@ type element struct {
 		Strength string `json:"strength"`
 		ValueSet string `json:"valueSet"`
 	} `json:"binding"`
+	Constraint []struct {
+		Key      string `json:"key"`
+		Severity string `json:"severity"`
+	} `json:"constraint"`
 }
 
 type elementType struct {

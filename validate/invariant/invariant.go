@@ -1,0 +1,163 @@
+// Package invariant evaluates the invariants of FHIR R4 4.0.1 (the
+// constraints of its structure definitions) as Go functions on the nodes of a
+// document, on every resource and datatype wherever it stands: outermost, in
+// Bundle entries, in Parameters, contained.
+//
+// As in FHIRPath, an invariant that comes out empty is not broken, and an
+// element exists when only its extensions do. [Table] lists every invariant
+// of the standard and says which are implemented; a resource that carries one
+// that is not gets a finding of severity information. Where the published
+// expression and its own words differ, the words are followed and the comment
+// beside the function says so.
+package invariant
+
+import (
+	"runsheet.example/validate/doc"
+	"runsheet.example/validate/issue"
+	"runsheet.example/validate/structure"
+)
+
+// maxFindings ends the list of findings for a document that is wrong
+// everywhere.
+const maxFindings = 1000
+
+// rule is one invariant of a type. Exactly one of holds and fault is set,
+// none when the invariant is not implemented.
+type rule struct {
+	// key is the invariant's key in the standard; the id of the finding's
+	// rule is "inv-" and the key, or id where the standard uses a key twice.
+	key string
+	id  string
+	// holds reports whether the invariant holds for the node.
+	holds func(c *Checker, n doc.Node) bool
+	// fault returns the node to blame, or doc.None when the invariant holds.
+	fault func(c *Checker, n doc.Node) doc.Node
+	// carried reports whether the node holds what an invariant that is not
+	// implemented speaks of; nil means always.
+	carried func(c *Checker, n doc.Node) bool
+}
+
+func (r *rule) ruleID() string {
+	if r.id != "" {
+		return r.id
+	}
+	return "inv-" + r.key
+}
+
+// Checker checks one document after the other, keeping its memory. The zero
+// value is ready for use; a Checker must not be used by two goroutines at
+// once.
+type Checker struct {
+	d      *doc.Doc
+	s      *structure.Checker
+	add    func(issue.Finding)
+	found  int
+	sorted []doc.Node // room for comparing values with each other
+	told   []string   // invariants not implemented that were told about
+}
+
+// Check checks the document with checkers of its own.
+func Check(d *doc.Doc, add func(issue.Finding)) {
+	var s structure.Checker
+	s.Check(d, func(issue.Finding) {})
+	var c Checker
+	c.Check(&s, add)
+}
+
+// Check checks the document that s has checked last.
+func (c *Checker) Check(s *structure.Checker, add func(issue.Finding)) {
+	c.d, c.s, c.add, c.found = s.Doc(), s, add, 0
+	c.told = c.told[:0]
+	for n := doc.Node(0); int(n) < c.d.Len(); n++ {
+		t := s.TypeOf(n)
+		if t == 0 || t.IsPrimitive() {
+			continue
+		}
+		c.element(n, t)
+		own := rulesOf(t)
+		for i := range own {
+			c.evaluate(&own[i], n)
+		}
+		if t.IsDomainResource() {
+			for i := range domainRules {
+				c.evaluate(&domainRules[i], n)
+			}
+		}
+	}
+}
+
+func (c *Checker) evaluate(r *rule, n doc.Node) {
+	at := doc.None
+	switch {
+	case r.holds != nil:
+		if !r.holds(c, n) {
+			at = n
+		}
+	case r.fault != nil:
+		at = r.fault(c, n)
+	case r.carried == nil || r.carried(c, n):
+		c.tellUnchecked(r, n)
+	}
+	if at != doc.None {
+		c.report(at, r.ruleID())
+	}
+}
+
+// element is ele-1: an element has a value or members other than id. Objects
+// without any members are the structure's to report.
+func (c *Checker) element(n doc.Node, t structure.Type) {
+	d := c.d
+	if d.Count(n) != 1 || t.IsResource() || string(d.Key(d.FirstChild(n))) != "id" {
+		return
+	}
+	if t == structure.Element && c.hasValue(n) {
+		return
+	}
+	c.report(n, "inv-ele-1")
+}
+
+// hasValue reports whether the primitive whose id and extensions stand at n
+// has a value.
+func (c *Checker) hasValue(n doc.Node) bool {
+	d := c.d
+	twin, at := n, -1
+	if d.Kind(d.Parent(n)) == doc.Array {
+		twin, at = d.Parent(n), d.Index(n)
+	}
+	value := d.Get(d.Parent(twin), string(d.Key(twin)[1:]))
+	if at >= 0 {
+		value = d.Item(value, at)
+	}
+	k := d.Kind(value)
+	return k != doc.Absent && k != doc.Null
+}
+
+func (c *Checker) report(n doc.Node, id string) {
+	c.found++
+	if c.found > maxFindings {
+		return
+	}
+	f := c.d.Finding(n, id)
+	if r, ok := issue.Lookup(id); ok {
+		f.Details = "does not hold here: " + r.What
+	}
+	c.add(f)
+	if c.found == maxFindings {
+		more := c.d.Finding(doc.None, "r4-more")
+		more.Details = "there may be more broken invariants; they are not listed"
+		c.add(more)
+	}
+}
+
+// tellUnchecked says once per document that an invariant was not evaluated.
+func (c *Checker) tellUnchecked(r *rule, n doc.Node) {
+	for _, key := range c.told {
+		if key == r.key {
+			return
+		}
+	}
+	c.told = append(c.told, r.key)
+	f := c.d.Finding(n, "inv-not-checked")
+	f.Details = "the invariant " + r.key + " was not evaluated"
+	c.add(f)
+}
