@@ -10,13 +10,20 @@ import (
 
 // Transaction is one session as a transaction Bundle: each resource is
 // created unless the receiver has one with its identifier, so that sending it
-// again changes nothing.
-func (m *Month) Transaction(s SessionRecord) (json.RawMessage, error) {
-	bundle := r4.Bundle{Identifier: &identifier(bundleID(s))[0], Type: "transaction"}
+// again changes nothing. It is written once and then kept; different sessions
+// may be written at the same time.
+func (m *Month) Transaction(at int) (json.RawMessage, error) {
+	s := &m.Sessions[at]
+	if s.bundle != nil {
+		return s.bundle, nil
+	}
+	bundle := r4.Bundle{Identifier: &identifier(bundleID(*s))[0], Type: "transaction"}
 	for _, r := range s.Resources {
 		bundle.Entry = append(bundle.Entry, r4.Entry{FullURL: "urn:uuid:" + r.ID, Resource: r.JSON, Request: request(r)})
 	}
-	return r4.Marshal(&bundle)
+	text, err := r4.Marshal(&bundle)
+	s.bundle = text
+	return text, err
 }
 
 // request is a conditional create, or a put under our own id where that was

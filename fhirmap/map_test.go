@@ -256,8 +256,8 @@ func TestSameLogSameBytes(t *testing.T) {
 	one := mapLog(t, readLog(t, "../testdata/month"), testOptions)
 	two := mapLog(t, readLog(t, "../testdata/month"), testOptions)
 	for i := range one.Sessions {
-		a, errA := one.Transaction(one.Sessions[i])
-		b, errB := two.Transaction(two.Sessions[i])
+		a, errA := one.Transaction(i)
+		b, errB := two.Transaction(i)
 		if errA != nil || errB != nil || string(a) != string(b) {
 			t.Fatalf("session %d differs between two exports (%v, %v)", i, errA, errB)
 		}

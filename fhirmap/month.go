@@ -25,6 +25,7 @@ type SessionRecord struct {
 	// Resources are in the order of a transaction: devices, the Procedure,
 	// Observations, medicines, Provenance.
 	Resources []Resource
+	bundle    json.RawMessage
 }
 
 // Resource is one resource with what is known about it.

@@ -1,22 +1,25 @@
 package r4
 
-import "encoding/json"
+import (
+	"bytes"
+	"encoding/json"
+)
 
 // Bundle is the R4 Bundle with the elements we write. Entries hold resources
 // already written by [Marshal], so that a resource has the same bytes in a
 // Bundle, in NDJSON and in its digest.
 type Bundle struct {
-	ID         string      `json:"id,omitempty"`
-	Identifier *Identifier `json:"identifier,omitempty"`
-	Type       string      `json:"type"`
-	Entry      []Entry     `json:"entry,omitempty"`
+	ID         string
+	Identifier *Identifier
+	Type       string
+	Entry      []Entry
 }
 
 // Entry is Bundle.entry.
 type Entry struct {
-	FullURL  string          `json:"fullUrl,omitempty"`
-	Resource json.RawMessage `json:"resource"`
-	Request  *Request        `json:"request,omitempty"`
+	FullURL  string
+	Resource json.RawMessage
+	Request  *Request
 }
 
 // Request is Bundle.entry.request. IfNoneExist is what follows the "?" of the
@@ -25,4 +28,52 @@ type Request struct {
 	Method      string `json:"method"`
 	URL         string `json:"url"`
 	IfNoneExist string `json:"ifNoneExist,omitempty"`
+}
+
+// write puts the Bundle together from its parts. The entries are not encoded
+// again: they keep the very bytes they were written with, and a month of
+// Bundles costs a copy instead of a second parse.
+func (b *Bundle) write() (json.RawMessage, error) {
+	head := struct {
+		ID         string      `json:"id,omitempty"`
+		Identifier *Identifier `json:"identifier,omitempty"`
+		Type       string      `json:"type"`
+	}{b.ID, b.Identifier, b.Type}
+	text, err := typed("Bundle", head)
+	if err != nil || len(b.Entry) == 0 {
+		return text, err
+	}
+	out := bytes.NewBuffer(text[:len(text)-1])
+	out.WriteString(`,"entry":[`)
+	for i, e := range b.Entry {
+		if i > 0 {
+			out.WriteByte(',')
+		}
+		if err := e.write(out); err != nil {
+			return nil, err
+		}
+	}
+	out.WriteString("]}")
+	return out.Bytes(), nil
+}
+
+func (e Entry) write(out *bytes.Buffer) error {
+	url, err := plain(e.FullURL)
+	if err != nil {
+		return err
+	}
+	out.WriteString(`{"fullUrl":`)
+	out.Write(url)
+	out.WriteString(`,"resource":`)
+	out.Write(e.Resource)
+	if e.Request != nil {
+		request, err := plain(e.Request)
+		if err != nil {
+			return err
+		}
+		out.WriteString(`,"request":`)
+		out.Write(request)
+	}
+	out.WriteByte('}')
+	return nil
 }

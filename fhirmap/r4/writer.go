@@ -26,22 +26,19 @@ func Marshal(resource any) (json.RawMessage, error) {
 	case *MedicationAdministration:
 		return typed("MedicationAdministration", r)
 	case *Bundle:
-		return typed("Bundle", r)
+		return r.write()
 	default:
 		return nil, fmt.Errorf("r4: no writer for %T", resource)
 	}
 }
 
 // typed writes the body and puts resourceType before its first member. The
-// body must be a struct with at least one member to write.
+// body must be a struct.
 func typed(resourceType string, body any) (json.RawMessage, error) {
-	var buffer bytes.Buffer
-	encoder := json.NewEncoder(&buffer)
-	encoder.SetEscapeHTML(false)
-	if err := encoder.Encode(body); err != nil {
+	text, err := plain(body)
+	if err != nil {
 		return nil, fmt.Errorf("r4: writing %s: %w", resourceType, err)
 	}
-	text := bytes.TrimSuffix(buffer.Bytes(), []byte("\n"))
 	out := make([]byte, 0, len(text)+len(resourceType)+20)
 	out = append(out, `{"resourceType":"`...)
 	out = append(out, resourceType...)
@@ -50,4 +47,15 @@ func typed(resourceType string, body any) (json.RawMessage, error) {
 		out = append(out, ',')
 	}
 	return append(out, text[1:]...), nil
+}
+
+// plain writes compact JSON and escapes nothing that JSON does not ask for.
+func plain(body any) ([]byte, error) {
+	var buffer bytes.Buffer
+	encoder := json.NewEncoder(&buffer)
+	encoder.SetEscapeHTML(false)
+	if err := encoder.Encode(body); err != nil {
+		return nil, err
+	}
+	return bytes.TrimSuffix(buffer.Bytes(), []byte("\n")), nil
 }

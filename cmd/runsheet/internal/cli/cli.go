@@ -12,6 +12,7 @@ import (
 	"io/fs"
 	"os"
 	"os/signal"
+	"runtime/debug"
 	"strings"
 	"syscall"
 
@@ -33,6 +34,10 @@ const (
 	exitInterrupted = 130
 )
 
+// gcPercent trades memory for time: a month is small and a command short, so
+// collecting garbage less often makes the wait shorter.
+const gcPercent = 400
+
 // streams are where a command reads and writes.
 type streams struct {
 	in       io.Reader
@@ -41,6 +46,7 @@ type streams struct {
 
 // Main runs the command line and returns the exit code.
 func Main() int {
+	debug.SetGCPercent(gcPercent)
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
 	return run(ctx, os.Args[1:], streams{os.Stdin, os.Stdout, os.Stderr})
@@ -71,8 +77,17 @@ func message(err error) string {
 	case errors.As(err, &path) && errors.Is(err, fs.ErrNotExist):
 		return path.Path + ": no such file or folder"
 	default:
-		return err.Error()
+		return plain(err)
 	}
+}
+
+// plain leaves out what the system adds behind a message that says it all.
+func plain(err error) string {
+	text := err.Error()
+	for _, of := range []error{fs.ErrNotExist, fs.ErrExist, fs.ErrPermission} {
+		text = strings.TrimSuffix(text, ": "+of.Error())
+	}
+	return text
 }
 
 // usageError marks a wrong use of the command line.
@@ -97,7 +112,7 @@ func exitCode(err error) int {
 		return exitInterrupted
 	case errors.Is(err, errFindings):
 		return exitFindings
-	case errors.As(err, &usage), errors.Is(err, output.ErrExists), strings.HasPrefix(err.Error(), "unknown command"):
+	case errors.As(err, &usage), errors.Is(err, output.ErrExists), errors.Is(err, fs.ErrExist), strings.HasPrefix(err.Error(), "unknown command"):
 		return exitWrongUse
 	default:
 		return exitCouldNotRun

@@ -56,7 +56,7 @@ func validateSessions(ctx context.Context, month *fhirmap.Month) [][]issue.Findi
 	for range min(runtime.GOMAXPROCS(0), len(month.Sessions)) {
 		workers.Go(func() {
 			for i := range next {
-				found[i] = validateSession(month, month.Sessions[i])
+				found[i] = validateSession(month, i)
 			}
 		})
 	}
@@ -71,9 +71,10 @@ func validateSessions(ctx context.Context, month *fhirmap.Month) [][]issue.Findi
 	return found
 }
 
-func validateSession(month *fhirmap.Month, s fhirmap.SessionRecord) []issue.Finding {
+func validateSession(month *fhirmap.Month, at int) []issue.Finding {
+	s := month.Sessions[at]
 	name := sessionFile(s)
-	data, err := month.Transaction(s)
+	data, err := month.Transaction(at)
 	if err != nil {
 		f := issue.At("json-syntax")
 		f.File, f.Details = name, "the session could not be written: "+err.Error()
@@ -108,8 +109,8 @@ func encode(month *fhirmap.Month, flags exportFlags) ([]fhirmap.File, error) {
 		return []fhirmap.File{{Name: "collection.json", Data: finish(data, flags.pretty)}}, nil
 	}
 	files := make([]fhirmap.File, 0, len(month.Sessions))
-	for _, s := range month.Sessions {
-		data, err := month.Transaction(s)
+	for i, s := range month.Sessions {
+		data, err := month.Transaction(i)
 		if err != nil {
 			return nil, err
 		}
