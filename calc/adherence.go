@@ -23,8 +23,8 @@ type Adherence struct {
 	Shortened      int     // done, both times known, short by more than [ShortenedByMin]
 	TimeNotKnown   int     // done, treated time not recorded: not in the hours
 	ShortMin       float64 // minutes missing from shortened sessions
-	TreatedHours   float64 // of sessions with a treated time
-	PlannedHours   float64 // of sessions with a planned length, missed ones included
+	TreatedMin     float64 // of sessions with a treated time
+	PlannedMin     float64 // of sessions with a planned length, missed ones included
 	// SessionsPerWeek and HoursPerWeek are means over the stretch.
 	// HoursPerWeek is a lower bound when TimeNotKnown is not 0.
 	SessionsPerWeek float64
@@ -47,14 +47,14 @@ func CountAdherence(sessions []PlannedSession, fromMin, toMin float64) (Adherenc
 	}
 	weeks := (toMin - fromMin) / MinutesPerWeek
 	a.SessionsPerWeek = float64(a.Done) / weeks
-	a.HoursPerWeek = a.TreatedHours / weeks
+	a.HoursPerWeek = a.TreatedMin / 60 / weeks
 	return a, nil
 }
 
 func (a *Adherence) add(s PlannedSession) {
 	a.Planned++
 	if s.PlannedMin.Known {
-		a.PlannedHours += s.PlannedMin.Value / 60
+		a.PlannedMin += s.PlannedMin.Value
 	}
 	if s.Missed {
 		a.Missed++
@@ -65,7 +65,7 @@ func (a *Adherence) add(s PlannedSession) {
 		a.TimeNotKnown++
 		return
 	}
-	a.TreatedHours += s.TreatedMin.Value / 60
+	a.TreatedMin += s.TreatedMin.Value
 	if short := s.PlannedMin.Value - s.TreatedMin.Value; s.PlannedMin.Known && short > ShortenedByMin {
 		a.Shortened++
 		a.ShortMin += short

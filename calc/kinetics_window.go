@@ -1,6 +1,9 @@
 package calc
 
-import "math"
+import (
+	"math"
+	"sort"
+)
 
 // Window is the dose of a stretch of a [Run], for instance one week as it was
 // done.
@@ -45,29 +48,36 @@ func (r Run) Window(fromMin, toMin float64) (Window, error) {
 	}
 	w := Window{Body: r.Body, FromMin: fromMin, ToMin: toMin, MeanBeforeMgPerDL: math.NaN()}
 	area := 0.0
-	for i, l := range r.legs {
-		from, to := math.Max(fromMin, r.starts[i]), math.Min(toMin, r.starts[i]+l.minutes)
-		if to <= from {
-			continue
+	for i := r.legAt(fromMin); i < len(r.legs) && r.starts[i] < toMin; i++ {
+		part := r.area(i, math.Min(toMin, r.starts[i]+r.legs[i].minutes))
+		if fromMin > r.starts[i] {
+			part -= r.area(i, fromMin)
 		}
-		part := r.area(i, to) - r.area(i, from)
 		area += part
-		w.DialyserRemovedMg += l.clearance * part
+		w.DialyserRemovedMg += r.legs[i].clearance * part
 	}
 	w.TimeAveragedMgPerDL = 100 * area / (toMin - fromMin)
 	w.KidneyRemovedMg = r.model.residual * area
 	w.GeneratedMg = r.model.generation * (toMin - fromMin)
 	sum := 0.0
-	for _, s := range r.Sessions {
-		if s.StartMin >= fromMin && s.StartMin < toMin {
-			sum += s.BeforeMgPerDL
-			w.Sessions++
+	first := sort.Search(len(r.Sessions), func(i int) bool { return r.Sessions[i].StartMin >= fromMin })
+	for _, s := range r.Sessions[first:] {
+		if s.StartMin >= toMin {
+			break
 		}
+		sum += s.BeforeMgPerDL
+		w.Sessions++
 	}
 	if w.Sessions > 0 {
 		w.MeanBeforeMgPerDL = sum / float64(w.Sessions)
 	}
 	return w, nil
+}
+
+// legAt returns the last leg that starts at or before the moment, which must
+// not be before the course.
+func (r Run) legAt(minute float64) int {
+	return max(0, sort.Search(len(r.starts), func(i int) bool { return r.starts[i] > minute })-1)
 }
 
 // area returns the area under the concentration of pool 1 from the start of a
@@ -81,14 +91,14 @@ func (r Run) area(i int, until float64) float64 {
 
 // At returns the state at a moment of the run.
 func (r Run) At(minute float64) (UreaState, error) {
-	for i, l := range r.legs {
-		if minute >= r.starts[i] && minute <= r.starts[i]+l.minutes {
-			l.minutes = minute - r.starts[i]
-			m, _ := r.model.advance(r.states[i], l)
-			return r.model.stateOf(minute, l.endVolume(), m), nil
-		}
+	i := r.legAt(minute)
+	if i >= len(r.legs) || minute < r.starts[i] || minute > r.starts[i]+r.legs[i].minutes {
+		return UreaState{}, NotComputable("the moment is outside the course")
 	}
-	return UreaState{}, NotComputable("the moment is outside the course")
+	l := r.legs[i]
+	l.minutes = minute - r.starts[i]
+	m, _ := r.model.advance(r.states[i], l)
+	return r.model.stateOf(minute, l.endVolume(), m), nil
 }
 
 // UreaMg returns the urea nitrogen in the body in this state, in mg.

@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 	"strings"
+	"sync"
 )
 
 // InputSpec is one input that a method asks for.
@@ -87,31 +88,45 @@ func (m Method) evaluate(in Inputs, r *Result) {
 	}
 }
 
-// Methods returns every method, grouped by topic, in a fixed order. The
-// caller owns the slice.
-func Methods() []Method {
-	return slices.Concat(
+// table is built once, on first use, and never changed.
+var table = sync.OnceValue(func() methodTable {
+	t := methodTable{ordered: slices.Concat(
 		bodyMethods(), volumeMethods(), childVolumeMethods(),
 		fluidMethods(), planMethods(), haemodynamicMethods(), circuitMethods(),
 		ureaMethods(), equilibratedMethods(), dialysateMethods(), weeklyMethods(), equivalentMethods(),
 		proteinMethods(), kineticMethods(),
-	)
+	)}
+	t.byID = make(map[string]int, len(t.ordered))
+	for i, m := range t.ordered {
+		t.byID[m.ID] = i
+	}
+	return t
+})
+
+type methodTable struct {
+	ordered []Method
+	byID    map[string]int
 }
+
+// Methods returns every method, grouped by topic, in a fixed order. The slice
+// is the caller's; the inputs of its methods are shared and must not be
+// changed.
+func Methods() []Method { return slices.Clone(table().ordered) }
 
 // MethodByID finds a method by its permanent id, without version.
 func MethodByID(id string) (Method, bool) {
-	for _, m := range Methods() {
-		if m.ID == id {
-			return m, true
-		}
+	t := table()
+	i, found := t.byID[id]
+	if !found {
+		return Method{}, false
 	}
-	return Method{}, false
+	return t.ordered[i], true
 }
 
 // MethodsFor returns the methods that compute the quantity with this key.
 func MethodsFor(key string) []Method {
 	var found []Method
-	for _, m := range Methods() {
+	for _, m := range table().ordered {
 		if m.Key == key {
 			found = append(found, m)
 		}

@@ -16,6 +16,7 @@ func TestReferenceFigures(t *testing.T) {
 	}{
 		{"Watson 1980, man of 60 y, derived", "watson-male", Inputs{"age": 60, "height": 170, "weight_after": 70}, 38.53, 0.005},
 		{"Chertow 1997, man of 60 y, from memory", "chertow", Inputs{"age": 60, "sex": SexMale, "diabetes": 0, "height": 170, "weight_after": 70}, 42.29, 0.005},
+		{"Chertow 1997, woman of 55 y, not diabetic: 0.57894981 less than the diabetic of the check values", "chertow", Inputs{"age": 55, "sex": SexFemale, "diabetes": 0, "height": 160, "weight_after": 68}, 34.50895, 0.001},
 		{"Haycock 1978, derived", "bsa-haycock", Inputs{"height": 170, "weight_after": 70}, 1.8257, 5e-5},
 		{"Gehan 1970, derived", "bsa-gehan", Inputs{"height": 170, "weight_after": 70}, 1.8313, 5e-5},
 		{"EBPG 2002, venous catheter, derived", "ektv-rate-cvc", Inputs{"sp_kt_v": 1.4, "treated_time": 240}, 1.2555, 5e-7},

@@ -72,8 +72,8 @@ func TargetsFor(key string, w Week) []Target {
 }
 
 const (
-	lowKru  = "residual urea clearance below 2 mL/min"
-	highKru = "residual urea clearance of 2 mL/min or more"
+	lowKru  = "residual urea clearance below 2 mL/min (per 1.73 m2 in KDOQI 2006)"
+	highKru = "residual urea clearance of 2 mL/min or more (per 1.73 m2 in KDOQI 2006)"
 )
 
 // Targets returns the guideline recommendations. No United Kingdom, European
@@ -84,11 +84,12 @@ func Targets() []Target {
 	any := Target{Schedule: "any schedule"}
 	return []Target{
 		thrice.with("kdoqi2006-spktv-min", "KDOQI 2006 CPG 4.1", "A", Seen).kru(2, 0).value("sp_kt_v", "minimum", 1.2, "1"),
-		thrice.with("kdoqi2006-urr-min", "KDOQI 2006 CPG 4.1", "A", Seen).kru(2, 0).value("urea_reduction_ratio", "minimum", 65, "%"),
+		thrice.with("kdoqi2006-urr-min", "KDOQI 2006 CPG 4.1", "A", Seen).kru(2, 0).also("sessions under 5 h").value("urea_reduction_ratio", "minimum", 65, "%"),
 		thrice.with("kdoqi2006-spktv-target", "KDOQI 2006 CPG 4.2", "A", Seen).kru(2, 0).value("sp_kt_v", "target", 1.4, "1"),
 		thrice.with("kdoqi2006-urr-target", "KDOQI 2006 CPG 4.2", "A", Seen).kru(2, 0).value("urea_reduction_ratio", "target", 70, "%"),
-		thrice.with("kdoqi2006-above-min", "KDOQI 2006", "B", Seen).kru(0, 2).advice("sp_kt_v", "aim at least 15 % above the minimum dose"),
-		thrice.with("kdoqi2006-time-min", "KDOQI 2006", "clinical practice recommendation", Seen).kru(2, 0).value("treated_time", "minimum", 180, "min"),
+		thrice.with("kdoqi2006-above-min", "KDOQI 2006 CPG 4.3", "B", Seen).kru(0, 2).advice("sp_kt_v", "aim at least 15 % above the minimum dose"),
+		any.with("kdoqi2006-missed", "KDOQI 2006 CPG 4.4", "B", Seen).advice("", "keep missed and shortened treatments few and keep count of them"),
+		thrice.with("kdoqi2006-time-min", "KDOQI 2006 CPR 4.9", "clinical practice recommendation", Seen).kru(2, 0).value("treated_time", "minimum", 180, "min"),
 		thrice.with("kdoqi2015-spktv-target", "KDOQI 2015 3.1", "1B", Memory).value("sp_kt_v", "target", 1.4, "1"),
 		thrice.with("kdoqi2015-spktv-min", "KDOQI 2015 3.1", "1B", Memory).value("sp_kt_v", "minimum", 1.2, "1"),
 		other.with("kdoqi2015-std-target", "KDOQI 2015 3.3", "not graded", SeenNotGrade).cond("includes UF and residual clearance").value("std_kt_v_weekly", "target", 2.3, "1"),
@@ -123,6 +124,11 @@ func (t Target) kru(below, from float64) Target {
 	if from > 0 {
 		t.Condition = highKru
 	}
+	return t
+}
+
+func (t Target) also(words string) Target {
+	t.Condition += "; " + words
 	return t
 }
 

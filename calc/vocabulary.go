@@ -119,9 +119,10 @@ func need(keys ...string) []InputSpec {
 			key = key[1:]
 		}
 		var spec InputSpec
-		for _, known := range vocabulary {
-			if known.Key == key {
-				spec = known
+		for i := range vocabulary {
+			if vocabulary[i].Key == key {
+				spec = vocabulary[i]
+				break
 			}
 		}
 		spec.Optional = optional

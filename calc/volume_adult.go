@@ -38,8 +38,11 @@ func HumeWeyersFemale(heightCm, weightKg float64) (float64, error) {
 //	    + 0.57894981·d - 0.00067247·W² - 0.03486146·A·m + 0.11262857·m·W
 //	    + 0.00104135·A·W + 0.00186104·H·W
 //
-// Chertow et al, Kidney Int 1997;51:1578 (all coefficients from memory; check
-// against the paper before relying on them).
+// Many public copies print the last coefficient as 0.0186104, ten times too
+// large, which gives over 200 L; a test guards the digit.
+//
+// Chertow et al, Kidney Int 1997;51:1578 (coefficients from memory; all but
+// the last also seen in secondary sources).
 func Chertow(ageYears, sex, diabetes, heightCm, weightKg float64) (float64, error) {
 	if err := guard(
 		notNegative("age", ageYears), positive("height", heightCm), positive("weight", weightKg),
