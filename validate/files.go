@@ -115,7 +115,7 @@ func (r *run) stream(ctx context.Context, in io.Reader, name string, lines bool)
 	r.out.Files++
 	reader := bufio.NewReaderSize(in, 1<<16)
 	if lines {
-		return r.lines(ctx, reader, name, nil)
+		return r.lines(ctx, reader, name, nil, 0)
 	}
 	if name != stdinName {
 		data, err := r.all(nil, reader)
@@ -129,8 +129,10 @@ func (r *run) stream(ctx context.Context, in io.Reader, name string, lines bool)
 	if err != nil && !errors.Is(err, io.EOF) {
 		return fmt.Errorf("reading standard input: %w", err)
 	}
-	if err == nil && isWhole(first) && moreFollows(reader) {
-		return r.lines(ctx, reader, name, first)
+	if err == nil && isWhole(first) {
+		if blank, more := moreFollows(reader); more {
+			return r.lines(ctx, reader, name, first, blank)
+		}
 	}
 	data, err := r.all(first, reader)
 	if err != nil {
@@ -147,15 +149,18 @@ func isWhole(line []byte) bool {
 	return !d.Broken() && d.Root() != doc.None
 }
 
-// moreFollows skips white space and reports whether anything comes after it.
-func moreFollows(reader *bufio.Reader) bool {
+// moreFollows skips white space, counting the lines of it, and reports whether
+// anything comes after it.
+func moreFollows(reader *bufio.Reader) (blank int, more bool) {
 	for {
 		c, err := reader.ReadByte()
-		if err != nil {
-			return false
-		}
-		if c != ' ' && c != '\t' && c != '\r' && c != '\n' {
-			return reader.UnreadByte() == nil
+		switch {
+		case err != nil:
+			return blank, false
+		case c == '\n':
+			blank++
+		case c != ' ' && c != '\t' && c != '\r':
+			return blank, reader.UnreadByte() == nil
 		}
 	}
 }
@@ -194,8 +199,9 @@ func (r *run) line(reader *bufio.Reader) ([]byte, error) {
 	}
 }
 
-// lines checks NDJSON; first is a line that was read already.
-func (r *run) lines(ctx context.Context, reader *bufio.Reader, name string, first []byte) error {
+// lines checks NDJSON; first is a line that was read already, with so many
+// blank ones after it.
+func (r *run) lines(ctx context.Context, reader *bufio.Reader, name string, first []byte, blank int) error {
 	r.current.line = 0
 	defer func() { r.current.line = 0 }()
 	limit := r.doc.MaxBytes
@@ -203,11 +209,15 @@ func (r *run) lines(ctx context.Context, reader *bufio.Reader, name string, firs
 		r.doc.MaxBytes = maxLine
 		defer func() { r.doc.MaxBytes = limit }()
 	}
-	line, err := first, error(nil)
-	for number := 1; ; number++ {
-		if number > 1 || first == nil {
-			line, err = r.line(reader)
-		}
+	number := 0
+	if first != nil {
+		r.current.line = 1
+		r.document(bytes.TrimRight(first, "\r\n"), name)
+		number = 1 + blank
+	}
+	for {
+		number++
+		line, err := r.line(reader)
 		if err != nil && !errors.Is(err, io.EOF) {
 			return fmt.Errorf("reading %s line %d: %w", name, number, err)
 		}

@@ -6,6 +6,7 @@ import (
 
 	"runsheet.example/validate/clinical"
 	"runsheet.example/validate/doc"
+	"runsheet.example/validate/invariant"
 	"runsheet.example/validate/issue"
 	"runsheet.example/validate/month"
 	"runsheet.example/validate/provenance"
@@ -24,10 +25,11 @@ type run struct {
 	opts Options
 	out  Report
 
-	doc       doc.Doc
-	structure structure.Checker
-	rec       record.Record
-	month     month.Month
+	doc        doc.Doc
+	structure  structure.Checker
+	invariants invariant.Checker
+	rec        record.Record
+	month      month.Month
 
 	// current is the document being checked.
 	current struct {
@@ -76,7 +78,8 @@ func (r *run) document(data []byte, name string) {
 
 // layers runs what looks at the document as resources.
 func (r *run) layers() {
-	reference.Check(&r.rec, reference.Options{Line: r.current.line > 0}, r.add)
+	r.invariants.Check(&r.structure, r.add)
+	reference.Check(&r.rec, &r.structure, reference.Options{Line: r.current.line > 0}, r.add)
 	units.Check(&r.rec, r.add)
 	if code := term.Check(&r.rec, r.add); code != doc.None && r.unchecked == nil {
 		f := r.doc.Finding(code, "term-not-checked")

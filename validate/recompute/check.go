@@ -31,11 +31,24 @@ func Check(rec *record.Record, add func(issue.Finding)) {
 	}
 }
 
+// onlyComputed reports whether a measurement is never read off anything. A
+// transmembrane pressure, for instance, can be computed, and is on a display.
+func onlyComputed(field string) bool {
+	switch field {
+	case "uf_rate_per_kg", "uf_expected", "uf_discrepancy",
+		"interdialytic_weight_gain", "interdialytic_weight_gain_percent", "target_miss",
+		"total_body_water", "dialysate_kt_v", "urea_reduction_ratio",
+		"sp_kt_v", "e_kt_v", "std_kt_v_weekly":
+		return true
+	}
+	return false
+}
+
 // noMethod reports a value that can only be computed and does not say how.
 // What a laboratory or another program computed has a method of its own or is
 // a laboratory result.
 func noMethod(rec *record.Record, res *record.Resource, add func(issue.Finding)) {
-	if res.Row == nil || res.Method != doc.None || res.Value == doc.None || len(methods().byKey[res.Row.Field]) == 0 {
+	if res.Row == nil || res.Method != doc.None || res.Value == doc.None || !onlyComputed(res.Row.Field) {
 		return
 	}
 	f := rec.Doc.Finding(res.Node, "calc-no-method")

@@ -14,6 +14,7 @@ import (
 	"runsheet.example/validate/doc"
 	"runsheet.example/validate/issue"
 	"runsheet.example/validate/record"
+	"runsheet.example/validate/structure"
 )
 
 // Options tell what the document alone does not.
@@ -25,18 +26,20 @@ type Options struct {
 
 // checker is one call of Check.
 type checker struct {
-	rec  *record.Record
-	d    *doc.Doc
-	add  func(issue.Finding)
-	opts Options
+	rec   *record.Record
+	d     *doc.Doc
+	types *structure.Checker
+	add   func(issue.Finding)
+	opts  Options
 }
 
-// Check reports what is wrong with references and Bundle entries.
-func Check(rec *record.Record, opts Options, add func(issue.Finding)) {
+// Check reports what is wrong with references and Bundle entries. types has
+// checked the same document before.
+func Check(rec *record.Record, types *structure.Checker, opts Options, add func(issue.Finding)) {
 	if rec.Root() == nil {
 		return
 	}
-	c := &checker{rec: rec, d: rec.Doc, add: add, opts: opts}
+	c := &checker{rec: rec, d: rec.Doc, types: types, add: add, opts: opts}
 	c.references()
 	for i := range rec.Resources {
 		res := &rec.Resources[i]
@@ -57,8 +60,8 @@ func (c *checker) report(n doc.Node, rule, details string, value []byte) {
 	c.add(f)
 }
 
-// references goes through every member named "reference" in one pass over the
-// nodes; at is the resource it stands in.
+// references goes through every literal reference in one pass over the nodes;
+// at is the resource it stands in.
 func (c *checker) references() {
 	d := c.d
 	at := 0
@@ -67,7 +70,7 @@ func (c *checker) references() {
 		for at+1 < len(resources) && resources[at+1].Node <= n {
 			at++
 		}
-		if d.Kind(n) != doc.String || string(d.Key(n)) != "reference" {
+		if d.Kind(n) != doc.String || string(d.Key(n)) != "reference" || c.types.TypeOf(d.Parent(n)) != structure.Reference {
 			continue
 		}
 		c.reference(n, c.holder(n, at))
@@ -105,8 +108,8 @@ func (c *checker) reference(n doc.Node, from int) {
 		named = []byte(c.rec.Resources[target].Type)
 	}
 	if len(named) > 0 {
-		c.types(n, element, named)
-		c.target(n, element, from, named)
+		c.statedType(element, named)
+		c.target(n, element, named)
 	}
 }
 
@@ -149,8 +152,8 @@ func (c *checker) inTransaction(from int) bool {
 	return bundle != record.Nowhere && string(c.rec.Resources[bundle].BundleType) == "transaction"
 }
 
-// types compares the target's type with Reference.type.
-func (c *checker) types(n, element doc.Node, named []byte) {
+// statedType compares the target's type with Reference.type.
+func (c *checker) statedType(element doc.Node, named []byte) {
 	stated := c.d.Get(element, "type")
 	if text := c.d.Str(stated); len(text) > 0 && !bytes.Equal(text, named) {
 		f := c.d.Finding(stated, "ref-type-mismatch")

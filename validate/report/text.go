@@ -116,7 +116,7 @@ const maxPlaces = 8
 func places(file string, list []issue.Finding) string {
 	var names []string
 	for _, f := range list {
-		if name := place(file, f); name != "" && !slices.Contains(names, name) {
+		if name := shortPlace(file, f); name != "" && !slices.Contains(names, name) {
 			names = append(names, name)
 		}
 		if len(names) == maxPlaces {
@@ -130,11 +130,20 @@ func places(file string, list []issue.Finding) string {
 	return text
 }
 
+// shortPlace is a place in a list: the log cell where one is known, because
+// that is where people mend things.
+func shortPlace(file string, f issue.Finding) string {
+	if len(f.Cells) > 0 {
+		return cellIn(file, f.Cells[0])
+	}
+	return place(file, f)
+}
+
 // place is where a finding is: the line of a document, else the log cell,
 // which the heading of the group already names the file of.
 func place(file string, f issue.Finding) string {
 	if f.Line > 0 {
-		return fmt.Sprintf("line %d", f.Line)
+		return fmt.Sprintf("line %d, column %d", f.Line, f.Column)
 	}
 	if len(f.Cells) > 0 {
 		return cellIn(file, f.Cells[0])
