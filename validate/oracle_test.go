@@ -3,6 +3,7 @@ package validate_test
 import (
 	"bytes"
 	"errors"
+	"io/fs"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -22,6 +23,7 @@ func oracle(t *testing.T, stdin string, script string, args ...string) (stdout [
 	if _, err := os.Stat(filepath.Join(folder, "node_modules")); err != nil {
 		t.Fatal("the independent engines are not installed: run `npm ci` in testdata/oracle, or set RUNSHEET_NO_ORACLE=1 to go without")
 	}
+	dependOn(t, folder)
 	cmd := exec.Command("node", append([]string{filepath.Join(folder, script)}, args...)...)
 	cmd.Stdin = strings.NewReader(stdin)
 	var stderr bytes.Buffer
@@ -29,6 +31,27 @@ func oracle(t *testing.T, stdin string, script string, args ...string) (stdout [
 	stdout, err = cmd.Output()
 	t.Logf("%s: %s", script, bytes.TrimSpace(stderr.Bytes()))
 	return stdout, err
+}
+
+// dependOn looks at every file below the folders. Go keeps the result of a
+// test until a file changes that the test itself looked at; it cannot know
+// what a program that the test runs has read.
+func dependOn(t *testing.T, folders ...string) {
+	t.Helper()
+	for _, folder := range folders {
+		err := filepath.WalkDir(folder, func(path string, entry fs.DirEntry, err error) error {
+			if err == nil && entry.Name() == "node_modules" {
+				return filepath.SkipDir // the lock file says what is in it
+			}
+			if err == nil {
+				_, err = os.Stat(path)
+			}
+			return err
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
 }
 
 // The comparison below is worth nothing if the engines find nothing, so each
@@ -65,6 +88,7 @@ func TestOracleSeesMistakes(t *testing.T) {
 // structure, invariants and units of every resource.
 func TestOracleDemoMonth(t *testing.T) {
 	month := filepath.Join(t.TempDir(), "month")
+	dependOn(t, "../calc", "../cmd", "../fhirmap", "../profiles", "../testdata/month", "../validate")
 	export := exec.Command("go", "run", "./cmd/runsheet", "export", filepath.Join("testdata", "month"), "-o", month)
 	export.Dir = ".."
 	if out, err := export.CombinedOutput(); err != nil {
