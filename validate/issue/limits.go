@@ -116,7 +116,7 @@ var limitRows = []struct {
 	{[]string{"heparin_total"}, Limit{"", "[iU]", 0, 30000, 0, 12000, "common practice; low-molecular-weight heparins are dosed in other units"}},
 	{[]string{"interdialytic_weight_gain_percent"}, Limit{"", "%", -5, 15, -1, 4.5, "soft: Cabrera 2015 (3.5), Dantas 2019 (4), DOPPS (5.7); hard: common practice"}},
 	// Fields the published tables do not have; all common practice.
-	{[]string{"drinks", "saline", "rinseback"}, Limit{"", "L", 0, 10, 0, 2.5, commonLimits}},
+	{[]string{"drinks", "saline", "rinseback", "urine"}, Limit{"", "L", 0, 10, 0, 2.5, commonLimits}},
 	{[]string{"uf_rate"}, Limit{"", "L/h", 0, 5, 0, 2, commonLimits}},
 	{[]string{"recovery_time"}, Limit{"", "min", 0, 10080, 0, 2880, commonLimits}},
 	{[]string{"creatinine", "creatinine_before", "creatinine_after"}, Limit{"", "umol/L", 5, 4000, 100, 2000, commonLimits}},

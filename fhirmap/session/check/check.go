@@ -27,9 +27,10 @@ func Check(log *session.Log) []issue.Finding {
 	for i, s := range log.Sessions {
 		c.weights(i, s)
 		c.arterialSigns(s)
-		c.sessionLimits(s)
 		c.pressures(s)
+		c.sessionLimits(s)
 	}
+	c.reportUnusual()
 	for i, s := range log.Sessions {
 		c.presence(s)
 		c.fluid(s)

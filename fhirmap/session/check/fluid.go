@@ -22,7 +22,8 @@ func (c *checker) fluid(s *session.Session) {
 		return
 	}
 	intake, written := c.intake(s)
-	expected, err := calc.UFExpected(before, after, intake, 0, 0, 0)
+	urine, _ := c.good(s.Value("urine"))
+	expected, err := calc.UFExpected(before, after, intake, 0, 0, urine)
 	if err != nil {
 		return
 	}

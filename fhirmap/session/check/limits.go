@@ -71,6 +71,9 @@ func (c *checker) limit(s *session.Session, field session.Field, v session.Value
 		return
 	}
 	f.Details += ": " + side(scaled > l.SoftHigh)
+	if justOutside(scaled, l) {
+		f.Severity = issue.Information
+	}
 	c.unusual = append(c.unusual, oddity{f, s, field, scaled > l.SoftHigh})
 }
 
@@ -95,16 +98,17 @@ func side(high bool) string {
 func (c *checker) reportUnusual() {
 	const many = 4
 	type kind struct {
-		field session.Field
-		high  bool
+		field    session.Field
+		high     bool
+		severity issue.Severity
 	}
 	count := map[kind]int{}
 	for _, o := range c.unusual {
-		count[kind{o.field, o.high}]++
+		count[kind{o.field, o.high, o.finding.Severity}]++
 	}
 	first := map[kind]int{}
 	for _, o := range c.unusual {
-		k := kind{o.field, o.high}
+		k := kind{o.field, o.high, o.finding.Severity}
 		at, begun := first[k]
 		switch {
 		case count[k] < many:
@@ -118,6 +122,13 @@ func (c *checker) reportUnusual() {
 			c.findings[at].Cells = append(c.findings[at].Cells, o.finding.Cells...)
 		}
 	}
+}
+
+// justOutside is within a tenth of the usual range beyond its ends: people are
+// different, and the person is only told.
+func justOutside(value float64, l issue.Limit) bool {
+	room := (l.SoftHigh - l.SoftLow) / 10
+	return value >= l.SoftLow-room && value <= l.SoftHigh+room
 }
 
 // nearlyUsual keeps from suggesting a slip for a value just outside the usual.

@@ -30,6 +30,7 @@ var names = map[session.Field]string{
 	"drinks":                       "drinks",
 	"saline":                       "saline",
 	"rinseback":                    "rinse-back",
+	"urine":                        "urine",
 	"dialysate_volume":             "dialysate used",
 	"dialysate_flow":               "dialysate flow",
 	"blood_flow":                   "blood flow",

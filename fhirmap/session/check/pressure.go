@@ -26,8 +26,8 @@ func (c *checker) pressures(s *session.Session) {
 func (c *checker) pair(s *session.Session, systolic, diastolic session.Value) {
 	high, okHigh := c.good(systolic)
 	low, okLow := c.good(diastolic)
-	if !okHigh || !okLow || high > low {
-		return
+	if !okHigh || !okLow || high > low || impossible("bp_systolic", high) || impossible("bp_diastolic", low) {
+		return // an impossible number is reported as that
 	}
 	f := atValue("clin-bp-swapped", "the higher blood pressure number is not above the lower one", systolic)
 	f.Cells = append(f.Cells, diastolic.Cell)
@@ -36,6 +36,11 @@ func (c *checker) pair(s *session.Session, systolic, diastolic session.Value) {
 		f.Expected = "perhaps " + diastolic.Text + " over " + systolic.Text
 	}
 	c.doubt(f, s)
+}
+
+func impossible(field string, number float64) bool {
+	limit, ok := issue.LimitOf(field)
+	return ok && limit.Impossible(number)
 }
 
 // arterialSigns finds arterial pressures above zero. Before the pump the line is

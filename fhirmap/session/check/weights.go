@@ -192,25 +192,30 @@ func (c *checker) swappedWeights(s *session.Session) {
 	c.doubt(f, s)
 }
 
-// gain compares a session's weight before with the weight after the last one.
+// gain compares a session's weight before with the weight after the last one
+// that has some.
 func (c *checker) gain(i int, s *session.Session) {
 	before, ok := c.good(s.Value("weight_before"))
-	if !ok || i == 0 || !s.Start.OK() {
+	last := i - 1
+	for last >= 0 && !c.log.Sessions[last].Value("weight_after").OK() {
+		last--
+	}
+	if !ok || last < 0 || !s.Start.OK() || !c.log.Sessions[last].End.OK() {
 		return
 	}
-	last := c.log.Sessions[i-1]
-	after, ok := c.good(last.Value("weight_after"))
-	if !ok || !last.End.OK() {
+	previous := c.log.Sessions[last]
+	after, ok := c.good(previous.Value("weight_after"))
+	days := s.Start.Time.Sub(previous.End.Time).Hours() / 24
+	if !ok || days > longestGap {
 		return
 	}
 	percent, err := calc.WeightGainPercent(before, after)
-	days := s.Start.Time.Sub(last.End.Time).Hours() / 24
 	most := mostGain + perDay*max(0, days-2)
-	if err != nil || days > longestGap || percent >= mostLoss && percent <= most {
+	if err != nil || percent >= mostLoss && percent <= most {
 		return
 	}
 	f := atValue("clin-weight-gain", "the weight since the last session has changed more than is usual", s.Value("weight_before"))
-	f.Cells = append(f.Cells, last.Value("weight_after").Cell)
+	f.Cells = append(f.Cells, previous.Value("weight_after").Cell)
 	f.Expected = "a gain of " + short(mostLoss) + " to " + short(roundFor(most)) + " % of the weight after the last session"
 	c.add(f, s)
 }

@@ -1,0 +1,122 @@
+package check
+
+import (
+	"fmt"
+	"testing"
+	"testing/fstest"
+
+	"runsheet.example/fhirmap/session"
+	"runsheet.example/validate/issue"
+)
+
+func TestValuesOutOfTheOrdinary(t *testing.T) {
+	tests := []struct {
+		name, in, heading string
+		write             func(*testing.T, *sheetOf, int, *string)
+		rule              string
+	}{
+		{"gain", sessionsFile, "weight_before_kg", func(t *testing.T, s *sheetOf, row int, cell *string) {
+			*cell = fmt.Sprintf("%.1f", number(t, *cell)+4)
+			*s.cell(t, row, "weight_after_kg") = fmt.Sprintf("%.1f", number(t, *s.cell(t, row, "weight_after_kg"))+4)
+		}, "clin-weight-gain"},
+		{"far from the mean", sessionsFile, "weight_after_kg", func(t *testing.T, s *sheetOf, row int, cell *string) {
+			*cell = fmt.Sprintf("%.1f", number(t, *cell)+6)
+			*s.cell(t, row, "weight_before_kg") = fmt.Sprintf("%.1f", number(t, *s.cell(t, row, "weight_before_kg"))+6)
+		}, "clin-weight-far"},
+		{"unusual", sessionsFile, "temperature_before_c", text("39.4"), "clin-unusual"},
+		{"steady UF rate", sessionsFile, "uf_removed_l", func(t *testing.T, s *sheetOf, row int, cell *string) {
+			before := s.cell(t, row, "weight_before_kg")
+			*before = fmt.Sprintf("%.1f", number(t, *before)+0.9)
+			*cell = fmt.Sprintf("%.2f", number(t, *cell)+0.9)
+		}, "clin-uf-rate"},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			folder := monthOf(honest[0], 400)
+			s := open(t, folder, tt.in)
+			row := s.heldRow(t, 9)
+			tt.write(t, s, row, s.cell(t, row, tt.heading))
+			s.save(folder, tt.in)
+			wantFinding(t, folder, issue.Cell{File: tt.in, Row: row, Column: s.column(t, tt.heading) + 1, Heading: tt.heading}, tt.rule, "", "")
+		})
+	}
+}
+
+const aboutNoPlan = `[log]
+format = 1
+id = "0b2f3f8e-6f0e-4d5e-9a43-3f1f6f1f0a11"
+time_zone = "Europe/London"
+[patient]
+identifier_system = "urn:oid:2.25.1"
+identifier_value = "1"
+`
+
+// rulesOf are the rules found in a log without prescription, information too.
+func rulesOf(t *testing.T, sessions, labs string) map[string]issue.Severity {
+	t.Helper()
+	folder := fstest.MapFS{"log.toml": {Data: []byte(aboutNoPlan)}, sessionsFile: {Data: []byte(sessions)}}
+	if labs != "" {
+		folder["labs.csv"] = &fstest.MapFile{Data: []byte(labs)}
+	}
+	log, findings, err := session.ReadFS(folder, session.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	rules := map[string]issue.Severity{}
+	for _, f := range append(findings, Check(log)...) {
+		rules[f.Rule] = f.Severity
+	}
+	return rules
+}
+
+const weighedHeadings = "session,date,start,end,status,reason,weight_before_kg,weight_after_kg\n"
+
+func TestSkippedSessionsNeedNothing(t *testing.T) {
+	rules := rulesOf(t, weighedHeadings+"a,2025-11-03,,,not done,felt ill,,\n", "")
+	if len(rules) != 1 { // about-empty only
+		t.Errorf("a skipped session with a reason raises %v", rules)
+	}
+	rules = rulesOf(t, weighedHeadings+"a,2025-11-03,,,not done,,,\n", "")
+	if s, ok := rules["clin-reason-missing"]; !ok || s != issue.Information {
+		t.Errorf("a skipped session without a reason raises %v", rules)
+	}
+}
+
+func TestAbsenceInWordsIsNoWarning(t *testing.T) {
+	for _, word := range []string{"not done", "?", "n/a"} {
+		rules := rulesOf(t, weighedHeadings+"a,2025-11-03,18:00,21:00,done,,72.0,"+word+"\n", "")
+		if s, ok := rules["clin-weight-missing"]; !ok || s != issue.Information {
+			t.Errorf("weight after %q raises %v", word, rules)
+		}
+	}
+}
+
+func TestGapWithoutPlan(t *testing.T) {
+	rules := rulesOf(t, weighedHeadings+"a,2025-11-03,18:00,21:00,done,,72.0,70.5\nb,2025-11-12,18:00,21:00,done,,72.0,70.6\n", "")
+	if _, ok := rules["month-gap"]; !ok {
+		t.Errorf("nine days without a row raise %v", rules)
+	}
+}
+
+func TestSampleTimes(t *testing.T) {
+	rules := rulesOf(t, weighedHeadings+"a,2025-11-03,18:00,21:00,done,,72.0,70.5\n",
+		"session,drawn_time,when,test,value,unit\na,20:40,before,urea,22,mmol/L\n")
+	if _, ok := rules["clin-sample-time"]; !ok {
+		t.Errorf("a sample before, drawn near the end, raises %v", rules)
+	}
+}
+
+// TestNamesInPlainWords holds that every number of the log has a name that is
+// not its field's.
+func TestNamesInPlainWords(t *testing.T) {
+	for _, c := range session.Columns {
+		if _, ok := names[c.Field]; c.Kind == session.KindNumber && c.Field != "value" && !ok {
+			t.Errorf("field %s has no name in plain words", c.Field)
+		}
+	}
+	for test, field := range session.Tests {
+		if _, ok := names[field]; !ok {
+			t.Errorf("test %s has no name in plain words", test)
+		}
+	}
+}
