@@ -1,0 +1,219 @@
+// Package vitals checks Observations against the vital-signs profiles of
+// FHIR R4 4.0.1 (vitalsigns, bp, bmi, bodyheight, bodytemp, bodyweight,
+// headcircum, heartrate, oxygensat, resprate, vitalspanel). R4 applies them by
+// LOINC code, whether or not an Observation claims one in meta.profile; a
+// claim is followed too.
+//
+// Not done here: whether what hasMember and derivedFrom point to is itself a
+// vital sign, and codes that only mean the same as one of the profiles'.
+package vitals
+
+import (
+	"bytes"
+
+	"runsheet.example/validate/doc"
+	"runsheet.example/validate/issue"
+	"runsheet.example/validate/structure"
+)
+
+const (
+	loinc          = "http://loinc.org"
+	ucum           = "http://unitsofmeasure.org"
+	categorySystem = "http://terminology.hl7.org/CodeSystem/observation-category"
+	profileBase    = "http://hl7.org/fhir/StructureDefinition/"
+)
+
+// Check checks a document with a structure checker of its own.
+func Check(d *doc.Doc, add func(issue.Finding)) {
+	var s structure.Checker
+	s.Check(d, func(issue.Finding) {})
+	CheckTyped(&s, add)
+}
+
+// CheckTyped checks the document that s has checked last.
+func CheckTyped(s *structure.Checker, add func(issue.Finding)) {
+	c := checker{d: s.Doc(), s: s, add: add}
+	for _, n := range s.Resources() {
+		if s.TypeOf(n) != structure.Observation {
+			continue
+		}
+		if p := c.profileOf(n); p != nil {
+			c.base(n, p)
+			c.profile(n, p)
+		}
+	}
+}
+
+type checker struct {
+	d   *doc.Doc
+	s   *structure.Checker
+	add func(issue.Finding)
+}
+
+func (c *checker) report(n doc.Node, rule, details, value, expected string) {
+	f := c.d.Finding(n, rule)
+	f.Details, f.Value, f.Expected = details, value, expected
+	c.add(f)
+}
+
+// first returns the element, of a repeating one the first item.
+func (c *checker) first(n doc.Node, element string) doc.Node {
+	v := c.s.Child(n, element)
+	if c.d.Kind(v) == doc.Array {
+		return c.d.FirstChild(v)
+	}
+	return v
+}
+
+// next returns the item after v.
+func (c *checker) next(v doc.Node) doc.Node {
+	if c.d.Kind(c.d.Parent(v)) != doc.Array {
+		return doc.None
+	}
+	return c.d.Next(v)
+}
+
+func (c *checker) has(n doc.Node, element string) bool { return c.s.Child(n, element) != doc.None }
+
+func (c *checker) is(n doc.Node, element, text string) bool {
+	return c.d.Is(c.s.Child(n, element), text)
+}
+
+// text is a string element for a finding.
+func (c *checker) text(n doc.Node, element string) string {
+	return string(c.d.Str(c.s.Child(n, element)))
+}
+
+// profileOf returns the profile of the Observation: by its code, else by its
+// claim; nil when it is no vital sign.
+func (c *checker) profileOf(n doc.Node) *profile {
+	code := c.s.Child(n, "code")
+	for k := c.first(code, "coding"); k != doc.None; k = c.next(k) {
+		if !c.is(k, "system", loinc) {
+			continue
+		}
+		if p := byCode(c.d.Str(c.s.Child(k, "code"))); p != nil {
+			return p
+		}
+	}
+	meta := c.s.Child(n, "meta")
+	for claim := c.first(meta, "profile"); claim != doc.None; claim = c.next(claim) {
+		url, _, _ := bytes.Cut(c.d.Str(claim), []byte("|"))
+		if name, ok := bytes.CutPrefix(url, []byte(profileBase)); ok {
+			if p := byName(name); p != nil {
+				return p
+			}
+		}
+	}
+	return nil
+}
+
+// base checks what all vital signs share.
+func (c *checker) base(n doc.Node, p *profile) {
+	c.category(n)
+	c.subject(n)
+	c.effective(n)
+	if !c.has(n, "component") && !c.has(n, "hasMember") && !c.has(n, "value") && !c.has(n, "dataAbsentReason") {
+		c.report(n, "inv-vs-2", "a vital sign without components and members has neither a value nor a reason for its absence", "", "value[x] or dataAbsentReason")
+	}
+	for k := c.first(n, "component"); k != doc.None; k = c.next(k) {
+		if !c.has(k, "value") && !c.has(k, "dataAbsentReason") {
+			c.report(k, "inv-vs-3", "a component of a vital sign has neither a value nor a reason for its absence", "", "value[x] or dataAbsentReason")
+		}
+		if !p.isPressure || !c.isPressure(k) {
+			c.commonUnit(k)
+		}
+	}
+}
+
+func (c *checker) category(n doc.Node) {
+	found := 0
+	for concept := c.first(n, "category"); concept != doc.None; concept = c.next(concept) {
+		for k := c.first(concept, "coding"); k != doc.None; k = c.next(k) {
+			if c.is(k, "system", categorySystem) && c.is(k, "code", "vital-signs") {
+				found++
+				break
+			}
+		}
+	}
+	switch {
+	case found == 0:
+		c.report(n, "inv-vs-category", "a vital sign is not in the category of vital signs", "", categorySystem+"#vital-signs")
+	case found > 1:
+		c.report(c.s.Child(n, "category"), "inv-vs-category", "the category of vital signs stands more than once", "", categorySystem+"#vital-signs once")
+	}
+}
+
+// subject must be there and be a Patient, as far as the reference itself says.
+func (c *checker) subject(n doc.Node) {
+	subject := c.s.Child(n, "subject")
+	if subject == doc.None {
+		c.report(n, "inv-vs-subject", "a vital sign has no subject", "", "subject")
+		return
+	}
+	name := c.d.Str(c.s.Child(subject, "type"))
+	if name == nil {
+		name = typeInReference(c.d.Str(c.s.Child(subject, "reference")))
+	}
+	if t, ok := structure.ResourceType(name); ok && t != structure.Patient {
+		c.report(subject, "inv-vs-subject", "the subject of a vital sign is not a patient", string(name), "Patient")
+	}
+}
+
+// typeInReference returns the type that a reference such as Patient/1 or
+// http://example.org/fhir/Patient/1/_history/2 names.
+func typeInReference(reference []byte) []byte {
+	if i := bytes.Index(reference, []byte("/_history/")); i >= 0 {
+		reference = reference[:i]
+	}
+	i := bytes.LastIndexByte(reference, '/')
+	if i < 0 {
+		return nil
+	}
+	reference = reference[:i]
+	return reference[bytes.LastIndexByte(reference, '/')+1:]
+}
+
+func (c *checker) effective(n doc.Node) {
+	effective := c.s.Child(n, "effective")
+	switch t := c.s.TypeOf(effective); {
+	case effective == doc.None:
+		c.report(n, "inv-vs-effective", "a vital sign has no time", "", "effectiveDateTime or effectivePeriod")
+	case t == structure.Timing || t == structure.Instant:
+		c.report(effective, "inv-vs-effective", "the time of a vital sign is neither a dateTime nor a Period", "", "effectiveDateTime or effectivePeriod")
+	case t == structure.DateTime && len(c.d.Str(effective)) < 8:
+		c.report(effective, "inv-vs-1", "the time of a vital sign is not precise to the day", string(c.d.Str(effective)), "at least YYYY-MM-DD")
+	}
+}
+
+// commonUnit checks the unit of a component that is a Quantity against the
+// units R4 requires for vital signs.
+func (c *checker) commonUnit(component doc.Node) {
+	value := c.s.Child(component, "value")
+	if c.s.TypeOf(value) != structure.Quantity || !c.has(value, "value") {
+		return
+	}
+	if !c.is(value, "system", ucum) || !oneOf(c.d.Str(c.s.Child(value, "code")), commonUnits[:]) {
+		c.report(value, "inv-vs-unit", "the unit of the component is none that vital signs may have", c.text(value, "code"), list(commonUnits[:]))
+	}
+}
+
+func oneOf(text []byte, units []string) bool {
+	for _, u := range units {
+		if u == string(text) {
+			return true
+		}
+	}
+	return false
+}
+
+func list(units []string) string {
+	text := ""
+	for i, u := range units {
+		if i > 0 {
+			text += ", "
+		}
+		text += u
+	}
+	return text
+}
