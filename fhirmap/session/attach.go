@@ -172,7 +172,7 @@ func (a *attached) place(w written, wall time.Time, one *Session, m *Moment) {
 	*m = w.absent(Unreadable)
 	switch len(instants) {
 	case 0:
-		a.s.add(w.missingHour())
+		a.s.add(w.missingHour(wall, a.r.log.Location))
 		return
 	case 1:
 		*m = w.on(instants[0])

@@ -158,9 +158,19 @@ func (w written) byMarker(instants []time.Time) []time.Time {
 }
 
 // missingHour is the finding for a wall time no clock showed.
-func (w written) missingHour() issue.Finding {
+func (w written) missingHour(wall time.Time, loc *time.Location) issue.Finding {
 	f := w.at.finding("log-time-missing-hour", "there was no such time on that day: the clocks went forward over it")
 	f.Value = w.text
+	// time.Date picks an instant near the gap; the change is at one end of
+	// the zone's period there.
+	near := time.Date(wall.Year(), wall.Month(), wall.Day(), wall.Hour(), wall.Minute(), wall.Second(), 0, loc)
+	from, to := near.ZoneBounds()
+	change := to
+	if near.Sub(from) < reach {
+		change = from
+	}
+	before := wallOf(change.Add(-time.Second).In(loc)).Add(time.Second)
+	f.Expected = "a time before " + before.Format("15:04") + " or from " + change.In(loc).Format("15:04") + " on"
 	return f
 }
 

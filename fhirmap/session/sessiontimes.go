@@ -19,17 +19,17 @@ func (r *reader) sessionTimes(s *sheetReader, one *Session) {
 		s.require("start", one.Start.Absence, "the time the session started is missing")
 	}
 	one.End = t.end()
-	day := span{one.Date.Time, one.Date.Time.AddDate(0, 0, 1)}
-	start, end := day.from, day.to
+	near := spanOf(one)
+	before, after := near, near
 	if one.Start.OK() {
-		start, end = one.Start.Time, one.Start.Time
+		before.to = before.from
 	}
 	if one.End.OK() {
-		end = one.End.Time
+		after.from = after.to
 	}
-	one.BeforeAt = t.around("before_at", span{start, start})
-	one.AfterAt = t.around("after_at", span{end, end})
-	one.EnteredAt = t.later("entered_at", end)
+	one.BeforeAt = t.around("before_at", before)
+	one.AfterAt = t.around("after_at", after)
+	one.EnteredAt = t.later("entered_at", after.from)
 	t.unneededMarker()
 }
 
@@ -54,8 +54,13 @@ func (t *rowTimes) cell(field Field) (written, Moment, bool) {
 	return w, m, ok
 }
 
+// place makes a moment of a wall time.
+func (t *rowTimes) place(w written, wall time.Time) Moment {
+	return t.settle(w, wall, resolveLocal(wall, t.r.log.Location))
+}
+
 // settle makes a moment of the instants a wall time can be.
-func (t *rowTimes) settle(w written, instants []time.Time) Moment {
+func (t *rowTimes) settle(w written, wall time.Time, instants []time.Time) Moment {
 	if len(instants) == 2 && t.marker != "" {
 		t.used = true
 		instants = w.byMarker(instants)
@@ -64,7 +69,7 @@ func (t *rowTimes) settle(w written, instants []time.Time) Moment {
 	case 1:
 		return w.on(instants[0])
 	case 0:
-		t.s.add(w.missingHour())
+		t.s.add(w.missingHour(wall, t.r.log.Location))
 	default:
 		t.s.add(w.repeatedHour())
 	}
@@ -85,7 +90,7 @@ func (t *rowTimes) start() Moment {
 			return w.absent(Unreadable)
 		}
 	}
-	return t.settle(w, resolveLocal(wall, t.r.log.Location))
+	return t.place(w, wall)
 }
 
 // end places the end after the start, on the next day if need be.
@@ -100,26 +105,30 @@ func (t *rowTimes) end() Moment {
 		if w.clock.day == nil {
 			return w.absent(Unreadable)
 		}
-		return t.settle(w, resolveLocal(w.wall(span{}), t.r.log.Location))
+		return t.place(w, w.wall(span{}))
 	}
 	wall := wallOf(t.one.Date.Time).Add(w.clock.clock)
 	if w.clock.day != nil {
 		wall = w.wall(span{})
 	}
-	later := t.after(resolveLocal(wall, t.r.log.Location), start.Time)
+	instants := resolveLocal(wall, t.r.log.Location)
+	later := after(instants, start.Time)
 	if len(later) == 0 && w.clock.day == nil && !wall.After(wallOf(start.Time)) {
-		later = t.after(resolveLocal(wall.AddDate(0, 0, 1), t.r.log.Location), start.Time)
+		wall = wall.AddDate(0, 0, 1)
+		instants = resolveLocal(wall, t.r.log.Location)
+		later = after(instants, start.Time)
 	}
-	if len(later) == 0 && len(resolveLocal(wall, t.r.log.Location)) == 0 {
-		return t.settle(w, nil)
-	}
-	if len(later) == 0 || later[0].Sub(start.Time) > longest {
+	switch {
+	case len(instants) == 0:
+		return t.settle(w, wall, nil)
+	case len(later) == 0 || later[0].Sub(start.Time) > longest:
 		return t.endImpossible(w)
+	default:
+		return t.settle(w, wall, later)
 	}
-	return t.settle(w, later)
 }
 
-func (t *rowTimes) after(instants []time.Time, start time.Time) []time.Time {
+func after(instants []time.Time, start time.Time) []time.Time {
 	var later []time.Time
 	for _, at := range instants {
 		if at.After(start) {
@@ -129,10 +138,22 @@ func (t *rowTimes) after(instants []time.Time, start time.Time) []time.Time {
 	return later
 }
 
+// endImpossible reports an end that is no end of this start.
 func (t *rowTimes) endImpossible(w written) Moment {
+	const shortest, usual = 30 * time.Minute, 12 * time.Hour
+	start := wallOf(t.one.Start.Time)
 	f := w.at.finding("log-end-before-start", "the session would end before it starts, or last more than 16 hours")
 	f.Value = w.text
 	f.Cells = append(f.Cells, t.one.Start.Cell)
+	f.Expected = "an end within 16 hours after " + start.Format("15:04")
+	other := start.Sub(start.Truncate(24*time.Hour)) - w.clock.clock
+	if other < 0 {
+		other += 24 * time.Hour
+	}
+	if other >= shortest && other <= usual {
+		f.Details += "; start and end may be swapped"
+		f.Expected = "perhaps start " + time.Time{}.Add(w.clock.clock).Format("15:04") + " and end " + start.Format("15:04")
+	}
 	t.s.add(f)
 	return w.absent(Unreadable)
 }
@@ -143,7 +164,7 @@ func (t *rowTimes) around(field Field, near span) Moment {
 	if !ok {
 		return m
 	}
-	return t.settle(w, resolveLocal(w.wall(near), t.r.log.Location))
+	return t.place(w, w.wall(near))
 }
 
 // later places a time at its first occurrence after a moment.
@@ -152,8 +173,7 @@ func (t *rowTimes) later(field Field, moment time.Time) Moment {
 	if !ok {
 		return m
 	}
-	half := 12 * time.Hour
-	return t.settle(w, resolveLocal(w.wall(span{moment, moment.Add(2*half - time.Minute)}), t.r.log.Location))
+	return t.place(w, w.wall(span{moment, moment.Add(24*time.Hour - time.Second)}))
 }
 
 // unneededMarker tells that a marker had no effect.

@@ -81,11 +81,16 @@ func (c *collector) done() []issue.Finding {
 }
 
 // nearest returns the candidate closest in spelling to what was written, or ""
-// when none is close enough to be what was meant: a third of its letters.
+// when none is close enough to be what was meant (a third of its letters) or
+// two are equally close.
 func nearest(written string, candidates []string) string {
 	best, bestAt := "", len(written)
 	for _, c := range candidates {
-		if d := editDistance(written, c); d < bestAt && d <= max(1, len(c)/3) {
+		switch d := editDistance(written, c); {
+		case d > max(1, len(c)/3) || d > bestAt:
+		case d == bestAt:
+			best = ""
+		default:
 			best, bestAt = c, d
 		}
 	}

@@ -169,7 +169,7 @@ var logRules = []Rule{
 	{"log-thousands", LayerLog, Error, logValue,
 		"numbers are written without separators for thousands",
 		"1,200 is twelve hundred to one reader and one point two to another", logFormat,
-		"write 1200"},
+		"write the number without a separator, such as 1200"},
 	{"log-time", LayerLog, Error, logValue,
 		"a time of day is written like 18:30",
 		"an entry without a time cannot be placed", logFormat,

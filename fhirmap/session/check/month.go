@@ -177,6 +177,7 @@ func (c *checker) wrongYears() {
 // that was not done must have a row that says so.
 func (c *checker) planned() {
 	weeks := c.weeks()
+	adrift := c.adrift()
 	for i, w := range weeks {
 		short := w.planned - w.rows
 		if short <= 0 {
@@ -188,13 +189,22 @@ func (c *checker) planned() {
 				short -= max(0, weeks[j].rows-weeks[j].planned)
 			}
 		}
-		if short > 0 {
+		if short > 0 && adrift >= short {
+			adrift -= short
+		} else if short > 0 {
 			c.absent(w)
 		}
 	}
 	if len(weeks) == 0 {
 		c.gaps()
 	}
+}
+
+// adrift counts the sessions whose date is unreadable or far from all others:
+// each may be the one that a week lacks.
+func (c *checker) adrift() int {
+	_, _, n := c.stretch()
+	return len(c.log.Sessions) - n
 }
 
 // week is seven days of the log that one prescription covers.
@@ -289,7 +299,7 @@ func (c *checker) absent(w week) {
 	if w.last != nil {
 		cell = w.last.Cell
 	}
-	f := at("month-session-absent", "a planned session is missing without a word in the week that begins here", cell)
+	f := at("month-session-absent", "a planned session is missing without a word, most likely after this row", cell)
 	f.Value = fmt.Sprintf("%d sessions in the seven days from %s", w.rows, w.from.Format(time.DateOnly))
 	f.Expected = fmt.Sprintf("%d sessions, or a row that says not done", w.planned)
 	if len(w.missing) > 0 {

@@ -1,6 +1,8 @@
 package check
 
 import (
+	"slices"
+
 	"runsheet.example/fhirmap/session"
 	"runsheet.example/validate/issue"
 )
@@ -13,7 +15,7 @@ func (c *checker) presence(s *session.Session) {
 		c.skipped(s)
 	case held(s):
 		c.missingWeights(s)
-		if len(s.Readings) == 0 && c.keepsReadings() {
+		if len(s.Readings) == 0 && c.keepsReadings() && !c.namesake(s) {
 			c.add(at("clin-no-readings", "there are no readings for this session", s.Cell), s)
 		}
 	}
@@ -74,6 +76,12 @@ func (c *checker) missingWeights(s *session.Session) {
 		}
 		c.add(f, s)
 	}
+}
+
+// namesake reports whether another session has the same name, and with it the
+// readings.
+func (c *checker) namesake(s *session.Session) bool {
+	return slices.ContainsFunc(c.log.Sessions, func(other *session.Session) bool { return other != s && other.ID == s.ID })
 }
 
 // keepsReadings reports whether the log has readings for most sessions held;

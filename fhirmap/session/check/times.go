@@ -23,10 +23,10 @@ const (
 
 // times compares the times of a session with its start and end.
 func (c *checker) times(s *session.Session) {
-	if !held(s) || !s.Start.OK() {
-		return
+	if !held(s) || !s.Start.OK() || s.End.Absence == session.Unreadable {
+		return // an end that cannot be is reported; the start is in doubt too
 	}
-	if s.End.Absence != session.Present && s.End.Absence != session.Unreadable {
+	if !s.End.OK() {
 		f := at("clin-end-missing", "the time the session ended is missing", cellOr(s.End.Cell, s.Cell))
 		c.add(f, s)
 	}
