@@ -17,6 +17,7 @@ const (
 	pulseBefore      = 6
 	weightAfter      = 7
 	ufRemoved        = 8
+	saline           = 10
 	dialysateVolume  = 12
 	bloodProcessed   = 13
 	treatedTime      = 14
@@ -30,6 +31,7 @@ const (
 	ureaBefore       = 26
 	ureaAfter        = 27
 	ufRatePerKg      = 28
+	ufExpected       = 29
 	ufDiscrepancy    = 30
 	bodyWater        = 31
 	urr              = 32
