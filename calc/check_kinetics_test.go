@@ -65,7 +65,7 @@ func addKineticComputations(all map[string]computation) {
 			})
 		}
 		volume := r.in(t, "V")
-		return weekValues(steady(t, Body{volume, r.in(t, "G"), r.in(t, "kr"), r.pools(t, volume)}, cycle))
+		return weekValues(steady(t, Body{VolumeL: volume, GenerationMgPerMin: r.in(t, "G"), ResidualMLPerMin: r.in(t, "kr"), Pools: r.pools(t, volume)}, cycle))
 	}
 	all["single dialysis segment closed form"] = func(t *testing.T, r checkRow) map[string]any {
 		run, err := Follow(
@@ -111,7 +111,7 @@ func periodicWeek(t *testing.T, r checkRow) map[string]any {
 		cycle.Treatments = append(cycle.Treatments, Treatment{starts[i], minutes[i], clearances[i], uf[i] / 1000})
 	}
 	volume := r.in(t, "V_post_mean")
-	return weekValues(steady(t, Body{volume, r.in(t, "G"), r.in(t, "kr"), r.pools(t, volume)}, cycle))
+	return weekValues(steady(t, Body{VolumeL: volume, GenerationMgPerMin: r.in(t, "G"), ResidualMLPerMin: r.in(t, "kr"), Pools: r.pools(t, volume)}, cycle))
 }
 
 func weekValues(s Steady) map[string]any {

@@ -96,16 +96,20 @@ func (c Course) check() error {
 			finite("the start of a session", s.StartMin), positive("the duration of a session", s.DurationMin),
 			notNegative("clearance", s.ClearanceMLPerMin), finite("fluid removed", s.UFLitres), finite("fluid gained", s.GainLitres),
 			when(s.StartMin < free, fmt.Sprintf("session %d starts before the one before it has ended", i+1)),
+			when(s.StartMin == free && s.GainLitres != 0, fmt.Sprintf("fluid was gained before session %d in no time", i+1)),
 		); err != nil {
 			return err
 		}
 		free = s.StartMin + s.DurationMin
 	}
-	return guard(when(c.EndMin < free, "the course ends before its last session"))
+	return guard(
+		when(c.EndMin < free, "the course ends before its last session"),
+		when(c.EndMin == free && c.TailLitres != 0, "fluid was gained after the last session in no time"),
+	)
 }
 
 // between is the leg from one session to the next, fluid gained at a constant
-// rate. Without time between them the gain has nowhere to go and must be 0.
+// rate.
 func between(from, to, volume, gainLitres float64) leg {
 	l := leg{minutes: to - from, volume: volume}
 	if l.minutes > 0 {

@@ -131,6 +131,7 @@ func TestKineticsSaysWhyNot(t *testing.T) {
 	start := UreaState{VolumeL: 35, PlasmaMgPerDL: 60, InnerMgPerDL: 60}
 	for why, course := range map[string]Course{
 		"before the one before it": {Start: start, Sessions: []CourseSession{{Treatment: session}, {Treatment: shifted}}, EndMin: 1000},
+		"in no time":               {Start: start, Sessions: []CourseSession{{Treatment: session, GainLitres: 1}}, EndMin: 1000},
 		"ends before its last":     {Start: start, Sessions: []CourseSession{{Treatment: session}}, EndMin: 100},
 		"volume at the start":      {EndMin: 100},
 		"session 1: more fluid":    {Start: start, Sessions: []CourseSession{{Treatment: huge}}, EndMin: 1000},

@@ -73,14 +73,15 @@ func drawCourse(t *rapid.T) Course {
 	}}
 	at := 100.0
 	for range rapid.IntRange(0, 14).Draw(t, "sessions") {
-		at += rapid.SampledFrom([]float64{0, 600, 1200, 2640, 5520}).Draw(t, "interval")
+		interval := rapid.SampledFrom([]float64{0, 600, 1200, 2640, 5520}).Draw(t, "interval")
+		at += interval
 		duration := rapid.Float64Range(45, 480).Draw(t, "t")
 		c.Sessions = append(c.Sessions, CourseSession{
 			Treatment: Treatment{
 				StartMin: at, DurationMin: duration, ClearanceMLPerMin: rapid.Float64Range(0, 300).Draw(t, "K"),
 				UFLitres: rapid.Float64Range(0, 2).Draw(t, "UF"),
 			},
-			GainLitres: rapid.Float64Range(0, 2).Draw(t, "gain"),
+			GainLitres: min(interval, 1) * rapid.Float64Range(0, 2).Draw(t, "gain"),
 		})
 		at += duration
 	}

@@ -11,8 +11,12 @@ import (
 type Body struct {
 	VolumeL            float64 // urea volume after dialysis (mean over the cycle), L
 	GenerationMgPerMin float64 // urea nitrogen generated, mg/min
-	ResidualMLPerMin   float64 // residual urea clearance, mL/min
-	Pools              Pools   // zero value: single pool
+	// GenerationAssumed says that no blood sample stands behind the
+	// generation rate. Standard Kt/V and EKR do not depend on it;
+	// concentrations and nPCR do and are then without meaning.
+	GenerationAssumed bool
+	ResidualMLPerMin  float64 // residual urea clearance, mL/min
+	Pools             Pools   // zero value: single pool
 }
 
 // Treatment is one session as the kinetic model sees it.

@@ -60,7 +60,8 @@ func kineticEKR(single, done bool) Method {
 }
 
 // Results returns the doses of the repeating schedule as results with method
-// and inputs: standard Kt/V, EKR, corrected EKR, weekly EKR and nPCR.
+// and inputs: standard Kt/V, EKR, corrected EKR, weekly EKR and, unless
+// generation was assumed, nPCR.
 func (s Steady) Results() []Result {
 	suffix := kineticSuffix(s.Body.Pools.Single(), false)
 	results := doses(s.Body, s.MeanBeforeMgPerDL, s.TimeAveragedMgPerDL, suffix)
@@ -91,13 +92,20 @@ func doses(b Body, meanBefore, timeAveraged float64, suffix string) []Result {
 		"urea_generation": b.GenerationMgPerMin, "total_body_water": b.VolumeL,
 		"mean_urea_before": meanBefore, "time_averaged_urea": timeAveraged,
 	}
-	return Sequence(in, "stdktv-"+suffix, "ekr-"+suffix, "ekr-corrected", "std-ekr", "npcr-generation")
+	ids := []string{"stdktv-" + suffix, "ekr-" + suffix, "ekr-corrected", "std-ekr"}
+	if !b.GenerationAssumed {
+		ids = append(ids, "npcr-generation")
+	}
+	return Sequence(in, ids...)
 }
 
 func modelNotes(b Body) []string {
 	var notes []string
 	if !b.Pools.Single() {
 		notes = append(notes, fmt.Sprintf("urea exchange %s mL/min per litre of body water (from memory)", shortDecimal(b.Pools.ExchangePerLitre)))
+	}
+	if b.GenerationAssumed {
+		notes = append(notes, "urea generation was assumed and not measured; this dose does not depend on it")
 	}
 	return append(notes, fmt.Sprintf("residual urea clearance %s mL/min", shortDecimal(b.ResidualMLPerMin)))
 }

@@ -1,5 +1,7 @@
 package calc
 
+import "fmt"
+
 // Tag says how well a figure is known.
 type Tag string
 
@@ -27,6 +29,7 @@ type Target struct {
 	MinSessions float64 // applies from this many sessions a week, 0 for no lower bound
 	MaxSessions float64 // up to this many, 0 for no upper bound
 	Except      float64 // not for exactly this many sessions a week, 0 for none
+	MaxHours    float64 // for sessions shorter than this, 0 for no bound
 	KruBelow    float64 // applies when residual urea clearance is below, mL/min; 0 for no bound
 	KruFrom     float64 // applies when residual urea clearance is at or above, mL/min; 0 for no bound
 }
@@ -37,6 +40,7 @@ func (t Target) HasValue() bool { return t.Unit != "" }
 // Week is what is known of a schedule when targets are looked up.
 type Week struct {
 	SessionsPerWeek float64 // 3.5 for alternate days
+	HoursPerSession float64 // 0 when not known
 	// ResidualClearance is the residual urea clearance in mL/min, KruKnown
 	// whether it was measured.
 	ResidualClearance float64
@@ -48,6 +52,9 @@ type Week struct {
 // Condition says on what.
 func (t Target) Fits(w Week) bool {
 	if t.MinSessions > 0 && w.SessionsPerWeek < t.MinSessions || t.MaxSessions > 0 && w.SessionsPerWeek > t.MaxSessions {
+		return false
+	}
+	if t.MaxHours > 0 && w.HoursPerSession >= t.MaxHours {
 		return false
 	}
 	if t.Except > 0 && w.SessionsPerWeek == t.Except {
@@ -84,7 +91,7 @@ func Targets() []Target {
 	any := Target{Schedule: "any schedule"}
 	return []Target{
 		thrice.with("kdoqi2006-spktv-min", "KDOQI 2006 CPG 4.1", "A", Seen).kru(2, 0).value("sp_kt_v", "minimum", 1.2, "1"),
-		thrice.with("kdoqi2006-urr-min", "KDOQI 2006 CPG 4.1", "A", Seen).kru(2, 0).also("sessions under 5 h").value("urea_reduction_ratio", "minimum", 65, "%"),
+		thrice.with("kdoqi2006-urr-min", "KDOQI 2006 CPG 4.1", "A", Seen).kru(2, 0).under(5).value("urea_reduction_ratio", "minimum", 65, "%"),
 		thrice.with("kdoqi2006-spktv-target", "KDOQI 2006 CPG 4.2", "A", Seen).kru(2, 0).value("sp_kt_v", "target", 1.4, "1"),
 		thrice.with("kdoqi2006-urr-target", "KDOQI 2006 CPG 4.2", "A", Seen).kru(2, 0).value("urea_reduction_ratio", "target", 70, "%"),
 		thrice.with("kdoqi2006-above-min", "KDOQI 2006 CPG 4.3", "B", Seen).kru(0, 2).advice("sp_kt_v", "aim at least 15 % above the minimum dose"),
@@ -127,8 +134,9 @@ func (t Target) kru(below, from float64) Target {
 	return t
 }
 
-func (t Target) also(words string) Target {
-	t.Condition += "; " + words
+func (t Target) under(hours float64) Target {
+	t.MaxHours = hours
+	t.Condition += fmt.Sprintf("; sessions under %g h", hours)
 	return t
 }
 

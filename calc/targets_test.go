@@ -26,6 +26,7 @@ func TestTargetsMatchTheSchedule(t *testing.T) {
 		{"five a week, weekly dose", "std_kt_v_weekly", Week{SessionsPerWeek: 5}, "kdoqi2015-std-target kdoqi2015-std-min"},
 		{"alternate days, weekly dose", "std_kt_v_weekly", Week{SessionsPerWeek: 3.5}, "kdoqi2015-std-target kdoqi2015-std-min"},
 		{"thrice weekly, weekly dose", "std_kt_v_weekly", Week{SessionsPerWeek: 3}, ""},
+		{"URR of long sessions", "urea_reduction_ratio", Week{SessionsPerWeek: 3, HoursPerSession: 8}, "kdoqi2006-urr-target"},
 		{"twice weekly", "sessions_per_week", Week{SessionsPerWeek: 2}, "ebpg2002-twice ebpg2007-sessions"},
 	} {
 		t.Run(c.name, func(t *testing.T) {

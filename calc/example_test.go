@@ -1,0 +1,145 @@
+package calc_test
+
+import (
+	"fmt"
+
+	"runsheet.example/calc"
+)
+
+func ExampleMethod_Compute() {
+	m, _ := calc.MethodByID("spktv-daugirdas2")
+	r := m.Compute(calc.Inputs{
+		"urea_before": 25, "urea_after": 7.14, "treated_time": 240, "uf_removed": 2.5, "weight_after": 70,
+	})
+	fmt.Println(r.Method.Code(), r.Rounded())
+	fmt.Println(r.Explain())
+	fmt.Println(m.Compute(calc.Inputs{"urea_before": 25}).WhyNot)
+	// Output:
+	// spktv-daugirdas2-1 1.48
+	// sp_kt_v = 1.48 = -ln(R - 0.008*240/60) + (4 - 3.5*R)*2.5/70; R = 7.14/25
+	// not recorded: urea after dialysis, treated time, fluid removed (UF volume), weight after dialysis
+}
+
+// A session with little dialysate: from flows to a dialysate-side Kt/V, each
+// method using the values of those before it.
+func ExampleSequence() {
+	in := calc.Inputs{
+		"age": 60, "height": 170, "weight_after": 70, "uf_removed": 1.5, "treated_time": 167,
+		"blood_flow": 350, "dialysate_flow": 150, "dialysate_volume": 25, "dialyser_koa": 800,
+	}
+	for _, r := range calc.Sequence(in, "watson-male", "dialysate-saturation-michaels", "dialysate-kt-v") {
+		fmt.Println(r.Method.Quantity, r.Rounded(), r.Notes)
+	}
+	// Output:
+	// total body water 38.53 []
+	// dialysate saturation, estimated 0.950 []
+	// dialysate-side Kt/V, estimated 0.65 [dialysate-side estimate, not an spKt/V from blood samples]
+}
+
+// Five short sessions a week at uneven intervals, without blood samples: dose
+// by urea kinetics, and how firm it is.
+func ExampleSteadyState() {
+	body := calc.Body{VolumeL: 36, GenerationMgPerMin: 1, GenerationAssumed: true, Pools: calc.TwoPools()}
+	week := calc.WeekOf()
+	for _, day := range []float64{0, 1, 3, 4, 6} {
+		week.Treatments = append(week.Treatments, calc.Treatment{
+			StartMin: 1440*day + 1080, DurationMin: 165, ClearanceMLPerMin: 150, UFLitres: 1.6,
+		})
+	}
+	s, err := calc.SteadyState(body, week)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	for _, r := range s.Results()[:2] {
+		fmt.Println(r.Method.ID, r.Rounded())
+	}
+	for _, c := range calc.SensitivityToExchange(body, week).Cases {
+		fmt.Printf("%s: %.2f\n", c.Label, c.StdKtV)
+	}
+	// Output:
+	// stdktv-steady-two-pool 2.44
+	// ekr-steady-two-pool 10.8
+	// half: 2.30
+	// as used: 2.44
+	// double: 2.52
+	// single pool: 2.62
+}
+
+// The same body when one session of the week was missed.
+func ExampleFollow() {
+	body := calc.Body{VolumeL: 36, GenerationMgPerMin: 6, Pools: calc.TwoPools()}
+	week := calc.WeekOf()
+	for _, day := range []float64{0, 2, 4} {
+		week.Treatments = append(week.Treatments, calc.Treatment{StartMin: 1440 * day, DurationMin: 240, ClearanceMLPerMin: 200, UFLitres: 2})
+	}
+	s, _ := calc.SteadyState(body, week)
+	log := calc.LoggedWeeks{ReferenceKg: 70, EndMin: 2 * calc.MinutesPerWeek}
+	for _, day := range []float64{0, 4, 7, 9, 11} { // day 2 was missed
+		log.Sessions = append(log.Sessions, calc.LoggedSession{
+			StartMin: 1440 * day, TreatedMin: 240, ClearanceMLPerMin: 200,
+			WeightBeforeKg: calc.Known(72), WeightAfterKg: calc.Known(70),
+		})
+	}
+	course, notes, _ := log.Course(body, s.Start)
+	run, err := calc.Follow(body, course)
+	if err != nil {
+		fmt.Println(err, notes)
+		return
+	}
+	first, _ := run.Window(0, calc.MinutesPerWeek)
+	fmt.Printf("planned %.2f, done %.2f with %d sessions\n", s.StdKtV(), first.StdKtV(), first.Sessions)
+	// Output:
+	// planned 2.21, done 1.64 with 2 sessions
+}
+
+func ExampleFluidPlan_Implies() {
+	plan := calc.FluidPlan{
+		DialysateL: calc.Known(30), DialysateLPerH: calc.Known(10),
+		UFLitres: calc.Known(1), UFLPerH: calc.Known(0.5),
+	}
+	implied := plan.Implies(0.1)
+	for _, line := range implied.Text {
+		fmt.Println(line)
+	}
+	fmt.Println("fluid removal agrees:", implied.UF.Agree)
+	// Output:
+	// dialysate: 30.00 L at 10.00 L/h takes 3 h 00 min
+	// fluid removal: 0.50 L/h for 3 h 00 min is 1.50 L
+	// fluid removal: 1.00 L over 3 h 00 min is 0.33 L/h
+	// fluid removal: 1.00 L at 0.50 L/h takes 2 h 00 min
+	// fluid removal agrees: false
+}
+
+func ExampleTargetsFor() {
+	week := calc.Week{SessionsPerWeek: 5, KruKnown: true}
+	for _, t := range calc.TargetsFor("std_kt_v_weekly", week) {
+		fmt.Println(t.Kind, t.Value, t.Guideline, t.Grade+",", t.Tag)
+	}
+	// Output:
+	// target 2.3 KDOQI 2015 3.3 not graded, value read, grade from memory
+	// minimum 2.1 KDOQI 2015 3.3 not graded, value read, grade from memory
+}
+
+func ExampleFitVolume() {
+	week := calc.WeekOf()
+	for i, uf := range []float64{2.9, 2.3, 2.3} {
+		week.Treatments = append(week.Treatments, calc.Treatment{StartMin: 480 + 2880*float64(i), DurationMin: 240, ClearanceMLPerMin: 210, UFLitres: uf})
+	}
+	s, err := calc.FitVolume(calc.Body{}, week, calc.PairedSample{Session: 1, BeforeMgPerDL: 60, AfterMgPerDL: 20})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	fmt.Printf("V %.2f L, G %.2f mg/min, Kt/V %.2f, nPCR %.2f g/kg/d\n", s.Body.VolumeL, s.Body.GenerationMgPerMin, s.KtV(1), s.NPCR())
+	// Output:
+	// V 38.82 L, G 5.72 mg/min, Kt/V 1.30, nPCR 0.97 g/kg/d
+}
+
+func ExampleHypotensionNadir() {
+	fmt.Println(calc.HypotensionNadir(calc.Known(150), nil).Answer)
+	fmt.Println(calc.HypotensionNadir(calc.Known(150), []float64{118, 104, 88}).Answer)
+	// Output:
+	// not assessable
+	// yes
+}
