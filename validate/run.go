@@ -92,7 +92,7 @@ func (r *run) layers() {
 	clinical.Check(&r.rec, r.add)
 	recompute.Check(&r.rec, r.add)
 	provenance.Check(&r.rec, r.add)
-	r.month.Add(&r.rec, r.current.name, r.add)
+	r.month.Add(&r.rec, r.current.name, r.current.line, r.add)
 	r.profiles()
 }
 

@@ -42,24 +42,25 @@ type kept struct {
 // compared.
 func (m *Month) Full() bool { return m.full }
 
-// Add takes the resources of one document. Findings about this document,
-// compared with those before it, go to add.
-func (m *Month) Add(rec *record.Record, file string, add func(issue.Finding)) {
+// Add takes the resources of one document; line is its line in an NDJSON file,
+// 0 for a document of its own. Findings about this document, compared with
+// those before it, go to add.
+func (m *Month) Add(rec *record.Record, file string, line int, add func(issue.Finding)) {
 	if !m.started {
 		m.seed, m.started = maphash.MakeSeed(), true
 		m.records, m.values = map[uint64]kept{}, map[uint64]kept{}
 	}
-	m.files = append(m.files, file)
-	a := adder{m: m, rec: rec, d: rec.Doc, add: add, file: int32(len(m.files) - 1)}
+	if len(m.files) == 0 || m.files[len(m.files)-1] != file {
+		m.files = append(m.files, file)
+	}
+	a := adder{m: m, rec: rec, d: rec.Doc, add: add, file: int32(len(m.files) - 1), base: line}
 	for i := range rec.Resources {
 		res := &rec.Resources[i]
 		if res.Owner != record.Nowhere {
 			continue
 		}
-		digest := uint64(0)
-		if len(res.Identity) > 0 {
-			digest = a.digest(res.Node)
-			a.identity(res, digest)
+		if len(res.Identity) > 0 && res.Type != "Bundle" { // a Bundle is compared by its entries
+			a.identity(res, a.digest(res.Node))
 		}
 		switch res.Type {
 		case "Observation":
@@ -77,6 +78,16 @@ type adder struct {
 	d    *doc.Doc
 	add  func(issue.Finding)
 	file int32
+	base int // line of the document in its file, or 0
+}
+
+// line is the line of a node in the file.
+func (a *adder) line(n doc.Node) int {
+	line, _ := a.d.Position(a.d.Offset(n))
+	if a.base > 0 {
+		line += a.base - 1
+	}
+	return line
 }
 
 func (a *adder) hash(parts ...[]byte) uint64 {
@@ -132,8 +143,7 @@ func (a *adder) identity(res *record.Resource, digest uint64) {
 	key := a.hash([]byte(res.Type), res.Identity)
 	before, met := a.m.records[key]
 	if !met {
-		line, _ := a.d.Position(a.d.Offset(res.Node))
-		a.keep(a.m.records, key, kept{digest: digest, file: a.file, line: int32(line)})
+		a.keep(a.m.records, key, kept{digest: digest, file: a.file, line: int32(a.line(res.Node))})
 		return
 	}
 	switch {
@@ -141,7 +151,7 @@ func (a *adder) identity(res *record.Resource, digest uint64) {
 		f := a.d.Finding(res.Node, "month-record-conflict")
 		f.Details, f.Value, f.Expected = "the same record identifier stands elsewhere with other content", string(res.Identity), a.m.place(before)
 		a.add(f)
-	case before.file != a.file && res.Type != "Device" && res.Type != "Patient":
+	case (before.file != a.file || a.base > 0) && res.Type != "Device" && res.Type != "Patient":
 		// A device or patient is sent with every session, to be created once.
 		f := a.d.Finding(res.Node, "month-record-repeat")
 		f.Details, f.Value, f.Expected = "the resource stands in another document too", string(res.Identity), a.m.place(before)
@@ -182,8 +192,7 @@ func (a *adder) value(i int, res *record.Resource) {
 	}
 	before, met := a.m.values[key]
 	if !met {
-		line, _ := d.Position(d.Offset(res.Node))
-		a.keep(a.m.values, key, kept{digest: a.hash(d.Raw(number)), identity: self, file: a.file, line: int32(line)})
+		a.keep(a.m.values, key, kept{digest: a.hash(d.Raw(number)), identity: self, file: a.file, line: int32(a.line(res.Node))})
 		return
 	}
 	if before.identity == self {

@@ -40,9 +40,11 @@ func (a *adder) session(i int, res *record.Resource) {
 	if !ok {
 		return
 	}
+	at := d.Finding(res.Node, "month-record-gap")
+	at.Line = a.line(res.Node)
 	a.m.sessions = append(a.m.sessions, session{
 		patient: string(patient), identity: string(res.Identity), span: a.rec.Span(res.Effective), day: day,
-		done: !d.Is(res.Status, "not-done"), at: d.Finding(res.Node, "month-record-gap"),
+		done: !d.Is(res.Status, "not-done"), at: at,
 	})
 }
 

@@ -1,0 +1,256 @@
+package validate_test
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"os"
+	"path/filepath"
+	"slices"
+	"sort"
+	"strings"
+	"testing"
+
+	"runsheet.example/validate"
+	"runsheet.example/validate/issue"
+)
+
+// folder writes files into a new folder.
+func folder(t *testing.T, files map[string]string) string {
+	t.Helper()
+	dir := t.TempDir()
+	for name, text := range files {
+		path := filepath.Join(dir, name)
+		if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
+			t.Fatal(err)
+		}
+		if err := os.WriteFile(path, []byte(text), 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+	return dir
+}
+
+func check(t *testing.T, opts validate.Options, paths ...string) *validate.Report {
+	t.Helper()
+	report, err := validate.Paths(context.Background(), paths, strings.NewReader(""), opts)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return report
+}
+
+func rules(findings []issue.Finding) []string {
+	var names []string
+	for _, f := range findings {
+		if f.Rule != "inv-dom-6" {
+			names = append(names, f.Rule)
+		}
+	}
+	return names
+}
+
+// manifest writes a manifest for files, as an export does.
+func manifest(files map[string]string, extra string) string {
+	var entries, lines []string
+	for name, text := range files {
+		sum := sha256.Sum256([]byte(text))
+		hash := hex.EncodeToString(sum[:])
+		entries = append(entries, fmt.Sprintf(`{"file":%q,"sha256":%q,"session":"S1","status":"done","resources":[
+{"type":"Observation","id":"0ebcf501-51c9-5b64-be0b-bb930a24f62d","role":"pulse_before","cells":[{"file":"sessions.csv","row":9,"column":10,"heading":"pulse_before"}]}]}`, name, hash))
+		lines = append(lines, name+"\x00"+hash+"  "+name+"\n")
+	}
+	sort.Strings(entries)
+	sort.Strings(lines)
+	h := sha256.New()
+	for _, line := range lines {
+		_, text, _ := strings.Cut(line, "\x00")
+		h.Write([]byte(text))
+	}
+	return fmt.Sprintf(`{"format":1,"bundles":[%s],"leftOut":[%s],"expected":{"sessionsPerWeek":5},"root":%q}`,
+		strings.Join(entries, ","), extra, hex.EncodeToString(h.Sum(nil)))
+}
+
+func TestManifestGivesCells(t *testing.T) {
+	files := map[string]string{"a.json": strings.Replace(session(t), `"value": 71`, `"value": 710`, 1)}
+	files["manifest.json"] = manifest(files, "")
+	dir := folder(t, files)
+	for _, path := range []string{dir, filepath.Join(dir, "a.json")} {
+		report := check(t, validate.Options{}, path)
+		if len(report.Findings) != 1 {
+			t.Fatalf("findings: %+v", report.Findings)
+		}
+		f := report.Findings[0]
+		want := issue.Cell{File: "sessions.csv", Row: 9, Column: 10, Heading: "pulse_before"}
+		if f.Rule != "clin-record-impossible" || f.Session != "S1" || len(f.Cells) != 1 || f.Cells[0] != want {
+			t.Errorf("finding: %+v", f)
+		}
+		if report.Files != 1 || report.Resources != 38 {
+			t.Errorf("%d files, %d resources, want 1 and 38", report.Files, report.Resources)
+		}
+	}
+}
+
+func TestManifestRules(t *testing.T) {
+	sound := session(t)
+	cases := []struct {
+		name   string
+		change func(files map[string]string)
+		want   []string
+	}{
+		{"nothing wrong", func(map[string]string) {}, nil},
+		{"file changed", func(f map[string]string) { f["a.json"] += "\n" }, []string{"month-manifest-hash"}},
+		{"file gone", func(f map[string]string) { delete(f, "a.json"); f["sub/b.json"] = sound }, []string{"month-manifest-missing"}},
+		{"file too many", func(f map[string]string) { f["b.ndjson"] = "" }, []string{"month-manifest-extra"}},
+		{"root changed", func(f map[string]string) {
+			f["manifest.json"] = strings.Replace(f["manifest.json"], `"root":"`, `"root":"0`, 1)
+		}, []string{"month-manifest-root"}},
+		{"format unknown", func(f map[string]string) {
+			f["manifest.json"] = strings.Replace(f["manifest.json"], `"format":1`, `"format":2`, 1)
+		}, []string{"month-manifest-form"}},
+		{"name leads out", func(f map[string]string) {
+			f["manifest.json"] = strings.Replace(f["manifest.json"], `"a.json"`, `"../a.json"`, 1)
+		}, []string{"month-manifest-extra", "month-manifest-form", "month-manifest-root"}},
+		{"session left out", func(f map[string]string) {
+			f["manifest.json"] = strings.Replace(f["manifest.json"], `"leftOut":[]`, `"leftOut":[{"session":"S2","rules":["log-x"],"cell":{"file":"sessions.csv","row":3}}]`, 1)
+		}, []string{"month-manifest-left-out"}},
+	}
+	for _, c := range cases {
+		t.Run(c.name, func(t *testing.T) {
+			files := map[string]string{"a.json": sound}
+			files["manifest.json"] = manifest(files, "")
+			c.change(files)
+			got := rules(check(t, validate.Options{}, folder(t, files)).Findings)
+			slices.Sort(got)
+			if !slices.Equal(got, c.want) {
+				t.Errorf("got %v, want %v", got, c.want)
+			}
+		})
+	}
+}
+
+func TestMonthRules(t *testing.T) {
+	sound := session(t)
+	shifted := func(old, new string) string { return strings.ReplaceAll(sound, old, new) }
+	cases := []struct {
+		name  string
+		other string
+		want  []string
+	}{
+		{"the same again", sound, slices.Repeat([]string{"month-record-repeat"}, 32)},
+		{"one value changed", strings.Replace(sound, `"value": 71`, `"value": 72`, 1),
+			append([]string{"month-record-conflict"}, slices.Repeat([]string{"month-record-repeat"}, 31)...)},
+		{"another day", renamed(shifted("2025-10-29", "2025-10-31")), nil},
+		{"long gap", renamed(shifted("2025-10-29", "2025-11-05")), []string{"month-record-gap"}},
+	}
+	for _, c := range cases {
+		t.Run(c.name, func(t *testing.T) {
+			got := rules(check(t, validate.Options{}, folder(t, map[string]string{"a.json": sound, "b.json": c.other})).Findings)
+			slices.Sort(got)
+			if !slices.Equal(got, c.want) {
+				t.Errorf("got %v, want %v", got, c.want)
+			}
+		})
+	}
+}
+
+// renamed gives every record identifier of the session another value.
+func renamed(text string) string {
+	for _, digit := range []string{"0", "1", "2", "3", "4", "5", "6", "7", "8", "9", "a", "b", "c", "d", "e", "f"} {
+		text = strings.ReplaceAll(text, "urn:uuid:"+digit, "urn:uuid:@"+digit)
+	}
+	const next = "123456789abcdef0"
+	for i, digit := range []byte("0123456789abcdef") {
+		text = strings.ReplaceAll(text, "urn:uuid:@"+string(digit), "urn:uuid:"+string(next[i]))
+	}
+	return text
+}
+
+func TestSessionsAcrossDocuments(t *testing.T) {
+	hub := func(id, start, end, status string) string {
+		return `{"resourceType":"Procedure","identifier":[{"system":"urn:ietf:rfc:3986","value":"urn:uuid:` + id + `"}],"status":"` + status + `",
+"code":{"coding":[{"system":"http://snomed.info/sct","code":"302497006"}]},"subject":{"reference":"Patient/1"},
+"performedPeriod":{"start":"2026-01-` + start + `:00Z","end":"2026-01-` + end + `:00Z"}}`
+	}
+	first := hub("00000000-0000-4000-8000-000000000001", "05T10:00", "05T13:00", "completed")
+	cases := []struct {
+		name, second string
+		want         []string
+	}{
+		{"next day", hub("00000000-0000-4000-8000-000000000002", "06T10:00", "06T13:00", "completed"), nil},
+		{"overlap", hub("00000000-0000-4000-8000-000000000002", "05T12:00", "05T15:00", "completed"), []string{"month-record-overlap"}},
+		{"twice", hub("00000000-0000-4000-8000-000000000002", "05T10:03", "05T13:00", "completed"), []string{"month-record-session-twice"}},
+		{"not done at the time", hub("00000000-0000-4000-8000-000000000002", "05T12:00", "05T15:00", "not-done"), nil},
+		{"gap", hub("00000000-0000-4000-8000-000000000002", "10T10:00", "10T13:00", "completed"), []string{"month-record-gap"}},
+		{"same identity, other end", hub("00000000-0000-4000-8000-000000000001", "05T10:00", "05T13:30", "completed"), []string{"month-record-conflict"}},
+	}
+	for _, c := range cases {
+		t.Run(c.name, func(t *testing.T) {
+			got := rules(check(t, validate.Options{}, folder(t, map[string]string{"a.json": first, "b.json": c.second})).Findings)
+			if !slices.Equal(got, c.want) {
+				t.Errorf("got %v, want %v", got, c.want)
+			}
+		})
+	}
+}
+
+// TestFewerThanPrescribed counts whole weeks against what a manifest expects.
+func TestFewerThanPrescribed(t *testing.T) {
+	var lines strings.Builder
+	for i, day := range []string{"05", "06", "07", "08", "09", "12", "13", "19", "25"} { // 5 January 2026 is a Monday
+		fmt.Fprintf(&lines, `{"resourceType":"Procedure","identifier":[{"system":"urn:ietf:rfc:3986","value":"urn:uuid:00000000-0000-4000-8000-00000000000%d"}],"status":"completed","code":{"coding":[{"system":"http://snomed.info/sct","code":"302497006"}]},"subject":{"reference":"Patient/1"},"performedPeriod":{"start":"2026-01-%sT10:00:00Z","end":"2026-01-%sT13:00:00Z"}}`+"\n", i, day, day)
+	}
+	files := map[string]string{"Procedure.ndjson": lines.String()}
+	files["manifest.json"] = manifest(files, "")
+	report := check(t, validate.Options{}, folder(t, files))
+	var at []int
+	for _, f := range report.Findings {
+		if f.Rule == "month-record-fewer" {
+			at = append(at, f.Line)
+		}
+	}
+	if !slices.Equal(at, []int{8, 9}) {
+		t.Errorf("weeks with too few sessions end before lines %v, want 8 and 9", at)
+	}
+}
+
+func TestWhatCannotBeRead(t *testing.T) {
+	dir := folder(t, map[string]string{"notes.txt": "x"})
+	for _, path := range []string{dir, filepath.Join(dir, "absent.json")} {
+		if _, err := validate.Paths(context.Background(), []string{path}, nil, validate.Options{}); err == nil {
+			t.Errorf("%s: no error", path)
+		}
+	}
+	stopped, stop := context.WithCancel(context.Background())
+	stop()
+	sound := folder(t, map[string]string{"a.json": session(t)})
+	if _, err := validate.Paths(stopped, []string{sound}, nil, validate.Options{}); err == nil {
+		t.Error("a stopped context gives no error")
+	}
+}
+
+func TestWhatIsNoFHIR(t *testing.T) {
+	for _, c := range []struct{ text, want string }{
+		{"", "json-empty"},
+		{`{"a":1}`, "r4-resource-type"},
+		{`[1,2]`, "r4-type"},
+		{`{"resourceType":"Obs`, "json-syntax"},
+	} {
+		got := rules(validate.Bytes([]byte(c.text), "x.json", validate.Options{Schema: true}))
+		if !slices.Contains(got, c.want) || len(got) > 2 {
+			t.Errorf("%q: %v, want %s and at most a word on what was not checked", c.text, got, c.want)
+		}
+	}
+}
+
+func TestFindingsAreLimited(t *testing.T) {
+	text := `{"resourceType":"Bundle","type":"collection","entry":[` + many(50, `{"resource":{"resourceType":"Nothing"}}`) + `]}`
+	report, err := validate.Paths(context.Background(), []string{"-"}, strings.NewReader(text), validate.Options{MaxFindings: 10})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(report.Findings) != 10 || report.Dropped < 40 || report.DroppedErrors == 0 || !report.HasErrors() {
+		t.Errorf("%d findings kept, %d dropped, %d of them errors", len(report.Findings), report.Dropped, report.DroppedErrors)
+	}
+}
