@@ -17,6 +17,7 @@ import (
 	"runsheet.example/validate/structure"
 	"runsheet.example/validate/term"
 	"runsheet.example/validate/units"
+	"runsheet.example/validate/vitals"
 )
 
 // run is one call of Paths or Bytes. What it holds is reused from document to
@@ -79,6 +80,7 @@ func (r *run) document(data []byte, name string) {
 // layers runs what looks at the document as resources.
 func (r *run) layers() {
 	r.invariants.Check(&r.structure, r.add)
+	vitals.CheckTyped(&r.structure, r.add)
 	reference.Check(&r.rec, &r.structure, reference.Options{Line: r.current.line > 0}, r.add)
 	units.Check(&r.rec, r.add)
 	if code := term.Check(&r.rec, r.add); code != doc.None && r.unchecked == nil {

@@ -42,7 +42,7 @@ func TestTermRules(t *testing.T) {
 			expression: "Bundle.entry[4].resource.category.coding[0].system", mark: `"system": "https:`},
 		{rule: "term-system-uri", entry: weightBefore, old: `"system": "http://loinc.org"`, new: `"system": "urn:oid:2.16.840.1.113883.6.1"`,
 			expression: "Bundle.entry[5].resource.code.coding[0].system", mark: `2.16.840.1.113883.6.1`,
-			also: []string{"inv-vs-body-weight", "calc-input-missing"}},
+			also: []string{"inv-vs-code", "calc-input-missing"}},
 		{rule: "term-misused", entry: spKtV, old: `"code": "70965-9"`, new: `"code": "70960-0"`,
 			expression: "Bundle.entry[33].resource.code.coding[0].code", mark: `"code": "70960-0"`},
 		{rule: "term-misused", entry: spKtV, old: `"code": "70965-9"`, new: `"code": "18262-6"`,
@@ -58,7 +58,7 @@ func TestMisusedCodes(t *testing.T) {
 	value := func(code, unit, text string) string {
 		return `{"resourceType":"Observation","status":"final","subject":{"reference":"Patient/1"},
  "code":{"coding":[{"system":"http://loinc.org","code":"` + code + `"}],"text":"` + text + `"},
- "valueQuantity":{"value":61,"system":"http://unitsofmeasure.org","code":"` + unit + `"},"category":[{"coding":[{"system":"http://terminology.hl7.org/CodeSystem/observation-category","code":"vital-signs"}]}],"effectiveDateTime":"2026-01-01"}`
+ "valueQuantity":{"value":61,"unit":"` + unit + `","system":"http://unitsofmeasure.org","code":"` + unit + `"},"category":[{"coding":[{"system":"http://terminology.hl7.org/CodeSystem/observation-category","code":"vital-signs"}]}],"effectiveDateTime":"2026-01-01"}`
 	}
 	documents(t, []small{
 		{"term-misused", "Observation.code.coding[0].code", 1, value("93737-7", "min", "duration")},

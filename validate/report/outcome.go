@@ -94,6 +94,9 @@ func toIssue(f issue.Finding) outcomeIssue {
 			out.Details.Text = rule.What
 		}
 	}
+	if out.Details.Text == "" {
+		out.Details.Text = fhirString("finding of rule " + f.Rule)
+	}
 	if f.Line > 0 {
 		out.Extension = append(out.Extension, extension{URL: extensionLine, ValueInteger: f.Line})
 	}
