@@ -24,8 +24,8 @@ the reason when there is none. [Result.Explain] prints the formula with the
 numbers put in, and a test evaluates every printed formula against the code.
 Inputs are named by the keys of [Vocabulary], which the session log and the
 FHIR code table share. [Sequence] feeds one method's value to the next,
-[Method.Vary] shows what an uncertain input does, and [Method.Slack] how far
-rounding may move a recomputed value.
+[LeastCertain] and [Method.Vary] show what an uncertain input does to a value,
+and [Method.Slack] how far rounding may move a recomputed one.
 
 Nothing is clamped, guessed or filled in. An input that was not recorded is
 absent, never 0; an optional one that is left out is named in the notes.

@@ -92,19 +92,25 @@ func (c Course) check() error {
 	}
 	free := c.Start.AtMin
 	for i, s := range c.Sessions {
-		if err := guard(
-			finite("the start of a session", s.StartMin), positive("the duration of a session", s.DurationMin),
-			notNegative("clearance", s.ClearanceMLPerMin), finite("fluid removed", s.UFLitres), finite("fluid gained", s.GainLitres),
-			when(s.StartMin < free, fmt.Sprintf("session %d starts before the one before it has ended", i+1)),
-			when(s.StartMin == free && s.GainLitres != 0, fmt.Sprintf("fluid was gained before session %d in no time", i+1)),
-		); err != nil {
-			return err
+		if err := s.check(free); err != nil {
+			return fmt.Errorf("session %d: %w", i+1, err)
 		}
 		free = s.StartMin + s.DurationMin
 	}
 	return guard(
 		when(c.EndMin < free, "the course ends before its last session"),
 		when(c.EndMin == free && c.TailLitres != 0, "fluid was gained after the last session in no time"),
+	)
+}
+
+// check says what is wrong with a session when the one before it ended at
+// free.
+func (s CourseSession) check(free float64) error {
+	return guard(
+		finite("the start of a session", s.StartMin), positive("the duration of a session", s.DurationMin),
+		notNegative("clearance", s.ClearanceMLPerMin), finite("fluid removed", s.UFLitres), finite("fluid gained", s.GainLitres),
+		when(s.StartMin < free, "starts before the one before it has ended"),
+		when(s.StartMin == free && s.GainLitres != 0, "fluid was gained before it in no time"),
 	)
 }
 

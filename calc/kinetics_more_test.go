@@ -128,13 +128,20 @@ func TestKineticsSaysWhyNot(t *testing.T) {
 			t.Errorf("want %q, got %v", c.why, err)
 		}
 	}
+}
+
+func TestCourseSaysWhyNot(t *testing.T) {
+	good := Body{VolumeL: 35, GenerationMgPerMin: 6, Pools: TwoPools()}
+	session := Treatment{StartMin: 0, DurationMin: 240, ClearanceMLPerMin: 200, UFLitres: 2}
+	shifted, huge := session, session
+	shifted.StartMin, huge.UFLitres = 100, 200
 	start := UreaState{VolumeL: 35, PlasmaMgPerDL: 60, InnerMgPerDL: 60}
 	for why, course := range map[string]Course{
-		"before the one before it": {Start: start, Sessions: []CourseSession{{Treatment: session}, {Treatment: shifted}}, EndMin: 1000},
-		"in no time":               {Start: start, Sessions: []CourseSession{{Treatment: session, GainLitres: 1}}, EndMin: 1000},
-		"ends before its last":     {Start: start, Sessions: []CourseSession{{Treatment: session}}, EndMin: 100},
-		"volume at the start":      {EndMin: 100},
-		"session 1: more fluid":    {Start: start, Sessions: []CourseSession{{Treatment: huge}}, EndMin: 1000},
+		"session 2: starts before":    {Start: start, Sessions: []CourseSession{{Treatment: session}, {Treatment: shifted}}, EndMin: 1000},
+		"session 1: fluid was gained": {Start: start, Sessions: []CourseSession{{Treatment: session, GainLitres: 1}}, EndMin: 1000},
+		"ends before its last":        {Start: start, Sessions: []CourseSession{{Treatment: session}}, EndMin: 100},
+		"volume at the start":         {EndMin: 100},
+		"session 1: more fluid":       {Start: start, Sessions: []CourseSession{{Treatment: huge}}, EndMin: 1000},
 	} {
 		if _, err := Follow(good, course); err == nil || !strings.Contains(err.Error(), why) {
 			t.Errorf("want %q, got %v", why, err)
@@ -150,6 +157,11 @@ func TestKineticsSaysWhyNot(t *testing.T) {
 	if _, err := run.At(2000); err == nil {
 		t.Error("a moment after the course has a state")
 	}
+}
+
+func TestFitSaysWhyNot(t *testing.T) {
+	good := Body{VolumeL: 35, GenerationMgPerMin: 6, Pools: TwoPools()}
+	session := Treatment{StartMin: 0, DurationMin: 240, ClearanceMLPerMin: 200, UFLitres: 2}
 	if _, err := FitVolume(good, WeekOf(session), PairedSample{Session: 3, BeforeMgPerDL: 60, AfterMgPerDL: 20}); err == nil {
 		t.Error("a sample of no session was fitted")
 	}

@@ -93,7 +93,7 @@ var table = sync.OnceValue(func() methodTable {
 	t := methodTable{ordered: slices.Concat(
 		bodyMethods(), volumeMethods(), childVolumeMethods(),
 		fluidMethods(), planMethods(), haemodynamicMethods(), circuitMethods(),
-		ureaMethods(), equilibratedMethods(), dialysateMethods(), weeklyMethods(), equivalentMethods(),
+		ureaMethods(), gfacMethods(), equilibratedMethods(), dialysateMethods(), weeklyMethods(), equivalentMethods(),
 		proteinMethods(), kineticMethods(),
 	)}
 	t.byID = make(map[string]int, len(t.ordered))

@@ -22,46 +22,54 @@ func ureaMethods() []Method {
 			notes: notesThriceWeekly,
 		},
 		{
-			ID: "spktv-daugirdas2-gfac", Version: "1", Quantity: "single-pool Kt/V", Key: "sp_kt_v", Unit: "1", Decimals: 2,
-			Formula: "sp_kt_v = -ln(R - GFAC*treated_time/60) + (4 - 3.5*R)*uf_removed/weight_after; R = urea_after/urea_before; GFAC = 0.0174/preceding_interval",
-			Source:  daugirdas1993 + "; generation factor: Daugirdas et al, Nephrol Dial Transplant 2013;28:2156 (from memory)",
-			Range:   "any schedule; reads up to about 5 % high for short daily sessions",
-			Inputs:  need("urea_before", "urea_after", "treated_time", "uf_removed", "weight_after", "preceding_interval"),
-			eval: func(in Inputs) (float64, error) {
-				gfac, err := GFACForInterval(in["preceding_interval"])
-				if err != nil {
-					return undefined(err.Error())
-				}
-				return spKtVFrom(in, gfac)
-			},
-			notes: negativeUF,
-		},
-		{
-			ID: "spktv-daugirdas2-gfac-volume", Version: "1", Quantity: "single-pool Kt/V", Key: "sp_kt_v", Unit: "1", Decimals: 2,
-			Formula: "sp_kt_v = -ln(R - GFAC*treated_time/60) + (4 - 3.5*R)*0.55*uf_removed/total_body_water; R = urea_after/urea_before; GFAC = 0.0174/preceding_interval",
-			Source:  daugirdas1993 + "; generation factor and body water in place of weight: from memory",
-			Range:   "any schedule; reads up to about 5 % high for short daily sessions",
-			Inputs:  need("urea_before", "urea_after", "treated_time", "uf_removed", "total_body_water", "preceding_interval"),
-			eval: func(in Inputs) (float64, error) {
-				gfac, err := GFACForInterval(in["preceding_interval"])
-				if err != nil {
-					return undefined(err.Error())
-				}
-				ratio, err := UreaRatio(in["urea_before"], in["urea_after"])
-				if err != nil {
-					return undefined(err.Error())
-				}
-				return SpKtVDaugirdas2Volume(ratio, in["treated_time"]/60, in["uf_removed"], in["total_body_water"], gfac)
-			},
-			notes: negativeUF,
-		},
-		{
 			ID: "urea-rebound", Version: "1", Quantity: "urea rebound after dialysis", Key: "urea_rebound", Unit: "%", Decimals: 0,
 			Formula: "urea_rebound = 100*(urea_equilibrated - urea_after)/urea_after", Source: "definition", Range: "second sample 30 min or more after the end",
 			Inputs: need("urea_after", "urea_equilibrated"),
 			eval:   func(in Inputs) (float64, error) { return Rebound(in["urea_after"], in["urea_equilibrated"]) },
 		},
 	}
+}
+
+// gfacMethods take the generation factor of the preceding interval.
+func gfacMethods() []Method {
+	const rule = "; generation factor: Daugirdas et al, Nephrol Dial Transplant 2013;28:2156 (from memory)"
+	const validity = "any schedule; reads up to about 5 % high for short daily sessions"
+	return []Method{
+		{
+			ID: "spktv-daugirdas2-gfac", Version: "1", Quantity: "single-pool Kt/V", Key: "sp_kt_v", Unit: "1", Decimals: 2,
+			Formula: "sp_kt_v = -ln(R - GFAC*treated_time/60) + (4 - 3.5*R)*uf_removed/weight_after; R = urea_after/urea_before; GFAC = 0.0174/preceding_interval",
+			Source:  daugirdas1993 + rule, Range: validity,
+			Inputs: need("urea_before", "urea_after", "treated_time", "uf_removed", "weight_after", "preceding_interval"),
+			eval: func(in Inputs) (float64, error) {
+				return byInterval(in, func(gfac float64) (float64, error) { return spKtVFrom(in, gfac) })
+			},
+			notes: negativeUF,
+		},
+		{
+			ID: "spktv-daugirdas2-gfac-volume", Version: "1", Quantity: "single-pool Kt/V", Key: "sp_kt_v", Unit: "1", Decimals: 2,
+			Formula: "sp_kt_v = -ln(R - GFAC*treated_time/60) + (4 - 3.5*R)*0.55*uf_removed/total_body_water; R = urea_after/urea_before; GFAC = 0.0174/preceding_interval",
+			Source:  daugirdas1993 + rule + "; body water in place of weight: from memory", Range: validity,
+			Inputs: need("urea_before", "urea_after", "treated_time", "uf_removed", "total_body_water", "preceding_interval"),
+			eval: func(in Inputs) (float64, error) {
+				return byInterval(in, func(gfac float64) (float64, error) {
+					ratio, err := UreaRatio(in["urea_before"], in["urea_after"])
+					if err != nil {
+						return undefined(err.Error())
+					}
+					return SpKtVDaugirdas2Volume(ratio, in["treated_time"]/60, in["uf_removed"], in["total_body_water"], gfac)
+				})
+			},
+			notes: negativeUF,
+		},
+	}
+}
+
+func byInterval(in Inputs, compute func(gfac float64) (float64, error)) (float64, error) {
+	gfac, err := GFACForInterval(in["preceding_interval"])
+	if err != nil {
+		return undefined(err.Error())
+	}
+	return compute(gfac)
 }
 
 func spKtVFrom(in Inputs, gfac float64) (float64, error) {
