@@ -63,39 +63,44 @@ func (c *Checker) firstEntryIs(n doc.Node, t structure.Type) bool {
 }
 
 // entryTwice is bdl-7: but for history, no fullUrl stands twice with the same
-// meta.versionId.
+// meta.versionId. It returns the second fullUrl's entry.
 func (c *Checker) entryTwice(n doc.Node) doc.Node {
 	if c.isOrEmpty(n, "type", "history") {
 		return doc.None
 	}
 	c.sorted = c.sorted[:0]
 	for e := c.first(n, "entry"); e != doc.None; e = c.next(e) {
-		if c.text(e, "fullUrl") != nil {
-			c.sorted = append(c.sorted, e)
+		if url := c.s.Child(e, "fullUrl"); c.d.Kind(url) == doc.String {
+			c.sorted = append(c.sorted, url)
 		}
 	}
-	slices.SortFunc(c.sorted, func(a, b doc.Node) int {
-		if order := c.compareEntries(a, b); order != 0 {
-			return order
-		}
-		return int(a - b)
-	})
+	slices.SortFunc(c.sorted, c.compareFullURLs)
 	twice := doc.None
 	for i := 1; i < len(c.sorted); i++ {
-		if e := c.sorted[i]; c.compareEntries(c.sorted[i-1], e) == 0 && (twice == doc.None || e < twice) {
+		a, b := c.sorted[i-1], c.sorted[i]
+		if !bytes.Equal(c.d.Str(a), c.d.Str(b)) || !bytes.Equal(c.versionBeside(a), c.versionBeside(b)) {
+			continue
+		}
+		if e := c.d.Parent(b); twice == doc.None || e < twice {
 			twice = e
 		}
 	}
 	return twice
 }
 
-func (c *Checker) compareEntries(a, b doc.Node) int {
-	if order := bytes.Compare(c.text(a, "fullUrl"), c.text(b, "fullUrl")); order != 0 {
+// compareFullURLs orders by URL, then version, then place.
+func (c *Checker) compareFullURLs(a, b doc.Node) int {
+	if order := bytes.Compare(c.d.Str(a), c.d.Str(b)); order != 0 {
 		return order
 	}
-	return bytes.Compare(c.versionOf(a), c.versionOf(b))
+	if order := bytes.Compare(c.versionBeside(a), c.versionBeside(b)); order != 0 {
+		return order
+	}
+	return int(a - b)
 }
 
-func (c *Checker) versionOf(entry doc.Node) []byte {
-	return c.text(c.s.Child(c.s.Child(entry, "resource"), "meta"), "versionId")
+// versionBeside returns the version of the resource in a fullUrl's entry.
+func (c *Checker) versionBeside(fullURL doc.Node) []byte {
+	resource := c.s.Child(c.d.Parent(fullURL), "resource")
+	return c.text(c.s.Child(resource, "meta"), "versionId")
 }

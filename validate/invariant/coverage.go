@@ -36,6 +36,7 @@ func Table() []Entry {
 		collect(rootOf(t.String()), rulesOf(t))
 	}
 	collect("DomainResource", domainRules)
+	collect("DomainResource", containedRules)
 	entries := make([]Entry, len(published))
 	for i, p := range published {
 		e := Entry{Path: p.path, Key: p.key, Rule: "inv-" + p.key, IsWarning: p.isWarning}

@@ -10,6 +10,11 @@ import (
 
 // domainRules are those of every DomainResource.
 var domainRules = []rule{
+	{key: "dom-6", holds: func(c *checker, n node) bool { return c.has(c.s.Child(n, "text"), "div") }},
+}
+
+// containedRules are those of every DomainResource about what it contains.
+var containedRules = []rule{
 	{key: "dom-2", fault: func(c *checker, n node) doc.Node {
 		return c.firstNot(n, "contained", func(r node) bool { return !c.has(r, "contained") })
 	}},
@@ -20,7 +25,6 @@ var domainRules = []rule{
 	{key: "dom-5", fault: func(c *checker, n node) doc.Node {
 		return c.firstNot(n, "contained", func(r node) bool { return !c.has(c.first(r, "meta"), "security") })
 	}},
-	{key: "dom-6", holds: func(c *checker, n node) bool { return c.has(c.s.Child(n, "text"), "div") }},
 }
 
 // unreferenced is dom-3: a contained resource is referred to from somewhere in

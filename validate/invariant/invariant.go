@@ -79,10 +79,22 @@ func (c *Checker) Check(s *structure.Checker, add func(issue.Finding)) {
 			c.evaluate(&own[i], n)
 		}
 		if t.IsDomainResource() {
-			for i := range domainRules {
-				c.evaluate(&domainRules[i], n)
-			}
+			c.domainResource(n)
 		}
+	}
+}
+
+// domainResource evaluates the invariants of every DomainResource, those of
+// contained resources only where there are any.
+func (c *Checker) domainResource(n doc.Node) {
+	for i := range domainRules {
+		c.evaluate(&domainRules[i], n)
+	}
+	if !c.has(n, "contained") {
+		return
+	}
+	for i := range containedRules {
+		c.evaluate(&containedRules[i], n)
 	}
 }
 

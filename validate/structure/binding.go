@@ -76,6 +76,9 @@ func (c *Checker) checkConcept(n doc.Node, r *elementRow) {
 			return
 		}
 	}
+	if codings == doc.None && d.Get(n, "text") == doc.None {
+		return // nothing but extensions, which may say why
+	}
 	c.reportAs(n, "r4-binding", "no coding is from the value set it must be from", c.seen(d.Get(d.FirstChild(codings), "code")), v.url)
 }
 

@@ -203,7 +203,7 @@ func (c *Checker) uri(n doc.Node, text []byte) {
 		c.reportAs(n, "r4-uri", "a URI has no white space", c.seen(n), "uri")
 		return
 	}
-	if len(text) > 8 && text[0] == 'u' && text[3] == ':' {
+	if len(text) > 8 && string(text[:4]) == "urn:" {
 		c.urn(n, text)
 	}
 }
@@ -211,14 +211,20 @@ func (c *Checker) uri(n doc.Node, text []byte) {
 // urn checks the two kinds of URN that FHIR uses, without the version or
 // fragment a canonical may end with.
 func (c *Checker) urn(n doc.Node, text []byte) {
-	if i := bytes.IndexAny(text, "|#"); i > 0 {
-		text = text[:i]
+	fault, isWellFormed := "", isUUID
+	switch string(text[4:8]) {
+	case "uuid":
+		fault = "after urn:uuid: 32 lower-case hexadecimal digits in five groups are expected"
+	case "oid:":
+		fault, isWellFormed = "after urn:oid: numbers with points between them are expected", isOID
+	default:
+		return
 	}
-	switch {
-	case bytes.HasPrefix(text, []byte("urn:oid:")) && !isOID(text):
-		c.reportAs(n, "r4-urn", "after urn:oid: numbers with points between them are expected", c.seen(n), "")
-	case bytes.HasPrefix(text, []byte("urn:uuid:")) && !isUUID(text):
-		c.reportAs(n, "r4-urn", "after urn:uuid: 32 lower-case hexadecimal digits in five groups are expected", c.seen(n), "")
+	if isWellFormed(text) {
+		return
+	}
+	if i := bytes.IndexAny(text, "|#"); i < 0 || !isWellFormed(text[:i]) {
+		c.reportAs(n, "r4-urn", fault, c.seen(n), "")
 	}
 }
 
@@ -261,23 +267,16 @@ func isOID(text []byte) bool {
 
 // isUUID reports urn:uuid: and a UUID in lower case.
 func isUUID(text []byte) bool {
-	rest, ok := bytes.CutPrefix(text, []byte("urn:uuid:"))
-	if !ok || len(rest) != 36 {
+	const shape = "urn:uuid:xxxxxxxx-xxxx-xxxx-xxxx-xxxxxxxxxxxx"
+	if len(text) != len(shape) || string(text[:9]) != shape[:9] {
 		return false
 	}
-	for i, b := range rest {
-		switch i {
-		case 8, 13, 18, 23:
-			if b != '-' {
-				return false
-			}
-		default:
-			if (b < '0' || b > '9') && (b < 'a' || b > 'f') {
-				return false
-			}
+	for i, b := range text[9:] {
+		if (b < '0' || b > '9') && (b < 'a' || b > 'f') && (b != '-' || shape[9+i] != '-') {
+			return false
 		}
 	}
-	return true
+	return text[17] == '-' && text[22] == '-' && text[27] == '-' && text[32] == '-'
 }
 
 // isBase64 takes white space anywhere, as lines are broken in mail.

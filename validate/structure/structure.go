@@ -33,6 +33,7 @@ type Checker struct {
 
 	types     []Type   // per node
 	rows      []uint16 // per node, the element it is
+	members   []uint64 // per object, the filter bits of its elements
 	resources []doc.Node
 	tags      []tag // open tags of the narrative being read
 	attrs     []tag // names of the attributes of the tag being read
@@ -51,6 +52,7 @@ func (c *Checker) Check(d *doc.Doc, add func(issue.Finding)) {
 	c.doc, c.add, c.found = d, add, 0
 	c.types = sized(c.types, d.Len())
 	c.rows = sized(c.rows, d.Len())
+	c.members = sized(c.members, d.Len())
 	c.resources = c.resources[:0]
 	if d.Broken() || d.Root() == doc.None {
 		return
@@ -102,10 +104,10 @@ func (c *Checker) ElementName(n doc.Node) string {
 // choice, or the twin when only that is present. An empty array and null are
 // no element. It returns doc.None when there is none.
 func (c *Checker) Child(n doc.Node, element string) doc.Node {
-	d := c.doc
-	if d.Kind(n) != doc.Object {
+	if n < 0 || c.members[n]&filterBit(element) == 0 {
 		return doc.None
 	}
+	d := c.doc
 	twin := doc.None
 	for m := d.FirstChild(n); m >= 0; m = d.Next(m) {
 		r := &elementTable[c.rows[m]]
@@ -118,6 +120,13 @@ func (c *Checker) Child(n doc.Node, element string) doc.Node {
 		twin = m
 	}
 	return twin
+}
+
+// filterBit is one of 64 bits for the name of an element. An object whose bits
+// are known to lack it need not be searched.
+func filterBit(element string) uint64 {
+	n := len(element)
+	return 1 << ((uint(n)*7 + uint(element[0])*3 + uint(element[n-1])*5 + uint(element[n/2])) & 63)
 }
 
 func isNothing(d *doc.Doc, n doc.Node) bool {

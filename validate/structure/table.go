@@ -36,6 +36,7 @@ type elementRow struct {
 	typ      Type
 	valueSet uint8
 	targets  uint8
+	filter   uint8 // place of the bit that filterBit gives the element
 }
 
 const (

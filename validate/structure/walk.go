@@ -34,7 +34,7 @@ func (c *Checker) object(n doc.Node, t Type) {
 		c.report(n, "r4-empty", "the object has no members")
 		return
 	}
-	var seen uint64
+	var seen, members uint64
 	for ; m >= 0; m = d.Next(m) {
 		key := d.Key(m)
 		row := t.find(key, d.KeyHash(m))
@@ -45,6 +45,7 @@ func (c *Checker) object(n doc.Node, t Type) {
 			continue
 		}
 		r := &elementTable[row]
+		members |= 1 << r.filter
 		if r.bit == noBit {
 			continue
 		}
@@ -53,6 +54,7 @@ func (c *Checker) object(n doc.Node, t Type) {
 		}
 		seen |= 1 << r.bit
 	}
+	c.members[n] = members
 	if missing := typeTable[t].requiredBits &^ seen; missing != 0 {
 		c.reportMissing(n, t, missing)
 	}

@@ -117,8 +117,15 @@ func (m *model) writeRow(b *strings.Builder, names *blob, r row) {
 	if bit < 0 {
 		bit = 255
 	}
-	fmt.Fprintf(b, "\t{%d,%d,%d,%d,%d,%s,%d,%d},\n", names.add(r.name), len(r.name), r.base, flags, bit,
-		constName(r.typ), m.setIndex[r.binding], m.targetSet(r.targets))
+	fmt.Fprintf(b, "\t{%d,%d,%d,%d,%d,%s,%d,%d,%d},\n", names.add(r.name), len(r.name), r.base, flags, bit,
+		constName(r.typ), m.setIndex[r.binding], m.targetSet(r.targets), filter(r.name[:r.base]))
+}
+
+// filter is the place of the bit that package structure's filterBit gives an
+// element; a test there holds the two together.
+func filter(element string) uint {
+	n := len(element)
+	return (uint(n)*7 + uint(element[0])*3 + uint(element[n-1])*5 + uint(element[n/2])) & 63
 }
 
 func (m *model) targetSet(names []string) int {
