@@ -79,6 +79,9 @@ func Follow(body Body, course Course) (Run, error) {
 		return Run{}, fmt.Errorf("after the last session: %w", err)
 	}
 	r.End = k.stateOf(course.EndMin, volume, m)
+	if err := guard(finite("urea at the end", r.End.PlasmaMgPerDL), finite("urea at the end", r.End.InnerMgPerDL)); err != nil {
+		return Run{}, err
+	}
 	return r, nil
 }
 

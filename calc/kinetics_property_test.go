@@ -239,3 +239,31 @@ func TestFitFindsWhatItWasMadeFrom(t *testing.T) {
 		}
 	})
 }
+
+// Whatever numbers come in, the kinetic model gives finite values or says why
+// not.
+func TestKineticsGivesFiniteValuesOrReasons(t *testing.T) {
+	anything := rapid.OneOf(
+		rapid.Float64Range(0, 500), rapid.Float64Range(0, 1), rapid.Float64(),
+		rapid.SampledFrom([]float64{0, math.Inf(1), math.NaN(), math.MaxFloat64, math.SmallestNonzeroFloat64}),
+	)
+	rapid.Check(t, func(t *rapid.T) {
+		body := Body{
+			VolumeL: anything.Draw(t, "V"), GenerationMgPerMin: anything.Draw(t, "G"), ResidualMLPerMin: anything.Draw(t, "Kr"),
+			Pools: Pools{anything.Draw(t, "Kc"), anything.Draw(t, "share"), anything.Draw(t, "generation share")},
+		}
+		cycle := Cycle{LengthMin: anything.Draw(t, "length")}
+		course := Course{Start: UreaState{0, anything.Draw(t, "V0"), anything.Draw(t, "C1"), anything.Draw(t, "C2")}, EndMin: 1e4}
+		for range rapid.IntRange(0, 3).Draw(t, "N") {
+			x := Treatment{anything.Draw(t, "start"), anything.Draw(t, "t"), anything.Draw(t, "K"), anything.Draw(t, "UF")}
+			cycle.Treatments = append(cycle.Treatments, x)
+			course.Sessions = append(course.Sessions, CourseSession{x, anything.Draw(t, "gain")})
+		}
+		if s, err := SteadyState(body, cycle); err == nil && finite("", s.TimeAveragedMgPerDL+s.MeanBeforeMgPerDL) != "" {
+			t.Fatalf("steady state %+v", s)
+		}
+		if r, err := Follow(body, course); err == nil && finite("", r.End.PlasmaMgPerDL) != "" {
+			t.Fatalf("end %+v", r.End)
+		}
+	})
+}

@@ -60,6 +60,9 @@ func SteadyState(body Body, cycle Cycle) (Steady, error) {
 	s := Steady{Body: body, Cycle: Cycle{LengthMin: cycle.LengthMin, Treatments: treatments}}
 	s.Start = k.stateOf(treatments[0].StartMin, legs[0].volume, start)
 	s.fill(k, legs, start)
+	if err := guard(finite("time-averaged urea", s.TimeAveragedMgPerDL), finite("mean urea before dialysis", s.MeanBeforeMgPerDL)); err != nil {
+		return Steady{}, err
+	}
 	return s, nil
 }
 
