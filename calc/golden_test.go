@@ -31,8 +31,11 @@ func TestMethodsArePermanent(t *testing.T) {
 				in["age"] = 15
 			}
 		}
-		if strings.HasSuffix(m.ID, "-small") {
+		switch {
+		case strings.HasSuffix(m.ID, "-small"):
 			in["height"] = 100
+		case strings.HasSuffix(m.ID, "-tall"):
+			in["height"] = 150
 		}
 		r := m.Compute(in)
 		if !r.OK() {
