@@ -51,6 +51,14 @@ func newRun(opts Options) *run {
 	return r
 }
 
+// reset forgets the documents before, but not the memory they took.
+func (r *run) reset() {
+	r.out = Report{}
+	r.month.Reset()
+	r.unchecked = nil
+	clear(r.notes)
+}
+
 // document runs all layers over one document.
 func (r *run) document(data []byte, name string) {
 	r.current.name = name

@@ -74,9 +74,23 @@ func Paths(ctx context.Context, paths []string, stdin io.Reader, opts Options) (
 }
 
 // Bytes checks one document and returns its findings, sorted. name is the
-// file name the findings carry.
+// file name the findings carry. To check many documents, a [Validator] is
+// quicker.
 func Bytes(data []byte, name string, opts Options) []issue.Finding {
-	r := newRun(opts)
-	r.document(data, name)
-	return r.finish().Findings
+	return New(opts).Bytes(data, name)
+}
+
+// Validator checks one document after the other, each by itself, and keeps its
+// memory from one to the next. It must not be used by two goroutines at once.
+type Validator struct{ r *run }
+
+// New returns a Validator. Options.Manifest is not used.
+func New(opts Options) *Validator { return &Validator{newRun(opts)} }
+
+// Bytes checks one document and returns its findings, sorted; the slice is the
+// caller's.
+func (v *Validator) Bytes(data []byte, name string) []issue.Finding {
+	v.r.reset()
+	v.r.document(data, name)
+	return v.r.finish().Findings
 }

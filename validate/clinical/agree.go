@@ -134,7 +134,7 @@ func (c *checker) urea(s *session) {
 		if !ok || !ok2 || before.number <= 0 {
 			continue
 		}
-		number, ok := inUnit(after.q, string(before.q.Unit))
+		number, ok := after.q.In(string(before.q.Unit))
 		if !ok {
 			c.report(after.q.Node, "clin-record-urea-units", "urea before and after are in units that cannot be compared",
 				written(after.q), string(before.q.Unit))

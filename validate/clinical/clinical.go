@@ -10,7 +10,6 @@ import (
 	"runsheet.example/validate/doc"
 	"runsheet.example/validate/issue"
 	"runsheet.example/validate/record"
-	"runsheet.example/validate/ucum"
 )
 
 // Check reports values and sessions that are impossible or implausible.
@@ -62,7 +61,7 @@ func (c *checker) observation(res *record.Resource) {
 	if !known {
 		return
 	}
-	number, ok := inUnit(q, limit.Unit)
+	number, ok := q.In(limit.Unit)
 	if !ok {
 		return // another dimension, said by the units
 	}
@@ -105,7 +104,7 @@ func (c *checker) pressure(res *record.Resource, p record.Pressure) {
 		if q.Text == nil || !known {
 			return 0, false
 		}
-		number, ok := inUnit(q, limit.Unit)
+		number, ok := q.In(limit.Unit)
 		if ok {
 			c.limit(q, number, limit)
 		}
@@ -117,15 +116,6 @@ func (c *checker) pressure(res *record.Resource, p record.Pressure) {
 		c.report(res.Node, "clin-record-pressure-order", "diastolic pressure is not below systolic",
 			string(p.Systolic.Text)+"/"+string(p.Diastolic.Text), "")
 	}
-}
-
-// inUnit converts a quantity for comparison.
-func inUnit(q record.Quantity, unit string) (float64, bool) {
-	if string(q.Unit) == unit {
-		return q.Number, true
-	}
-	number, err := ucum.Convert(q.Number, string(q.Unit), unit)
-	return number, err == nil
 }
 
 // part finds the row's field of an Observation in a session, "" when it is

@@ -49,7 +49,9 @@ func (c *checker) session(at int, hub *record.Resource) {
 		s.values, s.readings = map[string]value{}, map[string][]value{}
 	}
 	clear(s.values)
-	clear(s.readings)
+	for field, readings := range s.readings {
+		s.readings[field] = readings[:0]
+	}
 	found := false
 	for i := range c.rec.Resources {
 		res := &c.rec.Resources[i]
@@ -88,7 +90,7 @@ func (c *checker) take(s *session, res *record.Resource) {
 	}
 	v := value{number: q.Number, q: q, res: res, time: c.rec.Span(res.Effective)}
 	if unit, compared := compareUnits[field]; compared {
-		if v.number, ok = inUnit(q, unit); !ok {
+		if v.number, ok = q.In(unit); !ok {
 			return
 		}
 	}

@@ -10,6 +10,7 @@ package month
 
 import (
 	"hash/maphash"
+	"strconv"
 
 	"runsheet.example/profiles"
 	"runsheet.example/validate/doc"
@@ -33,9 +34,19 @@ type Month struct {
 
 // kept is what is remembered of a resource: a digest and where it was.
 type kept struct {
-	digest     uint64
-	identity   uint64
-	file, line int32
+	digest   uint64
+	identity uint64
+	file     int32
+	place    int32 // line of an NDJSON file, else ^index of the Bundle entry
+}
+
+// Reset forgets everything that was added.
+func (m *Month) Reset() {
+	m.files = m.files[:0]
+	m.sessions = m.sessions[:0]
+	clear(m.records)
+	clear(m.values)
+	m.full = false
 }
 
 // Full reports whether the limit was reached, so that later resources were not
@@ -81,13 +92,13 @@ type adder struct {
 	base int // line of the document in its file, or 0
 }
 
-// line is the line of a node in the file.
-func (a *adder) line(n doc.Node) int {
-	line, _ := a.d.Position(a.d.Offset(n))
+// place is what place of a kept resource is remembered: lines are not counted
+// for every resource of every document.
+func (a *adder) place(res *record.Resource) int32 {
 	if a.base > 0 {
-		line += a.base - 1
+		return int32(a.base)
 	}
-	return line
+	return ^int32(a.d.Index(res.Entry))
 }
 
 func (a *adder) hash(parts ...[]byte) uint64 {
@@ -143,7 +154,7 @@ func (a *adder) identity(res *record.Resource, digest uint64) {
 	key := a.hash([]byte(res.Type), res.Identity)
 	before, met := a.m.records[key]
 	if !met {
-		a.keep(a.m.records, key, kept{digest: digest, file: a.file, line: int32(a.line(res.Node))})
+		a.keep(a.m.records, key, kept{digest: digest, file: a.file, place: a.place(res)})
 		return
 	}
 	switch {
@@ -161,7 +172,10 @@ func (a *adder) identity(res *record.Resource, digest uint64) {
 
 // place says where something was kept from.
 func (m *Month) place(k kept) string {
-	return m.files[k.file] + " line " + itoa(int(k.line))
+	if k.place > 0 {
+		return m.files[k.file] + " line " + strconv.Itoa(int(k.place))
+	}
+	return m.files[k.file] + " entry " + strconv.Itoa(int(^k.place))
 }
 
 // value compares a measured value with an earlier one of the same patient,
@@ -192,7 +206,7 @@ func (a *adder) value(i int, res *record.Resource) {
 	}
 	before, met := a.m.values[key]
 	if !met {
-		a.keep(a.m.values, key, kept{digest: a.hash(d.Raw(number)), identity: self, file: a.file, line: int32(a.line(res.Node))})
+		a.keep(a.m.values, key, kept{digest: a.hash(d.Raw(number)), identity: self, file: a.file, place: a.place(res)})
 		return
 	}
 	if before.identity == self {

@@ -1,6 +1,7 @@
 package month
 
 import (
+	"bytes"
 	"cmp"
 	"slices"
 	"strconv"
@@ -40,12 +41,23 @@ func (a *adder) session(i int, res *record.Resource) {
 	if !ok {
 		return
 	}
-	at := d.Finding(res.Node, "month-record-gap")
-	at.Line = a.line(res.Node)
+	at := issue.Finding{File: d.File, Expression: d.Path(res.Node)}
+	at.Line, at.Column = a.position(res.Node)
 	a.m.sessions = append(a.m.sessions, session{
 		patient: string(patient), identity: string(res.Identity), span: a.rec.Span(res.Effective), day: day,
 		done: !d.Is(res.Status, "not-done"), at: at,
 	})
+}
+
+// position is the line and column of a node in its file. The lines before it
+// are counted once a session, which is cheaper than an index of all lines.
+func (a *adder) position(n doc.Node) (line, column int) {
+	before := a.d.Data[:a.d.Offset(n)]
+	line = 1 + bytes.Count(before, []byte{'\n'})
+	if a.base > 0 {
+		line += a.base - 1
+	}
+	return line, len(before) - bytes.LastIndexByte(before, '\n')
 }
 
 // localDay reads the day a time was written with, in the local time of its
@@ -166,6 +178,4 @@ func (s *session) report(rule, details, expected string, add func(issue.Finding)
 	add(f)
 }
 
-func (s *session) where() string { return s.at.File + " line " + itoa(s.at.Line) }
-
-func itoa(n int) string { return strconv.Itoa(n) }
+func (s *session) where() string { return s.at.File + " line " + strconv.Itoa(s.at.Line) }

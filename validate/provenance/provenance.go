@@ -21,7 +21,7 @@ func Check(rec *record.Record, add func(issue.Finding)) {
 	if root == nil || root.Type != "Bundle" {
 		return
 	}
-	c := &checker{rec: rec, d: rec.Doc, add: add, targets: make([]int, len(rec.Resources))}
+	c := &checker{rec: rec, d: rec.Doc, add: add, targets: make([]int, len(rec.Resources)), namedBy: make([]int, len(rec.Resources))}
 	if !c.fromPatient() {
 		return
 	}
@@ -39,6 +39,8 @@ type checker struct {
 	add func(issue.Finding)
 	// targets counts, for each resource, how often a Provenance names it.
 	targets []int
+	// namedBy is the index, from 1, of the latest Provenance to name it.
+	namedBy []int
 	any     bool
 }
 
@@ -85,17 +87,16 @@ func (c *checker) provenances() {
 			continue
 		}
 		c.any = true
-		seen := map[int]bool{}
 		for t := d.FirstChild(res.Target); t != doc.None; t = d.Next(t) {
 			target, outcome := c.rec.Resolve(t, i)
 			if outcome != record.Found {
 				continue
 			}
 			c.targets[target]++
-			if seen[target] {
+			if c.namedBy[target] == i+1 {
 				c.report(t, "prov-target-odd", "the Provenance names this target twice")
 			}
-			seen[target] = true
+			c.namedBy[target] = i + 1
 			if kind := c.rec.Resources[target].Type; kind == "Patient" || kind == "Provenance" {
 				c.report(t, "prov-target-odd", "a session's Provenance speaks of its values, not of a "+kind)
 			}

@@ -8,7 +8,6 @@ import (
 	"runsheet.example/profiles"
 	"runsheet.example/validate/doc"
 	"runsheet.example/validate/record"
-	"runsheet.example/validate/ucum"
 )
 
 // inputs are what a computed Observation names.
@@ -215,18 +214,12 @@ func inUnit(q record.Quantity, unit string) (number, step float64, ok bool) {
 	if string(q.Unit) == unit {
 		return q.Number, step, true
 	}
-	number, err := ucum.Convert(q.Number, string(q.Unit), unit)
-	if err != nil {
+	number, ok = q.In(unit)
+	if !ok {
 		return 0, 0, false
 	}
-	zero, err := ucum.Convert(0, string(q.Unit), unit)
-	if err != nil {
-		return 0, 0, false
-	}
-	one, err := ucum.Convert(1, string(q.Unit), unit)
-	if err != nil {
-		return 0, 0, false
-	}
+	zero, _ := record.Quantity{Number: 0, Unit: q.Unit}.In(unit)
+	one, _ := record.Quantity{Number: 1, Unit: q.Unit}.In(unit)
 	return number, step * absolute(one-zero), true
 }
 

@@ -22,20 +22,18 @@ import (
 type state uint8
 
 const (
-	untouched state = iota
-	working
+	working state = iota
 	done
 )
 
 // outcome is one computed Observation worked out.
 type outcome struct {
-	state    state
-	computed bool // says by its method that it is computed by one of ours
-	known    bool // the method is known, in this version
-	method   calc.Method
-	code     string // as written
-	inputs   inputs
-	result   calc.Result
+	state  state
+	known  bool // the method is known, in this version
+	method calc.Method
+	code   string // as written
+	inputs inputs
+	result calc.Result
 	// stated is the value as written, valid when hasValue.
 	stated   record.Quantity
 	hasValue bool
@@ -47,11 +45,11 @@ type outcome struct {
 type engine struct {
 	rec      *record.Record
 	d        *doc.Doc
-	outcomes []outcome
+	outcomes []*outcome // nil until worked out
 }
 
 func newEngine(rec *record.Record) *engine {
-	return &engine{rec: rec, d: rec.Doc, outcomes: make([]outcome, len(rec.Resources))}
+	return &engine{rec: rec, d: rec.Doc, outcomes: make([]*outcome, len(rec.Resources))}
 }
 
 // methods finds the methods by id, and lists those for a key.
@@ -73,11 +71,11 @@ var methods = sync.OnceValue(func() (m struct {
 
 // work returns the worked-out Observation with an index.
 func (e *engine) work(i int) *outcome {
-	out := &e.outcomes[i]
-	if out.state != untouched {
+	if out := e.outcomes[i]; out != nil {
 		return out
 	}
-	out.state = working
+	out := &outcome{state: working}
+	e.outcomes[i] = out
 	e.workOut(i, out)
 	out.state = done
 	return out
@@ -86,10 +84,9 @@ func (e *engine) work(i int) *outcome {
 func (e *engine) workOut(i int, out *outcome) {
 	res := &e.rec.Resources[i]
 	coding, ok := e.rec.IsComputed(res)
-	if !ok || res.Type != "Observation" {
+	if !ok {
 		return
 	}
-	out.computed = true
 	out.code = string(e.d.Str(e.d.Get(coding, "code")))
 	out.stated, out.hasValue = e.rec.ValueQuantity(res)
 	at := strings.LastIndexByte(out.code, '-')

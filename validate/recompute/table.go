@@ -35,8 +35,8 @@ func Table(d *doc.Doc) []Row {
 	e := newEngine(&rec)
 	var rows []Row
 	for i := range rec.Resources {
-		if out := e.work(i); out.computed {
-			rows = append(rows, e.row(i, out))
+		if _, computed := rec.IsComputed(&rec.Resources[i]); computed {
+			rows = append(rows, e.row(i, e.work(i)))
 		}
 	}
 	return rows

@@ -34,6 +34,17 @@ func (r *Record) link(name []byte, kind linkKind, resource int) {
 	r.links[key] = int32(len(r.chain) - 1)
 }
 
+// Hash is a hash of texts, for tables that live as long as the Record.
+func (r *Record) Hash(texts ...[]byte) uint64 {
+	var h maphash.Hash
+	h.SetSeed(r.seed)
+	for _, text := range texts {
+		h.Write(text)
+		h.WriteByte(0)
+	}
+	return h.Sum64()
+}
+
 // find returns the first resource in the document with a name, within a
 // Bundle (Nowhere: in any).
 func (r *Record) find(name []byte, kind linkKind, bundle int) int {

@@ -6,6 +6,7 @@ import (
 
 	"runsheet.example/profiles"
 	"runsheet.example/validate/doc"
+	"runsheet.example/validate/ucum"
 )
 
 // Quantity is a Quantity with a number and a UCUM code.
@@ -166,4 +167,29 @@ func daysSince1970(year, month, day int64) int64 {
 	dayOfEra := yearOfEra*365 + yearOfEra/4 - yearOfEra/100 + dayOfYear
 	const daysPerEra, epoch = 146097, 719468
 	return era*daysPerEra + dayOfEra - epoch
+}
+
+// In converts the number to another UCUM unit. It is false when that is not
+// possible.
+func (q Quantity) In(unit string) (float64, bool) {
+	if string(q.Unit) == unit {
+		return q.Number, true
+	}
+	for i := range usual {
+		if c := &usual[i]; c.to == unit && c.from == string(q.Unit) {
+			return q.Number * c.times / c.by, true
+		}
+	}
+	number, err := ucum.Convert(q.Number, string(q.Unit), unit)
+	return number, err == nil
+}
+
+// usual are the conversions that nearly every record needs; the others take
+// the long way.
+var usual = [...]struct {
+	from, to  string
+	times, by float64
+}{
+	{"mL", "L", 1, 1000}, {"L", "mL", 1000, 1}, {"h", "min", 60, 1}, {"g", "kg", 1, 1000},
+	{"L/h", "mL/min", 1000, 60}, {"L/h", "mL/h", 1000, 1}, {"mL/h", "L/h", 1, 1000}, {"mL/min", "L/h", 60, 1000},
 }

@@ -30,11 +30,8 @@ func (c *checker) bundle(at int, res *record.Resource) {
 	c.onePatient(at)
 }
 
-// condKey is what a conditional create is found again by.
-type condKey struct{ kind, condition string }
-
 func (c *checker) sameConditions(bundle int) {
-	seen := map[condKey]bool{}
+	seen := make(map[uint64]int, len(c.rec.Resources))
 	for i := range c.rec.Resources {
 		res := &c.rec.Resources[i]
 		if res.Bundle != bundle || res.Request == doc.None {
@@ -47,14 +44,15 @@ func (c *checker) sameConditions(bundle int) {
 		}
 		if bytes.IndexByte(condition, '%') >= 0 {
 			if plain, ok := identifierCondition(condition); ok {
-				condition = []byte("identifier=" + plain)
+				condition = append([]byte("identifier="), plain...)
 			}
 		}
-		key := condKey{res.Type, string(condition)}
-		if seen[key] {
+		key := c.rec.Hash([]byte(res.Type), condition)
+		first, met := seen[key]
+		if met && c.rec.Resources[first].Type == res.Type {
 			c.report(node, "bundle-condition-duplicate", "an earlier entry of the same type has the same condition", condition)
 		}
-		seen[key] = true
+		seen[key] = i
 	}
 }
 

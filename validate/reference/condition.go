@@ -33,7 +33,7 @@ func (c *checker) condition(res *record.Resource) {
 	}
 	if !c.hasIdentifier(res, value) {
 		f := c.d.Finding(node, "bundle-condition-identifier")
-		f.Details, f.Value = "no identifier of the resource is the one in the condition", value
+		f.Details, f.Value = "no identifier of the resource is the one in the condition", string(value)
 		f.Expected = c.firstIdentifier(res)
 		c.add(f)
 	}
@@ -41,28 +41,27 @@ func (c *checker) condition(res *record.Resource) {
 
 // identifierCondition reads "identifier=system|value" and returns
 // "system|value", percent-decoded.
-func identifierCondition(query []byte) (string, bool) {
+func identifierCondition(query []byte) ([]byte, bool) {
 	value, ok := bytes.CutPrefix(query, []byte("identifier="))
 	if !ok || bytes.IndexByte(value, '&') >= 0 {
-		return "", false
+		return nil, false
 	}
-	text := string(value)
 	if bytes.IndexByte(value, '%') >= 0 {
-		decoded, err := url.PathUnescape(text) // a "+" stays a "+"
+		decoded, err := url.PathUnescape(string(value)) // a "+" stays a "+"
 		if err != nil {
-			return "", false
+			return nil, false
 		}
-		text = decoded
+		value = []byte(decoded)
 	}
-	bar := bytes.IndexByte([]byte(text), '|')
-	return text, bar > 0 && bar < len(text)-1
+	bar := bytes.IndexByte(value, '|')
+	return value, bar > 0 && bar < len(value)-1
 }
 
-func (c *checker) hasIdentifier(res *record.Resource, value string) bool {
+func (c *checker) hasIdentifier(res *record.Resource, value []byte) bool {
 	found := false
 	c.identifiers(res, func(system, v []byte) bool {
 		found = len(system)+1+len(v) == len(value) &&
-			value[:len(system)] == string(system) && value[len(system)] == '|' && value[len(system)+1:] == string(v)
+			bytes.HasPrefix(value, system) && value[len(system)] == '|' && bytes.HasSuffix(value, v)
 		return !found
 	})
 	return found

@@ -13,7 +13,7 @@ import (
 // observation checks the value, and the components, of a measurement in the
 // code table.
 func (c *checker) observation(res *record.Resource) {
-	if res.Row != nil && string(c.d.Key(res.Value)) == "valueQuantity" && len(res.Row.Units) > 0 {
+	if res.Row != nil && string(c.d.Key(res.Value)) == "valueQuantity" && len(res.Row.Units) > 0 && !c.isUsual(res.Value, res.Row.Units) {
 		c.quantity(res.Value, c.units(res.Row))
 	}
 	d := c.d
@@ -32,6 +32,17 @@ func (c *checker) observation(res *record.Resource) {
 			}
 		}
 	}
+}
+
+// isUsual reports whether a Quantity has one of the units, in UCUM.
+func (c *checker) isUsual(value doc.Node, units []string) bool {
+	code := c.d.Str(c.d.Get(value, "code"))
+	for _, u := range units {
+		if u == string(code) {
+			return c.d.Is(c.d.Get(value, "system"), profiles.UCUM)
+		}
+	}
+	return false
 }
 
 var pressureUnits = []string{"mm[Hg]"}

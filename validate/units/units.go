@@ -100,11 +100,14 @@ func factor(a, b string) (one, convertible bool) {
 	return x == 1, err == nil
 }
 
-// spoken are words people write that happen to be UCUM codes of something
-// else.
+// spoken are words people write for a unit, some of which happen to be UCUM
+// codes of something else.
 var spoken = map[string]string{
-	"U": "[iU]", "C": "Cel", "F": "[degF]", "pt": "[pt_us]", "ratio": "1",
-	"U/h": "[iU]/h", "B": "1",
+	"U": "[iU]", "U/h": "[iU]/h", "C": "Cel", "F": "[degF]", "pt": "[pt_us]",
+	// These are no UCUM codes; known here, they need no parsing.
+	"mmHg": "mm[Hg]", "per minute": "/min", "/minute": "/min", "bpm": "/min", "°C": "Cel", "°F": "[degF]",
+	"lb": "[lb_av]", "microgram": "ug", "years": "a", "days": "d", "per week": "/wk", "ratio": "1",
+	"international units": "[iU]", "IU": "[iU]",
 }
 
 // common reports whether a code is one of the units of the code table, which
