@@ -7,9 +7,9 @@ import "math"
 type Answer uint8
 
 const (
-	NotAssessable Answer = iota
-	No
-	Yes
+	NotAssessable Answer = iota // the readings do not allow an answer
+	No                          // the definition is not met
+	Yes                         // the definition is met
 )
 
 // String returns "not assessable", "no" or "yes".

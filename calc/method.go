@@ -42,7 +42,9 @@ func (m Method) Code() string { return m.ID + "-" + m.Version }
 // [InputSpec] list. Required inputs that are absent, inputs that are not
 // finite, and numbers for which the formula is undefined give a Result
 // without value that says why. Nothing is clamped or filled in; an optional
-// input that was left out is named in the notes.
+// input that was left out is named in the notes. Further inputs that are given
+// do not change the value but may lead to a note, for instance a number of
+// sessions a week that the method was not made for.
 func (m Method) Compute(in Inputs) Result {
 	r := Result{Method: m, Unit: m.Unit, Value: math.NaN()}
 	var missing []string

@@ -39,7 +39,7 @@ func volumeMethods() []Method {
 		{
 			ID: "chertow", Version: "1", Quantity: "total body water", Key: "total_body_water", Unit: "L", Decimals: 2,
 			Formula: "total_body_water = -0.07493713*age - 1.01767992*sex + 0.12703384*height - 0.04012056*weight_after + 0.57894981*diabetes - 0.00067247*weight_after^2 - 0.03486146*age*sex + 0.11262857*sex*weight_after + 0.00104135*age*weight_after + 0.00186104*height*weight_after",
-			Source:  "Chertow et al, Kidney Int 1997;51:1578 (coefficients from memory)", Range: "adults on dialysis",
+			Source:  "Chertow et al, Kidney Int 1997;51:1578 (coefficients from memory; all but the last also seen in secondary sources)", Range: "adults on dialysis",
 			Inputs: need("age", "sex", "diabetes", "height", "weight_after"),
 			eval: func(in Inputs) (float64, error) {
 				return Chertow(in["age"], in["sex"], in["diabetes"], in["height"], in["weight_after"])
