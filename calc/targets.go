@@ -39,7 +39,9 @@ func (t Target) HasValue() bool { return t.Unit != "" }
 
 // Week is what is known of a schedule when targets are looked up.
 type Week struct {
-	SessionsPerWeek float64 // 3.5 for alternate days
+	// SessionsPerWeek is as prescribed (3.5 for alternate days) and not the
+	// mean of what was done, which is hardly ever exactly three.
+	SessionsPerWeek float64
 	HoursPerSession float64 // 0 when not known
 	// ResidualClearance is the residual urea clearance in mL/min, KruKnown
 	// whether it was measured.
