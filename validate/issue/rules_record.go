@@ -23,7 +23,7 @@ var recordUnitRules = []Rule{
 		Why:    "a person reads one value and a computer another",
 		Source: "FHIR R4 4.0.1 Quantity.unit and Quantity.code",
 		Mend:   "make unit and code agree"},
-	{ID: "unit-missing", Layer: LayerUnit, Severity: Error, IssueType: "incomplete",
+	{ID: "unit-missing", Layer: LayerUnit, Severity: Warning, IssueType: "incomplete",
 		What:   "a measured number has a UCUM unit: system and code",
 		Why:    "72 of what",
 		Source: "FHIR R4 4.0.1 Quantity; Using UCUM",

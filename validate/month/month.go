@@ -70,7 +70,7 @@ func (m *Month) Add(rec *record.Record, file string, line int, add func(issue.Fi
 		if res.Owner != record.Nowhere {
 			continue
 		}
-		if len(res.Identity) > 0 && res.Type != "Bundle" { // a Bundle is compared by its entries
+		if len(res.Identity) > 0 {
 			a.identity(res, a.digest(res.Node))
 		}
 		switch res.Type {

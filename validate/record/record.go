@@ -9,6 +9,7 @@
 package record
 
 import (
+	"bytes"
 	"hash/maphash"
 
 	"runsheet.example/profiles"
@@ -208,19 +209,19 @@ func (r *Record) members(res *Resource) (entries doc.Node) {
 	return entries
 }
 
-// identity returns the value of the first identifier in the system of record
-// identifiers; identifier is a list in most resources, one object in some.
+// identity returns the value of the first identifier that is a record
+// identifier: a "urn:uuid:" in profiles.RecordIdentifier. Resources whose
+// identifier is one object and no list (Bundle, Composition, ConceptMap) are
+// not records of a treatment; an OID in the same system names something else.
 func (r *Record) identity(n doc.Node) []byte {
 	d := r.Doc
-	if d.Kind(n) == doc.Object {
-		if d.Is(d.Get(n, "system"), profiles.RecordIdentifier) {
-			return d.Str(d.Get(n, "value"))
-		}
+	if d.Kind(n) != doc.Array {
 		return nil
 	}
 	for c := d.FirstChild(n); c != doc.None; c = d.Next(c) {
-		if d.Is(d.Get(c, "system"), profiles.RecordIdentifier) {
-			return d.Str(d.Get(c, "value"))
+		value := d.Str(d.Get(c, "value"))
+		if d.Is(d.Get(c, "system"), profiles.RecordIdentifier) && bytes.HasPrefix(value, []byte("urn:uuid:")) {
+			return value
 		}
 	}
 	return nil
@@ -246,6 +247,15 @@ func typeName(name []byte) string {
 	default:
 		return string(name)
 	}
+}
+
+// Defines reports whether a resource defines codes rather than uses them.
+func (res *Resource) Defines() bool {
+	switch res.Type {
+	case "ValueSet", "CodeSystem", "ConceptMap":
+		return true
+	}
+	return false
 }
 
 // IndexOf returns the index of a resource of this Record.

@@ -4,7 +4,9 @@ import (
 	"bytes"
 
 	"runsheet.example/validate/doc"
+	"runsheet.example/validate/issue"
 	"runsheet.example/validate/record"
+	"runsheet.example/validate/structure"
 )
 
 // entry checks one Bundle entry that has a resource.
@@ -58,8 +60,9 @@ func (c *checker) fullURL(res *record.Resource, kind string) {
 	}
 }
 
-// uuidAgainstID compares a urn:uuid with a resource id that is a UUID too. An
-// id of another form is the server's and says nothing about the urn.
+// uuidAgainstID compares a urn:uuid with a resource id that is a UUID too. R4
+// does not forbid that they differ, but nobody means them to. An id of another
+// form is the server's and says nothing about the urn.
 func (c *checker) uuidAgainstID(res *record.Resource, node doc.Node, url []byte) {
 	id := res.ID
 	if len(id) != len("00000000-0000-0000-0000-000000000000") || !isUUIDForm(append([]byte("urn:uuid:"), bytes.ToLower(id)...)) {
@@ -67,6 +70,7 @@ func (c *checker) uuidAgainstID(res *record.Resource, node doc.Node, url []byte)
 	}
 	if !bytes.EqualFold(url[len("urn:uuid:"):], id) {
 		f := c.d.Finding(node, "bundle-fullurl-id")
+		f.Severity = issue.Warning
 		f.Details, f.Value = "fullUrl and id are two different UUIDs", string(url)
 		f.Expected = "urn:uuid:" + string(id)
 		c.add(f)
@@ -97,7 +101,10 @@ func (c *checker) requestURL(res *record.Resource) {
 		return // the structure layer says so
 	}
 	path, query, searched := bytes.Cut(url, []byte("?"))
-	name, id, hasID := bytes.Cut(path, []byte("/"))
+	if isOperation(path) {
+		return
+	}
+	name, id, hasID := bytes.Cut(relative(path), []byte("/"))
 	wrong := ""
 	switch string(c.d.Str(method)) {
 	case "POST":
@@ -114,7 +121,7 @@ func (c *checker) requestURL(res *record.Resource) {
 	default:
 		return
 	}
-	if wrong == "" && string(name) != res.Type && !isOperation(path) && string(c.d.Str(method)) != "PATCH" {
+	if wrong == "" && string(name) != res.Type && string(c.d.Str(method)) != "PATCH" {
 		wrong = "the type in the URL is not the resource's type"
 	}
 	if wrong != "" {
@@ -122,6 +129,19 @@ func (c *checker) requestURL(res *record.Resource) {
 		f.Details, f.Value = wrong, string(url)
 		c.add(f)
 	}
+}
+
+// relative cuts the base off an absolute URL, leaving Type or Type/id.
+func relative(path []byte) []byte {
+	if !bytes.Contains(path, []byte("://")) {
+		return path
+	}
+	last := bytes.LastIndexByte(path, '/')
+	before := bytes.LastIndexByte(path[:last], '/')
+	if _, known := structure.ResourceType(path[before+1 : last]); known {
+		return path[before+1:]
+	}
+	return path[last+1:]
 }
 
 // isOperation reports whether a path names an operation ($validate).

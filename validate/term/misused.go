@@ -79,6 +79,9 @@ var doubts = []doubt{
 
 // misused reports a code of the list and whether that settles the matter.
 func (c *checker) misused(coding, node doc.Node, system, code []byte, at int) bool {
+	if c.rec.Resources[at].Defines() {
+		return false
+	}
 	for i := range doubts {
 		d := &doubts[i]
 		if d.code != string(code) || d.system != string(system) {

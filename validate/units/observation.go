@@ -6,6 +6,7 @@ import (
 
 	"runsheet.example/profiles"
 	"runsheet.example/validate/doc"
+	"runsheet.example/validate/issue"
 	"runsheet.example/validate/record"
 	"runsheet.example/validate/ucum"
 )
@@ -14,7 +15,7 @@ import (
 // code table.
 func (c *checker) observation(res *record.Resource) {
 	if res.Row != nil && string(c.d.Key(res.Value)) == "valueQuantity" && len(res.Row.Units) > 0 && !c.isUsual(res.Value, res.Row.Units) {
-		c.quantity(res.Value, c.units(res.Row))
+		c.quantity(res, res.Value, c.units(res.Row))
 	}
 	d := c.d
 	for part := d.FirstChild(res.Component); part != doc.None; part = d.Next(part) {
@@ -25,10 +26,10 @@ func (c *checker) observation(res *record.Resource) {
 		code := d.Get(part, "code")
 		switch {
 		case c.rec.HasCoding(code, profiles.SystolicCode), c.rec.HasCoding(code, profiles.DiastolicCode):
-			c.quantity(value, pressureUnits)
+			c.quantity(res, value, pressureUnits)
 		default:
 			if in, ok := c.rec.InputOf(code); ok && in.Unit != "" {
-				c.quantity(value, []string{in.Unit})
+				c.quantity(res, value, []string{in.Unit})
 			}
 		}
 	}
@@ -66,7 +67,7 @@ func (c *checker) units(row *profiles.Measurement) []string {
 }
 
 // quantity checks a Quantity against the units its code may have.
-func (c *checker) quantity(value doc.Node, units []string) {
+func (c *checker) quantity(res *record.Resource, value doc.Node, units []string) {
 	d := c.d
 	number, code := d.Get(value, "value"), d.Get(value, "code")
 	if number == doc.None {
@@ -77,6 +78,9 @@ func (c *checker) quantity(value doc.Node, units []string) {
 		f := d.Finding(value, "unit-missing")
 		f.Details, f.Value = "the number has no UCUM unit", string(d.Str(d.Get(value, "unit")))
 		f.Expected = strings.Join(units, " or ")
+		if len(res.Identity) > 0 {
+			f.Severity = issue.Error // of our own records more can be asked than R4 asks
+		}
 		c.add(f)
 		return
 	}

@@ -19,6 +19,9 @@ import (
 // Check reports what is wrong with the units in the document.
 func Check(rec *record.Record, add func(issue.Finding)) {
 	c := &checker{rec: rec, d: rec.Doc, add: add}
+	if rec.Root() == nil {
+		return
+	}
 	c.everyCode()
 	for i := range rec.Resources {
 		if res := &rec.Resources[i]; res.Type == "Observation" {
@@ -34,11 +37,16 @@ type checker struct {
 }
 
 // everyCode looks at every object whose system is UCUM, be it a Quantity or
-// something that stands for a unit alone (a Coding).
+// something that stands for a unit alone (a Coding), except in resources that
+// list codes.
 func (c *checker) everyCode() {
 	d := c.d
+	at := 0
 	for n := range doc.Node(d.Len()) {
-		if d.Kind(n) != doc.String || string(d.Key(n)) != "system" || string(d.Str(n)) != profiles.UCUM {
+		for at+1 < len(c.rec.Resources) && c.rec.Resources[at+1].Node <= n {
+			at++
+		}
+		if d.Kind(n) != doc.String || string(d.Key(n)) != "system" || string(d.Str(n)) != profiles.UCUM || c.rec.Resources[at].Defines() {
 			continue
 		}
 		quantity := d.Parent(n)
