@@ -1,0 +1,173 @@
+// Made from the Go tables by profiles/fsh/gen. Do not edit.
+
+CodeSystem: RunsheetCodes
+Id: runsheet-codes
+Title: "Home haemodialysis codes"
+Description: "Codes for values, events and inputs of a home haemodialysis session for which no standard code was found. Always sent with display and text."
+* ^url = "urn:oid:2.25.335990940244883323309943966314996822642"
+* ^version = "1"
+* ^content = #complete
+* ^caseSensitive = true
+* ^versionNeeded = false
+* ^experimental = false
+* ^property[0].code = #ucum-unit
+* ^property[0].description = "UCUM unit the value may be written in, the preferred one first"
+* ^property[0].type = #string
+* ^property[1].code = #expected-sign
+* ^property[1].description = "The sign a value normally has, where it is negative"
+* ^property[1].type = #string
+* #uf-goal "Ultrafiltration goal" "Fluid removal programmed"
+* #uf-goal ^property[0].code = #ucum-unit
+* #uf-goal ^property[0].valueString = "L"
+* #uf-goal ^property[1].code = #ucum-unit
+* #uf-goal ^property[1].valueString = "mL"
+* #oral-intake-during-dialysis "Oral intake during dialysis" "Drinks and food during dialysis"
+* #oral-intake-during-dialysis ^property[0].code = #ucum-unit
+* #oral-intake-during-dialysis ^property[0].valueString = "L"
+* #oral-intake-during-dialysis ^property[1].code = #ucum-unit
+* #oral-intake-during-dialysis ^property[1].valueString = "mL"
+* #saline-given "Saline given during dialysis" "Saline given during dialysis"
+* #saline-given ^property[0].code = #ucum-unit
+* #saline-given ^property[0].valueString = "L"
+* #saline-given ^property[1].code = #ucum-unit
+* #saline-given ^property[1].valueString = "mL"
+* #rinse-back-volume "Rinse-back volume" "Rinse-back volume"
+* #rinse-back-volume ^property[0].code = #ucum-unit
+* #rinse-back-volume ^property[0].valueString = "L"
+* #rinse-back-volume ^property[1].code = #ucum-unit
+* #rinse-back-volume ^property[1].valueString = "mL"
+* #dialysate-volume "Dialysate volume" "Dialysate used"
+* #dialysate-volume ^property[0].code = #ucum-unit
+* #dialysate-volume ^property[0].valueString = "L"
+* #dialysate-volume ^property[1].code = #ucum-unit
+* #dialysate-volume ^property[1].valueString = "mL"
+* #blood-volume-processed "Blood volume processed" "Blood volume processed"
+* #blood-volume-processed ^property[0].code = #ucum-unit
+* #blood-volume-processed ^property[0].valueString = "L"
+* #blood-volume-processed ^property[1].code = #ucum-unit
+* #blood-volume-processed ^property[1].valueString = "mL"
+* #treatment-time-delivered "Treatment time delivered" "Treatment time delivered"
+* #treatment-time-delivered ^property[0].code = #ucum-unit
+* #treatment-time-delivered ^property[0].valueString = "min"
+* #treatment-time-delivered ^property[1].code = #ucum-unit
+* #treatment-time-delivered ^property[1].valueString = "h"
+* #dialysate-sodium "Dialysate sodium" "Sodium of the dialysate"
+* #dialysate-sodium ^property[0].code = #ucum-unit
+* #dialysate-sodium ^property[0].valueString = "mmol/L"
+* #dialysate-potassium "Dialysate potassium" "Potassium of the dialysate"
+* #dialysate-potassium ^property[0].code = #ucum-unit
+* #dialysate-potassium ^property[0].valueString = "mmol/L"
+* #dialysate-calcium "Dialysate calcium" "Calcium of the dialysate"
+* #dialysate-calcium ^property[0].code = #ucum-unit
+* #dialysate-calcium ^property[0].valueString = "mmol/L"
+* #dialysate-bicarbonate "Dialysate bicarbonate" "Bicarbonate of the dialysate"
+* #dialysate-bicarbonate ^property[0].code = #ucum-unit
+* #dialysate-bicarbonate ^property[0].valueString = "mmol/L"
+* #dialysate-lactate "Dialysate lactate" "Lactate of the dialysate"
+* #dialysate-lactate ^property[0].code = #ucum-unit
+* #dialysate-lactate ^property[0].valueString = "mmol/L"
+* #recovery-time "Time to recover after dialysis" "Time to recover after dialysis"
+* #recovery-time ^property[0].code = #ucum-unit
+* #recovery-time ^property[0].valueString = "min"
+* #recovery-time ^property[1].code = #ucum-unit
+* #recovery-time ^property[1].valueString = "h"
+* #blood-flow-rate "Blood flow rate" "Blood flow"
+* #blood-flow-rate ^property[0].code = #ucum-unit
+* #blood-flow-rate ^property[0].valueString = "mL/min"
+* #blood-flow-rate ^property[1].code = #ucum-unit
+* #blood-flow-rate ^property[1].valueString = "L/h"
+* #dialysate-flow-rate "Dialysate flow rate" "Dialysate flow"
+* #dialysate-flow-rate ^property[0].code = #ucum-unit
+* #dialysate-flow-rate ^property[0].valueString = "mL/min"
+* #dialysate-flow-rate ^property[1].code = #ucum-unit
+* #dialysate-flow-rate ^property[1].valueString = "L/h"
+* #arterial-line-pressure "Arterial (pre-pump) line pressure" "Arterial (pre-pump) line pressure"
+* #arterial-line-pressure ^property[0].code = #ucum-unit
+* #arterial-line-pressure ^property[0].valueString = "mm[Hg]"
+* #arterial-line-pressure ^property[1].code = #expected-sign
+* #arterial-line-pressure ^property[1].valueString = "negative"
+* #venous-line-pressure "Venous (return) line pressure" "Venous (return) line pressure"
+* #venous-line-pressure ^property[0].code = #ucum-unit
+* #venous-line-pressure ^property[0].valueString = "mm[Hg]"
+* #transmembrane-pressure "Transmembrane pressure" "Transmembrane pressure"
+* #transmembrane-pressure ^property[0].code = #ucum-unit
+* #transmembrane-pressure ^property[0].valueString = "mm[Hg]"
+* #uf-rate "Ultrafiltration rate" "Ultrafiltration rate"
+* #uf-rate ^property[0].code = #ucum-unit
+* #uf-rate ^property[0].valueString = "mL/h"
+* #uf-rate ^property[1].code = #ucum-unit
+* #uf-rate ^property[1].valueString = "L/h"
+* #uf-volume-so-far "Ultrafiltration volume so far" "Fluid removed so far"
+* #uf-volume-so-far ^property[0].code = #ucum-unit
+* #uf-volume-so-far ^property[0].valueString = "L"
+* #uf-volume-so-far ^property[1].code = #ucum-unit
+* #uf-volume-so-far ^property[1].valueString = "mL"
+* #dialysate-conductivity "Dialysate conductivity" "Dialysate conductivity"
+* #dialysate-conductivity ^property[0].code = #ucum-unit
+* #dialysate-conductivity ^property[0].valueString = "mS/cm"
+* #dialysate-temperature "Dialysate temperature" "Dialysate temperature"
+* #dialysate-temperature ^property[0].code = #ucum-unit
+* #dialysate-temperature ^property[0].valueString = "Cel"
+* #access-problem "Problem with needles or catheter" "Problem with needles or catheter"
+* #reading-note "Note made during dialysis" "Note made during dialysis"
+* #machine-alarm "Machine alarm" "Machine alarm"
+* #symptom-during-dialysis "Symptom during dialysis" "Symptom during dialysis"
+* #access-event "Access event" "Event at the access"
+* #circuit-event "Circuit event" "Event in the blood circuit"
+* #water-event "Water or dialysate event" "Event with water or dialysate"
+* #other-event "Other event during dialysis" "Other event during dialysis"
+* #uf-rate-per-kg "Ultrafiltration rate per kg body weight" "Ultrafiltration rate per kg body weight, calculated"
+* #uf-rate-per-kg ^property[0].code = #ucum-unit
+* #uf-rate-per-kg ^property[0].valueString = "mL/kg/h"
+* #uf-expected-from-weights "Fluid removal expected from weights" "Fluid removal that the weights and fluids given account for, calculated"
+* #uf-expected-from-weights ^property[0].code = #ucum-unit
+* #uf-expected-from-weights ^property[0].valueString = "L"
+* #uf-discrepancy "Fluid removal not accounted for" "Fluid removed less fluid removal expected from weights, calculated"
+* #uf-discrepancy ^property[0].code = #ucum-unit
+* #uf-discrepancy ^property[0].valueString = "L"
+* #interdialytic-weight-gain "Interdialytic weight gain" "Interdialytic weight gain, calculated"
+* #interdialytic-weight-gain ^property[0].code = #ucum-unit
+* #interdialytic-weight-gain ^property[0].valueString = "kg"
+* #interdialytic-weight-gain-percent "Interdialytic weight gain in percent of the previous post-dialysis weight" "Interdialytic weight gain in percent, calculated"
+* #interdialytic-weight-gain-percent ^property[0].code = #ucum-unit
+* #interdialytic-weight-gain-percent ^property[0].valueString = "%"
+* #target-weight-difference "Post-dialysis weight less dry weight" "Post-dialysis weight less dry weight, calculated"
+* #target-weight-difference ^property[0].code = #ucum-unit
+* #target-weight-difference ^property[0].valueString = "kg"
+* #total-body-water-watson "Total body water (Watson)" "Total body water, calculated (Watson)"
+* #total-body-water-watson ^property[0].code = #ucum-unit
+* #total-body-water-watson ^property[0].valueString = "L"
+* #dialysate-saturation "Dialysate saturation with urea, estimated" "Dialysate saturation with urea, estimated from flows and KoA"
+* #dialysate-saturation ^property[0].code = #ucum-unit
+* #dialysate-saturation ^property[0].valueString = "1"
+* #dialysate-side-kt-v "Kt/V estimated from the dialysate side" "Kt/V estimated from the dialysate side, calculated; not a blood-side spKt/V"
+* #dialysate-side-kt-v ^property[0].code = #ucum-unit
+* #dialysate-side-kt-v ^property[0].valueString = "1"
+* #ekt-v "Equilibrated Kt/V" "Equilibrated Kt/V, calculated"
+* #ekt-v ^property[0].code = #ucum-unit
+* #ekt-v ^property[0].valueString = "1"
+* #std-kt-v-weekly "Weekly standard Kt/V" "Weekly standard Kt/V, calculated"
+* #std-kt-v-weekly ^property[0].code = #ucum-unit
+* #std-kt-v-weekly ^property[0].valueString = "1"
+* #residual-urea-clearance "Residual urea clearance" "Residual urea clearance, as stated by the clinic"
+* #residual-urea-clearance ^property[0].code = #ucum-unit
+* #residual-urea-clearance ^property[0].valueString = "mL/min"
+* #input-age "Age at the time of treatment" "Age at the time of treatment, stated as an input of a computed value"
+* #input-age ^property[0].code = #ucum-unit
+* #input-age ^property[0].valueString = "a"
+* #input-sex "Sex used in the formula" "Sex used in the formula, stated as an input of a computed value"
+* #input-previous-weight-after "Body weight after the previous dialysis" "Body weight after the previous dialysis, stated as an input of a computed value"
+* #input-previous-weight-after ^property[0].code = #ucum-unit
+* #input-previous-weight-after ^property[0].valueString = "kg"
+* #input-sessions-per-week "Dialysis sessions per week" "Dialysis sessions per week, stated as an input of a computed value"
+* #input-sessions-per-week ^property[0].code = #ucum-unit
+* #input-sessions-per-week ^property[0].valueString = "/wk"
+* #input-preceding-interval "Interval since the previous dialysis" "Interval since the previous dialysis, stated as an input of a computed value"
+* #input-preceding-interval ^property[0].code = #ucum-unit
+* #input-preceding-interval ^property[0].valueString = "d"
+* #input-weekly-uf "Ultrafiltration volume of the week" "Ultrafiltration volume of the week, stated as an input of a computed value"
+* #input-weekly-uf ^property[0].code = #ucum-unit
+* #input-weekly-uf ^property[0].valueString = "L"
+* #input-dialyser-koa "Dialyser mass transfer-area coefficient for urea" "Dialyser mass transfer-area coefficient for urea, stated as an input of a computed value"
+* #input-dialyser-koa ^property[0].code = #ucum-unit
+* #input-dialyser-koa ^property[0].valueString = "mL/min"

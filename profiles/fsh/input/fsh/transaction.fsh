@@ -1,0 +1,75 @@
+// One small session as a transaction. Inside it references are urn:uuid.
+
+RuleSet: InTransaction(uuid)
+* meta.source = "urn:uuid:5b0e6c1a-3c1f-4b7e-9f10-6f6a52c7d001"
+* identifier[record].value = "urn:uuid:{uuid}"
+* subject.reference = "Patient?identifier=urn:oid:2.25.331383638406541845489215601853980652438|HHD-00013"
+
+RuleSet: Entry(n, uuid, type, instance)
+* entry[{n}].fullUrl = "urn:uuid:{uuid}"
+* entry[{n}].resource = {instance}
+* entry[{n}].request.method = #POST
+* entry[{n}].request.url = "{type}"
+* entry[{n}].request.ifNoneExist = "identifier=urn:ietf:rfc:3986|urn:uuid:{uuid}"
+
+Instance: inline-software
+InstanceOf: RunsheetDevice
+Usage: #inline
+* identifier[record].value = "urn:uuid:0c0b8f0e-aaaa-5a01-8a01-000000000001"
+* deviceName.name = "runsheet"
+* deviceName.type = #user-friendly-name
+* type.text = "Software that read the log, computed and assembled the record"
+* version.value = "0.1.0"
+
+Instance: inline-session
+InstanceOf: RunsheetSession
+Usage: #inline
+* insert InTransaction(0c0b8f0e-aaaa-5a01-8a01-000000000002)
+* status = #completed
+* code.coding[haemodialysis].display = "Hemodialysis (procedure)"
+* code.text = "Home haemodialysis session"
+* performedPeriod.start = "2025-11-12T18:15:00Z"
+* performedPeriod.end = "2025-11-12T21:45:00Z"
+* recorder.reference = "Patient?identifier=urn:oid:2.25.331383638406541845489215601853980652438|HHD-00013"
+
+Instance: inline-weight
+InstanceOf: RunsheetWeight
+Usage: #inline
+* insert InTransaction(0c0b8f0e-aaaa-5a01-8a01-000000000003)
+* partOf.reference = "urn:uuid:0c0b8f0e-aaaa-5a01-8a01-000000000002"
+* status = #final
+* insert Before
+* code.coding[preDialysis].display = "Body weight Measured --pre dialysis"
+* code.text = "Body weight before dialysis"
+* effectiveDateTime = "2025-11-12T18:02:00Z"
+* performer.reference = "Patient?identifier=urn:oid:2.25.331383638406541845489215601853980652438|HHD-00013"
+* insert Amount(valueQuantity, 72.0, kg, kg)
+
+Instance: inline-provenance
+InstanceOf: RunsheetProvenance
+Usage: #inline
+* target[0].reference = "urn:uuid:0c0b8f0e-aaaa-5a01-8a01-000000000002"
+* target[1].reference = "urn:uuid:0c0b8f0e-aaaa-5a01-8a01-000000000003"
+* recorded = "2025-11-12T22:10:00Z"
+* activity = $dataOperation#CREATE "create"
+* agent[author].who.reference = "Patient?identifier=urn:oid:2.25.331383638406541845489215601853980652438|HHD-00013"
+* agent[assembler].who.reference = "urn:uuid:0c0b8f0e-aaaa-5a01-8a01-000000000001"
+* agent[assembler].onBehalfOf.reference = "Patient?identifier=urn:oid:2.25.331383638406541845489215601853980652438|HHD-00013"
+* entity[source].what.identifier.system = "urn:ietf:rfc:3986"
+* entity[source].what.identifier.value = "ni:///sha-256;f4OxZX_x_FO5LcGBSKHWXfwtSx-j1ncoSt3SABJtkGk"
+
+Instance: example-transaction
+InstanceOf: RunsheetTransaction
+Usage: #example
+Title: "One session as a transaction"
+Description: "Sent twice, it changes nothing the second time."
+* identifier.system = "urn:ietf:rfc:3986"
+* identifier.value = "urn:uuid:0c0b8f0e-aaaa-5a01-8a01-000000000009"
+* insert Entry(0, 0c0b8f0e-aaaa-5a01-8a01-000000000001, Device, inline-software)
+* insert Entry(1, 0c0b8f0e-aaaa-5a01-8a01-000000000002, Procedure, inline-session)
+* insert Entry(2, 0c0b8f0e-aaaa-5a01-8a01-000000000003, Observation, inline-weight)
+* entry[3].fullUrl = "urn:uuid:0c0b8f0e-aaaa-5a01-8a01-000000000004"
+* entry[3].resource = inline-provenance
+* entry[3].request.method = #POST
+* entry[3].request.url = "Provenance"
+* entry[3].request.ifNoneExist = "agent:Patient.identifier=urn:oid:2.25.331383638406541845489215601853980652438|HHD-00013&recorded=2025-11-12T22%3A10%3A00Z"

@@ -1,0 +1,72 @@
+// What of the compiled resources is shipped, and how it is written.
+
+/** Elements of an inherited definition that change nothing about validity. */
+const dropped = ['mapping', 'comment', 'requirements', 'alias', 'example', 'isSummary', 'orderMeaning'];
+
+/** Invariants of the types Element and Extension, which hold there already. */
+const ofEveryElement = new Set(['ele-1', 'ext-1']);
+
+/**
+ * slim leaves out of a snapshot what only explains HL7's own elements. The
+ * differential keeps all of ours, and R4's sdf-3 is kept: every element has a
+ * definition and a cardinality.
+ */
+function slim(resource) {
+  if (resource.resourceType !== 'StructureDefinition') return resource;
+  const ours = new Map(resource.differential.element.map((e) => [e.id, e]));
+  const out = { ...resource, snapshot: { element: [] } };
+  delete out.mapping;
+  for (const element of resource.snapshot.element) {
+    const copy = { ...element };
+    for (const name of dropped) {
+      if (!(name in (ours.get(element.id) ?? {}))) delete copy[name];
+    }
+    const constraint = (copy.constraint ?? []).filter((c) => !ofEveryElement.has(c.key)).map(({ xpath, ...rest }) => rest);
+    delete copy.constraint;
+    if (constraint.length > 0) copy.constraint = constraint;
+    out.snapshot.element.push(copy);
+  }
+  return out;
+}
+
+/**
+ * lines writes JSON with one line for each element of a list near the top, so
+ * that the files are small and a change shows as the lines it changes.
+ */
+function lines(value, depth = 0) {
+  if (depth >= 3 || value === null || typeof value !== 'object') return JSON.stringify(value);
+  const pad = ' '.repeat(depth + 1);
+  const [open, close, items] = Array.isArray(value)
+    ? ['[', ']', value.map((v) => lines(v, depth + 1))]
+    : ['{', '}', Object.entries(value).map(([k, v]) => `${JSON.stringify(k)}: ${lines(v, depth + 1)}`)];
+  return `${open}\n${items.map((i) => pad + i).join(',\n')}\n${' '.repeat(depth)}${close}`;
+}
+
+const isDefinition = (r) => r.url !== undefined && r.resourceType !== 'Bundle' || r.resourceType === 'NamingSystem';
+
+/** pack returns the files of the package by name, sorted. */
+export function pack(resources, invalid) {
+  const files = new Map();
+  const put = (folder, r, name = `${r.resourceType}-${r.id}`) => files.set(`${folder}${name}.json`, `${lines(r)}\n`);
+  for (const r of resources) {
+    if (isDefinition(r)) put('', slim(r));
+    else put('examples/', r);
+  }
+  for (const { name, resource } of invalid) put('tests/', resource, name);
+  const expected = invalid.map(({ name, resource, why, profile, path, rule }) => ({
+    file: `${name}.json`, resourceType: resource.resourceType, profile, expression: path, rule, why,
+  }));
+  files.set('tests/expected.json', `${lines(expected)}\n`);
+  files.set('package.json', packageManifest(resources));
+  return new Map([...files].sort(([a], [b]) => (a < b ? -1 : 1)));
+}
+
+function packageManifest(resources) {
+  const guide = resources.find((r) => r.resourceType === 'ImplementationGuide');
+  return `${JSON.stringify({
+    name: guide.packageId, version: guide.version, canonical: guide.url.replace(/\/ImplementationGuide\/.*/, ''),
+    url: guide.url.replace(/\/ImplementationGuide\/.*/, ''), title: guide.title, description: guide.description,
+    type: 'IG', fhirVersions: guide.fhirVersion, dependencies: { 'hl7.fhir.r4.core': '4.0.1' },
+    author: guide.publisher, license: guide.license, directories: { lib: 'package', example: 'examples' },
+  }, null, 1)}\n`;
+}
