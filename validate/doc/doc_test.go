@@ -137,6 +137,25 @@ func TestPath(t *testing.T) {
 	}
 }
 
+func TestMemberPath(t *testing.T) {
+	var d doc.Doc
+	d.Parse([]byte(`{"resourceType":"Patient","_":1,"deceasedString":"x","name":["y"]}`), "")
+	root := d.Root()
+	for _, c := range []struct {
+		node doc.Node
+		want string
+	}{
+		{d.Get(root, "_"), "Patient._"},
+		{d.Get(root, "deceasedString"), "Patient.deceasedString"},
+		{d.Item(d.Get(root, "name"), 0), "Patient.name[0]"},
+		{root, "Patient"},
+	} {
+		if got := d.MemberPath(c.node); got != c.want {
+			t.Errorf("got %s, want %s", got, c.want)
+		}
+	}
+}
+
 func TestFinding(t *testing.T) {
 	var d doc.Doc
 	d.Parse([]byte("{\"resourceType\":\"Patient\",\n \"active\":true}"), "p.json")

@@ -46,8 +46,27 @@ func (d *Doc) Path(n Node) string {
 	return b.String()
 }
 
+// MemberPath is Path with the last step written as the member is named, for a
+// member that R4 does not know: engines that look at the JSON alone find it.
+func (d *Doc) MemberPath(n Node) string {
+	up := d.Parent(n)
+	if d.Kind(up) != Object {
+		return d.Path(n)
+	}
+	var b strings.Builder
+	b.WriteString(d.Path(up))
+	if b.Len() > 0 {
+		b.WriteByte('.')
+	}
+	writeIdentifier(&b, string(d.Key(n)))
+	return b.String()
+}
+
 func (d *Doc) writeStep(b *strings.Builder, n Node) {
-	name := strings.TrimPrefix(string(d.Key(n)), "_")
+	name := string(d.Key(n))
+	if len(name) > 1 {
+		name = strings.TrimPrefix(name, "_")
+	}
 	base := d.choiceBase(n, name)
 	if base == "" {
 		writeIdentifier(b, name)

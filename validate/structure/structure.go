@@ -151,13 +151,20 @@ func (c *Checker) report(n doc.Node, rule, details string) {
 
 // reportAs adds a finding with what was seen and what was expected.
 func (c *Checker) reportAs(n doc.Node, rule, details, value, expected string) {
+	c.send(func() issue.Finding {
+		f := c.doc.Finding(n, rule)
+		f.Details, f.Value, f.Expected = details, value, expected
+		return f
+	})
+}
+
+// send adds a finding; beyond maxFindings it is not even made.
+func (c *Checker) send(finding func() issue.Finding) {
 	c.found++
 	if c.found > maxFindings {
 		return
 	}
-	f := c.doc.Finding(n, rule)
-	f.Details, f.Value, f.Expected = details, value, expected
-	c.add(f)
+	c.add(finding())
 	if c.found == maxFindings {
 		more := c.doc.Finding(doc.None, "r4-more")
 		more.Details = "there may be more faults of structure; they are not listed"

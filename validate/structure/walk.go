@@ -2,6 +2,7 @@ package structure
 
 import (
 	"runsheet.example/validate/doc"
+	"runsheet.example/validate/issue"
 )
 
 // resource checks a value that must be a resource, of whatever type it says.
@@ -74,7 +75,7 @@ func (c *Checker) unlisted(m doc.Node, key []byte, t Type) uint16 {
 	if t.IsResource() && string(key) == "resourceType" {
 		return 0
 	}
-	c.reportAs(m, "r4-unknown-element", "the element is none of "+t.String(), c.nameOf(m), "")
+	c.reportUnknown(m, t)
 	return 0
 }
 
@@ -83,6 +84,15 @@ func (c *Checker) nameOf(m doc.Node) string {
 	const enough = 80
 	key := c.doc.Key(m)
 	return string(key[:min(len(key), enough)])
+}
+
+func (c *Checker) reportUnknown(m doc.Node, t Type) {
+	c.send(func() issue.Finding {
+		f := c.doc.Finding(m, "r4-unknown-element")
+		f.Expression = c.doc.MemberPath(m)
+		f.Details, f.Value = "the element is none of "+t.String(), c.nameOf(m)
+		return f
+	})
 }
 
 // checkRivals reports a choice that is present with another type before.
