@@ -143,7 +143,7 @@ func (r *Record) score(row *profiles.Measurement, code doc.Node, phase profiles.
 	// A row with a code of its own for the phase beats one without.
 	score += len(row.Codings) - 1
 	switch {
-	case row.Phase == phase && phase != profiles.PhaseAny:
+	case row.Phase == phase:
 		score += phaseAgrees
 	case row.Phase != profiles.PhaseAny && phase != profiles.PhaseAny:
 		score += phaseDisagrees
