@@ -29,7 +29,8 @@ const dispatchKeyword = "byResourceType"
 
 // definitions compiles single definitions of the published schema, each once.
 type definitions struct {
-	text func() map[string][]byte
+	text  func() map[string][]byte
+	plans *plans
 
 	mu       sync.Mutex
 	compiler *jsonschema.Compiler
@@ -37,7 +38,8 @@ type definitions struct {
 }
 
 func newDefinitions() *definitions {
-	ds := &definitions{text: sync.OnceValue(unpack), compiled: map[string]*jsonschema.Schema{}}
+	text := sync.OnceValue(unpack)
+	ds := &definitions{text: text, plans: newPlans(text), compiled: map[string]*jsonschema.Schema{}}
 	ds.compiler = jsonschema.NewCompiler()
 	ds.compiler.Draft = jsonschema.Draft6
 	ds.compiler.LoadURL = ds.load

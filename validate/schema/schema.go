@@ -33,7 +33,12 @@ import (
 
 // Checker checks documents. It may be used from several goroutines at once,
 // each with a [doc.Doc] of its own; what it has compiled is kept.
-type Checker struct{ definitions *definitions }
+type Checker struct {
+	definitions *definitions
+
+	mu   sync.Mutex
+	idle []*certifier // as many as there were checks at once
+}
 
 // New returns a Checker. It costs nothing until the first check.
 func New() *Checker { return &Checker{definitions: newDefinitions()} }
@@ -47,9 +52,32 @@ func Check(d *doc.Doc, add func(issue.Finding)) { shared().Check(d, add) }
 // Check checks one document and hands every finding to add, in the order of
 // the document.
 func (c *Checker) Check(d *doc.Doc, add func(issue.Finding)) {
-	if d.Broken() || d.Len() == 0 {
+	if d.Broken() || d.Len() == 0 || c.certify(d) {
 		return
 	}
+	c.checkWhole(d, add)
+}
+
+// certify reports whether the document is certainly valid.
+func (c *Checker) certify(d *doc.Doc) bool {
+	c.mu.Lock()
+	var one *certifier
+	if last := len(c.idle) - 1; last >= 0 {
+		one, c.idle = c.idle[last], c.idle[:last]
+	}
+	c.mu.Unlock()
+	if one == nil {
+		one = newCertifier(c.definitions)
+	}
+	valid := one.isValid(d)
+	c.mu.Lock()
+	c.idle = append(c.idle, one)
+	c.mu.Unlock()
+	return valid
+}
+
+// checkWhole asks the engine about the document as a whole.
+func (c *Checker) checkWhole(d *doc.Doc, add func(issue.Finding)) {
 	value, whole := valueOf(d, d.Root())
 	if !whole {
 		return
