@@ -2,6 +2,7 @@ package measure
 
 import (
 	"strconv"
+	"strings"
 	"time"
 
 	"runsheet.example/calc"
@@ -19,6 +20,9 @@ type collector struct {
 	values []Value
 	// whyNoDose is set when blood samples are there but cannot be used.
 	whyNoDose string
+	// shortest and longest are the treated minutes of the sessions counted
+	// for the week.
+	shortest, longest float64
 }
 
 func newCollector(log *session.Log, at int) *collector {
@@ -40,7 +44,7 @@ func (c *collector) gather() {
 	for _, f := range enteredFields {
 		c.entered(string(f), f, c.s.Value(f))
 	}
-	if in, _ := c.treatedTime(); in.Key != "" {
+	if in, _ := treatedTime(c.s); in.Key != "" {
 		c.inputs[in.Key] = in
 	}
 	c.dryWeight()
@@ -81,22 +85,22 @@ func (c *collector) counted(key string, number float64, cells ...issue.Cell) {
 
 // treatedTime is the machine's treatment time where entered, else the time
 // between start and end, which counts pauses as treatment; fromClock says so.
-func (c *collector) treatedTime() (in Input, fromClock bool) {
-	const key = "treated_time"
-	if v := c.s.Value(key); v.OK() {
-		number, text, ok := convert(v, c.units[key])
+func treatedTime(s *session.Session) (in Input, fromClock bool) {
+	const key, unit = "treated_time", "min"
+	if v := s.Value(key); v.OK() {
+		number, text, ok := convert(v, unit)
 		if !ok {
 			return Input{}, false
 		}
-		return Input{Key: key, Number: number, Unit: c.units[key], Text: text, Origin: Entered, Field: key, Cells: []issue.Cell{v.Cell}}, false
+		return Input{Key: key, Number: number, Unit: unit, Text: text, Origin: Entered, Field: key, Cells: []issue.Cell{v.Cell}}, false
 	}
-	if !c.s.Start.OK() || !c.s.End.OK() {
+	if !s.Start.OK() || !s.End.OK() {
 		return Input{}, false
 	}
-	minutes := c.s.End.Time.Sub(c.s.Start.Time).Minutes()
+	minutes := s.End.Time.Sub(s.Start.Time).Minutes()
 	return Input{
-		Key: key, Number: minutes, Unit: c.units[key], Text: strconv.FormatFloat(minutes, 'f', -1, 64),
-		Origin: Entered, Field: key, Cells: []issue.Cell{c.s.Start.Cell, c.s.End.Cell},
+		Key: key, Number: minutes, Unit: unit, Text: strconv.FormatFloat(minutes, 'f', -1, 64),
+		Origin: Entered, Field: key, Cells: []issue.Cell{s.Start.Cell, s.End.Cell},
 	}, true
 }
 
@@ -189,6 +193,16 @@ func (c *collector) prescribed() {
 	if !ok {
 		return
 	}
-	c.stated("dialyser_koa", p.Values["dialyser_koa"])
+	if c.prescribedDialyser(p) {
+		c.stated("dialyser_koa", p.Values["dialyser_koa"])
+	}
 	c.stated("residual_urea_clearance", p.ResidualUreaClearance)
+}
+
+// prescribedDialyser reports whether the session ran on the dialyser that the
+// prescribed KoA belongs to: a session that names another one has a KoA that
+// is not known.
+func (c *collector) prescribedDialyser(p session.Prescription) bool {
+	own := c.s.Texts["dialyser"]
+	return !own.OK() || p.Dialyser.OK() && strings.EqualFold(own.Text, p.Dialyser.Text)
 }

@@ -5,6 +5,13 @@
 // It computes nothing itself and rounds nothing. A value whose inputs are not
 // there is left out, except where the log promises it: blood samples were
 // drawn, so a dose is expected, and then the result says why there is none.
+//
+// Three kinds of value: those of [Log] go into the record, because each can be
+// computed again from the Bundle of its session; other forms of the same
+// quantities ([Forms]) are for reading beside them; and what needs many
+// sessions (urea kinetics of the log as it was, [FollowKinetics], adherence,
+// pressures, access, weight between sessions) is for people to read and is not
+// exported, because no single Bundle holds its inputs.
 package measure
 
 import (
@@ -112,7 +119,7 @@ func Log(log *session.Log) []Session {
 			continue
 		}
 		c := newCollector(log, i)
-		sessions[i].TreatedTime, sessions[i].TreatedFromClock = c.treatedTime()
+		sessions[i].TreatedTime, sessions[i].TreatedFromClock = treatedTime(s)
 		sessions[i].Values = c.compute()
 	}
 	return sessions

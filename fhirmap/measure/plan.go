@@ -83,7 +83,13 @@ func (c *collector) dose() {
 	if !covered {
 		return
 	}
-	week := func(method string) { c.run(method, start, c.s.End.Time, false) }
+	week := func(method string) {
+		before := len(c.values)
+		c.run(method, start, c.s.End.Time, false)
+		for i := before; i < len(c.values); i++ {
+			c.values[i].Result.Notes = append(c.values[i].Result.Notes, c.unlike()...)
+		}
+	}
 	week("stdktv-leypoldt-fixed")
 	// The form with ultrafiltration and residual function was fitted with
 	// this equilibrated Kt/V, so it takes the place of the one before.

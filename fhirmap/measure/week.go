@@ -1,6 +1,7 @@
 package measure
 
 import (
+	"fmt"
 	"math"
 	"time"
 
@@ -33,6 +34,7 @@ func (c *collector) week() (start time.Time, ok bool) {
 	perWeek := 7 / float64(daysBetween(opening.Date.Time, c.s.Date.Time))
 	var sessions int
 	var litres float64
+	c.shortest, c.longest = math.Inf(1), 0
 	cells := []issue.Cell{opening.Date.Cell}
 	var ufCells []issue.Cell
 	allUF := true
@@ -41,6 +43,9 @@ func (c *collector) week() (start time.Time, ok bool) {
 			continue
 		}
 		sessions++
+		if in, _ := treatedTime(s); in.Key != "" {
+			c.shortest, c.longest = math.Min(c.shortest, in.Number), math.Max(c.longest, in.Number)
+		}
 		cells = append(cells, s.Date.Cell)
 		uf := s.Value("uf_removed")
 		number, _, converted := convert(uf, "L")
@@ -83,4 +88,19 @@ func (c *collector) spanStart() (first int, ok bool) {
 func roundTo(value float64, decimals int) float64 {
 	scale := math.Pow(10, float64(decimals))
 	return math.Round(value*scale) / scale
+}
+
+// alike is how far the length of a session may be from that of the sampled one,
+// as a share of it, for the sessions to count as identical (our choice).
+const alike = 0.1
+
+// unlike notes for the weekly forms where the sessions of the span are not the
+// identical sessions they take them for.
+func (c *collector) unlike() []string {
+	own := c.inputs["treated_time"].Number
+	if c.shortest >= (1-alike)*own && c.longest <= (1+alike)*own {
+		return nil
+	}
+	return []string{fmt.Sprintf("the sessions of the time counted were not identical: from %.0f to %.0f min, and the formula takes all to be like this one of %.0f min",
+		c.shortest, c.longest, own)}
 }

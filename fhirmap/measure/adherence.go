@@ -1,0 +1,81 @@
+package measure
+
+import (
+	"time"
+
+	"runsheet.example/calc"
+	"runsheet.example/fhirmap/session"
+)
+
+// Calendar counts the sessions of a log by local days.
+type Calendar struct {
+	first, last time.Time
+	sessions    []calc.PlannedSession
+	held        []float64 // starts of sessions held back
+}
+
+// NewCalendar reads the sessions of a log: what the rows say was done and not
+// done, against the length prescribed on that day. A session that no row
+// mentions is not counted, and one held back is counted apart.
+func NewCalendar(log *session.Log) Calendar {
+	var c Calendar
+	for _, s := range log.Sessions {
+		if !s.Date.OK() {
+			continue
+		}
+		if c.first.IsZero() {
+			c.first = s.Date.Time
+		}
+		c.last = s.Date.Time
+		at := c.minute(s.Date.Time)
+		if s.Start.OK() && !s.Start.DateOnly {
+			at += float64(s.Start.Time.Hour()*60 + s.Start.Time.Minute())
+		}
+		if s.Broken {
+			c.held = append(c.held, at)
+			continue
+		}
+		planned := calc.PlannedSession{StartMin: at, Missed: s.Status == session.SkippedStatus}
+		if p, ok := log.About.PrescriptionOn(s.Date.Time); ok {
+			planned.PlannedMin = maybe(p.DurationMin, "min")
+		}
+		if in, _ := treatedTime(s); in.Key != "" && !planned.Missed {
+			planned.TreatedMin = calc.Known(in.Number)
+		}
+		c.sessions = append(c.sessions, planned)
+	}
+	return c
+}
+
+// minute is local midnight of a day on the calendar's clock, on which every
+// day has 1440 minutes whatever the clocks did.
+func (c Calendar) minute(day time.Time) float64 { return 1440 * float64(daysBetween(c.first, day)) }
+
+// Covers reports whether the log begins on or before the first day and goes on
+// to the last.
+func (c Calendar) Covers(first, last time.Time) bool {
+	return !c.first.IsZero() && !c.first.After(first) && !c.last.Before(last)
+}
+
+// Counted is an adherence count with the sessions left out of it.
+type Counted struct {
+	calc.Adherence
+	HeldBack int
+}
+
+// Days counts the sessions from a local day on for a number of days.
+func (c Calendar) Days(first time.Time, days int) Counted {
+	from := c.minute(first)
+	to := from + 1440*float64(days)
+	a, err := calc.CountAdherence(c.sessions, from, to)
+	if err != nil {
+		return Counted{}
+	}
+	out := Counted{Adherence: a}
+	for _, at := range c.held {
+		if at >= from && at < to {
+			out.HeldBack++
+		}
+	}
+	return out
+}

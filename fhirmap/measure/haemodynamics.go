@@ -1,0 +1,136 @@
+package measure
+
+import (
+	"runsheet.example/calc"
+	"runsheet.example/fhirmap/session"
+)
+
+// Definition is the answer of one named definition.
+type Definition struct {
+	Name string
+	calc.Assessment
+}
+
+// Haemodynamics is blood pressure around and during a session. Definitions of
+// intradialytic hypotension differ, stand side by side by name and are never
+// merged.
+type Haemodynamics struct {
+	Before, After *calc.Pressure // sitting; nil when not both numbers are there
+	// Lowest is the lowest systolic pressure during the session, Readings
+	// how many there are.
+	Lowest   calc.Maybe
+	Readings int
+	// Hypotension holds the definitions by nadir, EBPG 2007 and KDOQI 2005.
+	Hypotension []Definition
+	// Standing holds the fall on standing before and after.
+	Standing []Definition
+}
+
+// NadirName is the definition by the lowest pressure, the only family that
+// tracked mortality.
+const NadirName = "nadir (Flythe 2015)"
+
+// PressuresOf assesses each session. Symptoms are the rows of kind "symptom";
+// a session without one counts as without symptoms only where the log has
+// events at all. An intervention is saline given or an action written beside a
+// symptom. The result is parallel to log.Sessions; broken and skipped sessions
+// have an empty one.
+func PressuresOf(log *session.Log) []Haemodynamics {
+	kept := false
+	for _, s := range log.Sessions {
+		kept = kept || len(s.Events) > 0
+	}
+	all := make([]Haemodynamics, len(log.Sessions))
+	for i, s := range log.Sessions {
+		if !s.Broken && s.Status != session.SkippedStatus {
+			all[i] = haemodynamics(s, kept)
+		}
+	}
+	return all
+}
+
+func haemodynamics(s *session.Session, eventsKept bool) Haemodynamics {
+	h := Haemodynamics{Before: pressure(s, "bp_before_"), After: pressure(s, "bp_after_")}
+	var systolic []float64
+	var during []calc.Pressure
+	for _, r := range s.Readings {
+		high, low := maybe(r.Value("bp_systolic"), "mm[Hg]"), maybe(r.Value("bp_diastolic"), "mm[Hg]")
+		if high.Known {
+			systolic = append(systolic, high.Value)
+			if !h.Lowest.Known || high.Value < h.Lowest.Value {
+				h.Lowest = high
+			}
+		}
+		if high.Known && low.Known {
+			during = append(during, calc.Pressure{Systolic: high.Value, Diastolic: low.Value})
+		}
+	}
+	h.Readings = len(systolic)
+	symptom, intervention := symptoms(s, eventsKept)
+	h.Hypotension = []Definition{
+		{NadirName, calc.HypotensionNadir(maybe(s.Value("bp_before_systolic"), "mm[Hg]"), systolic)},
+		{"EBPG 2007", calc.HypotensionEBPG(h.Before, during, symptom, intervention)},
+		{"KDOQI 2005", calc.HypotensionKDOQI(h.Before, during, symptom)},
+	}
+	h.Standing = []Definition{
+		{"before", calc.OrthostaticFall(h.Before, pressure(s, "bp_before_standing_"))},
+		{"after", calc.OrthostaticFall(h.After, pressure(s, "bp_after_standing_"))},
+	}
+	return h
+}
+
+func pressure(s *session.Session, prefix string) *calc.Pressure {
+	high, low := maybe(s.Value(session.Field(prefix+"systolic")), "mm[Hg]"), maybe(s.Value(session.Field(prefix+"diastolic")), "mm[Hg]")
+	if !high.Known || !low.Known {
+		return nil
+	}
+	return &calc.Pressure{Systolic: high.Value, Diastolic: low.Value}
+}
+
+func symptoms(s *session.Session, eventsKept bool) (symptom, intervention calc.Answer) {
+	if eventsKept {
+		symptom = calc.No
+	}
+	acted := false
+	for _, e := range s.Events {
+		if e.Kind.Text == "symptom" {
+			symptom = calc.Yes
+			acted = acted || e.Action.OK()
+		}
+	}
+	saline := maybe(s.Value("saline"), "L")
+	switch {
+	case acted || saline.Known && saline.Value > 0:
+		intervention = calc.Yes
+	case symptom == calc.No:
+		intervention = calc.No
+	}
+	return symptom, intervention
+}
+
+// PressurePatterns assesses what needs many sessions: whether hypotension by
+// nadir is frequent, and whether pressure rises during dialysis.
+func PressurePatterns(log *session.Log, all []Haemodynamics) []Definition {
+	present, assessable := 0, 0
+	var rises []float64
+	for i, s := range log.Sessions {
+		h := all[i]
+		for _, d := range h.Hypotension {
+			if d.Name == NadirName && d.Answer != calc.NotAssessable {
+				assessable++
+				if d.Answer == calc.Yes {
+					present++
+				}
+			}
+		}
+		before, after := maybe(s.Value("bp_before_systolic"), "mm[Hg]"), maybe(s.Value("bp_after_systolic"), "mm[Hg]")
+		if len(h.Hypotension) > 0 && before.Known && after.Known {
+			rises = append(rises, after.Value-before.Value)
+		}
+	}
+	var out []Definition
+	for _, a := range calc.FrequentHypotension(present, assessable) {
+		out = append(out, Definition{"frequent intradialytic hypotension", a})
+	}
+	return append(out, Definition{"intradialytic hypertension", calc.IntradialyticHypertension(rises)})
+}

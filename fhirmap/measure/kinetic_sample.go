@@ -1,0 +1,52 @@
+package measure
+
+import (
+	"runsheet.example/calc"
+)
+
+// pairedSample is urea before and after one session, in plasma.
+type pairedSample struct {
+	before, after float64 // mmol/L
+	equilibrated  bool
+	notes         []string
+}
+
+// waterUrea is the one place where plasma urea in mmol/L becomes urea nitrogen
+// in mg/dL of body water, which the kinetic model works in.
+func waterUrea(plasmaMmolPerL float64) float64 {
+	return calc.BodyWaterFromPlasma(calc.BUNFromUrea(plasmaMmolPerL))
+}
+
+// plasmaUrea is the way back.
+func plasmaUrea(waterMgPerDL float64) float64 {
+	return calc.UreaFromBUN(waterMgPerDL * calc.PlasmaWaterFraction)
+}
+
+// pair takes the samples of a session for the kinetic model, or says why they
+// cannot be used; without any sample both are empty. A sample drawn late
+// serves here: the model knows what equilibrated urea is.
+func (c *collector) pair() (pair *pairedSample, whyNot string) {
+	before, after := c.urea("before"), c.urea("after")
+	switch {
+	case len(before) == 0 && len(after) == 0:
+		return nil, ""
+	case len(before) == 0:
+		return nil, "not recorded: urea before dialysis"
+	case len(after) == 0:
+		return nil, "not recorded: urea after dialysis"
+	case len(before) > 1 || len(after) > 1:
+		return nil, "there is more than one urea before or after dialysis, and no way to tell which one counts"
+	case !c.take("urea_before", before[0]) || !c.take("urea_after", after[0]):
+		return nil, "a urea is not an exact number in a known unit"
+	}
+	pair = &pairedSample{before: c.inputs["urea_before"].Number, after: c.inputs["urea_after"].Number}
+	drawn := after[0].Drawn
+	switch {
+	case !drawn.OK() || drawn.DateOnly || !c.s.End.OK():
+		pair.notes = append(pair.notes, "when the sample after dialysis was drawn is not recorded: taken as drawn at the end")
+	case drawn.Time.Sub(c.s.End.Time) >= equilibratedAfter:
+		pair.equilibrated = true
+		pair.notes = append(pair.notes, "the sample after dialysis was drawn 30 minutes or more after the end: taken as equilibrated")
+	}
+	return pair, ""
+}

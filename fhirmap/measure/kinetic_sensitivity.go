@@ -1,0 +1,155 @@
+package measure
+
+import (
+	"math"
+
+	"runsheet.example/calc"
+)
+
+// watsonSD are the standard deviations of Watson's formulas in litres
+// (Watson, Watson and Batt, Am J Clin Nutr 1980;33:27).
+func watsonSD(method string) float64 {
+	switch method {
+	case "watson-male":
+		return 3.76
+	case "watson-female":
+		return 3.60
+	default:
+		return 0
+	}
+}
+
+// sensitivity repeats the main model of a run with other values of its least
+// certain inputs, fitting the samples again each time, and takes the week's
+// dose of each.
+func (r *kineticRun) sensitivity(from, to float64) []calc.Sensitivity {
+	main := r.mainVariant()
+	if main < 0 {
+		return nil
+	}
+	var all []calc.Sensitivity
+	for _, q := range r.questions(r.variants[main]) {
+		s := calc.Sensitivity{Input: q.input, Unit: q.unit}
+		for i := range q.cases {
+			s.Cases = append(s.Cases, q.cases[i].dose(r, from, to))
+		}
+		s.Spread = spread(s.Cases)
+		all = append(all, s)
+	}
+	return all
+}
+
+func (r *kineticRun) mainVariant() int {
+	for i, c := range r.courses {
+		if c.whyNot == "" {
+			return i
+		}
+	}
+	return -1
+}
+
+// question is one input that is varied.
+type question struct {
+	input, unit string
+	cases       []*questionCase
+}
+
+type questionCase struct {
+	label string
+	value float64
+	variant
+}
+
+// questions are built once for a run; the courses of their cases are kept.
+func (r *kineticRun) questions(main variant) []question {
+	if r.asked != nil {
+		return r.asked
+	}
+	r.asked = append(r.asked, exchangeQuestion(main))
+	if q := r.volumeQuestion(main); len(q.cases) > 1 {
+		r.asked = append(r.asked, q)
+	}
+	if main.by == byNothing {
+		printed := main
+		printed.printed = true
+		r.asked = append(r.asked, question{"dialyser clearance from flows", "1", []*questionCase{
+			{"blood water flow, KoA in use", 0, main}, {"whole blood flow, printed KoA", 1, printed},
+		}})
+	}
+	return r.asked
+}
+
+func exchangeQuestion(main variant) question {
+	q := question{input: "urea exchange between the pools, per litre of body water", unit: "mL/min/L"}
+	for _, c := range []struct {
+		label  string
+		factor float64
+	}{{"half", 0.5}, {"as used", 1}, {"double", 2}} {
+		v := main
+		v.pools = calc.TwoPools()
+		v.pools.ExchangePerLitre *= c.factor
+		q.cases = append(q.cases, &questionCase{c.label, v.pools.ExchangePerLitre, v})
+	}
+	single := main
+	single.pools = calc.Pools{}
+	q.cases = append(q.cases, &questionCase{"one pool", 0, single})
+	return q
+}
+
+func (r *kineticRun) volumeQuestion(main variant) question {
+	q := question{input: "urea volume", unit: "L"}
+	add := func(label string, volume bodyWater) {
+		v := main
+		v.volume = volume
+		q.cases = append(q.cases, &questionCase{label, volume.litres, v})
+	}
+	if main.by == byVolume {
+		return q
+	}
+	for _, v := range r.volumes() {
+		add(v.method, v)
+		if sd := watsonSD(v.method); sd > 0 {
+			add(v.method+" less 1 SD", bodyWater{v.method, v.litres - sd})
+			add(v.method+" and 1 SD", bodyWater{v.method, v.litres + sd})
+		}
+	}
+	return q
+}
+
+// dose is the week's dose of a case.
+func (c *questionCase) dose(r *kineticRun, from, to float64) calc.SensitivityCase {
+	out := calc.SensitivityCase{Label: c.label, Value: c.value, StdKtV: math.NaN(), EKR: math.NaN()}
+	if r.cases == nil {
+		r.cases = map[*questionCase]course{}
+	}
+	followed, ok := r.cases[c]
+	if main := r.mainVariant(); !ok && c.variant == r.variants[main] {
+		followed, ok = r.courses[main], true
+	}
+	if !ok {
+		followed = r.course(c.variant, r.solve(c.variant))
+		r.cases[c] = followed
+	}
+	if followed.whyNot != "" {
+		out.WhyNot = followed.whyNot
+		return out
+	}
+	window, err := followed.run.Window(from, to)
+	if err != nil {
+		out.WhyNot = err.Error()
+		return out
+	}
+	out.StdKtV, out.EKR = window.StdKtV(), window.EKR()
+	return out
+}
+
+// spread is the largest less the smallest standard Kt/V.
+func spread(cases []calc.SensitivityCase) float64 {
+	low, high := math.Inf(1), math.Inf(-1)
+	for _, c := range cases {
+		if c.WhyNot == "" && !math.IsNaN(c.StdKtV) {
+			low, high = math.Min(low, c.StdKtV), math.Max(high, c.StdKtV)
+		}
+	}
+	return math.Max(0, high-low)
+}

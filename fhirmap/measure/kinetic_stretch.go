@@ -1,0 +1,185 @@
+package measure
+
+import (
+	"strconv"
+	"strings"
+	"time"
+
+	"runsheet.example/calc"
+	"runsheet.example/fhirmap/session"
+)
+
+// longestSilenceDays is how far two rows of the log may lie apart before it is
+// not known what was done between (our choice: a week without a word).
+const longestSilenceDays = 7
+
+// step is one session done, as the kinetic model needs it.
+type step struct {
+	session *session.Session
+	start   time.Time
+	minutes float64
+	ufL     float64
+	// weight before dialysis, kg.
+	weight float64
+	// clearance in use and from the printed figures, mL/min of body water.
+	clearance, printed float64
+	// volumes are the body-water formulas for the weight after, the main one
+	// first; empty without weight after, sex or height.
+	volumes []bodyWater
+	kru     float64
+	// kruKnown is false when the prescription states no residual clearance.
+	kruKnown  bool
+	fromClock bool
+}
+
+// bodyWater is a urea volume and the formula it comes from.
+type bodyWater struct {
+	method string
+	litres float64
+}
+
+// stretch is a run of sessions of which all is known.
+type stretch struct {
+	steps []step
+	// lastDay is the last day of which the log is known to tell everything.
+	lastDay time.Time
+	// why says what ended it, "" for the end of the log.
+	why string
+}
+
+// split divides the log where the model must stop.
+func (k *kinetic) split() []stretch {
+	var all []stretch
+	var now stretch
+	var before time.Time
+	end := func(lastDay time.Time, why string) {
+		now.lastDay, now.why = lastDay, why
+		all = append(all, now)
+		now = stretch{}
+	}
+	for i, s := range k.log.Sessions {
+		if !s.Date.OK() {
+			continue
+		}
+		if !before.IsZero() && daysBetween(before, s.Date.Time) > longestSilenceDays {
+			end(before, "nothing is written between "+day(before)+" and "+day(s.Date.Time))
+		}
+		before = s.Date.Time
+		if s.Status == session.SkippedStatus && !s.Broken {
+			continue
+		}
+		one, why := k.step(i)
+		if why == "" {
+			why = now.follows(one)
+		}
+		switch {
+		case why == "":
+			now.steps = append(now.steps, one)
+		case one.session != nil:
+			end(s.Date.Time.AddDate(0, 0, -1), why)
+			now.steps = append(now.steps, one)
+		default:
+			end(s.Date.Time.AddDate(0, 0, -1), why)
+		}
+	}
+	end(before, "")
+	return all
+}
+
+// follows says why a step cannot go on from the last one.
+func (s *stretch) follows(next step) string {
+	if len(s.steps) == 0 {
+		return ""
+	}
+	last := s.steps[len(s.steps)-1]
+	if next.start.Before(last.start.Add(minutes(last.minutes))) {
+		return "the session of " + day(next.start) + " starts before the one before it has ended"
+	}
+	if last.kru != next.kru || last.kruKnown != next.kruKnown {
+		return "the residual urea clearance of the prescription changed on or before " + day(next.start)
+	}
+	return ""
+}
+
+// step takes what the model needs of one session, or says what is missing.
+func (k *kinetic) step(at int) (step, string) {
+	s := k.log.Sessions[at]
+	if s.Broken {
+		return step{}, "the session of " + day(s.Date.Time) + " is held back because of mistakes"
+	}
+	c := newCollector(k.log, at)
+	c.gather()
+	one := step{session: s, start: s.Start.Time, ufL: c.inputs["uf_removed"].Number, weight: c.inputs["weight_before"].Number}
+	one.minutes = c.inputs["treated_time"].Number
+	_, one.fromClock = treatedTime(s)
+	var missing []string
+	if !s.Start.OK() || s.Start.DateOnly {
+		missing = append(missing, "the time it started")
+	}
+	for _, key := range []string{"treated_time", "weight_before", "uf_removed", "blood_flow", "dialysate_flow", "dialyser_koa"} {
+		if _, ok := c.inputs[key]; !ok {
+			missing = append(missing, nameOf(key))
+		}
+	}
+	if len(missing) > 0 {
+		return step{}, "not known of the session of " + day(s.Date.Time) + ": " + strings.Join(missing, ", ")
+	}
+	var why string
+	if one.clearance, why = c.number("clearance-michaels-in-use"); why == "" {
+		one.printed, why = c.number("clearance-michaels")
+	}
+	if why != "" {
+		return step{}, "the clearance of the session of " + day(s.Date.Time) + " cannot be computed: " + why
+	}
+	for _, id := range c.volumeMethods() {
+		if litres, why := c.number(id); why == "" {
+			one.volumes = append(one.volumes, bodyWater{id, litres})
+		}
+	}
+	kru, known := c.inputs["residual_urea_clearance"]
+	one.kru, one.kruKnown = kru.Number, known
+	return one, ""
+}
+
+// number computes one method from what is gathered, or says why not.
+func (c *collector) number(id string) (value float64, whyNot string) {
+	method, ok := calc.MethodByID(id)
+	if !ok {
+		return 0, "there is no method " + id
+	}
+	r := method.Compute(c.numbers())
+	return r.Value, r.WhyNot
+}
+
+// volumeMethods are the body-water formulas that need no more than the log
+// tells, Watson's first.
+func (c *collector) volumeMethods() []string {
+	switch c.log.About.Sex.Text {
+	case "male":
+		return []string{"watson-male", "hume-male"}
+	case "female":
+		return []string{"watson-female", "hume-female"}
+	default:
+		return nil
+	}
+}
+
+func minutes(n float64) time.Duration { return time.Duration(n * float64(time.Minute)) }
+
+func day(t time.Time) string { return t.Format(time.DateOnly) }
+
+func countOf(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return strconv.Itoa(n) + " " + many
+}
+
+func nameOf(key string) string {
+	for _, spec := range calc.Vocabulary() {
+		if spec.Key == key {
+			return spec.Name
+		}
+	}
+	return key
+}

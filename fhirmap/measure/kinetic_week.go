@@ -1,0 +1,176 @@
+package measure
+
+import (
+	"fmt"
+	"time"
+
+	"runsheet.example/calc"
+)
+
+// weeks gives every local week of the log its values.
+func (k *kinetic) weeks() []KineticWeek {
+	first, last := k.firstAndLastDay()
+	if first.IsZero() {
+		return nil
+	}
+	var weeks []KineticWeek
+	for monday := mondayOf(first); !monday.After(last); monday = monday.AddDate(0, 0, 7) {
+		w := KineticWeek{Monday: monday}
+		if r := k.runFor(monday); r != nil {
+			r.week(&w)
+		} else {
+			w.WhyNot = k.whyNoWeek(monday, first, last)
+		}
+		weeks = append(weeks, w)
+	}
+	return weeks
+}
+
+func (k *kinetic) firstAndLastDay() (first, last time.Time) {
+	for _, s := range k.log.Sessions {
+		if !s.Date.OK() {
+			continue
+		}
+		if first.IsZero() {
+			first = s.Date.Time
+		}
+		last = s.Date.Time
+	}
+	return first, last
+}
+
+// mondayOf is the local Monday on or before a day.
+func mondayOf(day time.Time) time.Time {
+	return day.AddDate(0, 0, -((int(day.Weekday()) + 6) % 7))
+}
+
+// runFor picks the start of the model for a week: the latest sample up to its
+// end, else the next sample whose span reaches back over the week, else the
+// estimate from flows.
+func (k *kinetic) runFor(monday time.Time) *kineticRun {
+	nextMonday := monday.AddDate(0, 0, 7)
+	var upTo, later, flows *kineticRun
+	for _, r := range k.runs {
+		if !r.covers(monday) {
+			continue
+		}
+		switch sampled := r.fit.Session.Date.Time.Before(nextMonday); {
+		case !r.fit.Sampled:
+			flows = r
+		case sampled:
+			upTo = r
+		case later == nil:
+			later = r
+		}
+	}
+	for _, r := range []*kineticRun{upTo, later, flows} {
+		if r != nil {
+			return r
+		}
+	}
+	return nil
+}
+
+// whyNoWeek says in plain words why the model has nothing for a week.
+func (k *kinetic) whyNoWeek(monday, first, last time.Time) string {
+	sunday := monday.AddDate(0, 0, 6)
+	switch {
+	case first.After(monday):
+		return "the log begins within the week"
+	case last.Before(sunday):
+		return "the log ends within the week"
+	}
+	for _, part := range k.stretches {
+		stopped := part.lastDay.AddDate(0, 0, 1)
+		if part.why != "" && !stopped.Before(monday) && !stopped.After(sunday) {
+			return part.why
+		}
+	}
+	for _, r := range k.runs {
+		steps := r.part.steps
+		if r.fit.WhyNot != "" && !steps[0].start.After(sunday) && !r.part.lastDay.Before(monday) {
+			return r.fit.WhyNot
+		}
+	}
+	return "the model has no known state to start from in this week"
+}
+
+// week fills in the values of one week by every model of the run.
+func (r *kineticRun) week(w *KineticWeek) {
+	w.Fit = r.fit
+	from, to := r.at(w.Monday), r.at(w.Monday.AddDate(0, 0, 7))
+	for i, c := range r.courses {
+		m := WeekModel{Name: r.variants[i].name, WhyNot: c.whyNot}
+		if c.whyNot == "" {
+			m.Values, m.WhyNot = r.values(c, from, to)
+		}
+		w.Models = append(w.Models, m)
+	}
+	if _, ok := w.Main(); !ok {
+		w.WhyNot = w.Models[0].WhyNot
+		return
+	}
+	w.Sensitivity = r.sensitivity(from, to)
+}
+
+func (r *kineticRun) values(c course, from, to float64) ([]calc.Result, string) {
+	window, err := c.run.Window(from, to)
+	if err != nil {
+		return nil, err.Error()
+	}
+	// The protein catabolic rate is not among them: it belongs to the steady
+	// span of the fit, not to a week as it was.
+	results := window.Results()[:4]
+	if r.sample != nil {
+		results = append(results, modelledUrea("mean_urea_before", "mean urea before dialysis by urea kinetics", window.MeanBeforeMgPerDL, c.model.Body),
+			modelledUrea("time_averaged_urea", "time-averaged urea by urea kinetics", window.TimeAveragedMgPerDL, c.model.Body))
+	}
+	for i := range results {
+		results[i].Notes = append(results[i].Notes, r.notes(c, from, to)...)
+	}
+	return results, ""
+}
+
+func (r *kineticRun) notes(c course, from, to float64) []string {
+	var notes []string
+	m := c.model
+	if r.sample == nil {
+		notes = append(notes, "estimated from flows and body size, without blood samples; body water by "+m.VolumeFrom)
+	} else {
+		notes = append(notes, fmt.Sprintf("fitted to the samples of %s: body water %s L (%s), clearance %s of that from flows",
+			day(r.fit.Session.Date.Time), shortNumber(m.Body.VolumeL, 1), m.VolumeFrom, shortNumber(m.Factor, 2)))
+	}
+	notes = append(notes, r.fit.Notes...)
+	if from < 0 {
+		notes = append(notes, "the hours of the week before the first session known rest on that repetition")
+	}
+	last := r.part.steps[r.to]
+	if end := r.minute(r.to) + last.minutes; to > end {
+		notes = append(notes, "after the last session of the log fluid is taken to be gained at the mean rate of the span")
+	}
+	return notes
+}
+
+// modelledUrea is a concentration of the model as a laboratory would report
+// it, with the number it is computed from.
+func modelledUrea(key, quantity string, waterMgPerDL float64, body calc.Body) calc.Result {
+	id := map[string]string{"mean_urea_before": "mean-urea-before", "time_averaged_urea": "time-averaged-urea"}[key]
+	suffix := "-done-two-pool"
+	if body.Pools.Single() {
+		suffix = "-done-single-pool"
+	}
+	method := calc.Method{
+		ID: id + suffix, Version: "1", Quantity: quantity, Key: key + "_plasma", Unit: "mmol/L", Decimals: 1,
+		Formula: fmt.Sprintf("%s_plasma = 0.35697*%g*%s", key, calc.PlasmaWaterFraction, key),
+		Source:  "urea kinetic model; share of water in plasma from memory",
+		Range:   "weeks as they were done; urea in plasma, from urea nitrogen in body water",
+		Inputs:  []calc.InputSpec{{Key: key, Name: nameOf(key), Unit: "mg/dL"}},
+	}
+	r := calc.Result{Method: method, Value: plasmaUrea(waterMgPerDL), Unit: method.Unit}
+	if waterMgPerDL != waterMgPerDL {
+		r.WhyNot = "no session starts in this week"
+		return r
+	}
+	r.Inputs = []calc.Input{{Key: key, Value: waterMgPerDL, Unit: "mg/dL"}}
+	return r
+}
