@@ -1,0 +1,146 @@
+package recompute
+
+import (
+	"fmt"
+	"os"
+	"strings"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"runsheet.example/calc"
+	"runsheet.example/profiles"
+	"runsheet.example/validate/doc"
+	"runsheet.example/validate/issue"
+	"runsheet.example/validate/record"
+)
+
+func parse(t testing.TB, text string) *doc.Doc {
+	t.Helper()
+	d := new(doc.Doc)
+	if findings := d.Parse([]byte(text), "x.json"); len(findings) > 0 {
+		t.Fatal(findings)
+	}
+	return d
+}
+
+func TestTable(t *testing.T) {
+	data, err := os.ReadFile("../testdata/session.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	rows := Table(parse(t, string(data)))
+	var got []string
+	for _, r := range rows {
+		if !r.Agrees || r.Recomputed != r.Value || r.Session != "urn:uuid:e818a038-c776-521b-b608-2d6b0a7dc5e6" || r.Start == "" || r.Source == "" || len(r.Inputs) == 0 {
+			t.Errorf("row %+v", r)
+		}
+		got = append(got, r.Key+" "+r.Value+" "+r.Unit)
+	}
+	want := "uf_rate_per_kg 6.8 mL/kg/h; uf_expected 1.45 L; uf_discrepancy -0.13 L; total_body_water 39.02 L; urea_reduction_ratio 43.8 %; sp_kt_v 0.70 1; e_kt_v 0.58 1"
+	if text := strings.Join(got, "; "); text != want {
+		t.Errorf("got %s", text)
+	}
+}
+
+// statable are the methods all of whose inputs can be stated as components, so
+// that one Observation holds the whole computation.
+func statable() []calc.Method {
+	var out []calc.Method
+	for _, m := range calc.Methods() {
+		ok := true
+		for _, spec := range m.Inputs {
+			in, known := profiles.InputOf(spec.Key)
+			ok = ok && known && in.Unit != ""
+		}
+		if ok {
+			out = append(out, m)
+		}
+	}
+	return out
+}
+
+// observation writes a computed value with all inputs as components.
+func observation(m calc.Method, inputs map[string]string, value string) string {
+	var parts []string
+	for _, spec := range m.Inputs {
+		if text, ok := inputs[spec.Key]; ok {
+			in, _ := profiles.InputOf(spec.Key)
+			parts = append(parts, fmt.Sprintf(`{"code":{"coding":[{"system":%q,"code":%q}]},"valueQuantity":{"value":%s,"system":"http://unitsofmeasure.org","code":%q}}`,
+				in.Coding.System, in.Coding.Code, text, in.Unit))
+		}
+	}
+	return fmt.Sprintf(`{"resourceType":"Observation","status":"final","code":{"text":"x"},"method":{"coding":[{"system":%q,"code":%q}]},
+"valueQuantity":{"value":%s,"system":"http://unitsofmeasure.org","code":%q},"component":[%s]}`, profiles.Algorithm, m.Code(), value, m.Unit, strings.Join(parts, ","))
+}
+
+// TestAnyMethodAgreesWithItself holds, for methods and inputs drawn at random,
+// that the value a method gives is found right at every number of decimals it
+// may be rounded to, and that a value off by two of its last digits is not.
+func TestAnyMethodAgreesWithItself(t *testing.T) {
+	methods := statable()
+	if len(methods) < 3 {
+		t.Fatalf("only %d methods can be stated by components", len(methods))
+	}
+	rapid.Check(t, func(t *rapid.T) {
+		m := rapid.SampledFrom(methods).Draw(t, "method")
+		texts, numbers := map[string]string{}, calc.Inputs{}
+		for _, spec := range m.Inputs {
+			tenths := rapid.IntRange(10, 9999).Draw(t, spec.Key)
+			texts[spec.Key] = fmt.Sprintf("%d.%d", tenths/10, tenths%10)
+			numbers[spec.Key] = float64(tenths) / 10
+		}
+		result := m.Compute(numbers)
+		if !result.OK() {
+			t.Skip(result.WhyNot)
+		}
+		decimals := rapid.IntRange(0, 4).Draw(t, "decimals")
+		value := fmt.Sprintf("%.*f", decimals, result.Value)
+		if row := only(t, observation(m, texts, value)); !row.Agrees {
+			t.Fatalf("%s does not agree with %v: %+v", value, result.Value, row)
+		}
+		off := 2.0
+		for range decimals {
+			off /= 10
+		}
+		if row := only(t, observation(m, texts, fmt.Sprintf("%.*f", decimals, result.Value+off))); row.Agrees {
+			t.Fatalf("%v off by %v agrees: %+v", result.Value, off, row)
+		}
+	})
+}
+
+func only(t *rapid.T, text string) Row {
+	var d doc.Doc
+	if findings := d.Parse([]byte(text), "x.json"); len(findings) > 0 {
+		t.Fatal(findings, text)
+	}
+	rows := Table(&d)
+	if len(rows) != 1 {
+		t.Fatalf("%d rows", len(rows))
+	}
+	return rows[0]
+}
+
+func TestDecimals(t *testing.T) {
+	for text, want := range map[string]int{"1": 0, "1.0": 1, "-0.25": 2, "1e2": -2, "1.5e-3": 4, "1.5E+1": 0} {
+		if got := decimals([]byte(text)); got != want {
+			t.Errorf("%s has %d decimals, want %d", text, got, want)
+		}
+	}
+}
+
+// TestDerivedFromItself holds that a circle of computed values ends and is not
+// taken for an input.
+func TestDerivedFromItself(t *testing.T) {
+	const text = `{"resourceType":"Bundle","type":"collection","entry":[
+{"fullUrl":"urn:uuid:a","resource":{"resourceType":"Observation","status":"final","code":{"text":"x"},
+ "method":{"coding":[{"system":"urn:oid:2.25.126534698663615512692703441983600176732","code":"ektv-rate-av-1"}]},
+ "valueQuantity":{"value":1,"system":"http://unitsofmeasure.org","code":"1"},"derivedFrom":[{"reference":"urn:uuid:a"}]}}]}`
+	var rec record.Record
+	rec.Read(parse(t, text))
+	var rules []string
+	Check(&rec, func(f issue.Finding) { rules = append(rules, f.Rule) })
+	if len(rules) != 1 || rules[0] != "calc-input-missing" {
+		t.Errorf("findings %v", rules)
+	}
+}
