@@ -113,7 +113,7 @@ func (out *outcome) compare() {
 	if !ok {
 		return
 	}
-	const noise = 1e-9 // of binary fractions, far below any digit written
+	const noise = 1e-12 // of binary fractions, below any digit written
 	difference := number - out.result.Value
 	if difference < 0 {
 		difference = -difference

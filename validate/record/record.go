@@ -146,57 +146,21 @@ var blank = Resource{
 // Bundle.
 func (r *Record) members(res *Resource) (entries doc.Node) {
 	d := r.Doc
-	entries = doc.None
-	var bundleType doc.Node = doc.None
+	entries, bundleType := doc.None, doc.None
 	for m := d.FirstChild(res.Node); m != doc.None; m = d.Next(m) {
 		switch string(d.Key(m)) {
 		case "resourceType":
 			res.Type = typeName(d.Str(m))
 		case "id":
 			res.ID = d.Str(m)
-		case "meta":
-			res.Meta = m
-		case "identifier":
-			res.Identifier = m
-		case "contained":
-			res.Contained = m
 		case "entry":
 			entries = m
 		case "type":
 			bundleType = m
-		case "status":
-			res.Status = m
-		case "code", "medicationCodeableConcept":
-			res.Code = m
-		case "category":
-			res.Category = m
-		case "subject", "patient":
-			res.Subject = m
-		case "effectiveDateTime", "effectivePeriod", "effectiveInstant", "performedPeriod", "performedDateTime":
-			res.Effective = m
-		case "valueQuantity", "valueCodeableConcept", "valueString", "valueInteger", "valueBoolean",
-			"valueDateTime", "valuePeriod", "valueRange", "valueRatio", "valueSampledData", "valueTime":
-			res.Value = m
-		case "dataAbsentReason":
-			res.Absent = m
-		case "method":
-			res.Method = m
-		case "partOf":
-			res.PartOf = m
-		case "derivedFrom":
-			res.DerivedFrom = m
-		case "component":
-			res.Component = m
-		case "performer":
-			res.Performer = m
-		case "focus":
-			res.Focus = m
-		case "target":
-			res.Target = m
-		case "agent":
-			res.Agent = m
-		case "extension":
-			res.Extensions = m
+		default:
+			if slot := res.slot(d.Key(m)); slot != nil {
+				*slot = m
+			}
 		}
 	}
 	if res.Type != "Bundle" {
@@ -207,6 +171,52 @@ func (r *Record) members(res *Resource) (entries doc.Node) {
 	res.Request = d.Get(res.Entry, "request")
 	res.Identity = r.identity(res.Identifier)
 	return entries
+}
+
+// slot returns where an element is noted, nil for one that is not.
+func (res *Resource) slot(key []byte) *doc.Node {
+	switch string(key) {
+	case "meta":
+		return &res.Meta
+	case "identifier":
+		return &res.Identifier
+	case "contained":
+		return &res.Contained
+	case "status":
+		return &res.Status
+	case "code", "medicationCodeableConcept":
+		return &res.Code
+	case "category":
+		return &res.Category
+	case "subject", "patient":
+		return &res.Subject
+	case "effectiveDateTime", "effectivePeriod", "effectiveInstant", "performedPeriod", "performedDateTime":
+		return &res.Effective
+	case "valueQuantity", "valueCodeableConcept", "valueString", "valueInteger", "valueBoolean",
+		"valueDateTime", "valuePeriod", "valueRange", "valueRatio", "valueSampledData", "valueTime":
+		return &res.Value
+	case "dataAbsentReason":
+		return &res.Absent
+	case "method":
+		return &res.Method
+	case "partOf":
+		return &res.PartOf
+	case "derivedFrom":
+		return &res.DerivedFrom
+	case "component":
+		return &res.Component
+	case "performer":
+		return &res.Performer
+	case "focus":
+		return &res.Focus
+	case "target":
+		return &res.Target
+	case "agent":
+		return &res.Agent
+	case "extension":
+		return &res.Extensions
+	}
+	return nil
 }
 
 // identity returns the value of the first identifier that is a record
