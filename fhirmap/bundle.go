@@ -6,6 +6,7 @@ import (
 	"sort"
 
 	"runsheet.example/fhirmap/r4"
+	"runsheet.example/profiles"
 )
 
 // Transaction is one session as a transaction Bundle: each resource is
@@ -18,6 +19,9 @@ func (m *Month) Transaction(at int) (json.RawMessage, error) {
 		return s.bundle, nil
 	}
 	bundle := r4.Bundle{Identifier: &identifier(bundleID(*s))[0], Type: "transaction"}
+	if m.opts.ClaimProfiles != "" {
+		bundle.Meta = &r4.Meta{Profile: []string{profiles.ProfileTransaction.URL(m.opts.ClaimProfiles)}}
+	}
 	for _, r := range s.Resources {
 		bundle.Entry = append(bundle.Entry, r4.Entry{FullURL: "urn:uuid:" + r.ID, Resource: r.JSON, Request: request(r)})
 	}

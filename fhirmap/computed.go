@@ -40,7 +40,7 @@ func (m *mapper) computed() error {
 	return m.adequacyPanel(dose, cells)
 }
 
-func computedRole(v measure.Value) string { return "computed:" + v.Key() + ":" + v.Result.Method.ID }
+func computedRole(v measure.Value) string { return roleComputed + v.Key() + ":" + v.Result.Method.ID }
 
 // doseKeys are the measures of dose that the adequacy panel gathers.
 var doseKeys = map[string]bool{"urea_reduction_ratio": true, "sp_kt_v": true, "e_kt_v": true, "std_kt_v_weekly": true}

@@ -56,6 +56,7 @@ func (m *mapper) session() ([]Resource, error) {
 
 // add writes a resource with its identity.
 func (m *mapper) add(resourceType, id, role string, resource any, cells ...issue.Cell) error {
+	m.claim(resource, role)
 	text, err := r4.Marshal(resource)
 	if err != nil {
 		return err

@@ -11,8 +11,9 @@ import (
 
 // Roles keep the resources of a session apart that carry the same code.
 const (
-	roleReading = "reading:"
-	roleEvent   = "event:"
+	roleReading  = "reading:"
+	roleEvent    = "event:"
+	roleComputed = "computed:"
 )
 
 // measurements writes the numbers and the needle problems of the session's

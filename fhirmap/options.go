@@ -1,6 +1,10 @@
 package fhirmap
 
-import "fmt"
+import (
+	"fmt"
+
+	"runsheet.example/profiles"
+)
 
 // Series says how many of a session's readings are written.
 type Series string
@@ -57,6 +61,10 @@ type Options struct {
 	Series         Series
 	Provenance     ProvenanceMode
 	References     References
+	// ClaimProfiles is the base of the canonical URLs under which our own
+	// profiles are claimed in meta.profile. Empty claims none: a server that
+	// does not know a profile may refuse the record.
+	ClaimProfiles string
 }
 
 // Tool names the program and its version.
@@ -64,6 +72,11 @@ type Tool struct{ Name, Version string }
 
 // Check reports options that contradict each other.
 func (o Options) Check() error {
+	if o.ClaimProfiles != "" {
+		if err := profiles.CheckCanonical(o.ClaimProfiles); err != nil {
+			return err
+		}
+	}
 	switch {
 	case o.PatientReference != "" && o.CreatePatient:
 		return fmt.Errorf("a known patient and a new patient exclude each other")

@@ -1,6 +1,11 @@
 package profiles
 
-import "slices"
+import (
+	"fmt"
+	"net/url"
+	"slices"
+	"strings"
+)
 
 // Profile is the id of one of our profiles; its StructureDefinition is in the
 // package.
@@ -81,3 +86,22 @@ var (
 		"uf_rate", "uf_so_far", "dialysate_conductivity", "dialysate_temperature",
 	}
 )
+
+// CheckCanonical reports why a text cannot be the base of canonical URLs: an
+// http or https URL without query, fragment or slash at the end, of the
+// characters that need no escaping in a URL or in JSON (FHIR R4, canonical).
+func CheckCanonical(base string) error {
+	u, err := url.Parse(base)
+	switch {
+	case err != nil || u.Host == "" || u.Scheme != "https" && u.Scheme != "http":
+		return fmt.Errorf("canonical base %q: expected a URL such as %s", base, DefaultCanonical)
+	case u.RawQuery != "" || u.ForceQuery || strings.ContainsAny(base, "#|"):
+		return fmt.Errorf("canonical base %q: a canonical has no query, fragment or version", base)
+	case strings.HasSuffix(base, "/"):
+		return fmt.Errorf("canonical base %q: leave out the slash at the end", base)
+	case strings.ContainsFunc(base, func(r rune) bool { return r <= ' ' || r > '~' || strings.ContainsRune(`"\<>`, r) }):
+		return fmt.Errorf("canonical base %q: write it with the characters of a URL only", base)
+	default:
+		return nil
+	}
+}

@@ -10,6 +10,7 @@ import (
 // Bundle, in NDJSON and in its digest.
 type Bundle struct {
 	ID         string
+	Meta       *Meta
 	Identifier *Identifier
 	Type       string
 	Entry      []Entry
@@ -36,9 +37,10 @@ type Request struct {
 func (b *Bundle) write() (json.RawMessage, error) {
 	head := struct {
 		ID         string      `json:"id,omitempty"`
+		Meta       *Meta       `json:"meta,omitempty"`
 		Identifier *Identifier `json:"identifier,omitempty"`
 		Type       string      `json:"type"`
-	}{b.ID, b.Identifier, b.Type}
+	}{b.ID, b.Meta, b.Identifier, b.Type}
 	text, err := typed("Bundle", head)
 	if err != nil || len(b.Entry) == 0 {
 		return text, err

@@ -10,6 +10,7 @@ import (
 	"runsheet.example/cmd/runsheet/internal/output"
 	"runsheet.example/fhirmap"
 	"runsheet.example/fhirmap/session"
+	"runsheet.example/profiles"
 	"runsheet.example/validate/issue"
 )
 
@@ -63,6 +64,8 @@ func newExportCmd(io streams) *cobra.Command {
 	f.BoolVar(&flags.mapping.Serials, "serials", false, "write device serial numbers")
 	f.StringVar(&flags.series, "series", string(fhirmap.AllReadings), "readings during the session: all or first-last")
 	f.StringVar(&flags.provenance, "provenance", string(fhirmap.ConditionalProvenance), "conditional, put (under our own id) or none")
+	f.StringVar(&flags.mapping.ClaimProfiles, "claim-profiles", "", "claim our profiles in meta.profile, for a server that has loaded the package (with =URL, under that canonical base)")
+	f.Lookup("claim-profiles").NoOptDefVal = profiles.DefaultCanonical
 	return cmd
 }
 

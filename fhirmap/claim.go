@@ -1,0 +1,60 @@
+package fhirmap
+
+import (
+	"strings"
+
+	"runsheet.example/fhirmap/r4"
+	"runsheet.example/profiles"
+)
+
+// claim writes our own profile into meta.profile, where that was asked for. It
+// is not done by default: to a server that has not loaded the package an
+// unknown profile is an error.
+func (m *mapper) claim(resource any, role string) {
+	if m.opts.ClaimProfiles == "" {
+		return
+	}
+	switch r := resource.(type) {
+	case *r4.Procedure:
+		m.claimIn(&r.Meta, profiles.ProfileSession)
+	case *r4.Observation:
+		m.claimIn(&r.Meta, observationProfile(r, role))
+	case *r4.MedicationAdministration:
+		m.claimIn(&r.Meta, profiles.ProfileMedicine)
+	case *r4.Device:
+		m.claimIn(&r.Meta, profiles.ProfileDevice)
+	case *r4.Provenance:
+		m.claimIn(&r.Meta, profiles.ProfileProvenance)
+	}
+}
+
+// claimIn adds our profile after HL7's own.
+func (m *mapper) claimIn(meta **r4.Meta, profile profiles.Profile) {
+	if profile == "" {
+		return
+	}
+	if *meta == nil {
+		*meta = &r4.Meta{}
+	}
+	(*meta).Profile = append((*meta).Profile, profile.URL(m.opts.ClaimProfiles))
+}
+
+// observationProfile tells by its role, and then by its principal code, which
+// profile an Observation fits.
+func observationProfile(o *r4.Observation, role string) profiles.Profile {
+	if strings.HasPrefix(role, roleComputed) {
+		return profiles.ProfileComputed
+	}
+	principal := o.Code.Coding[0]
+	switch *principal.Code {
+	case profiles.AdequacyPanel.Code:
+		return profiles.ProfileDosePanel
+	case profiles.PressurePanel.Code:
+		return profiles.ProfileBloodPressure
+	}
+	rows := profiles.ByCode(*principal.System, *principal.Code)
+	if len(rows) == 0 {
+		return ""
+	}
+	return profiles.Entered(rows[0])
+}
