@@ -174,13 +174,14 @@ func TestConcurrentUse(t *testing.T) {
 }
 
 // Whatever the parser takes must neither trouble the engine nor lose its
-// place.
+// place, and asking about the parts must change nothing.
 func FuzzCheck(f *testing.F) {
 	f.Add([]byte(observation))
 	f.Add([]byte(`{"resourceType":"Bundle","entry":[{"resource":{"resourceType":"Patient","contained":[{"resourceType":""}],"a/~b":[null]}}]}`))
 	f.Add([]byte(`{"resourceType":"Parameters","parameter":[{"name":"x","resource":{"resourceType":"Bundle","":{"":1}}}]}`))
 	checker := schema.New()
 	f.Fuzz(func(t *testing.T, data []byte) {
+		sameVerdict(t, checker, data)
 		for _, finding := range check(checker, data) {
 			if finding.Line < 1 || finding.Column < 1 || !strings.HasPrefix(finding.Rule, "schema-") {
 				t.Fatalf("%+v", finding)
