@@ -1,6 +1,7 @@
 package schema_test
 
 import (
+	"bytes"
 	"encoding/json"
 	"os"
 	"path/filepath"
@@ -25,18 +26,21 @@ func whole(c *schema.Checker, data []byte) []issue.Finding {
 	return found
 }
 
-// sameVerdict holds that asking about the parts changes nothing.
+// sameVerdict holds that asking about the parts changes nothing. It reports
+// whether the document is refused.
 func sameVerdict(t interface {
 	Helper()
 	Errorf(string, ...any)
-}, c *schema.Checker, data []byte) {
+}, c *schema.Checker, data []byte) bool {
 	t.Helper()
-	findings := func(f, g issue.Finding) bool {
+	same := func(f, g issue.Finding) bool {
 		return f.Rule == g.Rule && f.Line == g.Line && f.Column == g.Column && f.Expression == g.Expression && f.Details == g.Details && f.Value == g.Value
 	}
-	if got, want := check(c, data), whole(c, data); !slices.EqualFunc(got, want, findings) {
+	got, want := check(c, data), whole(c, data)
+	if !slices.EqualFunc(got, want, same) {
 		t.Errorf("%s\nby parts: %+v\nas a whole: %+v", data, got, want)
 	}
+	return len(want) > 0
 }
 
 // Every definition must be one that can be taken apart, or documents of its
@@ -53,6 +57,31 @@ func TestPartsOfCases(t *testing.T) {
 		for _, text := range cases(t) {
 			sameVerdict(t, checker, text)
 		}
+	}
+}
+
+// Every member left out, one at a time.
+func TestPartsOfDocumentsWithoutAMember(t *testing.T) {
+	checker, refused := schema.New(), 0
+	for _, data := range append(cases(t), resources(t)...) {
+		var d doc.Doc
+		d.Parse(data, "")
+		if d.Broken() {
+			continue
+		}
+		for n := range doc.Node(d.Len()) {
+			parent := d.Parent(n)
+			if d.Kind(parent) != doc.Object {
+				continue
+			}
+			changed := slices.Concat(data[:d.Offset(parent)], without(&d, n), data[d.End(parent):])
+			if sameVerdict(t, checker, changed) {
+				refused++
+			}
+		}
+	}
+	if refused == 0 {
+		t.Error("no member was missed")
 	}
 }
 
@@ -77,10 +106,9 @@ func TestPartsOfChangedDocuments(t *testing.T) {
 		for range rapid.IntRange(1, 3).Draw(t, "changes") {
 			data = change(t, data, rapid.SampledFrom(seeds).Draw(t, "other"))
 		}
-		if len(check(checker, data)) > 0 {
+		if sameVerdict(t, checker, data) {
 			refused++
 		}
-		sameVerdict(t, checker, data)
 	})
 	if refused == 0 {
 		t.Error("no change led to a document that is refused")
@@ -98,7 +126,7 @@ func change(t *rapid.T, data, other []byte) []byte {
 	start, end := d.Offset(n), d.End(n)
 	inObject := d.Kind(d.Parent(n)) == doc.Object
 	var put []byte
-	switch rapid.IntRange(0, 3).Draw(t, "change") {
+	switch rapid.IntRange(0, 4).Draw(t, "change") {
 	case 0:
 		put = []byte(rapid.SampledFrom([]string{"null", "true", "0", "-1.5e3", `""`, `" "`, `"x y"`, `"é\u00a0"`, "[]", "{}", "[null]", `{"id":"x"}`, `"2025-02-30"`}).Draw(t, "value"))
 	case 1:
@@ -108,14 +136,29 @@ func change(t *rapid.T, data, other []byte) []byte {
 		if inObject { // the same member again, with another value
 			put = slices.Concat(put, []byte(`,"`), d.Key(n), []byte(`":`), anyValue(t, other))
 		}
-	default:
+	case 3:
 		put = slices.Clone(d.Raw(n))
 		if inObject {
 			name := rapid.SampledFrom([]string{"status", "_status", "valueString", "code", "contained", "resourceType", "nonsense"}).Draw(t, "name")
 			put = slices.Concat(put, []byte(`,"`+name+`":`), anyValue(t, other))
 		}
+	default:
+		if inObject {
+			put, start, end = without(&d, n), d.Offset(d.Parent(n)), d.End(d.Parent(n))
+		}
 	}
 	return slices.Concat(data[:start], put, data[end:])
+}
+
+// without writes the object a member stands in, without the member.
+func without(d *doc.Doc, member doc.Node) []byte {
+	var members [][]byte
+	for c := d.FirstChild(d.Parent(member)); c != doc.None; c = d.Next(c) {
+		if c != member {
+			members = append(members, slices.Concat([]byte(`"`), d.Key(c), []byte(`":`), d.Raw(c)))
+		}
+	}
+	return slices.Concat([]byte("{"), bytes.Join(members, []byte(",")), []byte("}"))
 }
 
 func anyValue(t *rapid.T, data []byte) []byte {
