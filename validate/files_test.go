@@ -236,6 +236,7 @@ func TestWhatIsNoFHIR(t *testing.T) {
 		{`{"a":1}`, "r4-resource-type"},
 		{`[1,2]`, "r4-type"},
 		{`{"resourceType":"Obs`, "json-syntax"},
+		{`{"resourceType":"Obs`, "fhir-not-checked"},
 	} {
 		got := rules(validate.Bytes([]byte(c.text), "x.json", validate.Options{Schema: true}))
 		if !slices.Contains(got, c.want) || len(got) > 2 {
@@ -252,5 +253,19 @@ func TestFindingsAreLimited(t *testing.T) {
 	}
 	if len(report.Findings) != 10 || report.Dropped < 40 || report.DroppedErrors == 0 || !report.HasErrors() {
 		t.Errorf("%d findings kept, %d dropped, %d of them errors", len(report.Findings), report.Dropped, report.DroppedErrors)
+	}
+}
+
+// TestNotChecked holds that what was not checked is said, once.
+func TestNotChecked(t *testing.T) {
+	const line = `{"resourceType":"Observation","status":"final","subject":{"reference":"Patient/1"},"meta":{"profile":["http://example.org/p"]},"code":{"coding":[{"system":"http://loinc.org","code":"93737-5"}]}}`
+	report := fromStdin(t, line+"\n"+line+"\n"+"{\n")
+	got := rules(report.Findings)
+	slices.Sort(got)
+	if want := []string{"fhir-not-checked", "json-syntax", "term-not-checked"}; !slices.Equal(got, want) {
+		t.Errorf("got %v, want %v", got, want)
+	}
+	if len(report.NotChecked) != 3 {
+		t.Errorf("not checked: %q", report.NotChecked)
 	}
 }

@@ -31,6 +31,7 @@ type run struct {
 	invariants invariant.Checker
 	rec        record.Record
 	month      month.Month
+	ledger     *recompute.Ledger // nil for documents each by itself
 
 	// current is the document being checked.
 	current struct {
@@ -100,10 +101,19 @@ func (r *run) layers() {
 		r.notes["codes outside the validator's own tables: no terminology server is asked"] = true
 	}
 	clinical.Check(&r.rec, r.add)
-	recompute.Check(&r.rec, r.add)
+	recompute.Check(&r.rec, r.current.line, r.ledger, r.add)
 	provenance.Check(&r.rec, r.add)
 	r.month.Add(&r.rec, r.current.name, r.current.line, r.add)
 	r.profiles()
+	r.alone()
+}
+
+// alone notes that the values of a session were not compared with each other
+// because each stands on a line of its own.
+func (r *run) alone() {
+	if r.current.line > 0 && r.rec.Root().PartOf != doc.None {
+		r.notes["the values of a session against each other, where they stand on lines of NDJSON"] = true
+	}
 }
 
 // profiles notes that claimed profiles were not checked.
@@ -151,6 +161,12 @@ func (r *run) add(f issue.Finding) {
 // finish compares the documents and completes the report.
 func (r *run) finish() *Report {
 	r.current.name, r.current.line, r.current.manifest = "", 0, nil
+	if r.ledger != nil {
+		r.ledger.Finish(r.add)
+		if r.ledger.Full() {
+			r.notes["computed values whose inputs are in other documents, beyond the first half million values"] = true
+		}
+	}
 	r.month.Finish(r.perWeek, r.add)
 	if r.month.Full() {
 		r.notes["duplicates across documents, beyond the first million values"] = true

@@ -19,6 +19,7 @@ import (
 	"io"
 
 	"runsheet.example/validate/issue"
+	"runsheet.example/validate/recompute"
 )
 
 // Options says what to check. The zero value checks everything but the
@@ -65,6 +66,7 @@ func (r *Report) HasErrors() bool { return r.DroppedErrors > 0 || issue.HasError
 // data says is in the Report. It stops with ctx's error when ctx is done.
 func Paths(ctx context.Context, paths []string, stdin io.Reader, opts Options) (*Report, error) {
 	r := newRun(opts)
+	r.ledger = new(recompute.Ledger)
 	for _, path := range paths {
 		if err := r.path(ctx, path, stdin); err != nil {
 			return r.finish(), err

@@ -11,9 +11,17 @@ import (
 )
 
 // Check reports computed values that cannot be computed again, or come out
-// differently.
-func Check(rec *record.Record, add func(issue.Finding)) {
+// differently. line is the document's in an NDJSON file, 0 for a document of
+// its own. With a ledger, inputs may stand in other documents; Ledger.Finish
+// reports on those that come later.
+func Check(rec *record.Record, line int, ledger *Ledger, add func(issue.Finding)) {
 	var e *engine
+	if ledger != nil {
+		ledger.start()
+		e = newEngine(rec)
+		e.ledger, e.line = ledger, line
+		defer e.keep()
+	}
 	for i := range rec.Resources {
 		res := &rec.Resources[i]
 		if res.Type != "Observation" {
@@ -98,7 +106,7 @@ func (c *checker) check() {
 		c.missing()
 	case !out.result.OK():
 		f := c.finding(c.res.Value, "calc-not-computable", "the method gives no value for these inputs: "+out.result.WhyNot)
-		f.Value, f.Expected = c.written(), "no value; inputs "+inputList(out.inputs.list)
+		f.Value, f.Expected = out.written(), "no value; inputs "+inputList(out.inputs.list)
 		c.add(f)
 	case !out.unitOK:
 		f := c.finding(c.res.Value, "calc-unit", "the unit is not one of what the method computes")
@@ -106,11 +114,12 @@ func (c *checker) check() {
 		c.add(f)
 	case !out.agrees:
 		f := c.finding(c.res.Value, "calc-value-differs", "the value is not what "+out.code+" gives for its inputs")
-		f.Value = c.written()
-		f.Expected = out.result.Rounded() + " " + out.method.Unit + " from " + inputList(out.inputs.list)
+		f.Value, f.Expected = out.written(), out.again()
 		c.add(f)
 	}
 }
+
+const elsewhere = "an input is in a document that is not at hand, so the value was not computed again"
 
 // missing reports inputs that the method needs and the record does not give.
 func (c *checker) missing() {
@@ -118,14 +127,17 @@ func (c *checker) missing() {
 	at := c.res.Node
 	switch {
 	case c.out.inputs.elsewhere > 0:
-		rule, details = "calc-input-elsewhere", "an input is in a document that is not at hand, so the value was not computed again"
+		if c.wait() {
+			return
+		}
+		rule, details = "calc-input-elsewhere", elsewhere
 		at = c.res.DerivedFrom
 	case c.out.inputs.lost != doc.None:
 		details = "the record does not give every input of the method; this one could not be read as an input"
 		at = c.out.inputs.lost
 	}
 	f := c.finding(at, rule, details)
-	f.Expected = strings.Join(c.out.result.Missing, ", ")
+	f.Expected = keyList(c.out.result.Missing)
 	c.add(f)
 }
 
@@ -164,9 +176,17 @@ func (c *checker) quantity() {
 	c.add(f)
 }
 
-func (c *checker) written() string {
-	return string(c.out.stated.Text) + " " + string(c.out.stated.Unit)
+// written is the value as it stands in the record.
+func (out *outcome) written() string {
+	return string(out.stated.Text) + " " + string(out.stated.Unit)
 }
+
+// again is what the method gives, with what it was given.
+func (out *outcome) again() string {
+	return out.result.Rounded() + " " + out.method.Unit + " from " + inputList(out.inputs.list)
+}
+
+func keyList(keys []string) string { return strings.Join(keys, ", ") }
 
 func inputNames(m calc.Method) string {
 	var names []string

@@ -3,6 +3,7 @@ package recompute
 import (
 	"math"
 	"slices"
+	"strconv"
 
 	"runsheet.example/calc"
 	"runsheet.example/profiles"
@@ -21,6 +22,8 @@ type inputs struct {
 	// whose value could not be read as an input.
 	elsewhere, unread int
 	ambiguous         []string
+	// wants are the names of inputs that may be in a document not met yet.
+	wants []uint64
 	// lost is the first reference to an Observation that gave nothing.
 	lost doc.Node
 }
@@ -46,7 +49,7 @@ func (e *engine) gather(i int, res *record.Resource) inputs {
 	for ref := d.FirstChild(res.DerivedFrom); ref != doc.None; ref = d.Next(ref) {
 		target, found := e.follow(ref, i)
 		if !found {
-			in.elsewhere++
+			e.otherDocument(ref, &in, stated)
 			continue
 		}
 		if !e.observation(target, &in, stated) {
@@ -57,6 +60,22 @@ func (e *engine) gather(i int, res *record.Resource) inputs {
 		}
 	}
 	return in
+}
+
+// otherDocument looks for an input among the documents met before, and notes
+// its names when it was not met.
+func (e *engine) otherDocument(ref doc.Node, in *inputs, stated int) {
+	if e.ledger == nil {
+		in.elsewhere++
+		return
+	}
+	names := e.ledger.names(e.d, ref)
+	if t, ok := e.ledger.find(names); ok {
+		in.use(t, stated)
+		return
+	}
+	in.elsewhere++
+	in.wants = append(in.wants, names...)
 }
 
 // follow finds the Observation a reference means, by its literal or by its
@@ -104,6 +123,11 @@ func (e *engine) sex(value doc.Node, key string, in *inputs) {
 			in.put(Input{key, text, "", calc.SexFemale}, 0)
 		}
 	}
+}
+
+// fromNumber is an input of which only the number is at hand.
+func fromNumber(key string, number float64) Input {
+	return Input{Key: key, Text: strconv.FormatFloat(number, 'f', -1, 64), Unit: methods().units[key], Number: number}
 }
 
 // put takes an input; of two different values for one key neither can be
@@ -254,7 +278,7 @@ const maxChain = 3
 
 // fill computes required inputs that the record does not name but that follow
 // from those it names, where only one method gives them.
-func (e *engine) fill(m calc.Method, in *inputs, depth int) {
+func fill(m calc.Method, in *inputs, depth int) {
 	if depth == maxChain {
 		return
 	}
@@ -266,7 +290,7 @@ func (e *engine) fill(m calc.Method, in *inputs, depth int) {
 		if len(ways) != 1 {
 			continue
 		}
-		e.fill(ways[0], in, depth+1)
+		fill(ways[0], in, depth+1)
 		if r := ways[0].Compute(in.numbers); r.OK() {
 			in.numbers[spec.Key] = r.Value
 			in.list = append(in.list, Input{Key: spec.Key, Text: r.Rounded(), Unit: r.Unit, Number: r.Value})

@@ -45,6 +45,8 @@ type outcome struct {
 type engine struct {
 	rec      *record.Record
 	d        *doc.Doc
+	ledger   *Ledger    // nil when there are no other documents
+	line     int        // of the document in an NDJSON file, or 0
 	outcomes []*outcome // nil until worked out
 }
 
@@ -99,7 +101,7 @@ func (e *engine) workOut(i int, out *outcome) {
 	}
 	out.known, out.method = true, method
 	out.inputs = e.gather(i, res)
-	e.fill(method, &out.inputs, 0)
+	fill(method, &out.inputs, 0)
 	out.result = method.Compute(out.inputs.numbers)
 	if out.hasValue && out.result.OK() {
 		out.compare()

@@ -139,7 +139,7 @@ func TestDerivedFromItself(t *testing.T) {
 	var rec record.Record
 	rec.Read(parse(t, text))
 	var rules []string
-	Check(&rec, func(f issue.Finding) { rules = append(rules, f.Rule) })
+	Check(&rec, 0, nil, func(f issue.Finding) { rules = append(rules, f.Rule) })
 	if len(rules) != 1 || rules[0] != "calc-input-missing" {
 		t.Errorf("findings %v", rules)
 	}

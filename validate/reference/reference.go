@@ -10,6 +10,7 @@ package reference
 
 import (
 	"bytes"
+	"fmt"
 
 	"runsheet.example/validate/doc"
 	"runsheet.example/validate/issue"
@@ -31,6 +32,9 @@ type checker struct {
 	types *structure.Checker
 	add   func(issue.Finding)
 	opts  Options
+
+	byIdentifier      int // subjects named by an identifier alone
+	firstByIdentifier doc.Node
 }
 
 // Check reports what is wrong with references and Bundle entries. types has
@@ -51,6 +55,7 @@ func Check(rec *record.Record, types *structure.Checker, opts Options, add func(
 			c.bundle(i, res)
 		}
 	}
+	c.identifierOnly()
 }
 
 // report adds a finding about a node.
@@ -173,8 +178,28 @@ func (c *checker) subject(res *record.Resource) {
 	case res.Type != "Observation" && res.Type != "Procedure" && res.Type != "MedicationAdministration":
 	case c.d.Get(res.Subject, "reference") == doc.None && c.d.Get(res.Subject, "identifier") != doc.None &&
 		c.d.Get(res.Subject, "_reference") == doc.None:
-		c.report(res.Subject, "ref-identifier-only", "the subject is named by an identifier alone", nil)
+		if c.byIdentifier == 0 {
+			c.firstByIdentifier = res.Subject
+		}
+		c.byIdentifier++
 	}
+}
+
+// identifierOnly reports subjects without a literal reference, once for the
+// document: whoever wrote one so wrote them all so.
+func (c *checker) identifierOnly() {
+	if c.byIdentifier == 0 {
+		return
+	}
+	f := c.d.Finding(c.firstByIdentifier, "ref-identifier-only")
+	f.Details = "the subject is named by an identifier alone"
+	if c.byIdentifier > 1 {
+		f.Details += fmt.Sprintf("; so are %d more in this document", c.byIdentifier-1)
+	}
+	if kind := string(c.rec.Root().BundleType); kind == "collection" {
+		f.Severity = issue.Information // no server is asked to find the patient
+	}
+	c.add(f)
 }
 
 // isUUIDForm reports whether a text that begins as a urn:uuid goes on as one;

@@ -1,0 +1,76 @@
+package validate
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+
+	"runsheet.example/validate/doc"
+	"runsheet.example/validate/month"
+)
+
+// manifestFor reads the manifest of a folder, nil when there is none: one named
+// manifest.json that is an object of another kind is no manifest.
+func (r *run) manifestFor(dir string) (*month.Manifest, error) {
+	path := r.opts.Manifest
+	if path == "" {
+		path = filepath.Join(dir, month.ManifestName)
+	}
+	if known, ok := r.manifests[path]; ok {
+		return known, nil
+	}
+	data, err := os.ReadFile(path)
+	if errors.Is(err, fs.ErrNotExist) && r.opts.Manifest == "" {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	if r.opts.Manifest == "" && !looksLikeManifest(data) {
+		return nil, nil
+	}
+	m, findings := month.ReadManifest(data, path)
+	r.manifests[path] = m
+	for _, f := range findings {
+		r.add(f)
+	}
+	if m.SessionsPerWeek > 0 {
+		r.perWeek = m.SessionsPerWeek
+	}
+	return m, nil
+}
+
+func looksLikeManifest(data []byte) bool {
+	var d doc.Doc
+	d.Parse(data, "")
+	return d.Get(d.Root(), "bundles") != doc.None && d.Get(d.Root(), "resourceType") == doc.None
+}
+
+// verify compares a folder with its manifest.
+func (r *run) verify(dir string, m *month.Manifest) error {
+	root, err := os.OpenRoot(dir)
+	if err != nil {
+		return err
+	}
+	defer root.Close()
+	entries, err := os.ReadDir(dir)
+	if err != nil {
+		return err
+	}
+	var present []string
+	for _, e := range entries {
+		if !e.IsDir() && isFHIRFile(e.Name()) {
+			present = append(present, e.Name())
+		}
+	}
+	findings, err := m.Verify(root.FS(), present)
+	if err != nil {
+		return fmt.Errorf("checking %s: %w", m.File, err)
+	}
+	for _, f := range findings {
+		r.add(f)
+	}
+	return nil
+}
