@@ -8,8 +8,6 @@ import (
 	"runsheet.example/validate/structure"
 )
 
-const ucum = "http://unitsofmeasure.org"
-
 // has reports whether the element exists.
 func (c *Checker) has(n doc.Node, element string) bool {
 	return c.s.Child(n, element) != doc.None

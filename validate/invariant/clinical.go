@@ -4,6 +4,7 @@ import (
 	"bytes"
 
 	"runsheet.example/validate/doc"
+	"runsheet.example/validate/ucum"
 )
 
 const terminology = "http://terminology.hl7.org/CodeSystem/"
@@ -129,5 +130,5 @@ var predictionRules = []rule{
 }
 
 func (c *Checker) isPercent(quantity doc.Node) bool {
-	return quantity == doc.None || c.is(quantity, "code", "%") && c.is(quantity, "system", ucum)
+	return quantity == doc.None || c.is(quantity, "code", "%") && c.is(quantity, "system", ucum.System)
 }

@@ -2,8 +2,10 @@ package invariant
 
 import (
 	"bytes"
+	"math/big"
 
 	"runsheet.example/validate/doc"
+	"runsheet.example/validate/ucum"
 )
 
 type (
@@ -34,7 +36,7 @@ var distanceRules = []rule{
 
 var durationRules = []rule{
 	{key: "drt-1", holds: func(c *checker, n node) bool {
-		return !c.has(n, "code") || c.isOrEmpty(n, "system", ucum) && c.has(n, "value")
+		return !c.has(n, "code") || c.isOrEmpty(n, "system", ucum.System) && c.has(n, "value")
 	}},
 	{key: "qty-3", holds: hasSystemOfCode},
 }
@@ -51,7 +53,7 @@ func hasSystemOfCode(c *checker, n node) bool { return c.implies(n, "code", "sys
 // codedByUCUM is what age-1, cnt-3 and dis-1 share: a value has a code, and
 // the system, where there is one, is UCUM.
 func (c *Checker) codedByUCUM(n doc.Node) bool {
-	return c.implies(n, "value", "code") && c.isOrEmpty(n, "system", ucum)
+	return c.implies(n, "value", "code") && c.isOrEmpty(n, "system", ucum.System)
 }
 
 func (c *Checker) hasNumber(n doc.Node, element string) bool {
@@ -95,18 +97,46 @@ var rangeRules = []rule{{key: "rng-2", holds: func(c *checker, n node) bool {
 	return low == doc.None || high == doc.None || c.compareQuantities(low, high) != greater
 }}}
 
-// compareQuantities compares two quantities of one unit. Units that differ
-// need conversion, which is for the package of units; here that is unknown.
+// compareQuantities compares two quantities: of one unit as they stand, of two
+// UCUM units after conversion, of anything else not at all.
 func (c *Checker) compareQuantities(a, b doc.Node) order {
-	d := c.d
-	sameUnit := bytes.Equal(c.text(a, "system"), c.text(b, "system")) && bytes.Equal(c.text(a, "code"), c.text(b, "code"))
-	if c.text(a, "code") == nil && c.text(b, "code") == nil {
-		sameUnit = bytes.Equal(c.text(a, "unit"), c.text(b, "unit"))
-	}
-	if !sameUnit || !c.hasNumber(a, "value") || !c.hasNumber(b, "value") {
+	if !c.hasNumber(a, "value") || !c.hasNumber(b, "value") {
 		return unknown
 	}
-	return compareDecimals(d.Raw(c.s.Child(a, "value")), d.Raw(c.s.Child(b, "value")))
+	x, y := c.d.Raw(c.s.Child(a, "value")), c.d.Raw(c.s.Child(b, "value"))
+	unit := "code"
+	if c.text(a, "code") == nil && c.text(b, "code") == nil {
+		unit = "unit"
+	}
+	switch from, to := c.text(a, unit), c.text(b, unit); {
+	case !bytes.Equal(c.text(a, "system"), c.text(b, "system")):
+		return unknown
+	case bytes.Equal(from, to):
+		return compareDecimals(x, y)
+	case unit == "code" && c.is(a, "system", ucum.System):
+		return compareConverted(x, y, string(from), string(to))
+	default:
+		return unknown
+	}
+}
+
+// compareConverted compares numbers of two UCUM units, exactly. Numbers of
+// exotic length are left alone: their powers of ten would fill the memory.
+func compareConverted(x, y []byte, from, to string) order {
+	const enough = 30
+	if len(x) > enough || len(y) > enough || bytes.ContainsAny(x, "eE") || bytes.ContainsAny(y, "eE") {
+		return unknown
+	}
+	a, ok1 := new(big.Rat).SetString(string(x))
+	b, ok2 := new(big.Rat).SetString(string(y))
+	if !ok1 || !ok2 {
+		return unknown
+	}
+	converted, err := ucum.ConvertExact(a, from, to)
+	if err != nil {
+		return unknown
+	}
+	return orderOf(converted.Cmp(b))
 }
 
 var ratioRules = []rule{{key: "rat-1", holds: func(c *checker, n node) bool {
@@ -121,7 +151,8 @@ var referenceRules = []rule{{key: "ref-1", holds: func(c *checker, n node) bool 
 		return true
 	}
 	for r := c.first(c.rootResourceOf(n), "contained"); r != doc.None; r = c.next(r) {
-		if bytes.Equal(c.text(r, "id"), reference[1:]) {
+		// The id of a contained resource of an unknown type counts too.
+		if bytes.Equal(c.d.Str(c.d.Get(r, "id")), reference[1:]) {
 			return true
 		}
 	}
