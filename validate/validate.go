@@ -87,7 +87,11 @@ func Bytes(data []byte, name string, opts Options) []issue.Finding {
 type Validator struct{ r *run }
 
 // New returns a Validator. Options.Manifest is not used.
-func New(opts Options) *Validator { return &Validator{newRun(opts)} }
+func New(opts Options) *Validator {
+	r := newRun(opts)
+	r.month.Single = true
+	return &Validator{r}
+}
 
 // Bytes checks one document and returns its findings, sorted; the slice is the
 // caller's.

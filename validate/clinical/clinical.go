@@ -53,7 +53,7 @@ func (c *checker) observation(res *record.Resource) {
 	if res.Row == nil {
 		return
 	}
-	q, ok := c.rec.ValueQuantity(res)
+	q, ok := res.Quantity, res.HasQuantity
 	if !ok {
 		return
 	}
@@ -124,6 +124,6 @@ func (c *checker) part(res *record.Resource) (field string, q record.Quantity, o
 	if res.Type != "Observation" || res.Row == nil || !res.Exact || c.d.Is(res.Status, "entered-in-error") {
 		return "", record.Quantity{}, false
 	}
-	q, ok = c.rec.ValueQuantity(res)
+	q, ok = res.Quantity, res.HasQuantity
 	return res.Row.Field, q, ok
 }

@@ -55,7 +55,7 @@ func (c *checker) session(at int, hub *record.Resource) {
 	found := false
 	for i := range c.rec.Resources {
 		res := &c.rec.Resources[i]
-		if res.PartOf == doc.None || !c.isPartOf(i, res, at) {
+		if res.Hub != at {
 			continue
 		}
 		found = true
@@ -71,15 +71,6 @@ func (c *checker) session(at int, hub *record.Resource) {
 	c.fluid(s)
 	c.volumes(s)
 	c.urea(s)
-}
-
-func (c *checker) isPartOf(i int, res *record.Resource, hub int) bool {
-	for p := c.d.FirstChild(res.PartOf); p != doc.None; p = c.d.Next(p) {
-		if target, outcome := c.rec.Resolve(p, i); outcome == record.Found && target == hub {
-			return true
-		}
-	}
-	return false
 }
 
 // take notes a value of the session.

@@ -23,6 +23,10 @@ const MaxKept = 1_000_000
 
 // Month gathers what is compared across documents. The zero value is ready.
 type Month struct {
+	// Single says that there is only one document, so that no resource of
+	// another can be compared with its own.
+	Single bool
+
 	seed     maphash.Seed
 	started  bool
 	files    []string
@@ -70,7 +74,7 @@ func (m *Month) Add(rec *record.Record, file string, line int, add func(issue.Fi
 		if res.Owner != record.Nowhere {
 			continue
 		}
-		if len(res.Identity) > 0 {
+		if len(res.Identity) > 0 && !m.Single {
 			a.identity(res, a.digest(res.Node))
 		}
 		switch res.Type {

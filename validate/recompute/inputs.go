@@ -158,7 +158,7 @@ func (e *engine) observation(target int, in *inputs, stated int) bool {
 		in.put(Input{"bp_diastolic", string(p.Diastolic.Text), string(p.Diastolic.Unit), p.Diastolic.Number}, stated)
 		return true
 	}
-	q, ok := e.rec.ValueQuantity(res)
+	q, ok := res.Quantity, res.HasQuantity
 	if !ok {
 		return false
 	}

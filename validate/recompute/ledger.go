@@ -122,7 +122,7 @@ func (e *engine) takenFrom(i int, res *record.Resource) (taken, bool) {
 	if p, ok := e.rec.Pressure(res); ok {
 		return taken{key: "bp_systolic", number: p.Systolic.Number, second: p.Diastolic.Number}, true
 	}
-	q, ok := e.rec.ValueQuantity(res)
+	q, ok := res.Quantity, res.HasQuantity
 	if !ok {
 		return taken{}, false
 	}

@@ -90,7 +90,7 @@ func (e *engine) workOut(i int, out *outcome) {
 		return
 	}
 	out.code = string(e.d.Str(e.d.Get(coding, "code")))
-	out.stated, out.hasValue = e.rec.ValueQuantity(res)
+	out.stated, out.hasValue = res.Quantity, res.HasQuantity
 	at := strings.LastIndexByte(out.code, '-')
 	if at < 0 {
 		return

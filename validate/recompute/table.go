@@ -61,11 +61,8 @@ func (e *engine) row(i int, out *outcome) Row {
 }
 
 func (e *engine) session(i int) string {
-	d := e.d
-	for p := d.FirstChild(e.rec.Resources[i].PartOf); p != doc.None; p = d.Next(p) {
-		if hub, outcome := e.rec.Resolve(p, i); outcome == record.Found {
-			return string(e.rec.Resources[hub].Identity)
-		}
+	if hub := e.rec.Resources[i].Hub; hub != record.Nowhere {
+		return string(e.rec.Resources[hub].Identity)
 	}
 	return ""
 }

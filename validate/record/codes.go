@@ -92,11 +92,8 @@ func (r *Record) Phase(category doc.Node) profiles.Phase {
 	return profiles.PhaseAny
 }
 
-// classify finds the row of the code table an Observation belongs to.
+// classify finds the row of the code table that an Observation belongs to.
 func (r *Record) classify(res *Resource) {
-	if res.Type != "Observation" {
-		return
-	}
 	best, ties := 0, 0
 	phase := profiles.PhaseAny
 	phaseKnown := false

@@ -43,6 +43,13 @@ type Resource struct {
 	Component, Performer, Focus        doc.Node
 	Target, Agent, Request, Extensions doc.Node
 
+	// Hub is the index of the first Procedure of the document that PartOf
+	// leads to, Nowhere for none.
+	Hub int
+	// Quantity is the value of an Observation, when it is an exact number
+	// with a UCUM unit.
+	Quantity    Quantity
+	HasQuantity bool
 	// Row is the row of the code table, nil when the code is not in it.
 	Row *profiles.Measurement
 	// Exact tells that code and phase leave one field only: a body weight
@@ -56,6 +63,9 @@ type Resource struct {
 type Record struct {
 	Doc       *doc.Doc
 	Resources []Resource
+	// References are the strings named "reference", Systems those named
+	// "system", in document order.
+	References, Systems []Place
 
 	seed   maphash.Seed
 	seeded bool
@@ -66,6 +76,12 @@ type Record struct {
 	lastRelative []byte
 	lastBundle   int
 	lastFound    int
+}
+
+// Place is a node and the index of the innermost resource around it.
+type Place struct {
+	Node doc.Node
+	At   int
 }
 
 type link struct {
@@ -93,7 +109,61 @@ func (r *Record) Read(d *doc.Doc) {
 		r.links = map[uint64]int32{}
 	}
 	clear(r.links)
+	r.References, r.Systems = r.References[:0], r.Systems[:0]
 	r.resource(d.Root(), doc.None, Nowhere, Nowhere)
+	r.places()
+	for i := range r.Resources {
+		r.hub(i, &r.Resources[i])
+	}
+}
+
+var (
+	hashReference = doc.Hash([]byte("reference"))
+	hashSystem    = doc.Hash([]byte("system"))
+)
+
+// places notes, in one pass over the nodes, those that several layers look
+// for.
+func (r *Record) places() {
+	if len(r.Resources) == 0 {
+		return
+	}
+	d := r.Doc
+	at := 0
+	for n := range doc.Node(d.Len()) {
+		for at+1 < len(r.Resources) && r.Resources[at+1].Node <= n {
+			at++
+		}
+		switch d.KeyHash(n) {
+		case hashReference:
+			if d.Kind(n) == doc.String && string(d.Key(n)) == "reference" {
+				r.References = append(r.References, Place{n, r.holder(n, at)})
+			}
+		case hashSystem:
+			if d.Kind(n) == doc.String && string(d.Key(n)) == "system" {
+				r.Systems = append(r.Systems, Place{n, r.holder(n, at)})
+			}
+		}
+	}
+}
+
+// holder returns the innermost resource around a node; at is the last one that
+// begins before it and may have ended.
+func (r *Record) holder(n doc.Node, at int) int {
+	for at > 0 && r.Doc.End(r.Resources[at].Node) <= r.Doc.Offset(n) {
+		at--
+	}
+	return at
+}
+
+// hub follows partOf.
+func (r *Record) hub(at int, res *Resource) {
+	for p := r.Doc.FirstChild(res.PartOf); p != doc.None; p = r.Doc.Next(p) {
+		if target, outcome := r.Resolve(p, at); outcome == Found && r.Resources[target].Type == "Procedure" {
+			res.Hub = target
+			return
+		}
+	}
 }
 
 // Root returns the outermost resource, nil when the document is none.
@@ -116,7 +186,12 @@ func (r *Record) resource(n, entry doc.Node, bundle, owner int) {
 	res.Node, res.Entry, res.Bundle, res.Owner = n, entry, bundle, owner
 	res.FullURL = d.Str(d.Get(entry, "fullUrl"))
 	entries := r.members(res)
-	r.classify(res)
+	if res.Type == "Observation" {
+		if res.Value != doc.None && string(d.Key(res.Value)) == "valueQuantity" {
+			res.Quantity, res.HasQuantity = r.Quantity(res.Value)
+		}
+		r.classify(res)
+	}
 	if len(res.FullURL) > 0 {
 		r.link(res.FullURL, byFullURL, at)
 	}
@@ -133,7 +208,7 @@ func (r *Record) resource(n, entry doc.Node, bundle, owner int) {
 }
 
 var blank = Resource{
-	Node: doc.None, Entry: doc.None, Bundle: Nowhere, Owner: Nowhere,
+	Node: doc.None, Entry: doc.None, Bundle: Nowhere, Owner: Nowhere, Hub: Nowhere,
 	Meta: doc.None, Identifier: doc.None, Contained: doc.None,
 	Status: doc.None, Code: doc.None, Category: doc.None, Subject: doc.None,
 	Effective: doc.None, Value: doc.None, Absent: doc.None,
@@ -266,14 +341,4 @@ func (res *Resource) Defines() bool {
 		return true
 	}
 	return false
-}
-
-// IndexOf returns the index of a resource of this Record.
-func (r *Record) IndexOf(res *Resource) int {
-	for i := range r.Resources {
-		if &r.Resources[i] == res {
-			return i
-		}
-	}
-	return Nowhere
 }

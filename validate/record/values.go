@@ -48,14 +48,6 @@ func (r *Record) Quantity(n doc.Node) (Quantity, bool) {
 	return Quantity{Node: n, Number: number, Text: text, Unit: d.Str(unit)}, true
 }
 
-// ValueQuantity reads the value of an Observation or component.
-func (r *Record) ValueQuantity(res *Resource) (Quantity, bool) {
-	if res.Value == doc.None || string(r.Doc.Key(res.Value)) != "valueQuantity" {
-		return Quantity{}, false
-	}
-	return r.Quantity(res.Value)
-}
-
 // Pressure is a blood pressure reading.
 type Pressure struct{ Systolic, Diastolic Quantity }
 

@@ -62,18 +62,12 @@ func (c *checker) sameConditions(bundle int) {
 func (c *checker) onePatient(bundle int) {
 	for i := range c.rec.Resources {
 		res := &c.rec.Resources[i]
-		if res.Bundle != bundle || res.PartOf == doc.None || res.Subject == doc.None {
+		if res.Bundle != bundle || res.Hub == record.Nowhere || res.Subject == doc.None {
 			continue
 		}
-		d := c.d
-		for p := d.FirstChild(res.PartOf); p != doc.None; p = d.Next(p) {
-			hub, outcome := c.rec.Resolve(p, i)
-			if outcome != record.Found || c.rec.Resources[hub].Subject == doc.None {
-				continue
-			}
-			if !c.samePatient(res.Subject, i, c.rec.Resources[hub].Subject, hub) {
-				c.report(res.Subject, "bundle-one-patient", "the subject is not the subject of the session it is part of", d.Str(d.Get(res.Subject, "reference")))
-			}
+		hub := &c.rec.Resources[res.Hub]
+		if hub.Subject != doc.None && !c.samePatient(res.Subject, i, hub.Subject, res.Hub) {
+			c.report(res.Subject, "bundle-one-patient", "the subject is not the subject of the session it is part of", c.d.Str(c.d.Get(res.Subject, "reference")))
 		}
 	}
 }

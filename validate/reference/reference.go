@@ -65,39 +65,22 @@ func (c *checker) report(n doc.Node, rule, details string, value []byte) {
 	c.add(f)
 }
 
-// references goes through every literal reference in one pass over the nodes;
-// at is the resource it stands in.
+// references goes through every literal reference.
 func (c *checker) references() {
-	d := c.d
-	at := 0
-	resources := c.rec.Resources
-	for n := range doc.Node(d.Len()) {
-		for at+1 < len(resources) && resources[at+1].Node <= n {
-			at++
+	for _, p := range c.rec.References {
+		if c.types.TypeOf(c.d.Parent(p.Node)) == structure.Reference {
+			c.reference(p.Node, p.At)
 		}
-		if d.Kind(n) != doc.String || string(d.Key(n)) != "reference" || c.types.TypeOf(d.Parent(n)) != structure.Reference {
-			continue
-		}
-		c.reference(n, c.holder(n, at))
 	}
-}
-
-// holder returns the innermost resource around a node. The last one begun
-// before the node may have ended before it.
-func (c *checker) holder(n doc.Node, at int) int {
-	for at > 0 && c.d.End(c.rec.Resources[at].Node) <= c.d.Offset(n) {
-		at--
-	}
-	return at
 }
 
 func (c *checker) reference(n doc.Node, from int) {
 	text := c.d.Str(n)
 	element := c.d.Parent(n)
-	if !isUUIDForm(text) {
+	target, outcome := c.rec.ResolveText(text, from)
+	if outcome != record.Found && !isUUIDForm(text) { // of one that is found, fullUrl says so
 		c.report(n, "ref-uuid-form", "the UUID of the reference is not in the lower-case form", text)
 	}
-	target, outcome := c.rec.ResolveText(text, from)
 	switch outcome {
 	case record.Missing:
 		c.missing(n, text, from)
@@ -213,9 +196,13 @@ func isUUIDForm(text []byte) bool {
 	if string(text[:len(prefix)]) != prefix || len(rest) != len(form) {
 		return false
 	}
-	for i := range form {
-		hex := rest[i] >= '0' && rest[i] <= '9' || rest[i] >= 'a' && rest[i] <= 'f'
-		if form[i] == '0' && !hex || form[i] == '-' && rest[i] != '-' {
+	for i, c := range rest {
+		switch {
+		case c >= '0' && c <= '9' || c >= 'a' && c <= 'f':
+			if form[i] == '-' {
+				return false
+			}
+		case c != '-' || form[i] != '-':
 			return false
 		}
 	}

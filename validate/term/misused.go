@@ -3,6 +3,7 @@ package term
 import (
 	"bytes"
 	"strings"
+	"sync"
 
 	"runsheet.example/calc"
 	"runsheet.example/profiles"
@@ -77,14 +78,22 @@ var doubts = []doubt{
 	{mdc, "70929", nil, false, "the number was only seen at second hand", ""},
 }
 
+// doubtsByCode finds them by code.
+var doubtsByCode = sync.OnceValue(func() map[string][]*doubt {
+	byCode := map[string][]*doubt{}
+	for i := range doubts {
+		byCode[doubts[i].code] = append(byCode[doubts[i].code], &doubts[i])
+	}
+	return byCode
+})
+
 // misused reports a code of the list and whether that settles the matter.
 func (c *checker) misused(coding, node doc.Node, system, code []byte, at int) bool {
 	if c.rec.Resources[at].Defines() {
 		return false
 	}
-	for i := range doubts {
-		d := &doubts[i]
-		if d.code != string(code) || d.system != string(system) {
+	for _, d := range doubtsByCode()[string(code)] {
+		if d.system != string(system) {
 			continue
 		}
 		if d.when != nil && !d.when(use{c.rec, &c.rec.Resources[at], coding}) {
@@ -118,7 +127,7 @@ func unverifiedRange(code []byte) bool {
 // isValueOf reports whether the code is the Observation's own and its value
 // has one of these units.
 func isValueOf(u use, units ...string) bool {
-	q, ok := u.rec.ValueQuantity(u.res)
+	q, ok := u.res.Quantity, u.res.HasQuantity
 	if !ok || !u.isOwnCode() {
 		return false
 	}
@@ -147,15 +156,7 @@ func inHaemodialysis(u use) bool {
 	if !u.isOwnCode() {
 		return false
 	}
-	d := u.rec.Doc
-	at := u.rec.IndexOf(u.res)
-	for p := d.FirstChild(u.res.PartOf); p != doc.None; p = d.Next(p) {
-		hub, outcome := u.rec.Resolve(p, at)
-		if outcome == record.Found && u.rec.HasCoding(u.rec.Resources[hub].Code, haemodialysis) {
-			return true
-		}
-	}
-	return false
+	return u.res.Hub != record.Nowhere && u.rec.HasCoding(u.rec.Resources[u.res.Hub].Code, haemodialysis)
 }
 
 var haemodialysis = profiles.Coding{System: profiles.SNOMED, Code: "302497006"}

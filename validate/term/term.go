@@ -25,16 +25,10 @@ func Check(rec *record.Record, add func(issue.Finding)) (unchecked doc.Node) {
 		return doc.None
 	}
 	c := &checker{rec: rec, d: rec.Doc, add: add, unchecked: doc.None}
-	at := 0
-	for n := range doc.Node(c.d.Len()) {
-		for at+1 < len(rec.Resources) && rec.Resources[at+1].Node <= n {
-			at++
-		}
-		if c.d.Kind(n) != doc.String || string(c.d.Key(n)) != "system" {
-			continue
-		}
-		if code := c.d.Get(c.d.Parent(n), "code"); c.d.Kind(code) == doc.String {
-			c.coding(c.d.Parent(n), n, code, at)
+	for _, p := range rec.Systems {
+		object := c.d.Parent(p.Node)
+		if code := c.d.Get(object, "code"); c.d.Kind(code) == doc.String {
+			c.coding(object, p.Node, code, p.At)
 		}
 	}
 	return c.unchecked

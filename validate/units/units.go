@@ -41,15 +41,11 @@ type checker struct {
 // list codes.
 func (c *checker) everyCode() {
 	d := c.d
-	at := 0
-	for n := range doc.Node(d.Len()) {
-		for at+1 < len(c.rec.Resources) && c.rec.Resources[at+1].Node <= n {
-			at++
-		}
-		if d.Kind(n) != doc.String || string(d.Key(n)) != "system" || string(d.Str(n)) != profiles.UCUM || c.rec.Resources[at].Defines() {
+	for _, p := range c.rec.Systems {
+		if string(d.Str(p.Node)) != profiles.UCUM || c.rec.Resources[p.At].Defines() {
 			continue
 		}
-		quantity := d.Parent(n)
+		quantity := d.Parent(p.Node)
 		code := d.Get(quantity, "code")
 		if d.Kind(code) != doc.String {
 			continue // a system without a code is said by the structure or as missing
