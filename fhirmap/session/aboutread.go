@@ -20,21 +20,21 @@ func (r *reader) readAboutFile(files fs.FS, name string) error {
 	}
 	data, ok, err := r.load(files, name)
 	if err != nil || !ok {
-		r.aboutBroken = true
+		r.allBroken = true
 		return err
 	}
 	d, ok := decode(name, data, &r.collector)
 	source := &r.log.Sources[len(r.log.Sources)-1]
 	source.Encoding = d.encoding
 	if !ok {
-		r.aboutBroken = true
+		r.allBroken = true
 		return nil
 	}
 	tables, findings := parseTOML(name, d.text)
 	for _, f := range findings {
 		r.about(f)
 	}
-	if !r.aboutBroken {
+	if !r.allBroken {
 		r.readAbout(name, tables)
 	}
 	return nil
@@ -42,7 +42,7 @@ func (r *reader) readAboutFile(files fs.FS, name string) error {
 
 // about records a finding in log.toml; an error there concerns every session.
 func (r *reader) about(f issue.Finding) {
-	r.aboutBroken = r.aboutBroken || f.Severity == issue.Error
+	r.allBroken = r.allBroken || f.Severity == issue.Error
 	r.add(f, nil)
 }
 

@@ -100,8 +100,9 @@ type reader struct {
 	opts Options
 	log  *Log
 	byID map[string]*Session
-	// aboutBroken is set by an error in log.toml: it concerns every session.
-	aboutBroken bool
+	// allBroken is set by an error that concerns every session: in log.toml,
+	// or in a file as a whole.
+	allBroken bool
 }
 
 // list finds the log's files whatever the case of their names, and reports
@@ -132,7 +133,7 @@ func (r *reader) list(files fs.FS) (map[string]string, error) {
 	for _, needed := range []string{aboutFile, "sessions.csv"} {
 		if names[needed] == "" {
 			r.add(spot{cell: issue.Cell{File: needed}}.finding("log-file-missing", "the folder has no "+needed), nil)
-			r.aboutBroken = r.aboutBroken || needed == aboutFile
+			r.allBroken = r.allBroken || needed == aboutFile
 		}
 	}
 	return names, nil
@@ -238,8 +239,8 @@ func (r *reader) settleMark(s *sheetReader, text []byte) bool {
 	return evidence != markEvidence{}
 }
 
-// finish orders the sessions and marks those that an error in log.toml
-// concerns, which is all of them.
+// finish orders the sessions, and marks all of them broken when an error
+// concerns them all.
 func (r *reader) finish() {
 	if len(r.log.Sessions) == 0 {
 		for _, source := range r.log.Sources {
@@ -248,7 +249,7 @@ func (r *reader) finish() {
 			}
 		}
 	}
-	if r.aboutBroken {
+	if r.allBroken || r.wholeFile {
 		for _, one := range r.log.Sessions {
 			one.Broken = true
 		}

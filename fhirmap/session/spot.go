@@ -36,7 +36,13 @@ type ruleInFile struct{ rule, file string }
 type collector struct {
 	found  []found
 	counts map[ruleInFile]int
+	// wholeFile is set when a file could not be read, or not to its end:
+	// nobody knows which sessions lack something.
+	wholeFile bool
 }
+
+// wholeFileRules are the errors about a file as a whole.
+var wholeFileRules = []string{"log-heading-missing", "log-not-csv", "log-too-large"}
 
 // found keeps a finding with its session, whose name may only be made later.
 type found struct {
@@ -49,6 +55,9 @@ type found struct {
 func (c *collector) add(f issue.Finding, s *Session) {
 	if s != nil && f.Severity == issue.Error {
 		s.Broken = true
+	}
+	if s == nil && slices.Contains(wholeFileRules, f.Rule) {
+		c.wholeFile = true
 	}
 	if c.counts == nil {
 		c.counts = map[ruleInFile]int{}

@@ -35,7 +35,7 @@ const reach = 26 * time.Hour
 // silently.
 func resolveLocal(wall time.Time, loc *time.Location) []time.Time {
 	var found []time.Time
-	for at := wall.Add(-reach); ; {
+	for at := wall.Add(-reach); !at.After(wall.Add(reach)); {
 		local := at.In(loc)
 		_, offset := local.Zone()
 		instant := wall.Add(-time.Duration(offset) * time.Second)
@@ -46,6 +46,11 @@ func resolveLocal(wall time.Time, loc *time.Location) []time.Time {
 		_, end := local.ZoneBounds()
 		if end.IsZero() || end.After(wall.Add(reach)) {
 			break
+		}
+		if !end.After(at) {
+			// In leap years after the zone's table ends, ZoneBounds of Go 1.26
+			// says that the period ends when the last day of the year begins.
+			end = at.Add(time.Hour)
 		}
 		at = end
 	}

@@ -1,0 +1,364 @@
+package session
+
+import (
+	"errors"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+	"unicode/utf16"
+
+	"runsheet.example/validate/issue"
+)
+
+const heads = "session,date,start,end,status,weight_before_kg,bp_before_systolic_mmhg\n"
+
+// row makes a sessions file of one row, of the given cells in place of sound
+// ones: date, start, end, status, weight, blood pressure.
+func row(cells ...string) string {
+	sound := []string{"2025-11-03", "18:30", "21:30", "done", "72.6", "135"}
+	copy(sound, cells)
+	return heads + "a," + strings.Join(sound, ",") + "\n"
+}
+
+// TestEachFaultAtItsCell gives each fault of reading its rule and cell. A
+// fault with the cell "" is about the file.
+func TestEachFaultAtItsCell(t *testing.T) {
+	const readingHeads = "session,time,clock_change,venous_pressure_mmhg\n"
+	tests := []struct {
+		name  string
+		files map[string]string
+		want  []string
+	}{
+		{"number with a letter", map[string]string{"sessions.csv": row("2025-11-03", "18:30", "21:30", "done", "7O.6")}, []string{"log-number sessions.csv F2 (weight_before_kg)"}},
+		{"decimal comma in a file of points", map[string]string{"sessions.csv": row("2025-11-03", "18:30", "21:30", "done", `"72,6"`)}, []string{"log-decimal-mark sessions.csv F2 (weight_before_kg)"}},
+		{"thousands", map[string]string{"sessions.csv": row("2025-11-03", "18:30", "21:30", "done", `"1,200"`)}, []string{"log-thousands sessions.csv F2 (weight_before_kg)"}},
+		{"thousands by a space", map[string]string{"sessions.csv": row("2025-11-03", "18:30", "21:30", "done", "1 200")}, []string{"log-thousands sessions.csv F2 (weight_before_kg)"}},
+		{"another unit in the cell", map[string]string{"sessions.csv": row("2025-11-03", "18:30", "21:30", "done", "160 lb")}, []string{"log-number sessions.csv F2 (weight_before_kg)"}},
+		{"sign before a measured number", map[string]string{"sessions.csv": row("2025-11-03", "18:30", "21:30", "done", "72.6", "<90")}, []string{"log-comparator sessions.csv G2 (bp_before_systolic_mmhg)"}},
+		{"status misspelt", map[string]string{"sessions.csv": row("2025-11-03", "18:30", "21:30", "dnoe")}, []string{"log-choice sessions.csv E2 (status)"}},
+		{"status missing", map[string]string{"sessions.csv": row("2025-11-03", "18:30", "21:30", "")}, []string{"log-cell-missing sessions.csv E2 (status)"}},
+		{"date missing", map[string]string{"sessions.csv": row("")}, []string{"log-cell-missing sessions.csv B2 (date)"}},
+		{"start missing", map[string]string{"sessions.csv": row("2025-11-03", "")}, []string{"log-cell-missing sessions.csv C2 (start)"}},
+		{"no such day", map[string]string{"sessions.csv": row("2025-02-30")}, []string{"log-date sessions.csv B2 (date)"}},
+		{"ambiguous date", map[string]string{"sessions.csv": row("03/04/2025")}, []string{"log-date-ambiguous sessions.csv B2 (date)"}},
+		{"date in another style", map[string]string{"sessions.csv": row("25/10/2025")}, []string{"log-date-style sessions.csv B2 (date)"}},
+		{"day number of a spreadsheet", map[string]string{"sessions.csv": row("45964")}, []string{"log-date sessions.csv B2 (date)"}},
+		{"before birth", map[string]string{"sessions.csv": row("1955-11-03")}, []string{"log-date-absurd sessions.csv B2 (date)"}},
+		{"far future", map[string]string{"sessions.csv": row("2205-11-03")}, []string{"log-date-absurd sessions.csv B2 (date)"}},
+		{"time without colon", map[string]string{"sessions.csv": row("2025-11-03", "1830")}, []string{"log-time sessions.csv C2 (start)"}},
+		{"hour 24", map[string]string{"sessions.csv": row("2025-11-03", "18:30", "24:00")}, []string{"log-time sessions.csv D2 (end)"}},
+		{"end before start", map[string]string{"sessions.csv": row("2025-11-03", "18:30", "16:00")}, []string{"log-end-before-start sessions.csv D2 (end)"}},
+		{"start in the missing hour", map[string]string{"sessions.csv": row("2026-03-29", "01:30", "04:30")}, []string{"log-time-missing-hour sessions.csv C2 (start)"}},
+		{"end in the missing hour, next day", map[string]string{"sessions.csv": row("2026-03-28", "22:30", "01:30")}, []string{"log-time-missing-hour sessions.csv D2 (end)"}},
+		{"start in the repeated hour", map[string]string{"sessions.csv": row("2025-10-26", "01:30", "04:30")}, []string{"log-time-repeated-hour sessions.csv C2 (start)"}},
+		{"no name", map[string]string{"sessions.csv": heads + ",2025-11-03,18:30,21:30,done,72.6,135\n"}, []string{"log-session-derived sessions.csv A2 (session)"}},
+		{"name twice", map[string]string{"sessions.csv": row() + "a,2025-11-04,18:30,21:30,done,72.6,135\n"}, []string{"log-session-twice sessions.csv A3 (session)"}},
+		{"unknown column", map[string]string{"sessions.csv": "session,date,start,end,status,weight_befor_kg\na,2025-11-03,18:30,21:30,done,72.6\n"}, []string{"log-heading-unknown sessions.csv F1 (weight_befor_kg)"}},
+		{"missing column", map[string]string{"sessions.csv": "session,date,start,status\na,2025-11-03,18:30,done\n"}, []string{"log-heading-missing sessions.csv row 1"}},
+		{"column twice, agreeing", map[string]string{"sessions.csv": "session,date,start,end,status,Date\na,2025-11-03,18:30,21:30,done,2025-11-03\n"}, []string{"log-heading-twice sessions.csv F1 (Date)"}},
+		{"column twice, disagreeing", map[string]string{"sessions.csv": "session,date,start,end,status,Date\na,2025-11-03,18:30,21:30,done,2025-11-04\n"}, []string{"log-heading-twice sessions.csv F1 (Date)", "log-two-values sessions.csv F2 (Date)"}},
+		{"two units that disagree", map[string]string{"sessions.csv": "session,date,start,end,status,dialysate_flow_ml_min,dialysate_flow_l_h\na,2025-11-03,18:30,21:30,done,170,12\n"}, []string{"log-two-values sessions.csv G2 (dialysate_flow_l_h)"}},
+		{"row too long", map[string]string{"sessions.csv": heads + "a,2025-11-03,18:30,21:30,done,72,6,135\n"}, []string{"log-row-too-long sessions.csv H2"}},
+		{"quotation mark", map[string]string{"sessions.csv": heads + "a,2025-11-03,18:30,21:30,done,72\"6,135\n"}, []string{"log-quote sessions.csv row 2"}},
+		{"quotation mark never closed", map[string]string{"sessions.csv": heads + "a,2025-11-03,18:30,21:30,done,\"72.6,135\nb,2025-11-04,18:30,21:30,done,72.6,135\n"}, []string{"log-quote sessions.csv row 2"}},
+		{"no rows", map[string]string{"sessions.csv": heads}, []string{"log-empty sessions.csv"}},
+		{"nothing at all", map[string]string{"sessions.csv": ""}, []string{"log-heading-missing sessions.csv"}},
+		{"workbook by another name", map[string]string{"sessions.csv": "PK\x03\x04 and so on"}, []string{"log-not-csv sessions.csv"}},
+		{"zero bytes", map[string]string{"sessions.csv": heads + "a,2025-11-03,18:30\x00,21:30,done,72.6,135\n"}, []string{"log-not-csv sessions.csv"}},
+		{"Windows-1252", map[string]string{"sessions.csv": "session,date,start,end,status,notes\na,2025-11-03,18:30,21:30,done,caf\xe9\n"}, []string{"log-encoding sessions.csv"}},
+		{"unused byte of Windows-1252", map[string]string{"sessions.csv": "session,date,start,end,status,notes\na,2025-11-03,18:30,21:30,done,caf\xe9 \x81\n"}, []string{"log-encoding sessions.csv", "log-encoding-broken sessions.csv"}},
+		{"unknown file", map[string]string{"sessions.csv": row(), "reading.csv": "x"}, []string{"log-file-unknown reading.csv"}},
+		{"unknown session", map[string]string{"sessions.csv": row(), "readings.csv": readingHeads + "b,19:00,,140\n"}, []string{"log-session-unknown readings.csv A2 (session)"}},
+		{"no session", map[string]string{"sessions.csv": row(), "readings.csv": readingHeads + ",19:00,,140\n"}, []string{"log-cell-missing readings.csv A2 (session)"}},
+		{"no time", map[string]string{"sessions.csv": row(), "readings.csv": readingHeads + "a,,,140\n"}, []string{"log-cell-missing readings.csv B2 (time)"}},
+		{"marker misspelt", map[string]string{"sessions.csv": row(), "readings.csv": readingHeads + "a,19:00,befor,140\n"}, []string{"log-choice readings.csv C2 (clock_change)"}},
+		{"dose without unit", map[string]string{"sessions.csv": row(), "medicines.csv": "session,time,medicine,dose,dose_unit\na,18:35,heparin,2000,\n"}, []string{"log-cell-missing medicines.csv E2 (dose_unit)"}},
+		{"unknown unit", map[string]string{"sessions.csv": row(), "medicines.csv": "session,time,medicine,dose,dose_unit\na,18:35,heparin,2000,U\n"}, []string{"log-unit medicines.csv E2 (dose_unit)"}},
+		{"infusion that ends before it begins", map[string]string{"sessions.csv": row(), "medicines.csv": "session,time,medicine,dose,dose_unit,until\na,18:35,heparin,2000,IU,2025-11-03 18:00\n"}, []string{"log-end-before-start medicines.csv F2 (until)"}},
+		{"unknown test", map[string]string{"sessions.csv": row(), "labs.csv": "session,drawn_time,when,test,value,unit\na,18:20,before,calcium,2.3,mmol/L\n"}, []string{"log-choice labs.csv D2 (test)"}},
+		{"unknown laboratory unit", map[string]string{"sessions.csv": row(), "labs.csv": "session,drawn_time,when,test,value,unit\na,18:20,before,urea,22,mmol\n"}, []string{"log-unit labs.csv F2 (unit)"}},
+		{"event without a word", map[string]string{"sessions.csv": row(), "events.csv": "session,time,kind,what\na,19:20,alarm,\n"}, []string{"log-cell-missing events.csv D2 (what)"}},
+
+		{"no log.toml value", map[string]string{aboutFile: strings.Replace(aboutOK, `identifier_value = "HHD-1"`, "", 1), "sessions.csv": row()}, []string{"about-identifier log.toml row 8 (patient.identifier_value)"}},
+		{"bare identifier system", map[string]string{aboutFile: strings.Replace(aboutOK, `"urn:oid:2.25.1234"`, `"our clinic"`, 1), "sessions.csv": row()}, []string{"about-value log.toml row 9 (patient.identifier_system)"}},
+		{"no zone", map[string]string{aboutFile: strings.Replace(aboutOK, "Europe/London", "Local", 1), "sessions.csv": row()}, []string{"about-time-zone log.toml row 5 (log.time_zone)"}},
+		{"no id", map[string]string{aboutFile: strings.Replace(aboutOK, "0b2f3f8e-", "", 1), "sessions.csv": row()}, []string{"about-log-id log.toml row 4 (log.id)"}},
+		{"later format", map[string]string{aboutFile: strings.Replace(aboutOK, "format = 1", "format = 2", 1), "sessions.csv": row()}, []string{"about-format log.toml row 3 (log.format)"}},
+		{"unknown name", map[string]string{aboutFile: strings.Replace(aboutOK, "height_cm", "hight_cm", 1), "sessions.csv": row()}, []string{"about-unknown log.toml row 13 (patient.hight_cm)"}},
+		{"unknown table", map[string]string{aboutFile: aboutOK + "[medicine]\nname = \"x\"\n", "sessions.csv": row()}, []string{"about-unknown log.toml row 19 (medicine)"}},
+		{"no TOML", map[string]string{aboutFile: "[log\nformat = 1\n", "sessions.csv": row()}, []string{"about-syntax log.toml row 1"}},
+		{"name twice in TOML", map[string]string{aboutFile: strings.Replace(aboutOK, "format = 1", "format = 1\nformat = 1", 1), "sessions.csv": row()}, []string{"about-syntax log.toml row 4"}},
+		{"number in words", map[string]string{aboutFile: strings.Replace(aboutOK, "70.50", `"seventy"`, 1), "sessions.csv": row()}, []string{"about-number log.toml row 17 (prescription.dry_weight_kg)"}},
+		{"number with exponent", map[string]string{aboutFile: strings.Replace(aboutOK, "70.50", "7e1", 1), "sessions.csv": row()}, []string{"about-number log.toml row 17 (prescription.dry_weight_kg)"}},
+		{"prescription without a day", map[string]string{aboutFile: strings.Replace(aboutOK, "valid_from = 2025-01-01", "", 1), "sessions.csv": row()}, []string{"about-required log.toml row 14 (prescription.valid_from)"}},
+		{"birth date that is none", map[string]string{aboutFile: strings.Replace(aboutOK, "1961-02-03", `"1961"`, 1), "sessions.csv": row()}, []string{"about-date log.toml row 12 (patient.birth_date)"}},
+	}
+	raised := map[string]bool{"log-file-missing": true, "log-more": true, "log-too-large": true, "log-time-order": true,
+		"log-row-empty": true, "log-time-marker": true, "log-unit-in-cell": true, "about-empty": true} // in tests of their own
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			log, findings := read(t, tt.files)
+			got := said(findings)
+			if !slices.Equal(got, tt.want) {
+				t.Errorf("found %q, want %q", got, tt.want)
+			}
+			for _, f := range findings {
+				raised[f.Rule] = true
+				if f.Value != "" && len(f.Value) > 3 && strings.Contains(f.Details, f.Value) && !strings.HasPrefix(f.Rule, "about-") {
+					t.Errorf("details hold the value: %q", f.Details)
+				}
+				if strings.HasSuffix(f.Details, ".") || f.Details == "" {
+					t.Errorf("details %q", f.Details)
+				}
+			}
+			checkBroken(t, log, findings)
+		})
+	}
+	for _, r := range issue.Rules() {
+		if r.Layer == issue.LayerLog && !raised[r.ID] {
+			t.Errorf("no test raises %s", r.ID)
+		}
+	}
+}
+
+// checkBroken holds that a session is broken if and only if an error names
+// it, or one is about the whole log.
+func checkBroken(t *testing.T, log *Log, findings []issue.Finding) {
+	t.Helper()
+	all := false
+	named := map[string]bool{}
+	for _, f := range findings {
+		if f.Severity == issue.Error {
+			named[f.Session] = true
+			all = all || strings.HasPrefix(f.Rule, "about-")
+		}
+	}
+	for _, one := range log.Sessions {
+		if want := all || named[one.ID] && one.ID != ""; one.Broken != want && one.ID != "" {
+			t.Errorf("session %s: broken %v, want %v", one.ID, one.Broken, want)
+		}
+	}
+}
+
+func TestInformationIsNoComplaint(t *testing.T) {
+	_, findings := read(t, map[string]string{
+		"sessions.csv": "session,date,start,end,status,clock_change,weight_before_kg\na,2025-11-03,18:30,21:30,done,before,72.6 kg\n,,,,,,\n",
+	})
+	var got []string
+	for _, f := range findings {
+		if f.Severity == issue.Information {
+			got = append(got, f.Rule)
+		}
+	}
+	slices.Sort(got)
+	if want := []string{"log-row-empty", "log-time-marker", "log-unit-in-cell"}; !slices.Equal(got, want) || len(said(findings)) > 0 {
+		t.Errorf("found %q, want %q", got, want)
+	}
+}
+
+func TestFilesMissing(t *testing.T) {
+	folder := logOf(nil)
+	_, findings, err := ReadFS(folder, Options{})
+	if err != nil || !slices.Equal(said(findings), []string{"log-file-missing sessions.csv"}) {
+		t.Errorf("without sessions.csv: %q, %v", said(findings), err)
+	}
+	delete(folder, aboutFile)
+	if _, _, err := ReadFS(folder, Options{}); !errors.Is(err, ErrNoLog) {
+		t.Errorf("empty folder: %v", err)
+	}
+	folder = logOf(map[string]string{"sessions.csv": row()})
+	delete(folder, aboutFile)
+	log, findings, err := ReadFS(folder, Options{})
+	if err != nil || !slices.Equal(said(findings), []string{"log-file-missing log.toml"}) || !log.Sessions[0].Broken {
+		t.Errorf("without log.toml: %q, %v", said(findings), err)
+	}
+}
+
+func TestCouldNotRead(t *testing.T) {
+	dir := t.TempDir()
+	if _, _, err := ReadFolder(filepath.Join(dir, "none"), Options{}); !errors.Is(err, fs.ErrNotExist) {
+		t.Errorf("no folder: %v", err)
+	}
+	file := filepath.Join(dir, "file")
+	if err := os.WriteFile(file, nil, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	if _, _, err := ReadFolder(file, Options{}); err == nil || strings.Count(err.Error(), file) != 1 {
+		t.Errorf("a file for a folder: %v", err)
+	}
+	if err := os.Mkdir(filepath.Join(dir, "sessions.csv"), 0o700); err != nil {
+		t.Fatal(err)
+	}
+	if _, _, err := ReadFolder(dir, Options{}); err == nil {
+		t.Error("a folder named sessions.csv was read")
+	}
+}
+
+func TestNoPermission(t *testing.T) {
+	if os.Geteuid() == 0 {
+		t.Skip("root may read everything")
+	}
+	dir := t.TempDir()
+	if err := os.WriteFile(filepath.Join(dir, "sessions.csv"), []byte(row()), 0); err != nil {
+		t.Fatal(err)
+	}
+	if _, _, err := ReadFolder(dir, Options{}); !errors.Is(err, fs.ErrPermission) {
+		t.Errorf("a file without permission: %v", err)
+	}
+}
+
+func TestLimits(t *testing.T) {
+	many := heads + strings.Repeat("b,2025-11-03,18:30,21:30,done,72.6,135\n", 5)
+	for name, opts := range map[string]Options{"rows": {MaxRows: 3}, "bytes": {MaxFileBytes: 50}} {
+		log, findings, err := ReadFS(logOf(map[string]string{"sessions.csv": many}), opts)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !slices.ContainsFunc(findings, func(f issue.Finding) bool { return f.Rule == "log-too-large" }) {
+			t.Errorf("%s: found %q", name, said(findings))
+		}
+		for _, one := range log.Sessions {
+			if !one.Broken {
+				t.Errorf("%s: a session of a file not read to its end is not broken", name)
+			}
+		}
+	}
+	wide := "session" + strings.Repeat(",x", 5000) + "\n"
+	if _, findings := read(t, map[string]string{"sessions.csv": wide}); len(findings) > 3 {
+		t.Errorf("%d findings for one very wide row", len(findings))
+	}
+	long := row() + strings.Repeat("b,2025-13-03,18:30,21:30,done,72.6,135\n", 3000)
+	_, findings := read(t, map[string]string{"sessions.csv": long})
+	listed := 0
+	for _, f := range findings {
+		if f.Rule == "log-date" {
+			listed++
+		}
+	}
+	more := findings[slices.IndexFunc(findings, func(f issue.Finding) bool { return f.Rule == "log-more" && strings.Contains(f.Details, "log-date") })]
+	if listed != maxOfOneRule || !strings.Contains(more.Details, "2000 more") {
+		t.Errorf("%d listed, %q", listed, more.Details)
+	}
+}
+
+// TestEncodingsAndDelimiters reads the same rows in every dialect.
+func TestEncodingsAndDelimiters(t *testing.T) {
+	plain := "session,date,start,end,status,weight_before_kg,notes\r\na,2025-11-03,18:30,21:30,done,72.50,Zoë\r\n"
+	units := utf16.Encode([]rune("\uFEFF" + plain))
+	le, be := make([]byte, 0), make([]byte, 0)
+	for _, u := range units {
+		le = append(le, byte(u), byte(u>>8))
+		be = append(be, byte(u>>8), byte(u))
+	}
+	comma := strings.ReplaceAll(strings.ReplaceAll(plain, ",", ";"), "72.50", "72,50")
+	about := strings.Replace(aboutOK, `decimal_mark = "."`, "", 1)
+	tests := map[string]struct {
+		text, encoding string
+		delimiter      rune
+		mark           rune
+	}{
+		"utf-8":                {plain, "utf-8", ',', '.'},
+		"utf-8 with BOM":       {"\uFEFF" + plain, "utf-8", ',', '.'},
+		"utf-16le":             {string(le), "utf-16le", ',', '.'},
+		"utf-16be":             {string(be), "utf-16be", ',', '.'},
+		"windows-1252":         {strings.Replace(plain, "ë", "\xeb", 1), "windows-1252", ',', '.'},
+		"semicolon and comma":  {comma, "utf-8", ';', ','},
+		"tab":                  {strings.ReplaceAll(plain, ",", "\t"), "utf-8", '\t', '.'},
+		"sep line":             {"sep=;\r\n" + comma, "utf-8", ';', ','},
+		"headings in capitals": {strings.Replace(plain, "session,date,start", " Session ,DATE,\"Start\"", 1), "utf-8", ',', '.'},
+		"old line ends":        {strings.ReplaceAll(plain, "\r\n", "\r"), "utf-8", ',', '.'},
+	}
+	for name, tt := range tests {
+		log, findings := read(t, map[string]string{aboutFile: about, "sessions.csv": tt.text})
+		for _, f := range said(findings) {
+			if f != "log-encoding sessions.csv" {
+				t.Errorf("%s: %s", name, f)
+			}
+		}
+		one := log.Sessions[0]
+		if got := one.Value("weight_before").Decimal.String(); got != "72.50" {
+			t.Errorf("%s: weight %q", name, got)
+		}
+		if got := one.Texts["notes"].Text; got != "Zoë" {
+			t.Errorf("%s: notes %q", name, got)
+		}
+		source := log.Sources[1]
+		if source.Encoding != tt.encoding || source.Delimiter != tt.delimiter || source.DecimalMark != tt.mark || source.Rows != 1 || len(source.SHA256) != 64 {
+			t.Errorf("%s: source %+v", name, source)
+		}
+	}
+}
+
+// TestDecimalMarkPerFile settles the mark once for a file: never by the cell.
+func TestDecimalMarkPerFile(t *testing.T) {
+	about := strings.Replace(aboutOK, `decimal_mark = "."`, "", 1)
+	three := "session;date;start;end;status;weight_before_kg;uf_removed_l\n"
+	tests := []struct {
+		name, rows string
+		want       []string
+		weight     string
+	}{
+		{"commas", "a;2025-11-03;18:30;21:30;done;72,6;2,150\n", nil, "72.6"},
+		{"only three digits behind", "a;2025-11-03;18:30;21:30;done;72;2,150\n", []string{"log-decimal-mark sessions.csv G2 (uf_removed_l)"}, "72"},
+		{"nought before three digits", "a;2025-11-03;18:30;21:30;done;72;0,950\n", nil, "72"},
+		{"both, points more", "a;2025-11-03;18:30;21:30;done;72.6;2,15\nb;2025-11-04;18:30;21:30;done;72.1;2.15\n", []string{"log-decimal-mark sessions.csv G2 (uf_removed_l)"}, "72.6"},
+		{"both alike", "a;2025-11-03;18:30;21:30;done;72.6;2,15\n", []string{"log-decimal-mark sessions.csv F2 (weight_before_kg)", "log-decimal-mark sessions.csv G2 (uf_removed_l)"}, ""},
+		{"both in one number", "a;2025-11-03;18:30;21:30;done;1.072,6;2,15\n", []string{"log-thousands sessions.csv F2 (weight_before_kg)"}, ""},
+		{"none", "a;2025-11-03;18:30;21:30;done;72;2\n", nil, "72"},
+	}
+	for _, tt := range tests {
+		log, findings := read(t, map[string]string{aboutFile: about, "sessions.csv": three + tt.rows})
+		if got := said(findings); !slices.Equal(got, tt.want) {
+			t.Errorf("%s: found %q, want %q", tt.name, got, tt.want)
+		}
+		if got := log.Sessions[0].Value("weight_before").Decimal.String(); got != tt.weight {
+			t.Errorf("%s: weight %q, want %q", tt.name, got, tt.weight)
+		}
+	}
+}
+
+func TestAbsencesAreDifferent(t *testing.T) {
+	for text, want := range map[string]Absence{
+		"": NotRecorded, "-": NotRecorded, "–": NotRecorded, "n/a": NotApplicable, "NA": NotApplicable,
+		"?": AskedUnknown, "not done": NotDone, "Not  Done": NotDone, "0": Present, "none": Unreadable,
+	} {
+		log, _ := read(t, map[string]string{"sessions.csv": row("2025-11-03", "18:30", "21:30", "done", text)})
+		v := log.Sessions[0].Value("weight_before")
+		if v.Absence != want || v.Text != text || v.Cell.String() != "sessions.csv F2 (weight_before_kg)" {
+			t.Errorf("%q: %+v, want absence %d", text, v, want)
+		}
+	}
+}
+
+func TestRowsAfterLineBreaksInCells(t *testing.T) {
+	_, findings := read(t, map[string]string{"sessions.csv": "session,date,start,end,status,notes\n" +
+		"a,2025-11-03,18:30,21:30,done,\"two\nlines\"\n\nb,2025-11-04,18:30,25:30,done,x\n"})
+	if len(findings) != 1 {
+		t.Fatalf("found %q", said(findings))
+	}
+	// A spreadsheet shows the second session in row 4: heading, first session,
+	// empty row. An editor shows it in line 5.
+	if f := findings[0]; f.Cells[0].Row != 4 || f.Line != 5 || f.Column != 20 {
+		t.Errorf("at %s, line %d, column %d", f.Cells[0], f.Line, f.Column)
+	}
+}
+
+func TestDerivedNames(t *testing.T) {
+	log, findings := read(t, map[string]string{"sessions.csv": heads +
+		",2025-11-03,08:30,10:30,done,72.6,135\n,2025-11-03,18:30,7:5,done,72.6,135\n2025-11-04-1,2025-11-04,18:30,21:30,done,72.6,135\n,2025-11-04,12:30,14:30,done,72.6,135\n"})
+	var got []string
+	for _, one := range log.Sessions {
+		got = append(got, one.ID)
+	}
+	if want := []string{"2025-11-03-1", "2025-11-03-2", "2025-11-04-2", "2025-11-04-1"}; !slices.Equal(got, want) {
+		t.Errorf("names %q, want %q", got, want)
+	}
+	for _, f := range findings {
+		if f.Session == "" {
+			t.Errorf("%s names no session", f.Rule)
+		}
+	}
+}

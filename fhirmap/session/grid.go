@@ -1,0 +1,60 @@
+package session
+
+import "runsheet.example/validate/issue"
+
+// Grid is a whole log as cells of text, before anything is read from them:
+// what is needed to carry a log from one form to another without a change.
+type Grid struct {
+	About  []AboutPart
+	Tables []GridTable
+}
+
+// GridTable is one file or sheet of a grid.
+type GridTable struct {
+	Sheet Sheet
+	// Headings are as written; columns the log does not know are among them.
+	Headings []string
+	// Rows are the rows with something in them, in order. A row may be
+	// shorter or longer than the headings.
+	Rows [][]string
+}
+
+// Table finds a table of the grid.
+func (g *Grid) Table(sheet Sheet) (GridTable, bool) {
+	for _, t := range g.Tables {
+		if t.Sheet == sheet {
+			return t, true
+		}
+	}
+	return GridTable{}, false
+}
+
+// AboutPart is one table of log.toml, or one column of answers of a
+// workbook's About sheet: "log", "patient", "clinic", a prescription, an
+// access or a device.
+type AboutPart struct {
+	Name    string
+	Cell    issue.Cell
+	Entries []AboutEntry
+}
+
+// AboutEntry is one named answer of a part. A list, such as the planned days,
+// is written with commas.
+type AboutEntry struct {
+	Key  string
+	Text string
+	// Bare marks a number by its type, written with a point whatever decimal
+	// mark the log declares.
+	Bare bool
+	Cell issue.Cell
+}
+
+// Entry finds the answer of a key.
+func (p AboutPart) Entry(key string) (AboutEntry, bool) {
+	for _, e := range p.Entries {
+		if e.Key == key {
+			return e, true
+		}
+	}
+	return AboutEntry{}, false
+}
