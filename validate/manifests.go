@@ -36,8 +36,8 @@ func (r *run) manifestFor(dir string) (*month.Manifest, error) {
 	for _, f := range findings {
 		r.add(f)
 	}
-	if m.SessionsPerWeek > 0 {
-		r.perWeek = m.SessionsPerWeek
+	if m.Expected.SessionsPerWeek > 0 {
+		r.expected = m.Expected
 	}
 	return m, nil
 }

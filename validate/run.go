@@ -40,7 +40,7 @@ type run struct {
 		manifest *month.Manifest
 		session  string
 	}
-	perWeek   float64 // sessions a week that a manifest expects
+	expected  month.Expected // as the latest manifest says
 	unchecked *issue.Finding
 	notes     map[string]bool
 	manifests map[string]*month.Manifest // by path
@@ -167,7 +167,7 @@ func (r *run) finish() *Report {
 			r.notes["computed values whose inputs are in other documents, beyond the first half million values"] = true
 		}
 	}
-	r.month.Finish(r.perWeek, r.add)
+	r.month.Finish(r.expected, r.add)
 	if r.month.Full() {
 		r.notes["duplicates across documents, beyond the first million values"] = true
 	}

@@ -82,7 +82,7 @@ func TestClinicalRules(t *testing.T) {
 		{rule: "clin-record-unusual", entry: pulseBefore, old: value + "71", new: value + "41",
 			expression: "Bundle.entry[6].resource.value", mark: `"valueQuantity"`},
 		{rule: "clin-record-pressure-sign", entry: arterialPressure, old: value + "-137", new: value + "137",
-			expression: "Bundle.entry[21].resource.value", mark: `"valueQuantity"`, also: []string{"clin-record-unusual"}},
+			expression: "Bundle.entry[21].resource.value", mark: `"valueQuantity"`},
 		{rule: "clin-record-pressure-order", entry: pressureBefore, old: value + "79", new: value + "179",
 			expression: "Bundle.entry[17].resource", mark: `"resource"`, also: []string{"clin-record-unusual"}},
 		{rule: "clin-record-uf-weights", entry: weightBefore, old: value + "70.9", new: value + "71.9",

@@ -65,10 +65,11 @@ func (c *checker) observation(res *record.Resource) {
 	if !ok {
 		return // another dimension, said by the units
 	}
-	impossible := c.limit(q, number, limit)
-	if res.Row.Sign < 0 && number > 0 && !impossible {
+	if res.Row.Sign < 0 && number > 0 && !limit.Impossible(number) {
 		c.report(q.Node, "clin-record-pressure-sign", "the pressure is positive", written(q), "a negative pressure")
+		return
 	}
+	c.limit(q, number, limit)
 }
 
 // limitFor returns the limits of a field. Values before and after share those
@@ -85,16 +86,14 @@ func limitFor(field string) (issue.Limit, bool) {
 	return issue.Limit{}, false
 }
 
-// limit judges one number and reports whether it is impossible.
-func (c *checker) limit(q record.Quantity, number float64, l issue.Limit) bool {
+// limit judges one number.
+func (c *checker) limit(q record.Quantity, number float64, l issue.Limit) {
 	switch {
 	case l.Impossible(number):
 		c.report(q.Node, "clin-record-impossible", "the value is outside what is possible", written(q), between(l.HardLow, l.HardHigh, l.Unit))
-		return true
 	case l.Unusual(number):
 		c.report(q.Node, "clin-record-unusual", "the value is outside what is usual", written(q), between(l.SoftLow, l.SoftHigh, l.Unit))
 	}
-	return false
 }
 
 // pressure judges a blood pressure: each half by its limits, and their order.

@@ -21,8 +21,8 @@ const ManifestName = "manifest.json"
 type Manifest struct {
 	// File is the name findings carry.
 	File string
-	// SessionsPerWeek is what the prescription asks for, 0 when not known.
-	SessionsPerWeek float64
+	// Expected is what it says about the number of sessions.
+	Expected Expected
 
 	files    []listed
 	cells    map[string][]issue.Cell
@@ -88,7 +88,7 @@ func (r *manifestReader) read() {
 	r.m.root = r.at(max(hash, root), "month-manifest-root", "the root hash does not fit the list of files")
 	perWeek := d.Get(d.Get(root, "expected"), "sessionsPerWeek")
 	if d.Kind(perWeek) == doc.Number {
-		r.m.SessionsPerWeek, _ = strconv.ParseFloat(string(d.Raw(perWeek)), 64)
+		r.m.Expected.SessionsPerWeek, _ = strconv.ParseFloat(string(d.Raw(perWeek)), 64)
 	}
 }
 
@@ -143,6 +143,7 @@ func (r *manifestReader) cell(c doc.Node) issue.Cell {
 }
 
 func (r *manifestReader) leftOut(left doc.Node) {
+	r.m.Expected.LeftOut++
 	d := r.d
 	f := r.at(left, "month-manifest-left-out", "a session was left out of the export because of errors in the log")
 	f.Session = string(d.Str(d.Get(left, "session")))

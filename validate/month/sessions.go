@@ -5,6 +5,7 @@ import (
 	"cmp"
 	"slices"
 	"strconv"
+	"time"
 
 	"runsheet.example/profiles"
 	"runsheet.example/validate/doc"
@@ -80,9 +81,17 @@ const (
 	longestGap = 4
 )
 
-// Finish compares the sessions of all documents. sessionsPerWeek is the
-// prescription's, 0 when it is not known.
-func (m *Month) Finish(sessionsPerWeek float64, add func(issue.Finding)) {
+// Expected is what a manifest says about the number of sessions.
+type Expected struct {
+	// SessionsPerWeek is what the prescription asks for, 0 when not known.
+	SessionsPerWeek float64
+	// LeftOut counts sessions of the log that were not exported.
+	LeftOut int
+}
+
+// Finish compares the sessions of all documents with each other and with what
+// is expected.
+func (m *Month) Finish(expected Expected, add func(issue.Finding)) {
 	slices.SortStableFunc(m.sessions, func(x, y session) int {
 		return cmp.Or(cmp.Compare(x.patient, y.patient), cmp.Compare(x.day, y.day), cmp.Compare(x.span.Start, y.span.Start), cmp.Compare(x.identity, y.identity))
 	})
@@ -93,8 +102,8 @@ func (m *Month) Finish(sessionsPerWeek float64, add func(issue.Finding)) {
 		}
 		of := distinct(m.sessions[first:end])
 		overlaps(of, add)
-		if sessionsPerWeek > 0 {
-			fewer(of, sessionsPerWeek, add)
+		if expected.SessionsPerWeek > 0 {
+			fewer(of, expected, add)
 		} else {
 			gaps(of, add)
 		}
@@ -148,7 +157,7 @@ func gaps(sessions []session, add func(issue.Finding)) {
 
 // fewer counts the sessions of every whole week, Monday to Sunday, between the
 // first and the last session.
-func fewer(sessions []session, perWeek float64, add func(issue.Finding)) {
+func fewer(sessions []session, expected Expected, add func(issue.Finding)) {
 	first, last := sessions[0].day, sessions[len(sessions)-1].day
 	// 1970-01-01 was a Thursday, so day 4 was a Monday.
 	const monday = 4
@@ -162,18 +171,32 @@ func fewer(sessions []session, perWeek float64, add func(issue.Finding)) {
 		for at+count < len(sessions) && sessions[at+count].day < start+daysPerWeek {
 			count++
 		}
-		if float64(count) < perWeek && float64(count) <= perWeek-1 {
-			next := sessions[min(at+count, len(sessions)-1)]
-			next.report("month-record-fewer",
-				"in the week before this session there are "+strconv.Itoa(count)+" sessions, done or not done",
-				strconv.FormatFloat(perWeek, 'f', -1, 64)+" a week", add)
+		if float64(count) <= expected.SessionsPerWeek-1 {
+			sessions[min(at, len(sessions)-1)].tooFew(start, count, expected, add)
 		}
 	}
 }
 
-func (s *session) report(rule, details, expected string, add func(issue.Finding)) {
+// tooFew reports a week at its first session, or the one after it.
+func (s *session) tooFew(monday int64, count int, expected Expected, add func(issue.Finding)) {
+	f := s.finding("month-record-fewer")
+	f.Details = "a week holds fewer sessions, done or not done, than the prescription asks for"
+	if expected.LeftOut > 0 {
+		f.Details += "; sessions that were left out of the export are not counted"
+	}
+	f.Value = strconv.Itoa(count) + " in the week from " + time.Unix(monday*secondsPerDay, 0).UTC().Format(time.DateOnly)
+	f.Expected = strconv.FormatFloat(expected.SessionsPerWeek, 'f', -1, 64) + " a week"
+	add(f)
+}
+
+func (s *session) finding(rule string) issue.Finding {
 	f := issue.At(rule)
 	f.File, f.Line, f.Column, f.Expression = s.at.File, s.at.Line, s.at.Column, s.at.Expression
+	return f
+}
+
+func (s *session) report(rule, details, expected string, add func(issue.Finding)) {
+	f := s.finding(rule)
 	f.Details, f.Value, f.Expected = details, s.identity, expected
 	add(f)
 }
