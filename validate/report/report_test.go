@@ -25,6 +25,7 @@ func findings() []issue.Finding {
 	cell.Details, cell.Value = "the weight is unusual", "=HYPERLINK(\"http://x\")\x1b[2J"
 	cell.Cells = []issue.Cell{{File: "sessions.csv", Row: 3, Column: 2, Heading: "weight"}}
 	cell.Session = "2026-01-05a"
+	cell.File, cell.Line, cell.Column = "november/sessions.csv", 3, 20
 	return []issue.Finding{document, second, cell}
 }
 
@@ -49,8 +50,8 @@ func TestText(t *testing.T) {
     rule      unit-not-ucum
     and 1 more of this kind: line 40, column 5
 
-sessions.csv
-  warning: B3 (weight): the weight is unusual (session 2026-01-05a)
+november/sessions.csv
+  warning: sessions.csv B3 (weight): the weight is unusual (session 2026-01-05a)
     written   =HYPERLINK("http://x") [2J
     to mend   check the value; nothing, if it is right
     rule      clin-record-unusual

@@ -139,16 +139,24 @@ func shortPlace(file string, f issue.Finding) string {
 	return place(file, f)
 }
 
-// place is where a finding is: the line of a document, else the log cell,
-// which the heading of the group already names the file of.
+// place is where a finding is: a cell of the log for a finding about the log,
+// else the line of the document.
 func place(file string, f issue.Finding) string {
-	if f.Line > 0 {
-		return fmt.Sprintf("line %d, column %d", f.Line, f.Column)
-	}
-	if len(f.Cells) > 0 {
+	switch {
+	case aboutLog(f):
 		return cellIn(file, f.Cells[0])
+	case f.Line > 0:
+		return fmt.Sprintf("line %d, column %d", f.Line, f.Column)
+	default:
+		return ""
 	}
-	return ""
+}
+
+// aboutLog reports whether a finding is about a cell of the file it is in,
+// which says more to a person than a line does, and not about a document that
+// was made from the cell.
+func aboutLog(f issue.Finding) bool {
+	return len(f.Cells) > 0 && (f.File == "" || f.File == f.Cells[0].File || strings.HasSuffix(f.File, "/"+f.Cells[0].File))
 }
 
 func cellIn(file string, c issue.Cell) string {
@@ -176,10 +184,10 @@ func (p *textPrinter) finding(file string, f issue.Finding, explain bool) {
 	}
 	p.detail("written", f.Value)
 	p.detail("expected", f.Expected)
-	if f.Line > 0 {
-		p.detail("from", cellList(f.Cells))
-	} else if len(f.Cells) > 1 {
+	if aboutLog(f) {
 		p.detail("see also", cellList(f.Cells[1:]))
+	} else {
+		p.detail("from", cellList(f.Cells))
 	}
 	if explain {
 		p.detail("to mend", f.Mend)
