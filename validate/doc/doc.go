@@ -14,7 +14,11 @@
 // [Doc.Path] needs to write an expression that resolves.
 package doc
 
-import "runsheet.example/validate/issue"
+import (
+	"encoding/binary"
+
+	"runsheet.example/validate/issue"
+)
 
 // Kind is the kind of a JSON value. The zero value is Absent, the kind of
 // [None].
@@ -71,24 +75,38 @@ const (
 	maxFindings = 500
 )
 
+// What a node's bits hold, from the lowest on: the kind, the flags, the hash of
+// the member name.
 const (
-	flagTextInArena uint8 = 1 << iota // text was unescaped into Doc.arena
-	flagKeyInArena                    // key was unescaped into Doc.arena
-	flagMalformed                     // the value breaks the grammar and was reported
+	kindMask        uint16 = 7
+	flagTextInArena uint16 = 1 << 3 // text was unescaped into Doc.arena
+	flagKeyInArena  uint16 = 1 << 4 // key was unescaped into Doc.arena
+	flagMalformed   uint16 = 1 << 5 // the value breaks the grammar and was reported
+	hashShift              = 6
+	hashMask        uint32 = 1<<(16-hashShift) - 1
 )
 
+// maxKey is the longest member name a node can hold.
+const maxKey = 1<<16 - 1
+
+// node is one value. It is kept to half a cache line, since reading documents
+// is mostly the reading and writing of nodes.
 type node struct {
 	off, end     uint32 // the value in Data, quotes included
-	key, keyEnd  uint32 // the member name, in Data or the arena
-	hash         uint32 // of the member name, see Hash
+	key          uint32 // the member name, in Data or the arena
 	parent, next Node
 	index        uint32 // position among the siblings
-	// For a string, a and b bound its text in Data or the arena. For a
-	// container, a counts the children and b is the last one.
-	a, b  uint32
-	kind  Kind
-	flags uint8
+	// For a container, the number of its children; for a string that was
+	// unescaped, where its text begins in the arena, with its length in the
+	// four bytes before.
+	a      uint32
+	keyLen uint16
+	bits   uint16
 }
+
+func (nd *node) kind() Kind { return Kind(nd.bits & kindMask) }
+
+func (nd *node) hash() uint32 { return uint32(nd.bits >> hashShift) }
 
 // Doc is one parsed document. The zero value is ready for use.
 type Doc struct {
@@ -104,7 +122,7 @@ type Doc struct {
 
 	nodes      []node
 	arena      []byte   // unescaped text
-	seen       []uint64 // per depth, which hashes of member names were met
+	open       []level  // per depth, what is known of the container
 	lineStarts []uint32 // computed when a position is first asked for
 	sorted     []Node   // room for looking for duplicates in large objects
 	findings   []issue.Finding
@@ -131,13 +149,13 @@ func (d *Doc) Kind(n Node) Kind {
 	if n < 0 {
 		return Absent
 	}
-	return d.nodes[n].kind
+	return d.nodes[n].kind()
 }
 
 // Malformed reports whether the value itself breaks the JSON grammar (a
 // number such as +1, a literal such as NaN), which Parse has reported.
 func (d *Doc) Malformed(n Node) bool {
-	return n >= 0 && d.nodes[n].flags&flagMalformed != 0
+	return n >= 0 && d.nodes[n].bits&flagMalformed != 0
 }
 
 // Parent returns the object or array the value stands in, or None.
@@ -150,7 +168,7 @@ func (d *Doc) Parent(n Node) Node {
 
 // FirstChild returns the first member of an object or item of an array.
 func (d *Doc) FirstChild(n Node) Node {
-	if n < 0 || d.nodes[n].kind > Array || d.nodes[n].a == 0 {
+	if n < 0 || d.nodes[n].kind() > Array || d.nodes[n].a == 0 {
 		return None
 	}
 	return n + 1
@@ -166,7 +184,7 @@ func (d *Doc) Next(n Node) Node {
 
 // Count is the number of members of an object or items of an array.
 func (d *Doc) Count(n Node) int {
-	if n < 0 || d.nodes[n].kind > Array {
+	if n < 0 || d.nodes[n].kind() > Array {
 		return 0
 	}
 	return int(d.nodes[n].a)
@@ -187,10 +205,10 @@ func (d *Doc) Key(n Node) []byte {
 		return nil
 	}
 	nd := &d.nodes[n]
-	if nd.flags&flagKeyInArena != 0 {
-		return d.arena[nd.key:nd.keyEnd]
+	if nd.bits&flagKeyInArena != 0 {
+		return d.arena[nd.key : nd.key+uint32(nd.keyLen)]
 	}
-	return d.Data[nd.key:nd.keyEnd]
+	return d.Data[nd.key : nd.key+uint32(nd.keyLen)]
 }
 
 // KeyHash returns [Hash] of the member name.
@@ -198,18 +216,18 @@ func (d *Doc) KeyHash(n Node) uint32 {
 	if n < 0 {
 		return 0
 	}
-	return d.nodes[n].hash
+	return d.nodes[n].hash()
 }
 
 // Get returns the member of an object by name; of members that share the
 // name, the first. It returns None when there is none or n is no object.
 func (d *Doc) Get(n Node, key string) Node {
-	if n < 0 || d.nodes[n].kind != Object {
+	if n < 0 || d.nodes[n].kind() != Object {
 		return None
 	}
 	for c := d.FirstChild(n); c >= 0; c = d.nodes[c].next {
 		nd := &d.nodes[c]
-		if int(nd.keyEnd-nd.key) == len(key) && string(d.Key(c)) == key {
+		if int(nd.keyLen) == len(key) && string(d.Key(c)) == key {
 			return c
 		}
 	}
@@ -235,12 +253,12 @@ func (d *Doc) Str(n Node) []byte {
 	}
 	nd := &d.nodes[n]
 	switch {
-	case nd.kind != String:
+	case nd.kind() != String:
 		return nil
-	case nd.flags&flagTextInArena != 0:
-		return d.arena[nd.a:nd.b]
+	case nd.bits&flagTextInArena != 0:
+		return d.arena[nd.a : nd.a+binary.LittleEndian.Uint32(d.arena[nd.a-4:])]
 	default:
-		return d.Data[nd.a:nd.b]
+		return d.Data[nd.off+1 : nd.end-1]
 	}
 }
 
@@ -277,5 +295,5 @@ func (d *Doc) End(n Node) int {
 // Escaped reports whether a string was written with escapes. One that was not
 // holds no control characters.
 func (d *Doc) Escaped(n Node) bool {
-	return n >= 0 && d.nodes[n].flags&flagTextInArena != 0
+	return n >= 0 && d.nodes[n].bits&flagTextInArena != 0
 }

@@ -16,16 +16,16 @@ const manyMembers = 40
 func (p *parser) checkTwice(n Node) {
 	d := p.d
 	nd := &d.nodes[n]
-	bit := uint64(1) << (nd.hash & 63)
-	if d.seen[p.depth]&bit == 0 {
-		d.seen[p.depth] |= bit
+	bit := uint64(1) << (nd.hash() & 63)
+	if in := &d.open[p.depth]; in.seen&bit == 0 {
+		in.seen |= bit
 		return
 	}
 	if nd.index >= manyMembers {
 		return
 	}
 	for c := nd.parent + 1; c != n; c = d.nodes[c].next {
-		if d.nodes[c].hash == nd.hash && bytes.Equal(d.Key(c), d.Key(n)) {
+		if d.nodes[c].hash() == nd.hash() && bytes.Equal(d.Key(c), d.Key(n)) {
 			d.reportTwice(n)
 			return
 		}
@@ -41,14 +41,14 @@ func (d *Doc) reportDuplicates(object Node) {
 	}
 	slices.SortFunc(d.sorted, func(a, b Node) int {
 		return cmp.Or(
-			cmp.Compare(d.nodes[a].hash, d.nodes[b].hash),
+			cmp.Compare(d.nodes[a].hash(), d.nodes[b].hash()),
 			bytes.Compare(d.Key(a), d.Key(b)),
 			cmp.Compare(a, b))
 	})
 	twice := d.sorted[:0]
 	for i := 1; i < len(d.sorted); i++ {
 		a, b := d.sorted[i-1], d.sorted[i]
-		if d.nodes[b].index >= manyMembers && d.nodes[a].hash == d.nodes[b].hash && bytes.Equal(d.Key(a), d.Key(b)) {
+		if d.nodes[b].index >= manyMembers && d.nodes[a].hash() == d.nodes[b].hash() && bytes.Equal(d.Key(a), d.Key(b)) {
 			twice = append(twice, b)
 		}
 	}

@@ -5,7 +5,7 @@ import (
 	"math/bits"
 )
 
-// Hash is a quick hash of a member name. It is no defence against chosen
+// Hash is a quick hash of a member name, of ten bits. It is no defence against chosen
 // names: tables keyed by it must hold names of their own choosing only, and
 // compare the name as well.
 func Hash(name []byte) uint32 {
@@ -27,5 +27,5 @@ func Hash(name []byte) uint32 {
 	}
 	h := (lo ^ uint64(n)) * m1
 	h ^= bits.RotateLeft64(hi, 29) * m2
-	return uint32(h>>32) ^ uint32(h>>13)
+	return (uint32(h>>32) ^ uint32(h>>13)) & hashMask
 }

@@ -30,8 +30,8 @@ func (d *Doc) reset(data []byte, file string) {
 	d.lineStarts = d.lineStarts[:0]
 	d.findings = nil
 	d.broken = false
-	if depth := d.maxDepth(); len(d.seen) <= depth {
-		d.seen = make([]uint64, depth+1)
+	if depth := d.maxDepth(); len(d.open) <= depth {
+		d.open = make([]level, depth+1)
 	}
 }
 
@@ -49,6 +49,12 @@ func (d *Doc) maxDepth() int {
 	return DefaultMaxDepth
 }
 
+// level is what is known of an open container.
+type level struct {
+	seen uint64 // which hashes of member names were met
+	last Node   // the last child so far
+}
+
 // parser is the state while one document is read. It never recurses: the
 // open containers are found through the parents of the nodes.
 type parser struct {
@@ -58,8 +64,9 @@ type parser struct {
 	parent Node // innermost open container
 	depth  int
 	// The member name read last, for the value that follows.
-	key, keyEnd, hash uint32
-	keyFlags          uint8
+	key    uint32
+	keyLen uint16
+	bits   uint16 // hash and flags of the name
 }
 
 // what the parser waits for next
@@ -146,16 +153,8 @@ func (p *parser) member() expect {
 	if p.data[p.i] != '"' {
 		return p.unexpected("a member name in double quotes is expected here")
 	}
-	s := p.scanString()
-	if p.d.broken {
+	if !p.name() {
 		return expectNothing
-	}
-	p.key, p.keyEnd, p.keyFlags = s.start, s.end, 0
-	if s.inArena {
-		p.keyFlags = flagKeyInArena
-		p.hash = Hash(p.d.arena[s.start:s.end])
-	} else {
-		p.hash = Hash(p.data[s.start:s.end])
 	}
 	if p.i < len(p.data) && p.data[p.i] != ':' {
 		p.skipSpace()
@@ -167,7 +166,27 @@ func (p *parser) member() expect {
 		return p.unexpected("a colon is expected after a member name")
 	}
 	p.i++
-	return expectValue
+	return p.value()
+}
+
+// name reads a member name and keeps it for the value that follows.
+func (p *parser) name() bool {
+	at := p.i
+	s := p.scanString()
+	if p.d.broken {
+		return false
+	}
+	if s.end-s.start > maxKey {
+		p.d.fail(at, "json-size", "the member name is longer than the limit")
+		return false
+	}
+	p.key, p.keyLen = s.start, uint16(s.end-s.start)
+	if s.inArena {
+		p.bits = uint16(Hash(p.d.arena[s.start:s.end]))<<hashShift | flagKeyInArena
+	} else {
+		p.bits = uint16(Hash(p.data[s.start:s.end])) << hashShift
+	}
+	return true
 }
 
 // more reads what stands between the values of a container.
@@ -176,14 +195,14 @@ func (p *parser) more() expect {
 	if p.i == len(p.data) {
 		return p.cutShort()
 	}
-	object := p.d.nodes[p.parent].kind == Object
+	object := p.d.nodes[p.parent].kind() == Object
 	switch c := p.data[p.i]; {
 	case c == ',':
 		p.i++
 		if object {
-			return expectMember
+			return p.member()
 		}
-		return expectValue
+		return p.value()
 	case c == '}' && object, c == ']' && !object:
 		return p.close()
 	case c == '"' && object:
@@ -204,7 +223,7 @@ func (p *parser) open(kind Kind) expect {
 	}
 	p.parent = p.add(kind, p.i, 0)
 	p.depth++
-	p.d.seen[p.depth] = 0
+	p.d.open[p.depth].seen = 0
 	p.i++
 	p.skipSpace()
 	if p.i < len(p.data) && p.data[p.i] == closing(kind) {
@@ -226,7 +245,7 @@ func closing(kind Kind) byte {
 // close ends the innermost container at the byte under the cursor.
 func (p *parser) close() expect {
 	nd := &p.d.nodes[p.parent]
-	if nd.kind == Object && nd.a > manyMembers {
+	if nd.kind() == Object && nd.a > manyMembers {
 		p.d.reportDuplicates(p.parent)
 	}
 	p.i++
@@ -246,26 +265,38 @@ func (p *parser) closeAll() {
 // add appends a node as the last child of the innermost open container.
 func (p *parser) add(kind Kind, start, end int) Node {
 	d := p.d
-	n := Node(len(d.nodes))
-	d.nodes = append(d.nodes, node{
-		off: uint32(start), end: uint32(end),
-		parent: p.parent, next: None, kind: kind,
-	})
-	if p.parent == None {
-		return n
+	n := len(d.nodes)
+	if n == cap(d.nodes) {
+		d.nodes = append(d.nodes, node{})
+	} else {
+		d.nodes = d.nodes[:n+1]
 	}
-	up, nd := &d.nodes[p.parent], &d.nodes[n]
+	nd := &d.nodes[n]
+	nd.off, nd.end = uint32(start), uint32(end)
+	nd.parent, nd.next = p.parent, None
+	nd.index, nd.a = 0, 0
+	nd.key, nd.keyLen, nd.bits = 0, 0, uint16(kind)
+	if p.parent != None {
+		p.link(Node(n), nd)
+	}
+	return Node(n)
+}
+
+// link makes a new node the last child of the innermost open container.
+func (p *parser) link(n Node, nd *node) {
+	d := p.d
+	up, in := &d.nodes[p.parent], &d.open[p.depth]
 	if up.a > 0 {
-		d.nodes[up.b].next = n
+		d.nodes[in.last].next = n
 	}
+	in.last = n
 	nd.index = up.a
 	up.a++
-	up.b = uint32(n)
-	if up.kind == Object {
-		nd.key, nd.keyEnd, nd.hash, nd.flags = p.key, p.keyEnd, p.hash, p.keyFlags
+	if up.kind() == Object {
+		nd.key, nd.keyLen = p.key, p.keyLen
+		nd.bits |= p.bits
 		p.checkTwice(n)
 	}
-	return n
 }
 
 func (p *parser) skipSpace() {

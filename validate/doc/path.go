@@ -34,7 +34,7 @@ func (d *Doc) Path(n Node) string {
 	b.Write(d.Str(d.Get(0, "resourceType")))
 	for _, at := range chain {
 		up := d.nodes[at].parent
-		if d.nodes[up].kind == Array {
+		if d.nodes[up].kind() == Array {
 			b.WriteString("[" + strconv.Itoa(d.Index(at)) + "]")
 			continue
 		}

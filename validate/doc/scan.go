@@ -47,12 +47,15 @@ func plainEnd(data []byte, i int) int {
 func (p *parser) scanString() scanned {
 	start := p.i + 1
 	i := plainEnd(p.data, start)
-	for i < len(p.data) && p.data[i] >= 0x80 {
+	for i < len(p.data) {
+		switch c := p.data[i]; {
+		case c == '"':
+			p.i = i + 1
+			return scanned{start: uint32(start), end: uint32(i)}
+		case c < 0x80:
+			return p.scanEscaped(start, i)
+		}
 		i = plainEnd(p.data, p.skipRunes(i))
-	}
-	if i < len(p.data) && p.data[i] == '"' {
-		p.i = i + 1
-		return scanned{start: uint32(start), end: uint32(i)}
 	}
 	return p.scanEscaped(start, i)
 }
@@ -60,12 +63,14 @@ func (p *parser) scanString() scanned {
 // scanEscaped goes on with a string whose text up to i was plain.
 func (p *parser) scanEscaped(start, i int) scanned {
 	d := p.d
+	d.arena = append(d.arena, 0, 0, 0, 0) // room for the length of the text
 	from := len(d.arena)
 	d.arena = append(d.arena, p.data[start:i]...)
 	for i < len(p.data) {
 		switch c := p.data[i]; {
 		case c == '"':
 			p.i = i + 1
+			binary.LittleEndian.PutUint32(d.arena[from-4:], uint32(len(d.arena)-from))
 			return scanned{start: uint32(from), end: uint32(len(d.arena)), inArena: true}
 		case c == '\\':
 			i = p.escape(i)
@@ -181,10 +186,10 @@ func (p *parser) stringValue() {
 	start := p.i
 	s := p.scanString()
 	n := p.add(String, start, p.i)
-	nd := &p.d.nodes[n]
-	nd.a, nd.b = s.start, s.end
 	if s.inArena {
-		nd.flags |= flagTextInArena
+		nd := &p.d.nodes[n]
+		nd.a = s.start
+		nd.bits |= flagTextInArena
 	}
 }
 
@@ -200,7 +205,7 @@ func (p *parser) numberValue() {
 	}
 	p.i = wordEnd(p.data, start)
 	n := p.add(Number, start, p.i)
-	p.d.nodes[n].flags |= flagMalformed
+	p.d.nodes[n].bits |= flagMalformed
 	p.d.report(start, n, "json-number", "the number is not written as JSON asks")
 }
 
@@ -258,7 +263,7 @@ func (p *parser) wordValue() {
 		kind, rule, details = Number, "json-number", "the number is not written as JSON asks"
 	}
 	n := p.add(kind, start, p.i)
-	p.d.nodes[n].flags |= flagMalformed
+	p.d.nodes[n].bits |= flagMalformed
 	p.d.report(start, n, rule, details)
 }
 

@@ -1,6 +1,10 @@
 package structure
 
-import "runsheet.example/validate/doc"
+import (
+	"encoding/binary"
+
+	"runsheet.example/validate/doc"
+)
 
 //go:generate go run ./internal/gen
 
@@ -81,10 +85,50 @@ func (t Type) find(name []byte, hash uint32) uint16 {
 			return 0
 		}
 		r := &elementTable[row]
-		if int(r.length) == len(name) && elementNames[r.name:int(r.name)+len(name)] == string(name) {
+		if int(r.length) == len(name) && isSame(name, elementNames[r.name:int(r.name)+len(name)]) {
 			return row
 		}
 	}
+}
+
+// isSame compares two names of one length, word by word: names are so short
+// that the call of a general comparison would cost more than the comparing.
+func isSame(name []byte, s string) bool {
+	n := len(name)
+	if len(s) != n {
+		return false
+	}
+	switch {
+	case n > 16:
+		return string(name) == s
+	case n >= 8:
+		return word(name) == wordOf(s) && word(name[n-8:]) == wordOf(s[n-8:])
+	case n >= 4:
+		return halfWord(name) == halfWordOf(s) && halfWord(name[n-4:]) == halfWordOf(s[n-4:])
+	}
+	for i, b := range name {
+		if s[i] != b {
+			return false
+		}
+	}
+	return true
+}
+
+func word(b []byte) uint64 { return binary.LittleEndian.Uint64(b) }
+
+func halfWord(b []byte) uint32 { return binary.LittleEndian.Uint32(b) }
+
+// The compiler makes one load of each of these.
+
+func wordOf(s string) uint64 {
+	_ = s[7]
+	return uint64(s[0]) | uint64(s[1])<<8 | uint64(s[2])<<16 | uint64(s[3])<<24 |
+		uint64(s[4])<<32 | uint64(s[5])<<40 | uint64(s[6])<<48 | uint64(s[7])<<56
+}
+
+func halfWordOf(s string) uint32 {
+	_ = s[3]
+	return uint32(s[0]) | uint32(s[1])<<8 | uint32(s[2])<<16 | uint32(s[3])<<24
 }
 
 // element returns the name of the row's element, without the type of a
