@@ -72,8 +72,9 @@ func (r *kineticRun) questions(main variant) []question {
 	if main.by == byNothing {
 		printed := main
 		printed.printed = true
-		r.asked = append(r.asked, question{"dialyser clearance from flows", "1", []*questionCase{
-			{"blood water flow, KoA in use", 0, main}, {"whole blood flow, printed KoA", 1, printed},
+		last := r.part.steps[r.last]
+		r.asked = append(r.asked, question{"dialyser clearance", "mL/min", []*questionCase{
+			{"in use", last.clearance, main}, {"as printed", last.printed, printed},
 		}})
 	}
 	return r.asked
@@ -107,13 +108,25 @@ func (r *kineticRun) volumeQuestion(main variant) question {
 		return q
 	}
 	for _, v := range r.volumes() {
-		add(v.method, v)
+		add(formulaName(v.method), v)
 		if sd := watsonSD(v.method); sd > 0 {
-			add(v.method+" less 1 SD", bodyWater{v.method, v.litres - sd})
-			add(v.method+" and 1 SD", bodyWater{v.method, v.litres + sd})
+			add("less 1 SD", bodyWater{v.method, v.litres - sd})
+			add("plus 1 SD", bodyWater{v.method, v.litres + sd})
 		}
 	}
 	return q
+}
+
+// formulaName is the author of a body-water formula.
+func formulaName(method string) string {
+	switch method {
+	case "watson-male", "watson-female":
+		return "Watson"
+	case "hume-male", "hume-female":
+		return "Hume"
+	default:
+		return method
+	}
 }
 
 // dose is the week's dose of a case.

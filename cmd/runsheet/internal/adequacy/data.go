@@ -6,76 +6,133 @@ import (
 	"io"
 	"strings"
 
+	"runsheet.example/calc"
 	"runsheet.example/fhirmap/measure"
 	"runsheet.example/validate/issue"
 )
 
 // Row is one computed value for machines.
 type Row struct {
-	Session  string   `json:"session"`
-	Date     string   `json:"date"`
-	Key      string   `json:"key"`
-	When     string   `json:"when,omitempty"`
-	Quantity string   `json:"quantity"`
-	Value    string   `json:"value,omitempty"`
-	Unit     string   `json:"unit"`
-	Method   string   `json:"method"`
-	WhyNot   string   `json:"whyNot,omitempty"`
-	Explain  string   `json:"explain"`
-	Inputs   []RowIn  `json:"inputs"`
-	Notes    []string `json:"notes,omitempty"`
-	Range    string   `json:"range"`
-	Source   string   `json:"source"`
+	// Scope is "session", "week" or "log"; Date is the day of the session or
+	// the Monday of the week.
+	Scope    string `json:"scope"`
+	Session  string `json:"session,omitempty"`
+	Date     string `json:"date,omitempty"`
+	Key      string `json:"key"`
+	When     string `json:"when,omitempty"`
+	Model    string `json:"model,omitempty"`
+	Quantity string `json:"quantity"`
+	// Value is the number rounded as the method rounds, or the answer of a
+	// definition; "" with WhyNot.
+	Value       string           `json:"value,omitempty"`
+	Unit        string           `json:"unit,omitempty"`
+	Method      string           `json:"method"`
+	WhyNot      string           `json:"whyNot,omitempty"`
+	Explain     string           `json:"explain"`
+	Inputs      []RowIn          `json:"inputs"`
+	Notes       []string         `json:"notes,omitempty"`
+	Sensitivity []RowSensitivity `json:"sensitivity,omitempty"`
+	Range       string           `json:"range,omitempty"`
+	Source      string           `json:"source"`
 }
 
-// RowIn is one input of a computed value.
+// RowIn is one input of a computed value. Method names the method of an input
+// that is itself computed.
 type RowIn struct {
-	Key   string       `json:"key"`
-	Value string       `json:"value"`
-	Unit  string       `json:"unit"`
-	Cells []issue.Cell `json:"cells,omitempty"`
+	Key    string       `json:"key"`
+	Value  string       `json:"value"`
+	Unit   string       `json:"unit"`
+	Method string       `json:"method,omitempty"`
+	Cells  []issue.Cell `json:"cells,omitempty"`
 }
 
-// Rows lists every computed value of the table.
-func (t Table) Rows() []Row {
-	rows := []Row{}
-	for _, s := range t.Sessions {
-		for _, v := range s.Values {
-			rows = append(rows, row(s, v))
-		}
-	}
-	return rows
+// RowSensitivity is the value with one input changed.
+type RowSensitivity struct {
+	Input   string `json:"input"`
+	Case    string `json:"case"`
+	Changed string `json:"changed"`
+	Unit    string `json:"unit"`
+	Value   string `json:"value,omitempty"`
+	WhyNot  string `json:"whyNot,omitempty"`
 }
 
-func row(s measure.Session, v measure.Value) Row {
-	method := v.Result.Method
-	r := Row{
-		Session: s.ID, Date: date(s), Key: v.Key(), When: v.When, Quantity: method.Quantity,
-		Value: v.Result.Rounded(), Unit: v.Result.Unit, Method: method.Code(), WhyNot: v.Result.WhyNot,
-		Explain: v.Result.Explain(), Inputs: []RowIn{}, Notes: v.Result.Notes, Range: method.Range, Source: method.Source,
-	}
+func rowOf(scope string, v measure.Value) Row {
+	r := rowOfResult(scope, v.Result)
+	r.When = v.When
+	r.Inputs = []RowIn{}
 	for _, in := range v.Inputs {
-		r.Inputs = append(r.Inputs, RowIn{in.Key, in.Text, in.Unit, in.Cells})
+		one := RowIn{Key: in.Key, Value: in.Text, Unit: in.Unit, Cells: in.Cells}
+		if in.Origin == measure.Computed {
+			one.Method, one.Cells = in.Method, nil
+		}
+		r.Inputs = append(r.Inputs, one)
 	}
 	return r
 }
 
-// JSON prints the rows as one JSON document with the caution beside them.
-func JSON(w io.Writer, rows any) error {
+func rowOfResult(scope string, result calc.Result) Row {
+	method := result.Method
+	r := Row{
+		Scope: scope, Key: method.Key, Quantity: method.Quantity, Value: result.Rounded(), Unit: result.Unit,
+		Method: method.Code(), WhyNot: result.WhyNot, Explain: result.Explain(), Inputs: []RowIn{}, Notes: result.Notes,
+		Range: method.Range, Source: method.Source,
+	}
+	for _, in := range result.Inputs {
+		r.Inputs = append(r.Inputs, RowIn{Key: in.Key, Value: short(in.Value), Unit: in.Unit})
+	}
+	return r
+}
+
+// Document is everything as one JSON document.
+type Document struct {
+	Caution string          `json:"caution"`
+	Values  any             `json:"values"`
+	Targets []TargetsForRow `json:"targets,omitempty"`
+}
+
+// TargetsForRow are the published recommendations for one schedule.
+type TargetsForRow struct {
+	Schedule string   `json:"schedule"`
+	Targets  []string `json:"targets"`
+}
+
+// JSON prints the table as one JSON document with the caution beside it.
+func (t Table) JSON(w io.Writer) error {
+	d := Document{Values: t.Rows()}
+	for _, s := range t.schedules() {
+		row := TargetsForRow{Schedule: s.name, Targets: []string{}}
+		for _, target := range s.targets {
+			row.Targets = append(row.Targets, targetLine(target))
+		}
+		d.Targets = append(d.Targets, row)
+	}
+	return d.print(w)
+}
+
+func (d Document) print(w io.Writer) error {
+	d.Caution = strings.ReplaceAll(Caution, "\n", " ")
 	encoder := json.NewEncoder(w)
 	encoder.SetEscapeHTML(false)
 	encoder.SetIndent("", "  ")
-	return encoder.Encode(map[string]any{"caution": strings.ReplaceAll(Caution, "\n", " "), "values": rows})
+	return encoder.Encode(d)
 }
 
 // CSV prints the rows as a table for a spreadsheet.
-func CSV(w io.Writer, rows []Row) error {
-	table := csv.NewWriter(w)
-	if err := table.Write([]string{"session", "date", "key", "when", "value", "unit", "method", "why_not", "explain", "source"}); err != nil {
-		return err
+func (t Table) CSV(w io.Writer) error {
+	records := [][]string{{"scope", "session", "date", "key", "when", "model", "value", "unit", "method", "why_not", "explain", "notes", "source"}}
+	for _, r := range t.Rows() {
+		notes := append([]string{}, r.Notes...)
+		for _, s := range r.Sensitivity {
+			notes = append(notes, s.Input+", "+s.Case+": "+s.Value+s.WhyNot)
+		}
+		records = append(records, []string{r.Scope, r.Session, r.Date, r.Key, r.When, r.Model, r.Value, r.Unit, r.Method, r.WhyNot, r.Explain, strings.Join(notes, "; "), r.Source})
 	}
-	for _, r := range rows {
-		record := []string{r.Session, r.Date, r.Key, r.When, r.Value, r.Unit, r.Method, r.WhyNot, r.Explain, r.Source}
+	return printCSV(w, records)
+}
+
+func printCSV(w io.Writer, records [][]string) error {
+	table := csv.NewWriter(w)
+	for _, record := range records {
 		for i := range record {
 			record[i] = inert(record[i])
 		}

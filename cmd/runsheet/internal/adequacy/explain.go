@@ -3,37 +3,67 @@ package adequacy
 import (
 	"fmt"
 	"io"
-
-	"runsheet.example/fhirmap/measure"
+	"slices"
+	"strings"
 )
 
-// explain prints, for every value of every session, the formula with the
-// numbers put in, where each number came from, the range it holds for and its
-// source.
+// explain prints every row: the formula with the numbers put in, where each
+// number came from, the range it holds for and its source.
 func (t Table) explain(w io.Writer) {
-	for _, s := range t.Sessions {
-		if len(s.Values) == 0 {
-			continue
+	heading := ""
+	var before []string
+	for _, r := range t.Rows() {
+		if h := rowHeading(r); h != heading {
+			heading = h
+			fmt.Fprintf(w, "\n%s\n", h)
 		}
-		fmt.Fprintf(w, "\n%s\n", date(s))
-		for _, v := range s.Values {
-			explainValue(w, v)
-		}
+		r.explain(w)
+		r.explainNotes(w, before)
+		before = r.Notes
 	}
 }
 
-func explainValue(w io.Writer, v measure.Value) {
-	name := v.Result.Method.Quantity
-	if v.When != "" {
-		name += ", " + v.When
+// explainNotes prints the notes of a row, but not again those of the row
+// before it: the values of one model share theirs.
+func (r Row) explainNotes(w io.Writer, before []string) {
+	if len(r.Notes) > 1 && slices.Equal(r.Notes, before) {
+		fmt.Fprintln(w, "    notes: as above")
+		return
 	}
-	fmt.Fprintf(w, "  %s (%s)\n    %s\n", name, v.Result.Method.Code(), v.Result.Explain())
-	for _, in := range v.Inputs {
-		fmt.Fprintf(w, "    %s = %s%s%s\n", in.Key, in.Text, unit(in.Unit), from(in))
-	}
-	fmt.Fprintf(w, "    holds for: %s\n    source: %s\n", v.Result.Method.Range, v.Result.Method.Source)
-	for _, note := range v.Result.Notes {
+	for _, note := range r.Notes {
 		fmt.Fprintf(w, "    note: %s\n", note)
+	}
+}
+
+func rowHeading(r Row) string {
+	switch r.Scope {
+	case "week":
+		return "Week from " + r.Date
+	case "log":
+		return "The log as a whole"
+	default:
+		return "Session of " + r.Date
+	}
+}
+
+func (r Row) explain(w io.Writer) {
+	name := r.Quantity
+	for _, more := range []string{r.When, r.Model} {
+		if more != "" {
+			name += ", " + more
+		}
+	}
+	fmt.Fprintf(w, "  %s (%s)\n    %s\n", name, r.Method, r.Explain)
+	for _, in := range r.Inputs {
+		fmt.Fprintf(w, "    %s = %s%s%s\n", in.Key, in.Value, unit(in.Unit), in.from())
+	}
+	for _, line := range []struct{ head, text string }{{"holds for: ", r.Range}, {"source: ", r.Source}} {
+		if line.text != "" {
+			fmt.Fprintf(w, "    %s%s\n", line.head, line.text)
+		}
+	}
+	for _, s := range r.Sensitivity {
+		fmt.Fprintf(w, "    with %s %s (%s%s): %s\n", s.Input, s.Case, s.Changed, unit(s.Unit), s.Value+s.WhyNot)
 	}
 }
 
@@ -44,15 +74,20 @@ func unit(ucum string) string {
 	return " " + ucum
 }
 
-func from(in measure.Input) string {
+func (in RowIn) from() string {
 	switch {
-	case in.Origin == measure.Computed:
+	case in.Method != "":
 		return "  computed by " + in.Method
-	case len(in.Cells) == 1:
-		return "  " + in.Cells[0].String()
-	case len(in.Cells) > 1:
-		return fmt.Sprintf("  %s and %d more", in.Cells[0], len(in.Cells)-1)
-	default:
+	case len(in.Cells) == 0:
 		return ""
 	}
+	var names []string
+	for _, c := range in.Cells[:min(len(in.Cells), 2)] {
+		names = append(names, c.String())
+	}
+	text := "  " + strings.Join(names, ", ")
+	if more := len(in.Cells) - 2; more > 0 {
+		text += fmt.Sprintf(" and %d more", more)
+	}
+	return text
 }

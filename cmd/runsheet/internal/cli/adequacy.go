@@ -1,31 +1,58 @@
 package cli
 
 import (
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+
 	"github.com/spf13/cobra"
 
 	"runsheet.example/cmd/runsheet/internal/adequacy"
+	"runsheet.example/fhirmap/session"
 )
 
 const adequacyHelp = `Computes adequacy and fluid measures from a log, for each session and each week:
 value, method, inputs and source, and the published figures to read beside them.
+The weekly dose stands twice: by regression from blood samples, and by urea
+kinetics of the week as it was, with every session done and none that was not.
+
+From exported records (a FHIR JSON file or a folder of them) it lists the computed
+values they state beside the same computed again from the inputs they name; a
+value that comes out differently ends with exit status 3.
 
 A value is never called good or bad. What cannot be computed says why with
 --explain.
 ` + exitStatusHelp
+
+const adequacyExample = `  runsheet adequacy november
+  runsheet adequacy november --explain
+  runsheet adequacy november --format csv > november-values.csv
+  runsheet adequacy out`
 
 type adequacyFlags struct {
 	format  string
 	explain bool
 }
 
+// measured is what both kinds of input can print.
+type measured interface {
+	Text(w io.Writer, explain bool) error
+	JSON(w io.Writer) error
+	CSV(w io.Writer) error
+}
+
 func newAdequacyCmd(io streams) *cobra.Command {
 	var flags adequacyFlags
 	cmd := &cobra.Command{
-		Use:     "adequacy LOG",
+		Use:     "adequacy LOG|BUNDLES",
 		Short:   "Compute adequacy and fluid measures, with method and source",
 		Long:    adequacyHelp,
-		Example: "  runsheet adequacy november\n  runsheet adequacy november --explain\n  runsheet adequacy november --format csv > november-values.csv",
-		Args:    exactly(1, "one log folder"),
+		Example: adequacyExample,
+		Args:    exactly(1, "one log, or one file or folder of FHIR JSON"),
 		RunE: func(_ *cobra.Command, args []string) error {
 			return runAdequacy(args[0], flags, io)
 		},
@@ -41,20 +68,19 @@ func runAdequacy(path string, flags adequacyFlags, io streams) error {
 	default:
 		return wrongUse("unknown format %q: expected text, json or csv", flags.format)
 	}
+	if isRecord(path) {
+		return recordAdequacy([]string{path}, flags, io)
+	}
 	log, findings, err := readLog(path)
+	if errors.Is(err, session.ErrNoLog) {
+		if files := recordFiles(path); len(files) > 0 {
+			return recordAdequacy(files, flags, io)
+		}
+	}
 	if err != nil {
 		return err
 	}
-	table := adequacy.Of(log)
-	switch flags.format {
-	case "json":
-		err = adequacy.JSON(io.out, table.Rows())
-	case "csv":
-		err = adequacy.CSV(io.out, table.Rows())
-	default:
-		err = table.Text(io.out, flags.explain)
-	}
-	if err != nil {
+	if err := flags.print(adequacy.Of(log), io); err != nil {
 		return err
 	}
 	if flags.format == "text" {
@@ -62,4 +88,59 @@ func runAdequacy(path string, flags adequacyFlags, io streams) error {
 	}
 	var f findingFlags
 	return f.verdict(findings)
+}
+
+func (f adequacyFlags) print(m measured, io streams) error {
+	switch f.format {
+	case "json":
+		return m.JSON(io.out)
+	case "csv":
+		return m.CSV(io.out)
+	default:
+		return m.Text(io.out, f.explain)
+	}
+}
+
+func isRecord(name string) bool {
+	return strings.EqualFold(filepath.Ext(name), ".json") && filepath.Base(name) != "manifest.json"
+}
+
+// recordFiles are the FHIR JSON files of a folder, in lexical order.
+func recordFiles(folder string) []string {
+	var files []string
+	err := filepath.WalkDir(folder, func(path string, entry fs.DirEntry, err error) error {
+		if err == nil && !entry.IsDir() && isRecord(entry.Name()) {
+			files = append(files, path)
+		}
+		return err
+	})
+	if err != nil {
+		return nil
+	}
+	return files
+}
+
+func recordAdequacy(files []string, flags adequacyFlags, io streams) error {
+	var records adequacy.Records
+	for _, file := range files {
+		data, err := os.ReadFile(file)
+		if err != nil {
+			return err
+		}
+		if err := records.Add(data, file); err != nil {
+			return err
+		}
+	}
+	if err := flags.print(&records, io); err != nil {
+		return err
+	}
+	disagree, notAgain := records.Disagree()
+	if flags.format == "text" {
+		fmt.Fprintf(io.err, "%s: %s, %d differ, %d could not be computed again.\n",
+			plural(records.Files(), "file", "files"), plural(len(records.Rows()), "computed value", "computed values"), disagree, notAgain)
+	}
+	if disagree > 0 {
+		return errFindings
+	}
+	return nil
 }

@@ -1,0 +1,180 @@
+package adequacy
+
+import (
+	"bytes"
+	"cmp"
+	"fmt"
+	"io"
+	"slices"
+
+	"runsheet.example/validate/doc"
+	"runsheet.example/validate/recompute"
+)
+
+// Records is what exported records state and what it comes to when it is
+// computed again from the inputs that the records name themselves.
+type Records struct{ documents []document }
+
+// document is the computed values of one file.
+type document struct{ rows []recompute.Row }
+
+// Files is how many files were read.
+func (r *Records) Files() int { return len(r.documents) }
+
+// Rows are the values in the order of the sessions: file names carry no dates.
+func (r *Records) Rows() []recompute.Row {
+	var rows []recompute.Row
+	for _, d := range r.ordered() {
+		rows = append(rows, d.rows...)
+	}
+	return rows
+}
+
+func (r *Records) ordered() []document {
+	sorted := slices.Clone(r.documents)
+	slices.SortStableFunc(sorted, func(a, b document) int { return cmp.Compare(a.start(), b.start()) })
+	return sorted
+}
+
+// start is the earliest time of day of the document. Weekly values begin with a
+// day and do not count.
+func (d document) start() string {
+	first := ""
+	for _, row := range d.rows {
+		if len(row.Start) > len("2025-11-03") && (first == "" || row.Start < first) {
+			first = row.Start
+		}
+	}
+	return first
+}
+
+func (d document) grid() grid {
+	title := "Record without times"
+	if start := d.start(); start != "" {
+		title = "Session of " + start[:len("2025-11-03")]
+	}
+	g := grid{title: title, heads: [][]string{{"quantity", "stated", "again", "", "unit", "method"}}}
+	for _, row := range d.rows {
+		g.rows = append(g.rows, cells(row.Quantity, row.Value, row.Recomputed, verdict(row), row.Unit, row.Method))
+	}
+	return g
+}
+
+// Add reads one FHIR JSON document. What is wrong with its form is for the
+// validator to say; a document that is no JSON at all is an error.
+func (r *Records) Add(data []byte, name string) error {
+	var d doc.Doc
+	d.Parse(data, name)
+	if d.Broken() || d.Root() == doc.None {
+		return fmt.Errorf("%s is no JSON document; runsheet validate says where it breaks", name)
+	}
+	r.documents = append(r.documents, document{recompute.Table(&d)})
+	return nil
+}
+
+// Disagree counts the values that come out differently, NotAgain those that
+// could not be computed again.
+func (r *Records) Disagree() (disagree, notAgain int) {
+	for _, row := range r.Rows() {
+		switch {
+		case row.Value == "" || row.Agrees:
+		case row.Recomputed == "":
+			notAgain++
+		default:
+			disagree++
+		}
+	}
+	return disagree, notAgain
+}
+
+// Text prints the values for a person, with explain also inputs and sources.
+func (r *Records) Text(w io.Writer, explain bool) error {
+	var out bytes.Buffer
+	fmt.Fprintln(&out, "Computed values as the records state them, and computed again from the inputs that they name")
+	for _, d := range r.ordered() {
+		d.grid().print(&out)
+	}
+	if len(r.Rows()) == 0 {
+		fmt.Fprintln(&out, "\nThere is no computed value in these records.")
+	}
+	if explain {
+		for _, row := range r.Rows() {
+			explainRow(&out, row)
+		}
+	}
+	fmt.Fprintf(&out, "\n%s\n", Caution)
+	_, err := w.Write(bytes.TrimLeft(out.Bytes(), "\n"))
+	return err
+}
+
+// verdict says whether a stated value is what its inputs give, and no more.
+func verdict(row recompute.Row) string {
+	switch {
+	case row.Value == "":
+		return ""
+	case row.Agrees:
+		return "same"
+	case row.Recomputed == "":
+		return "not again"
+	default:
+		return "differs"
+	}
+}
+
+func explainRow(w io.Writer, row recompute.Row) {
+	value := row.Value + unit(row.Unit)
+	if row.Value == "" {
+		value = "no value: " + row.WhyNot
+	}
+	fmt.Fprintf(w, "\n%s, %s (%s)\n  %s\n", row.Start, row.Quantity, row.Method, value)
+	if row.Recomputed != "" {
+		fmt.Fprintf(w, "  computed again: %s%s\n", row.Recomputed, unit(row.Unit))
+	}
+	for _, in := range row.Inputs {
+		fmt.Fprintf(w, "  %s = %s%s\n", in.Key, in.Text, unit(in.Unit))
+	}
+	fmt.Fprintf(w, "  source: %s\n", row.Source)
+}
+
+// RecordRow is one computed value of a record for machines.
+type RecordRow struct {
+	Session    string  `json:"session,omitempty"`
+	Start      string  `json:"start"`
+	Key        string  `json:"key"`
+	Quantity   string  `json:"quantity"`
+	Value      string  `json:"value,omitempty"`
+	Unit       string  `json:"unit,omitempty"`
+	Method     string  `json:"method"`
+	WhyNot     string  `json:"whyNot,omitempty"`
+	Recomputed string  `json:"recomputed,omitempty"`
+	Verdict    string  `json:"verdict,omitempty"`
+	Inputs     []RowIn `json:"inputs"`
+	Source     string  `json:"source"`
+}
+
+func (r *Records) rows() []RecordRow {
+	rows := []RecordRow{}
+	for _, row := range r.Rows() {
+		out := RecordRow{
+			Session: row.Session, Start: row.Start, Key: row.Key, Quantity: row.Quantity, Value: row.Value, Unit: row.Unit, Method: row.Method,
+			WhyNot: row.WhyNot, Recomputed: row.Recomputed, Verdict: verdict(row), Inputs: []RowIn{}, Source: row.Source,
+		}
+		for _, in := range row.Inputs {
+			out.Inputs = append(out.Inputs, RowIn{Key: in.Key, Value: in.Text, Unit: in.Unit})
+		}
+		rows = append(rows, out)
+	}
+	return rows
+}
+
+// JSON prints the values as one JSON document with the caution beside them.
+func (r *Records) JSON(w io.Writer) error { return Document{Values: r.rows()}.print(w) }
+
+// CSV prints the values as a table for a spreadsheet.
+func (r *Records) CSV(w io.Writer) error {
+	records := [][]string{{"session", "start", "key", "value", "unit", "method", "why_not", "recomputed", "verdict", "source"}}
+	for _, row := range r.rows() {
+		records = append(records, []string{row.Session, row.Start, row.Key, row.Value, row.Unit, row.Method, row.WhyNot, row.Recomputed, row.Verdict, row.Source})
+	}
+	return printCSV(w, records)
+}

@@ -1,0 +1,86 @@
+package adequacy
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"runsheet.example/calc"
+	"runsheet.example/fhirmap/measure"
+)
+
+// accessText shows line pressures over the sessions, at the same blood flow and
+// needle, within this person.
+func (t Table) accessText(w io.Writer) {
+	g := grid{title: "Access: line pressures over the sessions, at the same blood flow and needle", heads: [][]string{
+		{"pressure", "blood flow", "needle", "sessions", "median", "latest", "trend"},
+		{"", "mL/min", "gauge", "", "mmHg", "mmHg", "mmHg in 30 d"},
+	}}
+	few := 0
+	for _, a := range t.Access {
+		for _, trend := range a.Trends {
+			if trend.WhyNot != "" {
+				few++
+				continue
+			}
+			g.rows = append(g.rows, cells(pressureName(a), fixed(trend.BloodFlow, 0), gauge(trend), fmt.Sprint(trend.Readings),
+				fixed(trend.Median, 0), fixed(trend.Latest, 0), signed(trend.PerMonth)))
+		}
+	}
+	if len(g.rows) == 0 && few == 0 {
+		return
+	}
+	g.notes = append(g.notes, "median of each session's readings at that flow; trend: median of all slopes between sessions (Theil and Sen). Sessions under other conditions are never mixed.")
+	if few > 0 {
+		g.notes = append(g.notes, fmt.Sprintf("%s with fewer than %d sessions left out", plural(few, "condition", "conditions"), calc.TrendReadings))
+	}
+	for _, m := range calc.Marks() {
+		if strings.Contains(m.What, "pre-pump") || strings.Contains(m.What, "venous needle") || strings.Contains(m.What, "dynamic venous") {
+			g.notes = append(g.notes, markText(m))
+		}
+	}
+	g.print(w)
+}
+
+func pressureName(a measure.AccessTrend) string {
+	name := "venous"
+	if a.Field == "arterial_line_pressure" {
+		name = "arterial, pre-pump"
+	}
+	return a.Access.Kind.Text + " from " + a.Access.ValidFrom.Time.Format(day) + ", " + name
+}
+
+func gauge(t calc.Trend) string {
+	if t.NeedleGauge == 0 {
+		return ""
+	}
+	return fmt.Sprint(t.NeedleGauge)
+}
+
+func signed(v float64) string {
+	text := fmt.Sprintf("%+.0f", v)
+	if text == "-0" || text == "+0" {
+		return "0"
+	}
+	return text
+}
+
+func plural(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %s", n, many)
+}
+
+func markText(m calc.Mark) string {
+	unit := m.Unit
+	switch unit {
+	case "1":
+		unit = ""
+	case "mm[Hg]":
+		unit = " mmHg"
+	default:
+		unit = " " + unit
+	}
+	return fmt.Sprintf("%s %s %g%s: %s (%s, %s)", m.What, m.Comparator, m.Value, unit, m.Meaning, m.Source, m.Tag)
+}
