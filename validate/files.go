@@ -53,15 +53,17 @@ func (r *run) folder(ctx context.Context, folder string) error {
 			if path != folder && strings.HasPrefix(entry.Name(), ".") {
 				return filepath.SkipDir
 			}
+			if r.opts.Manifest != "" && path != folder {
+				return nil // the manifest given is that of the folder given
+			}
 			m, err := r.manifestFor(path)
 			if m != nil {
 				manifests[path] = m
 			}
 			return err
 		}
-		dir := filepath.Dir(path)
-		m := manifests[dir]
-		if !isFHIRFile(entry.Name()) || entry.Name() == month.ManifestName && m != nil || path == r.opts.Manifest {
+		m := manifests[filepath.Dir(path)]
+		if !isFHIRFile(entry.Name()) || path == r.opts.Manifest || r.isManifest(path, entry.Name()) {
 			return nil
 		}
 		count++

@@ -269,3 +269,20 @@ func TestNotChecked(t *testing.T) {
 		t.Errorf("not checked: %q", report.NotChecked)
 	}
 }
+
+// TestManifestElsewhere holds that a manifest may stand outside the folder it
+// describes, and that folders below are not taken for that folder.
+func TestManifestElsewhere(t *testing.T) {
+	files := map[string]string{"a.json": strings.Replace(session(t), `"value": 71`, `"value": 710`, 1)}
+	text := manifest(files, "")
+	files["below/manifest.json"] = text // of another export: no FHIR, and not asked for
+	files["below/c.ndjson"] = ""
+	path := filepath.Join(folder(t, map[string]string{"kept.json": text}), "kept.json")
+	report := check(t, validate.Options{Manifest: path}, folder(t, files))
+	if got := rules(report.Findings); !slices.Equal(got, []string{"clin-record-impossible"}) || len(report.Findings[0].Cells) != 1 {
+		t.Errorf("findings: %+v", report.Findings)
+	}
+	if _, err := validate.Paths(context.Background(), []string{folder(t, files)}, nil, validate.Options{Manifest: "absent.json"}); err == nil {
+		t.Error("an absent manifest gives no error")
+	}
+}

@@ -42,6 +42,18 @@ func (r *run) manifestFor(dir string) (*month.Manifest, error) {
 	return m, nil
 }
 
+// isManifest reports whether a file of a folder is a manifest and so no FHIR.
+func (r *run) isManifest(path, name string) bool {
+	if name != month.ManifestName {
+		return false
+	}
+	if _, read := r.manifests[path]; read {
+		return true
+	}
+	data, err := os.ReadFile(path)
+	return err == nil && looksLikeManifest(data)
+}
+
 func looksLikeManifest(data []byte) bool {
 	var d doc.Doc
 	d.Parse(data, "")

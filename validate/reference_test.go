@@ -102,13 +102,19 @@ func TestBundleRulesOutsideTheSession(t *testing.T) {
  {"fullUrl":"urn:uuid:98ebcb82-034f-4a54-aedd-74d0cfc15a05","resource":{"resourceType":"Device","identifier":[{"system":"urn:x:y","value":"1"}]},"request":{"method":"PUT","url":"Device?identifier=urn:x:y|1"}}]}`},
 		{"bundle-request-resource", "Bundle.entry[0]", 1, `{"resourceType":"Bundle","type":"transaction","entry":[
  {"request":{"method":"POST","url":"Observation"}}]}`},
+		{"", "", 0, `{"resourceType":"Bundle","type":"batch","entry":[
+ {"request":{"method":"POST","url":"ValueSet/$lookup"}},
+ {"fullUrl":"http://example.org/r4/Observation/1","resource":{"id":"1",` + observation + `},"request":{"method":"PUT","url":"http://example.org/r4/Observation/1"}},
+ {"request":{"method":"DELETE","url":"Observation/2"}}]}`},
+		{"bundle-request-url", "Bundle.entry[0].request.url", 1, `{"resourceType":"Bundle","type":"batch","entry":[
+ {"fullUrl":"http://example.org/r4/Observation/1","resource":{"id":"1",` + observation + `},"request":{"method":"PUT","url":"http://example.org/r4/Observation/3"}}]}`},
 		{"bundle-patient-created", "Bundle.entry[0].resource", 1, `{"resourceType":"Bundle","type":"transaction","entry":[
  {"resource":{"resourceType":"Patient","active":true},"request":{"method":"POST","url":"Patient"}}]}`},
 		{"bundle-fullurl-missing", "Bundle.entry[0]", 1, `{"resourceType":"Bundle","type":"collection","entry":[
  {"resource":{` + observation + `}}]}`},
 		{"bundle-fullurl-id", "Bundle.entry[0].fullUrl", 1, `{"resourceType":"Bundle","type":"collection","entry":[
  {"fullUrl":"http://example.org/Observation/2","resource":{"id":"1",` + observation + `}}]}`},
-		{"bundle-size", "Bundle.entry", 0, `{"resourceType":"Bundle","type":"batch","entry":[` + many(161, `{"resource":{`+observation+`},"request":{"method":"POST","url":"Observation"}}`) + `]}`},
+		{"bundle-size", "Bundle", 0, `{"resourceType":"Bundle","type":"batch","entry":[` + many(161, `{"resource":{`+observation+`},"request":{"method":"POST","url":"Observation"}}`) + `]}`},
 		{"ref-urn-outside-bundle", "Observation.device.reference", 0, `{` + observation + `,"device":{"reference":"urn:uuid:98ebcb82-034f-4a54-aedd-74d0cfc15a05"}}`},
 		{"", "", 0, `{"resourceType":"Bundle","type":"collection","entry":[
  {"fullUrl":"http://example.org/r4/Patient/1","resource":{"resourceType":"Patient","id":"1","active":true}},

@@ -49,6 +49,10 @@ func TestTermRules(t *testing.T) {
 			expression: "Bundle.entry[33].resource.code.coding[0].code", mark: `"code": "18262-6"`},
 		{rule: "term-misused", entry: eKtV, old: "\"system\": \"urn:oid:2.25.335990940244883323309943966314996822642\",\n       \"code\": \"ekt-v\"", new: `"system": "http://loinc.org", "code": "70961-8"`,
 			expression: "Bundle.entry[34].resource.code.coding[0].code", mark: `"code": "70961-8"`},
+		{rule: "term-unsafe", entry: bloodFlow, old: "\"system\": \"urn:oid:2.25.335990940244883323309943966314996822642\",\n       \"code\": \"blood-flow-rate\"", new: `"system": "http://loinc.org", "code": "99712-2"`,
+			expression: "Bundle.entry[19].resource.code.coding[0].code", mark: `"code": "99712-2"`},
+		{rule: "term-misused", entry: arterialPressure, old: "\"system\": \"urn:oid:2.25.335990940244883323309943966314996822642\",\n       \"code\": \"arterial-line-pressure\"", new: `"system": "http://snomed.info/sct", "code": "386534000"`,
+			expression: "Bundle.entry[21].resource.code.coding[0].code", mark: `"code": "386534000"`},
 		{rule: "term-unsafe", entry: procedure, old: `"code": "302497006"`, new: `"code": "34897002"`,
 			expression: "Bundle.entry[4].resource.code.coding[0].code", mark: `"code": "34897002"`},
 	})
@@ -69,6 +73,7 @@ func TestMisusedCodes(t *testing.T) {
 		{"term-unsafe", "Observation.code.coding[0].code", 1, value("17759-2", "mg/dL", "BUN")},
 		{"term-unsafe", "Observation.code.coding[0].code", 1, value("3094-0", "mg/dL", "Urea")},
 		{"term-misused", "Observation.code.coding[0].code", 1, value("101683-1", "L", "Body water")},
+		{"term-misused", "Observation.code.coding[0].code", 1, value("2308-5", "1", "Buttonhole cannulation")},
 		{"", "", 0, value("29463-7", "kg", "Body weight")},
 		{"", "", 0, value("3094-0", "mg/dL", "Urea nitrogen")},
 	})
@@ -122,7 +127,7 @@ func TestComputedRules(t *testing.T) {
 		{rule: "calc-input-missing", entry: spKtV, old: `"code": "input-preceding-interval"`, new: `"code": "input-age"`,
 			expression: "Bundle.entry[33].resource", mark: `"resource"`, also: []string{"term-display", "unit-other"}},
 		{rule: "calc-input-elsewhere", entry: ufRatePerKg, old: `"reference": "urn:uuid:1af1f26c-66a3-5e7b-a948-04ca40ab1311"`, new: `"display": "fluid removed"`,
-			expression: "Bundle.entry[28].resource.derivedFrom", mark: `"derivedFrom"`},
+			expression: "Bundle.entry[28].resource.derivedFrom[0]", mark: `"derivedFrom"`},
 		{rule: "calc-input-ambiguous", entry: saline, old: `"code": "saline-given"`, new: `"code": "oral-intake-during-dialysis"`,
 			expression: "Bundle.entry[29].resource", mark: `"resource"`, markEntry: ufExpected,
 			also: []string{"term-display", "month-record-value-twice"}},

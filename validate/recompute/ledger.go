@@ -48,13 +48,6 @@ type waiting struct {
 // computed again.
 func (l *Ledger) Full() bool { return l.full }
 
-// Reset forgets everything.
-func (l *Ledger) Reset() {
-	clear(l.values)
-	l.waiting = l.waiting[:0]
-	l.full = false
-}
-
 func (l *Ledger) start() {
 	if !l.started {
 		l.seed, l.started = maphash.MakeSeed(), true

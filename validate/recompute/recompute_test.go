@@ -144,3 +144,41 @@ func TestDerivedFromItself(t *testing.T) {
 		t.Errorf("findings %v", rules)
 	}
 }
+
+// TestInputsOfEveryKind takes inputs as they stand in records: urea nitrogen by
+// mass for urea, a blood pressure panel for its two halves, a volume in
+// millilitres, and sex as a code.
+func TestInputsOfEveryKind(t *testing.T) {
+	coded := func(system, code string) string {
+		return fmt.Sprintf(`{"coding":[{"system":%q,"code":%q}]}`, system, code)
+	}
+	quantity := func(value, unit string) string {
+		return fmt.Sprintf(`{"value":%s,"system":"http://unitsofmeasure.org","code":%q}`, value, unit)
+	}
+	inputs := map[string]string{
+		"before":   `"code":` + coded(profiles.LOINC, "11065-0") + `,"valueQuantity":` + quantity("60", "mg/dL"),
+		"after":    `"code":` + coded(profiles.LOINC, "11064-3") + `,"valueQuantity":` + quantity("18", "mg/dL"),
+		"pressure": `"code":` + coded(profiles.LOINC, "85354-9") + `,"component":[{"code":` + coded(profiles.LOINC, "8480-6") + `,"valueQuantity":` + quantity("120", "mm[Hg]") + `},{"code":` + coded(profiles.LOINC, "8462-4") + `,"valueQuantity":` + quantity("75", "mm[Hg]") + `}]`,
+		"removed":  `"code":` + coded(profiles.LOINC, "99741-1") + `,"valueQuantity":` + quantity("2100", "mL"),
+		"weight":   `"code":` + "{\"coding\":[{\"system\":\"http://loinc.org\",\"code\":\"29463-7\"},{\"system\":\"http://loinc.org\",\"code\":\"8344-4\"}]}" + `,"valueQuantity":` + quantity("70", "kg"),
+	}
+	time, _ := profiles.InputOf("treated_time")
+	cases := []struct{ method, value, unit, from, component string }{
+		{"urr-1", "70.0", "%", "before after", ""}, // 100*(1 - 18/60)
+		{"map-third-1", "90", "mm[Hg]", "pressure", ""},
+		{"pulse-pressure-1", "45", "mm[Hg]", "pressure", ""},
+		{"uf-rate-per-kg-1", "10.0", "mL/kg/h", "removed weight", `,"component":[{"code":` + coded(time.Coding.System, time.Coding.Code) + `,"valueQuantity":` + quantity("3", "h") + `},{"code":` + coded(profiles.Local, "input-sex") + `,"valueCodeableConcept":` + coded(profiles.AdministrativeSex, "female") + `}]`},
+	}
+	for _, c := range cases {
+		entries, refs := "", ""
+		for name := range strings.FieldsSeq(c.from) {
+			entries += `{"fullUrl":"urn:uuid:` + name + `","resource":{"resourceType":"Observation","status":"final",` + inputs[name] + `}},`
+			refs += `,{"reference":"urn:uuid:` + name + `"}`
+		}
+		rows := Table(parse(t, `{"resourceType":"Bundle","type":"collection","entry":[`+entries+`{"fullUrl":"urn:uuid:x","resource":{"resourceType":"Observation","status":"final","code":{"text":"x"},
+"method":`+coded(profiles.Algorithm, c.method)+`,"valueQuantity":`+quantity(c.value, c.unit)+`,"derivedFrom":[`+refs[1:]+`]`+c.component+`}}]}`))
+		if len(rows) != 1 || !rows[0].Agrees || rows[0].Recomputed != c.value {
+			t.Errorf("%s: %+v", c.method, rows)
+		}
+	}
+}

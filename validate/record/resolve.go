@@ -60,9 +60,6 @@ func (r *Record) find(name []byte, kind linkKind, bundle int) int {
 	return found
 }
 
-// ByFullURL returns the first entry of a Bundle with a fullUrl, or Nowhere.
-func (r *Record) ByFullURL(url []byte, bundle int) int { return r.find(url, byFullURL, bundle) }
-
 // ByIdentity returns the first resource with a record identifier, or Nowhere.
 func (r *Record) ByIdentity(identity []byte) int { return r.find(identity, byIdentity, Nowhere) }
 

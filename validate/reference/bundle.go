@@ -17,7 +17,7 @@ func (c *checker) bundle(at int, res *record.Resource) {
 	entries := c.d.Get(res.Node, "entry")
 	sent := kind == "transaction" || kind == "batch"
 	if sent && c.d.Count(entries) > manyEntries {
-		c.report(entries, "bundle-size", "the Bundle has more than 160 entries", nil)
+		c.report(res.Node, "bundle-size", "the Bundle has more than 160 entries", nil)
 	}
 	for e := c.d.FirstChild(entries); e != doc.None && sent; e = c.d.Next(e) {
 		if c.d.Get(e, "resource") == doc.None {
