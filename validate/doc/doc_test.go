@@ -181,6 +181,17 @@ func TestDuplicatesInLargeObjects(t *testing.T) {
 	}
 }
 
+// A finding about an array points to one node, as an expression must.
+func TestFindingAboutArray(t *testing.T) {
+	var d doc.Doc
+	d.Parse([]byte(`{"resourceType":"Patient","name":["x","y"],"link":["x"],"photo":[]}`), "")
+	for key, want := range map[string]string{"name": "Patient.name[0]", "link": "Patient.link", "photo": "Patient.photo"} {
+		if got := d.Finding(d.Get(d.Root(), key), "json-literal").Expression; got != want {
+			t.Errorf("%s: got %s, want %s", key, got, want)
+		}
+	}
+}
+
 func TestParseAllocatesNothingWhenReused(t *testing.T) {
 	text := []byte(`{"resourceType":"Observation","text":{"div":"<div xmlns=\"x\">é</div>"},"value":[1,2,{"a":null}]}`)
 	var d doc.Doc

@@ -15,6 +15,9 @@ func (d *Doc) Finding(n Node, rule string) issue.Finding {
 	f.File = d.File
 	if n >= 0 {
 		f.Line, f.Column = d.Position(d.Offset(n))
+		if d.Kind(n) == Array && d.Count(n) > 1 {
+			n = d.FirstChild(n)
+		}
 		f.Expression = d.Path(n)
 	}
 	return f

@@ -20,6 +20,9 @@ import (
 // not identifiers stand in backticks. A member that R4 does not know resolves
 // to nothing in a strict engine, as it must.
 //
+// An array of several items has no node of its own; Path leads to all of them.
+// [Doc.Finding] points to the first instead.
+//
 // Path returns "" for None and for an outermost value without resourceType.
 func (d *Doc) Path(n Node) string {
 	if n < 0 {
@@ -31,7 +34,9 @@ func (d *Doc) Path(n Node) string {
 	}
 	slices.Reverse(chain)
 	var b strings.Builder
-	b.Write(d.Str(d.Get(0, "resourceType")))
+	if name := d.Str(d.Get(0, "resourceType")); len(name) > 0 {
+		writeIdentifier(&b, string(name))
+	}
 	for _, at := range chain {
 		up := d.nodes[at].parent
 		if d.nodes[up].kind() == Array {
@@ -59,6 +64,9 @@ func (d *Doc) MemberPath(n Node) string {
 		b.WriteByte('.')
 	}
 	writeIdentifier(&b, string(d.Key(n)))
+	if d.Count(n) > 1 && d.Kind(n) == Array {
+		b.WriteString("[0]")
+	}
 	return b.String()
 }
 

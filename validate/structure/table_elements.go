@@ -9398,7 +9398,7 @@ var elementSlots = [...]uint16{
 
 // targetSets lists the types a reference may point to; set 0 is any.
 var targetSets = [...][]Type{
-	{},
+	nil,
 	{Device, HealthcareService, Location, Organization, Patient, Practitioner, PractitionerRole},
 	{Organization},
 	{Account},

@@ -95,6 +95,10 @@ func (m *model) elementsFile() string {
 	b.WriteString("// elementSlots holds a hash table of row numbers for each type.\nvar elementSlots = [...]uint16{\n" + slots.String() + "\n}\n\n")
 	b.WriteString("// targetSets lists the types a reference may point to; set 0 is any.\nvar targetSets = [...][]Type{\n")
 	for _, set := range m.targets {
+		if len(set) == 0 {
+			b.WriteString("\tnil,\n")
+			continue
+		}
 		b.WriteString("\t{")
 		for _, name := range set {
 			b.WriteString(constName(name) + ",")

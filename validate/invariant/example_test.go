@@ -1,0 +1,23 @@
+package invariant_test
+
+import (
+	"fmt"
+
+	"runsheet.example/validate/doc"
+	"runsheet.example/validate/invariant"
+	"runsheet.example/validate/issue"
+)
+
+func ExampleCheck() {
+	const observation = `{"resourceType":"Observation","status":"final","code":{"text":"weight"},
+		"dataAbsentReason":{"text":"scale broken"},"valueQuantity":{"value":81.1,"code":"kg"}}`
+	var d doc.Doc
+	d.Parse([]byte(observation), "weight.json")
+	invariant.Check(&d, func(f issue.Finding) {
+		fmt.Println(f.Severity, f.Rule, f.Expression)
+	})
+	// Output:
+	// error inv-obs-6 Observation
+	// information inv-dom-6 Observation
+	// error inv-qty-3 Observation.value
+}
