@@ -36,15 +36,15 @@ func (c *checker) fullURL(res *record.Resource, kind string) {
 			c.report(res.Entry, "bundle-fullurl-missing", "the entry has no fullUrl", nil)
 		}
 		return
-	case !isUUIDForm(url):
-		c.report(node, "bundle-fullurl-form", "the urn:uuid is not a UUID in lower case", url)
+	case isUUIDLike(url):
+		if !isUUIDForm(url) {
+			c.report(node, "bundle-fullurl-form", "the urn:uuid is not a UUID in lower case", url)
+			return
+		}
+		c.uuidAgainstID(res, node, url)
 		return
 	case !isAbsolute(url):
 		c.report(node, "bundle-fullurl-form", "fullUrl is not absolute", url)
-		return
-	}
-	if isUUIDForm(url) && bytes.HasPrefix(url, []byte("urn:uuid:")) {
-		c.uuidAgainstID(res, node, url)
 		return
 	}
 	if !bytes.HasPrefix(url, []byte("http")) || len(res.ID) == 0 {

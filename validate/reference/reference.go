@@ -185,11 +185,18 @@ func (c *checker) identifierOnly() {
 	c.add(f)
 }
 
+const prefix = "urn:uuid:"
+
+// isUUIDLike reports whether a text begins as a urn:uuid, in any case.
+func isUUIDLike(text []byte) bool {
+	return len(text) >= len(prefix) && (string(text[:len(prefix)]) == prefix || bytes.EqualFold(text[:len(prefix)], []byte(prefix)))
+}
+
 // isUUIDForm reports whether a text that begins as a urn:uuid goes on as one;
 // any other text is fine.
 func isUUIDForm(text []byte) bool {
-	const prefix, form = "urn:uuid:", "00000000-0000-0000-0000-000000000000"
-	if len(text) < len(prefix) || !bytes.EqualFold(text[:len(prefix)], []byte(prefix)) {
+	const form = "00000000-0000-0000-0000-000000000000"
+	if !isUUIDLike(text) {
 		return true
 	}
 	rest := text[len(prefix):]
