@@ -127,7 +127,7 @@ func (r *run) stream(ctx context.Context, in io.Reader, name string, lines bool)
 		r.document(data, name)
 		return nil
 	}
-	first, err := r.line(reader)
+	first, err := readLine(reader, r.most(doc.DefaultMaxBytes))
 	if err != nil && !errors.Is(err, io.EOF) {
 		return fmt.Errorf("reading standard input: %w", err)
 	}
@@ -170,24 +170,25 @@ func moreFollows(reader *bufio.Reader) (blank int, more bool) {
 // all reads the rest, up to one byte beyond the limit on documents, so that the
 // parser can report the excess.
 func (r *run) all(first []byte, reader io.Reader) ([]byte, error) {
-	limit := r.opts.MaxBytes
-	if limit == 0 {
-		limit = doc.DefaultMaxBytes
-	}
-	rest, err := io.ReadAll(io.LimitReader(reader, int64(limit)+1-int64(len(first))))
+	room := r.most(doc.DefaultMaxBytes) + 1 - len(first)
+	rest, err := io.ReadAll(io.LimitReader(reader, int64(room)))
 	return append(first, rest...), err
+}
+
+// most is the limit on bytes that the options set, or else this one.
+func (r *run) most(otherwise int) int {
+	if r.opts.MaxBytes > 0 {
+		return r.opts.MaxBytes
+	}
+	return otherwise
 }
 
 // maxLine is the limit on an NDJSON line where Options set none.
 const maxLine = 64 << 20
 
-// line reads one line with its end, at most one byte beyond the limit of a
-// line; the rest of a longer one is skipped.
-func (r *run) line(reader *bufio.Reader) ([]byte, error) {
-	limit := r.opts.MaxBytes
-	if limit == 0 {
-		limit = maxLine
-	}
+// readLine reads one line with its end, at most one byte beyond the limit; the rest
+// of a longer one is skipped, and the parser reports the excess.
+func readLine(reader *bufio.Reader, limit int) ([]byte, error) {
 	var line []byte
 	for {
 		part, err := reader.ReadSlice('\n')
@@ -206,11 +207,8 @@ func (r *run) line(reader *bufio.Reader) ([]byte, error) {
 func (r *run) lines(ctx context.Context, reader *bufio.Reader, name string, first []byte, blank int) error {
 	r.current.line = 0
 	defer func() { r.current.line = 0 }()
-	limit := r.doc.MaxBytes
-	if limit == 0 {
-		r.doc.MaxBytes = maxLine
-		defer func() { r.doc.MaxBytes = limit }()
-	}
+	r.doc.MaxBytes = r.most(maxLine)
+	defer func() { r.doc.MaxBytes = r.opts.MaxBytes }()
 	number := 0
 	if first != nil {
 		r.current.line = 1
@@ -219,7 +217,7 @@ func (r *run) lines(ctx context.Context, reader *bufio.Reader, name string, firs
 	}
 	for {
 		number++
-		line, err := r.line(reader)
+		line, err := readLine(reader, r.doc.MaxBytes)
 		if err != nil && !errors.Is(err, io.EOF) {
 			return fmt.Errorf("reading %s line %d: %w", name, number, err)
 		}

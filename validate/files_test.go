@@ -286,3 +286,55 @@ func TestManifestElsewhere(t *testing.T) {
 		t.Error("an absent manifest gives no error")
 	}
 }
+
+// TestCellsAreNotOfTheDocumentBefore holds that what is wrong with the bytes or
+// the structure of a document gets the cells of its own resource: the
+// documents before it are forgotten.
+func TestCellsAreNotOfTheDocumentBefore(t *testing.T) {
+	sound := session(t)
+	files := map[string]string{
+		"a.json": sound,
+		"b.json": "{" + `"resourceType":"Bundle","resourceType":"Bundle","type":"collection","entry":[{"fullUrl":"urn:uuid:00000000-0000-4000-8000-000000000001"},{}]}`,
+		"c.json": strings.Replace(renamed(sound), `"value": 71`, `"value": "71"`, 1),
+	}
+	files["manifest.json"] = strings.Replace(manifest(files, ""), `"expected":{"sessionsPerWeek":5},`, "", 1)
+	for _, f := range check(t, validate.Options{}, folder(t, files)).Findings {
+		if len(f.Cells) > 0 {
+			t.Errorf("a finding of another document got a cell: %+v", f)
+		}
+	}
+	own := strings.Replace(sound, `"value": 71`, `"value": "71"`, 1)
+	files = map[string]string{"a.json": own, "b.json": renamed(strings.ReplaceAll(sound, "2025-10-29", "2025-10-31"))}
+	files["manifest.json"] = strings.Replace(manifest(files, ""), `"expected":{"sessionsPerWeek":5},`, "", 1)
+	report := check(t, validate.Options{}, folder(t, files))
+	if len(report.Findings) == 0 {
+		t.Fatal("a number in quotes was not found")
+	}
+	for _, f := range report.Findings {
+		if len(f.Cells) != 1 {
+			t.Errorf("no cell at %+v", f)
+		}
+	}
+}
+
+// TestLongDocuments holds that a document beyond the limit is one finding, be
+// it a file, a line or standard input.
+func TestLongDocuments(t *testing.T) {
+	long := `{"resourceType":"Basic","text":"` + strings.Repeat("x", 1<<17) + `"}`
+	short := `{"resourceType":"Patient","active":true}`
+	for name, text := range map[string]string{"a.json": long, "a.ndjson": short + "\n" + long + "\n" + short, "-": long} {
+		path := name
+		if name != "-" {
+			path = filepath.Join(folder(t, map[string]string{name: text}), name)
+		}
+		report, err := validate.Paths(context.Background(), []string{path}, strings.NewReader(text), validate.Options{MaxBytes: 1 << 16})
+		if err != nil {
+			t.Fatal(err)
+		}
+		got := rules(report.Findings)
+		slices.Sort(got)
+		if !slices.Equal(got, []string{"fhir-not-checked", "json-size"}) {
+			t.Errorf("%s: %v", name, got)
+		}
+	}
+}

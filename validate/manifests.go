@@ -34,7 +34,7 @@ func (r *run) manifestFor(dir string) (*month.Manifest, error) {
 	m, findings := month.ReadManifest(data, path)
 	r.manifests[path] = m
 	for _, f := range findings {
-		r.add(f)
+		r.keep(f)
 	}
 	if m.Expected.SessionsPerWeek > 0 {
 		r.expected = m.Expected
@@ -82,7 +82,7 @@ func (r *run) verify(dir string, m *month.Manifest) error {
 		return fmt.Errorf("checking %s: %w", m.File, err)
 	}
 	for _, f := range findings {
-		r.add(f)
+		r.keep(f)
 	}
 	return nil
 }

@@ -39,8 +39,11 @@ type run struct {
 		line     int // of an NDJSON file, 0 for a document of its own
 		manifest *month.Manifest
 		session  string
+		// read tells that rec holds this document.
+		read bool
 	}
-	expected  month.Expected // as the latest manifest says
+	found     []issue.Finding // in the current document
+	expected  month.Expected  // as the latest manifest says
 	unchecked *issue.Finding
 	notes     map[string]bool
 	manifests map[string]*month.Manifest // by path
@@ -62,7 +65,16 @@ func (r *run) reset() {
 
 // document runs all layers over one document.
 func (r *run) document(data []byte, name string) {
-	r.current.name = name
+	r.current.name, r.current.read = name, false
+	r.found = r.found[:0]
+	r.check(data, name)
+	for i := range r.found {
+		r.trace(&r.found[i])
+		r.keep(r.found[i])
+	}
+}
+
+func (r *run) check(data []byte, name string) {
 	for _, f := range r.doc.Parse(data, name) {
 		r.add(f)
 	}
@@ -75,6 +87,7 @@ func (r *run) document(data []byte, name string) {
 		schema.Check(&r.doc, r.add)
 	}
 	r.rec.Read(&r.doc)
+	r.current.read = true
 	if root := r.rec.Root(); root == nil || root.Type == "" {
 		return // no resource, which the structure says
 	}
@@ -138,12 +151,16 @@ func (r *run) skipped(name string) {
 	r.notes["documents that could not be read to their end, beyond their bytes"] = true
 }
 
-// add keeps a finding about the current document.
+// add notes a finding about the current document.
 func (r *run) add(f issue.Finding) {
 	if r.current.line > 0 && f.File == r.current.name {
 		f.Line = r.current.line + max(f.Line, 1) - 1
 	}
-	r.trace(&f)
+	r.found = append(r.found, f)
+}
+
+// keep puts a finding into the report, as far as there is room.
+func (r *run) keep(f issue.Finding) {
 	limit := r.opts.MaxFindings
 	if limit == 0 {
 		limit = DefaultMaxFindings
@@ -160,14 +177,13 @@ func (r *run) add(f issue.Finding) {
 
 // finish compares the documents and completes the report.
 func (r *run) finish() *Report {
-	r.current.name, r.current.line, r.current.manifest = "", 0, nil
 	if r.ledger != nil {
-		r.ledger.Finish(r.add)
+		r.ledger.Finish(r.keep)
 		if r.ledger.Full() {
 			r.notes["computed values whose inputs are in other documents, beyond the first half million values"] = true
 		}
 	}
-	r.month.Finish(r.expected, r.add)
+	r.month.Finish(r.expected, r.keep)
 	if r.month.Full() {
 		r.notes["duplicates across documents, beyond the first million values"] = true
 	}

@@ -36,7 +36,7 @@ func (r *run) trace(f *issue.Finding) {
 // entry, or the outermost one.
 func (r *run) resourceAt(expression string) *record.Resource {
 	const entry = "Bundle.entry["
-	if len(r.rec.Resources) == 0 || expression == "" || r.rec.Doc != &r.doc {
+	if !r.current.read || len(r.rec.Resources) == 0 || expression == "" {
 		return nil
 	}
 	rest, ok := strings.CutPrefix(expression, entry)
