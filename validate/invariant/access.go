@@ -171,6 +171,28 @@ func (c *Checker) duplicate() doc.Node {
 	return worst
 }
 
+func (c *Checker) compareTexts(a, b doc.Node) int { return bytes.Compare(c.d.Str(a), c.d.Str(b)) }
+
+// hasText reports whether one of the sorted nodes has the text.
+func (c *Checker) hasText(sorted []doc.Node, text []byte) bool {
+	_, found := slices.BinarySearchFunc(sorted, text, func(m doc.Node, text []byte) int {
+		return bytes.Compare(c.d.Str(m), text)
+	})
+	return found
+}
+
+// sortTexts puts the texts that get returns for each item of the element into
+// c.sorted.
+func (c *Checker) sortTexts(n doc.Node, element string, get func(doc.Node) doc.Node) {
+	c.sorted = c.sorted[:0]
+	for v := c.first(n, element); v != doc.None; v = c.next(v) {
+		if m := get(v); c.d.Kind(m) == doc.String {
+			c.sorted = append(c.sorted, m)
+		}
+	}
+	slices.SortFunc(c.sorted, c.compareTexts)
+}
+
 // duplicateOf returns an item of the list whose element has the value of an
 // item before.
 func (c *Checker) duplicateOf(n doc.Node, list, element string) doc.Node {

@@ -113,20 +113,17 @@ func isPositive(digits []byte) bool {
 var implementationGuideRules = []rule{
 	{key: "ig-0", holds: isComputerName},
 	{key: "ig-2", fault: func(c *checker, n node) doc.Node {
+		c.sortTexts(n, "fhirVersion", func(v node) node { return v })
 		return c.firstNot(c.s.Child(n, "definition"), "resource", func(r node) bool {
-			return c.all(r, "fhirVersion", func(v node) bool { return c.contains(n, "fhirVersion", c.d.Str(v)) })
+			return c.all(r, "fhirVersion", func(v node) bool { return c.hasText(c.sorted, c.d.Str(v)) })
 		})
 	}},
 }
 
 var guideDefinitionRules = []rule{{key: "ig-1", fault: func(c *checker, n node) doc.Node {
+	c.sortTexts(n, "grouping", func(g node) node { return c.d.Get(g, "id") })
 	return c.firstNot(n, "resource", func(r node) bool {
 		group := c.text(r, "groupingId")
-		return group == nil || !c.all(n, "grouping", func(g node) bool { return !bytes.Equal(c.d.Str(c.d.Get(g, "id")), group) })
+		return group == nil || c.hasText(c.sorted, group)
 	})
 }}}
-
-// contains reports whether one of the items of the element has the text.
-func (c *Checker) contains(n doc.Node, element string, text []byte) bool {
-	return !c.all(n, element, func(v doc.Node) bool { return !bytes.Equal(c.d.Str(v), text) })
-}

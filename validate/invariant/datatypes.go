@@ -147,16 +147,7 @@ var ratioRules = []rule{{key: "rat-1", holds: func(c *checker, n node) bool {
 // outermost resource around it. "#" alone is the outermost resource itself.
 var referenceRules = []rule{{key: "ref-1", holds: func(c *checker, n node) bool {
 	reference := c.text(n, "reference")
-	if len(reference) < 2 || reference[0] != '#' {
-		return true
-	}
-	for r := c.first(c.rootResourceOf(n), "contained"); r != doc.None; r = c.next(r) {
-		// The id of a contained resource of an unknown type counts too.
-		if bytes.Equal(c.d.Str(c.d.Get(r, "id")), reference[1:]) {
-			return true
-		}
-	}
-	return false
+	return len(reference) < 2 || reference[0] != '#' || c.contains(c.rootResourceOf(n), reference[1:])
 }}}
 
 var repeatRules = []rule{

@@ -49,14 +49,13 @@ func (c *Checker) unreferenced(n doc.Node) doc.Node {
 // gatherLocal puts every local reference in n into c.sorted: the reference of
 // References and whatever is a canonical, a uri or a url.
 func (c *Checker) gatherLocal(n doc.Node) {
-	d := c.d
 	c.sorted = c.sorted[:0]
 	for m, end := n+1, c.after(n); m < end; m++ {
 		if c.isLocalReference(m) {
 			c.sorted = append(c.sorted, m)
 		}
 	}
-	slices.SortFunc(c.sorted, func(a, b doc.Node) int { return bytes.Compare(d.Str(a), d.Str(b)) })
+	slices.SortFunc(c.sorted, c.compareTexts)
 }
 
 func (c *Checker) isLocalReference(m doc.Node) bool {
@@ -76,6 +75,22 @@ func (c *Checker) isReferenced(id []byte) bool {
 		return bytes.Compare(c.d.Str(m)[1:], id)
 	})
 	return found
+}
+
+// contains reports whether the resource contains one of that id, of whatever
+// type.
+func (c *Checker) contains(resource doc.Node, id []byte) bool {
+	d := c.d
+	if c.container != resource {
+		c.container, c.contained = resource, c.contained[:0]
+		for r := c.first(resource, "contained"); r != doc.None; r = c.next(r) {
+			if n := d.Get(r, "id"); d.Kind(n) == doc.String {
+				c.contained = append(c.contained, n)
+			}
+		}
+		slices.SortFunc(c.contained, c.compareTexts)
+	}
+	return c.hasText(c.contained, id)
 }
 
 func (c *Checker) refersToContainer(r doc.Node) bool {

@@ -53,7 +53,10 @@ type Checker struct {
 	add    func(issue.Finding)
 	found  int
 	sorted []doc.Node // room for comparing values with each other
-	told   []string   // invariants not implemented that were told about
+	// The ids of what the resource last asked about contains.
+	container doc.Node
+	contained []doc.Node
+	told      []string // invariants not implemented that were told about
 }
 
 // Check checks the document with checkers of its own.
@@ -68,6 +71,7 @@ func Check(d *doc.Doc, add func(issue.Finding)) {
 func (c *Checker) Check(s *structure.Checker, add func(issue.Finding)) {
 	c.d, c.s, c.add, c.found = s.Doc(), s, add, 0
 	c.told = c.told[:0]
+	c.container = doc.None
 	for n := doc.Node(0); int(n) < c.d.Len(); n++ {
 		t := s.TypeOf(n)
 		if t == 0 || t.IsPrimitive() {
@@ -115,33 +119,14 @@ func (c *Checker) evaluate(r *rule, n doc.Node) {
 	}
 }
 
-// element is ele-1: an element has a value or members other than id. Objects
-// without any members are the structure's to report.
+// element is ele-1 for objects: an element has members other than id. Objects
+// without any members and the twins of primitives are the structure's to
+// report.
 func (c *Checker) element(n doc.Node, t structure.Type) {
 	d := c.d
-	if d.Count(n) != 1 || t.IsResource() || string(d.Key(d.FirstChild(n))) != "id" {
-		return
+	if d.Count(n) == 1 && !t.IsResource() && t != structure.Element && string(d.Key(d.FirstChild(n))) == "id" {
+		c.report(n, "inv-ele-1")
 	}
-	if t == structure.Element && c.hasValue(n) {
-		return
-	}
-	c.report(n, "inv-ele-1")
-}
-
-// hasValue reports whether the primitive whose id and extensions stand at n
-// has a value.
-func (c *Checker) hasValue(n doc.Node) bool {
-	d := c.d
-	twin, at := n, -1
-	if d.Kind(d.Parent(n)) == doc.Array {
-		twin, at = d.Parent(n), d.Index(n)
-	}
-	value := d.Get(d.Parent(twin), string(d.Key(twin)[1:]))
-	if at >= 0 {
-		value = d.Item(value, at)
-	}
-	k := d.Kind(value)
-	return k != doc.Absent && k != doc.Null
 }
 
 func (c *Checker) report(n doc.Node, id string) {

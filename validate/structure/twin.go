@@ -4,6 +4,11 @@ import (
 	"runsheet.example/validate/doc"
 )
 
+// mostMembers is how far a member's sibling is looked for. The largest type of
+// R4 has some 250 names, each with its twin; an object with more is hostile, and searching it for
+// each of its members would take forever.
+const mostMembers = 512
+
 // twin checks the member that holds id and extensions of a primitive
 // (FHIR R4 4.0.1, JSON Representation of Resources, primitive elements): an
 // object, or for a repeating element an array of objects and nulls in step
@@ -11,8 +16,9 @@ import (
 func (c *Checker) twin(m doc.Node, row uint16) {
 	d := c.doc
 	r := &elementTable[row]
+	value := c.sibling(m, d.Key(m)[1:])
 	if !r.isArray() {
-		c.twinValue(m)
+		c.twinValue(m, value)
 		return
 	}
 	if d.Kind(m) != doc.Array {
@@ -22,12 +28,12 @@ func (c *Checker) twin(m doc.Node, row uint16) {
 	if d.Count(m) == 0 {
 		c.report(m, "r4-empty", "the array has no items")
 	}
-	value := c.firstValue(m)
+	value = d.FirstChild(value)
 	for item := d.FirstChild(m); item >= 0; item = d.Next(item) {
 		c.rows[item] = row
 		switch {
 		case d.Kind(item) != doc.Null:
-			c.twinValue(item)
+			c.twinValue(item, value)
 		case value == doc.None || d.Kind(value) == doc.Null:
 			c.report(item, "r4-twin", "neither a value nor extensions stand at this place of the array")
 		}
@@ -38,25 +44,44 @@ func (c *Checker) twin(m doc.Node, row uint16) {
 	}
 }
 
-// firstValue returns the first item of the array whose twin m is.
-func (c *Checker) firstValue(m doc.Node) doc.Node {
+// sibling returns the member of that name in the object m stands in.
+func (c *Checker) sibling(m doc.Node, name []byte) doc.Node {
 	d := c.doc
-	name := d.Key(m)[1:]
-	for o := d.FirstChild(d.Parent(m)); o >= 0; o = d.Next(o) {
+	for o := d.FirstChild(d.Parent(m)); o >= 0 && d.Index(o) < mostMembers; o = d.Next(o) {
 		if string(d.Key(o)) == string(name) {
-			return d.FirstChild(o)
+			return o
 		}
 	}
 	return doc.None
 }
 
-func (c *Checker) twinValue(n doc.Node) {
-	switch c.doc.Kind(n) {
+// twinOf returns the array that holds the ids and extensions of the items.
+func (c *Checker) twinOf(array doc.Node) doc.Node {
+	d := c.doc
+	key := d.Key(array)
+	for o := d.FirstChild(d.Parent(array)); o >= 0 && d.Index(o) < mostMembers; o = d.Next(o) {
+		if k := d.Key(o); len(k) == len(key)+1 && k[0] == '_' && string(k[1:]) == string(key) {
+			return o
+		}
+	}
+	return doc.None
+}
+
+// twinValue checks id and extensions of one primitive. Without a value there
+// must be extensions: this is ele-1, which is checked here because only here
+// value and twin are at hand together.
+func (c *Checker) twinValue(n, value doc.Node) {
+	d := c.doc
+	switch d.Kind(n) {
 	case doc.Object:
 		c.object(n, Element)
+		hasValue := value != doc.None && d.Kind(value) != doc.Null
+		if first := d.FirstChild(n); !hasValue && d.Count(n) == 1 && string(d.Key(first)) == "id" {
+			c.report(n, "inv-ele-1", "the primitive has neither a value nor extensions")
+		}
 	case doc.Null:
 		c.report(n, "r4-null", "null stands where id and extensions are expected")
 	default:
-		c.reportAs(n, "r4-twin", "id and extensions of a primitive stand in an object", c.doc.Kind(n).String(), "object")
+		c.reportAs(n, "r4-twin", "id and extensions of a primitive stand in an object", d.Kind(n).String(), "object")
 	}
 }

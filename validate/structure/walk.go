@@ -99,7 +99,7 @@ func (c *Checker) reportUnknown(m doc.Node, t Type) {
 func (c *Checker) checkRivals(m doc.Node, row uint16) {
 	d := c.doc
 	r := &elementTable[row]
-	for o := d.FirstChild(d.Parent(m)); o != m; o = d.Next(o) {
+	for o := d.FirstChild(d.Parent(m)); o != m && d.Index(o) < mostMembers; o = d.Next(o) {
 		if other := c.rows[o]; other != 0 && other != row && elementTable[other].bit == r.bit {
 			c.reportAs(m, "r4-choice", r.element()+"[x] is present with more than one type", c.nameOf(m), "only one of the two")
 			return
@@ -149,29 +149,19 @@ func (c *Checker) items(array doc.Node, row uint16) {
 	if item == doc.None {
 		c.report(array, "r4-empty", "the array has no items")
 	}
+	mayBeNull := false
 	for ; item >= 0; item = d.Next(item) {
 		c.rows[item] = row
-		if d.Kind(item) == doc.Null && !d.Malformed(item) {
-			if !r.typ.IsPrimitive() || c.twinOf(array) == doc.None {
-				c.report(item, "r4-null", "null stands where a value is expected")
-				return
-			}
+		if d.Kind(item) != doc.Null || d.Malformed(item) {
+			c.value(item, r)
 			continue
 		}
-		c.value(item, r)
-	}
-}
-
-// twinOf returns the array that holds the ids and extensions of the items.
-func (c *Checker) twinOf(array doc.Node) doc.Node {
-	d := c.doc
-	key := d.Key(array)
-	for o := d.FirstChild(d.Parent(array)); o >= 0; o = d.Next(o) {
-		if k := d.Key(o); len(k) == len(key)+1 && k[0] == '_' && string(k[1:]) == string(key) {
-			return o
+		if !mayBeNull && (!r.typ.IsPrimitive() || c.twinOf(array) == doc.None) {
+			c.report(item, "r4-null", "null stands where a value is expected")
+			return
 		}
+		mayBeNull = true
 	}
-	return doc.None
 }
 
 // value checks one value, not in an array any more.
