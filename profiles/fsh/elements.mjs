@@ -4,8 +4,15 @@
 /** all lists a code system's concepts, nested ones too. */
 const all = (concepts) => (concepts ?? []).flatMap((c) => [c, ...all(c.concept)]);
 
+const known = new Map();
+
 /** codes lists "system|code" of a value set without filters, else undefined. */
 function codes(url, definitions) {
+  if (!known.has(url)) known.set(url, expand(url, definitions));
+  return known.get(url);
+}
+
+function expand(url, definitions) {
   const set = definitions.find((d) => d.resourceType === 'ValueSet' && d.url === url.split('|')[0]);
   if (!set?.compose || set.compose.exclude) return undefined;
   const out = new Set();
@@ -28,16 +35,16 @@ export function at(node, [name, ...rest]) {
   return values.flat().filter((v) => v !== undefined).flatMap((v) => at(v, rest));
 }
 
-const coded = (value, known) => (typeof value === 'string'
-  ? [...known].some((k) => k.endsWith(`|${value}`)) // a code: the element fixes the system
-  : (value.coding ?? [value]).some((c) => known.has(`${c.system}|${c.code}`)));
+const coded = (value, set) => (typeof value === 'string'
+  ? [...set].some((k) => k.endsWith(`|${value}`)) // a code: the element fixes the system
+  : (value.coding ?? [value]).some((c) => set.has(`${c.system}|${c.code}`)));
 
-function bindingIssue(resource, e, known) {
+function bindingIssue(resource, e, set) {
   const sliced = e.id.includes(':');
   const values = at(resource, e.path.split('.').slice(1));
   const wrong = sliced // a value of the slice is enough
-    ? values.length > 0 && !values.some((v) => coded(v, known))
-    : values.some((v) => !coded(v, known));
+    ? values.length > 0 && !values.some((v) => coded(v, set))
+    : values.some((v) => !coded(v, set));
   return wrong ? [`${e.id}: not in ${e.binding.valueSet}`] : [];
 }
 
@@ -52,7 +59,7 @@ function choiceIssues(resource, e) {
 export function elementIssues(resource, profile, definitions) {
   return profile.snapshot.element.flatMap((e) => {
     const issues = e.path.endsWith('[x]') && !e.id.includes(':') ? choiceIssues(resource, e) : [];
-    const known = e.binding?.strength === 'required' && e.binding.valueSet && codes(e.binding.valueSet, definitions);
-    return known ? [...issues, ...bindingIssue(resource, e, known)] : issues;
+    const set = e.binding?.strength === 'required' && e.binding.valueSet && codes(e.binding.valueSet, definitions);
+    return set ? [...issues, ...bindingIssue(resource, e, set)] : issues;
   });
 }

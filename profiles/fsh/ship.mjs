@@ -42,14 +42,22 @@ function lines(value, depth = 0) {
   return `${open}\n${items.map((i) => pad + i).join(',\n')}\n${' '.repeat(depth)}${close}`;
 }
 
+/** versioned gives a definition the version and date of the guide, which a publisher's tool would add. */
+function versioned(resource, guide) {
+  const { resourceType, id, url, ...rest } = resource;
+  if (url === undefined) return resource;
+  return { resourceType, id, url, version: guide.version, date: guide.date, publisher: guide.publisher, ...rest };
+}
+
 const isDefinition = (r) => r.url !== undefined && r.resourceType !== 'Bundle' || r.resourceType === 'NamingSystem';
 
 /** pack returns the files of the package by name, sorted. */
 export function pack(resources, invalid) {
   const files = new Map();
+  const guide = resources.find((r) => r.resourceType === 'ImplementationGuide');
   const put = (folder, r, name = `${r.resourceType}-${r.id}`) => files.set(`${folder}${name}.json`, `${lines(r)}\n`);
   for (const r of resources) {
-    if (isDefinition(r)) put('', slim(r));
+    if (isDefinition(r)) put('', slim(versioned(r, guide)));
     else put('examples/', r);
   }
   for (const { name, resource } of invalid) put('tests/', resource, name);
@@ -57,12 +65,11 @@ export function pack(resources, invalid) {
     file: `${name}.json`, resourceType: resource.resourceType, profile, expression: path, rule, severity, why,
   }));
   files.set('tests/expected.json', `${lines(expected)}\n`);
-  files.set('package.json', packageManifest(resources));
+  files.set('package.json', packageManifest(guide));
   return new Map([...files].sort(([a], [b]) => (a < b ? -1 : 1)));
 }
 
-function packageManifest(resources) {
-  const guide = resources.find((r) => r.resourceType === 'ImplementationGuide');
+function packageManifest(guide) {
   return `${JSON.stringify({
     name: guide.packageId, version: guide.version, canonical: guide.url.replace(/\/ImplementationGuide\/.*/, ''),
     url: guide.url.replace(/\/ImplementationGuide\/.*/, ''), title: guide.title, description: guide.description,

@@ -30,6 +30,8 @@ const folder = join(here, '..', 'package');
 const definitions = readdirSync(folder).filter((f) => f.endsWith('.json') && f !== 'package.json').map((f) => read(join(folder, f)));
 const profiles = new Map(definitions.filter((d) => d.resourceType === 'StructureDefinition').map((d) => [d.url, d]));
 
+const everything = [...definitions, ...terminology];
+
 /**
  * asPatterns rewrites a slicing on nested code.coding.code and .system, which
  * @medplum/core 4.5.2 cannot follow, as the same rule on the pattern of code.
@@ -53,16 +55,20 @@ function asPatterns(profile) {
   return copy;
 }
 
+const followed = new Map([...profiles].map(([url, profile]) => [url, asPatterns(profile)]));
+
 function medplumIssues(resource, profile) {
   try {
-    return validateResource(resource, { profile: asPatterns(profile) }).filter((i) => i.severity === 'error').map((i) => i.details?.text);
+    return validateResource(resource, { profile: followed.get(profile.url) }).filter((i) => i.severity === 'error').map((i) => i.details?.text);
   } catch (e) {
     if (!e.outcome) throw e;
     return e.outcome.issue.filter((i) => i.severity === 'error').map((i) => `${i.details?.text} (${i.expression?.join()})`);
   }
 }
 
-const typeDefinitions = new Map(base('profiles-types').entry.map((e) => [e.resource.id, e.resource]));
+// Invariants of data types that a record can break and Medplum does not see.
+const typeDefinitions = new Map(base('profiles-types').entry.map((e) => [e.resource.id, e.resource])
+  .filter(([id]) => id === 'Period' || id === 'Quantity'));
 const compiled = new Map();
 
 /** holds evaluates an invariant on one node. */
@@ -106,7 +112,7 @@ export function judge(resource, profile) {
   return {
     medplum: medplumIssues(resource, profile),
     fhirpath: invariantIssues(resource, profile),
-    elements: elementIssues(resource, profile, [...definitions, ...terminology]),
+    elements: elementIssues(resource, profile, everything),
   };
 }
 

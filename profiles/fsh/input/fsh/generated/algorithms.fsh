@@ -65,7 +65,7 @@ Description: "One code for each method and version. Methods that compute the sam
 * #hume-female-1 ^property[0].valueString = "total_body_water"
 * #hume-female-1 ^property[1].code = #ucum-unit
 * #hume-female-1 ^property[1].valueString = "L"
-* #chertow-1 "total body water" "total_body_water = -0.07493713*age - 1.01767992*sex + 0.12703384*height - 0.04012056*weight_after + 0.57894981*diabetes - 0.00067247*weight_after^2 - 0.03486146*age*sex + 0.11262857*sex*weight_after + 0.00104135*age*weight_after + 0.00186104*height*weight_after. Source: Chertow et al, Kidney Int 1997;51:1578 (coefficients from memory). Holds for: adults on dialysis"
+* #chertow-1 "total body water" "total_body_water = -0.07493713*age - 1.01767992*sex + 0.12703384*height - 0.04012056*weight_after + 0.57894981*diabetes - 0.00067247*weight_after^2 - 0.03486146*age*sex + 0.11262857*sex*weight_after + 0.00104135*age*weight_after + 0.00186104*height*weight_after. Source: Chertow et al, Kidney Int 1997;51:1578 (coefficients from memory; all but the last also seen in secondary sources). Holds for: adults on dialysis"
 * #chertow-1 ^property[0].code = #quantity
 * #chertow-1 ^property[0].valueString = "total_body_water"
 * #chertow-1 ^property[1].code = #ucum-unit
@@ -230,21 +230,21 @@ Description: "One code for each method and version. Methods that compute the sam
 * #spktv-daugirdas2-1 ^property[0].valueString = "sp_kt_v"
 * #spktv-daugirdas2-1 ^property[1].code = #ucum-unit
 * #spktv-daugirdas2-1 ^property[1].valueString = "1"
-* #spktv-daugirdas2-gfac-1 "single-pool Kt/V" "sp_kt_v = -ln(R - GFAC*treated_time/60) + (4 - 3.5*R)*uf_removed/weight_after; R = urea_after/urea_before; GFAC = 0.0174/preceding_interval. Source: Daugirdas, J Am Soc Nephrol 1993;4:1205 (formula read in EBPG 2002, Nephrol Dial Transplant 17 suppl 7:17); generation factor: Daugirdas et al, Nephrol Dial Transplant 2013;28:2156 (from memory). Holds for: any schedule; reads up to about 5 % high for short daily sessions"
-* #spktv-daugirdas2-gfac-1 ^property[0].code = #quantity
-* #spktv-daugirdas2-gfac-1 ^property[0].valueString = "sp_kt_v"
-* #spktv-daugirdas2-gfac-1 ^property[1].code = #ucum-unit
-* #spktv-daugirdas2-gfac-1 ^property[1].valueString = "1"
-* #spktv-daugirdas2-gfac-volume-1 "single-pool Kt/V" "sp_kt_v = -ln(R - GFAC*treated_time/60) + (4 - 3.5*R)*0.55*uf_removed/total_body_water; R = urea_after/urea_before; GFAC = 0.0174/preceding_interval. Source: Daugirdas, J Am Soc Nephrol 1993;4:1205 (formula read in EBPG 2002, Nephrol Dial Transplant 17 suppl 7:17); generation factor and body water in place of weight: from memory. Holds for: any schedule; reads up to about 5 % high for short daily sessions"
-* #spktv-daugirdas2-gfac-volume-1 ^property[0].code = #quantity
-* #spktv-daugirdas2-gfac-volume-1 ^property[0].valueString = "sp_kt_v"
-* #spktv-daugirdas2-gfac-volume-1 ^property[1].code = #ucum-unit
-* #spktv-daugirdas2-gfac-volume-1 ^property[1].valueString = "1"
 * #urea-rebound-1 "urea rebound after dialysis" "urea_rebound = 100*(urea_equilibrated - urea_after)/urea_after. Source: definition. Holds for: second sample 30 min or more after the end"
 * #urea-rebound-1 ^property[0].code = #quantity
 * #urea-rebound-1 ^property[0].valueString = "urea_rebound"
 * #urea-rebound-1 ^property[1].code = #ucum-unit
 * #urea-rebound-1 ^property[1].valueString = "%"
+* #spktv-daugirdas2-gfac-1 "single-pool Kt/V" "sp_kt_v = -ln(R - GFAC*treated_time/60) + (4 - 3.5*R)*uf_removed/weight_after; R = urea_after/urea_before; GFAC = 0.0174/preceding_interval. Source: Daugirdas, J Am Soc Nephrol 1993;4:1205 (formula read in EBPG 2002, Nephrol Dial Transplant 17 suppl 7:17); generation factor: Daugirdas et al, Nephrol Dial Transplant 2013;28:2156 (from memory). Holds for: any schedule; reads up to about 5 % high for short daily sessions"
+* #spktv-daugirdas2-gfac-1 ^property[0].code = #quantity
+* #spktv-daugirdas2-gfac-1 ^property[0].valueString = "sp_kt_v"
+* #spktv-daugirdas2-gfac-1 ^property[1].code = #ucum-unit
+* #spktv-daugirdas2-gfac-1 ^property[1].valueString = "1"
+* #spktv-daugirdas2-gfac-volume-1 "single-pool Kt/V" "sp_kt_v = -ln(R - GFAC*treated_time/60) + (4 - 3.5*R)*0.55*uf_removed/total_body_water; R = urea_after/urea_before; GFAC = 0.0174/preceding_interval. Source: Daugirdas, J Am Soc Nephrol 1993;4:1205 (formula read in EBPG 2002, Nephrol Dial Transplant 17 suppl 7:17); generation factor: Daugirdas et al, Nephrol Dial Transplant 2013;28:2156 (from memory); body water in place of weight: from memory. Holds for: any schedule; reads up to about 5 % high for short daily sessions"
+* #spktv-daugirdas2-gfac-volume-1 ^property[0].code = #quantity
+* #spktv-daugirdas2-gfac-volume-1 ^property[0].valueString = "sp_kt_v"
+* #spktv-daugirdas2-gfac-volume-1 ^property[1].code = #ucum-unit
+* #spktv-daugirdas2-gfac-volume-1 ^property[1].valueString = "1"
 * #ektv-rate-av-1 "equilibrated Kt/V" "e_kt_v = sp_kt_v - 0.6*sp_kt_v/(treated_time/60) + 0.03. Source: Daugirdas and Schneditz, ASAIO J 1995;41:M719 (read in EBPG 2002, Nephrol Dial Transplant 17 suppl 7:17). Holds for: arteriovenous access; 2.5 to 5 h; not for short sessions at low dose"
 * #ektv-rate-av-1 ^property[0].code = #quantity
 * #ektv-rate-av-1 ^property[0].valueString = "e_kt_v"
