@@ -72,11 +72,8 @@ func (c *Checker) Check(s *structure.Checker, add func(issue.Finding)) {
 	c.d, c.s, c.add, c.found = s.Doc(), s, add, 0
 	c.told = c.told[:0]
 	c.container = doc.None
-	for n := doc.Node(0); int(n) < c.d.Len(); n++ {
+	for _, n := range s.Objects() {
 		t := s.TypeOf(n)
-		if t == 0 || t.IsPrimitive() {
-			continue
-		}
 		c.element(n, t)
 		own := rulesOf(t)
 		for i := range own {

@@ -87,6 +87,20 @@ func TestAccessors(t *testing.T) {
 	}
 }
 
+func TestObjects(t *testing.T) {
+	var d doc.Doc
+	d.Parse([]byte(`{"resourceType":"Patient","_active":{"id":"x"},"name":[{"text":"y"}],"foo":{}}`), "")
+	var c structure.Checker
+	c.Check(&d, func(issue.Finding) {})
+	var got []string
+	for _, n := range c.Objects() {
+		got = append(got, c.TypeOf(n).String())
+	}
+	if !slices.Equal(got, []string{"Patient", "Element", "HumanName"}) {
+		t.Errorf("got %v", got)
+	}
+}
+
 func TestAllowedTargets(t *testing.T) {
 	var d doc.Doc
 	d.Parse([]byte(`{"resourceType":"Observation","subject":{"display":"x"},"focus":[{"display":"x"}],"valueInteger":1}`), "")

@@ -34,7 +34,9 @@ type Checker struct {
 	types     []Type   // per node
 	rows      []uint16 // per node, the element it is
 	members   []uint64 // per object, the filter bits of its elements
+	objects   []doc.Node
 	resources []doc.Node
+	latest    Type  // of resource, most often that of the next one too
 	tags      []tag // open tags of the narrative being read
 	attrs     []tag // names of the attributes of the tag being read
 }
@@ -53,7 +55,7 @@ func (c *Checker) Check(d *doc.Doc, add func(issue.Finding)) {
 	c.types = sized(c.types, d.Len())
 	c.rows = sized(c.rows, d.Len())
 	c.members = sized(c.members, d.Len())
-	c.resources = c.resources[:0]
+	c.resources, c.objects = c.resources[:0], c.objects[:0]
 	if d.Broken() || d.Root() == doc.None {
 		return
 	}
@@ -77,6 +79,11 @@ func (c *Checker) Doc() *doc.Doc { return c.doc }
 // those in entries and parameters, and contained ones. The slice is the
 // Checker's.
 func (c *Checker) Resources() []doc.Node { return c.resources }
+
+// Objects returns every object whose type is known, in order: resources,
+// datatypes and elements with elements of their own. The slice is the
+// Checker's.
+func (c *Checker) Objects() []doc.Node { return c.objects }
 
 // TypeOf returns the type of an object or a primitive value: of
 // Observation.valueQuantity Quantity, of Observation.component[0]
@@ -104,14 +111,15 @@ func (c *Checker) ElementName(n doc.Node) string {
 // choice, or the twin when only that is present. An empty array and null are
 // no element. It returns doc.None when there is none.
 func (c *Checker) Child(n doc.Node, element string) doc.Node {
-	if n < 0 || c.members[n]&filterBit(element) == 0 {
+	place := filterPlace(element)
+	if n < 0 || c.members[n]>>place&1 == 0 {
 		return doc.None
 	}
 	d := c.doc
 	twin := doc.None
 	for m := d.FirstChild(n); m >= 0; m = d.Next(m) {
 		r := &elementTable[c.rows[m]]
-		if int(r.base) != len(element) || r.element() != element || isNothing(d, m) {
+		if r.filter != place || r.element() != element || isNothing(d, m) {
 			continue
 		}
 		if d.Key(m)[0] != '_' {
@@ -122,11 +130,11 @@ func (c *Checker) Child(n doc.Node, element string) doc.Node {
 	return twin
 }
 
-// filterBit is one of 64 bits for the name of an element. An object whose bits
-// are known to lack it need not be searched.
-func filterBit(element string) uint64 {
+// filterPlace is the place of one of 64 bits for the name of an element. An
+// object whose bits are known to lack it need not be searched.
+func filterPlace(element string) uint8 {
 	n := len(element)
-	return 1 << ((uint(n)*7 + uint(element[0])*3 + uint(element[n-1])*5 + uint(element[n/2])) & 63)
+	return uint8(uint(n)*7+uint(element[0])*3+uint(element[n-1])*5+uint(element[n/2])) & 63
 }
 
 func isNothing(d *doc.Doc, n doc.Node) bool {

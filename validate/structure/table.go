@@ -40,7 +40,7 @@ type elementRow struct {
 	typ      Type
 	valueSet uint8
 	targets  uint8
-	filter   uint8 // place of the bit that filterBit gives the element
+	filter   uint8 // filterPlace of the element
 }
 
 const (
@@ -71,7 +71,7 @@ func (t Type) IsResource() bool {
 func (t Type) IsDomainResource() bool { return typeTable[t].kind == kindDomain }
 
 // IsPrimitive reports whether the type is a primitive.
-func (t Type) IsPrimitive() bool { return typeTable[t].kind == kindPrimitive }
+func (t Type) IsPrimitive() bool { return t >= Base64Binary && t <= Xhtml }
 
 // find returns the row of the member name in the type, or 0.
 func (t Type) find(name []byte, hash uint32) uint16 {

@@ -17,8 +17,8 @@ func TestTables(t *testing.T) {
 			if got := typ.find([]byte(name), hashOf(name)); got != i {
 				t.Errorf("%s.%s: row %d, found %d", typ, name, i, got)
 			}
-			if filterBit(r.element()) != 1<<r.filter {
-				t.Errorf("%s.%s: filter bit differs", typ, name)
+			if filterPlace(r.element()) != r.filter {
+				t.Errorf("%s.%s: place in the filter differs", typ, name)
 			}
 		}
 		if typ.find([]byte("noSuchElement"), hashOf("noSuchElement")) != 0 {

@@ -5,8 +5,8 @@ import (
 )
 
 // mostMembers is how far a member's sibling is looked for. The largest type of
-// R4 has some 250 names, each with its twin; an object with more is hostile, and searching it for
-// each of its members would take forever.
+// R4 has some 250 names, each with its twin; an object with more is hostile,
+// and searching it for each of its members would take forever.
 const mostMembers = 512
 
 // twin checks the member that holds id and extensions of a primitive

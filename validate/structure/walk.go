@@ -17,19 +17,23 @@ func (c *Checker) resource(n doc.Node) {
 		c.report(n, "r4-resource-type", "resourceType is missing, so that nothing else can be checked")
 		return
 	}
-	t, ok := ResourceType(d.Str(name))
-	if !ok {
-		c.reportAs(name, "r4-resource-type", "no resource type of R4 has this name", c.seen(name), "")
-		return
+	if text := d.Str(name); c.latest == 0 || c.latest.String() != string(text) {
+		t, ok := ResourceType(text)
+		if !ok {
+			c.reportAs(name, "r4-resource-type", "no resource type of R4 has this name", c.seen(name), "")
+			return
+		}
+		c.latest = t
 	}
 	c.resources = append(c.resources, n)
-	c.object(n, t)
+	c.object(n, c.latest)
 }
 
 // object checks the members of an object of a known type.
 func (c *Checker) object(n doc.Node, t Type) {
 	d := c.doc
 	c.types[n] = t
+	c.objects = append(c.objects, n)
 	m := d.FirstChild(n)
 	if m == doc.None {
 		c.report(n, "r4-empty", "the object has no members")

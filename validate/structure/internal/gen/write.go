@@ -125,8 +125,8 @@ func (m *model) writeRow(b *strings.Builder, names *blob, r row) {
 		constName(r.typ), m.setIndex[r.binding], m.targetSet(r.targets), filter(r.name[:r.base]))
 }
 
-// filter is the place of the bit that package structure's filterBit gives an
-// element; a test there holds the two together.
+// filter is the place of the bit that package structure's filterPlace
+// gives an element; a test there holds the two together.
 func filter(element string) uint {
 	n := len(element)
 	return (uint(n)*7 + uint(element[0])*3 + uint(element[n-1])*5 + uint(element[n/2])) & 63
