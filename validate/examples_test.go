@@ -1,0 +1,224 @@
+//go:build examples
+
+package validate_test
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"maps"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+
+	"runsheet.example/validate/doc"
+	"runsheet.example/validate/invariant"
+	"runsheet.example/validate/issue"
+	"runsheet.example/validate/structure"
+	"runsheet.example/validate/ucum"
+)
+
+// examples are the documents that HL7 publishes with R4 (npm
+// hl7.fhir.r4.examples 4.0.1, CC0). They are large, so what reads them stands
+// behind a build tag; .ci/examples gets them and runs it.
+func examples(tb testing.TB) []string {
+	tb.Helper()
+	const folder = "../testdata/oracle/examples/node_modules/hl7.fhir.r4.examples"
+	files, err := filepath.Glob(folder + "/*.json")
+	files = slices.DeleteFunc(files, func(path string) bool { return filepath.Base(path) == "package.json" })
+	if err != nil || len(files) != 5306 {
+		tb.Fatalf("%d examples (%v), 5,306 are published: run bash .ci/examples", len(files), err)
+	}
+	return files
+}
+
+// TestExamplesStructure compares our structure layer with the published JSON
+// Schema on all official examples: a document is refused by both or by none,
+// save those listed with the reason in testdata/examples-structure.txt.
+func TestExamplesStructure(t *testing.T) {
+	var d doc.Doc
+	var ours structure.Checker
+	published := publishedSchema(t, true)
+	different := map[string]bool{}
+	counts := map[string]int{}
+	for _, file := range examples(t) {
+		data, err := os.ReadFile(file)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var rules []string
+		for _, f := range d.Parse(data, "") {
+			rules = append(rules, f.Rule)
+		}
+		ours.Check(&d, func(f issue.Finding) {
+			if f.Severity == issue.Error {
+				rules = append(rules, f.Rule)
+			}
+		})
+		takes := conforms(published, data)
+		switch {
+		case takes == (len(rules) == 0):
+			counts[map[bool]string{true: "both accept", false: "both refuse"}[takes]]++
+		case takes:
+			different[filepath.Base(file)+" ours "+tally(rules)] = true
+		default:
+			different[filepath.Base(file)+" schema"] = true
+		}
+	}
+	t.Logf("%d documents differ, %v", len(different), counts)
+	compareWithList(t, "testdata/examples-structure.txt", different)
+}
+
+func tally(rules []string) string {
+	slices.Sort(rules)
+	var parts []string
+	for len(rules) > 0 {
+		n := 1
+		for n < len(rules) && rules[n] == rules[0] {
+			n++
+		}
+		parts = append(parts, fmt.Sprintf("%s*%d", rules[0], n))
+		rules = rules[n:]
+	}
+	return strings.Join(parts, ",")
+}
+
+// compareWithList holds what differs to the lines "difference # reason" of a
+// file.
+func compareWithList(t *testing.T, list string, different map[string]bool) {
+	t.Helper()
+	data, err := os.ReadFile(list)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for line := range strings.Lines(string(data)) {
+		what, reason, _ := strings.Cut(strings.TrimSpace(line), " # ")
+		if what == "" || what[0] == '#' {
+			continue
+		}
+		if reason == "" {
+			t.Errorf("no reason is given: %s", what)
+		}
+		if !different[what] {
+			t.Errorf("listed, but found no more: %s", what)
+		}
+		delete(different, what)
+	}
+	for _, what := range slices.Sorted(maps.Keys(different)) {
+		t.Errorf("not listed: %s", what)
+	}
+}
+
+// invariantsAndUnits are what npm fhirpath and @lhncbc/ucum-lhc say of all
+// examples.
+func invariantsAndUnits(t *testing.T) (broken map[string]int, units map[string]bool) {
+	t.Helper()
+	out, err := oracle(t, strings.Join(examples(t), "\n"), "examples.mjs")
+	if err != nil {
+		t.Fatal(err)
+	}
+	broken, units = map[string]int{}, map[string]bool{}
+	for line := range bytes.Lines(out) {
+		var said struct {
+			File, Key, Expression, Message, Code string
+			Valid                                *bool
+		}
+		if err := json.Unmarshal(line, &said); err != nil {
+			t.Fatal(err)
+		}
+		switch {
+		case said.Valid != nil:
+			units[said.Code] = *said.Valid
+		case said.Message != "":
+			broken[said.File+" "+said.Key+" cannot be evaluated"]++
+		default:
+			broken[said.File+" "+said.Key+" "+said.Expression]++
+		}
+	}
+	return broken, units
+}
+
+// TestExamplesOtherEngines asks npm fhirpath and @lhncbc/ucum-lhc about all
+// official examples.
+func TestExamplesOtherEngines(t *testing.T) {
+	broken, units := invariantsAndUnits(t)
+	t.Run("invariants", func(t *testing.T) { compareInvariants(t, broken) })
+	t.Run("units", func(t *testing.T) { compareExampleUnits(t, units) })
+}
+
+// compareInvariants compares ours with theirs, each at its place, save those
+// listed with the reason in testdata/examples-invariants.txt.
+func compareInvariants(t *testing.T, theirs map[string]int) {
+	keys := map[string]string{}
+	for _, entry := range invariant.Table() {
+		if entry.Implemented {
+			keys[entry.Rule] = entry.Key
+		}
+	}
+	var d doc.Doc
+	var s structure.Checker
+	var c invariant.Checker
+	ours, full := map[string]int{}, map[string]bool{}
+	for _, file := range examples(t) {
+		data, err := os.ReadFile(file)
+		if err != nil {
+			t.Fatal(err)
+		}
+		d.Parse(data, "")
+		found := 0
+		add := func(f issue.Finding) {
+			if key, ok := keys[f.Rule]; ok {
+				found++
+				ours[filepath.Base(file)+" "+key+" "+f.Expression]++
+			}
+		}
+		s.Check(&d, add)
+		c.Check(&s, add)
+		if found >= 1000 { // the list of findings of one document ends there
+			full[filepath.Base(file)] = true
+		}
+	}
+	different := map[string]bool{}
+	both, wordings, cut := 0, map[string]int{}, 0
+	for place := range maps.Keys(union(ours, theirs)) {
+		file, rest, _ := strings.Cut(place, " ")
+		key, _, _ := strings.Cut(rest, " ")
+		switch {
+		case ours[place] == theirs[place]:
+			both += ours[place]
+		case strings.HasSuffix(key, "-0") && ours[place] > 0:
+			wordings[key] += ours[place]
+		case full[file] && ours[place] == 0:
+			cut += theirs[place]
+		default:
+			different[fmt.Sprintf("%s ours %d fhirpath %d", place, ours[place], theirs[place])] = true
+		}
+	}
+	for key, n := range wordings {
+		different[fmt.Sprintf("%s ours %d times", key, n)] = true
+	}
+	t.Logf("broken invariants: %d found by both, %d beyond the 1,000 findings of one document in %d of them, %v by words only, %d other lines differ",
+		both, cut, len(full), wordings, len(different)-len(wordings))
+	compareWithList(t, "testdata/examples-invariants.txt", different)
+}
+
+func union(a, b map[string]int) map[string]int {
+	all := maps.Clone(a)
+	maps.Copy(all, b)
+	return all
+}
+
+// compareExampleUnits compares our reading of UCUM with theirs on every unit in the
+// examples.
+func compareExampleUnits(t *testing.T, units map[string]bool) {
+	different := map[string]bool{}
+	for code, valid := range units {
+		if _, err := ucum.Parse(code); (err == nil) != valid {
+			different[fmt.Sprintf("%q ours %v ucum-lhc %v", code, err == nil, valid)] = true
+		}
+	}
+	t.Logf("%d units, %d differ", len(units), len(different))
+	compareWithList(t, "testdata/examples-units.txt", different)
+}
