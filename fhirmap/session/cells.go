@@ -10,8 +10,8 @@ import (
 // absenceOf recognises the texts that stand for no value. Blank and a dash
 // mean that nothing was written down.
 func absenceOf(text string) (Absence, bool) {
-	if len(text) > len("not done")+4 {
-		return Present, false
+	if len(text) > len("not done")+4 || text != "" && text[0] >= '0' && text[0] <= '9' {
+		return Present, false // most cells, told apart cheaply
 	}
 	switch strings.ToLower(strings.Join(strings.Fields(text), " ")) {
 	case "", "-", "\u2013", "\u2014", "\u2212":

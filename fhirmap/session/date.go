@@ -142,6 +142,9 @@ func readClock(text, style string) clockReading {
 }
 
 func readTimeOfDay(text string) (time.Duration, bool) {
+	if len(text) == len("18:30") && text[2] == ':' && onlyDigits(text[:2]) && onlyDigits(text[3:]) {
+		return timeOfDay(text[:2], text[3:], "", 0, 23) // most times, without a pattern
+	}
 	if m := clockForm.FindStringSubmatch(text); m != nil {
 		return timeOfDay(m[1], m[2], m[3], 0, 23)
 	}

@@ -16,7 +16,7 @@ type numberReading struct {
 }
 
 var (
-	comparators  = []string{"<=", ">=", "<", ">"}
+	comparators  = []struct{ written, code string }{{"<=", "<="}, {">=", ">="}, {"≤", "<="}, {"≥", ">="}, {"<", "<"}, {">", ">"}}
 	numberThen   = regexp.MustCompile(`^([-+\x{2212}]?[\d.,]+)\s*(\D+)$`)
 	thousandsFor = map[byte]*regexp.Regexp{
 		'.': regexp.MustCompile(`^[-+]?\d{1,3}([, '\x{00A0}\x{202F}\x{2019}]\d{3})+(\.\d+)?$`),
@@ -29,17 +29,22 @@ var (
 // unit is the UCUM code of the column, "" when it stands elsewhere.
 func readNumber(text string, mark byte, unit string) numberReading {
 	r := numberReading{}
-	for _, sign := range comparators {
-		if rest, ok := strings.CutPrefix(strings.Replace(strings.Replace(text, "≤", "<=", 1), "≥", ">=", 1), sign); ok {
-			r.comparator, text = sign, strings.TrimSpace(rest)
-			break
-		}
-	}
+	r.comparator, text = cutComparator(text)
 	if d, err := ParseDecimal(text, markOr(mark)); err == nil && (mark != 0 || !strings.Contains(text, ".")) {
 		r.decimal, r.ok = d, true
 		return r
 	}
 	return r.refuse(text, mark, unit)
+}
+
+// cutComparator takes the sign off a result such as "<0.5".
+func cutComparator(text string) (comparator, rest string) {
+	for _, sign := range comparators {
+		if rest, ok := strings.CutPrefix(text, sign.written); ok {
+			return sign.code, strings.TrimSpace(rest)
+		}
+	}
+	return "", text
 }
 
 func markOr(mark byte) byte {

@@ -5,8 +5,9 @@ import "slices"
 // readReadings reads the readings file into its sessions.
 func (r *reader) readReadings(s *sheetReader) {
 	a := newAttached(r, s)
+	filled := 0 // of the row before; rows are mostly alike
 	for one, ok := a.next(); ok; one, ok = a.next() {
-		row := &Reading{Ordinal: len(one.Readings) + 1, Cell: s.spot(0).cell, Values: map[Field]Value{}}
+		row := &Reading{Ordinal: len(one.Readings) + 1, Cell: s.spot(0).cell, Values: make(map[Field]Value, filled)}
 		one.Readings = append(one.Readings, row)
 		a.time("time", a.marker(), one, &row.At)
 		s.require("time", row.At.Absence, "the time of the row is missing")
@@ -22,6 +23,7 @@ func (r *reader) readReadings(s *sheetReader) {
 				row.Note = s.words(c)
 			}
 		}
+		filled = len(row.Values)
 	}
 	a.settle()
 }

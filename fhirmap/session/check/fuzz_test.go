@@ -40,3 +40,18 @@ func FuzzCheck(f *testing.F) {
 		}
 	})
 }
+
+// BenchmarkCheckYear checks a year of five sessions a week with their
+// readings.
+func BenchmarkCheckYear(b *testing.B) {
+	h := honest[0]
+	h.first, h.weeks = "2025-01-06", 52
+	log, _, err := session.ReadFS(monthOf(h, 1), session.Options{})
+	if err != nil {
+		b.Fatal(err)
+	}
+	b.ReportAllocs()
+	for b.Loop() {
+		Check(log)
+	}
+}

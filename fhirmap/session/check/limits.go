@@ -3,23 +3,36 @@ package check
 import (
 	"fmt"
 	"math"
+	"slices"
+	"strings"
 
 	"runsheet.example/fhirmap/session"
 	"runsheet.example/validate/issue"
 )
 
-// perUnit is one of a unit in the unit of the field's limits.
+// perUnit is one of a unit in the unit of the field's limits. A unit that is
+// not here does not fit the field.
 var perUnit = map[session.Field]map[string]float64{
 	"dialysate_flow": {"L/h": 1000.0 / 60},
 	"uf_rate":        {"mL/h": 1.0 / 1000},
-	"urea":           {"mg/dL": 10 / 60.056, "umol/L": 1.0 / 1000},    // urea 60.056 g/mol
-	"bun":            {"mmol/L": 28.014 / 10},                         // two nitrogen atoms, 28.014 g/mol
-	"creatinine":     {"mg/dL": 10000 / 113.12, "mmol/L": 1000},       // creatinine 113.12 g/mol
-	"potassium":      {"meq/L": 1, "mg/dL": 10 / 39.098},              // potassium 39.098 g/mol
-	"sodium":         {"meq/L": 1, "mg/dL": 10 / 22.990},              // sodium 22.990 g/mol
-	"bicarbonate":    {"meq/L": 1},                                    // one charge
-	"haemoglobin":    {"g/L": 1.0 / 10, "mmol/L": 16.114 / 10},        // 16.114 g/mmol of the monomer
-	"phosphate":      {"mmol/L": 30.974 / 10, "umol/L": 30.974 / 1e4}, // phosphorus 30.974 g/mol
+	"urea":           {"mg/dL": 10 / 60.056},                    // urea 60.056 g/mol
+	"bun":            {"mmol/L": 28.014 / 10},                   // two nitrogen atoms, 28.014 g/mol
+	"creatinine":     {"mg/dL": 10000 / 113.12, "mmol/L": 1000}, // creatinine 113.12 g/mol
+	"potassium":      {"meq/L": 1},                              // one charge
+	"sodium":         {"meq/L": 1},                              // one charge
+	"bicarbonate":    {"meq/L": 1},                              // one charge
+	"haemoglobin":    {"g/L": 1.0 / 10, "mmol/L": 16.114 / 10},  // 16.114 g/mmol of the monomer
+	"phosphate":      {"mmol/L": 30.974 / 10},                   // phosphorus 30.974 g/mol
+}
+
+// fitting are the units a field may be in.
+func fitting(field session.Field, l issue.Limit) string {
+	units := []string{l.Unit}
+	for unit := range perUnit[field] {
+		units = append(units, unit)
+	}
+	slices.Sort(units)
+	return strings.Join(units, " or ")
 }
 
 // factor turns a number in the unit written into the unit of the limits. ok
@@ -43,11 +56,12 @@ func (c *checker) limit(s *session.Session, field session.Field, v session.Value
 	if !fits {
 		f := atValue("clin-unit", "the unit does not fit "+name(field), v)
 		f.Value = v.Unit
+		f.Expected = fitting(field, l)
 		c.doubt(f, s)
 		return
 	}
 	scaled := number * scale
-	if !l.Unusual(scaled) && !l.Impossible(scaled) && !litresAsMillilitres(v, number) {
+	if !l.Unusual(scaled) && !l.Impossible(scaled) && !litresAsMillilitres(v, number) || little(s, field, scaled) {
 		return
 	}
 	f := atValue("clin-unusual", fmt.Sprintf("the %s is unusual", name(field)), v)
@@ -71,7 +85,7 @@ func (c *checker) limit(s *session.Session, field session.Field, v session.Value
 		return
 	}
 	f.Details += ": " + side(scaled > l.SoftHigh)
-	if justOutside(scaled, l) {
+	if justOutside(scaled, l) || field == "blood_flow" && scaled >= slowStart {
 		f.Severity = issue.Information
 	}
 	c.unusual = append(c.unusual, oddity{f, s, field, scaled > l.SoftHigh})
@@ -122,6 +136,20 @@ func (c *checker) reportUnusual() {
 			c.findings[at].Cells = append(c.findings[at].Cells, o.finding.Cells...)
 		}
 	}
+}
+
+// slowStart is a blood flow, in mL/min, that people begin with (common
+// practice).
+const slowStart = 50
+
+// little reports an amount of treatment that is small because the session was
+// cut short.
+func little(s *session.Session, field session.Field, amount float64) bool {
+	if s == nil || s.Status != session.CutShort || amount < 0 {
+		return false
+	}
+	limit, _ := issue.LimitOf(string(field))
+	return slices.Contains(onlyTreated, field) && amount < limit.SoftLow
 }
 
 // justOutside is within a tenth of the usual range beyond its ends: people are

@@ -82,6 +82,35 @@ func TestSkippedSessionsNeedNothing(t *testing.T) {
 	}
 }
 
+func TestSessionCutShortMayBeSmall(t *testing.T) {
+	rules := rulesOf(t, "session,date,start,end,status,reason,weight_before_kg,weight_after_kg,dialysate_l,blood_processed_l,treated_min\n"+
+		"a,2025-11-03,18:00,18:20,cut short,clotted,72.0,71.9,0.5,3.1,12\n", "")
+	if len(rules) != 1 { // about-empty only
+		t.Errorf("a session cut short raises %v", rules)
+	}
+}
+
+// TestWeightsNearTheDryWeightAreRight: when most weights are in pounds, the
+// few in kilograms are not the ones to mend.
+func TestWeightsNearTheDryWeightAreRight(t *testing.T) {
+	folder := monthOf(honest[0], 500)
+	s := open(t, folder, sessionsFile)
+	right := s.heldRow(t, 8)
+	for row := 2; row <= len(s.rows); row++ {
+		for _, heading := range []string{"weight_before_kg", "weight_after_kg"} {
+			if cell := s.cell(t, row, heading); *cell != "" && row != right {
+				times(2.20462, "%.1f")(t, s, row, cell)
+			}
+		}
+	}
+	s.save(folder, sessionsFile)
+	for _, f := range checkFolder(t, folder) {
+		if f.Rule != "clin-pounds" || f.Cells[0].Row == right {
+			t.Errorf("%s at %v", f.Rule, f.Cells)
+		}
+	}
+}
+
 func TestAbsenceInWordsIsNoWarning(t *testing.T) {
 	for _, word := range []string{"not done", "?", "n/a"} {
 		rules := rulesOf(t, weighedHeadings+"a,2025-11-03,18:00,21:00,done,,72.0,"+word+"\n", "")

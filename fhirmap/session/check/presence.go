@@ -28,6 +28,9 @@ func (c *checker) presence(s *session.Session) {
 // onlyTreated are fields that only a treatment can fill.
 var onlyTreated = []session.Field{"uf_removed", "dialysate_volume", "blood_processed", "treated_time"}
 
+// onlyRunning are readings that only a running machine shows.
+var onlyRunning = []session.Field{"blood_flow", "arterial_line_pressure", "venous_line_pressure", "transmembrane_pressure", "uf_rate", "uf_so_far"}
+
 // skipped reports traces of treatment in a session said not to have been
 // done. Weight and blood pressure before may well have been taken.
 func (c *checker) skipped(s *session.Session) {
@@ -41,11 +44,15 @@ func (c *checker) skipped(s *session.Session) {
 			return
 		}
 	}
-	if len(s.Readings) > 0 {
-		f := at("clin-not-done", details, s.Readings[0].Cell)
-		f.Cells = append(f.Cells, status)
-		c.add(f, s)
-		return
+	for _, r := range s.Readings {
+		for _, field := range onlyRunning {
+			if v := r.Value(field); v.OK() && v.Decimal.Float64() != 0 {
+				f := atValue("clin-not-done", details, v)
+				f.Cells = append(f.Cells, status)
+				c.add(f, s)
+				return
+			}
+		}
 	}
 	for _, field := range []session.Field{"weight_after", "bp_after_systolic", "pulse_after"} {
 		if v := s.Value(field); v.OK() {

@@ -102,7 +102,7 @@ func (c *checker) weights(i int, s *session.Session) {
 		kg, ok := c.good(v)
 		switch {
 		case !ok:
-		case known && far(kg, usual):
+		case known && far(kg, usual) && !(field != "dry_weight" && prescribed && !far(kg, dry)):
 			c.weightSlip(s, field, v, kg, usual)
 		case field != "dry_weight" && prescribed && far(kg, dry) && (!known || far(usual, dry)):
 			c.weightSlip(s, field, v, kg, dry)
