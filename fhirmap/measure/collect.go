@@ -3,6 +3,7 @@ package measure
 import (
 	"strconv"
 	"strings"
+	"sync"
 	"time"
 
 	"runsheet.example/calc"
@@ -26,12 +27,18 @@ type collector struct {
 }
 
 func newCollector(log *session.Log, at int) *collector {
-	c := &collector{log: log, at: at, s: log.Sessions[at], inputs: map[string]Input{}, units: map[string]string{}}
-	for _, spec := range calc.Vocabulary() {
-		c.units[spec.Key] = spec.Unit
-	}
-	return c
+	return &collector{log: log, at: at, s: log.Sessions[at], inputs: map[string]Input{}, units: wantedUnits()}
 }
+
+// wantedUnits is the unit each method input is wanted in, by key. It is built
+// once and read only.
+var wantedUnits = sync.OnceValue(func() map[string]string {
+	units := map[string]string{}
+	for _, spec := range calc.Vocabulary() {
+		units[spec.Key] = spec.Unit
+	}
+	return units
+})
 
 // enteredFields are the measurements of the sessions file that methods use
 // under the same key.

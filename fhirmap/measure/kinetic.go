@@ -142,18 +142,27 @@ func FollowKinetics(log *session.Log) Kinetics {
 		k.start(&k.stretches[i], &out)
 	}
 	out.Weeks = k.weeks()
-	if n := undated(log); n > 0 {
-		out.Notes = append(out.Notes, countOf(n, "session has", "sessions have")+" no readable date and cannot be placed: the values are without them")
-	}
+	out.Notes = unplaced(log)
 	return out
 }
 
-func undated(log *session.Log) int {
-	n := 0
+// unplaced says which sessions may be missing from weeks without a trace.
+func unplaced(log *session.Log) []string {
+	undated, held := 0, 0
 	for _, s := range log.Sessions {
-		if !s.Date.OK() {
-			n++
+		switch {
+		case !s.Date.OK():
+			undated++
+		case s.Broken:
+			held++
 		}
 	}
-	return n
+	var notes []string
+	if undated > 0 {
+		notes = append(notes, countOf(undated, "session has", "sessions have")+" no readable date and cannot be placed: the weeks are without them")
+	}
+	if held > 0 {
+		notes = append(notes, countOf(held, "session is", "sessions are")+" held back because of mistakes; one with a wrong date is missing from the week it belongs to")
+	}
+	return notes
 }

@@ -30,13 +30,14 @@ type variant struct {
 type kineticRun struct {
 	fit  *KineticFit
 	part *stretch
-	// The span opens with step open and ends with step last; the run goes on
-	// to step to.
-	open, last, to int
-	sample         *pairedSample
-	variants       []variant
-	solutions      []solution // parallel to variants
-	courses        []course   // parallel to variants
+	// The span opens with step open and ends with step last. The sessions as
+	// they were are followed from step first, up to one span before, to step
+	// to.
+	first, open, last, to int
+	sample                *pairedSample
+	variants              []variant
+	solutions             []solution // parallel to variants
+	courses               []course   // parallel to variants
 	// asked are the variations of the main model, cases their courses.
 	asked []question
 	cases map[*questionCase]course
@@ -61,7 +62,7 @@ type course struct {
 func (k *kinetic) start(part *stretch, out *Kinetics) {
 	var runs []*kineticRun
 	for i := range part.steps {
-		c := newCollector(k.log, k.index(part.steps[i]))
+		c := newCollector(k.log, part.steps[i].at)
 		pair, whyNot := c.pair()
 		if pair == nil && whyNot == "" {
 			continue
@@ -94,28 +95,31 @@ func (k *kinetic) start(part *stretch, out *Kinetics) {
 	k.runs = append(k.runs, runs...)
 }
 
-func (k *kinetic) index(s step) int {
-	for i, other := range k.log.Sessions {
-		if other == s.session {
-			return i
+// span finds the step that opens the span which ends at the sampled one: whole
+// weeks back where there is a session, because a schedule repeats by weeks,
+// else as far as four weeks go.
+func (r *kineticRun) span() bool {
+	r.open = r.last
+	for i := r.last - 1; i >= 0; i-- {
+		switch days := r.days(i, r.last); {
+		case days > longestSpanDays:
+			i = 0
+		case days%7 == 0 || r.days(r.open, r.last)%7 != 0 || r.open == r.last:
+			r.open = i
 		}
 	}
-	return -1
-}
-
-// span finds the step that opens the span which ends at the sampled one.
-func (r *kineticRun) span() bool {
-	steps := r.part.steps
-	r.open = r.last
-	for r.open > 0 && daysBetween(steps[r.open-1].session.Date.Time, steps[r.last].session.Date.Time) <= longestSpanDays {
-		r.open--
-	}
 	r.describe()
-	if daysBetween(steps[r.open].session.Date.Time, steps[r.last].session.Date.Time) < shortestSpanDays {
+	if r.days(r.open, r.last) < shortestSpanDays {
 		r.fit.WhyNot = fmt.Sprintf("less than %d days of sessions are known in one piece up to this one", shortestSpanDays)
 		return false
 	}
 	return true
+}
+
+// days are the calendar days between two steps.
+func (r *kineticRun) days(from, to int) int {
+	steps := r.part.steps
+	return daysBetween(steps[from].session.Date.Time, steps[to].session.Date.Time)
 }
 
 func (r *kineticRun) describe() {
@@ -137,19 +141,21 @@ func (r *kineticRun) describe() {
 // flowsOnly starts the model without samples at the beginning of a stretch,
 // where none of the runs with samples reaches back to it.
 func flowsOnly(part *stretch, sampled []*kineticRun) *kineticRun {
-	if len(part.steps) == 0 || len(sampled) > 0 && sampled[0].open == 0 {
+	if len(part.steps) == 0 || len(sampled) > 0 && sampled[0].first == 0 {
 		return nil
 	}
 	r := &kineticRun{part: part, to: len(part.steps) - 1}
-	for r.last < r.to && daysBetween(part.steps[0].session.Date.Time, part.steps[r.last+1].session.Date.Time) <= longestSpanDays {
-		r.last++
+	for i := 1; i <= r.to && r.days(0, i) <= longestSpanDays; i++ {
+		if r.days(0, i)%7 == 0 || r.days(0, r.last)%7 != 0 || r.last == 0 {
+			r.last = i
+		}
 	}
 	r.fit = &KineticFit{Session: part.steps[r.last].session}
 	if len(sampled) > 0 {
 		r.to = min(r.to, max(r.last, sampled[0].last))
 	}
 	r.describe()
-	if daysBetween(part.steps[0].session.Date.Time, part.steps[r.last].session.Date.Time) < shortestSpanDays {
+	if r.days(0, r.last) < shortestSpanDays {
 		r.fit.WhyNot = fmt.Sprintf("less than %d days of sessions are known in one piece", shortestSpanDays)
 		return r
 	}

@@ -8,6 +8,10 @@ import (
 
 // follow takes every printed model through the run's steps.
 func (r *kineticRun) follow() {
+	r.first = r.open
+	for r.first > 0 && r.minute(r.first-1) >= -r.minute(r.last) {
+		r.first--
+	}
 	worked := false
 	for i, v := range r.variants {
 		c := r.course(v, r.solutions[i])
@@ -20,9 +24,9 @@ func (r *kineticRun) follow() {
 	}
 }
 
-// course follows one variant: once through the span as it is taken to have
-// repeated, so that hours before the first session of the log have a state,
-// then through the sessions as they were.
+// course follows one variant: from one span before the span, where it is taken
+// to have repeated, through the sessions as they were. Before the first of them
+// stand those of the repetition, so that the hours before it have a state.
 func (r *kineticRun) course(v variant, from solution) course {
 	if from.whyNot != "" {
 		return course{whyNot: from.whyNot, model: FittedModel{Name: v.name, WhyNot: from.whyNot}}
@@ -31,14 +35,14 @@ func (r *kineticRun) course(v variant, from solution) course {
 	out := course{model: r.fitted(v, steady)}
 	forward, free := r.repeated(steady)
 	gain := gainRate(steady.Cycle)
-	for i := r.open; i <= r.to; i++ {
+	for i := r.first; i <= r.to; i++ {
 		s := r.part.steps[i]
 		clearance := s.clearance * out.model.Factor
 		if v.printed {
 			clearance = s.printed
 		}
 		one := calc.CourseSession{Treatment: calc.Treatment{StartMin: r.minute(i), DurationMin: s.minutes, ClearanceMLPerMin: clearance, UFLitres: s.ufL}}
-		if i == r.open {
+		if i == r.first {
 			one.GainLitres = gain * (one.StartMin - free)
 		} else {
 			before := r.part.steps[i-1]
@@ -61,17 +65,22 @@ func (r *kineticRun) course(v variant, from solution) course {
 	return out
 }
 
-// repeated is the span once before it began; free is when its last session
-// ended.
+// repeated is the span twice before it began, up to the first session known;
+// free is when its last session ended.
 func (r *kineticRun) repeated(steady calc.Steady) (forward calc.Course, free float64) {
 	gain, length := gainRate(steady.Cycle), steady.Cycle.LengthMin
 	forward.Start = steady.Start
-	forward.Start.AtMin -= length
+	forward.Start.AtMin -= 2 * length
 	free = forward.Start.AtMin
-	for _, t := range steady.Cycle.Treatments[:r.last-r.open-1] {
-		t.StartMin -= length
-		forward.Sessions = append(forward.Sessions, calc.CourseSession{Treatment: t, GainLitres: gain * (t.StartMin - free)})
-		free = t.StartMin + t.DurationMin
+	for _, back := range []float64{2 * length, length} {
+		for _, t := range steady.Cycle.Treatments {
+			t.StartMin -= back
+			if t.StartMin+t.DurationMin > r.minute(r.first) {
+				return forward, free
+			}
+			forward.Sessions = append(forward.Sessions, calc.CourseSession{Treatment: t, GainLitres: gain * (t.StartMin - free)})
+			free = t.StartMin + t.DurationMin
+		}
 	}
 	return forward, free
 }
@@ -106,7 +115,7 @@ func (r *kineticRun) forecast() *Forecast {
 // covers reports whether the run holds a whole local week.
 func (r *kineticRun) covers(monday time.Time) bool {
 	sunday := monday.AddDate(0, 0, 6)
-	opens := r.part.steps[r.open].session.Date.Time
+	opens := r.part.steps[r.first].session.Date.Time
 	return r.fit.WhyNot == "" && !opens.After(monday) && !r.part.lastDay.Before(sunday) && r.reaches(monday.AddDate(0, 0, 7))
 }
 

@@ -16,6 +16,7 @@ const longestSilenceDays = 7
 // step is one session done, as the kinetic model needs it.
 type step struct {
 	session *session.Session
+	at      int // in log.Sessions
 	start   time.Time
 	minutes float64
 	ufL     float64
@@ -43,8 +44,10 @@ type stretch struct {
 	steps []step
 	// lastDay is the last day of which the log is known to tell everything.
 	lastDay time.Time
-	// why says what ended it, "" for the end of the log.
-	why string
+	// why says what ended it, "" for the end of the log, and until is the
+	// day of the row that did.
+	why   string
+	until time.Time
 }
 
 // split divides the log where the model must stop.
@@ -52,8 +55,8 @@ func (k *kinetic) split() []stretch {
 	var all []stretch
 	var now stretch
 	var before time.Time
-	end := func(lastDay time.Time, why string) {
-		now.lastDay, now.why = lastDay, why
+	end := func(lastDay, until time.Time, why string) {
+		now.lastDay, now.until, now.why = lastDay, until, why
 		all = append(all, now)
 		now = stretch{}
 	}
@@ -62,7 +65,7 @@ func (k *kinetic) split() []stretch {
 			continue
 		}
 		if !before.IsZero() && daysBetween(before, s.Date.Time) > longestSilenceDays {
-			end(before, "nothing is written between "+day(before)+" and "+day(s.Date.Time))
+			end(before, s.Date.Time, "nothing is written between "+day(before)+" and "+day(s.Date.Time))
 		}
 		before = s.Date.Time
 		if s.Status == session.SkippedStatus && !s.Broken {
@@ -72,17 +75,14 @@ func (k *kinetic) split() []stretch {
 		if why == "" {
 			why = now.follows(one)
 		}
-		switch {
-		case why == "":
+		if why != "" {
+			end(s.Date.Time.AddDate(0, 0, -1), s.Date.Time, why)
+		}
+		if one.session != nil {
 			now.steps = append(now.steps, one)
-		case one.session != nil:
-			end(s.Date.Time.AddDate(0, 0, -1), why)
-			now.steps = append(now.steps, one)
-		default:
-			end(s.Date.Time.AddDate(0, 0, -1), why)
 		}
 	}
-	end(before, "")
+	end(before, before, "")
 	return all
 }
 
@@ -109,7 +109,7 @@ func (k *kinetic) step(at int) (step, string) {
 	}
 	c := newCollector(k.log, at)
 	c.gather()
-	one := step{session: s, start: s.Start.Time, ufL: c.inputs["uf_removed"].Number, weight: c.inputs["weight_before"].Number}
+	one := step{session: s, at: at, start: s.Start.Time, ufL: c.inputs["uf_removed"].Number, weight: c.inputs["weight_before"].Number}
 	one.minutes = c.inputs["treated_time"].Number
 	_, one.fromClock = treatedTime(s)
 	var missing []string

@@ -9,12 +9,9 @@ import (
 
 // weeks gives every local week of the log its values.
 func (k *kinetic) weeks() []KineticWeek {
-	first, last := k.firstAndLastDay()
-	if first.IsZero() {
-		return nil
-	}
-	var weeks []KineticWeek
-	for monday := mondayOf(first); !monday.After(last); monday = monday.AddDate(0, 0, 7) {
+	mondays, first, last := k.mondays()
+	weeks := make([]KineticWeek, 0, len(mondays))
+	for _, monday := range mondays {
 		w := KineticWeek{Monday: monday}
 		if r := k.runFor(monday); r != nil {
 			r.week(&w)
@@ -26,17 +23,27 @@ func (k *kinetic) weeks() []KineticWeek {
 	return weeks
 }
 
-func (k *kinetic) firstAndLastDay() (first, last time.Time) {
+// mondays lists the weeks from the first day of the log to the last, without
+// those of a silence of more than four weeks.
+func (k *kinetic) mondays() (all []time.Time, first, last time.Time) {
 	for _, s := range k.log.Sessions {
 		if !s.Date.OK() {
 			continue
 		}
+		monday := mondayOf(s.Date.Time)
 		if first.IsZero() {
 			first = s.Date.Time
+			all = append(all, monday)
+		}
+		if daysBetween(last, s.Date.Time) > longestSpanDays && !last.IsZero() {
+			all = append(all, monday)
+		}
+		for all[len(all)-1].Before(monday) {
+			all = append(all, all[len(all)-1].AddDate(0, 0, 7))
 		}
 		last = s.Date.Time
 	}
-	return first, last
+	return all, first, last
 }
 
 // mondayOf is the local Monday on or before a day.
@@ -81,8 +88,7 @@ func (k *kinetic) whyNoWeek(monday, first, last time.Time) string {
 		return "the log ends within the week"
 	}
 	for _, part := range k.stretches {
-		stopped := part.lastDay.AddDate(0, 0, 1)
-		if part.why != "" && !stopped.Before(monday) && !stopped.After(sunday) {
+		if part.why != "" && part.lastDay.Before(sunday) && !part.until.Before(monday) {
 			return part.why
 		}
 	}
@@ -135,13 +141,14 @@ func (r *kineticRun) notes(c course, from, to float64) []string {
 	var notes []string
 	m := c.model
 	if r.sample == nil {
-		notes = append(notes, "estimated from flows and body size, without blood samples; body water by "+m.VolumeFrom)
+		notes = append(notes, "estimated from flows and body size, without blood samples; body water by "+m.VolumeFrom,
+			"generation is taken as 1 mg/min: these doses do not depend on it")
 	} else {
 		notes = append(notes, fmt.Sprintf("fitted to the samples of %s: body water %s L (%s), clearance %s of that from flows",
 			day(r.fit.Session.Date.Time), shortNumber(m.Body.VolumeL, 1), m.VolumeFrom, shortNumber(m.Factor, 2)))
 	}
 	notes = append(notes, r.fit.Notes...)
-	if from < 0 {
+	if from < r.minute(r.first) {
 		notes = append(notes, "the hours of the week before the first session known rest on that repetition")
 	}
 	last := r.part.steps[r.to]
