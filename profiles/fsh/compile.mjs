@@ -13,7 +13,7 @@ import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { core, packageJSON } from './core.mjs';
 import { invalidExamples } from './invalid.mjs';
-import { pack } from './ship.mjs';
+import { narrated, pack } from './ship.mjs';
 
 const require = createRequire(import.meta.url);
 const { fhirdefs, sushiExport, utils } = require('fsh-sushi');
@@ -81,7 +81,8 @@ console.error(`SUSHI ${require('fsh-sushi/package.json').version}: ${resources.l
 if (errors + warnings > 0) {
   process.exitCode = 1;
 } else {
-  const files = pack(resources, invalidExamples(resources));
+  const told = narrated(resources);
+  const files = pack(told, invalidExamples(told));
   if (process.argv.includes('--check')) check(files);
   else write(files);
 }

@@ -42,11 +42,41 @@ function lines(value, depth = 0) {
   return `${open}\n${items.map((i) => pad + i).join(',\n')}\n${' '.repeat(depth)}${close}`;
 }
 
+const escaped = (s) => s.replace(/&/g, '&amp;').replace(/</g, '&lt;').replace(/>/g, '&gt;').replace(/"/g, '&quot;');
+
+/**
+ * narrated gives every resource a sentence for a person (R4 dom-6): its title
+ * and description, for an example those the guide lists it under.
+ */
+export function narrated(resources) {
+  const guide = resources.find((r) => r.resourceType === 'ImplementationGuide');
+  const listed = new Map(guide.definition.resource.map((r) => [r.reference.reference, r]));
+  return resources.map((resource) => {
+    if (resource.resourceType === 'Bundle') return resource;
+    const entry = listed.get(`${resource.resourceType}/${resource.id}`);
+    const words = [resource.title ?? entry?.name, resource.description ?? entry?.description].filter(Boolean).join('. ');
+    const { resourceType, id, meta, ...rest } = resource;
+    const text = { status: 'generated', div: `<div xmlns="http://www.w3.org/1999/xhtml">${escaped(words)}</div>` };
+    return { resourceType, id, ...(meta && { meta }), text, ...rest };
+  });
+}
+
+/**
+ * clean leaves out what SUSHI writes into the guide and R4 4.0.1 forbids: empty
+ * lists, and parameters of a publisher's tool that are not in the value set.
+ */
+function clean(value) {
+  if (Array.isArray(value)) return value.map(clean);
+  if (value === null || typeof value !== 'object') return value;
+  const tool = (k, v) => k === 'parameter' && v.some?.((p) => p.code === 'copyrightyear');
+  return Object.fromEntries(Object.entries(value).filter(([k, v]) => !(Array.isArray(v) && v.length === 0) && !tool(k, v)).map(([k, v]) => [k, clean(v)]));
+}
+
 /** versioned gives a definition the version and date of the guide, which a publisher's tool would add. */
 function versioned(resource, guide) {
-  const { resourceType, id, url, ...rest } = resource;
+  const { resourceType, id, text, url, ...rest } = resource;
   if (url === undefined) return resource;
-  return { resourceType, id, url, version: guide.version, date: guide.date, publisher: guide.publisher, ...rest };
+  return { resourceType, id, text, url, version: guide.version, date: guide.date, publisher: guide.publisher, ...rest };
 }
 
 const isDefinition = (r) => r.url !== undefined && r.resourceType !== 'Bundle' || r.resourceType === 'NamingSystem';
@@ -57,7 +87,7 @@ export function pack(resources, invalid) {
   const guide = resources.find((r) => r.resourceType === 'ImplementationGuide');
   const put = (folder, r, name = `${r.resourceType}-${r.id}`) => files.set(`${folder}${name}.json`, `${lines(r)}\n`);
   for (const r of resources) {
-    if (isDefinition(r)) put('', slim(versioned(r, guide)));
+    if (isDefinition(r)) put('', slim(versioned(clean(r), guide)));
     else put('examples/', r);
   }
   for (const { name, resource } of invalid) put('tests/', resource, name);
