@@ -86,17 +86,23 @@ func (d *Doc) writeStep(b *strings.Builder, n Node) {
 	}
 }
 
+// choice is a choice element: the name without [x], and the types that may
+// follow it in a member's name.
+type choice struct {
+	base  string
+	types []string
+}
+
 // choiceBase returns the name of the choice element a member belongs to, or
 // "" when it belongs to none.
 func (d *Doc) choiceBase(n Node, name string) string {
-	for base, types := range choices {
-		if !strings.HasPrefix(name, base) || !slices.Contains(types, name[len(base):]) {
-			continue
+	for i := range choices {
+		if c := &choices[i]; strings.HasPrefix(name, c.base) && slices.Contains(c.types, name[len(c.base):]) {
+			if slices.Contains(plainPaths, d.elementPath(n)) {
+				return ""
+			}
+			return c.base
 		}
-		if _, plain := plainNames[name]; plain && slices.Contains(plainNames[name], d.elementPath(n)) {
-			return ""
-		}
-		return base
 	}
 	return ""
 }
@@ -106,9 +112,10 @@ func (d *Doc) choiceBase(n Node, name string) string {
 // findings in a vast object stays cheap.
 func (d *Doc) hasRival(n Node, name, base string) bool {
 	const enough = 200
+	i := slices.IndexFunc(choices, func(c choice) bool { return c.base == base })
 	for c := d.FirstChild(d.Parent(n)); c >= 0 && d.Index(c) < enough; c = d.Next(c) {
 		other := strings.TrimPrefix(string(d.Key(c)), "_")
-		if other != name && strings.HasPrefix(other, base) && slices.Contains(choices[base], other[len(base):]) {
+		if other != name && strings.HasPrefix(other, base) && slices.Contains(choices[i].types, other[len(base):]) {
 			return true
 		}
 	}

@@ -89,23 +89,22 @@ func (m *model) choicesFile() string {
 	b.WriteString(header + "package doc\n\n")
 	open := sorted(m.bases["value"])
 	writeList(&b, "openTypes are the types of value[x], defaultValue[x], fixed[x] and pattern[x].", "openTypes", open)
-	b.WriteString("// choices lists, for each choice element, the endings its name takes.\nvar choices = map[string][]string{\n")
+	b.WriteString("// choices lists, for each choice element, the endings its name takes.\nvar choices = []choice{\n")
 	for _, base := range sortedKeys(m.bases) {
 		types := sorted(m.bases[base])
 		if slices.Equal(types, open) {
-			fmt.Fprintf(&b, "\t%q: openTypes,\n", base)
+			fmt.Fprintf(&b, "\t{%q, openTypes},\n", base)
 			continue
 		}
-		fmt.Fprintf(&b, "\t%q: {%s},\n", base, quotedList(types))
+		fmt.Fprintf(&b, "\t{%q, []string{%s}},\n", base, quotedList(types))
 	}
-	b.WriteString("}\n\n// plainNames are the places where a name that looks like a choice is none.\nvar plainNames = map[string][]string{\n")
+	b.WriteString("}\n\n// plainPaths are the places where a name that looks like a choice is none.\nvar plainPaths = []string{\n")
 	for _, name := range sortedKeys(m.plain) {
-		if m.looksLikeChoice(name) {
-			fmt.Fprintf(&b, "\t%q: {\n", name)
-			for _, path := range plainPaths(m.plain[name]) {
-				fmt.Fprintf(&b, "\t\t%q,\n", path)
-			}
-			b.WriteString("\t},\n")
+		if !m.looksLikeChoice(name) {
+			continue
+		}
+		for _, path := range rooted(m.plain[name]) {
+			fmt.Fprintf(&b, "\t%q,\n", path)
 		}
 	}
 	b.WriteString("}\n\n")
@@ -118,9 +117,9 @@ func (m *model) choicesFile() string {
 	return b.String()
 }
 
-// plainPaths roots the elements of ElementDefinition at the resource that
+// rooted roots the elements of ElementDefinition at the resource that
 // holds them.
-func plainPaths(paths []string) []string {
+func rooted(paths []string) []string {
 	var out []string
 	for _, p := range paths {
 		if rest, ok := strings.CutPrefix(p, "ElementDefinition."); ok {
