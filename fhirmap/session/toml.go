@@ -36,7 +36,8 @@ type tomlTable struct {
 func parseTOML(file string, data []byte) ([]*tomlTable, []issue.Finding) {
 	var whole map[string]any
 	if err := toml.Unmarshal(data, &whole); err != nil {
-		f := spot{cell: issue.Cell{File: file}}.finding("about-syntax", "the file cannot be read as TOML: "+err.Error())
+		f := spot{cell: issue.Cell{File: file}}.finding("about-syntax", "the file cannot be read as TOML")
+		f.Value = err.Error()
 		var at *toml.DecodeError
 		if errors.As(err, &at) {
 			f.Line, f.Column = at.Position()

@@ -21,7 +21,7 @@ import (
 // Check returns what is wrong or unlikely in a log, ordered by [issue.Sort],
 // and sets Broken on each session with an error.
 func Check(log *session.Log) []issue.Finding {
-	c := &checker{log: log, suspect: map[issue.Cell]bool{}}
+	c := &checker{log: log, suspect: map[issue.Cell]bool{}, far: map[*session.Session]bool{}}
 	c.weigh()
 	c.prescribed()
 	for i, s := range log.Sessions {
@@ -57,6 +57,8 @@ type checker struct {
 	// weighed are all plausible weights, in the order of sessions.
 	weighed []weighing
 	unusual []oddity
+	// far are the sessions that look misplaced in time.
+	far map[*session.Session]bool
 }
 
 // at starts a finding at a cell.

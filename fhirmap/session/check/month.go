@@ -14,7 +14,7 @@ import (
 // planned.
 func (c *checker) month() {
 	c.overlaps()
-	c.wrongYears()
+	c.misplaced()
 	c.planned()
 }
 
@@ -107,77 +107,12 @@ func sameMeasurements(a, b *session.Session) int {
 	return same
 }
 
-// apart, in days, is a stretch without sessions that divides a log.
-const apart = 100
-
-// stretch finds the first and last day of the longest run of sessions without
-// a gap of more than [apart] days, and how many sessions it has.
-func (c *checker) stretch() (first, last time.Time, n int) {
-	var from, to time.Time
-	run := 0
-	for _, s := range c.dated() {
-		day := s.Date.Time
-		if run > 0 && daysBetween(to, day) > apart {
-			run = 0
-		}
-		if run == 0 {
-			from = day
-		}
-		to, run = day, run+1
-		if run > n {
-			first, last, n = from, to, run
-		}
-	}
-	return first, last, n
-}
-
-// dated are the sessions whose date could be read, in order.
-func (c *checker) dated() []*session.Session {
-	n := len(c.log.Sessions)
-	for n > 0 && !c.log.Sessions[n-1].Date.OK() {
-		n--
-	}
-	return c.log.Sessions[:n]
-}
-
-func daysBetween(from, to time.Time) float64 { return math.Round(to.Sub(from).Hours() / 24) }
-
-// wrongYears finds the few sessions far from all the others that a change of
-// the year would bring among them.
-func (c *checker) wrongYears() {
-	const few, back, absurd = 0.2, 35, 3 * 365
-	dated := c.dated()
-	first, last, n := c.stretch()
-	if n < fewest || float64(len(dated)-n) > few*float64(len(dated)) {
-		return
-	}
-	for _, s := range dated {
-		day := s.Date.Time
-		off := max(daysBetween(day, first), daysBetween(last, day))
-		if off <= apart {
-			continue
-		}
-		f := at("month-date-far", "the date is far from those of the other sessions", s.Date.Cell)
-		f.Value = s.Date.Text
-		for _, years := range []int{1, -1, 2, -2, 10, -10, 100, -100} {
-			other := day.AddDate(years, 0, 0)
-			if max(daysBetween(other, first), daysBetween(last, other)) <= back {
-				f.Details += "; the year may be wrong"
-				f.Expected = "perhaps " + other.Format(time.DateOnly)
-				break
-			}
-		}
-		if f.Expected != "" || off > absurd {
-			c.add(f, s)
-		}
-	}
-}
-
 // planned compares the sessions of each week with the prescription: a session
 // that was not done must have a row that says so.
 func (c *checker) planned() {
 	weeks := c.weeks()
 	adrift := c.adrift()
+	told := map[issue.Cell]bool{} // weeks overlap at either end of the log
 	for i, w := range weeks {
 		short := w.planned - w.rows
 		if short <= 0 {
@@ -191,7 +126,8 @@ func (c *checker) planned() {
 		}
 		if short > 0 && adrift >= short {
 			adrift -= short
-		} else if short > 0 {
+		} else if short > 0 && !told[w.after()] {
+			told[w.after()] = true
 			c.absent(w)
 		}
 	}
@@ -203,8 +139,7 @@ func (c *checker) planned() {
 // adrift counts the sessions whose date is unreadable or far from all others:
 // each may be the one that a week lacks.
 func (c *checker) adrift() int {
-	_, _, n := c.stretch()
-	return len(c.log.Sessions) - n
+	return len(c.log.Sessions) - len(c.placed())
 }
 
 // week is seven days of the log that one prescription covers.
@@ -218,6 +153,14 @@ type week struct {
 	missing []string
 }
 
+// after is the row that an absent session most likely belongs behind.
+func (w week) after() issue.Cell {
+	if w.last == nil {
+		return issue.Cell{File: "sessions.csv"}
+	}
+	return w.last.Cell
+}
+
 func (w week) adjoins(other week) bool {
 	days := math.Abs(math.Round(w.from.Sub(other.from).Hours() / 24))
 	return days <= 7
@@ -226,10 +169,11 @@ func (w week) adjoins(other week) bool {
 // weeks divides the log into weeks from Monday to Sunday that lie between the
 // first and the last session, and the seven days at either end.
 func (c *checker) weeks() []week {
-	first, last, n := c.stretch()
-	if n < 2 {
+	placed := c.placed()
+	if len(placed) < 2 {
 		return nil
 	}
+	first, last := placed[0].Date.Time, placed[len(placed)-1].Date.Time
 	starts := []time.Time{first}
 	monday := first.AddDate(0, 0, (8-int(first.Weekday()))%7)
 	for ; !monday.AddDate(0, 0, 6).After(last); monday = monday.AddDate(0, 0, 7) {
@@ -243,7 +187,7 @@ func (c *checker) weeks() []week {
 		if to := from.AddDate(0, 0, 6); from.Before(first) || to.After(last) {
 			continue
 		}
-		if w, ok := c.weekOf(from); ok {
+		if w, ok := c.weekOf(placed, from); ok {
 			weeks = append(weeks, w)
 		}
 	}
@@ -252,7 +196,7 @@ func (c *checker) weeks() []week {
 
 // weekOf counts the sessions of the week from a day on; ok is false when no
 // one prescription covers it.
-func (c *checker) weekOf(from time.Time) (w week, ok bool) {
+func (c *checker) weekOf(placed []*session.Session, from time.Time) (w week, ok bool) {
 	to := from.AddDate(0, 0, 7)
 	p, ok := c.log.About.PrescriptionOn(from)
 	end, okEnd := c.log.About.PrescriptionOn(to.AddDate(0, 0, -1))
@@ -264,25 +208,24 @@ func (c *checker) weekOf(from time.Time) (w week, ok bool) {
 		w.planned = int(perWeek)
 	}
 	on := map[string]bool{}
-	dated := c.dated()
-	i, _ := slices.BinarySearchFunc(dated, from, func(s *session.Session, day time.Time) int { return s.Date.Time.Compare(day) })
+	i, _ := slices.BinarySearchFunc(placed, from, func(s *session.Session, day time.Time) int { return s.Date.Time.Compare(day) })
 	widest := -1.0
 	previous := from
 	if i > 0 {
-		w.last = dated[i-1]
+		w.last = placed[i-1]
 		previous = w.last.Date.Time
 	}
-	for ; i < len(dated) && dated[i].Date.Time.Before(to); i++ {
-		s := dated[i]
+	for ; i < len(placed) && placed[i].Date.Time.Before(to); i++ {
+		s := placed[i]
 		if gap := daysBetween(previous, s.Date.Time); gap > widest && i > 0 {
-			widest, w.last = gap, dated[i-1]
+			widest, w.last = gap, placed[i-1]
 		}
 		previous = s.Date.Time
 		w.rows++
 		on[s.Date.Time.Format(time.DateOnly)] = true
 	}
 	if i > 0 && daysBetween(previous, to) > widest {
-		w.last = dated[i-1]
+		w.last = placed[i-1]
 	}
 	for day := from; day.Before(to); day = day.AddDate(0, 0, 1) {
 		if slices.Contains(p.Weekdays, day.Weekday()) && !on[day.Format(time.DateOnly)] {
@@ -295,11 +238,7 @@ func (c *checker) weekOf(from time.Time) (w week, ok bool) {
 // absent reports a week with fewer sessions than planned, at the row after
 // which the missing one most likely belongs.
 func (c *checker) absent(w week) {
-	cell := issue.Cell{File: "sessions.csv"}
-	if w.last != nil {
-		cell = w.last.Cell
-	}
-	f := at("month-session-absent", "a planned session is missing without a word, most likely after this row", cell)
+	f := at("month-session-absent", "a planned session is missing without a word, most likely after this row", w.after())
 	f.Value = fmt.Sprintf("%d sessions in the seven days from %s", w.rows, w.from.Format(time.DateOnly))
 	f.Expected = fmt.Sprintf("%d sessions, or a row that says not done", w.planned)
 	if len(w.missing) > 0 {
@@ -313,10 +252,7 @@ func (c *checker) absent(w week) {
 func (c *checker) gaps() {
 	const longest = 5 * 24 * time.Hour
 	var before *session.Session
-	for _, s := range c.log.Sessions {
-		if !s.Date.OK() {
-			continue
-		}
+	for _, s := range c.placed() {
 		if before != nil && s.Date.Time.Sub(before.Date.Time) > longest {
 			f := at("month-gap", "there is no row for many days before this session", s.Date.Cell)
 			f.Cells = append(f.Cells, before.Date.Cell)

@@ -153,6 +153,34 @@ func TestSpoiltMonthsAreFound(t *testing.T) {
 	}
 }
 
+// TestEachAbsentSessionIsMissed takes each session but the first and last out
+// of honest months: one finding each, at the row before it or the one before
+// the widest gap of its week.
+func TestEachAbsentSessionIsMissed(t *testing.T) {
+	for _, h := range honest[:4] {
+		sound := open(t, monthOf(h, 600), sessionsFile)
+		for row := 3; row < len(sound.rows); row++ {
+			folder := monthOf(h, 600)
+			s := open(t, folder, sessionsFile)
+			id := s.rows[row-1][0]
+			s.rows = slices.Delete(s.rows, row-1, row)
+			s.save(folder, sessionsFile)
+			delete(folder, readingsFile)
+			var found []issue.Finding
+			for _, f := range checkFolder(t, folder) {
+				if f.Rule == "month-session-absent" {
+					found = append(found, f)
+				} else if f.Rule != "clin-weight-gain" {
+					t.Errorf("%s without %s: %s", h.name, id, f.Rule)
+				}
+			}
+			if len(found) != 1 || found[0].Cells[0].Row > row || found[0].Cells[0].Row < row-4 {
+				t.Errorf("%s without %s in row %d: %v", h.name, id, row, found)
+			}
+		}
+	}
+}
+
 // TestAllInPounds: every weight in pounds, with the dry weight in kg to tell.
 func TestAllInPounds(t *testing.T) {
 	folder := monthOf(honest[0], 300)

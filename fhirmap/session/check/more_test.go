@@ -149,3 +149,45 @@ func TestNamesInPlainWords(t *testing.T) {
 		}
 	}
 }
+
+// TestPlannedWeekdays: with the days prescribed, the missing day is named, and
+// a session moved by a day is none.
+func TestPlannedWeekdays(t *testing.T) {
+	about := aboutNoPlan + "[[prescription]]\nvalid_from = 2025-01-01\nweekdays = [\"mon\", \"wed\", \"Friday\"]\n"
+	days := []string{"2025-11-03", "2025-11-05", "2025-11-07", "2025-11-10", "2025-11-12", "2025-11-14", "2025-11-17", "2025-11-19", "2025-11-21"}
+	absent := func(change func(i int, day string) string) []issue.Finding {
+		rows := "session,date,start,end,status,weight_before_kg,weight_after_kg\n"
+		for i, day := range days {
+			if day = change(i, day); day != "" {
+				rows += fmt.Sprintf("s%d,%s,18:00,22:00,done,72.%d,70.%d\n", i, day, i, 8-i)
+			}
+		}
+		var found []issue.Finding
+		for _, f := range checkFolder(t, fstest.MapFS{"log.toml": {Data: []byte(about)}, sessionsFile: {Data: []byte(rows)}}) {
+			if f.Rule == "month-session-absent" {
+				found = append(found, f)
+			}
+		}
+		return found
+	}
+	if found := absent(func(_ int, day string) string { return day }); len(found) > 0 {
+		t.Errorf("nothing missing: %v", found)
+	}
+	found := absent(func(i int, day string) string {
+		if i == 4 {
+			return ""
+		}
+		return day
+	})
+	if len(found) != 1 || found[0].Expected != "a row for 2025-11-12" || found[0].Cells[0].Row != 5 {
+		t.Errorf("Wednesday missing: %+v", found)
+	}
+	if found := absent(func(i int, day string) string {
+		if i == 4 {
+			return "2025-11-13"
+		}
+		return day
+	}); len(found) > 0 {
+		t.Errorf("Wednesday moved to Thursday: %v", found)
+	}
+}

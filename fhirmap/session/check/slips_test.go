@@ -137,6 +137,12 @@ var mistakes = []mistake{
 	{"wrong year", sessionsFile, "date", func(_ *testing.T, _ *sheetOf, _ int, cell *string) {
 		*cell = strings.Replace(*cell, "2025", "2024", 1)
 	}, "month-date-far", "perhaps 2025"},
+	{"wrong month", sessionsFile, "date", func(_ *testing.T, _ *sheetOf, _ int, cell *string) {
+		*cell = strings.Replace(*cell, "-10-", "-01-", 1)
+	}, "month-date-far", "perhaps 2025-10"},
+	{"digits of the year exchanged", sessionsFile, "date", func(_ *testing.T, _ *sheetOf, _ int, cell *string) {
+		*cell = strings.Replace(*cell, "2025", "2052", 1)
+	}, "month-date-far", "perhaps 2025"},
 	{"year of two digits", sessionsFile, "date", text("3/11/25"), "log-date", ""},
 	{"day and month could be exchanged", sessionsFile, "date", text("3/11/2025"), "log-date-ambiguous", "2025-11-03"},
 	{"not done, but treated", sessionsFile, "uf_removed_l", func(t *testing.T, s *sheetOf, row int, _ *string) {

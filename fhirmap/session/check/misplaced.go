@@ -1,0 +1,103 @@
+package check
+
+import (
+	"math"
+	"time"
+
+	"runsheet.example/fhirmap/session"
+)
+
+// apart, in days, is a stretch without sessions after which a few sessions
+// look misplaced.
+const apart = 20
+
+// stretch finds the first and last day of the longest run of sessions without
+// a gap of more than [apart] days, and how many sessions it has.
+func (c *checker) stretch() (first, last time.Time, n int) {
+	var from, to time.Time
+	run := 0
+	for _, s := range c.dated() {
+		day := s.Date.Time
+		if run > 0 && daysBetween(to, day) > apart {
+			run = 0
+		}
+		if run == 0 {
+			from = day
+		}
+		to, run = day, run+1
+		if run > n {
+			first, last, n = from, to, run
+		}
+	}
+	return first, last, n
+}
+
+// dated are the sessions whose date could be read, in order.
+func (c *checker) dated() []*session.Session {
+	n := len(c.log.Sessions)
+	for n > 0 && !c.log.Sessions[n-1].Date.OK() {
+		n--
+	}
+	return c.log.Sessions[:n]
+}
+
+func daysBetween(from, to time.Time) float64 { return math.Round(to.Sub(from).Hours() / 24) }
+
+// misplaced finds the few sessions far from all the others that another year
+// or month would bring among them, or that are years away.
+func (c *checker) misplaced() {
+	const few, absurd = 0.2, 3 * 365
+	dated := c.dated()
+	first, last, n := c.stretch()
+	if n < fewest || float64(len(dated)-n) > few*float64(len(dated)) {
+		return
+	}
+	for _, s := range dated {
+		day := s.Date.Time
+		off := max(daysBetween(day, first), daysBetween(last, day))
+		if off <= apart {
+			continue
+		}
+		f := at("month-date-far", "the date is far from those of the other sessions", s.Date.Cell)
+		f.Value = s.Date.Text
+		if meant, part, ok := datedAmong(day, first, last); ok {
+			f.Details += "; the " + part + " may be wrong"
+			f.Expected = "perhaps " + meant.Format(time.DateOnly)
+		} else if off <= absurd {
+			continue
+		}
+		c.far[s] = true
+		c.add(f, s)
+	}
+}
+
+// datedAmong changes the year, or else the month, of a day so that it falls
+// among the sessions from first to last or right beside them.
+func datedAmong(day, first, last time.Time) (meant time.Time, part string, ok bool) {
+	const beside = 10 // days
+	fits := func(t time.Time) bool {
+		return t.Day() == day.Day() && max(daysBetween(t, first), daysBetween(last, t)) <= beside
+	}
+	for year := first.Year(); year <= last.Year(); year++ {
+		if t := time.Date(year, day.Month(), day.Day(), 0, 0, 0, 0, day.Location()); fits(t) {
+			return t, "year", true
+		}
+	}
+	for month := time.January; month <= time.December; month++ {
+		if t := time.Date(day.Year(), month, day.Day(), 0, 0, 0, 0, day.Location()); fits(t) {
+			return t, "month", true
+		}
+	}
+	return time.Time{}, "", false
+}
+
+// placed are the dated sessions without the misplaced ones.
+func (c *checker) placed() []*session.Session {
+	var placed []*session.Session
+	for _, s := range c.dated() {
+		if !c.far[s] {
+			placed = append(placed, s)
+		}
+	}
+	return placed
+}
