@@ -35,7 +35,7 @@ func (r *reader) readAboutFile(files fs.FS, name string) error {
 		r.about(f)
 	}
 	if !r.allBroken {
-		r.readAbout(name, tables)
+		r.readAbout(spot{cell: issue.Cell{File: name}}, tables)
 	}
 	return nil
 }
@@ -54,10 +54,11 @@ type aboutReader struct {
 
 // readAbout reads the tables in an order that lets the later ones use the
 // declared zone, date style and decimal mark.
-func (r *reader) readAbout(file string, tables []*tomlTable) {
+func (r *reader) readAbout(at spot, tables []*tomlTable) {
 	single := map[string]*tomlTable{}
 	for _, name := range []string{"log", "patient", "clinic"} {
-		single[name] = &tomlTable{name: name, at: spot{cell: issue.Cell{File: file, Heading: name}}, values: map[string]*tomlValue{}}
+		at.cell.Heading = name
+		single[name] = &tomlTable{name: name, at: at, values: map[string]*tomlValue{}}
 	}
 	for _, t := range tables {
 		if _, ok := single[t.name]; ok {

@@ -35,7 +35,7 @@ func (s *sheetReader) number(c boundColumn, unit string, allowSign bool) Value {
 	if v.Absence, absent = absenceOf(text); absent {
 		return v
 	}
-	r := readNumber(text, s.mark, c.Unit)
+	r := readNumber(text, s.markOf(c.position), c.Unit)
 	if r.ok && r.comparator != "" && !allowSign {
 		r.ok, r.rule = false, "log-comparator"
 		r.details = "a measured number has no sign before it that means more or less than"

@@ -100,6 +100,8 @@ type reader struct {
 	opts Options
 	log  *Log
 	byID map[string]*Session
+	// book is set when the log is one workbook and not a folder.
+	book bool
 	// allBroken is set by an error that concerns every session: in log.toml,
 	// or in a file as a whole.
 	allBroken bool
@@ -186,11 +188,14 @@ func (r *reader) readSheet(files fs.FS, name string, sheet Sheet) error {
 	if !ok {
 		return nil
 	}
-	s, ok := newSheetReader(name, sheet, d.text, &r.collector, r.opts)
+	begin := func(findings *collector) (*sheetReader, bool) {
+		return newSheetReader(name, sheet, d.text, findings, r.opts)
+	}
+	s, ok := begin(&r.collector)
 	if !ok {
 		return nil
 	}
-	seen := r.settleMark(s, d.text)
+	seen := r.settleMark(s, begin)
 	r.readRows(s)
 	source.Delimiter, source.Rows = s.delimiter, s.rows
 	if seen {
@@ -215,22 +220,22 @@ func (r *reader) readRows(s *sheetReader) {
 }
 
 // settleMark finds the decimal mark of a file: the declared one, or the one
-// its numbers show. It reports whether there is any number with a mark, or a
-// declaration.
-func (r *reader) settleMark(s *sheetReader, text []byte) bool {
+// its numbers show in a pass of their own that begin starts. It reports
+// whether there is any number with a mark, or a declaration.
+func (r *reader) settleMark(s *sheetReader, begin func(*collector) (*sheetReader, bool)) bool {
 	if mark := r.log.About.DecimalMark; mark != 0 {
 		s.mark = byte(mark)
 		return true
 	}
 	var quiet collector
-	scan, ok := newSheetReader(s.file, s.sheet, text, &quiet, r.opts)
+	scan, ok := begin(&quiet)
 	if !ok {
 		return false
 	}
 	var evidence markEvidence
 	for scan.read() {
 		for _, c := range scan.columns {
-			if c.Kind == KindNumber {
+			if c.Kind == KindNumber && !scan.source.isNumber(c.position) {
 				evidence.see(scan.text(c.position))
 			}
 		}
@@ -244,7 +249,8 @@ func (r *reader) settleMark(s *sheetReader, text []byte) bool {
 func (r *reader) finish() {
 	if len(r.log.Sessions) == 0 {
 		for _, source := range r.log.Sources {
-			if strings.EqualFold(source.Name, "sessions.csv") && source.Rows == 0 && source.Delimiter != 0 {
+			sheet := strings.EqualFold(source.Name, "sessions.csv") && source.Delimiter != 0
+			if (sheet || r.book) && source.Rows == 0 {
 				r.add(spot{cell: issue.Cell{File: source.Name}}.finding("log-empty", "there are no sessions in the log yet"), nil)
 			}
 		}

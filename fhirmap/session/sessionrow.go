@@ -8,10 +8,12 @@ import (
 func (r *reader) readSessions(s *sheetReader) {
 	var nameless []*Session
 	for s.read() {
+		one := &Session{Cell: s.spot(0).cell, Values: map[Field]Value{}, Texts: map[Field]Text{}}
+		s.session = one
 		if !s.rowFaults() {
 			continue
 		}
-		one := r.sessionRow(s)
+		r.sessionRow(s, one)
 		r.log.Sessions = append(r.log.Sessions, one)
 		if one.ID == "" {
 			nameless = append(nameless, one)
@@ -21,13 +23,7 @@ func (r *reader) readSessions(s *sheetReader) {
 }
 
 // sessionRow reads one row of the sessions file.
-func (r *reader) sessionRow(s *sheetReader) *Session {
-	one := &Session{
-		Cell:   s.spot(0).cell,
-		Values: map[Field]Value{},
-		Texts:  map[Field]Text{},
-	}
-	s.session = one
+func (r *reader) sessionRow(s *sheetReader, one *Session) {
 	r.sessionID(s, one)
 	if c, ok := s.column("date"); ok {
 		one.Date = s.dateCell(c, r.log.About.DateStyle, r.log.Location)
@@ -41,7 +37,6 @@ func (r *reader) sessionRow(s *sheetReader) *Session {
 		}
 	}
 	r.sessionTimes(s, one)
-	return one
 }
 
 // sessionID reads the session's name and books it.

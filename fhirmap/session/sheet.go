@@ -26,12 +26,15 @@ type boundColumn struct {
 	heading  string // as written
 }
 
-// sheetReader reads the rows of one CSV file under its headings.
+// sheetReader reads the rows of one CSV file, or of one sheet of a workbook,
+// under its headings.
 type sheetReader struct {
-	file      string
-	sheet     Sheet
+	file  string
+	tab   string // the sheet's name in a workbook
+	sheet Sheet
+	mark  byte // decimal mark; 0 when none could be settled
+	// delimiter is the column separator of a CSV file.
 	delimiter rune
-	mark      byte // decimal mark; 0 when none could be settled
 	columns   []boundColumn
 	// twins are further columns of a name already seen, with the position of
 	// the first.
@@ -40,37 +43,27 @@ type sheetReader struct {
 	findings *collector
 	limits   Options
 
-	csv  *csv.Reader
-	rows int
-	line int // first line of the current row
-	row  int // number of the current row, as a spreadsheet shows it
-	// lineShift is how many lines were taken off the top of the file;
-	// rowShift how far row numbers run behind lines, because of line breaks
-	// inside cells.
-	lineShift int
-	rowShift  int
-	cells     []string
-	fault     *csv.ParseError // the current row could not be split into cells
-	empty     int
-	session   *Session // whose row this is
+	source  rowSource
+	rows    int
+	cells   []string
+	fault   *csv.ParseError // the current row could not be split into cells
+	broken  error           // the source ended before its last row
+	empty   int
+	session *Session // whose row this is
 }
 
-// newSheetReader finds the delimiter and binds the headings. It reports false
-// when the file has no usable heading row; a finding then says so.
+// newSheetReader finds the delimiter and binds the headings of a CSV file. It
+// reports false when the file has no usable heading row; a finding then says
+// so.
 func newSheetReader(file string, sheet Sheet, text []byte, findings *collector, opts Options) (*sheetReader, bool) {
 	s := &sheetReader{file: file, sheet: sheet, findings: findings, limits: opts}
 	text, skipped := s.findDelimiter(text)
-	s.csv = csv.NewReader(bytes.NewReader(text))
-	s.csv.Comma = s.delimiter
-	s.csv.FieldsPerRecord = -1
-	s.csv.ReuseRecord = true
-	s.lineShift = skipped
-	headings, err := s.csv.Read()
+	s.source = newCSVSource(text, s.delimiter, skipped)
+	headings, err := s.source.read()
 	if err != nil {
 		s.findings.add(spot{cell: issue.Cell{File: file}}.finding("log-heading-missing", "the file has no row of headings"), nil)
 		return nil, false
 	}
-	s.advance(headings)
 	s.headings = slices.Clone(headings)
 	return s, s.bind()
 }
@@ -200,51 +193,39 @@ func plural(n int, one, many string) string {
 	return many
 }
 
-// advance moves the row and line numbers to the record just read.
-func (s *sheetReader) advance(record []string) {
-	n := len(record)
-	if n == 0 {
-		return
-	}
-	first, _ := s.csv.FieldPos(0)
-	last, _ := s.csv.FieldPos(n - 1)
-	s.line = first + s.lineShift
-	s.row = s.line - s.rowShift
-	s.rowShift += last - first + strings.Count(record[n-1], "\n")
-}
-
 // read moves to the next row that has something in it and reports whether
 // there is one. Rows that cannot be split into cells are returned with fault.
 func (s *sheetReader) read() bool {
 	for {
-		record, err := s.csv.Read()
-		if errors.Is(err, io.EOF) {
+		record, err := s.source.read()
+		var broken sourceFault
+		switch {
+		case errors.As(err, &broken):
+			s.broken = broken.error
+			return false
+		case errors.Is(err, io.EOF):
 			s.reportEmpty()
 			return false
 		}
-		s.advance(record)
 		s.cells, s.session, s.fault = record, nil, nil
 		if s.rows == s.limits.maxRows() {
 			f := s.rowSpot().finding("log-too-large", fmt.Sprintf("the file has more than %d rows; the ones from here on are not read", s.limits.maxRows()))
 			s.findings.add(f, nil)
 			return false
 		}
-		if err == nil && blank(record) {
+		if err == nil && blank(record) && len(s.source.notes()) == 0 {
 			s.empty++
 			continue
 		}
 		s.rows++
-		// Reading from memory, encoding/csv has no errors of another kind.
-		if errors.As(err, &s.fault) {
-			s.line = s.fault.StartLine + s.lineShift
-		}
+		errors.As(err, &s.fault)
 		return true
 	}
 }
 
 // rowSpot is the place of the current row as a whole.
 func (s *sheetReader) rowSpot() spot {
-	return spot{cell: issue.Cell{File: s.file, Row: s.row}, line: s.line}
+	return spot{cell: issue.Cell{File: s.file, Sheet: s.tab, Row: s.source.row()}, line: s.source.line()}
 }
 
 func blank(record []string) bool {
@@ -253,30 +234,43 @@ func blank(record []string) bool {
 
 func (s *sheetReader) reportEmpty() {
 	if s.empty > 0 {
-		at := spot{cell: issue.Cell{File: s.file}}
+		at := spot{cell: issue.Cell{File: s.file, Sheet: s.tab}}
 		s.findings.add(at.finding("log-row-empty", fmt.Sprintf("%d %s without anything in them", s.empty, plural(s.empty, "row", "rows"))), nil)
 	}
 }
 
 // spot is the place of a cell of the current row.
 func (s *sheetReader) spot(position int) spot {
-	p := spot{cell: issue.Cell{File: s.file, Row: s.row, Column: position + 1}, line: s.line}
+	p := s.rowSpot()
+	p.cell.Column = position + 1
 	if position < len(s.headings) {
 		p.cell.Heading = strings.TrimSpace(s.headings[position])
 	}
 	if position < len(s.cells) || s.cells == nil {
-		p.line, p.column = s.csv.FieldPos(position)
-		p.line += s.lineShift
+		p.line, p.column = s.source.place(position)
 	}
 	return p
 }
 
-// text is a cell of the current row, without surrounding white space.
+// text is a cell of the current row, without surrounding white space. A cell
+// that is a number by its type is written with the decimal mark of the log.
 func (s *sheetReader) text(position int) string {
 	if position >= len(s.cells) {
 		return ""
 	}
-	return strings.TrimSpace(s.cells[position])
+	text := strings.TrimSpace(s.cells[position])
+	if s.mark == ',' && s.source.isNumber(position) {
+		return strings.Replace(text, ".", ",", 1)
+	}
+	return text
+}
+
+// markOf is the decimal mark that a cell is read with.
+func (s *sheetReader) markOf(position int) byte {
+	if s.mark == 0 && s.source.isNumber(position) {
+		return '.'
+	}
+	return s.mark
 }
 
 // rowFaults reports what is wrong with the current row as a whole: quotation
@@ -285,9 +279,14 @@ func (s *sheetReader) text(position int) string {
 func (s *sheetReader) rowFaults() bool {
 	if s.fault != nil {
 		f := s.rowSpot().finding("log-quote", "the quotation marks in this row do not pair")
-		f.Line, f.Column = s.fault.Line+s.lineShift, s.fault.Column
+		f.Line, f.Column = s.fault.Line, s.fault.Column
 		s.add(f)
 		return false
+	}
+	for _, note := range s.source.notes() {
+		f := s.spot(note.Column).finding(note.Rule, note.Details)
+		f.Value = s.text(note.Column)
+		s.add(f)
 	}
 	for i := len(s.headings); i < len(s.cells); i++ {
 		if s.text(i) != "" {

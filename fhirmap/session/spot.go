@@ -42,7 +42,7 @@ type collector struct {
 }
 
 // wholeFileRules are the errors about a file as a whole.
-var wholeFileRules = []string{"log-heading-missing", "log-not-csv", "log-too-large"}
+var wholeFileRules = []string{"log-heading-missing", "log-not-csv", "log-sheet-missing", "log-too-large", "log-workbook"}
 
 // found keeps a finding with its session, whose name may only be made later.
 type found struct {

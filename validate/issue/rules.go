@@ -71,7 +71,7 @@ type ruleTable struct {
 var table = sync.OnceValue(func() ruleTable {
 	t := ruleTable{byID: map[string]Rule{}}
 	for _, part := range [][]Rule{
-		logRules, clinicalRules, recordClinicalRules, monthRules, recordMonthRules,
+		logRules, workbookRules, clinicalRules, recordClinicalRules, monthRules, recordMonthRules,
 		jsonRules, recordDocumentRules, structureRules, schemaRules, invariantRules,
 		referenceRules, unitRules, recordUnitRules, termRules, computedRules,
 	} {

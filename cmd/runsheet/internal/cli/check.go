@@ -16,34 +16,47 @@ is changed and nothing leaves this computer.
 
 An error is something that cannot be right; the session it is in will not be
 exported. A warning is something worth a second look.
+
+A log is a folder of CSV files or a workbook. --annotate writes a copy as a
+workbook, with each finding as a comment on its cell and a list of all of them
+on the first sheet; the log itself is left as it is.
 ` + exitStatusHelp
 
 const checkExample = `  runsheet check november
+  runsheet check november.xlsx
+  runsheet check november.xlsx --annotate to-mend.xlsx
   runsheet check november --format csv > to-mend.csv`
 
 func newCheckCmd(io streams) *cobra.Command {
 	var flags findingFlags
+	var annotate string
 	cmd := &cobra.Command{
 		Use:     "check LOG",
 		Short:   "Read a log and say what looks wrong, at its cell",
 		Long:    checkHelp,
 		Example: checkExample,
-		Args:    exactly(1, "one log folder"),
+		Args:    exactly(1, "one log folder or workbook"),
 		RunE: func(_ *cobra.Command, args []string) error {
-			return runCheck(args[0], flags, io)
+			return runCheck(args[0], annotate, flags, io)
 		},
 	}
 	flags.add(cmd)
+	cmd.Flags().StringVar(&annotate, "annotate", "", "write a copy of the log as this workbook (.xlsx), with the findings at their cells")
 	return cmd
 }
 
-func runCheck(path string, flags findingFlags, io streams) error {
+func runCheck(path, annotated string, flags findingFlags, io streams) error {
 	if err := flags.check(); err != nil {
 		return err
 	}
 	log, findings, err := readLog(path)
 	if err != nil {
 		return err
+	}
+	if annotated != "" {
+		if err := annotate(path, annotated, findings, io); err != nil {
+			return err
+		}
 	}
 	if err := flags.print(io.out, findings, nil); err != nil {
 		return err

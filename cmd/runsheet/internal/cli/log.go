@@ -1,15 +1,33 @@
 package cli
 
 import (
+	"path/filepath"
+	"slices"
+	"strings"
+
 	"runsheet.example/fhirmap/session"
 	"runsheet.example/fhirmap/session/check"
+	"runsheet.example/fhirmap/session/workbook"
 	"runsheet.example/validate/issue"
 )
 
-// readLog reads and checks a log: the model, and every finding of the reader
-// and of the checks, sorted.
+// workbookEndings are the endings of files that hold a workbook, of the kind
+// that is read or of one that a message tells how to save as such.
+var workbookEndings = []string{".xlsx", ".xlsm", ".xltx", ".xltm", ".xlsb", ".xls", ".ods", ".fods", ".numbers"}
+
+// isWorkbook reports whether a path names a workbook.
+func isWorkbook(path string) bool {
+	return slices.Contains(workbookEndings, strings.ToLower(filepath.Ext(path)))
+}
+
+// readLog reads and checks a log, a folder of CSV files or a workbook: the
+// model, and every finding of the reader and of the checks, sorted.
 func readLog(path string) (*session.Log, []issue.Finding, error) {
-	log, findings, err := session.ReadFolder(path, session.Options{})
+	read := session.ReadFolder
+	if isWorkbook(path) {
+		read = workbook.ReadFile
+	}
+	log, findings, err := read(path, session.Options{})
 	if err != nil {
 		return nil, nil, err
 	}

@@ -2,45 +2,100 @@ package cli
 
 import (
 	"fmt"
+	"os"
 	"strings"
 
 	"github.com/google/uuid"
 	"github.com/spf13/cobra"
 
+	"runsheet.example/cmd/runsheet/internal/output"
 	"runsheet.example/fhirmap/session"
+	"runsheet.example/fhirmap/session/workbook"
 )
 
-const newHelp = `Writes an empty log to fill in: a folder with one CSV file for each kind of entry,
-log.toml for who and what it is about, and READ-ME-FIRST.txt.
+const newHelp = `Writes an empty log to fill in: a workbook when the name ends in .xlsx, with
+instructions on its first sheet; or else a folder with one CSV file for each
+kind of entry, log.toml for who and what it is about, and READ-ME-FIRST.txt.
 
-The folder must not exist yet.
+The folder or file must not exist yet.
+
+The locale decides how a workbook shows dates, times and numbers; its words are
+English. --from carries a log folder over into a workbook as it is.
 ` + exitStatusHelp
 
+const newExample = `  runsheet new november.xlsx
+  runsheet new november.xlsx --letter --locale en-US
+  runsheet new november.xlsx --large-print
+  runsheet new november.xlsx --from november
+  runsheet new november`
+
+// newFlags are how a workbook is to look.
+type newFlags struct {
+	letter     bool
+	largePrint bool
+	locale     string
+	from       string
+}
+
 func newNewCmd(io streams) *cobra.Command {
+	var flags newFlags
 	cmd := &cobra.Command{
-		Use:     "new DIR",
+		Use:     "new DIR|FILE.xlsx",
 		Short:   "Write an empty log to fill in",
 		Long:    newHelp,
-		Example: "  runsheet new november",
-		Args:    exactly(1, "the name of one new folder"),
+		Example: newExample,
+		Args:    exactly(1, "the name of one new folder or workbook"),
 		RunE: func(_ *cobra.Command, args []string) error {
-			return runNew(args[0], io)
+			return runNew(args[0], flags, io)
 		},
 	}
+	cmd.Flags().BoolVar(&flags.letter, "letter", false, "lay a workbook out for US Letter paper instead of A4")
+	cmd.Flags().BoolVar(&flags.largePrint, "large-print", false, "large letters in a workbook, with fewer columns shown at first")
+	cmd.Flags().StringVar(&flags.locale, "locale", "", "dates and numbers of a workbook: "+strings.Join(workbook.Locales(), ", ")+" (default en-GB)")
+	cmd.Flags().StringVar(&flags.from, "from", "", "fill a workbook from this log folder")
+	_ = cmd.RegisterFlagCompletionFunc("locale", cobra.FixedCompletions(workbook.Locales(), cobra.ShellCompDirectiveNoFileComp))
 	return cmd
 }
 
-func runNew(dir string, io streams) error {
-	if strings.HasSuffix(strings.ToLower(dir), ".xlsx") {
-		return wrongUse("workbooks are not written yet: give the name of a folder, such as %s", strings.TrimSuffix(dir, ".xlsx"))
-	}
+func runNew(path string, flags newFlags, io streams) error {
 	id, err := uuid.NewRandom()
 	if err != nil {
 		return fmt.Errorf("making the log's id: %w", err)
 	}
-	if err := session.WriteTemplate(dir, session.TemplateOptions{LogID: id.String()}); err != nil {
+	if strings.HasSuffix(strings.ToLower(path), ".xlsx") {
+		return newWorkbook(path, id.String(), flags, io)
+	}
+	if flags != (newFlags{}) {
+		return wrongUse("--letter, --large-print, --locale and --from are for workbooks: give a name that ends in .xlsx, such as %s.xlsx", path)
+	}
+	if err := session.WriteTemplate(path, session.TemplateOptions{LogID: id.String()}); err != nil {
 		return err
 	}
-	fmt.Fprintf(io.err, "Wrote the folder %s. Open READ-ME-FIRST.txt in it, fill in, then run: runsheet check %s\n", dir, dir)
+	fmt.Fprintf(io.err, "Wrote the folder %s. Open READ-ME-FIRST.txt in it, fill in, then run: runsheet check %s\n", path, path)
+	return nil
+}
+
+func newWorkbook(path, id string, flags newFlags, io streams) error {
+	locale, err := workbook.ParseLocale(flags.locale)
+	if err != nil {
+		return usageError{err}
+	}
+	opts := workbook.Options{LogID: id, Locale: locale, LargePrint: flags.largePrint}
+	if flags.letter {
+		opts.Paper = workbook.Letter
+	}
+	if flags.from != "" {
+		if opts.Content, _, err = session.ReadGrid(os.DirFS(flags.from), session.Options{}); err != nil {
+			return fmt.Errorf("%s: %w", flags.from, err)
+		}
+	}
+	data, err := workbook.Bytes(opts)
+	if err != nil {
+		return err
+	}
+	if _, err := output.Single(path, data, false); err != nil {
+		return err
+	}
+	fmt.Fprintf(io.err, "Wrote the workbook %s. Read its first sheet, fill in, then run: runsheet check %s\n", path, path)
 	return nil
 }

@@ -1,0 +1,98 @@
+package session
+
+import (
+	"io/fs"
+	"slices"
+	"strings"
+
+	"github.com/pelletier/go-toml/v2/unstable"
+
+	"runsheet.example/validate/issue"
+)
+
+// ReadGrid reads the cells of a log folder without reading anything from
+// them, so that the log can be written in another form. Rows that cannot be
+// split into cells are kept as far as they go. The findings are those about
+// files and headings; what the cells say is left to [ReadFS].
+func ReadGrid(files fs.FS, opts Options) (*Grid, []issue.Finding, error) {
+	r := &reader{opts: opts, log: &Log{}, byID: map[string]*Session{}}
+	names, err := r.list(files)
+	if err != nil {
+		return nil, nil, err
+	}
+	grid := &Grid{}
+	if names[aboutFile] != "" {
+		if grid.About, err = r.aboutGrid(files, names[aboutFile]); err != nil {
+			return nil, nil, err
+		}
+	}
+	for _, sheet := range sheets {
+		name := names[string(sheet)+".csv"]
+		if name == "" {
+			continue
+		}
+		if err := r.tableGrid(files, name, sheet, grid); err != nil {
+			return nil, nil, err
+		}
+	}
+	return grid, r.done(), nil
+}
+
+// text loads a file and decodes it; ok is false when a finding says why not.
+func (r *reader) text(files fs.FS, name string) (text []byte, ok bool, err error) {
+	data, ok, err := r.load(files, name)
+	if err != nil || !ok {
+		return nil, false, err
+	}
+	d, ok := decode(name, data, &r.collector)
+	return d.text, ok, nil
+}
+
+func (r *reader) tableGrid(files fs.FS, name string, sheet Sheet, grid *Grid) error {
+	text, ok, err := r.text(files, name)
+	if err != nil || !ok {
+		return err
+	}
+	// A file that lacks columns is still carried over as it is.
+	s, _ := newSheetReader(name, sheet, text, &r.collector, r.opts)
+	if s == nil {
+		return nil
+	}
+	table := GridTable{Sheet: sheet, Headings: s.headings}
+	for s.read() {
+		table.Rows = append(table.Rows, slices.Clone(s.cells))
+	}
+	grid.Tables = append(grid.Tables, table)
+	return nil
+}
+
+// aboutGrid reads log.toml as parts.
+func (r *reader) aboutGrid(files fs.FS, name string) ([]AboutPart, error) {
+	text, ok, err := r.text(files, name)
+	if err != nil || !ok {
+		return nil, err
+	}
+	tables, findings := parseTOML(name, text)
+	for _, f := range findings {
+		r.add(f, nil)
+	}
+	var parts []AboutPart
+	for _, t := range tables {
+		part := AboutPart{Name: t.name, Cell: t.at.cell}
+		for _, key := range t.keys {
+			v := t.values[key]
+			e := AboutEntry{Key: key, Text: v.text, Cell: v.at.cell}
+			switch v.kind {
+			case unstable.Array:
+				e.Text = strings.Join(v.items, ", ")
+			case unstable.Integer, unstable.Float:
+				e.Bare = true
+			}
+			part.Entries = append(part.Entries, e)
+		}
+		if len(part.Entries) > 0 {
+			parts = append(parts, part)
+		}
+	}
+	return parts, nil
+}

@@ -1,0 +1,210 @@
+package workbook
+
+import (
+	"cmp"
+	"errors"
+	"fmt"
+	"io"
+	"maps"
+	"slices"
+	"strings"
+
+	"github.com/xuri/excelize/v2"
+
+	"runsheet.example/validate/issue"
+)
+
+// ErrMacros is returned for a workbook with macros, which a copy would have to
+// carry along.
+var ErrMacros = errors.New("the workbook has macros, and no copy of it is made; save it as Excel Workbook (.xlsx) first")
+
+// maxComments is how many cells get a comment; the list of findings is whole.
+const maxComments = 5000
+
+// Annotate writes a copy of a workbook that [Read] has read, with each
+// finding as a comment on its cell and a first sheet that lists them all with
+// a link to each place. The original is only read. Nothing that is written is
+// ever taken for a formula.
+func Annotate(out io.Writer, original io.ReaderAt, size int64, findings []issue.Finding) error {
+	c, err := openContainer(original, size)
+	if err != nil {
+		return fmt.Errorf("making the annotated copy: %w", err)
+	}
+	if c.parts["xl/vbaproject.bin"] != nil {
+		return ErrMacros
+	}
+	// The limits were checked part by part. With both the same, the library
+	// does not unpack large parts into files on the disk.
+	file, err := excelize.OpenReader(io.NewSectionReader(original, 0, size), excelize.Options{
+		UnzipSizeLimit: 4 * maxSheetBytes, UnzipXMLSizeLimit: 4 * maxSheetBytes,
+	})
+	if err != nil {
+		return fmt.Errorf("making the annotated copy: %w", err)
+	}
+	defer file.Close()
+	a := &annotator{writer: writer{file: file, opts: Options{Locale: locales[0]}, mark: '.'}, marked: map[[2]int]int{}}
+	a.comments(findings)
+	a.summary(findings)
+	if a.err != nil {
+		return fmt.Errorf("making the annotated copy: %w", a.err)
+	}
+	return pack(out, file)
+}
+
+// annotator writes into the copy.
+type annotator struct {
+	writer
+	// marked are the styles of marked cells, by the cell's own style and the
+	// severity.
+	marked map[[2]int]int
+}
+
+// place is a cell with something to say about it.
+type place struct {
+	sheet       string
+	row, column int
+}
+
+func (p place) compare(q place) int {
+	return cmp.Or(cmp.Compare(p.sheet, q.sheet), cmp.Compare(p.row, q.row), cmp.Compare(p.column, q.column))
+}
+
+// placeOf is the cell of a finding; ok is false for one about the whole
+// workbook or sheet.
+func placeOf(f issue.Finding) (p place, ok bool) {
+	if len(f.Cells) == 0 || f.Cells[0].Sheet == "" || f.Cells[0].Row == 0 {
+		return place{}, false
+	}
+	c := f.Cells[0]
+	return place{c.Sheet, c.Row, max(c.Column, 1)}, true
+}
+
+// comments writes one comment for each cell, with all that is found there.
+func (a *annotator) comments(findings []issue.Finding) {
+	byPlace := map[place][]issue.Finding{}
+	for _, f := range findings {
+		if p, ok := placeOf(f); ok && a.has(p.sheet) {
+			byPlace[p] = append(byPlace[p], f)
+		}
+	}
+	places := slices.SortedFunc(maps.Keys(byPlace), place.compare)
+	earlier := map[string]map[string]string{}
+	for _, p := range places[:min(len(places), maxComments)] {
+		if earlier[p.sheet] == nil {
+			earlier[p.sheet] = a.existing(p.sheet)
+		}
+		a.comment(p, byPlace[p], earlier[p.sheet])
+	}
+}
+
+func (a *annotator) has(sheet string) bool {
+	index, err := a.file.GetSheetIndex(sheet)
+	return err == nil && index >= 0
+}
+
+// existing are the comments of a sheet by cell.
+func (a *annotator) existing(sheet string) map[string]string {
+	texts := map[string]string{}
+	comments, err := a.file.GetComments(sheet)
+	a.do(err)
+	for _, c := range comments {
+		text := c.Text
+		for _, run := range c.Paragraph {
+			text += run.Text
+		}
+		texts[c.Cell] = text
+	}
+	return texts
+}
+
+// maxCommentLetters keeps a comment readable and within the limit of a cell.
+const maxCommentLetters = 2000
+
+func (a *annotator) comment(p place, found []issue.Finding, earlier map[string]string) {
+	var texts []string
+	cell := cellName(p.column, p.row)
+	if old, ok := earlier[cell]; ok {
+		texts = append(texts, old)
+		a.do(a.file.DeleteComment(p.sheet, cell))
+	}
+	worst := issue.Information
+	for _, f := range found {
+		texts = append(texts, remark(f))
+		worst = max(worst, f.Severity)
+	}
+	text := escape(cut(strings.Join(texts, "\n\n"), maxCommentLetters))
+	lines := linesOf(text, 44, 11)
+	a.do(a.file.AddComment(p.sheet, excelize.Comment{
+		Cell: cell, Author: "Runsheet", Width: 330, Height: uint(30 + 17*min(lines, 25)),
+		Paragraph: []excelize.RichTextRun{{Text: text, Font: &excelize.Font{Size: 10, Family: fontName}}},
+	}))
+	a.mark(p, cell, worst)
+}
+
+// remark is a finding in the words of a comment.
+func remark(f issue.Finding) string {
+	lines := []string{kindOf(f.Severity) + ": " + f.Details + "."}
+	if f.Value != "" {
+		lines = append(lines, "You wrote: "+f.Value)
+	}
+	if f.Expected != "" {
+		lines = append(lines, "Expected: "+f.Expected)
+	}
+	for _, c := range f.Cells[1:] {
+		lines = append(lines, "See also: "+where(c))
+	}
+	if f.Mend != "" {
+		lines = append(lines, "What to do: "+f.Mend+".")
+	}
+	return strings.Join(lines, "\n")
+}
+
+// kindOf is a severity in plain words.
+func kindOf(s issue.Severity) string {
+	switch s {
+	case issue.Error:
+		return "To mend"
+	case issue.Warning:
+		return "To look at"
+	default:
+		return "To know"
+	}
+}
+
+func where(c issue.Cell) string {
+	name := c.Sheet
+	switch {
+	case c.Row > 0 && c.Column > 0:
+		name += " " + cellName(c.Column, c.Row)
+	case c.Row > 0:
+		name += fmt.Sprintf(" row %d", c.Row)
+	}
+	return strings.TrimSpace(name)
+}
+
+// markColours fill a cell with something to mend or to look at. The comment
+// says the same in words.
+var markColours = map[issue.Severity]string{issue.Error: "FFC7CE", issue.Warning: "FFEB9C"}
+
+// mark fills a cell and leaves the rest of its look, its format above all.
+func (a *annotator) mark(p place, cell string, severity issue.Severity) {
+	colour, ok := markColours[severity]
+	if !ok {
+		return
+	}
+	own, err := a.file.GetCellStyle(p.sheet, cell)
+	a.do(err)
+	key := [2]int{own, int(severity)}
+	id, known := a.marked[key]
+	if !known {
+		style, err := a.file.GetStyle(own)
+		if err != nil {
+			return // a cell without a style of its own stays as it is
+		}
+		style.Fill = fill(colour)
+		id, err = a.file.NewStyle(style)
+		a.do(err)
+		a.marked[key] = id
+	}
+	a.do(a.file.SetCellStyle(p.sheet, cell, cell, id))
+}

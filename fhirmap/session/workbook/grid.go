@@ -1,0 +1,64 @@
+package workbook
+
+import (
+	"errors"
+	"io"
+	"slices"
+	"strings"
+
+	"runsheet.example/fhirmap/session"
+)
+
+// ReadGrid reads the cells of a workbook that holds a log, without reading
+// anything from them, so that the log can be written in another form. Numbers
+// have the decimal mark that the log declares.
+func ReadGrid(file io.ReaderAt, size int64) (*session.Grid, error) {
+	book, err := openBook(file, size)
+	if err != nil {
+		return nil, err
+	}
+	r := &bookReader{book: book}
+	if err := r.findSheets(); err != nil {
+		return nil, err
+	}
+	grid := &session.Grid{About: r.about}
+	comma := r.declaresComma()
+	for i, t := range r.tables {
+		table := session.GridTable{Sheet: t.Sheet, Headings: t.Headings}
+		rows, err := r.streams[i].open()
+		if err != nil {
+			return nil, err
+		}
+		for {
+			row, err := rows.Next()
+			if errors.Is(err, io.EOF) {
+				break
+			}
+			if err != nil {
+				return nil, err
+			}
+			table.Rows = append(table.Rows, gridRow(row, comma))
+		}
+		grid.Tables = append(grid.Tables, table)
+	}
+	return grid, nil
+}
+
+func gridRow(row session.BookRow, comma bool) []string {
+	cells := slices.Clone(row.Cells)
+	for i := range cells {
+		if comma && row.Numbers[i] {
+			cells[i] = strings.Replace(cells[i], ".", ",", 1)
+		}
+	}
+	return cells
+}
+
+func (r *bookReader) declaresComma() bool {
+	for _, p := range r.about {
+		if mark, _ := p.Entry("decimal_mark"); p.Name == "log" && mark.Text == "," {
+			return true
+		}
+	}
+	return false
+}

@@ -1,0 +1,296 @@
+package workbook
+
+import (
+	"archive/zip"
+	"bytes"
+	"errors"
+	"fmt"
+	"strings"
+	"testing"
+
+	"github.com/xuri/excelize/v2"
+
+	"runsheet.example/fhirmap/session"
+	"runsheet.example/validate/issue"
+)
+
+// parts is a workbook as the parts of its package.
+type parts map[string]string
+
+// smallBook is a workbook with the given rows of the sheet Sessions.
+func smallBook(rows string) parts {
+	return parts{
+		"[Content_Types].xml":        `<Types/>`,
+		"_rels/.rels":                `<Relationships><Relationship Id="r1" Type="http://x/officeDocument" Target="xl/workbook.xml"/></Relationships>`,
+		"xl/workbook.xml":            `<workbook xmlns:r="r"><sheets><sheet name="Sessions" sheetId="1" r:id="r1"/></sheets></workbook>`,
+		"xl/_rels/workbook.xml.rels": `<Relationships><Relationship Id="r1" Type="http://x/worksheet" Target="worksheets/sheet1.xml"/><Relationship Id="r2" Type="http://x/styles" Target="styles.xml"/></Relationships>`,
+		"xl/styles.xml":              `<styleSheet><numFmts><numFmt numFmtId="164" formatCode="yyyy-mm-dd"/></numFmts><cellXfs><xf numFmtId="0"/><xf numFmtId="164"/><xf numFmtId="20"/></cellXfs></styleSheet>`,
+		"xl/worksheets/sheet1.xml":   `<worksheet><sheetData>` + headingRow + rows + `</sheetData></worksheet>`,
+	}
+}
+
+const headingRow = `<row r="1"><c r="A1" t="inlineStr"><is><t>session</t></is></c><c r="B1" t="inlineStr"><is><t>date</t></is></c><c r="C1" t="inlineStr"><is><t>start</t></is></c><c r="D1" t="inlineStr"><is><t>end</t></is></c><c r="E1" t="inlineStr"><is><t>status</t></is></c><c r="F1" t="inlineStr"><is><t>Weight before (kg)</t></is></c></row>`
+
+const oneRow = `<row r="2"><c r="A2" t="inlineStr"><is><t>a</t></is></c><c r="B2" s="1"><v>45964</v></c><c r="C2" s="2"><v>0.5</v></c><c r="D2" s="2"><v>0.625</v></c><c r="E2" t="inlineStr"><is><t>done</t></is></c><c r="F2"><v>72.5</v></c></row>`
+
+func (p parts) zip(t testing.TB) []byte {
+	t.Helper()
+	var out bytes.Buffer
+	w := zip.NewWriter(&out)
+	for name, text := range p {
+		part, err := w.Create(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, err := part.Write([]byte(text)); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := w.Close(); err != nil {
+		t.Fatal(err)
+	}
+	return out.Bytes()
+}
+
+// with is a copy with one part replaced.
+func (p parts) with(name, text string) parts {
+	copied := parts{}
+	for n, x := range p {
+		copied[n] = x
+	}
+	copied[name] = text
+	return copied
+}
+
+func rulesOf(findings []issue.Finding) string {
+	var all []string
+	for _, f := range findings {
+		if !strings.HasPrefix(f.Rule, "about-") {
+			all = append(all, f.Rule+" "+f.Cells[0].String())
+		}
+	}
+	return strings.Join(all, "; ")
+}
+
+func TestASmallBookReads(t *testing.T) {
+	log, findings := readBook(t, smallBook(oneRow).zip(t))
+	if got := rulesOf(findings); got != "log-sheet-missing november.xlsx" {
+		t.Errorf("findings: %s", got)
+	}
+	one := log.Sessions[0]
+	if one.ID != "a" || one.Date.Text != "2025-11-03" || one.Value("weight_before").Text != "72.5" {
+		t.Errorf("session %+v", one)
+	}
+	if got := one.Value("weight_before").Cell.String(); got != "november.xlsx Sessions F2 (Weight before (kg))" && got != "november.xlsx Sessions F2 (weight_before_kg)" {
+		t.Errorf("cell %s", got)
+	}
+}
+
+func TestFilesThatAreNoWorkbook(t *testing.T) {
+	good := smallBook(oneRow)
+	whole := good.zip(t)
+	sheet := "xl/worksheets/sheet1.xml"
+	tests := []struct {
+		name string
+		data []byte
+		want string
+	}{
+		{"empty", nil, "empty"},
+		{"text", []byte("session,date\na,2025-11-03\n"), "plain text"},
+		{"web page", []byte("<html><table>"), "web page"},
+		{"old format", []byte("\xD0\xCF\x11\xE0\xA1\xB1\x1A\xE1" + strings.Repeat("\x00", 600)), "(.xls)"},
+		{"password", []byte("\xD0\xCF\x11\xE0\xA1\xB1\x1A\xE1" + strings.Repeat("\x00", 600) + "E\x00n\x00c\x00r\x00y\x00p\x00t\x00e\x00d\x00P\x00a\x00c\x00k\x00a\x00g\x00e\x00"), "password"},
+		{"picture", []byte("\x89PNG\r\n\x1a\n\x00"), "no workbook"},
+		{"ods", parts{"mimetype": "application/vnd.oasis.opendocument.spreadsheet", "content.xml": "<x/>"}.zip(t), "(.ods)"},
+		{"binary workbook", good.with("xl/workbook.bin", "x").zip(t), "(.xlsb)"},
+		{"zip", parts{"a.txt": "x"}.zip(t), "zip file"},
+		{"document", good.with("_rels/.rels", `<Relationships><Relationship Id="r1" Type="http://x/officeDocument" Target="word/document.xml"/></Relationships>`).zip(t), "another kind"},
+		{"cut off", whole[:len(whole)/2], "damaged"},
+		{"no end of the data", good.with(sheet, `<worksheet><sheetData>`+headingRow).zip(t), "damaged"},
+		{"XML cut off", good.with(sheet, `<worksheet><sheetData>`+headingRow+oneRow+`<row r="3"><c`).zip(t), "damaged"},
+		{"no XML", good.with("xl/workbook.xml", "hello").zip(t), "damaged"},
+		{"sheet that is not there", good.with("xl/_rels/workbook.xml.rels", `<Relationships/>`).zip(t), "damaged"},
+		{"entity", good.with(sheet, `<!DOCTYPE x [<!ENTITY a "b">]><worksheet><sheetData><row r="1"><c t="inlineStr"><is><t>&a;</t></is></c></row></sheetData></worksheet>`).zip(t), "damaged"},
+		{"bomb", good.with(sheet, `<worksheet><sheetData>`+headingRow+strings.Repeat(" ", 8<<20)+`</sheetData></worksheet>`).zip(t), "unpacks"},
+		{"endless text", good.with(sheet, `<worksheet><sheetData>`+headingRow+`<row><c t="inlineStr"><is><t>`+noise(2<<20)+`</t></is></c></row></sheetData></worksheet>`).zip(t), "unpacks"},
+		{"endless comment", good.with(sheet, `<worksheet><!--`+strings.ReplaceAll(noise(2<<20), "a", "<")+`--></worksheet>`).zip(t), "unpacks"},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			log, findings := readBook(t, tt.data)
+			found := false
+			for _, f := range findings {
+				if f.Rule != "log-workbook" {
+					continue
+				}
+				if found = true; !strings.Contains(f.Details, tt.want) || f.Mend == "" {
+					t.Errorf("it says %q, and to mend: %q; want %q", f.Details, f.Mend, tt.want)
+				}
+			}
+			if !found {
+				t.Fatalf("findings: %s", rulesOf(findings))
+			}
+			for _, s := range log.Sessions {
+				if !s.Broken {
+					t.Errorf("session %s of a damaged workbook would be sent", s.ID)
+				}
+			}
+		})
+	}
+}
+
+// noise is text that packs badly, always the same.
+func noise(n int) string {
+	var out strings.Builder
+	for state := uint32(1); out.Len() < n; {
+		state = state*1664525 + 1013904223
+		out.WriteByte('a' + byte(state>>24)%26)
+	}
+	return out.String()
+}
+
+func TestAWorkbookOfSomethingElseIsAnError(t *testing.T) {
+	data := smallBook(oneRow).with("xl/workbook.xml", `<workbook xmlns:r="r"><sheets><sheet name="Garden" r:id="r1"/></sheets></workbook>`).zip(t)
+	_, _, err := Read(bytes.NewReader(data), int64(len(data)), "garden.xlsx", session.Options{})
+	if !errors.Is(err, ErrNoLog) {
+		t.Errorf("error %v, want ErrNoLog", err)
+	}
+}
+
+func TestFindingsAboutCells(t *testing.T) {
+	row := func(cell string) string { return strings.Replace(oneRow, `<c r="F2"><v>72.5</v></c>`, cell, 1) }
+	tests := []struct {
+		name, rows, want string
+		broken           bool
+	}{
+		{"formula", row(`<c r="F2"><f>70+2.5</f><v>72.5</v></c>`), "log-formula november.xlsx Sessions F2 (weight_before_kg)", false},
+		{"formula that changes by itself", row(`<c r="F2"><f>RAND()*70</f><v>72.5</v></c>`), "log-formula november.xlsx Sessions F2 (weight_before_kg); log-formula-stale november.xlsx Sessions F2 (weight_before_kg)", false},
+		{"formula never worked out", row(`<c r="F2"><f>70+2.5</f></c>`), "log-formula-empty november.xlsx Sessions F2 (weight_before_kg)", true},
+		{"formula that refers to itself", row(`<c r="F2"><f>F2+1</f><v>0</v></c>`), "log-formula november.xlsx Sessions F2 (weight_before_kg)", false},
+		{"error", row(`<c r="F2" t="e"><f>1/0</f><v>#DIV/0!</v></c>`), "log-cell-error november.xlsx Sessions F2 (weight_before_kg); log-formula november.xlsx Sessions F2 (weight_before_kg); log-number november.xlsx Sessions F2 (weight_before_kg)", true},
+		{"text that is not there", row(`<c r="F2" t="s"><v>7</v></c>`), "log-cell-error november.xlsx Sessions F2 (weight_before_kg)", true},
+		{"number as text", row(`<c r="F2" t="inlineStr"><is><t>72.50</t></is></c>`), "", false},
+		{"hidden row", strings.Replace(oneRow, `<row r="2">`, `<row r="2" hidden="1">`, 1), "log-sheet-hidden november.xlsx Sessions", false},
+		{"beyond the headings", row(`<c r="XFD2"><v>1</v></c>`), "log-row-too-long november.xlsx Sessions XFD2", true},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			log, findings := readBook(t, smallBook(tt.rows).zip(t))
+			got := strings.Replace(rulesOf(findings), "log-sheet-missing november.xlsx", "", 1)
+			if got = strings.Trim(got, "; "); got != tt.want {
+				t.Errorf("found %s\nwant  %s", got, tt.want)
+			}
+			named := false
+			for _, f := range findings {
+				named = named || f.Severity == issue.Error && f.Session == "a"
+			}
+			if named != tt.broken || len(log.Sessions) != 1 {
+				t.Errorf("the session is named by an error: %v, want %v", named, tt.broken)
+			}
+		})
+	}
+}
+
+func TestFindingsAboutSheets(t *testing.T) {
+	merged := smallBook(oneRow)
+	merged["xl/worksheets/sheet1.xml"] = strings.Replace(merged["xl/worksheets/sheet1.xml"], "</sheetData>", `</sheetData><mergeCells><mergeCell ref="A1:B1"/><mergeCell ref="F2:F4"/></mergeCells>`, 1)
+	hidden := smallBook(oneRow).with("xl/workbook.xml", `<workbook xmlns:r="r"><sheets><sheet name="SESSIONS " state="veryHidden" r:id="r1"/><sheet name="Garden" r:id="r1"/></sheets></workbook>`)
+	for _, tt := range []struct {
+		name string
+		book parts
+		want string
+	}{
+		{"merged cells", merged, "log-sheet-missing november.xlsx; log-merged november.xlsx Sessions F2 (weight_before_kg)"},
+		{"hidden sheet and a sheet of one's own", hidden, "log-sheet-missing november.xlsx; log-sheet-unknown november.xlsx Garden; log-sheet-hidden november.xlsx SESSIONS "},
+	} {
+		_, findings := readBook(t, tt.book.zip(t))
+		if got := rulesOf(findings); got != tt.want {
+			t.Errorf("%s: found %s\nwant  %s", tt.name, got, tt.want)
+		}
+	}
+}
+
+func TestChangedHeadings(t *testing.T) {
+	tests := []struct {
+		name, heading, want string
+		read                bool
+	}{
+		{"as it was", "Weight before (kg)", "", true},
+		{"in other letters", " WEIGHT  before\n[kg] ", "", true},
+		{"in other words", "My weight (kg)", "log-heading-changed november.xlsx Sessions I1 (My weight (kg))", true},
+		{"another unit", "Weight before (lb)", "log-heading-changed november.xlsx Sessions I1 (Weight before (lb))", false},
+		{"another column", "Weight after (kg)", "log-heading-changed november.xlsx Sessions I1 (Weight after (kg))", false},
+		{"no heading", "", "", true},
+	}
+	data := bookOf(t, folder(t, "month"), Options{})
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			log, findings := readBook(t, edited(t, data, func(f *excelize.File) error { return f.SetCellStr("Sessions", "I1", tt.heading) }))
+			if got := rulesOf(findings); got != tt.want {
+				t.Errorf("found %q, want %q", got, tt.want)
+			}
+			if got := log.Sessions[0].Value("weight_before").OK(); got != tt.read {
+				t.Errorf("read: %v, want %v", got, tt.read)
+			}
+		})
+	}
+}
+
+// edited changes a workbook as another program would.
+func edited(t testing.TB, data []byte, change func(*excelize.File) error) []byte {
+	t.Helper()
+	f, err := excelize.OpenReader(bytes.NewReader(data))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	if err := change(f); err != nil {
+		t.Fatal(err)
+	}
+	var out bytes.Buffer
+	if _, err := f.WriteTo(&out); err != nil {
+		t.Fatal(err)
+	}
+	return out.Bytes()
+}
+
+// Hidden names that are gone, and columns moved, leave the log the same.
+func TestHeadingsSurviveWhatPeopleDo(t *testing.T) {
+	files := folder(t, "month")
+	want, _, err := session.ReadFS(files, session.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	data := bookOf(t, files, Options{})
+	changes := map[string]func(*excelize.File) error{
+		"hidden names deleted": func(f *excelize.File) error {
+			for _, d := range dataSheets {
+				if err := f.RemoveRow(d.tab, nameRow); err != nil {
+					return err
+				}
+			}
+			return f.RemoveCol(sheetAbout, "ZZ")
+		},
+		"friendly headings deleted": func(f *excelize.File) error { return f.RemoveRow("Sessions", titleRow) },
+		"a title above": func(f *excelize.File) error {
+			if err := f.InsertRows("Sessions", 1, 2); err != nil {
+				return err
+			}
+			return f.SetCellStr("Sessions", "A1", "My treatments")
+		},
+		"names of the About sheet deleted": func(f *excelize.File) error {
+			for row := 1; row < 60; row++ {
+				if err := f.SetCellStr(sheetAbout, fmt.Sprintf("A%d", row), ""); err != nil {
+					return err
+				}
+			}
+			return nil
+		},
+	}
+	for name, change := range changes {
+		got, _ := readBook(t, edited(t, data, change))
+		if d := diff(written(t, want), written(t, got)); d != "" {
+			t.Errorf("%s: %s", name, d)
+		}
+	}
+}

@@ -1,0 +1,208 @@
+package workbook
+
+import (
+	"encoding/xml"
+	"errors"
+	"io"
+	"path"
+	"strings"
+)
+
+// book is an opened workbook: its sheets, texts and formats.
+type book struct {
+	*container
+	sheets   []tab
+	texts    []string
+	shapes   []shape // by the number of the cell format
+	from1904 bool
+	// stale is set when the workbook itself asks for its formulas to be
+	// worked out again.
+	stale bool
+}
+
+// tab is one sheet of the workbook.
+type tab struct {
+	name   string
+	part   string
+	hidden bool
+}
+
+type relationships struct {
+	List []struct {
+		ID     string `xml:"Id,attr"`
+		Type   string `xml:"Type,attr"`
+		Target string `xml:"Target,attr"`
+	} `xml:"Relationship"`
+}
+
+// relationsOf reads the relationships of a part, from id to target; the kinds
+// are by the last word of their type, which transitional and strict files
+// have in common.
+func (c *container) relationsOf(part string) (byID, byKind map[string]string, err error) {
+	var all relationships
+	dir, file := path.Split(part)
+	if err := c.decode(dir+"_rels/"+file+".rels", &all); err != nil {
+		return nil, nil, err
+	}
+	byID, byKind = map[string]string{}, map[string]string{}
+	for _, r := range all.List {
+		target := r.Target
+		if !strings.HasPrefix(target, "/") {
+			target = path.Join("/", dir, target)
+		}
+		byID[r.ID] = target
+		if kind := path.Base(r.Type); byKind[kind] == "" {
+			byKind[kind] = target
+		}
+	}
+	return byID, byKind, nil
+}
+
+type workbookPart struct {
+	Properties struct {
+		Date1904 string `xml:"date1904,attr"`
+	} `xml:"workbookPr"`
+	Sheets struct {
+		List []struct {
+			Name  string `xml:"name,attr"`
+			State string `xml:"state,attr"`
+			ID    string `xml:"id,attr"`
+		} `xml:"sheet"`
+	} `xml:"sheets"`
+	Calculation struct {
+		FullOnLoad string `xml:"fullCalcOnLoad,attr"`
+	} `xml:"calcPr"`
+}
+
+// openBook reads everything of a workbook but the cells.
+func openBook(file io.ReaderAt, size int64) (*book, error) {
+	c, err := openContainer(file, size)
+	if err != nil {
+		return nil, err
+	}
+	_, kinds, err := c.relationsOf("")
+	if err != nil {
+		return nil, err
+	}
+	main := kinds["officeDocument"]
+	if !strings.Contains(partName(main), "workbook") {
+		return nil, notReadable{"the file is a document of another kind, not a workbook", saveAsXLSX}
+	}
+	var w workbookPart
+	if err := c.decode(main, &w); err != nil {
+		return nil, err
+	}
+	byID, kinds, err := c.relationsOf(strings.TrimPrefix(main, "/"))
+	if err != nil {
+		return nil, err
+	}
+	b := &book{container: c, from1904: isTrue(w.Properties.Date1904), stale: isTrue(w.Calculation.FullOnLoad)}
+	for _, s := range w.Sheets.List {
+		b.sheets = append(b.sheets, tab{s.Name, byID[s.ID], s.State == "hidden" || s.State == "veryHidden"})
+	}
+	if err := b.readTexts(kinds["sharedStrings"]); err != nil {
+		return nil, err
+	}
+	return b, b.readShapes(kinds["styles"])
+}
+
+func isTrue(text string) bool { return text == "1" || text == "true" }
+
+type stylesPart struct {
+	Formats struct {
+		List []struct {
+			ID   int    `xml:"numFmtId,attr"`
+			Code string `xml:"formatCode,attr"`
+		} `xml:"numFmt"`
+	} `xml:"numFmts"`
+	Cells struct {
+		List []struct {
+			Format int `xml:"numFmtId,attr"`
+		} `xml:"xf"`
+	} `xml:"cellXfs"`
+}
+
+// readShapes reads what each cell format makes of a number.
+func (b *book) readShapes(part string) error {
+	if part == "" {
+		return nil
+	}
+	var s stylesPart
+	if err := b.decode(part, &s); err != nil {
+		return err
+	}
+	own := map[int]shape{}
+	for _, f := range s.Formats.List {
+		own[f.ID] = shapeOf(f.Code)
+	}
+	for _, x := range s.Cells.List {
+		format, ok := own[x.Format]
+		if !ok {
+			format = builtIn(x.Format)
+		}
+		b.shapes = append(b.shapes, format)
+	}
+	return nil
+}
+
+// readTexts reads the texts that cells share.
+func (b *book) readTexts(part string) error {
+	if part == "" {
+		return nil
+	}
+	from, err := b.open(part, maxKeptBytes)
+	if err != nil {
+		return err
+	}
+	defer from.Close()
+	d := newDecoder(from)
+	for {
+		token, err := d.RawToken()
+		if errors.Is(err, io.EOF) {
+			return nil
+		}
+		if err != nil {
+			return fault(err)
+		}
+		if start, ok := token.(xml.StartElement); ok && start.Name.Local == "si" {
+			text, err := richText(d, "si")
+			if err != nil {
+				return fault(err)
+			}
+			b.texts = append(b.texts, text)
+		}
+	}
+}
+
+// richText joins the runs of a text up to the end of its element, without the
+// reading aids (rPh) that some languages put above it.
+func richText(d *xml.Decoder, end string) (string, error) {
+	var text strings.Builder
+	reading, aids := false, 0
+	for {
+		token, err := d.RawToken()
+		if err != nil {
+			return "", err
+		}
+		switch t := token.(type) {
+		case xml.StartElement:
+			reading = t.Name.Local == "t"
+			if t.Name.Local == "rPh" {
+				aids++
+			}
+		case xml.EndElement:
+			switch t.Name.Local {
+			case end:
+				return unescape(text.String()), nil
+			case "rPh":
+				aids--
+			case "t":
+				reading = false
+			}
+		case xml.CharData:
+			if reading && aids == 0 {
+				text.Write(t)
+			}
+		}
+	}
+}

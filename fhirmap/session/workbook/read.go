@@ -1,0 +1,241 @@
+package workbook
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"runsheet.example/fhirmap/session"
+	"runsheet.example/validate/issue"
+)
+
+// ErrNoLog is returned for a workbook that has neither a sheet About nor a
+// sheet Sessions: it may be a good workbook, but it is no log.
+var ErrNoLog = errors.New("this workbook holds no log: it has neither a sheet named About nor one named Sessions")
+
+// ReadFile reads a log from a workbook.
+//
+// An error means that there is no such file, that the system refuses it, or
+// that it is a workbook of something else ([ErrNoLog]). A file that is no
+// XLSX workbook, is damaged, locked or unpacks beyond the limits is one
+// finding, and the log is empty.
+func ReadFile(path string, opts session.Options) (*session.Log, []issue.Finding, error) {
+	file, err := os.Open(path)
+	if err != nil {
+		return nil, nil, fmt.Errorf("reading the workbook: %w", err)
+	}
+	defer file.Close()
+	info, err := file.Stat()
+	if err != nil {
+		return nil, nil, fmt.Errorf("reading the workbook: %w", err)
+	}
+	return Read(file, info.Size(), filepath.Base(path), opts)
+}
+
+// Read reads a log as [ReadFile] does; name is what findings call the file.
+func Read(file io.ReaderAt, size int64, name string, opts session.Options) (*session.Log, []issue.Finding, error) {
+	r := &bookReader{name: name}
+	sum := sha256.New()
+	if _, err := io.Copy(sum, io.NewSectionReader(file, 0, size)); err != nil {
+		return nil, nil, fmt.Errorf("reading the workbook: %w", err)
+	}
+	source := session.Source{Name: name, SHA256: hex.EncodeToString(sum.Sum(nil)), Encoding: "utf-8"}
+	book, err := openBook(file, size)
+	var known notReadable
+	switch {
+	case errors.As(err, &known):
+		return r.nothing(source, known)
+	case err != nil:
+		return nil, nil, err
+	}
+	r.book = book
+	if err := r.findSheets(); err != nil {
+		if errors.As(err, &known) {
+			return r.nothing(source, known)
+		}
+		return nil, nil, fmt.Errorf("%s: %w", name, err)
+	}
+	log, findings := session.ReadBook(session.Book{
+		Source: source, AboutTab: r.aboutTab, About: r.about, Tables: r.tables,
+		Fault: faultFinding,
+	}, opts)
+	return log, r.sorted(findings), nil
+}
+
+// bookReader is one reading of a workbook.
+type bookReader struct {
+	*book
+	name     string
+	aboutTab string
+	about    []session.AboutPart
+	tables   []session.BookTable
+	streams  []*tableRows
+	findings []issue.Finding
+}
+
+// nothing is a log that could not be read at all.
+func (r *bookReader) nothing(source session.Source, why notReadable) (*session.Log, []issue.Finding, error) {
+	f := faultFinding(why)
+	f.File, f.Cells = r.name, []issue.Cell{{File: r.name}}
+	return &session.Log{Sources: []session.Source{source}}, []issue.Finding{f}, nil
+}
+
+// faultFinding says why a workbook, or the rest of it, cannot be read.
+func faultFinding(err error) issue.Finding {
+	f := issue.At("log-workbook")
+	var known notReadable
+	if !errors.As(err, &known) {
+		known = errDamaged
+	}
+	f.Details, f.Mend = known.what, known.mend
+	return f
+}
+
+// sorted adds what was seen beside the rows.
+func (r *bookReader) sorted(findings []issue.Finding) []issue.Finding {
+	for _, s := range r.streams {
+		findings = append(findings, s.seen()...)
+	}
+	findings = append(findings, r.findings...)
+	for i := range findings {
+		findings[i].Details = inWorkbook.Replace(findings[i].Details)
+		findings[i].Expected = inWorkbook.Replace(findings[i].Expected)
+		findings[i].Mend = inWorkbook.Replace(findings[i].Mend)
+	}
+	issue.Sort(findings)
+	return findings
+}
+
+// inWorkbook puts the names that parts of a log have in a workbook for those
+// they have in a folder.
+var inWorkbook = strings.NewReplacer(
+	"under [patient]", "on the sheet "+sheetAbout,
+	"in log.toml", "on the sheet "+sheetAbout,
+	"log.toml", "the sheet "+sheetAbout,
+	"decimal_mark", "Decimal mark",
+	"date_style", "Dates you type as text",
+	"sessions.csv", "the sheet Sessions",
+	`["mon", "wed", "fri"]`, "mon, wed, fri",
+)
+
+// findSheets finds the sheets of the log among those of the workbook.
+func (r *bookReader) findSheets() error {
+	found := map[string]tab{}
+	var others []tab
+	for _, t := range r.sheets {
+		name := strings.ToLower(strings.TrimSpace(t.name))
+		if _, twice := found[name]; twice || !isLogSheet(name) {
+			others = append(others, t)
+			continue
+		}
+		found[name] = t
+		if t.hidden {
+			r.say("log-sheet-hidden", issue.Cell{Sheet: t.name}, "the sheet is hidden; it was read like the others")
+		}
+	}
+	about, hasAbout := found[strings.ToLower(sheetAbout)]
+	if _, hasSessions := found[string(session.SheetSessions)]; !hasAbout && !hasSessions {
+		return ErrNoLog
+	}
+	if hasAbout {
+		if err := r.readAbout(about); err != nil {
+			return err
+		}
+	}
+	for _, d := range dataSheets {
+		if t, ok := found[string(d.sheet)]; ok {
+			if err := r.addTable(d.sheet, t); err != nil {
+				return err
+			}
+		}
+	}
+	return r.listOthers(others)
+}
+
+func isLogSheet(name string) bool {
+	for _, d := range dataSheets {
+		if name == string(d.sheet) {
+			return true
+		}
+	}
+	return name == strings.ToLower(sheetAbout)
+}
+
+// listOthers names the sheets that were not read and have something in them.
+func (r *bookReader) listOthers(others []tab) error {
+	for _, t := range others {
+		if strings.EqualFold(t.name, sheetGuide) || strings.EqualFold(t.name, sheetFindings) || t.part == "" {
+			continue
+		}
+		rows, err := r.rows(t)
+		if err != nil {
+			continue // a chart sheet has no rows
+		}
+		if _, err := rows.next(); err == nil {
+			rows.part.Close()
+			r.say("log-sheet-unknown", issue.Cell{Sheet: t.name}, "this sheet is no part of the log and was not read")
+		}
+	}
+	return nil
+}
+
+func (r *bookReader) say(rule string, cell issue.Cell, details string) {
+	f := issue.At(rule)
+	cell.File = r.name
+	f.File, f.Cells, f.Details = r.name, []issue.Cell{cell}, details
+	r.findings = append(r.findings, f)
+}
+
+// addTable finds the headings of a data sheet and adds it to the log.
+func (r *bookReader) addTable(sheet session.Sheet, t tab) error {
+	top, err := r.top(t)
+	if err != nil {
+		return err
+	}
+	h, ok := findHeadings(sheet, top)
+	if !ok {
+		h = headings{row: 1, next: 2, names: top[1]}
+	}
+	for _, f := range h.findings {
+		f.File, f.Cells[0].File, f.Cells[0].Sheet = r.name, r.name, t.name
+		r.findings = append(r.findings, f)
+	}
+	stream := &tableRows{reader: r, tab: t, headings: h}
+	r.streams = append(r.streams, stream)
+	r.tables = append(r.tables, session.BookTable{
+		Sheet: sheet, Tab: t.name, Headings: h.names, HeadingRow: h.row, Open: stream.open,
+	})
+	return nil
+}
+
+// top are the first rows of a sheet as text.
+func (r *bookReader) top(t tab) (map[int][]string, error) {
+	rows, err := r.rows(t)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.part.Close()
+	top := map[int][]string{}
+	for {
+		row, err := rows.next()
+		if errors.Is(err, io.EOF) || err == nil && row.number > headingSearch+1 {
+			return top, nil
+		}
+		if err != nil {
+			return nil, err
+		}
+		var texts []string
+		for _, c := range row.cells {
+			for len(texts) < c.column {
+				texts = append(texts, "")
+			}
+			texts[c.column-1] = r.render(c).text
+		}
+		top[row.number] = texts
+	}
+}

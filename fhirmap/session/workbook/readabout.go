@@ -1,0 +1,135 @@
+package workbook
+
+import (
+	"errors"
+	"io"
+	"strings"
+
+	"runsheet.example/fhirmap/session"
+	"runsheet.example/validate/issue"
+)
+
+// readAbout reads the answers of the About sheet: each column of answers to
+// the questions of a part is one part of that name.
+func (r *bookReader) readAbout(t tab) error {
+	r.aboutTab = t.name
+	rows, err := r.rows(t)
+	if err != nil {
+		return err
+	}
+	defer rows.part.Close()
+	a := aboutAnswers{reader: r, sheet: t.name, heading: "log"}
+	for {
+		row, err := rows.next()
+		if errors.Is(err, io.EOF) {
+			break
+		}
+		if err != nil {
+			return err
+		}
+		a.line(row)
+	}
+	r.about = a.parts
+	return nil
+}
+
+// aboutAnswers gathers the parts in the order they are met.
+type aboutAnswers struct {
+	reader *bookReader
+	sheet  string
+	parts  []session.AboutPart
+	// heading is the part of the last heading met, for lines whose hidden
+	// name is gone: a few questions have the same words in two parts.
+	heading string
+}
+
+// line takes one row: the hidden name or the words of the question, and the
+// answers.
+func (a *aboutAnswers) line(row *rawRow) {
+	texts := map[int]rendered{}
+	last := 0
+	for _, c := range row.cells {
+		texts[c.column] = a.reader.render(c)
+		last = c.column
+	}
+	part, key, ok := a.question(texts[aboutKeyColumn].text, texts[aboutLabel].text)
+	if !ok {
+		a.stray(row, texts)
+		return
+	}
+	// A single answer that is empty is still a place to mend.
+	for column := aboutAnswer; column <= max(last, aboutAnswer); column++ {
+		text := strings.TrimSpace(texts[column].text)
+		if text == "" && (answers(part) > 1 || column > aboutAnswer) {
+			continue
+		}
+		cell := issue.Cell{File: a.reader.name, Sheet: a.sheet, Row: row.number, Column: column, Heading: part + "." + key}
+		asked, _ := aboutByKey(part, key)
+		entry := session.AboutEntry{Key: key, Text: text, Cell: cell}
+		entry.Bare = texts[column].number && asked.kind == session.KindNumber
+		at := a.find(part, column, cell)
+		a.parts[at].Entries = append(a.parts[at].Entries, entry)
+	}
+}
+
+// question finds out which question a line is.
+func (a *aboutAnswers) question(hidden, shown string) (part, key string, ok bool) {
+	if part, key, ok := strings.Cut(strings.TrimSpace(hidden), "."); ok {
+		return part, key, true
+	}
+	wanted := plain(shown)
+	if wanted == "" {
+		return "", "", false
+	}
+	for _, r := range aboutRows {
+		if plain(r.label) != wanted {
+			continue
+		}
+		if r.key == "" {
+			a.heading = r.part
+			return "", "", false
+		}
+		if r.part == a.heading {
+			return r.part, r.key, true
+		}
+		if !ok {
+			part, key, ok = r.part, r.key, true
+		}
+	}
+	return part, key, ok
+}
+
+// find is the part that a column of answers belongs to.
+func (a *aboutAnswers) find(name string, column int, cell issue.Cell) int {
+	for i, p := range a.parts {
+		if p.Name == name && (p.Cell.Column == column || answers(name) == 1) {
+			return i
+		}
+	}
+	cell.Heading = name
+	a.parts = append(a.parts, session.AboutPart{Name: name, Cell: cell})
+	return len(a.parts) - 1
+}
+
+// stray reports an answer beside words that are no question of ours.
+func (a *aboutAnswers) stray(row *rawRow, texts map[int]rendered) {
+	answer := strings.TrimSpace(texts[aboutAnswer].text)
+	if answer == "" || isHelp(answer) {
+		return
+	}
+	f := issue.At("about-unknown")
+	f.File = a.reader.name
+	f.Cells = []issue.Cell{{File: a.reader.name, Sheet: a.sheet, Row: row.number, Column: aboutAnswer}}
+	f.Details, f.Value = "the log does not know the question that this answers", answer
+	a.reader.findings = append(a.reader.findings, f)
+}
+
+// isHelp reports the words that stand beside the headings of parts.
+func isHelp(text string) bool {
+	for _, r := range aboutRows {
+		if r.key == "" && r.help == text {
+			return true
+		}
+	}
+	return false
+}

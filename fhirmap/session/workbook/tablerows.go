@@ -1,0 +1,181 @@
+package workbook
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"slices"
+	"strings"
+
+	"github.com/xuri/excelize/v2"
+
+	"runsheet.example/fhirmap/session"
+	"runsheet.example/validate/issue"
+)
+
+// tableRows hands out the rows of a data sheet, and keeps count of what is
+// worth saying beside them.
+type tableRows struct {
+	reader   *bookReader
+	tab      tab
+	headings headings
+
+	rows     *rowReader
+	cells    []string
+	numbers  []bool
+	notes    []session.Note
+	formulas []*formulas // by column
+	hidden   int
+	done     bool
+}
+
+// formulas counts the formulas of one column.
+type formulas struct {
+	count, first int
+	// doubtful means that their values may be out of date.
+	doubtful bool
+}
+
+// open begins a pass over the rows.
+func (s *tableRows) open() (session.BookRows, error) {
+	s.close()
+	rows, err := s.reader.rows(s.tab)
+	if err != nil {
+		return nil, err
+	}
+	s.rows, s.formulas, s.hidden = rows, nil, 0
+	return s, nil
+}
+
+func (s *tableRows) close() {
+	if s.rows != nil {
+		s.rows.part.Close()
+	}
+}
+
+// Next returns the next row below the headings that has something in it. The
+// row is valid until the next call.
+func (s *tableRows) Next() (session.BookRow, error) {
+	for {
+		row, err := s.rows.next()
+		if err != nil {
+			s.done = errors.Is(err, io.EOF)
+			return session.BookRow{}, err
+		}
+		if row.number < s.headings.next || !s.take(row) {
+			continue
+		}
+		if row.hidden {
+			s.hidden++
+		}
+		return session.BookRow{Number: row.number, Cells: s.cells, Numbers: s.numbers, Notes: s.notes}, nil
+	}
+}
+
+// take renders the cells of a row. It reports whether any has something.
+func (s *tableRows) take(row *rawRow) bool {
+	s.cells, s.numbers, s.notes = s.cells[:0], s.numbers[:0], s.notes[:0]
+	filled := false
+	for _, c := range row.cells {
+		out := s.reader.render(c)
+		for len(s.cells) < c.column {
+			s.cells, s.numbers = append(s.cells, ""), append(s.numbers, false)
+		}
+		s.cells[c.column-1], s.numbers[c.column-1] = out.text, out.number
+		filled = filled || strings.TrimSpace(out.text) != "" || out.trouble != ""
+		if out.trouble != "" {
+			s.notes = append(s.notes, session.Note{Column: c.column - 1, Rule: out.trouble, Details: out.details})
+		}
+		if c.formula && c.filled {
+			s.countFormula(row.number, c)
+		}
+	}
+	return filled
+}
+
+// volatileNames are functions whose value is out of date as soon as it is
+// stored, or that reach outside the workbook.
+var volatileNames = []string{"NOW(", "TODAY(", "RAND(", "RANDBETWEEN(", "INDIRECT(", "OFFSET(", "[", "WEBSERVICE("}
+
+func (s *tableRows) countFormula(row int, c rawCell) {
+	for len(s.formulas) < c.column {
+		s.formulas = append(s.formulas, nil)
+	}
+	one := s.formulas[c.column-1]
+	if one == nil {
+		one = &formulas{first: row}
+		s.formulas[c.column-1] = one
+	}
+	one.count++
+	code := strings.ToUpper(c.code)
+	if s.reader.stale || slices.ContainsFunc(volatileNames, func(name string) bool { return strings.Contains(code, name) }) {
+		one.doubtful = true
+	}
+}
+
+// seen are the findings about the sheet as a whole.
+func (s *tableRows) seen() []issue.Finding {
+	var all []issue.Finding
+	for i, one := range s.formulas {
+		if one == nil {
+			continue
+		}
+		f := s.finding("log-formula", one.first, i+1)
+		f.Details = fmt.Sprintf("%d %s of this column hold formulas; the values they showed when the workbook was saved were read", one.count, plural(one.count, "cell", "cells"))
+		if one.doubtful {
+			doubt := s.finding("log-formula-stale", one.first, i+1)
+			doubt.Severity = issue.Warning
+			doubt.Details = "formulas of this column show values that may be out of date"
+			all = append(all, doubt)
+		}
+		all = append(all, f)
+	}
+	if s.hidden > 0 {
+		f := s.finding("log-sheet-hidden", 0, 0)
+		f.Details = fmt.Sprintf("%d hidden %s of the sheet were read like the others", s.hidden, plural(s.hidden, "row", "rows"))
+		all = append(all, f)
+	}
+	return append(all, s.merges()...)
+}
+
+func plural(n int, one, many string) string {
+	if n == 1 {
+		return one
+	}
+	return many
+}
+
+// mostMerges is how many merged ranges of a sheet are listed.
+const mostMerges = 100
+
+// merges reports merged cells among the data: their value belongs to the
+// first cell only.
+func (s *tableRows) merges() []issue.Finding {
+	var all []issue.Finding
+	if s.rows == nil {
+		return nil
+	}
+	for _, reference := range s.rows.merged {
+		first, last, _ := strings.Cut(reference, ":")
+		column, row, err := excelize.CellNameToCoordinates(strings.ReplaceAll(first, "$", ""))
+		if err != nil || row < s.headings.next || last == "" {
+			continue
+		}
+		f := s.finding("log-merged", row, column)
+		f.Details, f.Value = "cells are merged here; what stands in them counts for the first row and column only", reference
+		if all = append(all, f); len(all) == mostMerges {
+			break
+		}
+	}
+	return all
+}
+
+func (s *tableRows) finding(rule string, row, column int) issue.Finding {
+	f := issue.At(rule)
+	cell := issue.Cell{File: s.reader.name, Sheet: s.tab.name, Row: row, Column: column}
+	if column > 0 && column <= len(s.headings.names) {
+		cell.Heading = s.headings.names[column-1]
+	}
+	f.File, f.Cells = s.reader.name, []issue.Cell{cell}
+	return f
+}

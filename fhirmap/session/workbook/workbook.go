@@ -1,0 +1,63 @@
+// Package workbook writes and reads a home haemodialysis log as one XLSX
+// workbook (ECMA-376), with a sheet for each file that a log folder has.
+//
+// [Write] makes the workbook that a person fills in; [Read] reads one back
+// into the session model through the same rows and rules as CSV files;
+// [Annotate] writes a copy with each finding at its cell. A workbook has no
+// macros, no formulas of ours and nothing personal that was not typed into it.
+//
+// # What a number cell says
+//
+// A workbook stores 72.0 as the binary number 72 and keeps the ".0" only in
+// the cell's number format. What is read is therefore the shortest decimal
+// that is the stored number, with the zeros that a format of fixed decimals
+// shows added behind it. No digit is ever dropped: 72.65 in a cell formatted
+// to show 72.7 is read as 72.65. A cell formatted as text is read as typed.
+//
+// The workbook is read from its parts with archive/zip and encoding/xml and
+// not through the library that writes it: that library gives the stored
+// numbers without their formats when it streams, and keeps the whole sheet in
+// memory when it does not.
+package workbook
+
+import "runsheet.example/fhirmap/session"
+
+// The sheets that are not tables of the log.
+const (
+	sheetGuide    = "Read me first"
+	sheetAbout    = "About"
+	sheetFindings = "What to look at"
+)
+
+// dataSheets are the tables in the order of their tabs, with the name on the
+// tab. Names are compared without regard to case.
+var dataSheets = []struct {
+	sheet session.Sheet
+	tab   string
+}{
+	{session.SheetSessions, "Sessions"},
+	{session.SheetReadings, "Readings"},
+	{session.SheetMedicines, "Medicines"},
+	{session.SheetLabs, "Labs"},
+	{session.SheetEvents, "Events"},
+}
+
+// The rows of a data sheet that Write lays out.
+const (
+	titleRow = 1 // friendly headings
+	nameRow  = 2 // the exact column names, hidden
+	firstRow = 3 // the first row to fill in
+	// lastRuledRow is how far choices and checks of a column reach.
+	lastRuledRow = 5000
+)
+
+// columnsOf are the columns of a sheet in the order of the table.
+func columnsOf(sheet session.Sheet) []session.Column {
+	var columns []session.Column
+	for _, c := range session.Columns {
+		if c.Sheet == sheet {
+			columns = append(columns, c)
+		}
+	}
+	return columns
+}

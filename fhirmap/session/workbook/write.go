@@ -1,0 +1,154 @@
+package workbook
+
+import (
+	"bytes"
+	"fmt"
+	"io"
+
+	"github.com/xuri/excelize/v2"
+
+	"runsheet.example/fhirmap/session"
+)
+
+// Options are what the writer of a workbook puts in and how it looks. The
+// zero value is an empty log on A4 in British style, without an id.
+type Options struct {
+	// LogID is the log's UUID, made by the caller once for each new log.
+	LogID string
+	// TimeZone is an IANA name; empty leaves it for the person to fill in.
+	TimeZone string
+	Locale   Locale
+	Paper    Paper
+	// LargePrint writes larger letters and shows fewer columns at first.
+	LargePrint bool
+	// Content fills the workbook with a log as it was written; nil leaves it
+	// empty. LogID and TimeZone are then taken from the content.
+	Content *session.Grid
+}
+
+// Write writes a workbook to fill in. The same options give the same bytes.
+func Write(out io.Writer, opts Options) error {
+	opts.Locale = opts.Locale.orDefault()
+	w := &writer{file: excelize.NewFile(), opts: opts, mark: '.'}
+	defer w.file.Close()
+	w.look()
+	w.guide()
+	w.about()
+	for _, d := range dataSheets {
+		w.table(d.sheet, d.tab)
+	}
+	w.finish()
+	if w.err != nil {
+		return fmt.Errorf("writing the workbook: %w", w.err)
+	}
+	return pack(out, w.file)
+}
+
+// writer keeps the first error, so that the many small steps of laying out a
+// sheet read as a list.
+type writer struct {
+	file   *excelize.File
+	opts   Options
+	styles styles
+	mark   byte // decimal mark of the content's numbers
+	err    error
+}
+
+func (w *writer) do(err error) {
+	if w.err == nil {
+		w.err = err
+	}
+}
+
+// fontName is a face that office programs have or replace by one of the same
+// widths.
+const fontName = "Arial"
+
+// look sets what the whole workbook has in common.
+func (w *writer) look() {
+	w.do(w.file.SetDefaultFont(fontName))
+	w.do(w.file.SetSheetName("Sheet1", sheetGuide))
+	w.newSheet(sheetAbout)
+	for _, d := range dataSheets {
+		w.newSheet(d.tab)
+	}
+	w.makeStyles()
+}
+
+func (w *writer) newSheet(name string) {
+	_, err := w.file.NewSheet(name)
+	w.do(err)
+}
+
+// finish sets the properties of the file: nothing of the person or the
+// computer, and a fixed date, so that equal workbooks are equal files.
+func (w *writer) finish() {
+	const fixed = "2000-01-01T00:00:00Z"
+	w.do(w.file.SetDocProps(&excelize.DocProperties{
+		Title: "Home haemodialysis log", Creator: "Runsheet", LastModifiedBy: "Runsheet",
+		Created: fixed, Modified: fixed, Language: w.opts.Locale.Name,
+	}))
+	w.file.SetActiveSheet(0)
+}
+
+// page sets how a sheet prints: one page wide, with its headings and page
+// numbers on every page.
+func (w *writer) page(sheet, orientation string, headingRows int) {
+	size, wide, tall := w.opts.Paper.code(), 1, 0
+	w.do(w.file.SetPageLayout(sheet, &excelize.PageLayoutOptions{
+		Size: &size, Orientation: &orientation, FitToWidth: &wide, FitToHeight: &tall,
+	}))
+	yes := true
+	w.do(w.file.SetSheetProps(sheet, &excelize.SheetPropsOptions{FitToPage: &yes}))
+	side, edge, header := 0.3, 0.5, 0.25
+	w.do(w.file.SetPageMargins(sheet, &excelize.PageLayoutMarginsOptions{
+		Left: &side, Right: &side, Top: &edge, Bottom: &edge, Header: &header, Footer: &header,
+	}))
+	w.do(w.file.SetHeaderFooter(sheet, &excelize.HeaderFooterOptions{
+		OddFooter: "&L&8Entered by the patient, not checked by a clinician. Not for changing treatment.&R&8&A, page &P of &N",
+	}))
+	if headingRows > 0 {
+		w.do(w.file.SetDefinedName(&excelize.DefinedName{
+			Name: "_xlnm.Print_Titles", Scope: sheet,
+			RefersTo: fmt.Sprintf("'%s'!$1:$%d", sheet, headingRows),
+		}))
+	}
+}
+
+// text writes a text that a program will never take for a formula.
+func (w *writer) text(sheet string, column, row int, text string, style int) {
+	name := cellName(column, row)
+	w.do(w.file.SetCellStr(sheet, name, escape(text)))
+	w.style(sheet, column, row, style)
+}
+
+func (w *writer) style(sheet string, column, row, style int) {
+	name := cellName(column, row)
+	w.do(w.file.SetCellStyle(sheet, name, name, style))
+}
+
+// cellName writes a place as spreadsheets do, such as D7.
+func cellName(column, row int) string {
+	name, err := excelize.CoordinatesToCellName(column, row)
+	if err != nil {
+		panic("workbook: no such cell: " + err.Error()) // counted by us, never by the input
+	}
+	return name
+}
+
+func columnName(column int) string {
+	name, err := excelize.ColumnNumberToName(column)
+	if err != nil {
+		panic("workbook: no such column: " + err.Error())
+	}
+	return name
+}
+
+// Bytes is the workbook that [Write] writes.
+func Bytes(opts Options) ([]byte, error) {
+	var out bytes.Buffer
+	if err := Write(&out, opts); err != nil {
+		return nil, err
+	}
+	return out.Bytes(), nil
+}
