@@ -154,6 +154,7 @@ func newRootCmd(io streams) *cobra.Command {
 	root.AddCommand(
 		newNewCmd(io), newCheckCmd(io), newExportCmd(io),
 		newValidateCmd(io), newAdequacyCmd(io), newRulesCmd(io), newProfilesCmd(io),
+		newSendCmd(io), newAmendCmd(io),
 	)
 	return root
 }

@@ -1,0 +1,239 @@
+package cli
+
+import (
+	"context"
+	"fmt"
+	"text/tabwriter"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"runsheet.example/cmd/runsheet/internal/deliver"
+	"runsheet.example/cmd/runsheet/internal/deliver/receipt"
+	"runsheet.example/cmd/runsheet/internal/deliver/server"
+	"runsheet.example/fhirmap"
+	"runsheet.example/fhirmap/session"
+	"runsheet.example/profiles"
+	"runsheet.example/validate/issue"
+)
+
+const amendHelp = `Compares a log with the receipt of what a server has of it, and sends exactly the
+difference: what is new is created; what was corrected replaces the version
+before, on the condition that nobody else changed it; what is gone from the log is
+marked as entered in error, never deleted. A Provenance for each session says so.
+
+Without --yes nothing is sent: a table says what would be. If nothing changed,
+nothing is sent. Give the same options as at export (such as --no-notes): what
+they leave out would else count as a change.
+
+A session that has mistakes now stays at the server as it is, until they are
+mended. If more than half of the record would change, --many must say that it is
+meant.
+` + exitStatusHelp
+
+const amendExample = `  runsheet amend november --receipts out.receipt.json --to https://fhir.example/r4
+  runsheet amend november --receipts out.receipt.json --to https://fhir.example/r4 --reason "scales read wrongly" --yes`
+
+type amendFlags struct {
+	sendTarget
+	findings   findingFlags
+	reason     string
+	many       bool
+	series     string
+	provenance string
+	mapping    fhirmap.Options
+}
+
+func newAmendCmd(io streams) *cobra.Command {
+	var flags amendFlags
+	cmd := &cobra.Command{
+		Use:     "amend LOG --receipts FILE --to URL",
+		Short:   "Send what has changed in a log since it was sent",
+		Long:    amendHelp,
+		Example: amendExample,
+		Args:    exactly(1, "one log"),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			return runAmend(cmd.Context(), args[0], flags, io)
+		},
+	}
+	flags.sendTarget.add(cmd)
+	flags.findings.add(cmd)
+	f := cmd.Flags()
+	f.StringVar(&flags.receipt, "receipts", "", "receipt file that 'runsheet send' wrote")
+	f.StringVar(&flags.reason, "reason", "", "why the log was changed; goes into the record")
+	f.BoolVar(&flags.many, "many", false, "go on though more than half of the record would change")
+	f.BoolVar(&flags.mapping.CreatePatient, "create-patient", false, "as at export")
+	f.BoolVar(&flags.mapping.NoComputed, "no-computed", false, "as at export")
+	f.BoolVar(&flags.mapping.NoNotes, "no-notes", false, "as at export")
+	f.BoolVar(&flags.mapping.Serials, "serials", false, "as at export")
+	f.StringVar(&flags.series, "series", string(fhirmap.AllReadings), "as at export")
+	f.StringVar(&flags.provenance, "provenance", string(fhirmap.ConditionalProvenance), "as at export")
+	f.StringVar(&flags.mapping.ClaimProfiles, "claim-profiles", "", "as at export")
+	f.Lookup("claim-profiles").NoOptDefVal = profiles.DefaultCanonical
+	return cmd
+}
+
+func (f *amendFlags) settle() (server.Target, deliver.Style, error) {
+	target, style, err := f.sendTarget.check()
+	if err != nil {
+		return target, style, err
+	}
+	if f.receipt == "" {
+		return target, style, wrongUse("amend needs the receipt that 'runsheet send' wrote: --receipts FILE")
+	}
+	f.mapping.Tool = fhirmap.Tool{Name: "runsheet", Version: Version}
+	f.mapping.Series = fhirmap.Series(f.series)
+	f.mapping.Provenance = fhirmap.ProvenanceMode(f.provenance)
+	if err := f.mapping.Check(); err != nil {
+		return target, style, usageError{err}
+	}
+	return target, style, f.findings.check()
+}
+
+func runAmend(ctx context.Context, path string, flags amendFlags, io streams) error {
+	target, style, err := flags.settle()
+	if err != nil {
+		return err
+	}
+	log, month, findings, err := readMonth(ctx, path, flags.mapping)
+	if err != nil {
+		return err
+	}
+	r, err := receipt.Open(flags.receipt, target.String(), log.About.LogID)
+	if err == nil && !r.Exists() {
+		err = fmt.Errorf("%s: there is no such receipt; 'runsheet send' writes one", flags.receipt)
+	}
+	if err != nil {
+		return err
+	}
+	if err := flags.findings.print(io.err, onlyErrors(findings), nil); err != nil {
+		return err
+	}
+	plan := deliver.MakePlan(r, toDeliver(month), labels(month.LeftOut))
+	if err := printPlan(plan, io); err != nil {
+		return err
+	}
+	unfinished := len(r.Amending) > 0
+	switch {
+	case plan.Empty() && !unfinished:
+		fmt.Fprintln(io.err, "Nothing has changed: the server has what the log says. Nothing was sent.")
+		return flags.findings.verdict(findings)
+	case plan.Doubt() != nil && !flags.many:
+		return plan.Doubt()
+	case !flags.yes:
+		fmt.Fprintln(io.err, "Nothing was sent. Add --yes to send.")
+		return flags.findings.verdict(findings)
+	}
+	if err := amend(ctx, plan, r, month, flags, target, style, io); err != nil {
+		return err
+	}
+	return flags.findings.verdict(findings)
+}
+
+func amend(ctx context.Context, plan deliver.Plan, r *receipt.Receipt, month *fhirmap.Month, flags amendFlags, target server.Target, style deliver.Style, io streams) error {
+	unlock, err := r.Lock()
+	if err != nil {
+		return err
+	}
+	defer unlock()
+	sender, client, err := flags.sender(ctx, target, style, r, io)
+	if err != nil {
+		return err
+	}
+	began := time.Now()
+	err = sender.Amend(ctx, plan, deliver.AmendOptions{Reason: flags.reason, Now: began, Software: software(month)})
+	t := sender.Tally()
+	fmt.Fprintf(io.err, "%d created, %d corrected, %d withdrawn; %s in %s. Receipt: %s\n",
+		t.Created, t.Corrected, t.Withdrawn, plural(client.Requests(), "request", "requests"), time.Since(began).Round(10*time.Millisecond), flags.receipt)
+	if err != nil {
+		return fmt.Errorf("not everything was sent: %w", err)
+	}
+	return nil
+}
+
+// readMonth reads, maps and validates a log, as an export does.
+func readMonth(ctx context.Context, path string, mapping fhirmap.Options) (*session.Log, *fhirmap.Month, []issue.Finding, error) {
+	log, findings, err := readLog(path)
+	if err != nil {
+		return nil, nil, nil, err
+	}
+	month, own, err := mapAndValidate(ctx, log, mapping)
+	if err != nil {
+		return nil, nil, nil, err
+	}
+	findings = append(findings, own...)
+	issue.Sort(findings)
+	return log, month, findings, nil
+}
+
+func onlyErrors(findings []issue.Finding) []issue.Finding {
+	var out []issue.Finding
+	for _, f := range findings {
+		if f.Severity == issue.Error {
+			out = append(out, f)
+		}
+	}
+	return out
+}
+
+// toDeliver hands the month to the sender.
+func toDeliver(month *fhirmap.Month) []deliver.Session {
+	out := make([]deliver.Session, 0, len(month.Sessions))
+	for _, s := range month.Sessions {
+		d := deliver.Session{Identity: s.ID, Label: s.Session.ID, File: sessionFile(s)}
+		for _, r := range s.Resources {
+			d.Resources = append(d.Resources, deliver.Resource{Type: r.Type, Identity: r.ID, Role: r.Role, JSON: r.JSON, Condition: r.Condition})
+		}
+		out = append(out, d)
+	}
+	return out
+}
+
+func labels(sessions []*session.Session) []string {
+	out := make([]string, 0, len(sessions))
+	for _, s := range sessions {
+		out = append(out, s.ID)
+	}
+	return out
+}
+
+// software is the Device of this program, as the month holds it.
+func software(month *fhirmap.Month) *deliver.Resource {
+	for _, s := range toDeliver(month) {
+		for _, r := range s.Resources {
+			if r.Role == "device:software" {
+				return &r
+			}
+		}
+	}
+	return nil
+}
+
+// printPlan prints the difference, a line for each resource.
+func printPlan(plan deliver.Plan, io streams) error {
+	if plan.Empty() {
+		return nil
+	}
+	w := tabwriter.NewWriter(io.out, 0, 0, 2, ' ', 0)
+	fmt.Fprintln(w, "SESSION\tCHANGE\tRESOURCE\tWHAT")
+	for _, s := range plan.Sessions {
+		for _, r := range s.New {
+			fmt.Fprintf(w, "%s\tnew\t%s\t%s\n", s.Label, r.Type, r.Role)
+		}
+		for _, r := range s.Correct {
+			fmt.Fprintf(w, "%s\tcorrected\t%s\t%s\n", s.Label, r.Type, r.Role)
+		}
+		for _, e := range s.Withdraw {
+			fmt.Fprintf(w, "%s\tentered in error\t%s\t%s\n", s.Label, e.Type, e.Role)
+		}
+	}
+	if err := w.Flush(); err != nil {
+		return err
+	}
+	for _, label := range plan.Kept {
+		fmt.Fprintf(io.err, "Session %s has mistakes now and stays at the server as it is.\n", label)
+	}
+	created, corrected, withdrawn := plan.Counts()
+	fmt.Fprintf(io.err, "%d new, %d corrected, %d entered in error.\n", created, corrected, withdrawn)
+	return nil
+}

@@ -1,0 +1,280 @@
+package deliver
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"net/http"
+	"strings"
+	"time"
+
+	"runsheet.example/cmd/runsheet/internal/deliver/receipt"
+	"runsheet.example/cmd/runsheet/internal/deliver/server"
+)
+
+// AmendOptions are what an amendment says of itself.
+type AmendOptions struct {
+	// Reason is why, in the person's words; may be empty.
+	Reason string
+	// Now is when the amendment is made.
+	Now time.Time
+	// Software is the Device resource of the program, named as assembler.
+	Software *Resource
+}
+
+// ErrConflicts are the resources that were not changed because somebody
+// changed or removed them at the server since they were sent.
+type ErrConflicts struct{ References []string }
+
+func (e *ErrConflicts) Error() string {
+	return fmt.Sprintf("not changed, since somebody changed or removed it on the server after it was sent: %s. The clinic must look at it; everything else is done",
+		strings.Join(e.References, ", "))
+}
+
+// Amend carries out a plan: what is new is created, what is wrong is replaced
+// by its corrected version on the condition that nobody else changed it, and
+// what should never have been is marked as entered in error. Nothing is ever
+// deleted. A Provenance for each session says so. Every step is in the receipt
+// before the next, so that after a cut the same command completes it.
+func (s *Sender) Amend(ctx context.Context, plan Plan, opts AmendOptions) error {
+	conflicts := &ErrConflicts{}
+	for i, p := range plan.Sessions {
+		if err := s.amendSession(ctx, p, opts, conflicts); err != nil {
+			return err
+		}
+		s.opts.Progress(i+1, len(plan.Sessions))
+	}
+	if err := s.completeAmendments(ctx, opts); err != nil {
+		return err
+	}
+	if len(conflicts.References) > 0 {
+		return conflicts
+	}
+	return nil
+}
+
+func (s *Sender) amendSession(ctx context.Context, p SessionPlan, opts AmendOptions, conflicts *ErrConflicts) error {
+	s.patientID = p.Session.patientIdentity()
+	wasThere := s.known(p.Session.Identity)
+	if err := s.createMissing(ctx, p, opts); err != nil {
+		return err
+	}
+	if !wasThere {
+		return nil // a new session has its own Provenance
+	}
+	if err := s.settleLiteralPatient(ctx, p.Session.Identity); err != nil {
+		return err
+	}
+	if err := s.begin(p, opts); err != nil {
+		return err
+	}
+	for _, r := range p.Correct {
+		if err := s.correct(ctx, p.Session, r, opts, conflicts); err != nil {
+			return err
+		}
+	}
+	for _, e := range p.Withdraw {
+		if err := s.withdraw(ctx, e, opts, conflicts); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// createMissing sends what is new, with the shared resources it needs.
+func (s *Sender) createMissing(ctx context.Context, p SessionPlan, opts AmendOptions) error {
+	needed := map[string]bool{}
+	for _, list := range [][]Resource{p.New, p.Correct} {
+		for _, r := range list {
+			for _, identity := range references(r.JSON) {
+				needed[identity] = true
+			}
+		}
+	}
+	session := p.Session
+	session.Resources = nil
+	for _, r := range p.Session.Resources {
+		if needed[r.Identity] && (r.Type == "Device" || r.Type == "Patient") {
+			session.Resources = append(session.Resources, r)
+		}
+	}
+	if opts.Software != nil && !needed[opts.Software.Identity] {
+		session.Resources = append(session.Resources, *opts.Software)
+	}
+	session.Resources = append(session.Resources, p.New...)
+	return s.Session(ctx, session)
+}
+
+// settleLiteralPatient learns the patient's reference from the session itself
+// as it stands at the server.
+func (s *Sender) settleLiteralPatient(ctx context.Context, procedure string) error {
+	if s.receipt.Patient != "" {
+		return nil
+	}
+	e, ok := s.receipt.Of(procedure)
+	if !ok {
+		return fmt.Errorf("the receipt does not hold the session's Procedure")
+	}
+	hit, err := s.read(ctx, e.Type, e.ID)
+	if err != nil {
+		return err
+	}
+	var resource struct {
+		Subject struct {
+			Reference string `json:"reference"`
+		} `json:"subject"`
+	}
+	if hit != nil {
+		_ = json.Unmarshal(hit.JSON, &resource)
+	}
+	resourceType, id, _, ok := server.Relative(resource.Subject.Reference)
+	if !ok || resourceType != "Patient" {
+		return errors.New("the session at the server names no patient: give --patient Patient/ID")
+	}
+	s.receipt.Patient = "Patient/" + id
+	return nil
+}
+
+// begin notes in the receipt what is about to change, so that its Provenance
+// is sent even if the program is cut off.
+func (s *Sender) begin(p SessionPlan, opts AmendOptions) error {
+	at := -1
+	for i, a := range s.receipt.Amending {
+		if a.Session == p.Session.Identity {
+			at = i
+		}
+	}
+	if at < 0 {
+		at = len(s.receipt.Amending)
+		s.receipt.Amending = append(s.receipt.Amending, receipt.Amendment{
+			Recorded: opts.Now.UTC().Format(time.RFC3339), Session: p.Session.Identity, Reason: opts.Reason,
+		})
+	}
+	a := &s.receipt.Amending[at]
+	for _, r := range p.New {
+		if r.Type != "Provenance" {
+			a.Changes = append(a.Changes, receipt.Change{Identity: r.Identity})
+		}
+	}
+	for _, r := range p.Correct {
+		e, _ := s.receipt.Of(r.Identity)
+		a.Changes = append(a.Changes, receipt.Change{Identity: r.Identity, OldVersion: e.Version})
+	}
+	for _, e := range p.Withdraw {
+		a.Changes = append(a.Changes, receipt.Change{Identity: e.Identity, OldVersion: e.Version})
+	}
+	return s.receipt.Save()
+}
+
+// correct replaces a resource by its corrected version.
+func (s *Sender) correct(ctx context.Context, session Session, r Resource, opts AmendOptions, conflicts *ErrConflicts) error {
+	e, _ := s.receipt.Of(r.Identity)
+	content, err := s.content(r.JSON, nil)
+	if err != nil {
+		return err
+	}
+	list, err := members(content)
+	if err != nil {
+		return err
+	}
+	list = set(list, "id", quoted(e.ID))
+	if r.Type != "Device" {
+		list = addNote(list, because("Corrected in the patient's log; the version before stands in the history.", opts.Reason))
+	}
+	if r.Type == "Observation" && string(get(list, "status")) == `"final"` {
+		list = set(list, "status", quoted("corrected"))
+	}
+	version, err := s.replace(ctx, e, object(list), conflicts)
+	if err != nil || version == nil {
+		return err
+	}
+	if err := s.record(session, r, e.ID, *version, receipt.Corrected); err != nil {
+		return err
+	}
+	return s.receipt.Save()
+}
+
+// withdraw marks a resource as entered in error (never deletes it): who has
+// read it must be able to see that it was wrong.
+func (s *Sender) withdraw(ctx context.Context, e receipt.Entry, opts AmendOptions, conflicts *ErrConflicts) error {
+	hit, err := s.read(ctx, e.Type, e.ID)
+	if err != nil {
+		return err
+	}
+	if hit == nil {
+		conflicts.References = append(conflicts.References, e.Reference())
+		return nil
+	}
+	list, err := members(hit.JSON)
+	if err != nil {
+		return err
+	}
+	version := &hit.Version
+	if string(get(list, "status")) != `"entered-in-error"` {
+		list = set(list, "status", quoted("entered-in-error"))
+		list = addNote(list, because("Withdrawn in the patient's log: entered in error.", opts.Reason))
+		version, err = s.replace(ctx, e, object(list), conflicts)
+		if err != nil || version == nil {
+			return err
+		}
+	}
+	e.Version, e.Status = *version, receipt.Withdrawn
+	s.tally.Withdrawn++
+	if err := s.receipt.Put(e); err != nil {
+		return err
+	}
+	return s.receipt.Save()
+}
+
+// replace puts a resource in the place of the version in the receipt and gives
+// the new version; nil when somebody else changed it in between. A version of
+// ours whose answer was lost is recognised.
+func (s *Sender) replace(ctx context.Context, e receipt.Entry, content []byte, conflicts *ErrConflicts) (*string, error) {
+	request := server.Request{Method: http.MethodPut, Path: e.Reference(), Body: content}
+	if e.Version != "" {
+		request.IfMatch = `W/"` + e.Version + `"`
+	}
+	reply, err := s.client.Do(ctx, request)
+	var refusal *server.Refusal
+	switch {
+	case err == nil:
+		version := versionOf(reply.Header.Get("ETag"))
+		if _, _, v, ok := server.Relative(reply.Location); ok && version == "" {
+			version = v
+		}
+		return &version, nil
+	case errors.As(err, &refusal) && conflicting[refusal.Status]:
+		hit, err := s.read(ctx, e.Type, e.ID)
+		if err == nil && hit != nil && contains(hit.JSON, content) {
+			return &hit.Version, nil
+		}
+		conflicts.References = append(conflicts.References, e.Reference())
+		return nil, nil
+	default:
+		return nil, err
+	}
+}
+
+var conflicting = map[int]bool{http.StatusPreconditionFailed: true, http.StatusConflict: true, http.StatusGone: true, http.StatusNotFound: true}
+
+// addNote appends an annotation to a resource's notes.
+func addNote(list []member, text string) []member {
+	var notes []json.RawMessage
+	_ = json.Unmarshal(get(list, "note"), &notes)
+	note := append([]byte(`{"text":`), quoted(text)...)
+	all := append(notes, append(note, '}'))
+	parts := make([]string, len(all))
+	for i, n := range all {
+		parts[i] = string(n)
+	}
+	return set(list, "note", json.RawMessage("["+strings.Join(parts, ",")+"]"))
+}
+
+// because adds the person's reason to a sentence.
+func because(sentence, reason string) string {
+	if reason == "" {
+		return sentence
+	}
+	return sentence + " Reason: " + reason
+}

@@ -1,0 +1,115 @@
+package deliver
+
+import (
+	"bytes"
+	"errors"
+)
+
+// rules say what may go into one request.
+type rules struct {
+	style Style
+	// max is the greatest number of entries; 0 for any number.
+	max int
+}
+
+// limit is the greatest number of resources in one request of the style.
+func (r rules) limit() int {
+	switch {
+	case r.style == Put || r.style == Single:
+		return 1
+	case r.max > 0:
+		return r.max
+	default:
+		return int(^uint(0) >> 1)
+	}
+}
+
+// errTangled cannot happen with an export of ours, in which every resource
+// refers only to earlier ones or, in a Provenance, to all others.
+var errTangled = errors.New("the resources refer to each other in a circle and cannot be sent in parts")
+
+// next takes from the pending resources, in their order, what goes into one
+// request: no more than the limit, and nothing that refers to what the server
+// does not know yet. Within a transaction entries may refer to each other; in
+// a batch they may not (FHIR R4, 3.1.0.11.1). So the devices and the session
+// go first and all that refers to them later.
+func (r rules) next(pending []Resource, known func(identity string) bool) ([]Resource, error) {
+	limit := r.limit()
+	if r.style == Transaction && len(pending) <= limit {
+		return pending, nil
+	}
+	var chunk []Resource
+	inside := map[string]bool{}
+	for _, resource := range pending {
+		if len(chunk) == limit {
+			break
+		}
+		ready := true
+		for _, identity := range references(resource.JSON) {
+			ready = ready && (known(identity) || r.style == Transaction && inside[identity])
+		}
+		if ready {
+			chunk = append(chunk, resource)
+			inside[resource.Identity] = true
+		}
+	}
+	if len(chunk) == 0 {
+		return nil, errTangled
+	}
+	return chunk, nil
+}
+
+// requests counts the requests that the pending resources take.
+func (r rules) requests(pending []Resource, known func(identity string) bool) (int, error) {
+	sent := map[string]bool{}
+	count := 0
+	for len(pending) > 0 {
+		chunk, err := r.next(pending, func(identity string) bool { return sent[identity] || known(identity) })
+		if err != nil {
+			return 0, err
+		}
+		for _, resource := range chunk {
+			sent[resource.Identity] = true
+		}
+		var rest []Resource
+		for _, resource := range pending {
+			if !sent[resource.Identity] {
+				rest = append(rest, resource)
+			}
+		}
+		pending = rest
+		count++
+	}
+	return count, nil
+}
+
+// entry is one entry of a request Bundle, ready to be written.
+type entry struct {
+	fullURL   string
+	resource  []byte
+	method    string
+	url       string
+	condition string
+}
+
+// bundle writes a transaction or batch. The same entries give the same bytes,
+// so that what is sent again after a cut is what was sent before.
+func bundle(style Style, entries []entry) []byte {
+	var out bytes.Buffer
+	out.WriteString(`{"resourceType":"Bundle","type":"` + string(style) + `","entry":[`)
+	for i, e := range entries {
+		if i > 0 {
+			out.WriteByte(',')
+		}
+		out.WriteString(`{"fullUrl":"` + e.fullURL + `","resource":`)
+		out.Write(e.resource)
+		out.WriteString(`,"request":{"method":"` + e.method + `","url":"` + e.url + `"`)
+		if e.condition != "" {
+			out.WriteString(`,"ifNoneExist":`)
+			out.Write(quoted(e.condition))
+		}
+		out.WriteString("}}")
+	}
+	out.WriteString("]}")
+	return out.Bytes()
+}

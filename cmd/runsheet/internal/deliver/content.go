@@ -1,0 +1,153 @@
+package deliver
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"regexp"
+
+	"github.com/google/uuid"
+)
+
+// The two kinds of reference a record holds: to another resource of the
+// record, and to the patient by a search. The patterns match only JSON syntax:
+// inside a JSON string every quotation mark has a backslash before it.
+var (
+	toRecord  = regexp.MustCompile(`"reference":"urn:uuid:([0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12})"`)
+	toPatient = regexp.MustCompile(`"reference":"Patient[?/][^"]*"`)
+)
+
+// Digest is the SHA-256 of a resource's content as mapped. How the patient is
+// referred to is left out: it depends on the receiver, not on the log.
+func Digest(resource []byte, patientIdentity string) string {
+	text := toPatient.ReplaceAll(resource, []byte(`"reference":"Patient"`))
+	if patientIdentity != "" {
+		text = bytes.ReplaceAll(text, []byte(`"reference":"urn:uuid:`+patientIdentity+`"`), []byte(`"reference":"Patient"`))
+	}
+	sum := sha256.Sum256(text)
+	return hex.EncodeToString(sum[:])
+}
+
+// references lists the identities a resource refers to.
+func references(resource []byte) []string {
+	var out []string
+	for _, m := range toRecord.FindAllSubmatch(resource, -1) {
+		out = append(out, string(m[1]))
+	}
+	return out
+}
+
+// resolve writes every reference to the record anew: as target says.
+func resolve(resource []byte, target func(identity string) (string, bool)) ([]byte, error) {
+	var missing string
+	out := toRecord.ReplaceAllFunc(resource, func(match []byte) []byte {
+		identity := string(toRecord.FindSubmatch(match)[1])
+		reference, ok := target(identity)
+		if !ok {
+			missing = identity
+			return match
+		}
+		return []byte(`"reference":"` + reference + `"`)
+	})
+	if missing != "" {
+		return nil, fmt.Errorf("the export refers to %s, which is not in it", missing)
+	}
+	return out, nil
+}
+
+// withPatient writes the patient's literal reference in place of the search.
+func withPatient(resource []byte, patient string) []byte {
+	if patient == "" {
+		return resource
+	}
+	return toPatient.ReplaceAll(resource, []byte(`"reference":"`+patient+`"`))
+}
+
+// link is the fullUrl of an identity inside a Bundle; see the package comment
+// for why it is not the identity itself.
+func link(identity string) string {
+	return "urn:uuid:" + uuid.NewSHA1(uuid.MustParse(identity), []byte("entry")).String()
+}
+
+// member is one member of a JSON object, its value as written.
+type member struct {
+	Name  string
+	Value json.RawMessage
+}
+
+// members reads the top level of a JSON object and keeps order and text.
+func members(object []byte) ([]member, error) {
+	decoder := json.NewDecoder(bytes.NewReader(object))
+	if token, err := decoder.Token(); err != nil || token != json.Delim('{') {
+		return nil, errors.New("expected a JSON object")
+	}
+	var out []member
+	for decoder.More() {
+		name, err := decoder.Token()
+		if err != nil {
+			return nil, err
+		}
+		var value json.RawMessage
+		if err := decoder.Decode(&value); err != nil {
+			return nil, err
+		}
+		text, _ := name.(string)
+		out = append(out, member{text, value})
+	}
+	_, err := decoder.Token()
+	return out, err
+}
+
+// object writes members.
+func object(list []member) []byte {
+	var out bytes.Buffer
+	for i, m := range list {
+		out.WriteByte("{,"[min(i, 1)])
+		name, _ := json.Marshal(m.Name)
+		out.Write(name)
+		out.WriteByte(':')
+		out.Write(m.Value)
+	}
+	out.WriteByte('}')
+	return out.Bytes()
+}
+
+// set puts a member in, behind resourceType when it is new.
+func set(list []member, name string, value json.RawMessage) []member {
+	for i := range list {
+		if list[i].Name == name {
+			list[i].Value = value
+			return list
+		}
+	}
+	return append(list[:1:1], append([]member{{name, value}}, list[1:]...)...)
+}
+
+func get(list []member, name string) json.RawMessage {
+	for _, m := range list {
+		if m.Name == name {
+			return m.Value
+		}
+	}
+	return nil
+}
+
+// withID gives a resource its id.
+func withID(resource []byte, id string) ([]byte, error) {
+	list, err := members(resource)
+	if err != nil {
+		return nil, err
+	}
+	return object(set(list, "id", quoted(id))), nil
+}
+
+func quoted(s string) json.RawMessage {
+	var out bytes.Buffer
+	encoder := json.NewEncoder(&out)
+	encoder.SetEscapeHTML(false)
+	_ = encoder.Encode(s) // a string always has a JSON form
+	return bytes.TrimSuffix(out.Bytes(), []byte("\n"))
+}

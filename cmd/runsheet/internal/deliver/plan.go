@@ -1,0 +1,149 @@
+package deliver
+
+import (
+	"fmt"
+
+	"runsheet.example/cmd/runsheet/internal/deliver/receipt"
+)
+
+// Plan is the difference between a log and what a server has of it.
+type Plan struct {
+	// Sessions are those with something to do, in the order of the log,
+	// sessions that are gone from it last.
+	Sessions []SessionPlan
+	// Kept are the labels of sessions at the server that the log holds but
+	// with errors: they stay as they are until the errors are mended.
+	Kept []string
+	// Compared is how many resources stand on both sides.
+	Compared int
+}
+
+// SessionPlan is what is to be done in one session.
+type SessionPlan struct {
+	Session Session // with every resource of the log; empty for one that is gone
+	Label   string
+	New     []Resource
+	Correct []Resource
+	// Withdraw are resources that should never have stood there.
+	Withdraw []receipt.Entry
+}
+
+// Empty reports that the server has what the log says.
+func (p Plan) Empty() bool { return len(p.Sessions) == 0 }
+
+// Counts sums up a plan.
+func (p Plan) Counts() (created, corrected, withdrawn int) {
+	for _, s := range p.Sessions {
+		created += len(s.New)
+		corrected += len(s.Correct)
+		withdrawn += len(s.Withdraw)
+	}
+	return created, corrected, withdrawn
+}
+
+// MakePlan compares the sessions of a log with the receipt. leftOut are the
+// labels of sessions that could not be mapped.
+func MakePlan(r *receipt.Receipt, sessions []Session, leftOut []string) Plan {
+	var plan Plan
+	seen := map[string]bool{}
+	inLog := map[string]bool{}
+	for _, session := range sessions {
+		inLog[session.Identity] = true
+		p, compared := planSession(r, session, seen)
+		plan.Compared += compared
+		if len(p.New)+len(p.Correct)+len(p.Withdraw) > 0 {
+			plan.Sessions = append(plan.Sessions, p)
+		}
+	}
+	plan.gone(r, inLog, leftOut)
+	return plan
+}
+
+// planSession compares one session. What sessions share is sent only with
+// something that needs it, so that a new version of the program alone changes
+// nothing.
+func planSession(r *receipt.Receipt, session Session, seen map[string]bool) (SessionPlan, int) {
+	p := SessionPlan{Session: session, Label: session.Label}
+	compared := 0
+	mapped := map[string]bool{}
+	patient := session.patientIdentity()
+	for _, resource := range session.Resources {
+		mapped[resource.Identity] = true
+		e, known := r.Of(resource.Identity)
+		shared := resource.Type == "Device" || resource.Type == "Patient"
+		switch {
+		case !known && shared:
+			continue // see needed
+		case !known:
+			p.New = append(p.New, resource)
+			continue
+		case resource.Type == "Provenance" || resource.Type == "Patient" || shared && seen[resource.Identity]:
+			continue // a Provenance tells what was then
+		}
+		seen[resource.Identity] = true
+		compared++
+		if e.Status == receipt.Withdrawn || e.SHA256 != Digest(resource.JSON, patient) {
+			p.Correct = append(p.Correct, resource)
+		}
+	}
+	for _, e := range r.All() {
+		if e.Session == session.Identity && !mapped[e.Identity] && withdrawable(e) {
+			p.Withdraw = append(p.Withdraw, e)
+			compared++
+		}
+	}
+	return p, compared
+}
+
+// gone plans the withdrawal of sessions that the log no longer holds.
+func (p *Plan) gone(r *receipt.Receipt, inLog map[string]bool, leftOut []string) {
+	held := map[string]bool{}
+	for _, label := range leftOut {
+		held[label] = true
+	}
+	at := map[string]int{}
+	kept := map[string]bool{}
+	for _, e := range r.All() {
+		switch {
+		case e.Session == "" || inLog[e.Session] || !withdrawable(e):
+		case held[e.Label]:
+			if !kept[e.Label] {
+				kept[e.Label] = true
+				p.Kept = append(p.Kept, e.Label)
+			}
+		default:
+			i, ok := at[e.Session]
+			if !ok {
+				i = len(p.Sessions)
+				at[e.Session] = i
+				p.Sessions = append(p.Sessions, SessionPlan{Session: Session{Identity: e.Session, Label: e.Label}, Label: e.Label})
+			}
+			p.Sessions[i].Withdraw = append(p.Sessions[i].Withdraw, e)
+			p.Compared++
+		}
+	}
+}
+
+// withdrawable reports whether an entry can be marked as entered in error and
+// is not yet.
+func withdrawable(e receipt.Entry) bool {
+	switch e.Type {
+	case "Observation", "Procedure", "MedicationAdministration":
+		return e.Status != receipt.Withdrawn
+	default:
+		return false
+	}
+}
+
+// fewCompared is how many resources a difference may touch without a question.
+const fewCompared = 10
+
+// Doubt says why a plan is probably not meant: more than half of what the
+// server has would change. Nil when there is no doubt.
+func (p Plan) Doubt() error {
+	_, corrected, withdrawn := p.Counts()
+	if corrected+withdrawn <= fewCompared || 2*(corrected+withdrawn) <= p.Compared {
+		return nil
+	}
+	return fmt.Errorf("%d of the %d records at the server would be changed or withdrawn: is it another month's log, or was the export made with other options (such as --no-notes)? If it is right all the same, add --many", corrected+withdrawn, p.Compared)
+}

@@ -1,0 +1,196 @@
+package deliver
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"net/http"
+	"strconv"
+	"strings"
+
+	"runsheet.example/cmd/runsheet/internal/deliver/receipt"
+	"runsheet.example/cmd/runsheet/internal/deliver/server"
+)
+
+// post sends one request and records the answer before anything else is done.
+func (s *Sender) post(ctx context.Context, session Session, chunk []Resource) error {
+	inside := map[string]bool{}
+	for _, r := range chunk {
+		inside[r.Identity] = s.rules.style == Transaction
+	}
+	entries := make([]entry, len(chunk))
+	for i, r := range chunk {
+		e, err := s.prepare(r, inside)
+		if err != nil {
+			return err
+		}
+		entries[i] = e
+	}
+	s.receipt.Style = string(s.rules.style)
+	if s.rules.style == Put || s.rules.style == Single {
+		return s.postSingle(ctx, session, chunk[0], entries[0])
+	}
+	reply, err := s.client.Do(ctx, server.Request{Method: http.MethodPost, Body: bundle(s.rules.style, entries)})
+	if err != nil {
+		return err
+	}
+	answers, err := parseAnswers(reply.Body, len(chunk))
+	if err != nil {
+		return err
+	}
+	err = s.accept(ctx, session, chunk, answers)
+	if saved := s.receipt.Save(); saved != nil {
+		return saved
+	}
+	if err != nil {
+		return err
+	}
+	return s.tryCondition(ctx, chunk[0])
+}
+
+func (s *Sender) postSingle(ctx context.Context, session Session, r Resource, e entry) error {
+	reply, err := s.client.Do(ctx, server.Request{Method: e.method, Path: e.url, Body: e.resource, IfNoneExist: e.condition})
+	if err != nil {
+		return err
+	}
+	a := answerEntry{Status: reply.Status, Location: reply.Location, ETag: reply.Header.Get("ETag")}
+	if a.Location == "" {
+		a.Location = reply.Header.Get("Content-Location")
+	}
+	if a.Location == "" && e.method == http.MethodPut {
+		a.Location = e.url
+	}
+	err = s.accept(ctx, session, []Resource{r}, []answerEntry{a})
+	if saved := s.receipt.Save(); saved != nil {
+		return saved
+	}
+	if err != nil {
+		return err
+	}
+	return s.tryCondition(ctx, r)
+}
+
+// answerEntry is what the server says of one entry.
+type answerEntry struct {
+	Status         int
+	Location, ETag string
+	Outcome        json.RawMessage
+}
+
+func parseAnswers(body []byte, wanted int) ([]answerEntry, error) {
+	var bundle struct {
+		Type  string `json:"type"`
+		Entry []struct {
+			Response struct {
+				Status   string          `json:"status"`
+				Location string          `json:"location"`
+				ETag     string          `json:"etag"`
+				Outcome  json.RawMessage `json:"outcome"`
+			} `json:"response"`
+		} `json:"entry"`
+	}
+	if json.Unmarshal(body, &bundle) != nil || !strings.HasSuffix(bundle.Type, "-response") || len(bundle.Entry) != wanted {
+		return nil, fmt.Errorf("%w: its answer does not fit what was sent", server.ErrUnknownOutcome)
+	}
+	out := make([]answerEntry, wanted)
+	for i, e := range bundle.Entry {
+		number, _, _ := strings.Cut(strings.TrimSpace(e.Response.Status), " ")
+		status, err := strconv.Atoi(number)
+		if err != nil {
+			return nil, fmt.Errorf("%w: its answer has an entry without a status", server.ErrUnknownOutcome)
+		}
+		out[i] = answerEntry{status, e.Response.Location, e.Response.ETag, e.Response.Outcome}
+	}
+	return out, nil
+}
+
+// accept records every entry that was taken and gives the first refusal of
+// those that were not.
+func (s *Sender) accept(ctx context.Context, session Session, chunk []Resource, answers []answerEntry) error {
+	var refused error
+	for i, a := range answers {
+		r := chunk[i]
+		if a.Status < 200 || a.Status > 299 {
+			if refused == nil {
+				refused = entryRefusal(a)
+			}
+			continue
+		}
+		if err := s.acceptOne(ctx, session, r, a); err != nil {
+			return err
+		}
+	}
+	return refused
+}
+
+// entryRefusal is the refusal of one entry of a batch; one that may pass
+// another time is tried again with what is still missing.
+func entryRefusal(a answerEntry) error {
+	refusal := server.RefusalOf(a.Status, a.Outcome)
+	if a.Status == http.StatusTooManyRequests || a.Status >= 500 && a.Status != http.StatusNotImplemented {
+		return fmt.Errorf("%w: %w", server.ErrUnknownOutcome, refusal)
+	}
+	return refusal
+}
+
+func (s *Sender) acceptOne(ctx context.Context, session Session, r Resource, a answerEntry) error {
+	resourceType, id, version, ok := server.Relative(a.Location)
+	if tag := versionOf(a.ETag); tag != "" {
+		version = tag
+	}
+	if !ok || resourceType != r.Type {
+		hit, err := s.find(ctx, r)
+		if err != nil || hit == nil {
+			return fmt.Errorf("%w: it does not say where it put the %s", server.ErrUnknownOutcome, r.Type)
+		}
+		id, version = hit.ID, hit.Version
+	}
+	if a.Status == http.StatusCreated || s.ownID(r) {
+		return s.record(session, r, id, version, receipt.Created)
+	}
+	hit, err := s.read(ctx, r.Type, id)
+	if err != nil {
+		return err
+	}
+	if hit == nil {
+		return s.record(session, r, id, version, receipt.Differs)
+	}
+	return s.present(session, r, hit)
+}
+
+// versionOf takes the version out of an ETag such as W/"3".
+func versionOf(etag string) string {
+	return strings.Trim(strings.TrimPrefix(etag, "W/"), `"`)
+}
+
+// tryCondition finds out once, where the server cannot be asked, whether it
+// keeps its word on conditions: it sends the first resource again, which must
+// come back as the one just created.
+func (s *Sender) tryCondition(ctx context.Context, r Resource) error {
+	if !s.untried() || s.ownID(r) {
+		return nil
+	}
+	e, err := s.prepare(r, nil)
+	if err != nil {
+		return err
+	}
+	first, _ := s.receipt.Of(r.Identity)
+	reply, err := s.client.Do(ctx, server.Request{Method: e.method, Path: e.url, Body: e.resource, IfNoneExist: e.condition})
+	if err != nil {
+		return err
+	}
+	_, id, _, ok := server.Relative(reply.Location)
+	if reply.Status == http.StatusOK && (!ok || id == first.ID) {
+		s.honoured = true
+		return nil
+	}
+	return fmt.Errorf("%w: one %s stands there twice now (%s/%s and %s), which the clinic may mark as entered in error; nothing more is sent. With a server that takes our ids use --style put",
+		errIgnoresConditions, first.Type, first.Type, id, first.Reference())
+}
+
+// untried reports whether sending rests on conditions that were not seen to
+// work yet.
+func (s *Sender) untried() bool { return s.searches == no && !s.honoured }
+
+var errIgnoresConditions = errors.New("the server says that it does conditional creates, but does not")

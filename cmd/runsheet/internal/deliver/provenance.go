@@ -1,0 +1,147 @@
+package deliver
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"html"
+	"strings"
+
+	"github.com/google/uuid"
+
+	"runsheet.example/cmd/runsheet/internal/deliver/receipt"
+	"runsheet.example/profiles"
+)
+
+// amendmentRole is the role of the Provenance of an amendment.
+const amendmentRole = "amendment"
+
+// completeAmendments sends the Provenance of every amendment that was begun
+// and takes it off the receipt.
+func (s *Sender) completeAmendments(ctx context.Context, opts AmendOptions) error {
+	for len(s.receipt.Amending) > 0 {
+		a := s.receipt.Amending[0]
+		changes := s.done(a)
+		if len(changes) > 0 {
+			if err := s.settleLiteralPatient(ctx, a.Session); err != nil {
+				return err
+			}
+			text, err := s.amendmentProvenance(a, changes, opts)
+			if err != nil {
+				return err
+			}
+			resource := Resource{
+				Type: "Provenance", Role: amendmentRole, JSON: text, Condition: "recorded=" + a.Recorded,
+				Identity: uuid.NewSHA1(uuid.MustParse(a.Session), []byte("amendment\x1f"+a.Recorded)).String(),
+			}
+			err = s.Session(ctx, Session{Identity: a.Session, Label: s.labelOf(a.Session), Resources: []Resource{resource}})
+			if err != nil {
+				return err
+			}
+		}
+		s.receipt.Amending = s.receipt.Amending[1:]
+		if err := s.receipt.Save(); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// done are the changes of an amendment that were really made: a conflict is
+// none.
+func (s *Sender) done(a receipt.Amendment) []receipt.Change {
+	var out []receipt.Change
+	seen := map[string]bool{}
+	for _, c := range a.Changes {
+		e, ok := s.receipt.Of(c.Identity)
+		if !ok || seen[c.Identity] || c.OldVersion != "" && e.Version == c.OldVersion {
+			continue
+		}
+		seen[c.Identity] = true
+		out = append(out, c)
+	}
+	return out
+}
+
+func (s *Sender) labelOf(session string) string {
+	e, _ := s.receipt.Of(session)
+	return e.Label
+}
+
+// The parts of a Provenance, as FHIR R4 names them.
+type (
+	reference struct {
+		Reference string `json:"reference"`
+		Type      string `json:"type,omitempty"`
+	}
+	coding struct {
+		System string `json:"system"`
+		Code   string `json:"code"`
+	}
+	concept struct {
+		Coding []coding `json:"coding,omitempty"`
+		Text   string   `json:"text,omitempty"`
+	}
+	agent struct {
+		Type       concept    `json:"type"`
+		Who        reference  `json:"who"`
+		OnBehalfOf *reference `json:"onBehalfOf,omitempty"`
+	}
+	entity struct {
+		Role string    `json:"role"`
+		What reference `json:"what"`
+	}
+	narrative struct {
+		Status string `json:"status"`
+		Div    string `json:"div"`
+	}
+	provenance struct {
+		ResourceType string      `json:"resourceType"`
+		Text         narrative   `json:"text"`
+		Target       []reference `json:"target"`
+		Recorded     string      `json:"recorded"`
+		Reason       []concept   `json:"reason,omitempty"`
+		Activity     concept     `json:"activity"`
+		Agent        []agent     `json:"agent"`
+		Entity       []entity    `json:"entity,omitempty"`
+	}
+)
+
+// amendmentProvenance says that the patient changed the record, by which
+// program, and which versions the new ones replace (activity UPDATE,
+// entity.role revision).
+func (s *Sender) amendmentProvenance(a receipt.Amendment, changes []receipt.Change, opts AmendOptions) ([]byte, error) {
+	patient := reference{s.receipt.Patient, "Patient"}
+	sentence := because("Changed by the patient or helper in the log the record was made from.", a.Reason)
+	p := provenance{
+		ResourceType: "Provenance", Recorded: a.Recorded,
+		Text:     narrative{"generated", `<div xmlns="http://www.w3.org/1999/xhtml">` + html.EscapeString(sentence) + `</div>`},
+		Activity: concept{Coding: []coding{{profiles.DataOperation, "UPDATE"}}},
+		Agent:    []agent{{Type: participant("author"), Who: patient}},
+	}
+	if a.Reason != "" {
+		p.Reason = []concept{{Text: a.Reason}}
+	}
+	if opts.Software != nil {
+		who := reference{"urn:uuid:" + opts.Software.Identity, "Device"}
+		p.Agent = append(p.Agent, agent{participant("assembler"), who, &patient})
+	}
+	for _, c := range changes {
+		e, _ := s.receipt.Of(c.Identity)
+		p.Target = append(p.Target, reference{"urn:uuid:" + c.Identity, e.Type})
+		if c.OldVersion != "" {
+			p.Entity = append(p.Entity, entity{"revision", reference{e.Reference() + "/_history/" + c.OldVersion, e.Type}})
+		}
+	}
+	var out strings.Builder
+	encoder := json.NewEncoder(&out)
+	encoder.SetEscapeHTML(false)
+	if err := encoder.Encode(p); err != nil {
+		return nil, errors.New("the Provenance could not be written")
+	}
+	return []byte(strings.TrimSuffix(out.String(), "\n")), nil
+}
+
+func participant(code string) concept {
+	return concept{Coding: []coding{{profiles.ParticipantType, code}}}
+}

@@ -1,0 +1,236 @@
+package deliver
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"net/http"
+	"net/url"
+	"strings"
+
+	"runsheet.example/cmd/runsheet/internal/deliver/receipt"
+	"runsheet.example/cmd/runsheet/internal/deliver/server"
+)
+
+// Options are the person's choices for sending.
+type Options struct {
+	// Style is the form of sending; empty proposes one from what the server
+	// says.
+	Style Style
+	// MaxEntries is the most entries a Bundle may hold; 0 for a whole session.
+	MaxEntries int
+	// Patient is the patient's literal reference at the server, such as
+	// Patient/123; empty leaves it to the export.
+	Patient string
+	// Note is told, in words without values, what a person should know; may
+	// be nil.
+	Note func(string)
+	// Progress is called after each session; may be nil.
+	Progress func(done, of int)
+}
+
+// Sender sends sessions to one server and keeps the receipt true. It sends one
+// request at a time.
+type Sender struct {
+	client   *server.Client
+	receipt  *receipt.Receipt
+	opts     Options
+	rules    rules
+	declares bool // the server declares conditional creates
+	targets  bool // it searches a Provenance by target
+	proposal Proposal
+	// searches is whether the server can be asked; unknown until it was.
+	searches  answer
+	honoured  bool // If-None-Exist was seen to work, or is not needed
+	patientID string
+	tally     Tally
+}
+
+type answer uint8
+
+const (
+	unknown answer = iota
+	yes
+	no
+)
+
+// Tally counts what became of resources.
+type Tally struct {
+	Created, Present, Differs, Corrected, Withdrawn int
+}
+
+// NewSender asks the server what it can do and settles the style. A server
+// that does not say gets the chosen style.
+func NewSender(ctx context.Context, client *server.Client, r *receipt.Receipt, opts Options) (*Sender, error) {
+	if opts.Note == nil {
+		opts.Note = func(string) {}
+	}
+	if opts.Progress == nil {
+		opts.Progress = func(int, int) {}
+	}
+	if opts.Style == "" {
+		opts.Style = Style(r.Style)
+	}
+	s := &Sender{client: client, receipt: r, opts: opts}
+	capability, err := client.ReadCapability(ctx)
+	var refusal *server.Refusal
+	switch {
+	case errors.As(err, &refusal) && refusal.Status == http.StatusNotFound && opts.Style != "":
+		s.proposal = Proposal{Style: opts.Style, Reason: "chosen by you; the server does not say what it can do"}
+	case err != nil:
+		return nil, err
+	case opts.Style != "":
+		s.proposal = opts.Style.check(capability)
+	default:
+		s.proposal = Propose(capability)
+	}
+	s.rules = rules{s.proposal.Style, opts.MaxEntries}
+	s.declares = capability.All(identified, func(t server.TypeCapability) bool { return t.ConditionalCreate })
+	s.targets = capability.Types["Provenance"].SearchesTargets
+	if opts.Patient != "" {
+		r.Patient = opts.Patient
+	}
+	return s, nil
+}
+
+// Proposal is the style and why.
+func (s *Sender) Proposal() Proposal { return s.proposal }
+
+// Tally is what was done so far.
+func (s *Sender) Tally() Tally { return s.tally }
+
+// known reports whether the server has a resource, by the receipt.
+func (s *Sender) known(identity string) bool {
+	e, ok := s.receipt.Of(identity)
+	return ok && e.ID != ""
+}
+
+// pending are the resources of a session that the receipt does not hold.
+func (s *Sender) pending(session Session) []Resource {
+	var out []Resource
+	for _, r := range session.Resources {
+		if !s.known(r.Identity) {
+			out = append(out, r)
+		}
+	}
+	return out
+}
+
+// errNoPatient is what the person must settle before anything is sent.
+var errNoPatient = errors.New("the server has no patient with the log's identifier: ask the clinic which patient it is and give --patient Patient/ID, or, where the clinic wants that, export with --create-patient")
+
+// settlePatient finds the patient's literal reference. A transaction may leave
+// the search to the server; every other form needs it before.
+func (s *Sender) settlePatient(ctx context.Context, session Session) error {
+	s.patientID = session.patientIdentity()
+	if s.receipt.Patient != "" || s.patientID != "" {
+		return nil
+	}
+	for _, r := range session.Resources {
+		match := toPatient.Find(r.JSON)
+		reference := strings.TrimSuffix(strings.TrimPrefix(string(match), `"reference":"`), `"`)
+		condition, isSearch := strings.CutPrefix(reference, "Patient?")
+		switch {
+		case match == nil:
+			continue
+		case !isSearch:
+			s.receipt.Patient = reference
+			return nil
+		case s.rules.style == Transaction:
+			return nil
+		}
+		hit, err := s.findPatient(ctx, Resource{Type: "Patient", Condition: condition})
+		switch {
+		case errors.Is(err, errCannotSearch):
+			return errors.New("the server cannot be asked for the patient by identifier: give --patient Patient/ID")
+		case err != nil:
+			return err
+		case hit == nil:
+			return errNoPatient
+		}
+		s.receipt.Patient = "Patient/" + hit.ID
+		return nil
+	}
+	return nil
+}
+
+// prepare makes a resource ready for the server: its references as the server
+// knows them, the condition, and an id where it is put under ours.
+func (s *Sender) prepare(r Resource, inside map[string]bool) (entry, error) {
+	content, err := s.content(r.JSON, inside)
+	if err != nil {
+		return entry{}, err
+	}
+	e := entry{fullURL: link(r.Identity), resource: content, method: http.MethodPost, url: r.Type, condition: r.Condition}
+	if s.ownID(r) {
+		e.method, e.url, e.condition = http.MethodPut, r.Type+"/"+r.Identity, ""
+		e.resource, err = withID(content, r.Identity)
+		return e, err
+	}
+	if target, ok := s.targetOf(r); ok && r.Type == "Provenance" && (s.targets || r.Role == amendmentRole) {
+		_, recorded, _ := strings.Cut(r.Condition, "recorded=")
+		e.condition = "target=" + url.QueryEscape(target) + "&recorded=" + recorded
+	}
+	return e, nil
+}
+
+// content writes a resource's references as the server knows them.
+func (s *Sender) content(resource []byte, inside map[string]bool) ([]byte, error) {
+	out, err := resolve(resource, func(identity string) (string, bool) {
+		if e, ok := s.receipt.Of(identity); ok {
+			return e.Reference(), true
+		}
+		return link(identity), inside[identity]
+	})
+	if err != nil {
+		return nil, err
+	}
+	return withPatient(out, s.receipt.Patient), nil
+}
+
+// record notes what the server has of a resource and counts it.
+func (s *Sender) record(session Session, r Resource, id, version string, status receipt.Status) error {
+	e := receipt.Entry{
+		Identity: r.Identity, Type: r.Type, ID: id, Version: version, Status: status,
+		SHA256: Digest(r.JSON, s.patientID), Session: session.Identity, Label: session.Label, Role: r.Role,
+	}
+	if r.Type == "Device" || r.Type == "Patient" {
+		e.Session, e.Label = "", "" // sessions share them
+	}
+	switch status {
+	case receipt.Created:
+		s.tally.Created++
+	case receipt.Present:
+		s.tally.Present++
+	case receipt.Differs:
+		e.SHA256 = ""
+		s.tally.Differs++
+	case receipt.Corrected:
+		s.tally.Corrected++
+	}
+	return s.receipt.Put(e)
+}
+
+// present records a resource that stood at the server before, and whether with
+// our content.
+func (s *Sender) present(session Session, r Resource, hit *found) error {
+	status := receipt.Differs
+	ours, err := s.content(r.JSON, nil)
+	if r.Type == "Patient" || err == nil && contains(hit.JSON, ours) {
+		status = receipt.Present
+	}
+	return s.record(session, r, hit.ID, hit.Version, status)
+}
+
+// ErrIncomplete ends a delivery that did not come to its end; what arrived is
+// in the receipt.
+type ErrIncomplete struct {
+	File string
+	Err  error
+}
+
+func (e *ErrIncomplete) Error() string {
+	return fmt.Sprintf("%s: %v", e.File, e.Err)
+}
+
+func (e *ErrIncomplete) Unwrap() error { return e.Err }

@@ -1,0 +1,210 @@
+package server
+
+import (
+	"bytes"
+	"context"
+	"crypto/tls"
+	"errors"
+	"fmt"
+	"io"
+	"net"
+	"net/http"
+	"net/url"
+	"strings"
+	"time"
+)
+
+// maxReply bounds what is read of a reply: a transaction's answer is a few
+// hundred bytes for each entry.
+const maxReply = 64 << 20
+
+// Defaults of [Options].
+const (
+	defaultTimeout  = 2 * time.Minute
+	defaultAttempts = 6
+	defaultMaxWait  = 5 * time.Minute
+)
+
+// Options are how a [Client] behaves; the zero value is right for use.
+type Options struct {
+	// Auth proves who we are; nil sends no token.
+	Auth Authorizer
+	// Timeout bounds one request, from connecting to the last byte.
+	Timeout time.Duration
+	// Attempts bounds how often one request is tried.
+	Attempts int
+	// MaxWait is the longest wait a server may ask for; beyond it the command
+	// ends and says so.
+	MaxWait time.Duration
+	// Wait waits between attempts; nil for the clock. Tests pass their own.
+	Wait func(context.Context, time.Duration) error
+	// UserAgent names the program.
+	UserAgent string
+	// Note is told, in words without values, what is waited for; may be nil.
+	Note func(string)
+}
+
+// Client sends requests to one server, one after the other. It is not for
+// use by several goroutines at once: parallel conditional creates make
+// duplicates at several servers.
+type Client struct {
+	target   Target
+	http     *http.Client
+	opts     Options
+	requests int
+}
+
+// NewClient prepares a client; nothing is sent yet.
+func NewClient(target Target, opts Options) *Client {
+	if opts.Timeout == 0 {
+		opts.Timeout = defaultTimeout
+	}
+	if opts.Attempts == 0 {
+		opts.Attempts = defaultAttempts
+	}
+	if opts.MaxWait == 0 {
+		opts.MaxWait = defaultMaxWait
+	}
+	if opts.Wait == nil {
+		opts.Wait = wait
+	}
+	if opts.Note == nil {
+		opts.Note = func(string) {}
+	}
+	return &Client{target: target, http: newHTTP(), opts: opts}
+}
+
+// newHTTP follows no redirects: a record must not go where its sender did not
+// send it.
+func newHTTP() *http.Client {
+	return &http.Client{
+		CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse },
+		Transport: &http.Transport{
+			Proxy:                 http.ProxyFromEnvironment,
+			DialContext:           (&net.Dialer{Timeout: 15 * time.Second}).DialContext,
+			TLSClientConfig:       &tls.Config{MinVersion: tls.VersionTLS12},
+			TLSHandshakeTimeout:   15 * time.Second,
+			MaxIdleConnsPerHost:   1,
+			IdleConnTimeout:       time.Minute,
+			ForceAttemptHTTP2:     true,
+			ResponseHeaderTimeout: 0, // bounded by the request's own timeout
+		},
+	}
+}
+
+// Requests is how many requests were sent so far.
+func (c *Client) Requests() int { return c.requests }
+
+// Target is the server spoken to.
+func (c *Client) Target() Target { return c.target }
+
+// Request is one HTTP request. Path is relative to the base and may carry a
+// query of record identifiers, never of a patient's.
+type Request struct {
+	Method string
+	Path   string
+	Body   []byte
+	// Form is sent in place of Body as application/x-www-form-urlencoded.
+	Form        url.Values
+	IfNoneExist string
+	IfMatch     string
+}
+
+// Reply is what a server answered.
+type Reply struct {
+	Status   int
+	Header   http.Header
+	Body     []byte
+	Location string
+}
+
+// OK reports a status of success.
+func (r *Reply) OK() bool { return r.Status >= 200 && r.Status < 300 }
+
+// once sends a request a single time.
+func (c *Client) once(ctx context.Context, req Request) (*Reply, error) {
+	ctx, cancel := context.WithTimeout(ctx, c.opts.Timeout)
+	defer cancel()
+	request, err := c.build(ctx, req)
+	if err != nil {
+		return nil, err
+	}
+	c.requests++
+	response, err := c.http.Do(request)
+	if err != nil {
+		return nil, withoutURL(err)
+	}
+	defer response.Body.Close()
+	body, err := io.ReadAll(io.LimitReader(response.Body, maxReply+1))
+	switch {
+	case err != nil:
+		return nil, withoutURL(err)
+	case len(body) > maxReply:
+		return nil, fmt.Errorf("the reply is larger than %d MiB", maxReply>>20)
+	}
+	return &Reply{response.StatusCode, response.Header, body, response.Header.Get("Location")}, nil
+}
+
+func (c *Client) build(ctx context.Context, req Request) (*http.Request, error) {
+	body, kind := req.Body, "application/fhir+json"
+	if req.Form != nil {
+		body, kind = []byte(req.Form.Encode()), "application/x-www-form-urlencoded"
+	}
+	request, err := http.NewRequestWithContext(ctx, req.Method, c.target.url(req.Path), bytes.NewReader(body))
+	if err != nil {
+		return nil, errors.New("the request could not be made")
+	}
+	h := request.Header
+	h.Set("Accept", "application/fhir+json")
+	h.Set("User-Agent", c.opts.UserAgent)
+	if body != nil {
+		h.Set("Content-Type", kind)
+	}
+	if req.Form == nil && body != nil {
+		h.Set("Prefer", "return=minimal")
+	}
+	if req.IfNoneExist != "" {
+		h.Set("If-None-Exist", req.IfNoneExist)
+	}
+	if req.IfMatch != "" {
+		h.Set("If-Match", req.IfMatch)
+	}
+	if c.opts.Auth != nil {
+		token, err := c.opts.Auth.Token(ctx)
+		if err != nil {
+			return nil, authError{err}
+		}
+		h.Set("Authorization", "Bearer "+token)
+	}
+	return request, nil
+}
+
+// withoutURL leaves the URL out of an error of net/http: its query may name
+// a record.
+func withoutURL(err error) error {
+	var u *url.Error
+	if errors.As(err, &u) {
+		err = u.Err
+	}
+	return err
+}
+
+// authError is a failure to get a token; trying the request again is no use.
+type authError struct{ err error }
+
+func (e authError) Error() string { return e.err.Error() }
+func (e authError) Unwrap() error { return e.err }
+
+func wait(ctx context.Context, d time.Duration) error {
+	timer := time.NewTimer(d)
+	defer timer.Stop()
+	select {
+	case <-ctx.Done():
+		return ctx.Err()
+	case <-timer.C:
+		return nil
+	}
+}
+
+// host is the server's name for messages.
+func (c *Client) host() string { return strings.TrimPrefix(c.target.base.Host, "www.") }

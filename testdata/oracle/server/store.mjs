@@ -1,0 +1,89 @@
+// The resources of the in-memory server: @medplum/fhir-router's repository,
+// with what a server over it needs: an index on identifiers (without it a
+// month takes a scan for each conditional create), validation before storing,
+// and all-or-nothing transactions.
+import { OperationOutcomeError, badRequest, indexSearchParameterBundle, indexStructureDefinitionBundle, validateResource } from '@medplum/core';
+import { MemoryRepository } from '@medplum/fhir-router';
+import { bundles, load } from '../definitions.mjs';
+
+for (const bundle of bundles) indexStructureDefinitionBundle(bundle);
+indexSearchParameterBundle(load('search-parameters.json'));
+
+export class Store extends MemoryRepository {
+  #byIdentifier = new Map(); // "Type system|value" to a set of ids
+  #undo; // what to take back, while a transaction runs
+  chaining = true;
+
+  async createResource(resource, options) {
+    validateResource(resource); // throws an OperationOutcomeError
+    const key = resource.id ? `${resource.resourceType}/${resource.id}` : undefined;
+    const before = key && (await this.readResource(resource.resourceType, resource.id).catch(() => undefined));
+    const version = before ? Number(before.meta.versionId) + 1 : 1;
+    const meta = { ...resource.meta, versionId: String(version), lastUpdated: new Date().toISOString() };
+    const stored = await super.createResource({ ...resource, meta }, options);
+    for (const token of tokens(stored)) {
+      if (!this.#byIdentifier.has(token)) this.#byIdentifier.set(token, new Set());
+      this.#byIdentifier.get(token).add(stored.id);
+    }
+    this.#undo?.push({ stored, before });
+    return stored;
+  }
+
+  /** search answers identifier=system|value from the index; the rest is the library's. */
+  async search(request) {
+    const [filter, ...more] = request.filters ?? [];
+    if (filter?.code === 'identifier' && filter.operator === 'eq' && more.length === 0 && filter.value.includes('|')) {
+      const ids = [...(this.#byIdentifier.get(`${request.resourceType} ${filter.value}`) ?? [])];
+      const entry = [];
+      for (const id of ids.slice(0, request.count ?? 20)) {
+        entry.push({ resource: await this.readResource(request.resourceType, id) });
+      }
+      return { resourceType: 'Bundle', type: 'searchset', total: ids.length, entry: entry.length ? entry : undefined };
+    }
+    const chain = (request.filters ?? []).find((f) => f.code.includes('.'));
+    return chain ? this.#chained(request, chain) : super.search(request);
+  }
+
+  /** #chained answers agent:Patient.identifier=system|value, the one chain we send. */
+  async #chained(request, chain) {
+    if (!this.chaining || chain.code !== 'agent:Patient.identifier') {
+      throw new OperationOutcomeError(badRequest(`Unknown search parameter: ${chain.code}`));
+    }
+    const patients = this.#byIdentifier.get(`Patient ${chain.value}`) ?? [];
+    const rest = { ...request, filters: request.filters.filter((f) => f !== chain) };
+    const found = await super.search(rest);
+    const references = new Set([...patients].map((id) => `Patient/${id}`));
+    const entry = (found.entry ?? []).filter(({ resource }) => resource.agent.some((a) => references.has(a.who.reference)));
+    return { ...found, total: entry.length, entry: entry.length ? entry : undefined };
+  }
+
+  /** atomically takes back everything the work has stored when it fails. */
+  async atomically(work) {
+    this.#undo = [];
+    try {
+      return await work();
+    } catch (error) {
+      for (const { stored, before } of this.#undo.reverse()) await this.#takeBack(stored, before);
+      throw error;
+    } finally {
+      this.#undo = undefined;
+    }
+  }
+
+  async #takeBack(stored, before) {
+    for (const token of tokens(stored)) this.#byIdentifier.get(token)?.delete(stored.id);
+    await this.deleteResource(stored.resourceType, stored.id);
+    if (!before) return;
+    await super.createResource(before);
+    for (const token of tokens(before)) this.#byIdentifier.get(token).add(before.id);
+  }
+
+  clear() {
+    super.clear();
+    this.#byIdentifier.clear();
+  }
+}
+
+function tokens(resource) {
+  return [resource.identifier ?? []].flat().map((i) => `${resource.resourceType} ${i.system ?? ''}|${i.value}`);
+}
