@@ -1,6 +1,7 @@
 package measure
 
 import (
+	"math"
 	"time"
 
 	"runsheet.example/calc"
@@ -136,9 +137,12 @@ func (w *formWriter) protein() []string {
 
 // placeInWeek tells first, midweek and last session apart by the days before
 // and after it: the long interval comes before the first and after the last.
+// The schedule is the prescribed one, else what was counted, to the nearest
+// quarter: a count over a few weeks is hardly ever exactly three.
 func (w *formWriter) placeInWeek() string {
 	before, after := w.inputs["preceding_interval"].Number, w.followingInterval()
-	switch n := w.inputs["sessions_per_week"].Number; {
+	n, _ := w.sessionsPerWeek()
+	switch n = math.Round(4*n) / 4; {
 	case n == 3 && before == 3 && after == 2:
 		return "npcr-3-first"
 	case n == 3 && before == 2 && after == 2:

@@ -243,7 +243,8 @@ func (r *kineticRun) solve(v variant) solution {
 
 // steady fits one variant to the span.
 func (r *kineticRun) steady(v variant) (calc.Steady, error) {
-	body := calc.Body{VolumeL: v.volume.litres, GenerationMgPerMin: 1, ResidualMLPerMin: r.part.steps[r.last].kru, Pools: v.pools}
+	body := calc.Body{VolumeL: v.volume.litres, GenerationMgPerMin: 1, GenerationAssumed: v.by == byNothing,
+		ResidualMLPerMin: r.part.steps[r.last].kru, Pools: v.pools}
 	cycle := r.cycle(v.printed)
 	if v.by != byVolume && v.volume.litres == 0 {
 		return calc.Steady{}, calc.NotComputable("body water cannot be computed: sex, height or weight after is not recorded")

@@ -2,6 +2,7 @@ package measure
 
 import (
 	"fmt"
+	"slices"
 	"time"
 
 	"runsheet.example/calc"
@@ -126,7 +127,7 @@ func (r *kineticRun) values(c course, from, to float64) ([]calc.Result, string) 
 	}
 	// The protein catabolic rate is not among them: it belongs to the steady
 	// span of the fit, not to a week as it was.
-	results := window.Results()[:4]
+	results := slices.DeleteFunc(window.Results(), func(r calc.Result) bool { return r.Method.Key == "npcr" })
 	if r.sample != nil {
 		results = append(results, modelledUrea("mean_urea_before", "mean urea before dialysis by urea kinetics", window.MeanBeforeMgPerDL, c.model.Body),
 			modelledUrea("time_averaged_urea", "time-averaged urea by urea kinetics", window.TimeAveragedMgPerDL, c.model.Body))
@@ -141,8 +142,7 @@ func (r *kineticRun) notes(c course, from, to float64) []string {
 	var notes []string
 	m := c.model
 	if r.sample == nil {
-		notes = append(notes, "estimated from flows and body size, without blood samples; body water by "+m.VolumeFrom,
-			"generation is taken as 1 mg/min: these doses do not depend on it")
+		notes = append(notes, "estimated from flows and body size, without blood samples; body water by "+m.VolumeFrom)
 	} else {
 		notes = append(notes, fmt.Sprintf("fitted to the samples of %s: body water %s L (%s), clearance %s of that from flows",
 			day(r.fit.Session.Date.Time), shortNumber(m.Body.VolumeL, 1), m.VolumeFrom, shortNumber(m.Factor, 2)))

@@ -55,7 +55,7 @@ func (d document) grid() grid {
 	}
 	g := grid{title: title, heads: [][]string{{"quantity", "stated", "again", "", "unit", "method"}}}
 	for _, row := range d.rows {
-		g.rows = append(g.rows, cells(row.Quantity, row.Value, row.Recomputed, verdict(row), row.Unit, row.Method))
+		g.rows = append(g.rows, cells(row.Quantity, row.Value, row.Recomputed, comparison(row), row.Unit, row.Method))
 	}
 	return g
 }
@@ -92,7 +92,9 @@ func (r *Records) Text(w io.Writer, explain bool) error {
 	var out bytes.Buffer
 	fmt.Fprintln(&out, "Computed values as the records state them, and computed again from the inputs that they name")
 	for _, d := range r.ordered() {
-		d.grid().print(&out)
+		if len(d.rows) > 0 {
+			d.grid().print(&out)
+		}
 	}
 	if len(r.Rows()) == 0 {
 		fmt.Fprintln(&out, "\nThere is no computed value in these records.")
@@ -107,8 +109,8 @@ func (r *Records) Text(w io.Writer, explain bool) error {
 	return err
 }
 
-// verdict says whether a stated value is what its inputs give, and no more.
-func verdict(row recompute.Row) string {
+// comparison says whether a stated value is what its inputs give, and no more.
+func comparison(row recompute.Row) string {
 	switch {
 	case row.Value == "":
 		return ""
@@ -147,7 +149,7 @@ type RecordRow struct {
 	Method     string  `json:"method"`
 	WhyNot     string  `json:"whyNot,omitempty"`
 	Recomputed string  `json:"recomputed,omitempty"`
-	Verdict    string  `json:"verdict,omitempty"`
+	Comparison string  `json:"comparison,omitempty"`
 	Inputs     []RowIn `json:"inputs"`
 	Source     string  `json:"source"`
 }
@@ -157,7 +159,7 @@ func (r *Records) rows() []RecordRow {
 	for _, row := range r.Rows() {
 		out := RecordRow{
 			Session: row.Session, Start: row.Start, Key: row.Key, Quantity: row.Quantity, Value: row.Value, Unit: row.Unit, Method: row.Method,
-			WhyNot: row.WhyNot, Recomputed: row.Recomputed, Verdict: verdict(row), Inputs: []RowIn{}, Source: row.Source,
+			WhyNot: row.WhyNot, Recomputed: row.Recomputed, Comparison: comparison(row), Inputs: []RowIn{}, Source: row.Source,
 		}
 		for _, in := range row.Inputs {
 			out.Inputs = append(out.Inputs, RowIn{Key: in.Key, Value: in.Text, Unit: in.Unit})
@@ -172,9 +174,9 @@ func (r *Records) JSON(w io.Writer) error { return Document{Values: r.rows()}.pr
 
 // CSV prints the values as a table for a spreadsheet.
 func (r *Records) CSV(w io.Writer) error {
-	records := [][]string{{"session", "start", "key", "value", "unit", "method", "why_not", "recomputed", "verdict", "source"}}
+	records := [][]string{{"session", "start", "key", "value", "unit", "method", "why_not", "recomputed", "comparison", "source"}}
 	for _, row := range r.rows() {
-		records = append(records, []string{row.Session, row.Start, row.Key, row.Value, row.Unit, row.Method, row.WhyNot, row.Recomputed, row.Verdict, row.Source})
+		records = append(records, []string{row.Session, row.Start, row.Key, row.Value, row.Unit, row.Method, row.WhyNot, row.Recomputed, row.Comparison, row.Source})
 	}
 	return printCSV(w, records)
 }

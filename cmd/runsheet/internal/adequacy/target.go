@@ -3,6 +3,7 @@ package adequacy
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strconv"
 
 	"runsheet.example/calc"
@@ -24,12 +25,20 @@ func (t Table) schedules() []scheduled {
 	seen := map[calc.Week]bool{}
 	for _, p := range t.inForce() {
 		week := calc.Week{KruKnown: p.ResidualUreaClearance.OK(), ResidualClearance: p.ResidualUreaClearance.Decimal.Float64()}
+		if minutes := measure.PrescribedPlan(p).Set.TreatmentTimeMin; minutes.Known {
+			week.HoursPerSession = minutes.Value / 60
+		}
 		week.SessionsPerWeek, _ = strconv.ParseFloat(prescribed(t.Log, p.ValidFrom.Time), 64)
 		if seen[week] {
 			continue
 		}
 		seen[week] = true
-		all = append(all, scheduled{scheduleName(p, week), t.targetsFor(week)})
+		now := scheduled{scheduleName(p, week), t.targetsFor(week)}
+		if n := len(all); n > 0 && slices.Equal(all[n-1].targets, now.targets) {
+			all[n-1].name += "; and for " + now.name
+			continue
+		}
+		all = append(all, now)
 	}
 	if len(all) == 0 {
 		all = append(all, scheduled{"schedule not stated", t.targetsFor(calc.Week{})})
@@ -56,7 +65,7 @@ func scheduleName(p session.Prescription, week calc.Week) string {
 	if minutes := measure.PrescribedPlan(p).Set.TreatmentTimeMin; minutes.Known {
 		name += fmt.Sprintf(" of %g min", minutes.Value)
 		if kind := calc.ScheduleKind(week.SessionsPerWeek, minutes.Value/60); kind != "" {
-			name += ", by the terms of the Canadian Society of Nephrology 2013 " + kind
+			name += " (" + kind + ", Canadian Society of Nephrology 2013)"
 		}
 	}
 	if week.KruKnown {
