@@ -93,4 +93,3 @@ func TestFewerThanPrescribed(t *testing.T) {
 		t.Errorf("weeks with too few sessions begin with lines %v, want 6 and 8", at)
 	}
 }
-

@@ -40,7 +40,8 @@ type run struct {
 		manifest *month.Manifest
 		session  string
 		// read tells that rec holds this document.
-		read bool
+		read    bool
+		entries []int // see entries
 	}
 	found     []issue.Finding // in the current document
 	expected  month.Expected  // as the latest manifest says
@@ -65,7 +66,7 @@ func (r *run) reset() {
 
 // document runs all layers over one document.
 func (r *run) document(data []byte, name string) {
-	r.current.name, r.current.read = name, false
+	r.current.name, r.current.read, r.current.entries = name, false, r.current.entries[:0]
 	r.found = r.found[:0]
 	r.check(data, name)
 	for i := range r.found {

@@ -48,11 +48,26 @@ func (r *run) resourceAt(expression string) *record.Resource {
 	if !ok || err != nil {
 		return nil
 	}
-	for i := range r.rec.Resources {
-		res := &r.rec.Resources[i]
-		if res.Bundle == 0 && res.Owner == record.Nowhere && res.Entry >= 0 && r.doc.Index(res.Entry) == at {
-			return res
-		}
+	if entries := r.entries(); at < len(entries) && entries[at] != record.Nowhere {
+		return &r.rec.Resources[entries[at]]
 	}
 	return nil
+}
+
+// entries lists the resource of each entry of the outermost Bundle. It is made
+// when the first finding of a document asks for it.
+func (r *run) entries() []int {
+	if len(r.current.entries) > 0 {
+		return r.current.entries
+	}
+	for range r.doc.Count(r.doc.Get(r.doc.Root(), "entry")) {
+		r.current.entries = append(r.current.entries, record.Nowhere)
+	}
+	for i := range r.rec.Resources {
+		res := &r.rec.Resources[i]
+		if at := r.doc.Index(res.Entry); res.Bundle == 0 && res.Owner == record.Nowhere && at < len(r.current.entries) {
+			r.current.entries[at] = i
+		}
+	}
+	return r.current.entries
 }

@@ -15,6 +15,7 @@ import (
 // Check reports values and sessions that are impossible or implausible.
 func Check(rec *record.Record, add func(issue.Finding)) {
 	c := &checker{rec: rec, d: rec.Doc, add: add}
+	c.members()
 	for i := range rec.Resources {
 		res := &rec.Resources[i]
 		switch res.Type {
@@ -32,6 +33,26 @@ type checker struct {
 	add func(issue.Finding)
 	// room is reused from session to session.
 	room session
+	// first and next chain the resources that are part of each Procedure, in
+	// document order, by index; record.Nowhere ends a chain.
+	first, next []int32
+}
+
+// members chains the resources of each Procedure, so that a document of many
+// sessions is gone through once and not once for each.
+func (c *checker) members() {
+	resources := c.rec.Resources
+	chain := make([]int32, 2*len(resources))
+	c.first, c.next = chain[:len(resources)], chain[len(resources):]
+	for i := range resources {
+		c.first[i] = record.Nowhere
+	}
+	for i := len(resources) - 1; i >= 0; i-- {
+		c.next[i] = record.Nowhere
+		if hub := resources[i].Hub; hub != record.Nowhere {
+			c.next[i], c.first[hub] = c.first[hub], int32(i)
+		}
+	}
 }
 
 func (c *checker) report(n doc.Node, rule, details, value, expected string) {

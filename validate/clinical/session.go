@@ -53,11 +53,8 @@ func (c *checker) session(at int, hub *record.Resource) {
 		s.readings[field] = readings[:0]
 	}
 	found := false
-	for i := range c.rec.Resources {
+	for i := c.first[at]; i != record.Nowhere; i = c.next[i] {
 		res := &c.rec.Resources[i]
-		if res.Hub != at {
-			continue
-		}
 		found = true
 		if dialysis {
 			c.outside(res, span)

@@ -94,6 +94,9 @@ type adder struct {
 	add  func(issue.Finding)
 	file int32
 	base int // line of the document in its file, or 0
+	// lines is the number of line ends in the first counted bytes, lineStart
+	// the offset after the last of them.
+	lines, counted, lineStart int
 }
 
 // place is what place of a kept resource is remembered: lines are not counted

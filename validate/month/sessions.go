@@ -50,15 +50,21 @@ func (a *adder) session(i int, res *record.Resource) {
 	})
 }
 
-// position is the line and column of a node in its file. The lines before it
-// are counted once a session, which is cheaper than an index of all lines.
+// position is the line and column of a node in its file. The lines are counted
+// from the session before, which is cheaper than an index of all lines.
 func (a *adder) position(n doc.Node) (line, column int) {
-	before := a.d.Data[:a.d.Offset(n)]
-	line = 1 + bytes.Count(before, []byte{'\n'})
+	offset := a.d.Offset(n)
+	since := a.d.Data[a.counted:offset]
+	if last := bytes.LastIndexByte(since, '\n'); last >= 0 {
+		a.lines += bytes.Count(since, []byte{'\n'})
+		a.lineStart = a.counted + last + 1
+	}
+	a.counted = offset
+	line = 1 + a.lines
 	if a.base > 0 {
 		line += a.base - 1
 	}
-	return line, len(before) - bytes.LastIndexByte(before, '\n')
+	return line, 1 + offset - a.lineStart
 }
 
 // localDay reads the day a time was written with, in the local time of its

@@ -69,7 +69,7 @@ type Record struct {
 
 	seed   maphash.Seed
 	seeded bool
-	links  map[uint64]int32 // hash of a fullUrl or identity to the latest link with it
+	links  map[uint64]int32 // hash of a name to the first link with it
 	chain  []link
 	// The latest relative reference looked for: most records name the same
 	// Patient in every resource.
@@ -84,11 +84,12 @@ type Place struct {
 	At   int
 }
 
+// link is one name of a resource. Links whose names have the same hash form a
+// list in document order; tail is the end of the list, kept at its head.
 type link struct {
-	name     []byte
-	kind     linkKind
-	resource int32
-	next     int32
+	kind       linkKind
+	resource   int32
+	next, tail int32
 }
 
 type linkKind uint8
@@ -96,6 +97,8 @@ type linkKind uint8
 const (
 	byFullURL linkKind = iota
 	byIdentity
+	byTypeID    // "Type/id", of an entry
+	byContained // the id of a contained resource, within its owner
 )
 
 // Read reads a document. It replaces what the Record held before.
@@ -151,7 +154,11 @@ func (r *Record) places() {
 // begins before it and may have ended.
 func (r *Record) holder(n doc.Node, at int) int {
 	for at > 0 && r.Doc.End(r.Resources[at].Node) <= r.Doc.Offset(n) {
-		at--
+		around := r.Resources[at].Owner
+		if around == Nowhere {
+			around = r.Resources[at].Bundle
+		}
+		at = max(around, 0)
 	}
 	return at
 }
@@ -192,12 +199,7 @@ func (r *Record) resource(n, entry doc.Node, bundle, owner int) {
 		}
 		r.classify(res)
 	}
-	if len(res.FullURL) > 0 {
-		r.link(res.FullURL, byFullURL, at)
-	}
-	if len(res.Identity) > 0 && owner == Nowhere {
-		r.link(res.Identity, byIdentity, at)
-	}
+	r.name(at, res)
 	contained := res.Contained // res moves when the slice grows
 	for c := d.FirstChild(contained); c != doc.None; c = d.Next(c) {
 		r.resource(c, doc.None, bundle, at)

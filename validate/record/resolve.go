@@ -2,6 +2,7 @@ package record
 
 import (
 	"bytes"
+	"encoding/binary"
 	"hash/maphash"
 
 	"runsheet.example/validate/doc"
@@ -24,14 +25,66 @@ const (
 	Missing
 )
 
-func (r *Record) link(name []byte, kind linkKind, resource int) {
-	key := maphash.Bytes(r.seed, name)
-	next, ok := r.links[key]
-	if !ok {
-		next = Nowhere
+// name links a resource to the names it can be referred to by.
+func (r *Record) name(at int, res *Resource) {
+	if res.Owner != Nowhere {
+		if len(res.ID) > 0 {
+			r.link(r.containedKey(res.Owner, res.ID), byContained, at)
+		}
+		return
 	}
-	r.chain = append(r.chain, link{name, kind, int32(resource), next})
-	r.links[key] = int32(len(r.chain) - 1)
+	if len(res.FullURL) > 0 {
+		r.link(maphash.Bytes(r.seed, res.FullURL), byFullURL, at)
+	}
+	if len(res.Identity) > 0 {
+		r.link(maphash.Bytes(r.seed, res.Identity), byIdentity, at)
+	}
+	if tail := typeAndID(res.FullURL); len(tail) > 0 {
+		r.link(maphash.Bytes(r.seed, tail), byTypeID, at)
+	} else if len(res.ID) > 0 && res.Bundle != Nowhere {
+		var h maphash.Hash
+		h.SetSeed(r.seed)
+		h.WriteString(res.Type)
+		h.WriteByte('/')
+		h.Write(res.ID)
+		r.link(h.Sum64(), byTypeID, at)
+	}
+}
+
+// typeAndID is the end "Type/id" of a resource's URL, nil of anything else.
+func typeAndID(url []byte) []byte {
+	if !bytes.HasPrefix(url, []byte("http")) {
+		return nil
+	}
+	last := bytes.LastIndexByte(url, '/')
+	before := bytes.LastIndexByte(url[:max(last, 0)], '/')
+	if before < 0 {
+		return nil
+	}
+	return url[before+1:]
+}
+
+func (r *Record) containedKey(owner int, id []byte) uint64 {
+	var h maphash.Hash
+	h.SetSeed(r.seed)
+	var number [8]byte
+	binary.LittleEndian.PutUint64(number[:], uint64(owner))
+	h.Write(number[:])
+	h.WriteByte('#')
+	h.Write(id)
+	return h.Sum64()
+}
+
+func (r *Record) link(key uint64, kind linkKind, resource int) {
+	at := int32(len(r.chain))
+	r.chain = append(r.chain, link{kind, int32(resource), Nowhere, at})
+	head, met := r.links[key]
+	if !met {
+		r.links[key] = at
+		return
+	}
+	r.chain[r.chain[head].tail].next = at
+	r.chain[head].tail = at
 }
 
 // Hash is a hash of texts, for tables that live as long as the Record.
@@ -48,16 +101,34 @@ func (r *Record) Hash(texts ...[]byte) uint64 {
 // find returns the first resource in the document with a name, within a
 // Bundle (Nowhere: in any).
 func (r *Record) find(name []byte, kind linkKind, bundle int) int {
-	found := Nowhere
 	at, ok := r.links[maphash.Bytes(r.seed, name)]
-	for ok && at >= 0 {
+	for ; ok && at >= 0; at = r.chain[at].next {
 		l := &r.chain[at]
-		if l.kind == kind && bytes.Equal(l.name, name) && (bundle == Nowhere || r.Resources[l.resource].Bundle == bundle) {
-			found = int(l.resource)
+		res := &r.Resources[l.resource]
+		if l.kind == kind && (bundle == Nowhere || res.Bundle == bundle) && res.hasName(name, kind) {
+			return int(l.resource)
 		}
-		at = l.next
 	}
-	return found
+	return Nowhere
+}
+
+// hasName compares a name with the resource's own, since a hash proves
+// nothing.
+func (res *Resource) hasName(name []byte, kind linkKind) bool {
+	switch kind {
+	case byFullURL:
+		return bytes.Equal(res.FullURL, name)
+	case byIdentity:
+		return bytes.Equal(res.Identity, name)
+	case byTypeID:
+		if tail := typeAndID(res.FullURL); len(tail) > 0 {
+			return bytes.Equal(tail, name)
+		}
+		return len(name) == len(res.Type)+1+len(res.ID) && string(name[:len(res.Type)]) == res.Type &&
+			name[len(res.Type)] == '/' && bytes.HasSuffix(name, res.ID)
+	default:
+		return bytes.Equal(res.ID, name)
+	}
 }
 
 // ByIdentity returns the first resource with a record identifier, or Nowhere.
@@ -92,9 +163,11 @@ func (r *Record) contained(id []byte, from int) (int, Outcome) {
 	if len(id) == 0 {
 		return owner, Found
 	}
-	for i := owner + 1; i < len(r.Resources) && r.Resources[i].Owner == owner; i++ {
-		if bytes.Equal(r.Resources[i].ID, id) {
-			return i, Found
+	at, ok := r.links[r.containedKey(owner, id)]
+	for ; ok && at >= 0; at = r.chain[at].next {
+		res := &r.Resources[r.chain[at].resource]
+		if r.chain[at].kind == byContained && res.Owner == owner && res.hasName(id, byContained) {
+			return int(r.chain[at].resource), Found
 		}
 	}
 	return Nowhere, Missing
@@ -128,36 +201,13 @@ func (r *Record) literal(text []byte, from int) (int, Outcome) {
 	}
 	found := r.find(text, byFullURL, bundle)
 	if found == Nowhere && !bytes.Contains(text, []byte("://")) {
-		found = r.relative(text, bundle)
+		found = r.find(text, byTypeID, bundle)
 	}
 	r.lastRelative, r.lastBundle, r.lastFound = text, bundle, found
 	if found == Nowhere {
 		return Nowhere, Elsewhere
 	}
 	return found, Found
-}
-
-// relative looks for an entry whose fullUrl ends in "/Type/id", or whose
-// resource has this type and id while its fullUrl does not say otherwise.
-func (r *Record) relative(text []byte, bundle int) int {
-	name, id, ok := bytes.Cut(text, []byte("/"))
-	if !ok {
-		return Nowhere
-	}
-	for i := range r.Resources {
-		res := &r.Resources[i]
-		if res.Bundle != bundle || res.Owner != Nowhere || res.Type != string(name) {
-			continue
-		}
-		if rest, cut := bytes.CutSuffix(res.FullURL, text); cut && bytes.HasSuffix(rest, []byte("/")) {
-			return i
-		}
-		literal := bytes.HasPrefix(res.FullURL, []byte("http"))
-		if !literal && bytes.Equal(res.ID, id) {
-			return i
-		}
-	}
-	return Nowhere
 }
 
 // TargetType returns the resource type a literal reference names, "" when it

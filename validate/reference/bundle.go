@@ -2,6 +2,7 @@ package reference
 
 import (
 	"bytes"
+	"sort"
 
 	"runsheet.example/validate/doc"
 	"runsheet.example/validate/record"
@@ -30,9 +31,18 @@ func (c *checker) bundle(at int, res *record.Resource) {
 	c.onePatient(at)
 }
 
+// endOf is the index after the last resource in a Bundle: the resources stand
+// in document order.
+func (c *checker) endOf(bundle int) int {
+	end := c.d.End(c.rec.Resources[bundle].Node)
+	after := c.rec.Resources[bundle+1:]
+	return bundle + 1 + sort.Search(len(after), func(i int) bool { return c.d.Offset(after[i].Node) >= end })
+}
+
 func (c *checker) sameConditions(bundle int) {
-	seen := make(map[uint64]int, len(c.rec.Resources))
-	for i := range c.rec.Resources {
+	seen := map[uint64]int{}
+	end := c.endOf(bundle)
+	for i := bundle + 1; i < end; i++ {
 		res := &c.rec.Resources[i]
 		if res.Bundle != bundle || res.Request == doc.None {
 			continue
@@ -60,7 +70,8 @@ func (c *checker) sameConditions(bundle int) {
 // session's. Only resources that say they are part of a Procedure are
 // compared: a Bundle of several patients is legal.
 func (c *checker) onePatient(bundle int) {
-	for i := range c.rec.Resources {
+	end := c.endOf(bundle)
+	for i := bundle + 1; i < end; i++ {
 		res := &c.rec.Resources[i]
 		if res.Bundle != bundle || res.Hub == record.Nowhere || res.Subject == doc.None {
 			continue
