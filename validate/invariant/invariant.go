@@ -6,9 +6,26 @@
 // As in FHIRPath, an invariant that comes out empty is not broken, and an
 // element exists when only its extensions do. [Table] lists every invariant
 // of the standard and says which are implemented; a resource that carries one
-// that is not gets a finding of severity information. Where the published
-// expression and its own words differ, the words are followed and the comment
-// beside the function says so.
+// that is not gets a finding of severity information.
+//
+// Where the published expression and the invariant's own words differ, the
+// words are followed. An engine that evaluates the expressions as FHIRPath
+// answers otherwise in these points:
+//
+//   - the names of conformance resources (adf-0 to vsd-0): the whole name must
+//     match the pattern, not some part of it; likewise eld-19 and eld-20;
+//   - app-4 takes the code noshow, which the expression misspells;
+//   - con-3 asks for a clinical status of problem list items only; the
+//     expression compares a concept with a string, and asks always;
+//   - eld-3 does not take a maximum that is neither a number nor *;
+//   - obs-7 compares system and code of codings, not their displays;
+//   - que-7 takes answerBoolean; to some engines "is Boolean" is another type;
+//   - tim-9 looks at every when, where the expression allows but one;
+//   - bdl-3 and bdl-4 say nothing of a Bundle without type, which the
+//     structure layer reports, nor sdf-16 and sdf-17 of elements without id,
+//     which sdf-14 reports, nor ele-1 of empty objects (r4-empty);
+//   - rng-2 compares amounts of different UCUM units after conversion, and
+//     leaves those alone that cannot be converted.
 package invariant
 
 import (
