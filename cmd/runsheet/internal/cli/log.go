@@ -1,6 +1,8 @@
 package cli
 
 import (
+	"errors"
+	"io/fs"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -29,9 +31,19 @@ func readLog(path string) (*session.Log, []issue.Finding, error) {
 	}
 	log, findings, err := read(path, session.Options{})
 	if err != nil {
-		return nil, nil, err
+		return nil, nil, placed(path, err)
 	}
 	findings = append(findings, check.Check(log)...)
 	issue.Sort(findings)
 	return log, findings, nil
+}
+
+// placed names the file the user knows, where the system only knew its path
+// within the log.
+func placed(log string, err error) error {
+	var path *fs.PathError
+	if errors.As(err, &path) && !strings.HasPrefix(path.Path, log) {
+		return &fs.PathError{Op: path.Op, Path: filepath.Join(log, path.Path), Err: path.Err}
+	}
+	return err
 }
