@@ -110,8 +110,8 @@ func definitionRow(scope, key string, d measure.Definition) Row {
 	return r
 }
 
-func counted(scope, key, quantity, value, unit, source string) Row {
-	return Row{Scope: scope, Key: key, Quantity: quantity, Value: value, Unit: unit, Method: "count", Explain: key + " = " + value, Source: source, Inputs: []RowIn{}}
+func counted(scope, key, quantity, value, ucum, source string) Row {
+	return Row{Scope: scope, Key: key, Quantity: quantity, Value: value, Unit: ucum, Method: "count", Explain: key + " = " + value + unit(ucum), Source: source, Inputs: []RowIn{}}
 }
 
 func (w Week) rows() []Row {

@@ -1,0 +1,196 @@
+package adequacy
+
+import (
+	"bytes"
+	"encoding/csv"
+	"encoding/json"
+	"flag"
+	"os"
+	"regexp"
+	"strings"
+	"testing"
+	"unicode/utf8"
+
+	"github.com/google/go-cmp/cmp"
+
+	"runsheet.example/fhirmap/session"
+)
+
+var update = flag.Bool("update", false, "rewrite the golden files")
+
+func tableOf(t testing.TB, folder string) Table {
+	t.Helper()
+	log, _, err := session.ReadFolder(folder, session.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return Of(log)
+}
+
+func textOf(t testing.TB, table Table, explain bool) string {
+	t.Helper()
+	var out bytes.Buffer
+	if err := table.Text(&out, explain); err != nil {
+		t.Fatal(err)
+	}
+	return out.String()
+}
+
+const (
+	month = "../../../../testdata/month"
+	small = "../../../../fhirmap/testdata/small"
+)
+
+// The text as a person reads it, for review.
+func TestTextGolden(t *testing.T) {
+	for name, folder := range map[string]string{"month": month, "small": small} {
+		got := textOf(t, tableOf(t, folder), false)
+		golden := "testdata/" + name + ".txt"
+		if *update {
+			if err := os.WriteFile(golden, []byte(got), 0o644); err != nil {
+				t.Fatal(err)
+			}
+		}
+		want, err := os.ReadFile(golden)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if diff := cmp.Diff(string(want), got); diff != "" {
+			t.Errorf("%s (-want +got):\n%s", golden, diff)
+		}
+	}
+}
+
+// A table must fit a window and a page.
+func TestTextIsNarrow(t *testing.T) {
+	for _, line := range strings.Split(textOf(t, tableOf(t, month), false), "\n") {
+		if n := utf8.RuneCountInString(line); n > 115 {
+			t.Errorf("%d columns: %s", n, line)
+		}
+	}
+}
+
+// No output judges.
+func TestNoVerdict(t *testing.T) {
+	verdict := regexp.MustCompile(`(?i)\b(in)?adequate|\b(sufficient|insufficient|satisfactory|on target|good|poor|bad)\b`)
+	for _, folder := range []string{month, small} {
+		table := tableOf(t, folder)
+		var out bytes.Buffer
+		for _, print := range []func() error{func() error { return table.Text(&out, true) }, func() error { return table.JSON(&out) }, func() error { return table.CSV(&out) }} {
+			if err := print(); err != nil {
+				t.Fatal(err)
+			}
+		}
+		if found := verdict.FindString(out.String()); found != "" {
+			t.Errorf("%s: the output judges: %q", folder, found)
+		}
+	}
+}
+
+// Every row says how, from what and by whom, and a row without value says why.
+func TestRowsAreComplete(t *testing.T) {
+	for _, folder := range []string{month, small} {
+		for _, r := range tableOf(t, folder).Rows() {
+			if r.Method == "" || r.Source == "" || r.Explain == "" || r.Quantity == "" || r.Scope != "log" && r.Date == "" {
+				t.Errorf("incomplete: %+v", r)
+			}
+			if (r.Value == "" || r.Value == "not assessable") != (r.WhyNot != "") {
+				t.Errorf("value %q with reason %q: %s %s", r.Value, r.WhyNot, r.Date, r.Key)
+			}
+			if strings.Contains(r.Value+r.Explain, "NaN") || strings.Contains(r.Value, "Inf") {
+				t.Errorf("no number: %+v", r)
+			}
+		}
+	}
+}
+
+// Text, JSON and CSV hold the same rows.
+func TestFormatsAgree(t *testing.T) {
+	table := tableOf(t, month)
+	var out bytes.Buffer
+	if err := table.JSON(&out); err != nil {
+		t.Fatal(err)
+	}
+	var document struct {
+		Caution string
+		Values  []Row
+		Targets []TargetsForRow
+	}
+	if err := json.Unmarshal(out.Bytes(), &document); err != nil {
+		t.Fatal(err)
+	}
+	out.Reset()
+	if err := table.CSV(&out); err != nil {
+		t.Fatal(err)
+	}
+	records, err := csv.NewReader(&out).ReadAll()
+	if err != nil {
+		t.Fatal(err)
+	}
+	rows := table.Rows()
+	if diff := cmp.Diff(rows, document.Values); diff != "" {
+		t.Errorf("JSON (-rows +read):\n%s", diff)
+	}
+	if len(records) != len(rows)+1 || len(document.Targets) == 0 || !strings.Contains(document.Caution, "not for changing treatment") {
+		t.Errorf("%d CSV records for %d rows, %d schedules with targets", len(records), len(rows), len(document.Targets))
+	}
+	for i, r := range rows {
+		if records[i+1][6] != inert(r.Value) {
+			t.Errorf("row %d: CSV has %q, want %q", i, records[i+1][6], r.Value)
+		}
+	}
+}
+
+// The model's sensitivity hangs on its main value, with the spread a reader can
+// see.
+func TestSensitivityIsInTheRows(t *testing.T) {
+	found := 0
+	for _, r := range tableOf(t, month).Rows() {
+		if len(r.Sensitivity) == 0 {
+			continue
+		}
+		found++
+		if r.Key != "std_kt_v_weekly" || !strings.HasPrefix(r.Model, "two pools") {
+			t.Errorf("sensitivity on %s, %s", r.Key, r.Model)
+		}
+	}
+	if found != 4 {
+		t.Errorf("%d weeks with sensitivity, want 4", found)
+	}
+}
+
+func TestShortNumbers(t *testing.T) {
+	for v, want := range map[float64]string{39.020540000000004: "39.02054", 0: "0", -0.0001: "-0.0001", 6.887093856370161: "6.887094", 1234567.8: "1234568"} {
+		if got := short(v); got != want {
+			t.Errorf("short(%v) = %q, want %q", v, got, want)
+		}
+	}
+	if got := fixed(-0.004, 2); got != "0.00" {
+		t.Errorf("minus zero is written %q", got)
+	}
+}
+
+func TestWrappedLinesKeepEveryWord(t *testing.T) {
+	text := strings.Repeat("eleven chars ", 40)
+	var out bytes.Buffer
+	printWrapped(&out, "  ", text)
+	if got := strings.Join(strings.Fields(out.String()), " "); got != strings.TrimSpace(text) {
+		t.Errorf("words were lost: %q", got)
+	}
+	for _, line := range strings.Split(out.String(), "\n") {
+		if utf8.RuneCountInString(line) > pageWidth {
+			t.Errorf("too long: %q", line)
+		}
+	}
+}
+
+func BenchmarkMonth(b *testing.B) {
+	log, _, err := session.ReadFolder(month, session.Options{})
+	if err != nil {
+		b.Fatal(err)
+	}
+	b.ResetTimer()
+	for b.Loop() {
+		Of(log).Rows()
+	}
+}
