@@ -71,9 +71,9 @@ Severity: #error
 Expression: "dosage.dose.all(code.exists() and system = 'http://unitsofmeasure.org' and code != 'U') and dosage.rate.ofType(Quantity).all(code.exists() and system = 'http://unitsofmeasure.org' and code != 'U/h')"
 
 Invariant: rs-one-session
-Description: "The Bundle carries one session: exactly one Procedure"
+Description: "The Bundle is about one session: it carries one Procedure, or none where it corrects values of a session already sent"
 Severity: #error
-Expression: "entry.where(resource is Procedure).count() = 1"
+Expression: "entry.where(resource is Procedure).count() <= 1"
 
 Invariant: rs-conditional
 Description: "A resource is created only if the receiver has none like it, or put under an id or a condition"
@@ -81,9 +81,9 @@ Severity: #error
 Expression: "entry.all((request.method = 'POST' and request.ifNoneExist.exists()) or request.method = 'PUT')"
 
 Invariant: rs-condition-identity
-Description: "The condition of a create names the identifier that the resource carries"
+Description: "The condition of a create or of a correction names the identifier that the resource carries"
 Severity: #error
-Expression: "entry.where(request.method = 'POST' and (resource is Procedure or resource is Observation or resource is MedicationAdministration or resource is Device)).all(request.ifNoneExist = 'identifier=urn:ietf:rfc:3986|' & fullUrl and resource.identifier.where(system = 'urn:ietf:rfc:3986').value.first() = fullUrl)"
+Expression: "entry.where(resource is Procedure or resource is Observation or resource is MedicationAdministration or resource is Device).all(resource.identifier.where(system = 'urn:ietf:rfc:3986').value.first() = fullUrl and (request.method != 'POST' or request.ifNoneExist = 'identifier=urn:ietf:rfc:3986|' & fullUrl) and (request.method != 'PUT' or request.url.contains('?').not() or request.url = 'Procedure?identifier=urn:ietf:rfc:3986|' & fullUrl or request.url = 'Observation?identifier=urn:ietf:rfc:3986|' & fullUrl or request.url = 'MedicationAdministration?identifier=urn:ietf:rfc:3986|' & fullUrl or request.url = 'Device?identifier=urn:ietf:rfc:3986|' & fullUrl))"
 
 Invariant: rs-one-patient
 Description: "All resources are about the same patient"
@@ -98,4 +98,4 @@ Expression: "(entry.resource.where($this is Observation or $this is MedicationAd
 Invariant: rs-within-session
 Description: "A value with a time of day lies within an hour of its session"
 Severity: #warning
-Expression: "entry.resource.where($this is Observation).effective.ofType(dateTime).where(($this < %resource.entry.resource.where($this is Procedure).performed.ofType(Period).start - 60 minutes) or ($this > %resource.entry.resource.where($this is Procedure).performed.ofType(Period).end + 60 minutes)).empty()"
+Expression: "entry.resource.where($this is Observation).effective.ofType(dateTime).where(($this < %resource.entry.resource.where($this is Procedure).first().performed.ofType(Period).start - 60 minutes) or ($this > %resource.entry.resource.where($this is Procedure).first().performed.ofType(Period).end + 60 minutes)).empty()"

@@ -123,7 +123,7 @@ Profile: RunsheetTransaction
 Parent: Bundle
 Id: runsheet-transaction
 Title: "One session as a transaction"
-Description: "Every resource of one session with the condition that keeps a second sending from doubling it. Sending the same Bundle again changes nothing."
+Description: "Every resource of one session with the condition that keeps a second sending from doubling it. Sending the same Bundle again changes nothing. A correction is an update under the condition of the same identifier, with a Provenance that says so."
 * insert Described
 * identifier MS
 * type = #transaction

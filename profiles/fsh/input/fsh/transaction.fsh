@@ -73,3 +73,50 @@ Description: "Sent twice, it changes nothing the second time."
 * entry[3].request.method = #POST
 * entry[3].request.url = "Provenance"
 * entry[3].request.ifNoneExist = "agent:Patient.identifier=urn:oid:2.25.331383638406541845489215601853980652438|HHD-00013&recorded=2025-11-12T22%3A10%3A00Z"
+
+// A correction: the same identity, updated by condition. What was sent before
+// is named by condition too, since its ids are the receiver's.
+
+Instance: inline-weight-corrected
+InstanceOf: RunsheetWeight
+Usage: #inline
+* insert InTransaction(0c0b8f0e-aaaa-5a01-8a01-000000000013)
+* partOf.reference = "Procedure?identifier=urn:ietf:rfc:3986|urn:uuid:0c0b8f0e-aaaa-5a01-8a01-000000000002"
+* status = #corrected
+* insert Before
+* code.coding[preDialysis].display = "Body weight Measured --pre dialysis"
+* code.text = "Body weight before dialysis"
+* effectiveDateTime = "2025-11-12T18:02:00Z"
+* performer.reference = "Patient?identifier=urn:oid:2.25.331383638406541845489215601853980652438|HHD-00013"
+* note.text = "Written as 72.0 at first; the scales showed 72.6. Corrected by the patient."
+* insert Amount(valueQuantity, 72.6, kg, kg)
+
+Instance: inline-provenance-corrected
+InstanceOf: RunsheetProvenance
+Usage: #inline
+* target.reference = "Observation?identifier=urn:ietf:rfc:3986|urn:uuid:0c0b8f0e-aaaa-5a01-8a01-000000000013"
+* recorded = "2025-11-13T08:00:00Z"
+* activity = $dataOperation#UPDATE "revise"
+* agent[author].who.reference = "Patient?identifier=urn:oid:2.25.331383638406541845489215601853980652438|HHD-00013"
+* agent[assembler].who.reference = "urn:uuid:0c0b8f0e-aaaa-5a01-8a01-000000000001"
+* agent[assembler].onBehalfOf.reference = "Patient?identifier=urn:oid:2.25.331383638406541845489215601853980652438|HHD-00013"
+* entity[source].what.identifier.system = "urn:ietf:rfc:3986"
+* entity[source].what.identifier.value = "ni:///sha-256;47DEQpj8HBSa-_TImW-5JCeuQeRkm5NMpJWZG3hSuFU"
+* entity[revision].what.identifier.system = "urn:ietf:rfc:3986"
+* entity[revision].what.identifier.value = "urn:uuid:0c0b8f0e-aaaa-5a01-8a01-000000000013"
+
+Instance: example-correction
+InstanceOf: RunsheetTransaction
+Usage: #example
+Title: "A correction as a transaction"
+Description: "A weight of a session sent before, corrected: an update under the condition of the same identifier."
+* insert Entry(0, 0c0b8f0e-aaaa-5a01-8a01-000000000001, Device, inline-software)
+* entry[1].fullUrl = "urn:uuid:0c0b8f0e-aaaa-5a01-8a01-000000000013"
+* entry[1].resource = inline-weight-corrected
+* entry[1].request.method = #PUT
+* entry[1].request.url = "Observation?identifier=urn:ietf:rfc:3986|urn:uuid:0c0b8f0e-aaaa-5a01-8a01-000000000013"
+* entry[2].fullUrl = "urn:uuid:0c0b8f0e-aaaa-5a01-8a01-000000000005"
+* entry[2].resource = inline-provenance-corrected
+* entry[2].request.method = #POST
+* entry[2].request.url = "Provenance"
+* entry[2].request.ifNoneExist = "agent:Patient.identifier=urn:oid:2.25.331383638406541845489215601853980652438|HHD-00013&recorded=2025-11-13T08%3A00%3A00Z"
