@@ -107,6 +107,8 @@ func TestClinicalRules(t *testing.T) {
 			expression: "Bundle.entry[4].resource.performed", mark: `"performedPeriod"`},
 		{rule: "clin-record-outside-session", entry: bloodFlow, old: `"effectiveDateTime": "2025-10-29`, new: `"effectiveDateTime": "2025-10-28`,
 			expression: "Bundle.entry[19].resource.effective", mark: `"effectiveDateTime"`},
+		{rule: "clin-record-urea-rise", entry: ureaAfter, old: value + "10.0", new: value + "17.8",
+			expression: "Bundle.entry[27].resource.value", mark: `"valueQuantity"`, also: []string{dose, "calc-not-computable"}},
 		{rule: "clin-record-urea-rise", entry: ureaAfter, old: value + "10.0", new: value + "18.0",
 			expression: "Bundle.entry[27].resource.value", mark: `"valueQuantity"`, also: []string{dose, "calc-not-computable"}},
 	})

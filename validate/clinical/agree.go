@@ -140,8 +140,8 @@ func (c *checker) urea(s *session) {
 				written(after.q), string(before.q.Unit))
 			continue
 		}
-		if ratio := number / before.number; ratio > limit.HardHigh {
-			c.report(after.q.Node, "clin-record-urea-rise", "urea after dialysis is above urea before",
+		if ratio := number / before.number; ratio >= limit.HardHigh {
+			c.report(after.q.Node, "clin-record-urea-rise", "urea after dialysis is not below urea before",
 				written(after.q), "below "+written(before.q))
 		}
 	}

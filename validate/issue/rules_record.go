@@ -92,7 +92,7 @@ var recordClinicalRules = []Rule{
 		Source: "margin: common practice",
 		Mend:   "check the time of the reading and of the session"},
 	{ID: "clin-record-urea-rise", Layer: LayerClinical, Severity: Error, IssueType: "value",
-		What:   "urea after dialysis is not above urea before",
+		What:   "urea after dialysis is below urea before",
 		Why:    "the samples were swapped or mislabelled",
 		Source: "the limits table (urea_ratio)",
 		Mend:   "check the two samples"},
