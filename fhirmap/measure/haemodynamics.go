@@ -32,9 +32,10 @@ const NadirName = "nadir (Flythe 2015)"
 
 // PressuresOf assesses each session. Symptoms are the rows of kind "symptom";
 // a session without one counts as without symptoms only where the log has
-// events at all. An intervention is saline given or an action written beside a
-// symptom. The result is parallel to log.Sessions; broken and skipped sessions
-// have an empty one.
+// events at all. An intervention is saline given: an action written in words
+// beside a symptom may be one or not, and leaves a definition that asks for an
+// intervention open. The result is parallel to log.Sessions; broken and skipped
+// sessions have an empty one.
 func PressuresOf(log *session.Log) []Haemodynamics {
 	kept := false
 	for _, s := range log.Sessions {
@@ -91,18 +92,18 @@ func symptoms(s *session.Session, eventsKept bool) (symptom, intervention calc.A
 	if eventsKept {
 		symptom = calc.No
 	}
-	acted := false
+	worded := false
 	for _, e := range s.Events {
 		if e.Kind.Text == "symptom" {
 			symptom = calc.Yes
-			acted = acted || e.Action.OK()
+			worded = worded || e.Action.OK()
 		}
 	}
 	saline := maybe(s.Value("saline"), "L")
 	switch {
-	case acted || saline.Known && saline.Value > 0:
+	case saline.Known && saline.Value > 0:
 		intervention = calc.Yes
-	case symptom == calc.No:
+	case symptom == calc.No, saline.Known && !worded:
 		intervention = calc.No
 	}
 	return symptom, intervention

@@ -195,8 +195,8 @@ func (t Table) pressureGrid() grid {
 		}
 		break
 	}
-	g.notes = append(g.notes, "n.a.: not assessable, readings are missing. A fall of pressure alone is no intradialytic hypotension.",
-		"Symptoms are the events of kind \"symptom\", an intervention is saline or an action written beside one.")
+	g.notes = append(g.notes, "n.a.: not assessable, something the definition asks for is not known. A fall of pressure alone is no intradialytic hypotension.",
+		"Symptoms are the events of kind \"symptom\", of whatever sort; an intervention is saline given. An action in words may be one or not.")
 	for _, d := range t.Patterns {
 		g.notes = append(g.notes, fmt.Sprintf("%s, %s: %s%s (%s)", d.Name, d.Definition, d.Answer, because(d.Why), d.Source))
 	}
