@@ -167,22 +167,22 @@ func (a *adder) identity(res *record.Resource, digest uint64) {
 	switch {
 	case before.digest != digest:
 		f := a.d.Finding(res.Node, "month-record-conflict")
-		f.Details, f.Value, f.Expected = "the same record identifier stands elsewhere with other content", string(res.Identity), a.m.place(before)
+		f.Details, f.Value = "the same record identifier stands elsewhere with other content", string(res.Identity)+a.m.also(before)
 		a.add(f)
 	case (before.file != a.file || a.base > 0) && res.Type != "Device" && res.Type != "Patient":
 		// A device or patient is sent with every session, to be created once.
 		f := a.d.Finding(res.Node, "month-record-repeat")
-		f.Details, f.Value, f.Expected = "the resource stands in another document too", string(res.Identity), a.m.place(before)
+		f.Details, f.Value = "the resource stands in another document too", string(res.Identity)+a.m.also(before)
 		a.add(f)
 	}
 }
 
-// place says where something was kept from.
-func (m *Month) place(k kept) string {
+// also says where something was kept from, to stand after the value.
+func (m *Month) also(k kept) string {
 	if k.place > 0 {
-		return m.files[k.file] + " line " + strconv.Itoa(int(k.place))
+		return "; also at " + m.files[k.file] + " line " + strconv.Itoa(int(k.place))
 	}
-	return m.files[k.file] + " entry " + strconv.Itoa(int(^k.place))
+	return "; also at " + m.files[k.file] + " entry " + strconv.Itoa(int(^k.place))
 }
 
 // value compares a measured value with an earlier one of the same patient,
@@ -224,7 +224,7 @@ func (a *adder) value(i int, res *record.Resource) {
 	if before.digest == a.hash(d.Raw(number)) {
 		f.Details = "the patient has the same value of this code at this time under another identifier"
 	}
-	f.Expected = a.m.place(before)
+	f.Value = string(res.Identity) + a.m.also(before)
 	a.add(f)
 }
 

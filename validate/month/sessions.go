@@ -141,9 +141,9 @@ func overlaps(sessions []session, add func(issue.Finding)) {
 		switch {
 		case last == nil || s.span.Start >= last.span.End:
 		case s.span.Start-last.span.Start <= sameStart:
-			s.report("month-record-session-twice", "another session begins at the same time", last.where(), add)
+			s.report("month-record-session-twice", "another session begins at the same time", last, add)
 		default:
-			s.report("month-record-overlap", "another session is not over yet when this one begins", last.where(), add)
+			s.report("month-record-overlap", "another session is not over yet when this one begins", last, add)
 		}
 		if last == nil || s.span.End > last.span.End {
 			last = s
@@ -156,7 +156,10 @@ func overlaps(sessions []session, add func(issue.Finding)) {
 func gaps(sessions []session, add func(issue.Finding)) {
 	for i := 1; i < len(sessions); i++ {
 		if days := sessions[i].day - sessions[i-1].day; days > longestGap {
-			sessions[i].report("month-record-gap", strconv.FormatInt(days, 10)+" days lie between this session and the one before", sessions[i-1].where(), add)
+			f := sessions[i].finding("month-record-gap")
+			f.Details = "more than four days lie between this session and the one before"
+			f.Value = strconv.FormatInt(days, 10) + " days since " + sessions[i-1].where()
+			add(f)
 		}
 	}
 }
@@ -201,9 +204,10 @@ func (s *session) finding(rule string) issue.Finding {
 	return f
 }
 
-func (s *session) report(rule, details, expected string, add func(issue.Finding)) {
+// report adds a finding about two sessions, at the later one.
+func (s *session) report(rule, details string, earlier *session, add func(issue.Finding)) {
 	f := s.finding(rule)
-	f.Details, f.Value, f.Expected = details, s.identity, expected
+	f.Details, f.Value = details, s.identity+"; the other at "+earlier.where()
 	add(f)
 }
 
