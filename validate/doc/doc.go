@@ -70,6 +70,9 @@ const (
 	DefaultMaxDepth = 256
 	// DefaultMaxBytes keeps offsets and node numbers within 31 bits.
 	DefaultMaxBytes = 1 << 30
+	// DefaultMaxValues bounds the memory that a document of nothing but
+	// commas can ask for, to about one gigabyte.
+	DefaultMaxValues = 1 << 25
 	// maxFindings ends the list of findings for a document that is wrong
 	// everywhere.
 	maxFindings = 500
@@ -116,6 +119,8 @@ type Doc struct {
 	File string
 	// MaxDepth limits nesting; zero means DefaultMaxDepth.
 	MaxDepth int
+	// MaxValues limits the number of values; zero means DefaultMaxValues.
+	MaxValues int
 	// MaxBytes limits the document's size; zero means DefaultMaxBytes, which
 	// is also the most that is possible.
 	MaxBytes int

@@ -76,8 +76,23 @@ func TestLimits(t *testing.T) {
 	if got := rules(d.Parse([]byte(`[[[[1]]]]`), "")); got != "json-depth" || !d.Broken() {
 		t.Errorf("depth 4: %q, broken %v", got, d.Broken())
 	}
+	d.MaxValues = 3
+	for text, want := range map[string]string{`[1,2]`: "", `[1,2,3,4,5]`: "json-size", `[[],[],[],[]]`: "json-size", `[[[1]]]`: "json-size"} {
+		if got := rules(d.Parse([]byte(text), "")); got != want || d.Broken() != (want != "") {
+			t.Errorf("%s of 3 values: %q, broken %v", text, got, d.Broken())
+		}
+	}
 	if got := rules(d.Parse([]byte(`"`+strings.Repeat("x", 30)+`"`), "")); got != "json-size" || d.Root() != doc.None {
 		t.Errorf("32 bytes: %q", got)
+	}
+}
+
+func TestLongMemberName(t *testing.T) {
+	for length, want := range map[int]string{65535: "", 65536: "json-size"} {
+		var d doc.Doc
+		if got := rules(d.Parse([]byte(`{"`+strings.Repeat("x", length)+`":1}`), "")); got != want {
+			t.Errorf("%d bytes: %q", length, got)
+		}
 	}
 }
 

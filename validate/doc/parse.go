@@ -14,7 +14,10 @@ func (d *Doc) Parse(data []byte, file string) []issue.Finding {
 		d.fail(0, "json-size", "the document is larger than the limit")
 		return d.findings
 	}
-	p := parser{d: d, data: data, parent: None}
+	p := parser{d: d, data: data, parent: None, most: d.MaxValues}
+	if p.most == 0 {
+		p.most = DefaultMaxValues
+	}
 	p.skipBOM()
 	p.document()
 	return d.findings
@@ -61,6 +64,7 @@ type parser struct {
 	d      *Doc
 	data   []byte
 	i      int  // next byte
+	most   int  // values the document may hold
 	parent Node // innermost open container
 	depth  int
 	// The member name read last, for the value that follows.
@@ -222,6 +226,9 @@ func (p *parser) open(kind Kind) expect {
 		return expectNothing
 	}
 	p.parent = p.add(kind, p.i, 0)
+	if p.d.broken {
+		return expectNothing
+	}
 	p.depth++
 	p.d.open[p.depth].seen = 0
 	p.i++
@@ -266,6 +273,9 @@ func (p *parser) closeAll() {
 func (p *parser) add(kind Kind, start, end int) Node {
 	d := p.d
 	n := len(d.nodes)
+	if n == p.most {
+		d.fail(start, "json-size", "the document holds more values than the limit")
+	}
 	if n == cap(d.nodes) {
 		d.nodes = append(d.nodes, node{})
 	} else {
