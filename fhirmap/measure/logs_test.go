@@ -80,7 +80,7 @@ func madeLog(t testing.TB, about string, sessions []made) *session.Log {
 	var rows, labs strings.Builder
 	fmt.Fprintln(&rows, strings.Join(madeHeadings, ","))
 	fmt.Fprintln(&labs, "session,drawn_time,when,test,value,unit")
-	for i, s := range sessions {
+	for _, s := range sessions {
 		id := fmt.Sprintf("s%d-%d", s.day, s.minute)
 		date := firstMonday.AddDate(0, 0, s.day)
 		start := date.Add(time.Duration(s.minute) * time.Minute)
@@ -100,7 +100,6 @@ func madeLog(t testing.TB, about string, sessions []made) *session.Log {
 			fmt.Fprintf(&labs, "%s,%s,before,urea,%s,mmol/L\n%s,%s,after,urea,%s,mmol/L\n",
 				id, start.Format("15:04"), before, id, end.Format("15:04"), after)
 		}
-		_ = i
 	}
 	log, findings, err := session.ReadFS(fstest.MapFS{
 		"log.toml":     {Data: []byte(about)},
@@ -118,18 +117,21 @@ func madeLog(t testing.TB, about string, sessions []made) *session.Log {
 	return log
 }
 
+// madeGain is the fluid gained by thrice, L/day: 7.5 L a week over the time
+// between sessions.
+const madeGain = 7.5 / (7 - 3*240.0/1440)
+
 // thrice is Monday, Wednesday and Friday at 18:00 for some weeks, with the
 // fluid of each interval removed in each session.
 func thrice(weeks int) []made {
 	var all []made
-	const gain = 7.5 / (7 - 3*240.0/1440) // L/day off dialysis
 	for w := range weeks {
 		for _, d := range []struct {
 			day   int
 			hours float64
 		}{{0, 68}, {2, 44}, {4, 44}} {
-			all = append(all, made{day: 7*w + d.day, minute: 1080, treated: 240, uf: gain * d.hours / 24})
+			all = append(all, made{day: 7*w + d.day, minute: 1080, treated: 240, uf: madeGain * d.hours / 24})
 		}
 	}
-	return weigh(all, 70, gain)
+	return weigh(all, 70, madeGain)
 }
