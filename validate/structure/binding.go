@@ -17,11 +17,32 @@ func (c *Checker) checkCode(n doc.Node, code []byte, v *valueSetRow) {
 		if !isMimeType(code) {
 			c.reportAs(n, "r4-binding", "the code is no media type: type, slash, subtype", c.seen(n), v.url)
 		}
+	case v.url == "http://hl7.org/fhir/ValueSet/all-languages":
+		if !isLanguage(code) {
+			c.reportAs(n, "r4-binding", "the code is no language tag such as en or nl-BE", c.seen(n), v.url)
+		}
 	case v.url == "http://hl7.org/fhir/ValueSet/currencies":
 		if len(code) != 3 || bytes.ContainsFunc(code, func(r rune) bool { return r < 'A' || r > 'Z' }) {
 			c.reportAs(n, "r4-binding", "the code is no currency: three capital letters", c.seen(n), v.url)
 		}
 	}
+}
+
+// isLanguage reports a well-formed language tag (RFC 5646, BCP 47): subtags of
+// one to eight letters and digits with hyphens between them, the first of
+// letters. Whether the language exists is not checked.
+func isLanguage(code []byte) bool {
+	for i, part := range bytes.Split(code, []byte("-")) {
+		if len(part) == 0 || len(part) > 8 {
+			return false
+		}
+		for _, b := range part {
+			if !isAlphanumeric(b) || i == 0 && b <= '9' {
+				return false
+			}
+		}
+	}
+	return true
 }
 
 // some lists the codes of a small value set.

@@ -206,6 +206,19 @@ func (c *Checker) uri(n doc.Node, text []byte) {
 	if len(text) > 8 && string(text[:4]) == "urn:" {
 		c.urn(n, text)
 	}
+	if c.types[c.doc.Parent(n)] == Extension && bytes.IndexByte(text, ':') < 0 {
+		c.relativeExtension(n)
+	}
+}
+
+// relativeExtension reports an extension of an element whose URL has no
+// scheme. Only extensions within extensions may go by a bare name.
+func (c *Checker) relativeExtension(n doc.Node) {
+	d := c.doc
+	holder := d.Parent(d.Parent(n)) // of the extension: an array, if all is well
+	if string(d.Key(n)) == "url" && holder != doc.None && c.TypeOf(d.Parent(holder)) != Extension {
+		c.reportAs(n, "r4-extension-url", "the URL of the extension is relative", c.seen(n), "an absolute URL")
+	}
 }
 
 // urn checks the two kinds of URN that FHIR uses, without the version or

@@ -125,6 +125,7 @@ const codeText = "" +
 // without codes is defined outside FHIR.
 var valueSets = [...]valueSetRow{
 	{},
+	{"http://hl7.org/fhir/ValueSet/all-languages", 1, 1, 0, 0, 0, 0},
 	{"http://hl7.org/fhir/ValueSet/account-status", 1, 6, 0, 15, 0, 0},
 	{"http://hl7.org/fhir/ValueSet/publication-status", 6, 10, 16, 7, 0, 0},
 	{"http://hl7.org/fhir/ValueSet/request-resource-types", 10, 25, 24, 31, 0, 0},
@@ -353,6 +354,7 @@ var valueSets = [...]valueSetRow{
 
 var codeTable = [...]codeRow{
 	{},
+
 	{0, 6}, {6, 16}, {22, 8}, {30, 7}, {37, 7},
 	{0, 6}, {44, 5}, {49, 7}, {37, 7},
 	{56, 11}, {67, 19}, {86, 8}, {94, 5}, {99, 20}, {119, 8}, {127, 13}, {140, 17}, {157, 26}, {183, 17}, {200, 14}, {214, 14},

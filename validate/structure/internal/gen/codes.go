@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"slices"
+	"strings"
 )
 
 // codeSet is one value set that an element is bound to with strength
@@ -22,6 +23,28 @@ var open = map[string]bool{
 	"http://hl7.org/fhir/ValueSet/ucum-units": true,
 	"http://hl7.org/fhir/ValueSet/currencies": true,
 	"http://loinc.org/vs/LL379-9":             true,
+	languages:                                 true,
+}
+
+const languages = "http://hl7.org/fhir/ValueSet/all-languages"
+
+// mustBeFrom returns the value set that codes must be from: that of a
+// required binding, or the set that a preferred binding to languages names as
+// the largest.
+func (b *binding) mustBeFrom() string {
+	if b == nil {
+		return ""
+	}
+	for _, x := range b.Extension {
+		if strings.HasSuffix(x.URL, "/elementdefinition-maxValueSet") && x.ValueCanonical == languages {
+			return languages
+		}
+	}
+	if b.Strength != "required" {
+		return ""
+	}
+	url, _, _ := strings.Cut(b.ValueSet, "|")
+	return url
 }
 
 // expand notes the value set and returns its canonical URL.

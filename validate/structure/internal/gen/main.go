@@ -71,14 +71,20 @@ type element struct {
 	Max              string        `json:"max"`
 	ContentReference string        `json:"contentReference"`
 	Type             []elementType `json:"type"`
-	Binding          *struct {
-		Strength string `json:"strength"`
-		ValueSet string `json:"valueSet"`
-	} `json:"binding"`
-	Constraint []struct {
+	Binding          *binding      `json:"binding"`
+	Constraint       []struct {
 		Key      string `json:"key"`
 		Severity string `json:"severity"`
 	} `json:"constraint"`
+}
+
+type binding struct {
+	Strength  string `json:"strength"`
+	ValueSet  string `json:"valueSet"`
+	Extension []struct {
+		URL            string `json:"url"`
+		ValueCanonical string `json:"valueCanonical"`
+	} `json:"extension"`
 }
 
 type elementType struct {

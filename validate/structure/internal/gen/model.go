@@ -144,9 +144,9 @@ func (m *model) addElement(t *typ, s structureDefinition, e element, hasChildren
 			t.required |= 1 << r.bit
 		}
 	}
-	if e.Binding != nil && e.Binding.Strength == "required" {
+	if url := e.Binding.mustBeFrom(); url != "" {
 		var err error
-		if r.binding, err = m.expand(strings.SplitN(e.Binding.ValueSet, "|", 2)[0], d); err != nil {
+		if r.binding, err = m.expand(url, d); err != nil {
 			return fmt.Errorf("%s: %w", e.Path, err)
 		}
 	}
