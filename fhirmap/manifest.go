@@ -4,9 +4,10 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
-	"fmt"
 	"sort"
+	"strconv"
 
+	"runsheet.example/fhirmap/r4"
 	"runsheet.example/fhirmap/session"
 	"runsheet.example/validate/issue"
 )
@@ -28,8 +29,9 @@ type Manifest struct {
 	Files []ManifestFile `json:"bundles"`
 	// LeftOut are the sessions that were not written because of errors.
 	LeftOut []ManifestLeftOut `json:"leftOut"`
-	// Expected is what the prescription asks for, where it says so.
-	Expected *ManifestExpected `json:"expected,omitempty"`
+	// Expected is what the prescriptions ask for, from the day each begins;
+	// one that says nothing of it ends the one before.
+	Expected []ManifestExpected `json:"expected,omitempty"`
 	// Root is the SHA-256 over the lines "<sha256>  <file>\n" of the files,
 	// sorted by file name.
 	Root string `json:"root"`
@@ -74,9 +76,11 @@ type ManifestLeftOut struct {
 	Rules   []string   `json:"rules"`
 }
 
-// ManifestExpected is the prescribed number of sessions a week, as written.
+// ManifestExpected is the number of sessions a week prescribed from a day on,
+// as written.
 type ManifestExpected struct {
-	SessionsPerWeek json.Number `json:"sessionsPerWeek"`
+	From            string      `json:"from"`
+	SessionsPerWeek json.Number `json:"sessionsPerWeek,omitempty"`
 }
 
 // manifestFormat is raised when a reader of an older format would
@@ -131,21 +135,20 @@ func errorRules(s *session.Session, findings []issue.Finding) []string {
 	return rules
 }
 
-// expected is the prescription's number of sessions a week, when the whole
-// log is under one prescription.
-func expected(log *session.Log) *ManifestExpected {
-	if len(log.About.Prescriptions) != 1 {
-		return nil
+// expected lists the prescriptions with the number of sessions each asks for.
+func expected(log *session.Log) []ManifestExpected {
+	var out []ManifestExpected
+	for _, p := range log.About.Prescriptions {
+		from := ManifestExpected{From: r4.Date(p.ValidFrom.Time)}
+		switch {
+		case p.SessionsPerWeek.OK():
+			from.SessionsPerWeek = json.Number(p.SessionsPerWeek.Decimal.String())
+		case len(p.Weekdays) > 0:
+			from.SessionsPerWeek = json.Number(strconv.Itoa(len(p.Weekdays)))
+		}
+		out = append(out, from)
 	}
-	p := log.About.Prescriptions[0]
-	switch {
-	case p.SessionsPerWeek.OK():
-		return &ManifestExpected{json.Number(p.SessionsPerWeek.Decimal.String())}
-	case len(p.Weekdays) > 0:
-		return &ManifestExpected{json.Number(fmt.Sprint(len(p.Weekdays)))}
-	default:
-		return nil
-	}
+	return out
 }
 
 func digest(data []byte) string {

@@ -68,7 +68,7 @@ func manifest(files map[string]string, extra string) string {
 		_, text, _ := strings.Cut(line, "\x00")
 		h.Write([]byte(text))
 	}
-	return fmt.Sprintf(`{"format":1,"bundles":[%s],"leftOut":[%s],"expected":{"sessionsPerWeek":5},"root":%q}`,
+	return fmt.Sprintf(`{"format":1,"bundles":[%s],"leftOut":[%s],"expected":[{"from":"2025-01-01","sessionsPerWeek":5}],"root":%q}`,
 		strings.Join(entries, ","), extra, hex.EncodeToString(h.Sum(nil)))
 }
 
@@ -212,7 +212,7 @@ func TestCellsAreNotOfTheDocumentBefore(t *testing.T) {
 		"b.json": "{" + `"resourceType":"Bundle","resourceType":"Bundle","type":"collection","entry":[{"fullUrl":"urn:uuid:00000000-0000-4000-8000-000000000001"},{}]}`,
 		"c.json": strings.Replace(renamed(sound), `"value": 71`, `"value": "71"`, 1),
 	}
-	files["manifest.json"] = strings.Replace(manifest(files, ""), `"expected":{"sessionsPerWeek":5},`, "", 1)
+	files["manifest.json"] = strings.Replace(manifest(files, ""), `"expected":[{"from":"2025-01-01","sessionsPerWeek":5}],`, "", 1)
 	for _, f := range check(t, validate.Options{}, folder(t, files)).Findings {
 		if len(f.Cells) > 0 {
 			t.Errorf("a finding of another document got a cell: %+v", f)
@@ -220,7 +220,7 @@ func TestCellsAreNotOfTheDocumentBefore(t *testing.T) {
 	}
 	own := strings.Replace(sound, `"value": 71`, `"value": "71"`, 1)
 	files = map[string]string{"a.json": own, "b.json": renamed(strings.ReplaceAll(sound, "2025-10-29", "2025-10-31"))}
-	files["manifest.json"] = strings.Replace(manifest(files, ""), `"expected":{"sessionsPerWeek":5},`, "", 1)
+	files["manifest.json"] = strings.Replace(manifest(files, ""), `"expected":[{"from":"2025-01-01","sessionsPerWeek":5}],`, "", 1)
 	report := check(t, validate.Options{}, folder(t, files))
 	if len(report.Findings) == 0 {
 		t.Fatal("a number in quotes was not found")

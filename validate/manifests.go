@@ -36,7 +36,7 @@ func (r *run) manifestFor(dir string) (*month.Manifest, error) {
 	for _, f := range findings {
 		r.keep(f)
 	}
-	if m.Expected.SessionsPerWeek > 0 {
+	if len(m.Expected.Prescribed) > 0 {
 		r.expected = m.Expected
 	}
 	return m, nil

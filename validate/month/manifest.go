@@ -9,6 +9,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	"runsheet.example/validate/doc"
 	"runsheet.example/validate/issue"
@@ -86,10 +87,23 @@ func (r *manifestReader) read() {
 	hash := d.Get(root, "root")
 	r.m.rootHash = string(d.Str(hash))
 	r.m.root = r.at(max(hash, root), "month-manifest-root", "the root hash does not fit the list of files")
-	perWeek := d.Get(d.Get(root, "expected"), "sessionsPerWeek")
-	if d.Kind(perWeek) == doc.Number {
-		r.m.Expected.SessionsPerWeek, _ = strconv.ParseFloat(string(d.Raw(perWeek)), 64)
+	for e := d.FirstChild(d.Get(root, "expected")); e != doc.None; e = d.Next(e) {
+		r.expected(e)
 	}
+}
+
+func (r *manifestReader) expected(e doc.Node) {
+	d := r.d
+	from, err := time.Parse(time.DateOnly, string(d.Str(d.Get(e, "from"))))
+	if err != nil {
+		r.findings = append(r.findings, r.at(e, "month-manifest-form", "a prescription has no day it begins"))
+		return
+	}
+	p := Prescribed{From: from.Unix() / secondsPerDay}
+	if perWeek := d.Get(e, "sessionsPerWeek"); d.Kind(perWeek) == doc.Number {
+		p.SessionsPerWeek, _ = strconv.ParseFloat(string(d.Raw(perWeek)), 64)
+	}
+	r.m.Expected.Prescribed = append(r.m.Expected.Prescribed, p)
 }
 
 func (r *manifestReader) bundle(b doc.Node, seen map[string]bool) {

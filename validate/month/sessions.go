@@ -89,10 +89,36 @@ const (
 
 // Expected is what a manifest says about the number of sessions.
 type Expected struct {
-	// SessionsPerWeek is what the prescription asks for, 0 when not known.
-	SessionsPerWeek float64
+	// Prescribed is what the prescriptions ask for, in the order they begin.
+	Prescribed []Prescribed
 	// LeftOut counts sessions of the log that were not exported.
 	LeftOut int
+}
+
+// Prescribed is a prescription from its first day, counted in days from
+// 1970-01-01, on; SessionsPerWeek is 0 when it does not say.
+type Prescribed struct {
+	From            int64
+	SessionsPerWeek float64
+}
+
+// perWeek is the number of sessions prescribed for a week. Where the
+// prescription changes within it the smaller number counts, and a week that
+// is not wholly prescribed for asks for nothing.
+func (e Expected) perWeek(monday int64) float64 {
+	least, known := 0.0, false
+	for day := monday; day < monday+daysPerWeek; day++ {
+		n := 0.0
+		for _, p := range e.Prescribed {
+			if p.From <= day {
+				n = p.SessionsPerWeek
+			}
+		}
+		if !known || n < least {
+			least, known = n, true
+		}
+	}
+	return least
 }
 
 // Finish compares the sessions of all documents with each other and with what
@@ -108,7 +134,7 @@ func (m *Month) Finish(expected Expected, add func(issue.Finding)) {
 		}
 		of := distinct(m.sessions[first:end])
 		overlaps(of, add)
-		if expected.SessionsPerWeek > 0 {
+		if len(expected.Prescribed) > 0 {
 			fewer(of, expected, add)
 		} else {
 			gaps(of, add)
@@ -180,7 +206,7 @@ func fewer(sessions []session, expected Expected, add func(issue.Finding)) {
 		for at+count < len(sessions) && sessions[at+count].day < start+daysPerWeek {
 			count++
 		}
-		if float64(count) <= expected.SessionsPerWeek-1 {
+		if float64(count) <= expected.perWeek(start)-1 {
 			sessions[min(at, len(sessions)-1)].tooFew(start, count, expected, add)
 		}
 	}
@@ -194,7 +220,7 @@ func (s *session) tooFew(monday int64, count int, expected Expected, add func(is
 		f.Details += "; sessions that were left out of the export are not counted"
 	}
 	f.Value = strconv.Itoa(count) + " in the week from " + time.Unix(monday*secondsPerDay, 0).UTC().Format(time.DateOnly)
-	f.Expected = strconv.FormatFloat(expected.SessionsPerWeek, 'f', -1, 64) + " a week"
+	f.Expected = strconv.FormatFloat(expected.perWeek(monday), 'f', -1, 64) + " a week"
 	add(f)
 }
 
