@@ -140,7 +140,7 @@ async function bundle(content) {
   const transaction = content.type === 'transaction';
   if (transaction && !switches.transactions || !transaction && !switches.batch) return [400, outcome('not-supported')];
   if (switches.maxEntries && content.entry.length > switches.maxEntries) return [413, outcome('too-costly')];
-  if (!transaction && /"urn:uuid:[^"]*"/.test(JSON.stringify(content.entry.map((e) => [e.resource.subject, e.resource.partOf, e.resource.derivedFrom, e.resource.device])))) {
+  if (!transaction && content.entry.some((e) => /"reference":"urn:uuid:/.test(JSON.stringify(e.resource)))) {
     return [400, outcome('invalid', 'a batch entry refers to another')]; // R4 3.1.0.11.1
   }
   if (!switches.honourIfNoneExist) for (const e of content.entry) delete e.request.ifNoneExist;

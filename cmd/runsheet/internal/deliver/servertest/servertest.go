@@ -1,0 +1,166 @@
+// Package servertest runs a FHIR server that is not ours for tests: the one in
+// testdata/oracle/server, in memory, on this computer only.
+package servertest
+
+import (
+	"bufio"
+	"bytes"
+	"encoding/json"
+	"io"
+	"io/fs"
+	"net/http"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"runtime"
+	"strings"
+	"testing"
+	"time"
+)
+
+// Server is a running server.
+type Server struct {
+	// Base is its base URL.
+	Base string
+	root string
+}
+
+// Switches are what differs from a server that does everything; see the head
+// of server.mjs for the names.
+type Switches map[string]any
+
+// Fault is what is to go wrong with the write of a number, counted from 1.
+type Fault struct {
+	On   int    `json:"on"`
+	Kind string `json:"kind"`
+}
+
+// Request is one request the server got.
+type Request struct {
+	Method, URL, Kind string
+	Write             bool
+	Status, Bytes     int
+}
+
+// State is what the server holds and what it was asked since the last reset
+// or faults.
+type State struct {
+	Resources []json.RawMessage
+	Requests  []Request
+	Tokens    int
+}
+
+// Start starts the server; it ends with the test. A server that cannot be
+// started fails the test: delivery that was never tried proves nothing.
+// RUNSHEET_NO_ORACLE=1 says so on purpose.
+func Start(t testing.TB) *Server {
+	t.Helper()
+	if os.Getenv("RUNSHEET_NO_ORACLE") == "1" {
+		t.Skip("RUNSHEET_NO_ORACLE=1: nothing is sent to a server that is not ours")
+	}
+	_, here, _, _ := runtime.Caller(0)
+	oracle := filepath.Join(filepath.Dir(here), "..", "..", "..", "..", "..", "testdata", "oracle")
+	if _, err := os.Stat(filepath.Join(oracle, "node_modules", "@medplum", "fhir-router")); err != nil {
+		t.Fatal("the FHIR server for tests is not installed: run `npm ci` in testdata/oracle, or set RUNSHEET_NO_ORACLE=1 to go without")
+	}
+	dependOn(t, oracle)
+	cmd := exec.Command("node", filepath.Join(oracle, "server", "server.mjs"))
+	var stderr bytes.Buffer
+	cmd.Stderr = &stderr
+	stdin, err := cmd.StdinPipe()
+	must(t, err)
+	stdout, err := cmd.StdoutPipe()
+	must(t, err)
+	must(t, cmd.Start())
+	t.Cleanup(func() {
+		stdin.Close()
+		_ = cmd.Wait()
+	})
+	line, err := bufio.NewReader(stdout).ReadString('\n')
+	if err != nil {
+		t.Fatalf("the server did not start: %v\n%s", err, stderr.String())
+	}
+	go io.Copy(io.Discard, stdout)
+	base := strings.TrimSpace(line)
+	return &Server{Base: base, root: strings.TrimSuffix(base, "/fhir")}
+}
+
+// dependOn looks at the server's files, so that Go runs the test again when
+// one has changed.
+func dependOn(t testing.TB, folder string) {
+	err := filepath.WalkDir(folder, func(path string, entry fs.DirEntry, err error) error {
+		if err == nil && entry.IsDir() && path != folder && entry.Name() != "server" {
+			return filepath.SkipDir
+		}
+		if err == nil {
+			_, err = os.Stat(path)
+		}
+		return err
+	})
+	must(t, err)
+}
+
+// Patient is the patient the server knows by an identifier.
+func Patient(system, value string) map[string]any {
+	return map[string]any{
+		"resourceType": "Patient", "id": "known",
+		"identifier": []any{map[string]any{"system": system, "value": value}},
+	}
+}
+
+// Reset empties the server and sets its switches.
+func (s *Server) Reset(t testing.TB, switches Switches, patients ...map[string]any) {
+	t.Helper()
+	body := map[string]any{"patients": patients}
+	for name, value := range switches {
+		body[name] = value
+	}
+	s.call(t, "reset", body)
+}
+
+// Switch changes switches and keeps what the server holds.
+func (s *Server) Switch(t testing.TB, switches Switches) {
+	t.Helper()
+	s.call(t, "switch", switches)
+}
+
+// Faults sets what is to go wrong with the next writes.
+func (s *Server) Faults(t testing.TB, faults ...Fault) {
+	t.Helper()
+	if faults == nil {
+		faults = []Fault{}
+	}
+	s.call(t, "faults", faults)
+}
+
+// Edit changes a resource as somebody at the clinic would.
+func (s *Server) Edit(t testing.TB, resource any) {
+	t.Helper()
+	s.call(t, "edit", resource)
+}
+
+// State is what the server holds.
+func (s *Server) State(t testing.TB) State {
+	t.Helper()
+	return s.call(t, "state", nil)
+}
+
+func (s *Server) call(t testing.TB, what string, body any) State {
+	t.Helper()
+	text, err := json.Marshal(body)
+	must(t, err)
+	client := http.Client{Timeout: time.Minute}
+	response, err := client.Post(s.root+"/-/"+what, "application/json", bytes.NewReader(text))
+	must(t, err)
+	defer response.Body.Close()
+	var state State
+	must(t, json.NewDecoder(response.Body).Decode(&state))
+	return state
+}
+
+func must(t testing.TB, err error) {
+	t.Helper()
+	if err != nil {
+		t.Fatal(err)
+	}
+}
