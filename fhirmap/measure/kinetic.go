@@ -5,6 +5,7 @@ import (
 
 	"runsheet.example/calc"
 	"runsheet.example/fhirmap/session"
+	"runsheet.example/validate/issue"
 )
 
 // Kinetics is what urea kinetics say of a log as it was: no planned week but
@@ -41,6 +42,8 @@ type KineticFit struct {
 	// means that the second was drawn 30 minutes or more after the end.
 	Before, After float64
 	Equilibrated  bool
+	// Cells are where the two were written, in that order.
+	Cells []issue.Cell
 	// Forecast is what the model, started from the fit before this one, said
 	// of this sample; nil for the first.
 	Forecast *Forecast

@@ -73,7 +73,8 @@ func (k *kinetic) start(part *stretch, out *Kinetics) {
 			r.fit.WhyNot = whyNot
 			continue
 		}
-		r.fit.Before, r.fit.After, r.fit.Equilibrated, r.fit.Notes = pair.before, pair.after, pair.equilibrated, pair.notes
+		r.fit.Before, r.fit.After, r.fit.Equilibrated = pair.before, pair.after, pair.equilibrated
+		r.fit.Cells, r.fit.Notes = pair.cells, pair.notes
 		if r.span() && r.prepare() {
 			runs = append(runs, r)
 		}

@@ -2,11 +2,13 @@ package measure
 
 import (
 	"runsheet.example/calc"
+	"runsheet.example/validate/issue"
 )
 
 // pairedSample is urea before and after one session, in plasma.
 type pairedSample struct {
 	before, after float64 // mmol/L
+	cells         []issue.Cell
 	equilibrated  bool
 	notes         []string
 }
@@ -40,6 +42,7 @@ func (c *collector) pair() (pair *pairedSample, whyNot string) {
 		return nil, "a urea is not an exact number in a known unit"
 	}
 	pair = &pairedSample{before: c.inputs["urea_before"].Number, after: c.inputs["urea_after"].Number}
+	pair.cells = append(append(pair.cells, c.inputs["urea_before"].Cells...), c.inputs["urea_after"].Cells...)
 	drawn := after[0].Drawn
 	switch {
 	case !drawn.OK() || drawn.DateOnly || !c.s.End.OK():

@@ -2,7 +2,6 @@ package adequacy
 
 import (
 	"strconv"
-	"strings"
 
 	"runsheet.example/calc"
 	"runsheet.example/fhirmap/measure"
@@ -27,76 +26,6 @@ func (t Table) Rows() []Row {
 		}
 	}
 	return append(rows, t.logRows()...)
-}
-
-func (t Table) sessionRows(i int) []Row {
-	s := t.Sessions[i]
-	if !held(s) {
-		return nil
-	}
-	var rows []Row
-	for _, v := range s.Values {
-		rows = append(rows, rowOf("session", v))
-	}
-	for _, v := range t.Forms[i] {
-		rows = append(rows, rowOf("session", v))
-	}
-	rows = append(rows, planRows(t.Plans[i])...)
-	for _, d := range t.Pressures[i].Hypotension {
-		rows = append(rows, definitionRow("session", "intradialytic_hypotension", d))
-	}
-	for _, d := range t.Pressures[i].Standing {
-		d.Name = "fall on standing, " + d.Name
-		rows = append(rows, definitionRow("session", "orthostatic_fall", d))
-	}
-	if short := shortBy(s, t.planned(s)); short != "" {
-		rows = append(rows, counted("session", "shortened_by", "minutes short of the prescribed time", short, "min", "Saran et al, Kidney Int 2003"))
-	}
-	if recovery := entered(s, "recovery_time"); recovery != "" {
-		rows = append(rows, counted("session", "recovery_time", "time until felt well again, as written", recovery, "min", "entered"))
-	}
-	return rows
-}
-
-// planRows are what volume, rate and time of dialysate and of ultrafiltration
-// imply, and whether they agree.
-func planRows(p measure.FluidPlan) []Row {
-	var rows []Row
-	for _, part := range []struct {
-		key, name      string
-		set            calc.VolumeRateTime
-		implied        calc.Implied
-		volume, rate   string
-		time, decimals string
-	}{
-		{"dialysate_plan", "dialysate", calc.VolumeRateTime{VolumeL: p.Set.DialysateL, RateLPerH: p.Set.DialysateLPerH, TimeMin: p.Set.TreatmentTimeMin}, p.Implied.Dialysate, "dialysate_volume", "dialysate_flow", "treated_time", ""},
-		{"uf_plan", "fluid removal", calc.VolumeRateTime{VolumeL: p.Set.UFLitres, RateLPerH: p.Set.UFLPerH, TimeMin: p.Implied.TimeMin}, p.Implied.UF, "uf_goal", "uf_rate", "treated_time", ""},
-	} {
-		if len(part.implied.Text) == 0 {
-			continue
-		}
-		r := Row{
-			Scope: "session", Key: part.key, Quantity: part.name + ": volume, rate and time as set", Method: "volume-rate-time-1",
-			Explain: strings.Join(part.implied.Text, "; "), Source: "common practice", Range: "constant rate; within one part in ten counts as agreement",
-			Value: agreement(part.implied, part.set.VolumeL, part.set.RateLPerH, part.set.TimeMin), Inputs: []RowIn{},
-		}
-		if r.Value == "" {
-			r.WhyNot = "only two of volume, rate and time are recorded"
-		}
-		for _, in := range []struct {
-			key, unit string
-			m         calc.Maybe
-		}{{part.volume, "L", part.set.VolumeL}, {part.rate, "L/h", part.set.RateLPerH}, {part.time, "min", part.set.TimeMin}} {
-			if in.m.Known {
-				r.Inputs = append(r.Inputs, RowIn{Key: in.key, Value: short(in.m.Value), Unit: in.unit})
-			}
-		}
-		if part.key == "uf_plan" && p.RateChanged {
-			r.Notes = append(r.Notes, "the UF rate is that of the first reading; later readings show from "+fixed(p.Lowest, 2)+" to "+fixed(p.Highest, 2)+" L/h")
-		}
-		rows = append(rows, r)
-	}
-	return rows
 }
 
 func definitionRow(scope, key string, d measure.Definition) Row {
@@ -187,6 +116,8 @@ func (t Table) logRows() []Row {
 			if f.Sampled && m.WhyNot == "" {
 				r := rowOfResult("log", m.NPCR)
 				r.Session, r.Model = f.Session.ID, m.Name
+				r.Inputs = append(r.Inputs, RowIn{Key: "urea_before", Value: short(f.Before), Unit: "mmol/L", Cells: f.Cells[:1]},
+					RowIn{Key: "urea_after", Value: short(f.After), Unit: "mmol/L", Cells: f.Cells[1:]})
 				r.Notes = append(r.Notes, fitTitle(f), modelLine(f, m))
 				rows = append(rows, r)
 			}
