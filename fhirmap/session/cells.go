@@ -116,7 +116,7 @@ func (s *sheetReader) require(field Field, absence Absence, details string) {
 func (s *sheetReader) put(values map[Field]Value, c boundColumn, v Value) {
 	first, twice := values[c.Field]
 	switch {
-	case !twice || first.Absence == NotRecorded:
+	case !twice || first.Absence == NotRecorded && v.Text != "":
 		values[c.Field] = v
 	case v.OK() && first.OK():
 		s.compareUnits(c, first, v)

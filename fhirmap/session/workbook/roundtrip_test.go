@@ -165,21 +165,20 @@ func TestCSVThroughAWorkbookKeepsEveryText(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		mark := rapid.SampledFrom([]string{".", ",", ""}).Draw(t, "mark")
 		grid := &session.Grid{About: []session.AboutPart{{Name: "log", Entries: []session.AboutEntry{{Key: "decimal_mark", Text: mark}}}}}
-		for _, d := range dataSheets {
-			columns := columnsOf(d.sheet)
-			table := session.GridTable{Sheet: d.sheet}
-			for _, c := range columns {
-				table.Headings = append(table.Headings, c.Name)
-			}
-			for range rapid.IntRange(0, 4).Draw(t, "rows") {
-				var row []string
-				for range columns {
-					row = append(row, rapid.OneOf(rapid.Just(""), cellText()).Draw(t, "cell"))
-				}
-				table.Rows = append(table.Rows, row)
-			}
-			grid.Tables = append(grid.Tables, table)
+		sheet := rapid.SampledFrom(dataSheets).Draw(t, "sheet").sheet
+		columns := columnsOf(sheet)
+		table := session.GridTable{Sheet: sheet}
+		for _, c := range columns {
+			table.Headings = append(table.Headings, c.Name)
 		}
+		for range rapid.IntRange(0, 4).Draw(t, "rows") {
+			var row []string
+			for range columns {
+				row = append(row, rapid.OneOf(rapid.Just(""), cellText()).Draw(t, "cell"))
+			}
+			table.Rows = append(table.Rows, row)
+		}
+		grid.Tables = append(grid.Tables, table)
 		data, err := Bytes(Options{Content: grid})
 		if err != nil {
 			t.Fatal(err)
@@ -217,7 +216,7 @@ func asCSV(t session.GridTable) string {
 }
 
 func TestALogThroughAWorkbookKeepsEveryValueAndAbsence(t *testing.T) {
-	month := folder(t, "month")
+	month := firstRows(t, folder(t, "month"), 8)
 	rapid.Check(t, func(t *rapid.T) {
 		files := fstest.MapFS{}
 		for _, name := range slices.Sorted(maps.Keys(month)) {
@@ -247,6 +246,17 @@ func TestALogThroughAWorkbookKeepsEveryValueAndAbsence(t *testing.T) {
 			t.Errorf("findings differ (-folder +workbook):\n%s", d)
 		}
 	})
+}
+
+// firstRows cuts the CSV files of a log to their first rows.
+func firstRows(t *testing.T, files fstest.MapFS, rows int) fstest.MapFS {
+	t.Helper()
+	for name, file := range files {
+		if lines := bytes.SplitAfter(file.Data, []byte("\n")); strings.HasSuffix(name, ".csv") && len(lines) > rows {
+			files[name] = &fstest.MapFile{Data: bytes.Join(lines[:rows+1], nil)}
+		}
+	}
+	return files
 }
 
 // changeCells writes other texts into a few cells of a CSV file, but for the

@@ -162,11 +162,12 @@ func titleOf(sheet session.Sheet, name string) title {
 	return title{sheet, name, name, groupOther, everyone, 14}
 }
 
-// plain is a heading without the differences that people and line breaks make.
+// plain is a heading without the differences that people and line breaks
+// make. A hyphen before a break of ours is no part of the word.
 func plain(heading string) string {
-	heading = strings.ReplaceAll(strings.ToLower(heading), "- ", "")
+	heading = strings.ReplaceAll(strings.Join(strings.Fields(strings.ToLower(heading)), " "), "- ", "")
 	return strings.Join(strings.FieldsFunc(heading, func(r rune) bool {
-		return strings.ContainsRune(" \t\r\n\u00A0_-,.()[]/", r)
+		return strings.ContainsRune(" _-,.()[]/", r)
 	}), " ")
 }
 

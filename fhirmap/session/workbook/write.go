@@ -88,6 +88,7 @@ func (w *writer) finish() {
 		Title: "Home haemodialysis log", Creator: "Runsheet", LastModifiedBy: "Runsheet",
 		Created: fixed, Modified: fixed, Language: w.opts.Locale.Name,
 	}))
+	w.do(w.file.SetAppProps(&excelize.AppProperties{Application: "Runsheet"}))
 	w.file.SetActiveSheet(0)
 }
 
