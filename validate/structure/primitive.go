@@ -87,7 +87,7 @@ func (c *Checker) text(n doc.Node, r *elementRow) {
 	case Code:
 		c.code(n, text, r)
 	case Uri, Url, Canonical:
-		c.uri(n, text)
+		c.uri(n, text, r)
 	case Xhtml:
 		c.narrative(n, text)
 	default:
@@ -198,7 +198,7 @@ func isCode(text []byte, escaped bool) bool {
 
 func isSpace(b byte) bool { return b == ' ' || '\t' <= b && b <= '\r' }
 
-func (c *Checker) uri(n doc.Node, text []byte) {
+func (c *Checker) uri(n doc.Node, text []byte, r *elementRow) {
 	if bytes.IndexByte(text, ' ') >= 0 || c.doc.Escaped(n) && bytes.ContainsFunc(text, func(r rune) bool { return r < ' ' }) {
 		c.reportAs(n, "r4-uri", "a URI has no white space", c.seen(n), "uri")
 		return
@@ -206,7 +206,7 @@ func (c *Checker) uri(n doc.Node, text []byte) {
 	if len(text) > 8 && string(text[:4]) == "urn:" {
 		c.urn(n, text)
 	}
-	if c.types[c.doc.Parent(n)] == Extension && bytes.IndexByte(text, ':') < 0 {
+	if r.flags&flagExtensionURL != 0 && bytes.IndexByte(text, ':') < 0 {
 		c.relativeExtension(n)
 	}
 }
@@ -216,7 +216,7 @@ func (c *Checker) uri(n doc.Node, text []byte) {
 func (c *Checker) relativeExtension(n doc.Node) {
 	d := c.doc
 	holder := d.Parent(d.Parent(n)) // of the extension: an array, if all is well
-	if string(d.Key(n)) == "url" && holder != doc.None && c.TypeOf(d.Parent(holder)) != Extension {
+	if holder != doc.None && c.TypeOf(d.Parent(holder)) != Extension {
 		c.reportAs(n, "r4-extension-url", "the URL of the extension is relative", c.seen(n), "an absolute URL")
 	}
 }

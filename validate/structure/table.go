@@ -44,8 +44,9 @@ type elementRow struct {
 }
 
 const (
-	flagArray uint8 = 1 << iota // max is *
-	flagPlain                   // a System type, without id and extensions
+	flagArray        uint8 = 1 << iota // max is *
+	flagPlain                          // a System type, without id and extensions
+	flagExtensionURL                   // the url of an Extension
 )
 
 // noBit marks an element that is neither required nor a choice.

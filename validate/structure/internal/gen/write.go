@@ -77,7 +77,7 @@ func (m *model) elementsFile() string {
 	for _, t := range m.types[1:] {
 		table := make([]int, slotCount(len(t.rows)))
 		for _, r := range t.rows {
-			m.writeRow(&rows, names, r)
+			m.writeRow(&rows, names, t, r)
 			place(table, doc.Hash([]byte(r.name)), number)
 			number++
 		}
@@ -109,13 +109,16 @@ func (m *model) elementsFile() string {
 	return b.String()
 }
 
-func (m *model) writeRow(b *strings.Builder, names *blob, r row) {
+func (m *model) writeRow(b *strings.Builder, names *blob, t typ, r row) {
 	flags := 0
 	if r.array {
 		flags |= 1
 	}
 	if r.plain {
 		flags |= 2
+	}
+	if t.path == "Extension" && r.name == "url" {
+		flags |= 4
 	}
 	bit := r.bit
 	if bit < 0 {
