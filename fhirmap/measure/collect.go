@@ -17,8 +17,10 @@ type collector struct {
 	at     int
 	s      *session.Session
 	inputs map[string]Input
-	units  map[string]string // unit each key is wanted in
-	values []Value
+	// scratch is handed to methods, see numbers.
+	scratch calc.Inputs
+	units   map[string]string // unit each key is wanted in
+	values  []Value
 	// whyNoDose is set when blood samples are there but cannot be used.
 	whyNoDose string
 	// shortest and longest are the treated minutes of the sessions counted
@@ -26,8 +28,14 @@ type collector struct {
 	shortest, longest float64
 }
 
+// expectedInputs is about how many inputs a full session gives.
+const expectedInputs = 40
+
 func newCollector(log *session.Log, at int) *collector {
-	return &collector{log: log, at: at, s: log.Sessions[at], inputs: map[string]Input{}, units: wantedUnits()}
+	return &collector{
+		log: log, at: at, s: log.Sessions[at], units: wantedUnits(),
+		inputs: make(map[string]Input, expectedInputs), scratch: make(calc.Inputs, expectedInputs),
+	}
 }
 
 // wantedUnits is the unit each method input is wanted in, by key. It is built

@@ -180,9 +180,10 @@ func (c *collector) run(id string, start, end time.Time, promised bool) {
 
 // numbers are all inputs gathered so far. A method takes those it asks for;
 // the others, the prescribed sessions a week among them, let it say where it
-// is used outside its range.
+// is used outside its range. The map is used again by the next call.
 func (c *collector) numbers() calc.Inputs {
-	numbers := calc.Inputs{}
+	numbers := c.scratch
+	clear(numbers)
 	for key, in := range c.inputs {
 		numbers[key] = in.Number
 	}
