@@ -95,7 +95,7 @@ const mistakes = [
     'the patient did not compute it', (r) => { r.performer = [{ reference: 'Patient/example-patient' }]; }],
   ['computed-zero-for-missing', 'example-urr-missing', 'Observation.value', 'obs-6',
     'what could not be computed is not a zero',
-    (r) => { r.valueQuantity = { value: 0, unit: '%', system: 'http://unitsofmeasure.org', code: '%' }; }],
+    (r) => { r.derivedFrom = [{ reference: 'Observation/example-urea-before' }]; r.valueQuantity = { value: 0, unit: '%', system: 'http://unitsofmeasure.org', code: '%' }; }],
   ['dose-panel-empty', 'example-dose', 'Observation.hasMember', 'cardinality',
     'a panel gathers something', (r) => { delete r.hasMember; }],
   ['medicine-enzyme-units', 'example-heparin', 'MedicationAdministration.dosage.dose', 'rs-dose-units',

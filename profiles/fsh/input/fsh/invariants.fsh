@@ -48,7 +48,7 @@ Expression: "value.empty() or derivedFrom.exists() or component.exists()"
 Invariant: rs-computed-caution
 Description: "A computed value says that it was calculated by software and not verified by a clinician"
 Severity: #error
-Expression: "note.where(text.contains('not verified by a clinician')).exists()"
+Expression: "note.where(text.toString().contains('not verified by a clinician')).exists()"
 
 Invariant: rs-session-time
 Description: "A session that took place has a period with a start; one that did not has the day it was planned for"
