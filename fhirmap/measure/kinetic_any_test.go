@@ -19,21 +19,31 @@ func anyLog(t *rapid.T) *session.Log {
 	fmt.Fprintln(&rows, strings.Join(madeHeadings, ","))
 	fmt.Fprintln(&labs, "session,drawn_time,when,test,value,unit")
 	day := 0
+	// How often something odd is written, one in so many.
+	odd := rapid.SampledFrom([]int{3, 30, 300}).Draw(t, "odd")
+	usually := func(usual string, others ...string) string {
+		if rapid.IntRange(1, odd).Draw(t, "how") == odd {
+			return rapid.SampledFrom(others).Draw(t, "other")
+		}
+		return usual
+	}
 	for i := range rapid.IntRange(0, 40).Draw(t, "sessions") {
-		day += rapid.SampledFrom([]int{0, 1, 1, 2, 2, 3, 9, 40}).Draw(t, "gap")
+		day += rapid.SampledFrom([]int{1, 2, 2, 3}).Draw(t, "gap")
+		if usually("", "long") == "long" {
+			day += rapid.SampledFrom([]int{-1, 9, 40}).Draw(t, "silence")
+		}
 		date := firstMonday.AddDate(0, 0, day).Format("2006-01-02")
 		hour := rapid.IntRange(5, 22).Draw(t, "hour")
 		cells := []string{fmt.Sprintf("s%d", i), date, fmt.Sprintf("%02d:00", hour), fmt.Sprintf("%02d:30", (hour+3)%24),
-			rapid.SampledFrom([]string{"done", "done", "done", "cut short", "not done"}).Draw(t, "status"),
-			"72.5", "70.4", rapid.SampledFrom([]string{"2.1", "0", "9", "-1"}).Draw(t, "uf"), "500", rapid.SampledFrom([]string{"300", "0", "30"}).Draw(t, "flow"),
-			rapid.SampledFrom([]string{"200", "", "1", "900"}).Draw(t, "treated"), ""}
-		if rapid.IntRange(0, 9).Draw(t, "blank") == 0 {
+			usually("done", "cut short", "not done"), "72.5", "70.4", usually("2.1", "0", "9", "-1"), "500", usually("300", "0", "30"),
+			usually("200", "", "1", "900"), ""}
+		if usually("", "blank") == "blank" {
 			cells[rapid.IntRange(1, len(cells)-1).Draw(t, "which")] = ""
 		}
 		fmt.Fprintln(&rows, strings.Join(cells, ","))
 		if rapid.IntRange(0, 4).Draw(t, "sampled") == 0 {
 			for _, when := range []string{"before", "after"} {
-				fmt.Fprintf(&labs, "s%d,,%s,urea,%s,mmol/L\n", i, when, rapid.SampledFrom([]string{"20", "9", "7.5", "0", "<1"}).Draw(t, "urea"))
+				fmt.Fprintf(&labs, "s%d,,%s,urea,%s,mmol/L\n", i, when, usually(map[string]string{"before": "20", "after": "9"}[when], "21", "7.5", "0", "<1"))
 			}
 		}
 	}
