@@ -38,6 +38,8 @@ func FuzzSheet(f *testing.F) {
 	f.Add(oneRow, "yyyy-mm-dd", "shared")
 	f.Add(`<row><c t="s"><v>0</v></c><c t="e"><v>#REF!</v></c><c t="b"><v>1</v></c><c s="9"><f>A1</f></c></row>`, "[h]:mm", "_x0041_")
 	f.Add(`<row r="0"><c r="ZZZZ1"><v>1e308</v></c><c r="1"><is><r><t>a</t></r><rPh><t>b</t></rPh></is></c></row>`, "0.00%", "")
+	// A first row as wide as a sheet once took seconds to look for headings.
+	f.Add(`Rrow r="0"><c r="ZZZZ1"><v>1e308</v></c>`, "0.00%", "")
 	f.Fuzz(func(t *testing.T, rows, format, text string) {
 		book := smallBook(rows)
 		book["xl/styles.xml"] = `<styleSheet><numFmts><numFmt numFmtId="164" formatCode="` + escapeXML(format) + `"/></numFmts><cellXfs><xf numFmtId="0"/><xf numFmtId="164"/><xf numFmtId="20"/></cellXfs></styleSheet>`

@@ -2,6 +2,7 @@ package workbook
 
 import (
 	"strings"
+	"sync"
 
 	"runsheet.example/fhirmap/session"
 )
@@ -100,7 +101,7 @@ var titles = []title{
 	{ses, "entered_at", "Time written down", groupOther, some, 8},
 	{ses, "notes", "Notes", groupOther, everyone, 25},
 
-	{rea, "session", "Session", groupPlan, everyone, 12},
+	{rea, "session", "Session", groupPlan, everyone, 13},
 	{rea, "time", "Time", groupPlan, everyone, 8},
 	{rea, "clock_change", "Clock change", groupPlan, some, 8},
 	{rea, "bp_systolic_mmhg", "BP upper (mmHg)", groupBefore, everyone, 8},
@@ -119,7 +120,7 @@ var titles = []title{
 	{rea, "dialysate_temperature_c", "Dialysate temp. (°C)", groupMachine, most, 9.5},
 	{rea, "note", "Note", groupOther, everyone, 26},
 
-	{med, "session", "Session", groupPlan, everyone, 12},
+	{med, "session", "Session", groupPlan, everyone, 13},
 	{med, "time", "Time", groupPlan, everyone, 8},
 	{med, "clock_change", "Clock change", groupPlan, some, 8},
 	{med, "medicine", "Medicine", groupBefore, everyone, 22},
@@ -133,7 +134,7 @@ var titles = []title{
 	{med, "code_system", "Code list", groupOther, some, 18},
 	{med, "code", "Code", groupOther, some, 12},
 
-	{lab, "session", "Session", groupPlan, everyone, 12},
+	{lab, "session", "Session", groupPlan, everyone, 13},
 	{lab, "drawn_date", "Day drawn, if another", groupPlan, most, 16},
 	{lab, "drawn_time", "Time drawn", groupPlan, everyone, 8},
 	{lab, "clock_change", "Clock change", groupPlan, some, 8},
@@ -143,7 +144,7 @@ var titles = []title{
 	{lab, "unit", "Unit", groupBefore, everyone, 10},
 	{lab, "laboratory", "Laboratory", groupOther, everyone, 24},
 
-	{eve, "session", "Session", groupPlan, everyone, 12},
+	{eve, "session", "Session", groupPlan, everyone, 13},
 	{eve, "time", "Time", groupPlan, everyone, 8},
 	{eve, "clock_change", "Clock change", groupPlan, some, 8},
 	{eve, "kind", "Kind", groupBefore, everyone, 12},
@@ -175,10 +176,24 @@ func plain(heading string) string {
 // an exact name names.
 func columnByTitle(sheet session.Sheet, heading string) (string, bool) {
 	wanted := plain(heading)
-	for _, t := range titles {
-		if t.sheet == sheet && (plain(t.text) == wanted || plain(t.name) == wanted) {
-			return t.name, wanted != ""
-		}
+	if wanted == "" {
+		return "", false
 	}
-	return "", false
+	name, ok := namesByHeading()[sheetHeading{sheet, wanted}]
+	return name, ok
 }
+
+type sheetHeading struct {
+	sheet session.Sheet
+	plain string
+}
+
+// namesByHeading are the names of the columns by all that may stand for them.
+var namesByHeading = sync.OnceValue(func() map[sheetHeading]string {
+	names := map[sheetHeading]string{}
+	for _, t := range titles {
+		names[sheetHeading{t.sheet, plain(t.text)}] = t.name
+		names[sheetHeading{t.sheet, plain(t.name)}] = t.name
+	}
+	return names
+})
