@@ -128,8 +128,11 @@ type definitions struct {
 func readDefinitions(folder string) (definitions, error) {
 	d := definitions{codes: map[string]codeSystem{}, values: map[string]valueSet{}}
 	files, err := filepath.Glob(filepath.Join(folder, "*.json"))
-	if err != nil || len(files) == 0 {
-		return d, fmt.Errorf("no definitions in %s: %v", folder, err)
+	if err != nil {
+		return d, err
+	}
+	if len(files) == 0 {
+		return d, fmt.Errorf("no definitions in %s; run npm ci beside the generator", folder)
 	}
 	for _, file := range files {
 		kind, _, _ := strings.Cut(filepath.Base(file), "-")
