@@ -148,7 +148,7 @@ func (s *Sender) begin(p SessionPlan, opts AmendOptions) error {
 	if at < 0 {
 		at = len(s.receipt.Amending)
 		s.receipt.Amending = append(s.receipt.Amending, receipt.Amendment{
-			Recorded: opts.Now.UTC().Format(time.RFC3339), Session: p.Session.Identity, Reason: opts.Reason,
+			Recorded: s.recordedAt(p.Session.Identity, opts.Now), Session: p.Session.Identity, Reason: opts.Reason,
 		})
 	}
 	a := &s.receipt.Amending[at]
@@ -165,6 +165,18 @@ func (s *Sender) begin(p SessionPlan, opts AmendOptions) error {
 		a.Changes = append(a.Changes, receipt.Change{Identity: e.Identity, OldVersion: e.Version})
 	}
 	return s.receipt.Save()
+}
+
+// recordedAt is the time of an amendment, in whole seconds, which tell the
+// amendments of a session apart: a second one within a second waits for the
+// next.
+func (s *Sender) recordedAt(session string, now time.Time) string {
+	for ; ; now = now.Add(time.Second) {
+		recorded := now.UTC().Format(time.RFC3339)
+		if !s.known(amendmentIdentity(session, recorded)) {
+			return recorded
+		}
+	}
 }
 
 // correct replaces a resource by its corrected version.

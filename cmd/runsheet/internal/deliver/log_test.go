@@ -56,7 +56,9 @@ func mapped(t *testing.T, folder string, opts fhirmap.Options) []Session {
 	if err != nil {
 		t.Fatal(err)
 	}
-	opts.Tool = fhirmap.Tool{Name: "runsheet", Version: "test"}
+	if opts.Tool.Name == "" {
+		opts.Tool = fhirmap.Tool{Name: "runsheet", Version: "test"}
+	}
 	month, err := fhirmap.Map(log, opts)
 	if err != nil {
 		t.Fatal(err)
@@ -82,6 +84,7 @@ type delivery struct {
 	max     int
 	patient string
 	auth    server.Authorizer
+	later   int // days after the first amendment
 	waits   []time.Duration
 	notes   []string
 	tally   Tally
@@ -149,7 +152,7 @@ func (d *delivery) amend(sessions []Session, reason string) (Plan, error) {
 	}
 	defer func() { d.tally = s.Tally() }()
 	return plan, s.Amend(d.t.Context(), plan, AmendOptions{
-		Reason: reason, Now: time.Date(2025, 12, 1, 9, 0, 0, 0, time.UTC), Software: softwareOf(sessions),
+		Reason: reason, Now: time.Date(2025, 12, 1+d.later, 9, 0, 0, 0, time.UTC), Software: softwareOf(sessions),
 	})
 }
 

@@ -32,7 +32,7 @@ func (s *Sender) completeAmendments(ctx context.Context, opts AmendOptions) erro
 			}
 			resource := Resource{
 				Type: "Provenance", Role: amendmentRole, JSON: text, Condition: "recorded=" + a.Recorded,
-				Identity: uuid.NewSHA1(uuid.MustParse(a.Session), []byte("amendment\x1f"+a.Recorded)).String(),
+				Identity: amendmentIdentity(a.Session, a.Recorded),
 			}
 			err = s.Session(ctx, Session{Identity: a.Session, Label: s.labelOf(a.Session), Resources: []Resource{resource}})
 			if err != nil {
@@ -45,6 +45,11 @@ func (s *Sender) completeAmendments(ctx context.Context, opts AmendOptions) erro
 		}
 	}
 	return nil
+}
+
+// amendmentIdentity is the identity of the Provenance of an amendment.
+func amendmentIdentity(session, recorded string) string {
+	return uuid.NewSHA1(uuid.MustParse(session), []byte("amendment\x1f"+recorded)).String()
 }
 
 // done are the changes of an amendment that were really made: a conflict is

@@ -1,0 +1,326 @@
+package deliver
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"strings"
+	"testing"
+
+	"runsheet.example/cmd/runsheet/internal/deliver/receipt"
+	"runsheet.example/cmd/runsheet/internal/deliver/servertest"
+	"runsheet.example/fhirmap"
+	"runsheet.example/validate"
+	"runsheet.example/validate/issue"
+)
+
+// weightCorrected is the small log with one weight mended, and what follows
+// from it.
+func weightCorrected(t *testing.T) []Session {
+	return mapped(t, edited(t, smallLog, "sessions.csv", "63.40,142", "63.50,142"), fhirmap.Options{})
+}
+
+// sessionWithdrawn is the small log without its third session.
+func sessionWithdrawn(t *testing.T) []Session {
+	return mapped(t, edited(t, smallLog,
+		"sessions.csv", `c,2025-10-08,18:05,20:10,cut short,"alarm, blood clotted",,63.1,139,76,,not done,,,1.1,,,18.4,9.0,320,venous needle moved,20:40,`+"\n", "",
+		"events.csv", "c,20:05,alarm,venous pressure high,stopped\n", "",
+		"labs.csv", "c,18:00,before,urea,18.1,mmol/L,Example Laboratory\n", ""), fhirmap.Options{})
+}
+
+// An unchanged log sends nothing, not even a question.
+func TestAmendUnchanged(t *testing.T) {
+	s := servertest.Start(t)
+	sessions := mapped(t, smallLog, fhirmap.Options{})
+	s.Reset(t, nil, smallPatient)
+	d := newDelivery(t, s, Transaction)
+	d.mustSend(sessions)
+	if plan := MakePlan(d.open(), sessions, nil); !plan.Empty() {
+		t.Errorf("plan %+v", plan)
+	}
+	// A new version of the program alone is no change: what was assembled by
+	// the old one stays so.
+	for i := range sessions {
+		for j, r := range sessions[i].Resources {
+			if r.Role == "device:software" {
+				sessions[i].Resources[j].Identity = "11111111-2222-5333-8444-555555555555"
+			}
+		}
+	}
+	if plan := MakePlan(d.open(), sessions, nil); !plan.Empty() {
+		t.Errorf("plan after an upgrade %+v", plan)
+	}
+}
+
+// One weight corrected: it and what is computed from it become new versions
+// that say so, a Provenance names the versions they replace, and all else
+// stays as it was; again, and nothing is sent.
+func TestAmendCorrection(t *testing.T) {
+	s := servertest.Start(t)
+	for _, style := range []Style{Transaction, Batch, Single, Put} {
+		t.Run(string(style), func(t *testing.T) {
+			s.Reset(t, nil, smallPatient)
+			d := newDelivery(t, s, style)
+			d.mustSend(mapped(t, smallLog, fhirmap.Options{}))
+			changed := weightCorrected(t)
+			plan, err := d.amend(changed, "scales read wrongly")
+			if err != nil {
+				t.Fatal(err)
+			}
+			created, corrected, withdrawn := plan.Counts()
+			if created != 0 || corrected < 2 || withdrawn != 0 || len(plan.Sessions) != 1 || d.tally.Corrected != corrected {
+				t.Errorf("plan: %d created, %d corrected, %d withdrawn; tally %+v", created, corrected, withdrawn, d.tally)
+			}
+			d.same(changed, "Provenance ")
+			weight := findRole(t, d, changed, "weight_before")
+			if weight.Status != "corrected" || weight.Value.Value != "63.5" || weight.Meta.VersionID != "2" {
+				t.Errorf("weight: %s", weight.raw)
+			}
+			if n := weight.Note[len(weight.Note)-1].Text; !strings.Contains(n, "scales read wrongly") {
+				t.Errorf("note %q", n)
+			}
+			checkProvenance(t, s, corrected)
+			s.Faults(t)
+			if plan, err := d.amend(changed, ""); err != nil || !plan.Empty() || writes(s.State(t)) != 0 {
+				t.Errorf("amended again: %v, %+v", err, plan)
+			}
+		})
+	}
+}
+
+func findRole(t *testing.T, d *delivery, sessions []Session, role string) stored {
+	t.Helper()
+	for _, session := range sessions {
+		for _, r := range session.Resources {
+			if r.Role != role {
+				continue
+			}
+			e, _ := d.open().Of(r.Identity)
+			for _, h := range holdings(t, d.server) {
+				if h.ResourceType == e.Type && h.ID == e.ID {
+					return h
+				}
+			}
+		}
+	}
+	t.Fatalf("no %s", role)
+	return stored{}
+}
+
+// checkProvenance finds the one amendment and holds it to R4 and to what it
+// must say.
+func checkProvenance(t *testing.T, s *servertest.Server, changes int) {
+	t.Helper()
+	var found []stored
+	for _, h := range holdings(t, s) {
+		if h.ResourceType == "Provenance" && strings.Contains(string(h.raw), `"UPDATE"`) {
+			found = append(found, h)
+		}
+	}
+	if len(found) != 1 {
+		t.Fatalf("%d amendments", len(found))
+	}
+	var p struct {
+		Target []struct{ Reference string }
+		Entity []struct {
+			Role string
+			What struct{ Reference string }
+		}
+		Agent []json.RawMessage
+	}
+	if err := json.Unmarshal(found[0].raw, &p); err != nil {
+		t.Fatal(err)
+	}
+	if len(p.Target) != changes || len(p.Entity) != changes || len(p.Agent) != 2 {
+		t.Errorf("%d targets, %d entities, %d agents, want %d of each change and 2: %s", len(p.Target), len(p.Entity), len(p.Agent), changes, found[0].raw)
+	}
+	for i, e := range p.Entity {
+		if e.Role != "revision" || !strings.HasPrefix(e.What.Reference, p.Target[i].Reference+"/_history/") {
+			t.Errorf("entity %+v of %s", e, p.Target[i].Reference)
+		}
+	}
+	for _, f := range validate.Bytes(found[0].raw, "provenance.json", validate.Options{Schema: true}) {
+		if f.Severity == issue.Error {
+			t.Errorf("%s at %s: %s", f.Rule, f.Expression, f.Details)
+		}
+	}
+}
+
+// One session withdrawn: its resources are marked as entered in error, none is
+// deleted, and the others stay. Put back into the log, it comes back.
+func TestAmendWithdrawal(t *testing.T) {
+	s := servertest.Start(t)
+	all := mapped(t, smallLog, fhirmap.Options{})
+	for _, style := range []Style{Transaction, Put} {
+		s.Reset(t, nil, smallPatient)
+		d := newDelivery(t, s, style)
+		d.mustSend(all)
+		total := len(holdings(t, s))
+		without := sessionWithdrawn(t)
+		plan, err := d.amend(without, "")
+		if err != nil {
+			t.Fatal(err)
+		}
+		_, _, withdrawn := plan.Counts()
+		expect := []string{"Provenance ", "Provenance "} // the session's own, and the amendment
+		for _, r := range all[2].Resources {
+			if r.Type == "Observation" || r.Type == "Procedure" {
+				expect = append(expect, r.Type+" entered-in-error")
+			}
+		}
+		if withdrawn != len(expect)-2 {
+			t.Errorf("%d withdrawn, want %d", withdrawn, len(expect)-2)
+		}
+		d.same(without, expect...)
+		if n := len(holdings(t, s)); n != total+1 {
+			t.Errorf("%d resources, want the %d there were and one Provenance", n, total)
+		}
+		if plan, err := d.amend(without, ""); err != nil || !plan.Empty() {
+			t.Errorf("amended again: %v, %+v", err, plan)
+		}
+		d.later++ // another day
+		if _, err := d.amend(all, ""); err != nil {
+			t.Fatal(err)
+		}
+		d.same(all, "Provenance ", "Provenance ")
+	}
+}
+
+// A reading added and one taken away, a device renamed, and a new session, all
+// at once.
+func TestAmendEverything(t *testing.T) {
+	s := servertest.Start(t)
+	all := mapped(t, smallLog, fhirmap.Options{})
+	changed := mapped(t, edited(t, smallLog,
+		"readings.csv", "a,18:30,131,74,72,-150,145,0.55\n", "a,18:30,131,74,,-150,145,0.55\na,19:00,128,72,70,-150,150,0.55\n",
+		"log.toml", "kitchen-corner scales", "bathroom scales",
+		"sessions.csv", "b,2025-10-07,", "z,2025-10-09,18:00,21:00,done,,,63.0,140,75,,61.8,130,70,1.3,,,,9.0,320,,,\nb,2025-10-07,"), fhirmap.Options{})
+	s.Reset(t, nil, smallPatient)
+	d := newDelivery(t, s, Transaction)
+	d.mustSend(all)
+	plan, err := d.amend(changed, "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	created, corrected, withdrawn := plan.Counts()
+	if created < 10 || corrected == 0 || withdrawn != 1 {
+		t.Errorf("%d created, %d corrected, %d withdrawn", created, corrected, withdrawn)
+	}
+	amendments := 0
+	for _, h := range holdings(t, s) {
+		if strings.Contains(string(h.raw), `"UPDATE"`) {
+			amendments++
+		}
+	}
+	extra := []string{"Observation entered-in-error"}
+	for range amendments {
+		extra = append(extra, "Provenance ")
+	}
+	d.same(changed, extra...)
+	if plan, err := d.amend(changed, ""); err != nil || !plan.Empty() {
+		t.Errorf("amended again: %v, %+v", err, plan)
+	}
+}
+
+// An amendment that is cut off anywhere is completed by the same command: each
+// change once, one Provenance that names them all.
+func TestAmendCutAnywhere(t *testing.T) {
+	s := servertest.Start(t)
+	all := mapped(t, smallLog, fhirmap.Options{})
+	changed := weightCorrected(t)
+	corrected := 0
+	for on := 1; ; on++ {
+		s.Reset(t, nil, smallPatient)
+		d := newDelivery(t, s, Transaction)
+		d.mustSend(all)
+		kind := []string{"cut-after", "cut-before", "403", "500-after"}[on%4]
+		s.Faults(t, servertest.Fault{On: on, Kind: kind})
+		plan, err := d.amend(changed, "")
+		if on == 1 {
+			_, corrected, _ = plan.Counts()
+		}
+		if err != nil {
+			if _, err = d.amend(changed, ""); err != nil {
+				t.Fatalf("%s at %d: %v", kind, on, err)
+			}
+		}
+		d.same(changed, "Provenance ")
+		checkProvenance(t, s, corrected)
+		for _, h := range holdings(t, s) {
+			if h.Meta.VersionID != "1" && h.Meta.VersionID != "2" {
+				t.Errorf("%s at %d: version %s of %s", kind, on, h.Meta.VersionID, h.ResourceType)
+			}
+		}
+		if len(d.open().Amending) != 0 {
+			t.Errorf("%s at %d: the amendment still stands in the receipt", kind, on)
+		}
+		if on > corrected+1 {
+			return
+		}
+	}
+}
+
+// What somebody at the clinic changed is not overwritten; the rest is done.
+func TestAmendConflict(t *testing.T) {
+	s := servertest.Start(t)
+	s.Reset(t, nil, smallPatient)
+	d := newDelivery(t, s, Transaction)
+	all := mapped(t, smallLog, fhirmap.Options{})
+	d.mustSend(all)
+	weight := findRole(t, d, all, "weight_before")
+	var edit map[string]any
+	if err := json.Unmarshal(weight.raw, &edit); err != nil {
+		t.Fatal(err)
+	}
+	edit["valueQuantity"].(map[string]any)["value"] = 63.6
+	s.Edit(t, edit)
+	changed := weightCorrected(t)
+	_, err := d.amend(changed, "")
+	var conflicts *ErrConflicts
+	if !errors.As(err, &conflicts) || fmt.Sprint(conflicts.References) != "[Observation/"+weight.ID+"]" {
+		t.Fatalf("amend: %v", err)
+	}
+	if now := findRole(t, d, all, "weight_before"); now.Value.Value != "63.6" {
+		t.Errorf("the clinic's value was overwritten: %s", now.raw)
+	}
+	plan, err := d.amend(changed, "")
+	if _, corrected, _ := plan.Counts(); corrected != 1 || !errors.As(err, &conflicts) {
+		t.Errorf("again: %d to correct, %v", corrected, err)
+	}
+}
+
+// A session with mistakes now is no session withdrawn, and a log that would
+// turn the record over is another log.
+func TestPlanDoubts(t *testing.T) {
+	r, err := receipt.Open(t.TempDir()+"/receipt.json", "https://fhir.example", "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	sessions := mapped(t, smallLog, fhirmap.Options{})
+	for _, session := range sessions {
+		for i, resource := range session.Resources {
+			s := &Sender{receipt: r}
+			if err := s.record(session, resource, fmt.Sprint("x", i), "1", receipt.Created); err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
+	plan := MakePlan(r, sessions[:2], []string{"c"})
+	if !plan.Empty() || fmt.Sprint(plan.Kept) != "[c]" {
+		t.Errorf("a session with mistakes: %+v", plan)
+	}
+	if plan := MakePlan(r, sessions[:2], nil); plan.Doubt() != nil {
+		t.Errorf("one session of three gone: %v", plan.Doubt())
+	}
+	if plan := MakePlan(r, sessions[1:2], nil); plan.Doubt() == nil {
+		t.Error("two sessions of three gone: no doubt")
+	}
+	other := mapped(t, smallLog, fhirmap.Options{PatientReference: "Patient/7"})
+	if plan := MakePlan(r, other, nil); !plan.Empty() {
+		t.Errorf("the patient is referred to in another way: %+v", plan)
+	}
+	bare := mapped(t, smallLog, fhirmap.Options{NoComputed: true})
+	if plan := MakePlan(r, bare, nil); plan.Empty() {
+		t.Error("computed values left out: nothing to withdraw")
+	}
+}
