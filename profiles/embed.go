@@ -140,8 +140,8 @@ type Expectation struct {
 	Profile string `json:"profile"`
 	// Expression is the path of the element that is wrong.
 	Expression string `json:"expression"`
-	// Rule is the key of the invariant, or cardinality, type, slice, pattern
-	// or binding.
+	// Rule is the key of the invariant, or cardinality, type, slice, fixed,
+	// pattern or binding.
 	Rule     string `json:"rule"`
 	Severity string `json:"severity"`
 	Why      string `json:"why"`

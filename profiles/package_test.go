@@ -287,11 +287,16 @@ func TestInvalidExamplesSayWhy(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	rejected := map[string]bool{}
+	rejects := map[string]bool{}
 	for _, e := range expected {
-		rejected[e.Profile] = true
+		rejects[e.Profile] = true
 		if e.Why == "" || e.Rule == "" || e.Expression == "" || e.Severity != "error" && e.Severity != "warning" {
 			t.Errorf("%s: %+v", e.File, e)
+		}
+	}
+	for _, p := range every {
+		if !rejects[p.URL(profiles.DefaultCanonical)] {
+			t.Errorf("no example must be rejected by %s", p)
 		}
 	}
 	files := 0

@@ -1,5 +1,5 @@
-// What @medplum/core 4.5.2 does not look at: required bindings, and the types
-// a profile leaves of a choice.
+// What @medplum/core 4.5.2 does not look at: required bindings, the types a
+// profile leaves of a choice, and values fixed below one of those types.
 
 /** all lists a code system's concepts, nested ones too. */
 const all = (concepts) => (concepts ?? []).flatMap((c) => [c, ...all(c.concept)]);
@@ -55,10 +55,18 @@ function choiceIssues(resource, e) {
   return at(resource, steps).flatMap((node) => choices(node, stem).filter((k) => !allowed.includes(k)).map((k) => `${e.id}: ${k}`));
 }
 
-/** elementIssues lists what is wrong by required bindings and choices. */
+/** fixedIssues compares values fixed below a choice's type, such as value[x]:valueQuantity.code. */
+function fixedIssues(resource, e) {
+  const fixed = Object.entries(e).find(([k, v]) => k.startsWith('fixed') && typeof v === 'string')?.[1];
+  const id = e.id.replace(/\w+\[x\]:(\w+)/, '$1');
+  if (fixed === undefined || id === e.id || id.includes(':')) return [];
+  return at(resource, id.split('.').slice(1)).filter((v) => v !== fixed).map((v) => `${e.id}: ${v} is not ${fixed}`);
+}
+
+/** elementIssues lists what is wrong by required bindings, choices and values fixed below them. */
 export function elementIssues(resource, profile, definitions) {
   return profile.snapshot.element.flatMap((e) => {
-    const issues = e.path.endsWith('[x]') && !e.id.includes(':') ? choiceIssues(resource, e) : [];
+    const issues = e.path.endsWith('[x]') && !e.id.includes(':') ? choiceIssues(resource, e) : fixedIssues(resource, e);
     const set = e.binding?.strength === 'required' && e.binding.valueSet && codes(e.binding.valueSet, definitions);
     return set ? [...issues, ...bindingIssue(resource, e, set)] : issues;
   });

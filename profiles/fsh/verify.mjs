@@ -6,7 +6,8 @@
 // every resource of every Bundle in FOLDER must pass the profiles it claims.
 // Three checks, each for what it can see: @medplum/core for cardinality,
 // types, patterns and slices; fhirpath.js for invariants; and elements.mjs for
-// required bindings and the types of choices, which neither looks at.
+// required bindings, the types of choices and what is fixed below them, which
+// neither looks at.
 import { readFileSync, readdirSync } from 'node:fs';
 import { createRequire } from 'node:module';
 import { dirname, join } from 'node:path';

@@ -47,6 +47,7 @@ RuleSet: SessionObservation
 * insert OfPatient
 * status MS
 * status from RunsheetObservationStatus (required)
+* status ^short = "final | preliminary | corrected | amended | cancelled | entered-in-error"
 * effective[x] 1..1 MS
 * effective[x] only dateTime or Period
 * issued MS
@@ -62,6 +63,7 @@ RuleSet: EnteredQuantity
 * value[x] only Quantity
 * dataAbsentReason MS
 * dataAbsentReason from RunsheetAbsentReasons (required)
+* dataAbsentReason ^short = "Why there is no value"
 * obeys rs-value-or-reason and rs-cancelled-reason and rs-quantity-coded
 
 // One category by pattern. The R4 vital-signs profiles slice it already.

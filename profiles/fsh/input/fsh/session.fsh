@@ -14,6 +14,7 @@ Description: "One session, done, cut short or not done: the hub that every other
 * basedOn ^short = "The clinic's prescription, by its own identifier"
 * status MS
 * status from RunsheetSessionStatus (required)
+* status ^short = "completed | stopped | not-done | in-progress | entered-in-error | unknown"
 * statusReason MS
 * category MS
 * code 1..1 MS
@@ -53,6 +54,7 @@ Description: "One administration by the patient or helper. A change of rate is a
 * partOf only Reference(Procedure)
 * status MS
 * status from RunsheetMedicineStatus (required)
+* status ^short = "completed | stopped | not-done | entered-in-error"
 * medication[x] MS
 * medication[x] only CodeableConcept
 * medicationCodeableConcept.text 1..1 MS
