@@ -2,29 +2,9 @@ package measure
 
 import (
 	"fmt"
-	"math"
-	"strconv"
 
 	"runsheet.example/calc"
 )
-
-// fitBy says what the samples are used for.
-type fitBy uint8
-
-const (
-	byNothing   fitBy = iota // no samples: clearance from flows
-	byClearance              // one factor on all clearances
-	byVolume                 // the volume, clearances from flows
-)
-
-// variant is one way to set the model up.
-type variant struct {
-	name    string
-	pools   calc.Pools
-	volume  bodyWater // not used when fitted
-	by      fitBy
-	printed bool // clearance from printed KoA and whole blood flow
-}
 
 // kineticRun is one start of the model and the steps it is followed through.
 type kineticRun struct {
@@ -167,57 +147,6 @@ func flowsOnly(part *stretch, sampled []*kineticRun) *kineticRun {
 	return r
 }
 
-// models are the ways to set the model up that are printed, the main first.
-func (r *kineticRun) models() []variant {
-	var watson bodyWater
-	if volumes := r.volumes(); len(volumes) > 0 {
-		watson = volumes[0]
-	}
-	if r.sample == nil {
-		return []variant{
-			{name: "two pools, body water by Watson, clearance from flows", pools: calc.TwoPools(), volume: watson},
-			{name: "one pool, body water by Watson, clearance from flows", volume: watson},
-		}
-	}
-	return []variant{
-		{name: "two pools, body water by Watson, clearance fitted", pools: calc.TwoPools(), volume: watson, by: byClearance},
-		{name: "one pool, body water by Watson, clearance fitted", volume: watson, by: byClearance},
-		{name: "two pools, body water fitted, clearance from flows", pools: calc.TwoPools(), by: byVolume},
-	}
-}
-
-// volumes are the body-water formulas at the latest weight of the span.
-func (r *kineticRun) volumes() []bodyWater {
-	for i := r.last; i >= r.open; i-- {
-		if v := r.part.steps[i].volumes; len(v) > 0 {
-			return v
-		}
-	}
-	return nil
-}
-
-// cycle is the span as a schedule that repeats. The opening session only marks
-// its beginning, as in the count of the week.
-func (r *kineticRun) cycle(printed bool) calc.Cycle {
-	steps := r.part.steps
-	c := calc.Cycle{LengthMin: r.minute(r.last)}
-	for i := r.open + 1; i <= r.last; i++ {
-		clearance := steps[i].clearance
-		if printed {
-			clearance = steps[i].printed
-		}
-		c.Treatments = append(c.Treatments, calc.Treatment{
-			StartMin: r.minute(i), DurationMin: steps[i].minutes, ClearanceMLPerMin: clearance, UFLitres: steps[i].ufL,
-		})
-	}
-	return c
-}
-
-// minute is when a step starts on the clock of the run.
-func (r *kineticRun) minute(i int) float64 {
-	return r.part.steps[i].start.Sub(r.part.steps[r.open].start).Minutes()
-}
-
 // prepare fits every printed model to the span and reports whether any came
 // out.
 func (r *kineticRun) prepare() bool {
@@ -240,52 +169,4 @@ func (r *kineticRun) solve(v variant) solution {
 		return solution{whyNot: err.Error()}
 	}
 	return solution{steady: steady}
-}
-
-// steady fits one variant to the span.
-func (r *kineticRun) steady(v variant) (calc.Steady, error) {
-	body := calc.Body{VolumeL: v.volume.litres, GenerationMgPerMin: 1, GenerationAssumed: v.by == byNothing,
-		ResidualMLPerMin: r.part.steps[r.last].kru, Pools: v.pools}
-	cycle := r.cycle(v.printed)
-	if v.by != byVolume && v.volume.litres == 0 {
-		return calc.Steady{}, calc.NotComputable("body water cannot be computed: sex, height or weight after is not recorded")
-	}
-	if v.by == byNothing {
-		return calc.SteadyState(body, cycle)
-	}
-	sample := calc.PairedSample{
-		Session: len(cycle.Treatments) - 1, BeforeMgPerDL: waterUrea(r.sample.before), AfterMgPerDL: waterUrea(r.sample.after),
-		Equilibrated: r.sample.equilibrated,
-	}
-	if v.by == byVolume {
-		return calc.FitVolume(body, cycle, sample)
-	}
-	return calc.FitClearance(body, cycle, sample)
-}
-
-// fitted describes the model that came out.
-func (r *kineticRun) fitted(v variant, steady calc.Steady) FittedModel {
-	m := FittedModel{Name: v.name, Body: steady.Body, VolumeFrom: v.volume.method, Factor: 1}
-	if v.by == byVolume {
-		m.VolumeFrom = "fitted"
-	}
-	last := len(steady.Cycle.Treatments) - 1
-	if from := r.part.steps[r.last].clearance; v.by == byClearance && from > 0 {
-		m.Factor = steady.Cycle.Treatments[last].ClearanceMLPerMin / from
-	}
-	method, _ := calc.MethodByID("npcr-generation")
-	inputs := calc.Inputs{"total_body_water": steady.Body.VolumeL}
-	if r.sample != nil {
-		inputs["urea_generation"] = steady.Body.GenerationMgPerMin
-	}
-	m.NPCR = method.Compute(inputs)
-	return m
-}
-
-// shortNumber writes a number for a note.
-func shortNumber(v float64, decimals int) string {
-	if math.IsNaN(v) {
-		return "-"
-	}
-	return strconv.FormatFloat(v, 'f', decimals, 64)
 }

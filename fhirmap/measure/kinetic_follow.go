@@ -33,8 +33,8 @@ func (r *kineticRun) course(v variant, from solution) course {
 	}
 	steady := from.steady
 	out := course{model: r.fitted(v, steady)}
-	forward, free := r.repeated(steady)
-	gain := gainRate(steady.Cycle)
+	forward, free, volume := r.repeated(steady)
+	zero := steady.Body.VolumeL - r.meanAfter()
 	for i := r.first; i <= r.to; i++ {
 		s := r.part.steps[i]
 		clearance := s.clearance * out.model.Factor
@@ -42,19 +42,14 @@ func (r *kineticRun) course(v variant, from solution) course {
 			clearance = s.printed
 		}
 		one := calc.CourseSession{Treatment: calc.Treatment{StartMin: r.minute(i), DurationMin: s.minutes, ClearanceMLPerMin: clearance, UFLitres: s.ufL}}
-		if i == r.first {
-			one.GainLitres = gain * (one.StartMin - free)
-		} else {
-			before := r.part.steps[i-1]
-			one.GainLitres = s.weight - before.weight + before.ufL
-		}
+		one.GainLitres = zero + s.weight - volume
 		forward.Sessions = append(forward.Sessions, one)
-		free = one.StartMin + one.DurationMin
+		free, volume = one.StartMin+one.DurationMin, zero+s.weight-s.ufL
 	}
 	forward.EndMin = free
 	if r.to == len(r.part.steps)-1 {
 		forward.EndMin = max(free, r.at(r.part.lastDay.AddDate(0, 0, 1)))
-		forward.TailLitres = gain * (forward.EndMin - free)
+		forward.TailLitres = gainRate(steady.Cycle) * (forward.EndMin - free)
 	}
 	run, err := calc.Follow(steady.Body, forward)
 	if err != nil {
@@ -65,24 +60,37 @@ func (r *kineticRun) course(v variant, from solution) course {
 	return out
 }
 
+// meanAfter is the weight after dialysis, averaged over the span, that the
+// urea volume of the fit belongs to, kg: what the scales showed before less the
+// fluid removed, so that drinks and rinse-back are a gain until the next
+// session, as they are for the model.
+func (r *kineticRun) meanAfter() float64 {
+	sum := 0.0
+	for _, s := range r.part.steps[r.open+1 : r.last+1] {
+		sum += s.weight - s.ufL
+	}
+	return sum / float64(r.last-r.open)
+}
+
 // repeated is the span twice before it began, up to the first session known;
-// free is when its last session ended.
-func (r *kineticRun) repeated(steady calc.Steady) (forward calc.Course, free float64) {
+// free is when its last session ended and volume, in litres, what it left.
+func (r *kineticRun) repeated(steady calc.Steady) (forward calc.Course, free, volume float64) {
 	gain, length := gainRate(steady.Cycle), steady.Cycle.LengthMin
 	forward.Start = steady.Start
 	forward.Start.AtMin -= 2 * length
-	free = forward.Start.AtMin
+	free, volume = forward.Start.AtMin, forward.Start.VolumeL
 	for _, back := range []float64{2 * length, length} {
 		for _, t := range steady.Cycle.Treatments {
 			t.StartMin -= back
 			if t.StartMin+t.DurationMin > r.minute(r.first) {
-				return forward, free
+				return forward, free, volume
 			}
-			forward.Sessions = append(forward.Sessions, calc.CourseSession{Treatment: t, GainLitres: gain * (t.StartMin - free)})
-			free = t.StartMin + t.DurationMin
+			one := calc.CourseSession{Treatment: t, GainLitres: gain * (t.StartMin - free)}
+			forward.Sessions = append(forward.Sessions, one)
+			free, volume = t.StartMin+t.DurationMin, volume+one.GainLitres-t.UFLitres
 		}
 	}
-	return forward, free
+	return forward, free, volume
 }
 
 // gainRate is the mean gain of fluid between the sessions of a cycle, L/min.

@@ -121,6 +121,20 @@ func watsonAt(t testing.TB, weight float64) float64 {
 	return v
 }
 
+// Body volume belongs to the weights of the span, not to the first weight of
+// the log: one odd weight long before must not move the weeks after.
+func TestVolumeBelongsToTheSpan(t *testing.T) {
+	sessions := thrice(6)
+	sessions[13].sample = "20.0 7.0"
+	want := mainValue(t, FollowKinetics(madeLog(t, madeAbout, sessions)).Weeks[4], "time_averaged_urea_plasma")
+	sessions[0].before += 3 // shoes, bag and coat
+	k := FollowKinetics(madeLog(t, madeAbout, sessions))
+	if k.Fits[0].From.Equal(k.Fits[0].Session.Start.Time) || !k.Fits[0].From.After(firstMonday.AddDate(0, 0, 1)) {
+		t.Fatalf("the span begins at %v: the odd weight must lie before it", k.Fits[0].From)
+	}
+	near(t, "time-averaged urea", mainValue(t, k.Weeks[4], "time_averaged_urea_plasma"), want, 1e-3)
+}
+
 // What the model forecasts for the next sample must be that sample when nothing
 // has changed in between.
 func TestForecastOfTheNextSample(t *testing.T) {
