@@ -12,6 +12,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/santhosh-tekuri/jsonschema/v5"
 
@@ -30,28 +31,27 @@ func bundle40(tb testing.TB) []byte {
 	return bytes.TrimSpace(data)
 }
 
-// bundle1000 is a collection of 1,000 entries: the same session 25 times, each
-// with UUIDs of its own.
+// bundle1000 is a transaction of 1,000 entries: the same session on 25 days,
+// each with UUIDs of its own.
 func bundle1000(tb testing.TB) []byte {
 	tb.Helper()
-	var bundle struct {
-		Entry []struct{ Resource json.RawMessage }
-	}
-	var entries []string
+	var entries [][]byte
 	for i := range 25 {
 		// The last digits of a UUID are replaced, the same everywhere.
-		data := uuid.ReplaceAllFunc(bundle40(tb), func(u []byte) []byte {
+		session := uuid.ReplaceAllFunc(bundle40(tb), func(u []byte) []byte {
 			return fmt.Appendf(nil, "%s%02d", u[:len(u)-2], i)
 		})
-		if err := json.Unmarshal(data, &bundle); err != nil {
+		day := time.Date(2025, 10, 31+i, 0, 0, 0, 0, time.UTC).Format(time.DateOnly)
+		session = bytes.ReplaceAll(session, []byte("2025-10-31"), []byte(day))
+		var bundle struct{ Entry []json.RawMessage }
+		if err := json.Unmarshal(session, &bundle); err != nil {
 			tb.Fatal(err)
 		}
 		for _, entry := range bundle.Entry {
-			id := uuid.Find(entry.Resource[bytes.Index(entry.Resource, []byte(`"identifier"`)):])
-			entries = append(entries, fmt.Sprintf(`{"fullUrl":"%s","resource":%s}`, id, entry.Resource))
+			entries = append(entries, entry)
 		}
 	}
-	return []byte(`{"resourceType":"Bundle","type":"collection","entry":[` + strings.Join(entries, ",") + `]}`)
+	return fmt.Appendf(nil, `{"resourceType":"Bundle","type":"transaction","entry":[%s]}`, bytes.Join(entries, []byte(",")))
 }
 
 // BenchmarkBundle40 sets the whole validator beside the JSON Schema published
