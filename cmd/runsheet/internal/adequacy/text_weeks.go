@@ -90,6 +90,7 @@ func (t Table) weekDoseGrid() grid {
 		}
 	}
 	g.notes = append(unique(g.notes), "Regression takes the sampled session for every session of the one to four weeks before it; the model follows each session done, and takes one without a row for not done. The forms answer different questions: name the form with the value.",
+		"The model counts fluid removal and residual clearance; of the regressions only the second does.",
 		"Urea before and mean urea: plasma, by the model, over the week. Not exported: no single record holds their inputs.")
 	g.notes = append(g.notes, t.Kinetics.Notes...)
 	return g
