@@ -181,7 +181,7 @@ func (r *run) finish() *Report {
 	if r.ledger != nil {
 		r.ledger.Finish(r.keep)
 		if r.ledger.Full() {
-			r.notes["computed values whose inputs are in other documents, beyond the first half million values"] = true
+			r.notes["computed values whose inputs are in other documents, where many thousand values lie between"] = true
 		}
 	}
 	r.month.Finish(r.expected, r.keep)

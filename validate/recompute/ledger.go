@@ -9,23 +9,25 @@ import (
 	"runsheet.example/validate/record"
 )
 
-// MaxKept is how many values a Ledger keeps, MaxWaiting how many computed
-// values may wait for inputs.
+// MaxKept is how many values a Ledger keeps at most, MaxWaiting how many
+// computed values may wait for inputs.
 const (
-	MaxKept    = 500_000
-	MaxWaiting = 50_000
+	MaxKept    = 400_000
+	MaxWaiting = 20_000
 )
 
 // Ledger remembers the values of documents already checked, so that a computed
 // value can be computed again though its inputs stand in other documents: the
-// lines of an NDJSON file, or the session before. What it keeps is bounded.
-// The zero value is ready.
+// lines of an NDJSON file, or the session before. What it keeps is bounded: of
+// more than that it keeps the values met last, for inputs stand near to what is
+// computed from them. The zero value is ready.
 type Ledger struct {
 	seed    maphash.Seed
 	started bool
-	values  map[uint64]taken
-	waiting []waiting
-	full    bool
+	// values are the ones met last, before those met before them.
+	values, before map[uint64]taken
+	waiting        []waiting
+	full           bool
 }
 
 // taken is what an Observation gives as inputs. A blood pressure gives two.
@@ -72,9 +74,9 @@ const (
 
 // put remembers the value of an Observation under its names.
 func (l *Ledger) put(res *record.Resource, t taken) {
-	if len(l.values) >= MaxKept {
-		l.full = true
-		return
+	if len(l.values) >= MaxKept/2 {
+		l.full = l.full || len(l.before) > 0
+		l.values, l.before = make(map[uint64]taken, len(l.values)), l.values
 	}
 	if len(res.Identity) > 0 {
 		l.values[l.hash(byIdentity, res.Identity)] = t
@@ -150,11 +152,19 @@ func (e *engine) takenComputed(i int, q record.Quantity) (taken, bool) {
 // find returns a remembered value by any of its names.
 func (l *Ledger) find(names []uint64) (taken, bool) {
 	for _, name := range names {
-		if t, ok := l.values[name]; ok {
+		if t, ok := l.value(name); ok {
 			return t, true
 		}
 	}
 	return taken{}, false
+}
+
+func (l *Ledger) value(name uint64) (taken, bool) {
+	t, ok := l.values[name]
+	if !ok {
+		t, ok = l.before[name]
+	}
+	return t, ok
 }
 
 // use puts a remembered value among the inputs.
@@ -199,7 +209,7 @@ func (l *Ledger) Finish(add func(issue.Finding)) {
 		w := &l.waiting[i]
 		stated := len(w.out.inputs.list)
 		for _, name := range w.wants {
-			if t, ok := l.values[name]; ok {
+			if t, ok := l.value(name); ok {
 				w.out.inputs.use(t, stated)
 			}
 		}
