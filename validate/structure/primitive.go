@@ -280,16 +280,22 @@ func isOID(text []byte) bool {
 
 // isUUID reports urn:uuid: and a UUID in lower case.
 func isUUID(text []byte) bool {
-	const shape = "urn:uuid:xxxxxxxx-xxxx-xxxx-xxxx-xxxxxxxxxxxx"
+	const shape = "urn:uuid:00000000-0000-0000-0000-000000000000"
 	if len(text) != len(shape) || string(text[:9]) != shape[:9] {
 		return false
 	}
-	for i, b := range text[9:] {
-		if (b < '0' || b > '9') && (b < 'a' || b > 'f') && (b != '-' || shape[9+i] != '-') {
-			return false
-		}
+	different := uint8(0)
+	for i := 9; i < len(shape); i++ {
+		different |= digitClass[text[i]] ^ digitClass[shape[i]]
 	}
-	return text[17] == '-' && text[22] == '-' && text[27] == '-' && text[32] == '-'
+	return different == 0
+}
+
+// digitClass is 1 for the digits of a UUID, 2 for the hyphen between them.
+var digitClass = [256]uint8{
+	'-': 2,
+	'0': 1, '1': 1, '2': 1, '3': 1, '4': 1, '5': 1, '6': 1, '7': 1, '8': 1, '9': 1,
+	'a': 1, 'b': 1, 'c': 1, 'd': 1, 'e': 1, 'f': 1,
 }
 
 // isBase64 takes white space anywhere, as lines are broken in mail.

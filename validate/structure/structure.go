@@ -36,9 +36,12 @@ type Checker struct {
 	members   []uint64 // per object, the filter bits of its elements
 	objects   []doc.Node
 	resources []doc.Node
-	latest    Type  // of resource, most often that of the next one too
-	tags      []tag // open tags of the narrative being read
-	attrs     []tag // names of the attributes of the tag being read
+	// What was met last, to be tried first: the type of resource, and after
+	// each row the row of the next member.
+	latest  Type
+	follows [len(elementTable)]uint16
+	tags    []tag // open tags of the narrative being read
+	attrs   []tag // names of the attributes of the tag being read
 }
 
 // Check checks the document with a Checker of its own.

@@ -85,11 +85,14 @@ func (t Type) find(name []byte, hash uint32) uint16 {
 		if row == 0 {
 			return 0
 		}
-		r := &elementTable[row]
-		if int(r.length) == len(name) && isSame(name, elementNames[r.name:int(r.name)+len(name)]) {
+		if elementTable[row].isNamed(name) {
 			return row
 		}
 	}
+}
+
+func (r *elementRow) isNamed(name []byte) bool {
+	return int(r.length) == len(name) && isSame(name, elementNames[r.name:int(r.name)+len(name)])
 }
 
 // isSame compares two names of one length, word by word: names are so short

@@ -40,10 +40,12 @@ func (c *Checker) object(n doc.Node, t Type) {
 		return
 	}
 	var seen, members uint64
+	after := typeTable[t].rows - 1 // the row before the type's own stands for none
 	for ; m >= 0; m = d.Next(m) {
 		key := d.Key(m)
-		row := t.find(key, d.KeyHash(m))
+		row := c.find(t, after, key, m)
 		if row != 0 {
+			after = row
 			c.rows[m] = row
 			c.member(m, row)
 		} else if row = c.unlisted(m, key, t); row == 0 {
@@ -63,6 +65,21 @@ func (c *Checker) object(n doc.Node, t Type) {
 	if missing := typeTable[t].requiredBits &^ seen; missing != 0 {
 		c.reportMissing(n, t, missing)
 	}
+}
+
+// find returns the row of a member name in the type. Most objects of a type
+// have the same members in the same order, so the one that followed the row
+// before it the last time is tried first.
+func (c *Checker) find(t Type, after uint16, key []byte, m doc.Node) uint16 {
+	guess := c.follows[after]
+	if tr := &typeTable[t]; guess >= tr.rows && guess < tr.rowsEnd && elementTable[guess].isNamed(key) {
+		return guess
+	}
+	row := t.find(key, c.doc.KeyHash(m))
+	if row != 0 {
+		c.follows[after] = row
+	}
+	return row
 }
 
 // unlisted checks a member whose name is no element's: the twin of a
