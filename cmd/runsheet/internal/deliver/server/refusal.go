@@ -67,16 +67,15 @@ func issues(body []byte) []string {
 func codeOnly(s string) string { return keep(s, "-") }
 func pathOnly(s string) string { return keep(s, ".[]-()") }
 
+// keep is the beginning of a text as far as it is letters, digits and more.
 func keep(s, more string) string {
-	if len(s) > 80 {
-		s = s[:80]
+	end := strings.IndexFunc(s, func(r rune) bool {
+		return !(r >= 'a' && r <= 'z' || r >= 'A' && r <= 'Z' || r >= '0' && r <= '9' || strings.ContainsRune(more, r))
+	})
+	if end >= 0 {
+		s = s[:end]
 	}
-	return strings.Map(func(r rune) rune {
-		if r >= 'a' && r <= 'z' || r >= 'A' && r <= 'Z' || r >= '0' && r <= '9' || strings.ContainsRune(more, r) {
-			return r
-		}
-		return -1
-	}, s)
+	return s[:min(len(s), 80)]
 }
 
 // explanations say what a status means for someone sending a record, and what
