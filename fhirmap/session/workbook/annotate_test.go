@@ -80,6 +80,11 @@ func TestEachFindingIsAtItsCellAndInTheList(t *testing.T) {
 	if n := strings.Count(strings.Join(second.GetSheetList(), "\n"), sheetFindings); n != 1 {
 		t.Errorf("a copy of the copy has %d lists", n)
 	}
+	for _, name := range append(f.GetDefinedName(), second.GetDefinedName()...) {
+		if name.Name == "_xlnm.Print_Titles" && !strings.HasPrefix(name.RefersTo, "'"+name.Scope+"'!") {
+			t.Errorf("the repeated headings %s are now those of %s", name.RefersTo, name.Scope)
+		}
+	}
 }
 
 // What a log holds never becomes a formula in what is written about it.

@@ -13,11 +13,6 @@ import (
 // names the file.
 func FuzzRead(f *testing.F) {
 	f.Add(smallBook(oneRow).zip(f))
-	data, err := Bytes(Options{})
-	if err != nil {
-		f.Fatal(err)
-	}
-	f.Add(data)
 	f.Add([]byte("PK\x03\x04"))
 	f.Fuzz(func(t *testing.T, data []byte) {
 		_, findings, err := Read(bytes.NewReader(data), int64(len(data)), "x.xlsx", session.Options{MaxRows: 1000})

@@ -25,9 +25,7 @@ func (a *annotator) summary(findings []issue.Finding) {
 	if a.has(sheetFindings) {
 		a.do(a.file.DeleteSheet(sheetFindings)) // of an earlier copy
 	}
-	first := a.file.GetSheetList()[0]
-	a.newSheet(sheetFindings)
-	a.do(a.file.MoveSheet(sheetFindings, first))
+	a.firstSheet(sheetFindings)
 	a.makeStyles()
 	a.text(sheetFindings, 1, 1, sheetFindings, a.styles.title)
 	a.text(sheetFindings, 1, 2, counted(findings), a.styles.lead)
@@ -44,6 +42,22 @@ func (a *annotator) summary(findings []issue.Finding) {
 	a.page(sheetFindings, "landscape", 0)
 	if index, err := a.file.GetSheetIndex(sheetFindings); err == nil {
 		a.file.SetActiveSheet(index)
+	}
+}
+
+// firstSheet adds a sheet before all others. The names that belong to sheets,
+// such as their repeated headings, go by the number of the sheet and have to
+// be moved along.
+func (a *annotator) firstSheet(name string) {
+	first := a.file.GetSheetList()[0]
+	a.newSheet(name)
+	a.do(a.file.MoveSheet(name, first))
+	if names := a.file.WorkBook.DefinedNames; names != nil {
+		for i := range names.DefinedName {
+			if at := names.DefinedName[i].LocalSheetID; at != nil {
+				*at++
+			}
+		}
 	}
 }
 
