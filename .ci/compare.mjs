@@ -1,5 +1,5 @@
 // Reads what .ci/compare has measured from standard input and writes a table:
-// the least time of each engine, its ratio to ours, and its counts.
+// the least processor time of each engine, its ratio to ours, and its counts.
 import { createInterface } from 'node:readline';
 
 const engines = new Map(); // by name
@@ -14,7 +14,7 @@ for await (const line of createInterface({ input: process.stdin })) {
   if (bench) {
     const value = (unit) => Number(new RegExp(`([\\d.e+]+) ${unit}`).exec(bench[2])?.[1]);
     const e = engine(bench[1]);
-    e.ns = Math.min(e.ns, value('ns/op'));
+    e.ns = Math.min(e.ns, value('cpu-ns/op') || value('[^-]ns/op'));
     e.allocations = value('allocs/op');
   } else if (counts) {
     const { engine: name, ...rest } = JSON.parse(counts[1]);
