@@ -35,6 +35,9 @@ func newAttached(r *reader, s *sheetReader) *attached {
 // find looks up the session that the current row names. Without one the row
 // is left out, and a finding says so.
 func (a *attached) find() *Session {
+	if one, tied := a.byRowKey(); tied {
+		return one
+	}
 	c, _ := a.s.column("session")
 	if a.s.fault != nil && c.position >= len(a.s.cells)-1 {
 		return nil // the cell itself may be damaged
@@ -46,7 +49,7 @@ func (a *attached) find() *Session {
 	if a.s.fault != nil {
 		return nil
 	}
-	if _, absent := absenceOf(name); absent {
+	if _, absent := a.s.absence(c.position); absent {
 		a.s.add(a.s.spot(c.position).finding("log-cell-missing", "the row does not say which session it belongs to, so it is left out"))
 		return nil
 	}
@@ -102,7 +105,7 @@ func (a *attached) marker() string {
 // open until all rows of the sheet are read; then [attached.settle] tells.
 func (a *attached) time(field Field, marker string, one *Session, m *Moment) {
 	c, ok := a.s.column(field)
-	if !ok {
+	if !ok || a.relative(c, one, m) {
 		return
 	}
 	w, absent, ok := a.s.clockCell(c, a.r.log.About.DateStyle)
@@ -275,7 +278,7 @@ func (s *sheetReader) unitCell(field Field, find func(string) (string, bool)) (u
 		return "", false
 	}
 	text := s.text(c.position)
-	if _, absent := absenceOf(text); absent {
+	if _, absent := s.absence(c.position); absent {
 		s.add(s.spot(c.position).finding("log-cell-missing", "the number has no unit"))
 		return "", false
 	}

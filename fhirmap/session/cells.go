@@ -32,10 +32,10 @@ func (s *sheetReader) number(c boundColumn, unit string, allowSign bool) Value {
 	text := s.text(c.position)
 	v := Value{Text: text, Unit: unit, Cell: s.spot(c.position).cell}
 	var absent bool
-	if v.Absence, absent = absenceOf(text); absent {
+	if v.Absence, absent = s.absence(c.position); absent {
 		return v
 	}
-	r := readNumber(text, s.markOf(c.position), c.Unit)
+	r := s.readNumber(c, text)
 	if r.ok && r.comparator != "" && !allowSign {
 		r.ok, r.rule = false, "log-comparator"
 		r.details = "a measured number has no sign before it that means more or less than"
@@ -50,14 +50,22 @@ func (s *sheetReader) number(c boundColumn, unit string, allowSign bool) Value {
 		return v
 	}
 	v.Decimal, v.Comparator = r.decimal, r.comparator
+	s.noteConversion(c, v)
 	return v
+}
+
+func (s *sheetReader) readNumber(c boundColumn, text string) numberReading {
+	if c.written.code != "" {
+		return s.numberWritten(c, text)
+	}
+	return readNumber(text, s.markOf(c.position), c.Unit)
 }
 
 // words reads a free-text cell.
 func (s *sheetReader) words(c boundColumn) Text {
 	text := s.text(c.position)
 	t := Text{Text: text, Cell: s.spot(c.position).cell}
-	t.Absence, _ = absenceOf(text)
+	t.Absence, _ = s.absence(c.position)
 	if len(text) > maxCell {
 		s.add(s.spot(c.position).finding("log-too-large", "the cell holds more text than a cell can; a quotation mark may never be closed"))
 		t.Absence = Unreadable
@@ -76,7 +84,7 @@ func (s *sheetReader) choice(c boundColumn, choices []string) Text {
 		return t
 	}
 	var absent bool
-	if t.Absence, absent = absenceOf(t.Text); absent {
+	if t.Absence, absent = s.absence(c.position); absent {
 		return t
 	}
 	f := s.spot(c.position).finding("log-choice", "this is not one of the words for this column")

@@ -89,8 +89,11 @@ func (e *entry) columns(values map[Field]Value, texts map[Field]Text) {
 		if c.Sheet != e.sheet {
 			continue
 		}
-		if v, ok := values[c.Field]; ok && v.Unit == c.Unit {
+		if v, ok := values[c.Field]; ok && c.Holds(v.Unit) {
 			e.line(c.Name, v.Text)
+			if v.Unit != c.Unit {
+				e.line(c.Name+" unit", v.Unit)
+			}
 		}
 		if t, ok := texts[c.Field]; ok {
 			e.line(c.Name, t.Text)

@@ -122,7 +122,7 @@ func TestEachFaultAtItsCell(t *testing.T) {
 		})
 	}
 	for _, r := range issue.Rules() {
-		if r.Layer == issue.LayerLog && !raised[r.ID] {
+		if r.Layer == issue.LayerLog && !raised[r.ID] && !strings.HasPrefix(r.ID, "map-") { // those are in the tests of package columnmap
 			t.Errorf("no test raises %s", r.ID)
 		}
 	}

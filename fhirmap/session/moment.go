@@ -36,10 +36,10 @@ func (w written) on(instant time.Time) Moment {
 // no time to place; m then says why.
 func (s *sheetReader) clockCell(c boundColumn, style string) (w written, m Moment, ok bool) {
 	w = written{at: s.spot(c.position), text: s.text(c.position)}
-	if absence, absent := absenceOf(w.text); absent {
+	if absence, absent := s.absence(c.position); absent {
 		return w, w.absent(absence), false
 	}
-	w.clock = readClock(w.text, style)
+	w.clock = s.readClock(w.text, style)
 	if !w.clock.ok {
 		f := w.at.finding("log-time", "this cannot be read as a time of day")
 		f.Value, f.Expected = w.text, w.clock.expected
@@ -62,10 +62,10 @@ func (s *sheetReader) dateCell(c boundColumn, style string, loc *time.Location) 
 	at := s.spot(c.position)
 	m := Moment{Text: s.text(c.position), DateOnly: true, Cell: at.cell}
 	var absent bool
-	if m.Absence, absent = absenceOf(m.Text); absent {
+	if m.Absence, absent = s.absence(c.position); absent {
 		return m
 	}
-	day := readDate(m.Text, style)
+	day := s.readDate(m.Text, style)
 	if day.rule != "" {
 		f := at.finding(day.rule, day.details)
 		f.Value, f.Expected = m.Text, day.expected

@@ -100,6 +100,8 @@ type reader struct {
 	opts Options
 	log  *Log
 	byID map[string]*Session
+	// byKey are the sessions by the keys of their rows, of a mapped log.
+	byKey map[string]*Session
 	// book is set when the log is one workbook and not a folder.
 	book bool
 	// allBroken is set by an error that concerns every session: in log.toml,

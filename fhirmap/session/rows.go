@@ -100,6 +100,9 @@ func (a *attached) drawn(one *Session, row *Lab) {
 			return
 		}
 	}
+	if c, _ := a.s.column("drawn_time"); a.relative(c, one, &row.Drawn) {
+		return
+	}
 	if row.When.Text == "other" && one.Date.OK() {
 		a.timeOn(wallOf(one.Date.Time), marker, one, row)
 		return

@@ -43,7 +43,8 @@ func (r *reader) sessionRow(s *sheetReader, one *Session) {
 func (r *reader) sessionID(s *sheetReader, one *Session) {
 	c, _ := s.column("session")
 	text := s.text(c.position)
-	if _, absent := absenceOf(text); absent {
+	r.bookKey(s, one)
+	if _, absent := s.absence(c.position); absent {
 		return
 	}
 	one.ID = text
@@ -136,6 +137,9 @@ func (r *reader) deriveID(one *Session, day string, ordinal int) {
 	}
 	one.IDDerived = true
 	r.byID[one.ID] = one
+	if r.byKey != nil {
+		return // said once for the whole table
+	}
 	at := spot{cell: one.Cell}
 	f := at.finding("log-session-derived", "the session has no name; one is made from its date")
 	f.Expected = one.ID

@@ -24,6 +24,7 @@ type boundColumn struct {
 	*Column
 	position int    // from 0, in the file
 	heading  string // as written
+	written  Unit   // of a mapped column, when it is not the column's own
 }
 
 // sheetReader reads the rows of one CSV file, or of one sheet of a workbook,
@@ -50,6 +51,10 @@ type sheetReader struct {
 	broken  error           // the source ended before its last row
 	empty   int
 	session *Session // whose row this is
+	// mapped is the source when the rows come through a column map, and
+	// converted what was sent in another unit, by column.
+	mapped    *mappedSource
+	converted map[int]*conversion
 }
 
 // newSheetReader finds the delimiter and binds the headings of a CSV file. It
@@ -153,7 +158,7 @@ func (s *sheetReader) bind() bool {
 				continue
 			}
 			first[c.Name] = i
-			s.columns = append(s.columns, boundColumn{c, i, strings.TrimSpace(heading)})
+			s.columns = append(s.columns, boundColumn{Column: c, position: i, heading: strings.TrimSpace(heading)})
 		case strings.TrimSpace(heading) != "":
 			s.unknownHeading(i, heading)
 		}
@@ -225,6 +230,9 @@ func (s *sheetReader) read() bool {
 
 // rowSpot is the place of the current row as a whole.
 func (s *sheetReader) rowSpot() spot {
+	if s.mapped != nil {
+		return spot{cell: s.mapped.current().At}
+	}
 	return spot{cell: issue.Cell{File: s.file, Sheet: s.tab, Row: s.source.row()}, line: s.source.line()}
 }
 
@@ -241,6 +249,9 @@ func (s *sheetReader) reportEmpty() {
 
 // spot is the place of a cell of the current row.
 func (s *sheetReader) spot(position int) spot {
+	if s.mapped != nil {
+		return s.mapped.spotAt(position)
+	}
 	p := s.rowSpot()
 	p.cell.Column = position + 1
 	if position < len(s.headings) {

@@ -54,6 +54,15 @@ var columnUnits = []unitSpelling{
 	{"mmol/L", []string{"mmol/l"}},
 	{"mS/cm", []string{"ms/cm"}},
 	{"cm", []string{"cm"}},
+	{"[lb_av]", []string{"lb", "lbs", "lb.", "lbs.", "pounds"}},
+	{"g", []string{"g"}},
+	{"mL", []string{"ml", "cc"}},
+	{"[degF]", []string{"°f", "f", "ºf", "℉"}},
+	{"kPa", []string{"kpa"}},
+	{"h", []string{"h", "hr", "hrs", "hours"}},
+	{"L/min", []string{"l/min"}},
+	{"meq/L", []string{"meq/l"}},
+	{"mg/dL", []string{"mg/dl"}},
 }
 
 // ucumOf finds the UCUM code of a written unit. A code written exactly, in its

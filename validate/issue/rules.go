@@ -14,7 +14,7 @@ import (
 type Rule struct {
 	// ID is permanent and public: the text of a rule may change, its id may
 	// not, and an id is never used again for something else. Ids are kebab
-	// case and begin with the layer: "log-", "about-", "clin-", "month-",
+	// case and begin with the layer: "log-", "about-", "map-", "clin-", "month-",
 	// "json-", "fhir-", "r4-", "inv-", "ref-", "bundle-", "unit-", "term-", "calc-",
 	// "prov-".
 	ID string `json:"id"`
@@ -71,7 +71,7 @@ type ruleTable struct {
 var table = sync.OnceValue(func() ruleTable {
 	t := ruleTable{byID: map[string]Rule{}}
 	for _, part := range [][]Rule{
-		logRules, workbookRules, clinicalRules, recordClinicalRules, monthRules, recordMonthRules,
+		logRules, workbookRules, mapRules, clinicalRules, recordClinicalRules, monthRules, recordMonthRules,
 		jsonRules, recordDocumentRules, structureRules, schemaRules, invariantRules,
 		referenceRules, unitRules, recordUnitRules, termRules, computedRules,
 	} {
