@@ -1,6 +1,7 @@
 package main
 
 import (
+	"os"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -48,6 +49,29 @@ func TestCodeSystemsAreComplete(t *testing.T) {
 	for _, m := range calc.Methods() {
 		if !strings.Contains(methods, "* #"+m.Code()+" ") {
 			t.Errorf("%s is missing", m.Code())
+		}
+	}
+}
+
+// The hand-written FSH names the two code systems by alias and in one fixed
+// value; they must be those of the Go tables.
+func TestHandWrittenFSHNamesTheSystems(t *testing.T) {
+	for name, wants := range map[string][]string{
+		"aliases.fsh": {
+			"Alias: $local = " + profiles.Local + "\n", "Alias: $algorithm = " + profiles.Algorithm + "\n",
+			"Alias: $LNC = " + profiles.LOINC + "\n", "Alias: $SCT = " + profiles.SNOMED + "\n",
+		},
+		"computed.fsh": {`system = "` + profiles.Algorithm + `" (exactly)`},
+		"receiver.fsh": {strings.TrimPrefix(profiles.Local, "urn:oid:"), strings.TrimPrefix(profiles.Algorithm, "urn:oid:")},
+	} {
+		text, err := os.ReadFile(filepath.Join("..", "input", "fsh", name))
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, want := range wants {
+			if !strings.Contains(string(text), want) {
+				t.Errorf("%s does not hold %q", name, want)
+			}
 		}
 	}
 }
