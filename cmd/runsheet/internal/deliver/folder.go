@@ -7,6 +7,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"strings"
@@ -57,8 +58,11 @@ type FolderFile struct {
 // OpenFolder reads the manifest of an export.
 func OpenFolder(path string) (*Folder, error) {
 	text, err := os.ReadFile(filepath.Join(path, "manifest.json"))
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil, fmt.Errorf("%s is not an export with one Bundle for each session: there is no manifest.json in it", path)
+	}
 	if err != nil {
-		return nil, fmt.Errorf("%s is not an export with one Bundle for each session: %w", path, err)
+		return nil, err
 	}
 	var manifest struct {
 		Format int `json:"format"`
