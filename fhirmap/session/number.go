@@ -76,6 +76,11 @@ func (r numberReading) refuse(text string, mark byte, unit string) numberReading
 		}
 	}
 	r.rule, r.details = "log-number", "this is not a plain number"
+	if m := yearFirst.FindStringSubmatch(text); m != nil {
+		// Where dates are written 22.5., spreadsheets take 22.5 for one.
+		r.details = "this is a date, not a number; spreadsheets turn some numbers into dates"
+		r.expected = "perhaps " + strings.TrimLeft(m[3], "0") + string(markOr(mark)) + strings.TrimLeft(m[2], "0")
+	}
 	return r
 }
 

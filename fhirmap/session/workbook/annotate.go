@@ -33,10 +33,13 @@ func Annotate(out io.Writer, original io.ReaderAt, size int64, findings []issue.
 	if c.parts["xl/vbaproject.bin"] != nil {
 		return ErrMacros
 	}
-	// The limits were checked part by part. With both the same, the library
-	// does not unpack large parts into files on the disk.
+	if err := c.verify(); err != nil {
+		return fmt.Errorf("making the annotated copy: %w", err)
+	}
+	// With both limits the same, the library does not unpack large parts into
+	// files on the disk.
 	file, err := excelize.OpenReader(io.NewSectionReader(original, 0, size), excelize.Options{
-		UnzipSizeLimit: 4 * maxSheetBytes, UnzipXMLSizeLimit: 4 * maxSheetBytes,
+		UnzipSizeLimit: maxCopied, UnzipXMLSizeLimit: maxCopied,
 	})
 	if err != nil {
 		return fmt.Errorf("making the annotated copy: %w", err)
@@ -49,6 +52,37 @@ func Annotate(out io.Writer, original io.ReaderAt, size int64, findings []issue.
 		return fmt.Errorf("making the annotated copy: %w", a.err)
 	}
 	return pack(out, file)
+}
+
+// maxCopied bounds a workbook that is copied: the library keeps all of it in
+// memory, unpacked.
+const maxCopied = 512 << 20
+
+// errLarge is a workbook too large to be copied.
+var errLarge = notReadable{"the workbook is too large for an annotated copy", "split the log by years; check without --annotate reads it"}
+
+// verify unpacks every part once and lets it go, so that no part is larger
+// than it says.
+func (c *container) verify() error {
+	var total uint64
+	for _, part := range c.parts {
+		total += part.UncompressedSize64
+	}
+	if total > maxCopied {
+		return errLarge
+	}
+	for _, part := range c.parts {
+		from, err := part.Open()
+		if err != nil {
+			return errDamaged
+		}
+		n, err := io.Copy(io.Discard, io.LimitReader(from, int64(part.UncompressedSize64)+1))
+		from.Close()
+		if err != nil || n != int64(part.UncompressedSize64) {
+			return errDamaged
+		}
+	}
+	return nil
 }
 
 // annotator writes into the copy.

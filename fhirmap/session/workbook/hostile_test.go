@@ -5,6 +5,7 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -254,6 +255,53 @@ func edited(t testing.TB, data []byte, change func(*excelize.File) error) []byte
 	return out.Bytes()
 }
 
+// What a format shows is kept, and no digit of what was typed is lost.
+func TestNumbersKeepWhatIsSeen(t *testing.T) {
+	tenths, date := "0.0", "dd.mm."
+	cells := []struct {
+		cell  string
+		value any
+		style *excelize.Style
+		want  string
+		ok    bool
+	}{
+		{"I3", 72, nil, "72", true},
+		{"I4", 72, &excelize.Style{CustomNumFmt: &tenths}, "72.0", true},
+		{"I5", 72.65, &excelize.Style{CustomNumFmt: &tenths}, "72.65", true},
+		{"I6", "72.50", nil, "72.50", true},
+		{"I7", 46164, &excelize.Style{CustomNumFmt: &date}, "2026-05-22", false}, // 22.5 typed where that is a date
+	}
+	data := edited(t, bookOf(t, folder(t, "month"), Options{}), func(f *excelize.File) error {
+		for _, c := range cells {
+			if err := f.SetCellValue("Sessions", c.cell, c.value); err != nil {
+				return err
+			}
+			if c.style == nil {
+				c.style = &excelize.Style{}
+			}
+			id, err := f.NewStyle(c.style)
+			if err != nil {
+				return err
+			}
+			if err := f.SetCellStyle("Sessions", c.cell, c.cell, id); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+	log, findings := readBook(t, data)
+	for i, c := range cells {
+		if got := log.Sessions[i].Value("weight_before"); got.Text != c.want || got.OK() != c.ok {
+			t.Errorf("%s is read as %q (%v), want %q", c.cell, got.Text, got.Absence, c.want)
+		}
+	}
+	for _, f := range findings {
+		if f.Rule == "log-number" && f.Expected != "perhaps 22.5" {
+			t.Errorf("the date may have meant %q", f.Expected)
+		}
+	}
+}
+
 // Hidden names that are gone, and columns moved, leave the log the same.
 func TestHeadingsSurviveWhatPeopleDo(t *testing.T) {
 	files := folder(t, "month")
@@ -278,6 +326,29 @@ func TestHeadingsSurviveWhatPeopleDo(t *testing.T) {
 			}
 			return f.SetCellStr("Sessions", "A1", "My treatments")
 		},
+		"sheets protected": func(f *excelize.File) error {
+			for _, sheet := range f.GetSheetList() {
+				if err := f.ProtectSheet(sheet, &excelize.SheetProtectionOptions{Password: "secret"}); err != nil {
+					return err
+				}
+			}
+			return nil
+		},
+		"counted from 1904": func(f *excelize.File) error {
+			yes := true
+			for _, cell := range datesOf() {
+				text, err := f.GetCellValue(cell[0], cell[1], excelize.Options{RawCellValue: true})
+				if err != nil {
+					return err
+				}
+				if serial, err := strconv.Atoi(text); err == nil {
+					if err := f.SetCellInt(cell[0], cell[1], int64(serial-1462)); err != nil {
+						return err
+					}
+				}
+			}
+			return f.SetWorkbookProps(&excelize.WorkbookPropsOptions{Date1904: &yes})
+		},
 		"names of the About sheet deleted": func(f *excelize.File) error {
 			for row := 1; row < 60; row++ {
 				if err := f.SetCellStr(sheetAbout, fmt.Sprintf("A%d", row), ""); err != nil {
@@ -293,4 +364,21 @@ func TestHeadingsSurviveWhatPeopleDo(t *testing.T) {
 			t.Errorf("%s: %s", name, d)
 		}
 	}
+}
+
+// datesOf are the cells with dates: the days of sessions and samples, and the
+// dates of the About sheet.
+func datesOf() [][2]string {
+	var cells [][2]string
+	for row := firstRow; row < firstRow+40; row++ {
+		cells = append(cells, [2]string{"Sessions", cellName(2, row)}, [2]string{"Labs", cellName(2, row)})
+	}
+	for i, r := range aboutRows {
+		if r.kind == session.KindDate {
+			for column := range answers(r.part) {
+				cells = append(cells, [2]string{sheetAbout, cellName(aboutAnswer+column, aboutFirstRow+i)})
+			}
+		}
+	}
+	return cells
 }

@@ -92,6 +92,9 @@ func withoutResidue(number float64) float64 {
 	return rounded
 }
 
+// firstDialysis is the year in which a person was first dialysed (Kolff).
+const firstDialysis = 1943
+
 // lastSerial is 31 December 9999 in the epoch of 1900.
 const lastSerial = 2958465
 
@@ -106,8 +109,8 @@ func (b *book) renderTime(serial float64, s shape) (string, bool) {
 	if seconds == secondsPerDay {
 		day, seconds = day+1, 0
 	}
-	if s.elapsed {
-		return renderClock(day*secondsPerDay + seconds), true
+	if s.elapsed || s.clock && !s.date && day == 1 {
+		return renderClock(day*secondsPerDay + seconds), true // such as 24:00 or 25:30
 	}
 	if day == 0 && (s.clock || seconds > 0) {
 		return renderClock(seconds), true
@@ -117,8 +120,8 @@ func (b *book) renderTime(serial float64, s shape) (string, bool) {
 		epoch = epoch1904
 	}
 	date := epoch.AddDate(0, 0, day)
-	if date.Before(firstSerialDay) {
-		return "", false
+	if date.Before(firstSerialDay) || s.clock && !s.date && date.Year() < firstDialysis {
+		return "", false // 1830 typed into a cell for times, not a day of 1905
 	}
 	text := date.Format(time.DateOnly)
 	if s.clock || seconds > 0 {
