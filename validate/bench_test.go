@@ -17,6 +17,9 @@ import (
 	"github.com/santhosh-tekuri/jsonschema/v5"
 
 	"runsheet.example/validate"
+	"runsheet.example/validate/doc"
+	"runsheet.example/validate/issue"
+	"runsheet.example/validate/structure"
 )
 
 var uuid = regexp.MustCompile(`urn:uuid:[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}`)
@@ -66,6 +69,15 @@ func BenchmarkBundle40(b *testing.B) {
 	b.Run("runsheet-with-schema", func(b *testing.B) {
 		validator := validate.New(validate.Options{Schema: true})
 		measure(b, data, func() bool { return len(validator.Bytes(data, "bundle.json")) == 0 })
+	})
+	b.Run("runsheet-structure-alone", func(b *testing.B) {
+		var d doc.Doc
+		var checker structure.Checker
+		measure(b, data, func() bool {
+			valid := len(d.Parse(data, "bundle.json")) == 0
+			checker.Check(&d, func(f issue.Finding) { valid = valid && f.Severity != issue.Error })
+			return valid
+		})
 	})
 	b.Run("jsonschema-dispatched", func(b *testing.B) {
 		schema := publishedSchema(b, true)
