@@ -150,6 +150,27 @@ func noise(n int) string {
 	return out.String()
 }
 
+func TestLimits(t *testing.T) {
+	data := smallBook(oneRow + strings.Replace(oneRow, `r="2"`, `r="3"`, 1)).zip(t)
+	for _, tt := range []struct {
+		opts session.Options
+		want string
+	}{
+		{session.Options{MaxFileBytes: int64(len(data)) - 1}, "log-workbook"},
+		{session.Options{MaxRows: 1}, "log-too-large"},
+	} {
+		log, findings, err := Read(bytes.NewReader(data), int64(len(data)), "november.xlsx", tt.opts)
+		if err != nil || !strings.Contains(rulesOf(findings), tt.want) {
+			t.Errorf("%+v: found %s, %v; want %s", tt.opts, rulesOf(findings), err, tt.want)
+		}
+		for _, s := range log.Sessions {
+			if !s.Broken {
+				t.Errorf("%+v: session %s of a log that was not read to its end would be sent", tt.opts, s.ID)
+			}
+		}
+	}
+}
+
 func TestAWorkbookOfSomethingElseIsAnError(t *testing.T) {
 	data := smallBook(oneRow).with("xl/workbook.xml", `<workbook xmlns:r="r"><sheets><sheet name="Garden" r:id="r1"/></sheets></workbook>`).zip(t)
 	_, _, err := Read(bytes.NewReader(data), int64(len(data)), "garden.xlsx", session.Options{})
