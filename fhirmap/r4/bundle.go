@@ -13,7 +13,10 @@ type Bundle struct {
 	Meta       *Meta
 	Identifier *Identifier
 	Type       string
-	Entry      []Entry
+	// Timestamp is when the content was put together, as an instant; a
+	// document must have one (bdl-10).
+	Timestamp string
+	Entry     []Entry
 }
 
 // Entry is Bundle.entry.
@@ -40,7 +43,8 @@ func (b *Bundle) write() (json.RawMessage, error) {
 		Meta       *Meta       `json:"meta,omitempty"`
 		Identifier *Identifier `json:"identifier,omitempty"`
 		Type       string      `json:"type"`
-	}{b.ID, b.Meta, b.Identifier, b.Type}
+		Timestamp  string      `json:"timestamp,omitempty"`
+	}{b.ID, b.Meta, b.Identifier, b.Type, b.Timestamp}
 	text, err := typed("Bundle", head)
 	if err != nil || len(b.Entry) == 0 {
 		return text, err

@@ -25,6 +25,8 @@ func Marshal(resource any) (json.RawMessage, error) {
 		return typed("Patient", fhir.OtherPatient(*r))
 	case *MedicationAdministration:
 		return typed("MedicationAdministration", r)
+	case *Composition:
+		return typed("Composition", r)
 	case *Bundle:
 		return r.write()
 	default:
