@@ -2,6 +2,7 @@ package workbook
 
 import (
 	"bytes"
+	"io"
 	"testing"
 
 	"github.com/xuri/excelize/v2"
@@ -35,14 +36,18 @@ func FuzzSheet(f *testing.F) {
 	f.Add(`<row r="0"><c r="ZZZZ1"><v>1e308</v></c><c r="1"><is><r><t>a</t></r><rPh><t>b</t></rPh></is></c></row>`, "0.00%", "")
 	// A first row as wide as a sheet once took seconds to look for headings.
 	f.Add(`Rrow r="0"><c r="ZZZZ1"><v>1e308</v></c>`, "0.00%", "")
+	f.Add(`<row r="1048576"><c r="XFD1" t="e"><v>#REF!</v></c></row>`, "0", "")
 	f.Fuzz(func(t *testing.T, rows, format, text string) {
 		book := smallBook(rows)
 		book["xl/styles.xml"] = `<styleSheet><numFmts><numFmt numFmtId="164" formatCode="` + escapeXML(format) + `"/></numFmts><cellXfs><xf numFmtId="0"/><xf numFmtId="164"/><xf numFmtId="20"/></cellXfs></styleSheet>`
 		book["xl/sharedStrings.xml"] = `<sst><si><t>` + escapeXML(text) + `</t></si></sst>`
 		data := book.zip(t)
-		if _, _, err := Read(bytes.NewReader(data), int64(len(data)), "x.xlsx", session.Options{MaxRows: 1000}); err != nil {
+		_, findings, err := Read(bytes.NewReader(data), int64(len(data)), "x.xlsx", session.Options{MaxRows: 1000})
+		if err != nil {
 			t.Fatal(err)
 		}
+		// The library may refuse what is no sheet, but it must not fall over.
+		_ = Annotate(io.Discard, bytes.NewReader(data), int64(len(data)), findings)
 	})
 }
 

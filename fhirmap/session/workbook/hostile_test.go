@@ -105,6 +105,7 @@ func TestFilesThatAreNoWorkbook(t *testing.T) {
 		{"cut off", whole[:len(whole)/2], "damaged"},
 		{"no end of the data", good.with(sheet, `<worksheet><sheetData>`+headingRow).zip(t), "damaged"},
 		{"XML cut off", good.with(sheet, `<worksheet><sheetData>`+headingRow+oneRow+`<row r="3"><c`).zip(t), "damaged"},
+		{"row that no sheet has", good.with(sheet, `<worksheet><sheetData>`+headingRow+strings.Replace(oneRow, `r="2"`, `r="2000000000"`, 1)+`</sheetData></worksheet>`).zip(t), "damaged"},
 		{"no XML", good.with("xl/workbook.xml", "hello").zip(t), "damaged"},
 		{"sheet that is not there", good.with("xl/_rels/workbook.xml.rels", `<Relationships/>`).zip(t), "damaged"},
 		{"entity", good.with(sheet, `<!DOCTYPE x [<!ENTITY a "b">]><worksheet><sheetData><row r="1"><c t="inlineStr"><is><t>&a;</t></is></c></row></sheetData></worksheet>`).zip(t), "damaged"},

@@ -68,6 +68,10 @@ func (r *rowReader) next() (*rawRow, error) {
 				if r.inData {
 					r.startRow(t)
 				}
+				if r.last > maxRow {
+					r.part.Close()
+					return nil, errDamaged
+				}
 			case "c":
 				if r.inData {
 					if err := r.cell(t); err != nil {
@@ -174,5 +178,9 @@ func (r *rowReader) columnOf(reference string) int {
 	return min(max(column, 1), maxColumn)
 }
 
-// maxColumn is the last column of a sheet, XFD (ECMA-376).
-const maxColumn = 16384
+// The last column, XFD, and the last row of a sheet (common practice of the
+// programs that write them).
+const (
+	maxColumn = 16_384
+	maxRow    = 1_048_576
+)
