@@ -2,7 +2,6 @@ package validate
 
 import (
 	"slices"
-	"strings"
 
 	"runsheet.example/validate/clinical"
 	"runsheet.example/validate/doc"
@@ -136,7 +135,7 @@ func (r *run) profiles() {
 		profile := r.doc.FirstChild(r.doc.Get(r.rec.Resources[i].Meta, "profile"))
 		for ; profile != doc.None; profile = r.doc.Next(profile) {
 			const core = "http://hl7.org/fhir/StructureDefinition/"
-			if !strings.HasPrefix(string(r.doc.Str(profile)), core) {
+			if text := r.doc.Str(profile); len(text) < len(core) || string(text[:len(core)]) != core {
 				r.notes["profiles claimed in meta.profile, other than those of R4 itself"] = true
 				return
 			}

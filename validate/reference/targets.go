@@ -13,8 +13,10 @@ import (
 // no literal of R4 then.
 func (c *checker) target(n, element doc.Node, named []byte) {
 	allowed := c.types.AllowedTargets(element)
-	kind, known := structure.ResourceType(named)
-	if len(allowed) == 0 || !known || slices.Contains(allowed, kind) {
+	if len(allowed) == 0 || slices.ContainsFunc(allowed, func(t structure.Type) bool { return t.String() == string(named) }) {
+		return
+	}
+	if _, known := structure.ResourceType(named); !known {
 		return
 	}
 	names := make([]string, len(allowed))
