@@ -24,7 +24,7 @@ func (m *mapper) measurements() error {
 			continue
 		}
 		v, ok := m.s.Values[column.Field]
-		if !ok || v.Unit != column.Unit {
+		if !ok || !column.Holds(v.Unit) {
 			continue
 		}
 		row, ok := profiles.Of(string(column.Field), v.Unit)

@@ -37,7 +37,7 @@ func (m *mapper) reading(r *session.Reading) error {
 		}
 		v, ok := r.Values[column.Field]
 		row, found := profiles.Of(string(column.Field), v.Unit)
-		if !ok || !found || v.Unit != column.Unit {
+		if !ok || !found || !column.Holds(v.Unit) {
 			continue
 		}
 		row.Phase = profiles.PhaseIntra

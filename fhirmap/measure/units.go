@@ -38,6 +38,15 @@ func convert(v session.Value, unit string) (number float64, text string, ok bool
 	return number, strconv.FormatFloat(number, 'f', -1, 64), true
 }
 
+// Litres gives an entered volume in litres.
+func Litres(v session.Value) (float64, bool) {
+	if !v.OK() {
+		return 0, false
+	}
+	litres, _, ok := convert(v, "L")
+	return litres, ok
+}
+
 // ureaMmolPerL gives a laboratory urea or urea nitrogen in mmol/L of urea.
 func ureaMmolPerL(field session.Field, v session.Value) (float64, bool) {
 	number := v.Decimal.Float64()

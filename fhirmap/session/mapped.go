@@ -143,7 +143,7 @@ func (r *reader) readMapped(t MappedTable) {
 	before := len(r.log.Sessions)
 	r.readRows(s)
 	r.tellConversions(s)
-	if t.Sheet == SheetSessions {
+	if t.Sheet == SheetSessions && !r.toldDerived {
 		r.tellDerived(t.At, r.log.Sessions[before:])
 	}
 	for i := range r.log.Sources {
@@ -156,14 +156,14 @@ func (r *reader) readMapped(t MappedTable) {
 	}
 }
 
-// tellDerived says once that the sessions of a table have names made from
-// their dates.
+// tellDerived says once that sessions have names made from their dates.
 func (r *reader) tellDerived(at issue.Cell, sessions []*Session) {
 	for _, one := range sessions {
 		if one.IDDerived {
 			f := spot{cell: at}.finding("map-session-names", "the sheet has no names for its sessions; each is named by its date and its order on that day")
 			f.Expected = one.ID
 			r.add(f, nil)
+			r.toldDerived = true
 			return
 		}
 	}

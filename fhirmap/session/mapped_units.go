@@ -207,14 +207,14 @@ func (s *sheetReader) noteConversion(c boundColumn, v Value) {
 		if c.written.form == plainNumber {
 			written += " " + c.written.name
 		}
-		one = &conversion{at: v.Cell, written: written, became: v.Decimal.String() + " " + spelt(v.Unit)}
+		one = &conversion{at: v.Cell, written: written, became: v.Decimal.String() + " " + SpeltUnit(v.Unit)}
 		s.converted[c.position] = one
 	}
 	one.count++
 }
 
-// spelt is a unit as people write it.
-func spelt(code string) string {
+// SpeltUnit is a UCUM code as people write it.
+func SpeltUnit(code string) string {
 	switch code {
 	case "[lb_av]":
 		return "lb"
@@ -227,4 +227,10 @@ func spelt(code string) string {
 	default:
 		return code
 	}
+}
+
+// OwnUnit reports whether a unit is that of one of the field's own columns;
+// only a column map can give a value another.
+func OwnUnit(field Field, unit string) bool {
+	return slices.ContainsFunc(Columns, func(c Column) bool { return c.Field == field && c.Unit == unit })
 }

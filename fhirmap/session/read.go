@@ -102,6 +102,8 @@ type reader struct {
 	byID map[string]*Session
 	// byKey are the sessions by the keys of their rows, of a mapped log.
 	byKey map[string]*Session
+	// toldDerived is set when it was said that names are made from dates.
+	toldDerived bool
 	// book is set when the log is one workbook and not a folder.
 	book bool
 	// allBroken is set by an error that concerns every session: in log.toml,

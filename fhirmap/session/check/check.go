@@ -21,6 +21,24 @@ import (
 // Check returns what is wrong or unlikely in a log, ordered by [issue.Sort],
 // and sets Broken on each session with an error.
 func Check(log *session.Log) []issue.Finding {
+	checked, units := inColumnUnits(log)
+	findings := run(checked)
+	for i := range findings {
+		if len(findings[i].Cells) == 0 {
+			continue
+		}
+		if unit, ok := units[findings[i].Cells[0]]; ok {
+			findings[i].Expected = inWritten(findings[i].Expected, unit)
+		}
+	}
+	for i, s := range checked.Sessions {
+		log.Sessions[i].Broken = s.Broken
+	}
+	return findings
+}
+
+// run checks a log whose numbers are in the units of its columns.
+func run(log *session.Log) []issue.Finding {
 	c := &checker{log: log, suspect: map[issue.Cell]bool{}, far: map[*session.Session]bool{}}
 	c.weigh()
 	c.prescribed()

@@ -59,6 +59,9 @@ func status(s measure.Session) string {
 
 func entered(s measure.Session, field session.Field) string {
 	if v := s.Session.Value(field); v.OK() && !s.Broken {
+		if !session.OwnUnit(field, v.Unit) {
+			return v.Decimal.String() + " " + session.SpeltUnit(v.Unit) // not the unit of the heading
+		}
 		return v.Decimal.String()
 	}
 	return ""

@@ -83,8 +83,8 @@ func (w *Week) add(s measure.Session) {
 	if s.Status == session.CutShort {
 		w.CutShort++
 	}
-	if uf := s.Session.Value("uf_removed"); uf.OK() && uf.Unit == "L" {
-		w.UFLitres += uf.Decimal.Float64()
+	if litres, ok := measure.Litres(s.Session.Value("uf_removed")); ok {
+		w.UFLitres += litres
 	} else {
 		w.WithoutUF++
 	}

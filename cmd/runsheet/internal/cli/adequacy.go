@@ -34,6 +34,7 @@ const adequacyExample = `  runsheet adequacy november
   runsheet adequacy out`
 
 type adequacyFlags struct {
+	mapFlags
 	format  string
 	explain bool
 }
@@ -58,6 +59,7 @@ func newAdequacyCmd(io streams) *cobra.Command {
 		},
 	}
 	cmd.Flags().StringVar(&flags.format, "format", "text", "text, json or csv")
+	flags.mapFlags.add(cmd)
 	cmd.Flags().BoolVar(&flags.explain, "explain", false, "show each formula with its numbers, inputs and source")
 	return cmd
 }
@@ -71,7 +73,7 @@ func runAdequacy(path string, flags adequacyFlags, io streams) error {
 	if isRecord(path) {
 		return recordAdequacy([]string{path}, flags, io)
 	}
-	log, findings, err := readLog(path)
+	log, findings, err := flags.readLog(path)
 	if errors.Is(err, session.ErrNoLog) {
 		if files := recordFiles(path); len(files) > 0 {
 			return recordAdequacy(files, flags, io)

@@ -20,16 +20,21 @@ exported. A warning is something worth a second look.
 A log is a folder of CSV files or a workbook. --annotate writes a copy as a
 workbook, with each finding as a comment on its cell and a list of all of them
 on the first sheet; the log itself is left as it is.
+
+A sheet of another shape is read by a column map: --suggest-map drafts one from
+its headings and contents, and --map uses it (see runsheet map --help).
 ` + exitStatusHelp
 
 const checkExample = `  runsheet check november
   runsheet check november.xlsx
   runsheet check november.xlsx --annotate to-mend.xlsx
-  runsheet check november --format csv > to-mend.csv`
+  runsheet check november --format csv > to-mend.csv
+  runsheet check old-sheet.xlsx --suggest-map > map.toml
+  runsheet check old-sheet.xlsx --map map.toml --about log.toml`
 
 func newCheckCmd(io streams) *cobra.Command {
 	var flags findingFlags
-	var annotate string
+	var opts checkOptions
 	cmd := &cobra.Command{
 		Use:     "check LOG",
 		Short:   "Read a log and say what looks wrong, at its cell",
@@ -37,34 +42,51 @@ func newCheckCmd(io streams) *cobra.Command {
 		Example: checkExample,
 		Args:    exactly(1, "one log folder or workbook"),
 		RunE: func(_ *cobra.Command, args []string) error {
-			return runCheck(args[0], annotate, flags, io)
+			opts.findingFlags = flags
+			return runCheck(args[0], opts, io)
 		},
 	}
 	flags.add(cmd)
-	cmd.Flags().StringVar(&annotate, "annotate", "", "write a copy of the log as this workbook (.xlsx), with the findings at their cells")
+	opts.mapFlags.add(cmd)
+	cmd.Flags().BoolVar(&opts.suggest, "suggest-map", false, "draft a column map for a sheet of another shape, and print it")
+	cmd.Flags().StringVar(&opts.annotate, "annotate", "", "write a copy of the log as this workbook (.xlsx), with the findings at their cells")
 	return cmd
 }
 
-func runCheck(path, annotated string, flags findingFlags, io streams) error {
-	if err := flags.check(); err != nil {
+// checkOptions are the flags of check.
+type checkOptions struct {
+	findingFlags
+	mapFlags
+	annotate string
+	suggest  bool
+}
+
+func runCheck(path string, opts checkOptions, io streams) error {
+	if err := opts.findingFlags.check(); err != nil {
 		return err
 	}
-	log, findings, err := readLog(path)
+	if opts.suggest {
+		return suggestMap(path, io)
+	}
+	log, findings, err := opts.readLog(path)
 	if err != nil {
 		return err
 	}
-	if annotated != "" {
-		if err := annotate(path, annotated, findings, io); err != nil {
+	if opts.annotate != "" {
+		if opts.path != "" && !isWorkbook(path) {
+			return wrongUse("--annotate with --map marks the cells of a workbook, and %s is none", path)
+		}
+		if err := annotate(path, opts.annotate, findings, io); err != nil {
 			return err
 		}
 	}
-	if err := flags.print(io.out, findings, nil); err != nil {
+	if err := opts.print(io.out, findings, nil); err != nil {
 		return err
 	}
-	if flags.format == "text" {
+	if opts.format == "text" {
 		summary(io.err, log, findings)
 	}
-	return flags.verdict(findings)
+	return opts.verdict(findings)
 }
 
 // summary is the one sentence a person wants first: is it ready?

@@ -153,7 +153,7 @@ func newRootCmd(io streams) *cobra.Command {
 	})
 	root.AddCommand(
 		newNewCmd(io), newCheckCmd(io), newExportCmd(io),
-		newValidateCmd(io), newAdequacyCmd(io), newRulesCmd(io), newProfilesCmd(io),
+		newValidateCmd(io), newAdequacyCmd(io), newRulesCmd(io), newProfilesCmd(io), newMapCmd(io),
 		newSendCmd(io), newAmendCmd(io),
 	)
 	return root

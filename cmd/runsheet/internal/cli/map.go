@@ -1,0 +1,100 @@
+package cli
+
+import (
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+
+	"github.com/spf13/cobra"
+
+	"runsheet.example/fhirmap/session"
+	"runsheet.example/fhirmap/session/check"
+	"runsheet.example/fhirmap/session/columnmap"
+	"runsheet.example/validate/issue"
+)
+
+// mapFlags are the flags of every command that reads a log: how a sheet of
+// another shape is to be read.
+type mapFlags struct{ path, about string }
+
+func (f *mapFlags) add(cmd *cobra.Command) {
+	cmd.Flags().StringVar(&f.path, "map", "", "read a sheet of another shape by this column map (see runsheet map --help)")
+	cmd.Flags().StringVar(&f.about, "about", "", "with --map: the log.toml that says whose log it is")
+	for _, name := range []string{"map", "about"} {
+		_ = cmd.RegisterFlagCompletionFunc(name, cobra.FixedCompletions([]string{"toml"}, cobra.ShellCompDirectiveFilterFileExt))
+	}
+}
+
+// readLog reads and checks a log of ours, or through the column map one of
+// another shape.
+func (f mapFlags) readLog(path string) (*session.Log, []issue.Finding, error) {
+	if f.path == "" {
+		if f.about != "" {
+			return nil, nil, wrongUse("--about is for a sheet that is read by --map")
+		}
+		return readLog(path)
+	}
+	m, err := loadMap(f.path)
+	if err != nil {
+		return nil, nil, err
+	}
+	var about *columnmap.About
+	if f.about != "" {
+		text, err := os.ReadFile(f.about)
+		if err != nil {
+			return nil, nil, err
+		}
+		about = &columnmap.About{Name: filepath.Base(f.about), Text: text}
+	}
+	log, findings, err := columnmap.Read(path, m, about, session.Options{})
+	if err != nil {
+		return nil, nil, err
+	}
+	findings = append(findings, check.Check(log)...)
+	issue.Sort(findings)
+	return log, findings, nil
+}
+
+// loadMap reads a column map; a mistake in it is a wrong use.
+func loadMap(path string) (*columnmap.Map, error) {
+	m, err := columnmap.Load(path)
+	var file *os.PathError
+	if err != nil && !errors.As(err, &file) {
+		return nil, usageError{err}
+	}
+	return m, err
+}
+
+const mapExample = `  runsheet check old-sheet.xlsx --suggest-map > map.toml
+  runsheet map map.toml
+  runsheet check old-sheet.xlsx --map map.toml --about log.toml`
+
+func newMapCmd(io streams) *cobra.Command {
+	return &cobra.Command{
+		Use:     "map MAP.toml",
+		Short:   "Check a column map, by which sheets of another shape are read",
+		Long:    columnmap.Help + "\n" + exitStatusHelp,
+		Example: mapExample,
+		Args:    exactly(1, "one column map"),
+		RunE: func(_ *cobra.Command, args []string) error {
+			m, err := loadMap(args[0])
+			if err != nil {
+				return err
+			}
+			fmt.Fprint(io.out, m.Describe())
+			return nil
+		},
+	}
+}
+
+// suggestMap drafts a column map for a sheet.
+func suggestMap(path string, io streams) error {
+	draft, err := columnmap.Suggest(path, session.Options{})
+	if err != nil {
+		return err
+	}
+	fmt.Fprint(io.out, draft.Text)
+	fmt.Fprintln(io.err, draft.Summary())
+	return nil
+}

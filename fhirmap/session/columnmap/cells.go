@@ -1,0 +1,187 @@
+package columnmap
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"runsheet.example/fhirmap/session"
+	"runsheet.example/validate/issue"
+)
+
+// builder gathers rows for one sheet of ours from one sheet of theirs.
+type builder struct {
+	table   session.MappedTable
+	targets []target
+	at      map[string]int
+}
+
+func newBuilder(t *table, sheet session.Sheet, s session.Foreign) *builder {
+	return &builder{
+		table: session.MappedTable{
+			Sheet: sheet, At: issue.Cell{File: s.File, Sheet: s.Tab},
+			Dates: t.dates, Clock: t.clock, DecimalMark: markOf(t),
+		},
+		at: map[string]int{},
+	}
+}
+
+func markOf(t *table) byte {
+	if t.mark == 0 {
+		return 0
+	}
+	return t.mark
+}
+
+// column finds the place of one of our columns, which is new at first.
+func (b *builder) column(name string, unit session.Unit) int {
+	if i, ok := b.at[name]; ok {
+		return i
+	}
+	i := len(b.table.Columns)
+	b.at[name] = i
+	b.table.Columns = append(b.table.Columns, session.MappedColumn{Name: name, Unit: unit})
+	return i
+}
+
+// row is a row of ours being filled.
+type row struct {
+	key    string
+	at     issue.Cell
+	cells  map[int]session.MappedCell
+	filled bool // it holds something beside a time and what the map states
+}
+
+func newRow(key string, at issue.Cell) *row {
+	return &row{key: key, at: at, cells: map[int]session.MappedCell{}}
+}
+
+// add makes the row one of the table. Columns that come up later are empty in
+// it.
+func (b *builder) add(r *row) {
+	out := session.MappedRow{Key: r.key, At: r.at}
+	for i := range b.table.Columns {
+		c, ok := r.cells[i]
+		if !ok {
+			c.At = r.at
+			c.Absence = session.Present
+		}
+		out.Cells = append(out.Cells, c)
+	}
+	b.table.Rows = append(b.table.Rows, out)
+}
+
+// state fills in what the map says itself.
+func (b *builder) state(r *row, set []constant) {
+	for _, c := range set {
+		i := b.column(c.target.column.Name, session.Unit{})
+		if _, have := r.cells[i]; !have {
+			r.cells[i] = session.MappedCell{Text: c.text, At: r.at, Absence: session.Present}
+		}
+	}
+}
+
+// place is a cell of theirs with its place.
+type place struct {
+	session.ForeignCell
+	at issue.Cell
+}
+
+// values makes our cells of one of theirs: one for each target, in order.
+func (t *table) values(c *column, p place) []session.MappedCell {
+	whole := session.MappedCell{
+		Text: p.Text, At: p.at, Line: p.Line, Byte: p.Byte, Number: p.Number,
+		Absence: session.Present, Rule: p.Rule, Details: p.Details,
+	}
+	if absence, ok := t.absences[plain(p.Text)]; ok && p.Text != "" {
+		whole.Absence = absence
+	}
+	cells := slices.Repeat([]session.MappedCell{whole}, len(c.targets))
+	for i := 1; i < len(cells); i++ {
+		cells[i].Rule, cells[i].Details = "", "" // said once
+	}
+	if c.split != "" && whole.Absence == session.Present && !standsForNothing(p.Text) {
+		t.splitInto(c, cells)
+	}
+	for i := range cells {
+		t.translate(c.targets[i], &cells[i])
+	}
+	return cells
+}
+
+// standsForNothing are the texts that mean no value in every log; a cell for
+// several columns may have one of them for all.
+func standsForNothing(text string) bool {
+	switch plain(text) {
+	case "", "-", "\u2013", "\u2014", "\u2212", "?", "n/a", "na", "n.a.", "not done":
+		return true
+	}
+	return false
+}
+
+// splitInto divides a cell's text among its targets.
+func (t *table) splitInto(c *column, cells []session.MappedCell) {
+	parts := strings.Split(cells[0].Text, c.split)
+	if c.split == " " {
+		parts = strings.Fields(cells[0].Text)
+	}
+	if len(parts) != len(cells) {
+		cells[0].Rule = "map-split"
+		cells[0].Details = fmt.Sprintf("the map expects %d values in this cell", len(cells))
+		for i := range cells {
+			cells[i].Absence = session.Unreadable
+		}
+		return
+	}
+	for i, part := range parts {
+		cells[i].Text, cells[i].Number = strings.TrimSpace(part), false
+		if absence, ok := t.absences[plain(part)]; ok {
+			cells[i].Absence = absence
+		}
+	}
+}
+
+// translate puts our word for theirs.
+func (t *table) translate(to target, c *session.MappedCell) {
+	if ours, ok := t.words[to.column.Name][plain(c.Text)]; ok {
+		c.Text = ours
+	}
+}
+
+// put writes cells of one column of theirs into a row of ours. It reports the
+// first target that holds something else already.
+func (b *builder) put(r *row, c *column, cells []session.MappedCell) (conflict *session.MappedCell) {
+	for i, cell := range cells {
+		to := c.targets[i]
+		at := b.column(to.column.Name, to.unit)
+		old, have := r.cells[at]
+		switch {
+		case have && old.Text != "" && cell.Text == "":
+			continue
+		case have && old.Text != "" && old.Text != cell.Text:
+			if conflict == nil {
+				conflict = &old
+			}
+			continue
+		case have && old.Text == cell.Text && cell.Text != "":
+			continue
+		}
+		r.cells[at] = cell
+		if cell.Text != "" || cell.Rule != "" {
+			r.filled = r.filled || to.column.Kind != session.KindTime
+			if to.unitText != "" {
+				unit := session.MappedCell{Text: to.unitText, At: cell.At, Absence: session.Present}
+				r.cells[b.column(to.unitName, session.Unit{})] = unit
+			}
+		}
+	}
+	return conflict
+}
+
+// timeColumn is the column that says when a row of a sheet was.
+func timeColumn(sheet session.Sheet) string {
+	if sheet == session.SheetLabs {
+		return "drawn_time"
+	}
+	return "time"
+}

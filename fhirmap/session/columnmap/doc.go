@@ -1,0 +1,90 @@
+// Package columnmap reads logs of another shape: a unit's workbook, a CSV file
+// with headings of its own, readings in repeated groups of columns, one sheet
+// for each session, or several rows for each session.
+//
+// A [Map] is a TOML file that says which of their headings or cells is which
+// of our columns, in which unit, and how dates, times and absences are
+// written. [Read] gathers the cells under our columns and hands them to the
+// reader of package session, so that every rule of reading is the same; each
+// cell keeps the place in the sheet it was written in. [Suggest] drafts a map.
+//
+// Nothing is read that the map does not name, and nothing is left out without
+// a finding: headings, sheets, files and numbers outside the map are listed.
+package columnmap
+
+// Help is the page on column maps that the command line prints.
+const Help = `A column map is a TOML file that says where in your sheet each part of the log
+stands. "runsheet check --suggest-map SHEET" drafts one; look at every line of
+it. Then: runsheet check SHEET --map map.toml --about log.toml
+
+  format = 1                        # always this line first
+
+  [[table]]                         # one for each kind of sheet that is read
+  file = "*.csv"                    # which files of a folder; left out: all
+  tab = "Log*"                      # which sheets of a workbook; left out: the first
+  layout = "rows"                   # or "form": one sheet for each session
+  heading_row = 3                   # left out: found by the headings
+  heading_rows = 2                  # headings in two rows: "Before / Weight"
+  first_row = 5                     # first and last row of data, if not all
+  last_row = 40
+  key = ["Date"]                    # several rows for each session: rows with the
+                                    # same key, or none, belong together. In a second
+                                    # table, the same key ties its rows to sessions
+  date_form = "dd.mm.yy"            # iso, dmy, mdy, or a form of d, m, mmm, yy, yyyy, w
+  year = 2025                       # for dates written without a year
+  time_form = "18h30"               # or 18:30, 18.30, 1830
+  decimal_mark = ","
+  ignore = ["Signature"]            # headings that need not be read
+  skip_rows = ["Total*"]            # rows whose first filled cell is this
+  absences = { not_recorded = ["/"], not_done = ["omitted"], unknown = ["??"], not_applicable = ["none"] }
+
+  [table.words]                     # their words for our choices, by column
+  status = { "yes" = "done", "aborted" = "cut short" }
+
+  [table.set]                       # what the sheet does not say and holds for all rows
+  "sessions.status" = "done"
+
+  [[table.column]]
+  heading = "Weight pre (lb)"       # as written; or /a regular expression/
+  column = "C"                      # the letter, if the heading is not enough
+  to = "sessions.weight_before"     # part of the log, dot, name of the column
+  unit = "lb"                       # as written in the sheet
+
+  [[table.column]]
+  heading = "BP"
+  to = ["readings.bp_systolic", "readings.bp_diastolic"]
+  split = "/"                       # for cells such as 142/78
+  optional = true                   # no warning when the column is not there
+
+  [[table.group]]                   # columns that repeat: one reading for each {n}
+  to = "readings"
+  at = "start"                      # time: counted from start (or end) of the session,
+  every_min = 60                    # n times so many minutes; or map a column to time
+    [[table.group.column]]
+    heading = "BP {n}h"
+    to = ["bp_systolic", "bp_diastolic"]
+    split = "/"
+
+  [[table.group]]                   # one row of the log from a few columns
+  to = "labs"
+  set = { test = "urea", when = "before" }
+  at = "start"
+    [[table.group.column]]
+    heading = "Urea pre"
+    to = "value"
+    unit = "mmol/L"
+
+In a form, a column has cell = "B3" in place of a heading; a heading beside it is
+the label that must stand to its left or above. A group with first_row (and
+last_row or until the first empty row), and heading_row or column letters, reads
+a block of rows on the form.
+
+Units beside those of the log: lb, st lb (11 st 4 lb), g for weights; mL for
+volumes; °F; kPa; h and h:mm for lengths of time; L/min for flows; mEq/L, and
+mg/dL for calcium, of the dialysate. The unit written is the unit sent where the
+record takes it; otherwise the number is converted, and the finding
+map-converted shows both.
+
+Who the log is about comes from --about log.toml, from the tables [log],
+[patient], [clinic], [[prescription]], [[access]] and [[device]] in the map, or
+from log.toml in the folder, in this order.`

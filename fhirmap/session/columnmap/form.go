@@ -1,0 +1,142 @@
+package columnmap
+
+import (
+	"strings"
+
+	"runsheet.example/fhirmap/session"
+	"runsheet.example/validate/issue"
+)
+
+// formReader reads one sheet that is a form for one session.
+type formReader struct {
+	*reading
+	t    *table
+	s    session.Foreign
+	used map[[2]int]bool // row and column
+}
+
+// form reads one sheet that is a form for one session.
+func (r *reading) form(t *table, s session.Foreign) {
+	f := &formReader{r, t, s, map[[2]int]bool{}}
+	at := issue.Cell{File: s.File, Sheet: s.Tab}
+	build := newBuilder(t, session.SheetSessions, s)
+	one := newRow(s.File+"|"+s.Tab, at)
+	for i := range t.columns {
+		c := &t.columns[i]
+		p := f.place(c.row, c.letter)
+		p.at.Heading = f.label(c.row, c.letter)
+		if c.entry.Heading != "" && !c.heading.match(p.at.Heading) {
+			f.wrongLabel(c, &p)
+		}
+		build.put(one, c, t.values(c, p))
+	}
+	blocks := f.blocks(one.key)
+	if !one.filled && len(blocks) == 0 {
+		if len(s.Rows) > 0 {
+			r.say("log-row-empty", "the form of this sheet is not filled in", at)
+		}
+		return
+	}
+	build.state(one, t.set)
+	build.add(one)
+	r.mapped.Tables = append(r.mapped.Tables, build.table)
+	r.mapped.Tables = append(r.mapped.Tables, blocks...)
+	f.listUnmapped()
+}
+
+func (f *formReader) row(number int) session.ForeignRow {
+	for _, row := range f.s.Rows {
+		if row.Number == number {
+			return row
+		}
+	}
+	return session.ForeignRow{Number: number}
+}
+
+func (f *formReader) place(row, column int) place {
+	f.used[[2]int{row, column}] = true
+	return place{f.row(row).Cell(column), issue.Cell{File: f.s.File, Sheet: f.s.Tab, Row: row, Column: column + 1}}
+}
+
+// label is the text that stands to the left of a cell, or above it.
+func (f *formReader) label(row, column int) string {
+	cells := f.row(row)
+	for i := column - 1; i >= 0; i-- {
+		if text := cells.Cell(i).Text; text != "" {
+			return strings.TrimSpace(strings.TrimRight(text, ":"))
+		}
+	}
+	return strings.TrimSpace(strings.TrimRight(f.row(row-1).Cell(column).Text, ":"))
+}
+
+// wrongLabel reports a cell beside which the map expects another label: the
+// form may have been shifted, so the cell is not read.
+func (f *formReader) wrongLabel(c *column, p *place) {
+	if c.entry.Optional && p.Text == "" {
+		return
+	}
+	p.Rule, p.Details = "map-heading-missing", "the label beside this cell is not the one of the map, so the cell is not read"
+	p.Text = ""
+}
+
+// blocks reads the rows on a form.
+func (f *formReader) blocks(key string) []session.MappedTable {
+	var tables []session.MappedTable
+	for i := range f.t.groups {
+		g := &f.t.groups[i]
+		sub := *f.t
+		sub.entry.HeadingRow, sub.entry.HeadingRows, sub.entry.Key = g.entry.HeadingRow, 1, nil
+		w := &rowsReader{reading: f.reading, t: &sub, s: f.s, used: map[int]bool{}}
+		if g.entry.HeadingRow > 0 {
+			w.headings = headingsAt(f.s, g.entry.HeadingRow, 1)
+		}
+		sub.groups, sub.columns = nil, nil
+		w.bindGroup(g)
+		for number := g.entry.FirstRow; g.entry.LastRow == 0 || number <= g.entry.LastRow; number++ {
+			theirs := f.row(number)
+			if isBlank(theirs) {
+				if g.entry.LastRow == 0 {
+					break
+				}
+				continue
+			}
+			at := issue.Cell{File: f.s.File, Sheet: f.s.Tab, Row: number}
+			for j := range w.groups {
+				w.groupRow(&w.groups[j], key, at, theirs)
+				for _, b := range w.groups[j].columns {
+					f.used[[2]int{number, b.position}] = true
+				}
+			}
+		}
+		for _, b := range w.builders {
+			if len(b.table.Rows) > 0 {
+				tables = append(tables, b.table)
+			}
+		}
+	}
+	return tables
+}
+
+// mostListed is how many cells one finding lists.
+const mostListed = 20
+
+// listUnmapped names the cells with digits in them that the map does not read.
+// Labels of a form seldom have any.
+func (f *formReader) listUnmapped() {
+	var cells []issue.Cell
+	for _, row := range f.s.Rows {
+		for i, c := range row.Cells {
+			if !f.used[[2]int{row.Number, i}] && (c.Number || startsWithDigit(c.Text)) && !matchesAny(f.t.ignored, f.label(row.Number, i)) {
+				cells = append(cells, issue.Cell{File: f.s.File, Sheet: f.s.Tab, Row: row.Number, Column: i + 1, Heading: f.label(row.Number, i)})
+			}
+		}
+	}
+	if len(cells) > mostListed {
+		cells = cells[:mostListed]
+	}
+	if len(cells) > 0 {
+		f.say("map-cells-unmapped", "there are numbers on this sheet that the map does not name; they are not sent", cells[0], cells[1:]...)
+	}
+}
+
+func startsWithDigit(text string) bool { return text != "" && text[0] >= '0' && text[0] <= '9' }

@@ -1,0 +1,204 @@
+package columnmap
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"github.com/pelletier/go-toml/v2"
+
+	"runsheet.example/fhirmap/session"
+)
+
+// Format is the version of the column map that this package reads.
+const Format = 1
+
+// Map is a column map, checked.
+type Map struct {
+	// Name is the map's file name, for findings.
+	Name string
+	// SHA256 is the lower-case hexadecimal digest of the map's bytes.
+	SHA256 string
+	tables []table
+	// about is the map's own text when it says whose log it is.
+	about []byte
+}
+
+// document is the map as written. The tables that log.toml has are read by
+// package session.
+type document struct {
+	Format       int          `toml:"format"`
+	Name         string       `toml:"name"`
+	Tables       []tableEntry `toml:"table"`
+	Log          any          `toml:"log"`
+	Patient      any          `toml:"patient"`
+	Clinic       any          `toml:"clinic"`
+	Prescription any          `toml:"prescription"`
+	Access       any          `toml:"access"`
+	Device       any          `toml:"device"`
+}
+
+type tableEntry struct {
+	File        string                       `toml:"file"`
+	Tab         string                       `toml:"tab"`
+	Layout      string                       `toml:"layout"`
+	HeadingRow  int                          `toml:"heading_row"`
+	HeadingRows int                          `toml:"heading_rows"`
+	FirstRow    int                          `toml:"first_row"`
+	LastRow     int                          `toml:"last_row"`
+	Key         []string                     `toml:"key"`
+	DateForm    string                       `toml:"date_form"`
+	Year        int                          `toml:"year"`
+	TimeForm    string                       `toml:"time_form"`
+	DecimalMark string                       `toml:"decimal_mark"`
+	Ignore      []string                     `toml:"ignore"`
+	SkipRows    []string                     `toml:"skip_rows"`
+	Absences    absenceEntry                 `toml:"absences"`
+	Words       map[string]map[string]string `toml:"words"`
+	Set         map[string]string            `toml:"set"`
+	Columns     []columnEntry                `toml:"column"`
+	Groups      []groupEntry                 `toml:"group"`
+}
+
+type absenceEntry struct {
+	NotRecorded   []string `toml:"not_recorded"`
+	NotDone       []string `toml:"not_done"`
+	Unknown       []string `toml:"unknown"`
+	NotApplicable []string `toml:"not_applicable"`
+}
+
+type columnEntry struct {
+	Heading  string `toml:"heading"`
+	Column   string `toml:"column"`
+	Cell     string `toml:"cell"`
+	To       any    `toml:"to"`
+	Unit     any    `toml:"unit"`
+	Split    string `toml:"split"`
+	Optional bool   `toml:"optional"`
+}
+
+type groupEntry struct {
+	To         string            `toml:"to"`
+	Numbers    []int             `toml:"numbers"`
+	At         string            `toml:"at"`
+	EveryMin   int               `toml:"every_min"`
+	Set        map[string]string `toml:"set"`
+	HeadingRow int               `toml:"heading_row"`
+	FirstRow   int               `toml:"first_row"`
+	LastRow    int               `toml:"last_row"`
+	Columns    []columnEntry     `toml:"column"`
+}
+
+// Load reads a column map from a file. The error is for the person who wrote
+// the map: it says where in it what is wrong.
+func Load(path string) (*Map, error) {
+	data, err := os.ReadFile(path)
+	if err != nil {
+		return nil, fmt.Errorf("reading the column map: %w", err)
+	}
+	return Parse(data, filepath.Base(path))
+}
+
+// Parse reads a column map; name is what errors and findings call it.
+func Parse(data []byte, name string) (*Map, error) {
+	var d document
+	decoder := toml.NewDecoder(bytes.NewReader(data)).DisallowUnknownFields()
+	if err := decoder.Decode(&d); err != nil {
+		return nil, syntax(name, err)
+	}
+	if d.Format != Format {
+		return nil, fmt.Errorf("%s: format = %d: this program reads column maps of format = %d", name, d.Format, Format)
+	}
+	if len(d.Tables) == 0 {
+		return nil, fmt.Errorf("%s: the map has no [[table]]", name)
+	}
+	sum := sha256.Sum256(data)
+	m := &Map{Name: name, SHA256: hex.EncodeToString(sum[:])}
+	if d.Log != nil || d.Patient != nil {
+		m.about = data
+	}
+	for i, entry := range d.Tables {
+		t, err := newTable(entry)
+		if err != nil {
+			return nil, fmt.Errorf("%s: table %d: %w", name, i+1, err)
+		}
+		m.tables = append(m.tables, t)
+	}
+	return m, nil
+}
+
+// syntax says where a map is not TOML or has a name that maps do not have.
+func syntax(name string, err error) error {
+	var unknown *toml.StrictMissingError
+	if errors.As(err, &unknown) && len(unknown.Errors) > 0 {
+		first := unknown.Errors[0]
+		line, _ := first.Position()
+		return fmt.Errorf("%s line %d: a column map has no %q; see runsheet map --help", name, line, strings.Join(first.Key(), "."))
+	}
+	var at *toml.DecodeError
+	if errors.As(err, &at) {
+		line, column := at.Position()
+		return fmt.Errorf("%s line %d, column %d: %s", name, line, column, strings.TrimPrefix(at.Error(), "toml: "))
+	}
+	return fmt.Errorf("%s: %w", name, err)
+}
+
+// target is one column of ours that a cell goes to.
+type target struct {
+	sheet  session.Sheet
+	column session.Column
+	unit   session.Unit
+	// unitText is written into the unit column beside the number.
+	unitText string
+	unitName string
+}
+
+func (t target) name() string { return string(t.sheet) + "." + t.column.Name }
+
+// parseTarget reads "sessions.weight_before" or, within a group of a sheet,
+// "weight_before".
+func parseTarget(written string, within session.Sheet, unit string) (target, error) {
+	sheet, name, dotted := strings.Cut(written, ".")
+	if !dotted {
+		sheet, name = string(within), written
+	}
+	if within != "" && sheet != string(within) {
+		return target{}, fmt.Errorf("to = %q: the group is for %s", written, within)
+	}
+	t := target{sheet: session.Sheet(sheet)}
+	for _, c := range session.Columns {
+		if c.Sheet != t.sheet || c.Name != name && string(c.Field) != name {
+			continue
+		}
+		return t.as(c, unit)
+	}
+	return target{}, fmt.Errorf("to = %q: the log has no such column", written)
+}
+
+// unitColumns are the columns for the units of numbers that have their own.
+var unitColumns = map[string]string{"dose": "dose_unit", "rate": "rate_unit", "value": "unit"}
+
+func (t target) as(c session.Column, unit string) (target, error) {
+	t.column = c
+	beside := unitColumns[c.Name]
+	switch {
+	case c.Kind != session.KindNumber && unit != "":
+		return t, fmt.Errorf("%s.%s is no number and has no unit", t.sheet, c.Name)
+	case c.Kind != session.KindNumber:
+		return t, nil
+	case c.Unit == "" && beside != "":
+		t.unitText, t.unitName = unit, beside
+		return t, nil
+	}
+	if unit == "" {
+		unit = c.Unit
+	}
+	in, u, err := session.ColumnIn(c.Sheet, c.Field, unit)
+	t.column, t.unit = in, u
+	return t, err
+}
