@@ -6,7 +6,8 @@
 // corrected or guessed here; what cannot be read becomes a finding at its
 // cell and leaves the value absent as [Unreadable].
 //
-// A log is a folder of CSV files beside a log.toml ([ReadFolder]). Its columns
+// A log is a folder of CSV files beside a log.toml ([ReadFolder]), or one
+// workbook with the same sheets (package workbook, [ReadBook]). Its columns
 // are the table [Columns]; the empty log that a person fills in is written
 // from the same table ([WriteTemplate]).
 package session

@@ -214,17 +214,24 @@ func TestFindingsAboutSheets(t *testing.T) {
 	merged := smallBook(oneRow)
 	merged["xl/worksheets/sheet1.xml"] = strings.Replace(merged["xl/worksheets/sheet1.xml"], "</sheetData>", `</sheetData><mergeCells><mergeCell ref="A1:B1"/><mergeCell ref="F2:F4"/></mergeCells>`, 1)
 	hidden := smallBook(oneRow).with("xl/workbook.xml", `<workbook xmlns:r="r"><sheets><sheet name="SESSIONS " state="veryHidden" r:id="r1"/><sheet name="Garden" r:id="r1"/></sheets></workbook>`)
+	twice := smallBook(oneRow).with("xl/workbook.xml", `<workbook xmlns:r="r"><sheets><sheet name="Sessions" r:id="r1"/><sheet name="Sessions (2)" r:id="r1"/></sheets></workbook>`)
 	for _, tt := range []struct {
 		name string
 		book parts
 		want string
 	}{
+		{"a copy of a sheet", twice, "log-sheet-missing november.xlsx; log-sheet-unknown november.xlsx Sessions (2)"},
 		{"merged cells", merged, "log-sheet-missing november.xlsx; log-merged november.xlsx Sessions F2 (weight_before_kg)"},
 		{"hidden sheet and a sheet of one's own", hidden, "log-sheet-missing november.xlsx; log-sheet-unknown november.xlsx Garden; log-sheet-hidden november.xlsx SESSIONS "},
 	} {
 		_, findings := readBook(t, tt.book.zip(t))
 		if got := rulesOf(findings); got != tt.want {
 			t.Errorf("%s: found %s\nwant  %s", tt.name, got, tt.want)
+		}
+		for _, f := range findings {
+			if own := strings.Contains(f.Cells[0].Sheet, "Garden"); f.Rule == "log-sheet-unknown" && own != (f.Severity == issue.Information) {
+				t.Errorf("%s: %s is a %s", tt.name, f.Cells[0], f.Severity)
+			}
 		}
 	}
 }

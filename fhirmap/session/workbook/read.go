@@ -183,10 +183,24 @@ func (r *bookReader) listOthers(others []tab) error {
 		}
 		if _, err := rows.next(); err == nil {
 			rows.part.Close()
-			r.say("log-sheet-unknown", issue.Cell{Sheet: t.name}, "this sheet is no part of the log and was not read")
+			r.unknownSheet(t)
 		}
 	}
 	return nil
+}
+
+// unknownSheet reports a sheet that was not read: a warning when it is named
+// like one of the log's, and else for information, since people keep sheets of
+// their own.
+func (r *bookReader) unknownSheet(t tab) {
+	r.say("log-sheet-unknown", issue.Cell{Sheet: t.name}, "this sheet is no part of the log and was not read")
+	f := &r.findings[len(r.findings)-1]
+	f.Severity = issue.Information
+	for _, name := range []string{"session", "reading", "medicine", "lab", "event", "about"} {
+		if strings.Contains(strings.ToLower(t.name), name) {
+			f.Severity, f.Expected = issue.Warning, "the name of one sheet only: About, Sessions, Readings, Medicines, Labs or Events"
+		}
+	}
 }
 
 func (r *bookReader) say(rule string, cell issue.Cell, details string) {

@@ -161,6 +161,10 @@ func (w *writer) fill(tab string, sheet session.Sheet, headings []string) {
 
 func (w *writer) fillRows(tab string, sheet session.Sheet, table session.GridTable, places []int) {
 	columns := columnsOf(sheet)
+	if len(table.Rows) > maxRow-nameRow {
+		w.do(fmt.Errorf("%s has more rows than a sheet can hold", sheet))
+		return
+	}
 	for i, row := range table.Rows {
 		lines := 1
 		for j, text := range row {

@@ -18,7 +18,7 @@ func (w *writer) value(sheet string, column, row int, kind session.Kind, text st
 	name := cellName(column, row)
 	number, style, ok := w.typed(kind, text, styles)
 	if !ok {
-		w.do(w.file.SetCellStr(sheet, name, escape(text)))
+		w.set(sheet, name, text)
 		if looksLikeFormula(text) {
 			// Editing the cell would make a formula of it.
 			w.style(sheet, column, row, styles.typed)

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"io"
+	"unicode/utf16"
 
 	"github.com/xuri/excelize/v2"
 
@@ -118,9 +119,21 @@ func (w *writer) page(sheet, orientation string, headingRows int) {
 
 // text writes a text that a program will never take for a formula.
 func (w *writer) text(sheet string, column, row int, text string, style int) {
-	name := cellName(column, row)
-	w.do(w.file.SetCellStr(sheet, name, escape(text)))
+	w.set(sheet, cellName(column, row), text)
 	w.style(sheet, column, row, style)
+}
+
+// maxLetters is the longest text of a cell (ECMA-376), in units of UTF-16.
+const maxLetters = 32767
+
+// set writes a text into a cell, or fails: the library would cut it.
+func (w *writer) set(sheet, cell, text string) {
+	text = escape(text)
+	if len(text) > maxLetters && len(utf16.Encode([]rune(text))) > maxLetters {
+		w.do(fmt.Errorf("the text for %s %s is longer than a cell can hold", sheet, cell))
+		return
+	}
+	w.do(w.file.SetCellStr(sheet, cell, text))
 }
 
 func (w *writer) style(sheet string, column, row, style int) {

@@ -236,6 +236,19 @@ func TestChecksAskAndNeverRefuse(t *testing.T) {
 	}
 }
 
+func TestALongTextIsNotCut(t *testing.T) {
+	write := func(text string) error {
+		_, err := Bytes(Options{Content: &session.Grid{Tables: []session.GridTable{{Sheet: session.SheetSessions, Headings: []string{"notes"}, Rows: [][]string{{text}}}}}})
+		return err
+	}
+	if err := write(strings.Repeat("ü", maxLetters)); err != nil {
+		t.Error(err)
+	}
+	if err := write(strings.Repeat("a", maxLetters+1)); err == nil {
+		t.Error("a text longer than a cell was written")
+	}
+}
+
 func TestParseLocale(t *testing.T) {
 	for _, name := range append(Locales(), "", "EN-us") {
 		if _, err := ParseLocale(name); err != nil {
