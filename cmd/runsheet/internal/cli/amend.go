@@ -36,6 +36,7 @@ const amendExample = `  runsheet amend november --receipts out.receipt.json --to
 
 type amendFlags struct {
 	sendTarget
+	mapFlags
 	findings   findingFlags
 	reason     string
 	many       bool
@@ -57,6 +58,7 @@ func newAmendCmd(io streams) *cobra.Command {
 		},
 	}
 	flags.sendTarget.add(cmd)
+	flags.mapFlags.add(cmd)
 	flags.findings.add(cmd)
 	f := cmd.Flags()
 	f.StringVar(&flags.receipt, "receipts", "", "receipt file that 'runsheet send' wrote")
@@ -95,7 +97,7 @@ func runAmend(ctx context.Context, path string, flags amendFlags, io streams) er
 	if err != nil {
 		return err
 	}
-	log, month, findings, err := readMonth(ctx, path, flags.mapping)
+	log, month, findings, err := readMonth(ctx, path, flags)
 	if err != nil {
 		return err
 	}
@@ -152,12 +154,12 @@ func amend(ctx context.Context, plan deliver.Plan, r *receipt.Receipt, month *fh
 }
 
 // readMonth reads, maps and validates a log, as an export does.
-func readMonth(ctx context.Context, path string, mapping fhirmap.Options) (*session.Log, *fhirmap.Month, []issue.Finding, error) {
-	log, findings, err := readLog(path)
+func readMonth(ctx context.Context, path string, flags amendFlags) (*session.Log, *fhirmap.Month, []issue.Finding, error) {
+	log, findings, err := flags.readLog(path)
 	if err != nil {
 		return nil, nil, nil, err
 	}
-	month, own, err := mapAndValidate(ctx, log, mapping)
+	month, own, err := mapAndValidate(ctx, log, flags.mapping)
 	if err != nil {
 		return nil, nil, nil, err
 	}

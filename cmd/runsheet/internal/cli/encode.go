@@ -101,12 +101,12 @@ func encode(month *fhirmap.Month, flags exportFlags) ([]fhirmap.File, error) {
 	switch flags.as {
 	case asNDJSON:
 		return month.NDJSON(), nil
-	case asCollection:
-		data, err := month.Collection()
+	case asCollection, asDocument:
+		file, err := singleFile(month, flags)
 		if err != nil {
 			return nil, err
 		}
-		return []fhirmap.File{{Name: "collection.json", Data: finish(data, flags.pretty)}}, nil
+		return []fhirmap.File{file}, nil
 	}
 	files := make([]fhirmap.File, 0, len(month.Sessions))
 	for i, s := range month.Sessions {

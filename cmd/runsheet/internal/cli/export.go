@@ -27,15 +27,19 @@ The same log gives the same bytes. Nothing leaves this computer.
 
 const exportExample = `  runsheet export november -o out
   runsheet export november -o november.json
-  runsheet export november -o bulk --as ndjson --patient Patient/123`
+  runsheet export november -o bulk --as ndjson --patient Patient/123
+  runsheet export november -o november.json --as document
+  runsheet export november -o november.zip.age --encrypt-to age1...`
 
 type exportFlags struct {
 	findingFlags
+	mapFlags
 	out, as    string
 	force      bool
 	pretty     bool
 	series     string
 	provenance string
+	encryptTo  []string
 	mapping    fhirmap.Options
 }
 
@@ -52,9 +56,11 @@ func newExportCmd(io streams) *cobra.Command {
 		},
 	}
 	flags.findingFlags.add(cmd)
+	flags.mapFlags.add(cmd)
 	f := cmd.Flags()
-	f.StringVarP(&flags.out, "output", "o", "", "folder to write, a .json file for one collection Bundle, or - for standard output")
-	f.StringVar(&flags.as, "as", "", "sessions (one transaction Bundle each), collection (one Bundle) or ndjson (bulk import)")
+	f.StringVarP(&flags.out, "output", "o", "", "folder to write, a .json file for one collection Bundle, an .age file with --encrypt-to, or - for standard output")
+	f.StringVar(&flags.as, "as", "", "sessions (one transaction Bundle each), collection (one Bundle), document (one Bundle to read, for portals) or ndjson (bulk import)")
+	f.StringArrayVar(&flags.encryptTo, "encrypt-to", nil, "write one file encrypted for this public key (age1..., or a file of such keys)")
 	f.BoolVar(&flags.force, "force", false, "replace an older export")
 	f.BoolVar(&flags.pretty, "pretty", false, "indent the JSON for reading")
 	f.StringVar(&flags.mapping.PatientReference, "patient", "", "the patient's reference at the receiver, such as Patient/123")
@@ -73,6 +79,7 @@ func newExportCmd(io streams) *cobra.Command {
 const (
 	asSessions   = "sessions"
 	asCollection = "collection"
+	asDocument   = "document"
 	asNDJSON     = "ndjson"
 )
 
@@ -84,28 +91,13 @@ func (f *exportFlags) settle() error {
 	if f.out == "" {
 		return wrongUse("export needs a place to write to: -o FOLDER")
 	}
-	single := f.out == "-" || strings.HasSuffix(strings.ToLower(f.out), ".json")
-	switch f.as {
-	case "":
-		f.as = asSessions
-		if single {
-			f.as = asCollection
-		}
-	case asSessions, asNDJSON:
-		if single {
-			return wrongUse("--as %s writes a folder, but -o %s is one file", f.as, f.out)
-		}
-	case asCollection:
-		if !single {
-			return wrongUse("--as collection writes one file: -o NAME.json")
-		}
-	default:
-		return wrongUse("--as %q: expected sessions, collection or ndjson", f.as)
+	if err := f.settleForm(); err != nil {
+		return err
 	}
 	f.mapping.Tool = fhirmap.Tool{Name: "runsheet", Version: Version}
 	f.mapping.Series = fhirmap.Series(f.series)
 	f.mapping.Provenance = fhirmap.ProvenanceMode(f.provenance)
-	f.mapping.LogicalPatient = f.as == asCollection
+	f.mapping.LogicalPatient = f.oneBundle()
 	if f.as == asNDJSON {
 		f.mapping.References = fhirmap.ByTypeID
 	}
@@ -132,7 +124,7 @@ func runExport(ctx context.Context, path string, flags exportFlags, io streams) 
 	if err := flags.settle(); err != nil {
 		return err
 	}
-	log, findings, err := readLog(path)
+	log, findings, err := flags.readLog(path)
 	if err != nil {
 		return err
 	}
@@ -187,7 +179,7 @@ func exportMonth(ctx context.Context, log *session.Log, findings []issue.Finding
 	if err != nil {
 		return exported{}, nil, err
 	}
-	if flags.as != asCollection {
+	if !flags.oneBundle() {
 		out.files = append(out.files, output.File{Name: output.Marker, Data: text})
 	}
 	return out, findings, nil
@@ -195,14 +187,33 @@ func exportMonth(ctx context.Context, log *session.Log, findings []issue.Finding
 
 func (e exported) write(flags exportFlags, io streams) (output.Outcome, error) {
 	switch {
+	case len(flags.encryptTo) > 0:
+		return e.seal(flags, io)
 	case flags.out == "-":
 		_, err := io.out.Write(e.files[0].Data)
 		return output.Written, err
-	case flags.as == asCollection:
+	case flags.oneBundle():
 		return output.Single(flags.out, e.files[0].Data, flags.force)
 	default:
 		return output.Folder(flags.out, e.files, flags.force)
 	}
+}
+
+// seal writes the export as one encrypted file.
+func (e exported) seal(flags exportFlags, io streams) (output.Outcome, error) {
+	to, err := recipients(flags.encryptTo)
+	if err != nil {
+		return output.Written, err
+	}
+	data, err := sealed(e.files, flags.oneBundle(), to)
+	if err != nil {
+		return output.Written, err
+	}
+	if flags.out == "-" {
+		_, err := io.out.Write(data)
+		return output.Written, err
+	}
+	return output.Single(flags.out, data, flags.force)
 }
 
 func exportSummary(io streams, log *session.Log, written exported, outcome output.Outcome, flags exportFlags) {

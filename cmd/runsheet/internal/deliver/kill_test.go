@@ -5,10 +5,8 @@ package deliver
 import (
 	"errors"
 	"math/rand/v2"
-	"os"
 	"os/exec"
 	"path/filepath"
-	"strconv"
 	"strings"
 	"syscall"
 	"testing"
@@ -17,19 +15,6 @@ import (
 	"runsheet.example/cmd/runsheet/internal/deliver/servertest"
 	"runsheet.example/fhirmap"
 )
-
-// kills is how often the program is killed; .ci/kill sets more.
-func kills(t *testing.T) int {
-	text := os.Getenv("RUNSHEET_KILLS")
-	if text == "" {
-		return 20
-	}
-	n, err := strconv.Atoi(text)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return n
-}
 
 // The program is killed (signal 9: nothing is tidied up) at random moments of
 // a send, and of an amendment, and started again: the end is the log, nothing
@@ -45,7 +30,7 @@ func TestKilledAtRandom(t *testing.T) {
 	must(t, exec.Command(binary, "export", smallLog, "-o", export).Run())
 
 	random := rand.New(rand.NewPCG(1, 2))
-	left := kills(t)
+	left := number(t, "RUNSHEET_KILLS", 20) // .ci/kill sets more
 	styles := []string{"transaction", "batch", "single", "put"}
 	for round := 0; left > 0; round++ {
 		style := styles[round%len(styles)]

@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"os"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -50,7 +51,7 @@ func edited(t *testing.T, log string, changes ...string) string {
 }
 
 // mapped is a log as sessions to deliver.
-func mapped(t *testing.T, folder string, opts fhirmap.Options) []Session {
+func mapped(t testing.TB, folder string, opts fhirmap.Options) []Session {
 	t.Helper()
 	log, _, err := session.ReadFolder(folder, session.Options{})
 	if err != nil {
@@ -272,6 +273,20 @@ func writes(s servertest.State) int {
 		if r.Write {
 			n++
 		}
+	}
+	return n
+}
+
+// number is an environment variable's number, or the usual one.
+func number(t *testing.T, name string, usual int) int {
+	t.Helper()
+	text := os.Getenv(name)
+	if text == "" {
+		return usual
+	}
+	n, err := strconv.Atoi(text)
+	if err != nil {
+		t.Fatal(err)
 	}
 	return n
 }
