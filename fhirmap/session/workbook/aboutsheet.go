@@ -46,7 +46,11 @@ func (w *writer) about() {
 	}
 	w.aboutRest(parts)
 	w.aboutWidths(most)
-	w.page(sheetAbout, "portrait", 0)
+	orientation := "portrait"
+	if w.opts.LargePrint {
+		orientation = "landscape" // the letters shrink less to fit one page wide
+	}
+	w.page(sheetAbout, orientation, 0)
 	w.do(w.file.SetPanes(sheetAbout, &excelize.Panes{
 		Freeze: true, XSplit: aboutHelp, YSplit: 0, TopLeftCell: cellName(aboutAnswer, 1), ActivePane: "topRight",
 	}))

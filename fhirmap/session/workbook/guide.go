@@ -72,18 +72,19 @@ func (w *writer) guide() {
 		row++
 	}
 	w.sample(row)
-	w.do(w.file.SetColWidth(sheetGuide, "A", columnName(len(sampleRow)), w.width(guideWidth/float64(len(sampleRow)))))
+	w.do(w.file.SetColWidth(sheetGuide, "A", columnName(len(sampleRow)), guideWidth/float64(len(sampleRow))))
 	w.page(sheetGuide, "portrait", 0)
 }
 
 // guideWidth is the width of the instructions in characters of the normal
-// size.
+// size. It does not grow with the letters, so that large print is large on
+// paper too.
 const guideWidth = 100
 
 // lineHeight is the height of a wrapped line: programs do not fit the height
 // of merged cells themselves.
 func (w *writer) lineHeight(text string) float64 {
-	return w.heightOf(linesOf(text, w.width(guideWidth), w.guideSize()), w.guideSize())
+	return w.heightOf(linesOf(text, guideWidth, w.guideSize()), w.guideSize())
 }
 
 // sample shows one filled row.
@@ -94,7 +95,7 @@ func (w *writer) sample(row int) {
 		w.text(sheetGuide, i+1, row+1, cell[0], w.styles.sampleHead)
 		w.text(sheetGuide, i+1, row+2, cell[1], w.styles.sample)
 	}
-	for i, lines := range []float64{2, 3, 1.5} {
+	for i, lines := range []float64{2, 3.6, 1.6} {
 		w.do(w.file.SetRowHeight(sheetGuide, row+i, w.size()*lines))
 	}
 }

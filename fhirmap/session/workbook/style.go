@@ -85,9 +85,9 @@ func (w *writer) makeStyles() {
 	s.label = w.newStyle(excelize.Style{Alignment: &excelize.Alignment{WrapText: true, Vertical: "center"}})
 	s.help = w.newStyle(excelize.Style{Font: &excelize.Font{Size: size - 2, Color: greyInk}, Alignment: &excelize.Alignment{WrapText: true, Vertical: "center"}})
 	s.part = w.newStyle(excelize.Style{Font: &excelize.Font{Bold: true, Size: size + 1}, Fill: fill(partColour), Alignment: &excelize.Alignment{Vertical: "center"}})
-	s.name = w.newStyle(excelize.Style{Font: &excelize.Font{Size: 8, Color: greyInk}})
+	s.name = w.newStyle(excelize.Style{Font: &excelize.Font{Size: size - 4, Color: greyInk}})
 	s.sampleHead = w.newStyle(excelize.Style{Font: &excelize.Font{Bold: true, Size: size - 1}, Border: border(), Fill: fill(groupColours[groupPlan]), Alignment: &excelize.Alignment{WrapText: true, Vertical: "center", Horizontal: "center"}})
-	s.sample = w.newStyle(excelize.Style{Font: &excelize.Font{Size: size - 1}, Border: border(), Alignment: &excelize.Alignment{Horizontal: "center"}})
+	s.sample = w.newStyle(excelize.Style{Font: &excelize.Font{Size: size - 1}, Border: border(), Alignment: &excelize.Alignment{Horizontal: "center", Vertical: "center", ShrinkToFit: true}})
 	for g, colour := range groupColours {
 		s.heading[g] = w.newStyle(excelize.Style{
 			Font: &excelize.Font{Bold: true, Size: size - 3}, Fill: fill(colour), Border: border(),

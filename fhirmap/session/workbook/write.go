@@ -106,8 +106,11 @@ func (w *writer) page(sheet, orientation string, headingRows int) {
 	w.do(w.file.SetPageMargins(sheet, &excelize.PageLayoutMarginsOptions{
 		Left: &side, Right: &side, Top: &edge, Bottom: &edge, Header: &header, Footer: &header,
 	}))
+	footer := int(w.size() * 0.7)
+	scaled := false // the footer stays readable when the sheet is fitted
 	w.do(w.file.SetHeaderFooter(sheet, &excelize.HeaderFooterOptions{
-		OddFooter: "&L&8Entered by the patient, not checked by a clinician. Not for changing treatment.&R&8&A, page &P of &N",
+		ScaleWithDoc: &scaled,
+		OddFooter:    fmt.Sprintf("&L&%[1]dEntered by the patient, not checked by a clinician. Not for changing treatment.&R&%[1]d&A, page &P of &N", footer),
 	}))
 	if headingRows > 0 {
 		w.do(w.file.SetDefinedName(&excelize.DefinedName{
