@@ -2,8 +2,6 @@ package validate
 
 import (
 	"bufio"
-	"bytes"
-	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -21,28 +19,60 @@ import (
 // stdinName is what findings in standard input carry as file name.
 const stdinName = "-"
 
-// path checks one argument of Paths.
-func (r *run) path(ctx context.Context, path string, stdin io.Reader) error {
+// source cuts what paths name into parts, in one order always.
+type source struct {
+	*pipeline
+	stdin     io.Reader
+	parts     int
+	manifests map[string]*month.Manifest // by path
+}
+
+func newSource(p *pipeline, stdin io.Reader) *source {
+	return &source{pipeline: p, stdin: stdin, manifests: map[string]*month.Manifest{}}
+}
+
+// run hands on all parts, the last one with the error that stopped it, if any.
+func (s *source) run(paths []string) {
+	defer close(s.work)
+	defer close(s.order)
+	for _, path := range paths {
+		if err := s.path(path); err != nil {
+			one := s.part()
+			one.err = err
+			_ = s.send(one) // fails only when nobody waits for it any more
+			return
+		}
+	}
+}
+
+func (s *source) send(one *part) error {
+	s.parts++
+	one.number, one.again = s.parts, s.parts <= s.opts.doneBefore()
+	return s.pipeline.send(one)
+}
+
+// path cuts one argument of Paths.
+func (s *source) path(path string) error {
 	if path == stdinName {
-		return r.stream(ctx, stdin, stdinName, false)
+		return s.standardInput()
 	}
 	info, err := os.Stat(path)
 	if err != nil {
 		return err
 	}
 	if info.IsDir() {
-		return r.folder(ctx, path)
+		return s.folder(path)
 	}
-	m, err := r.manifestFor(filepath.Dir(path))
+	m, err := s.manifestFor(filepath.Dir(path))
 	if err != nil {
 		return err
 	}
-	return r.file(ctx, path, filepath.Base(path), m)
+	return s.file(path, filepath.Base(path), info.Size(), m)
 }
 
-// folder checks every FHIR file below a folder, in lexical order, and the
+// folder cuts every FHIR file below a folder, in lexical order, and the
 // folder against its manifest.
-func (r *run) folder(ctx context.Context, folder string) error {
+func (s *source) folder(folder string) error {
 	manifests := map[string]*month.Manifest{}
 	count := 0
 	err := filepath.WalkDir(folder, func(path string, entry fs.DirEntry, err error) error {
@@ -53,21 +83,21 @@ func (r *run) folder(ctx context.Context, folder string) error {
 			if path != folder && strings.HasPrefix(entry.Name(), ".") {
 				return filepath.SkipDir
 			}
-			if r.opts.Manifest != "" && path != folder {
+			if s.opts.Manifest != "" && path != folder {
 				return nil // the manifest given is that of the folder given
 			}
-			m, err := r.manifestFor(path)
+			m, err := s.manifestFor(path)
 			if m != nil {
 				manifests[path] = m
 			}
 			return err
 		}
 		m := manifests[filepath.Dir(path)]
-		if !isFHIRFile(entry.Name()) || path == r.opts.Manifest || r.isManifest(path, entry.Name()) {
+		if !isFHIRFile(entry.Name()) || path == s.opts.Manifest || s.isManifest(path, entry.Name()) {
 			return nil
 		}
 		count++
-		return r.file(ctx, path, entry.Name(), m)
+		return s.file(path, entry.Name(), sizeOf(entry), m)
 	})
 	if err != nil {
 		return err
@@ -76,7 +106,7 @@ func (r *run) folder(ctx context.Context, folder string) error {
 		return fmt.Errorf("folder %s holds no .json or .ndjson file", folder)
 	}
 	for _, dir := range slices.Sorted(maps.Keys(manifests)) {
-		if err := r.verify(dir, manifests[dir]); err != nil {
+		if err := s.verify(dir, manifests[dir]); err != nil {
 			return err
 		}
 	}
@@ -91,57 +121,97 @@ func isLines(name string) bool {
 	return strings.HasSuffix(name, ".ndjson") || strings.HasSuffix(name, ".jsonl")
 }
 
-// file checks one file; inManifest is its name there.
-func (r *run) file(ctx context.Context, path, inManifest string, m *month.Manifest) error {
-	if err := ctx.Err(); err != nil {
-		return err
+// sizeOf is the size of a file as far as it is known.
+func sizeOf(entry fs.DirEntry) int64 {
+	info, err := entry.Info()
+	if err != nil {
+		return 0 // reading it will say what is wrong
+	}
+	return info.Size()
+}
+
+// file cuts one file; inManifest is its name there.
+func (s *source) file(path, inManifest string, size int64, m *month.Manifest) error {
+	one := part{name: path, manifest: m, isNew: true}
+	if m != nil {
+		one.session = m.Session(inManifest)
+	}
+	if !isLines(path) {
+		one.kind, one.path, one.offset = ofDocument, path, size
+		one.room = roomFor(size)
+		return s.fill(one)
 	}
 	f, err := os.Open(path)
 	if err != nil {
 		return err
 	}
 	defer f.Close()
-	r.current.manifest = m
-	r.current.session = ""
-	if m != nil {
-		r.current.session = m.Session(inManifest)
-	}
-	defer func() { r.current.manifest, r.current.session = nil, "" }()
-	return r.stream(ctx, f, path, isLines(path))
+	return s.lines(f, one, 1)
 }
 
-// stream checks what a reader gives: resources line by line, or one document.
-// Standard input is taken as lines when its first line is a whole JSON value
-// and more follows.
-func (r *run) stream(ctx context.Context, in io.Reader, name string, lines bool) error {
-	r.out.Files++
-	reader := bufio.NewReaderSize(in, 1<<16)
-	if lines {
-		return r.lines(ctx, reader, name, nil, 0)
+// roomFor is how much room a document takes.
+func roomFor(size int64) int { return int(min(size/partSize+1, 1<<30)) }
+
+// fill gives a part memory and hands it on.
+func (s *source) fill(like part) error {
+	one := s.part()
+	if like.data == nil {
+		like.data = one.data
 	}
-	if name != stdinName {
-		data, err := r.all(nil, reader)
+	like.docs, like.ready = one.docs, one.ready
+	*one = like
+	return s.send(one)
+}
+
+// lines cuts NDJSON from a line on.
+func (s *source) lines(in io.Reader, like part, line int) error {
+	like.kind = ofLines
+	reader := &lineReader{in: in, limit: s.opts.most(maxLine), line: line}
+	for {
+		one := s.part()
+		data, first, err := reader.next(one.data)
 		if err != nil {
-			return fmt.Errorf("reading %s: %w", name, err)
+			return fmt.Errorf("reading %s line %d: %w", like.name, first, err)
 		}
-		r.document(data, name)
-		return nil
+		if len(data) == 0 && !like.isNew {
+			return nil
+		}
+		like.docs, like.ready = one.docs, one.ready
+		like.data, like.line, like.offset = data, first, reader.offset()
+		like.room = max(linesRoom, roomFor(int64(len(data))))
+		*one = like
+		if err := s.send(one); err != nil {
+			return err
+		}
+		like.isNew = false
 	}
-	first, err := readLine(reader, r.most(doc.DefaultMaxBytes))
+}
+
+// standardInput is taken as lines when its first line is a whole JSON value
+// and more follows.
+func (s *source) standardInput() error {
+	one := part{name: stdinName, isNew: true}
+	reader := bufio.NewReaderSize(s.stdin, 1<<16)
+	first, err := readLine(reader, s.opts.most(doc.DefaultMaxBytes))
 	if err != nil && !errors.Is(err, io.EOF) {
 		return fmt.Errorf("reading standard input: %w", err)
 	}
 	if err == nil && isWhole(first) {
 		if blank, more := moreFollows(reader); more {
-			return r.lines(ctx, reader, name, first, blank)
+			one.kind, one.line, one.data = ofLines, 1, first
+			one.offset, one.room = int64(len(first)), max(linesRoom, roomFor(int64(len(first))))
+			if err := s.fill(one); err != nil {
+				return err
+			}
+			one.isNew, one.data = false, nil
+			return s.lines(reader, one, 2+blank)
 		}
 	}
-	data, err := r.all(first, reader)
-	if err != nil {
+	if one.data, err = s.all(first, reader); err != nil {
 		return fmt.Errorf("reading standard input: %w", err)
 	}
-	r.document(data, name)
-	return nil
+	one.kind, one.offset, one.room = ofDocument, int64(len(one.data)), roomFor(int64(len(one.data)))
+	return s.fill(one)
 }
 
 // isWhole reports whether a line is a JSON value by itself.
@@ -169,18 +239,10 @@ func moreFollows(reader *bufio.Reader) (blank int, more bool) {
 
 // all reads the rest, up to one byte beyond the limit on documents, so that the
 // parser can report the excess.
-func (r *run) all(first []byte, reader io.Reader) ([]byte, error) {
-	room := r.most(doc.DefaultMaxBytes) + 1 - len(first)
+func (s *source) all(first []byte, reader io.Reader) ([]byte, error) {
+	room := s.opts.most(doc.DefaultMaxBytes) + 1 - len(first)
 	rest, err := io.ReadAll(io.LimitReader(reader, int64(room)))
 	return append(first, rest...), err
-}
-
-// most is the limit on bytes that the options set, or else this one.
-func (r *run) most(otherwise int) int {
-	if r.opts.MaxBytes > 0 {
-		return r.opts.MaxBytes
-	}
-	return otherwise
 }
 
 // maxLine is the limit on an NDJSON line where Options set none.
@@ -198,38 +260,6 @@ func readLine(reader *bufio.Reader, limit int) ([]byte, error) {
 		line = append(line, part...)
 		if !errors.Is(err, bufio.ErrBufferFull) {
 			return line, err
-		}
-	}
-}
-
-// lines checks NDJSON; first is a line that was read already, with so many
-// blank ones after it.
-func (r *run) lines(ctx context.Context, reader *bufio.Reader, name string, first []byte, blank int) error {
-	r.current.line = 0
-	defer func() { r.current.line = 0 }()
-	r.doc.MaxBytes = r.most(maxLine)
-	defer func() { r.doc.MaxBytes = r.opts.MaxBytes }()
-	number := 0
-	if first != nil {
-		r.current.line = 1
-		r.document(bytes.TrimRight(first, "\r\n"), name)
-		number = 1 + blank
-	}
-	for {
-		number++
-		line, err := readLine(reader, r.doc.MaxBytes)
-		if err != nil && !errors.Is(err, io.EOF) {
-			return fmt.Errorf("reading %s line %d: %w", name, number, err)
-		}
-		if stop := ctx.Err(); stop != nil {
-			return stop
-		}
-		if text := bytes.TrimRight(line, "\r\n"); len(bytes.TrimSpace(text)) > 0 {
-			r.current.line = number
-			r.document(text, name)
-		}
-		if err != nil {
-			return nil
 		}
 	}
 }

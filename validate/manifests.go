@@ -8,46 +8,45 @@ import (
 	"path/filepath"
 
 	"runsheet.example/validate/doc"
+	"runsheet.example/validate/issue"
 	"runsheet.example/validate/month"
 )
 
 // manifestFor reads the manifest of a folder, nil when there is none: one named
 // manifest.json that is an object of another kind is no manifest.
-func (r *run) manifestFor(dir string) (*month.Manifest, error) {
-	path := r.opts.Manifest
+func (s *source) manifestFor(dir string) (*month.Manifest, error) {
+	path := s.opts.Manifest
 	if path == "" {
 		path = filepath.Join(dir, month.ManifestName)
 	}
-	if known, ok := r.manifests[path]; ok {
+	if known, ok := s.manifests[path]; ok {
 		return known, nil
 	}
 	data, err := os.ReadFile(path)
-	if errors.Is(err, fs.ErrNotExist) && r.opts.Manifest == "" {
+	if errors.Is(err, fs.ErrNotExist) && s.opts.Manifest == "" {
 		return nil, nil
 	}
 	if err != nil {
 		return nil, err
 	}
-	if r.opts.Manifest == "" && !looksLikeManifest(data) {
+	if s.opts.Manifest == "" && !looksLikeManifest(data) {
 		return nil, nil
 	}
 	m, findings := month.ReadManifest(data, path)
-	r.manifests[path] = m
-	for _, f := range findings {
-		r.keep(f)
-	}
+	s.manifests[path] = m
+	one := part{name: path, data: data, findings: findings}
 	if len(m.Expected.Prescribed) > 0 {
-		r.expected = m.Expected
+		one.expected = &m.Expected
 	}
-	return m, nil
+	return m, s.fill(one)
 }
 
 // isManifest reports whether a file of a folder is a manifest and so no FHIR.
-func (r *run) isManifest(path, name string) bool {
+func (s *source) isManifest(path, name string) bool {
 	if name != month.ManifestName {
 		return false
 	}
-	if _, read := r.manifests[path]; read {
+	if _, read := s.manifests[path]; read {
 		return true
 	}
 	data, err := os.ReadFile(path)
@@ -61,28 +60,27 @@ func looksLikeManifest(data []byte) bool {
 }
 
 // verify compares a folder with its manifest.
-func (r *run) verify(dir string, m *month.Manifest) error {
-	root, err := os.OpenRoot(dir)
-	if err != nil {
-		return err
-	}
-	defer root.Close()
-	entries, err := os.ReadDir(dir)
-	if err != nil {
-		return err
-	}
-	var present []string
-	for _, e := range entries {
-		if !e.IsDir() && isFHIRFile(e.Name()) {
-			present = append(present, e.Name())
+func (s *source) verify(dir string, m *month.Manifest) error {
+	return s.fill(part{name: m.File, verify: func() ([]issue.Finding, error) {
+		root, err := os.OpenRoot(dir)
+		if err != nil {
+			return nil, err
 		}
-	}
-	findings, err := m.Verify(root.FS(), present)
-	if err != nil {
-		return fmt.Errorf("checking %s: %w", m.File, err)
-	}
-	for _, f := range findings {
-		r.keep(f)
-	}
-	return nil
+		defer root.Close()
+		entries, err := os.ReadDir(dir)
+		if err != nil {
+			return nil, err
+		}
+		var present []string
+		for _, e := range entries {
+			if !e.IsDir() && isFHIRFile(e.Name()) {
+				present = append(present, e.Name())
+			}
+		}
+		findings, err := m.Verify(root.FS(), present)
+		if err != nil {
+			return nil, fmt.Errorf("checking %s: %w", m.File, err)
+		}
+		return findings, nil
+	}})
 }

@@ -1,166 +1,68 @@
 package validate
 
 import (
+	"cmp"
+	"maps"
 	"slices"
 
-	"runsheet.example/validate/clinical"
-	"runsheet.example/validate/doc"
-	"runsheet.example/validate/invariant"
 	"runsheet.example/validate/issue"
 	"runsheet.example/validate/month"
-	"runsheet.example/validate/provenance"
 	"runsheet.example/validate/recompute"
-	"runsheet.example/validate/record"
-	"runsheet.example/validate/reference"
-	"runsheet.example/validate/schema"
-	"runsheet.example/validate/structure"
-	"runsheet.example/validate/term"
-	"runsheet.example/validate/units"
-	"runsheet.example/validate/vitals"
 )
 
-// run is one call of Paths or Bytes. What it holds is reused from document to
-// document.
+// run gathers what one call of Paths or Bytes finds, document by document in
+// their order, and compares the documents with each other.
 type run struct {
-	opts Options
-	out  Report
+	opts   Options
+	out    Report
+	counts map[Count]int // Count with N left at zero
 
-	doc        doc.Doc
-	structure  structure.Checker
-	invariants invariant.Checker
-	rec        record.Record
-	month      month.Month
-	ledger     *recompute.Ledger // nil for documents each by itself
-
-	// current is the document being checked.
-	current struct {
-		name     string
-		line     int // of an NDJSON file, 0 for a document of its own
-		manifest *month.Manifest
-		session  string
-		// read tells that rec holds this document.
-		read    bool
-		entries []int // see entries
-	}
-	found     []issue.Finding // in the current document
-	expected  month.Expected  // as the latest manifest says
-	unchecked *issue.Finding
-	notes     map[string]bool
-	manifests map[string]*month.Manifest // by path
+	month    month.Month
+	ledger   *recompute.Ledger // nil for documents each by itself
+	expected month.Expected    // as the latest manifest says
+	notes    map[string]bool
 }
 
 func newRun(opts Options) *run {
-	r := &run{opts: opts, notes: map[string]bool{}, manifests: map[string]*month.Manifest{}}
-	r.doc.MaxBytes = opts.MaxBytes
-	return r
+	return &run{opts: opts, notes: map[string]bool{}, counts: map[Count]int{}}
 }
 
 // reset forgets the documents before, but not the memory they took.
 func (r *run) reset() {
 	r.out = Report{}
 	r.month.Reset()
-	r.unchecked = nil
 	clear(r.notes)
+	clear(r.counts)
 }
 
-// document runs all layers over one document.
-func (r *run) document(data []byte, name string) {
-	r.current.name, r.current.read, r.current.entries = name, false, r.current.entries[:0]
-	r.found = r.found[:0]
-	r.check(data, name)
-	for i := range r.found {
-		r.trace(&r.found[i])
-		r.keep(r.found[i])
-	}
-}
-
-func (r *run) check(data []byte, name string) {
-	for _, f := range r.doc.Parse(data, name) {
-		r.add(f)
-	}
-	if r.doc.Broken() || r.doc.Root() == doc.None {
-		r.skipped(name)
-		return
-	}
-	r.structure.Check(&r.doc, r.add)
-	if r.opts.Schema {
-		schema.Check(&r.doc, r.add)
-	}
-	r.rec.Read(&r.doc)
-	r.current.read = true
-	if root := r.rec.Root(); root == nil || root.Type == "" {
-		return // no resource, which the structure says
-	}
-	for i := range r.rec.Resources {
-		if r.rec.Resources[i].Owner == record.Nowhere {
-			r.out.Resources++
+// take compares a checked document with those before it and keeps what was
+// found.
+func (r *run) take(d *document) {
+	r.out.Resources += d.resources
+	known := len(d.found)
+	r.compare(d)
+	d.trace(known)
+	for _, f := range d.found {
+		if f.Rule != ruleNotChecked || !r.notes[noteCodes] {
+			r.keep(f)
 		}
 	}
-	r.layers()
-}
-
-// layers runs what looks at the document as resources.
-func (r *run) layers() {
-	r.invariants.Check(&r.structure, r.add)
-	vitals.CheckTyped(&r.structure, r.add)
-	reference.Check(&r.rec, &r.structure, reference.Options{Line: r.current.line > 0}, r.add)
-	units.Check(&r.rec, r.add)
-	if code := term.Check(&r.rec, r.add); code != doc.None && r.unchecked == nil {
-		f := r.doc.Finding(code, "term-not-checked")
-		f.Details = "codes outside the validator's own tables were not looked up; this is the first of them"
-		f.Value = string(r.doc.Str(code))
-		r.unchecked = &f
-		r.add(f)
-		r.notes["codes outside the validator's own tables: no terminology server is asked"] = true
-	}
-	clinical.Check(&r.rec, r.add)
-	recompute.Check(&r.rec, r.current.line, r.ledger, r.add)
-	provenance.Check(&r.rec, r.add)
-	r.month.Add(&r.rec, r.current.name, r.current.line, r.add)
-	r.profiles()
-	r.alone()
-}
-
-// alone notes that the values of a session were not compared with each other
-// because each stands on a line of its own.
-func (r *run) alone() {
-	if r.current.line > 0 && r.rec.Root().PartOf != doc.None {
-		r.notes["the values of a session against each other, where they stand on lines of NDJSON"] = true
+	for _, note := range d.notes {
+		r.notes[note] = true
 	}
 }
 
-// profiles notes that claimed profiles were not checked.
-func (r *run) profiles() {
-	for i := range r.rec.Resources {
-		profile := r.doc.FirstChild(r.doc.Get(r.rec.Resources[i].Meta, "profile"))
-		for ; profile != doc.None; profile = r.doc.Next(profile) {
-			const core = "http://hl7.org/fhir/StructureDefinition/"
-			if text := r.doc.Str(profile); len(text) < len(core) || string(text[:len(core)]) != core {
-				r.notes["profiles claimed in meta.profile, other than those of R4 itself"] = true
-				return
-			}
-		}
+// compare runs what needs the documents before.
+func (r *run) compare(d *document) {
+	if d.resource {
+		recompute.Check(&d.rec, d.line, r.ledger, d.add)
+		r.month.Add(&d.rec, d.name, d.line, d.add)
 	}
-}
-
-func (r *run) skipped(name string) {
-	f := issue.At("fhir-not-checked")
-	f.File = name
-	f.Details = "the document could not be read to its end, so only its bytes were checked"
-	r.add(f)
-	r.notes["documents that could not be read to their end, beyond their bytes"] = true
-}
-
-// add notes a finding about the current document.
-func (r *run) add(f issue.Finding) {
-	if r.current.line > 0 && f.File == r.current.name {
-		f.Line = r.current.line + max(f.Line, 1) - 1
-	}
-	r.found = append(r.found, f)
 }
 
 // keep puts a finding into the report, as far as there is room.
 func (r *run) keep(f issue.Finding) {
+	r.counts[Count{Rule: f.Rule, Severity: f.Severity}]++
 	limit := r.opts.MaxFindings
 	if limit == 0 {
 		limit = DefaultMaxFindings
@@ -180,17 +82,27 @@ func (r *run) finish() *Report {
 	if r.ledger != nil {
 		r.ledger.Finish(r.keep)
 		if r.ledger.Full() {
-			r.notes["computed values whose inputs are in other documents, where many thousand values lie between"] = true
+			r.notes[noteElsewhere] = true
 		}
 	}
 	r.month.Finish(r.expected, r.keep)
 	if r.month.Full() {
-		r.notes["duplicates across documents, beyond the first million values"] = true
+		r.notes[noteMonth] = true
 	}
-	for note := range r.notes {
-		r.out.NotChecked = append(r.out.NotChecked, note)
-	}
-	slices.Sort(r.out.NotChecked)
+	r.complete()
 	issue.Sort(r.out.Findings)
 	return &r.out
+}
+
+// complete fills in what the report says beside the findings.
+func (r *run) complete() {
+	r.out.NotChecked = slices.Sorted(maps.Keys(r.notes))
+	r.out.Counts = nil
+	for c, n := range r.counts {
+		c.N = n
+		r.out.Counts = append(r.out.Counts, c)
+	}
+	slices.SortFunc(r.out.Counts, func(a, b Count) int {
+		return cmp.Or(cmp.Compare(b.Severity, a.Severity), cmp.Compare(a.Rule, b.Rule))
+	})
 }

@@ -37,6 +37,20 @@ type Options struct {
 	// MaxFindings limits how many findings a Report keeps; zero means
 	// DefaultMaxFindings. What is beyond is counted in Report.Dropped.
 	MaxFindings int
+	// Jobs is how many documents [Paths] checks at once; zero means as many
+	// as there are processors to use. The report is the same for any number.
+	Jobs int
+	// Watch, when set, is told by [Paths] how far it has come, again and
+	// again and a last time at the end. An error from it ends the work.
+	Watch func(Progress) error
+	// Resumable lets [Progress.State] be asked for. It costs a SHA-256 of
+	// what is read.
+	Resumable bool
+	// Resume, when set, is where an earlier call with the same paths and
+	// options came to. What was done is read again, because what follows is
+	// compared with it, but not checked again; when it has changed, the
+	// error is ErrChanged. It needs Resumable.
+	Resume *State
 }
 
 // DefaultMaxFindings is how many findings a Report keeps when Options do not
@@ -47,14 +61,19 @@ const DefaultMaxFindings = 100_000
 type Report struct {
 	// Files and Resources count what was read; an NDJSON line is a resource
 	// of its file, a Bundle counts itself and each entry.
-	Files, Resources int
-	// Findings are sorted by file, line and rule.
-	Findings []issue.Finding
+	Files     int `json:"files"`
+	Resources int `json:"resources"`
+	// Counts are of all findings by rule, those that were dropped included,
+	// the worst first.
+	Counts []Count `json:"counts"`
 	// Dropped counts findings beyond Options.MaxFindings. They were errors
 	// in DroppedErrors cases, which count for [Report.HasErrors].
-	Dropped, DroppedErrors int
+	Dropped       int `json:"dropped"`
+	DroppedErrors int `json:"droppedErrors"`
 	// NotChecked names in plain words what no layer could check.
-	NotChecked []string
+	NotChecked []string `json:"notChecked"`
+	// Findings are sorted by file, line and rule.
+	Findings []issue.Finding `json:"findings"`
 }
 
 // HasErrors reports whether anything found is an error.
@@ -67,12 +86,7 @@ func (r *Report) HasErrors() bool { return r.DroppedErrors > 0 || issue.HasError
 func Paths(ctx context.Context, paths []string, stdin io.Reader, opts Options) (*Report, error) {
 	r := newRun(opts)
 	r.ledger = new(recompute.Ledger)
-	for _, path := range paths {
-		if err := r.path(ctx, path, stdin); err != nil {
-			return r.finish(), err
-		}
-	}
-	return r.finish(), nil
+	return r.read(ctx, paths, stdin)
 }
 
 // Bytes checks one document and returns its findings, sorted. name is the
@@ -84,19 +98,27 @@ func Bytes(data []byte, name string, opts Options) []issue.Finding {
 
 // Validator checks one document after the other, each by itself, and keeps its
 // memory from one to the next. It must not be used by two goroutines at once.
-type Validator struct{ r *run }
+type Validator struct {
+	r *run
+	c checker
+	d *document
+}
 
-// New returns a Validator. Options.Manifest is not used.
+// New returns a Validator. Options.Manifest is not used, nor what concerns many
+// documents.
 func New(opts Options) *Validator {
 	r := newRun(opts)
 	r.month.Single = true
-	return &Validator{r}
+	return &Validator{r: r, c: checker{opts: opts}, d: newDocument()}
 }
 
 // Bytes checks one document and returns its findings, sorted; the slice is the
 // caller's.
 func (v *Validator) Bytes(data []byte, name string) []issue.Finding {
 	v.r.reset()
-	v.r.document(data, name)
+	v.c.unchecked = false
+	v.d.begin(name, 0, nil, "")
+	v.c.check(v.d, data)
+	v.r.take(v.d)
 	return v.r.finish().Findings
 }

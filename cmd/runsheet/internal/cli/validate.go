@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"errors"
 	"fmt"
 
 	"github.com/spf13/cobra"
@@ -16,15 +17,24 @@ whole. Beside a manifest.json each finding also names the log cell it came from.
 
 "No finding" means that none of the checks found anything; what was not checked is
 listed. It says nothing about the treatment.
+
+Any amount is checked in the same memory, on all processors or as many as --jobs
+says; the output is the same for any number. With --summary FILE a long check can
+be interrupted: the file keeps what was found and how far it came, and the same
+command goes on from there. It holds values of the record, as the findings do, and
+only its owner may read it. When what was done already has changed since, the
+check does not go on.
 ` + exitStatusHelp
 
 const validateExample = `  runsheet validate out
   runsheet validate out --format outcome
+  runsheet validate exports --no-schema --summary exports-check.json
   cat bundle.json | runsheet validate -`
 
 func newValidateCmd(io streams) *cobra.Command {
 	var flags findingFlags
 	var noSchema bool
+	var summary string
 	var opts validate.Options
 	cmd := &cobra.Command{
 		Use:     "validate PATH...",
@@ -34,20 +44,25 @@ func newValidateCmd(io streams) *cobra.Command {
 		Args:    atLeast(1, "one or more files or folders, or -"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			opts.Schema = !noSchema
-			return runValidate(cmd, args, opts, flags, io)
+			return runValidate(cmd, args, opts, flags, summary, io)
 		},
 	}
 	flags.add(cmd)
 	cmd.Flags().BoolVar(&noSchema, "no-schema", false, "leave out the published JSON Schema, the slower second engine")
 	cmd.Flags().StringVar(&opts.Manifest, "manifest", "", "the month's manifest.json, if it is not beside the files")
+	cmd.Flags().IntVar(&opts.Jobs, "jobs", 0, "how many documents are checked at once (0: as many as there are processors)")
+	cmd.Flags().StringVar(&summary, "summary", "", "file that keeps how far the check came, to go on after an interruption")
 	return cmd
 }
 
-func runValidate(cmd *cobra.Command, args []string, opts validate.Options, flags findingFlags, io streams) error {
+func runValidate(cmd *cobra.Command, args []string, opts validate.Options, flags findingFlags, summary string, io streams) error {
 	if err := flags.check(); err != nil {
 		return err
 	}
-	found, err := validate.Paths(cmd.Context(), args, io.in, opts)
+	if opts.Jobs < 0 {
+		return wrongUse("--jobs cannot be less than 0")
+	}
+	found, err := checkPaths(cmd, args, opts, summary, io)
 	if err != nil {
 		return err
 	}
@@ -55,13 +70,54 @@ func runValidate(cmd *cobra.Command, args []string, opts validate.Options, flags
 		return err
 	}
 	if flags.format == "text" {
-		errors, warnings, information := issue.Count(found.Findings)
-		fmt.Fprintf(io.err, "%s, %s: %s, %s, %d for information.\n",
-			plural(found.Files, "file", "files"), plural(found.Resources, "resource", "resources"),
-			plural(errors, "error", "errors"), plural(warnings, "warning", "warnings"), information)
+		if len(found.Findings)+len(found.NotChecked) > 0 {
+			fmt.Fprintln(io.err) // apart from the findings above
+		}
+		validateSummary(io, found)
 	}
 	if found.HasErrors() {
 		return errFindings
 	}
 	return flags.verdict(found.Findings)
+}
+
+// checkPaths checks what the arguments name, and keeps a summary where one is
+// asked for.
+func checkPaths(cmd *cobra.Command, args []string, opts validate.Options, path string, io streams) (*validate.Report, error) {
+	show := newBulkProgress(io)
+	defer show.clear()
+	opts.Watch = func(p validate.Progress) error { show.at(p); return nil }
+	if path == "" {
+		return validate.Paths(cmd.Context(), args, io.in, opts)
+	}
+	kept, err := openSummary(path, args, cmd.Flags())
+	if err != nil {
+		return nil, err
+	}
+	opts.Resumable, opts.Resume = true, kept.State
+	opts.Watch = func(p validate.Progress) error { show.at(p); return kept.watch(p) }
+	found, err := validate.Paths(cmd.Context(), args, io.in, opts)
+	switch {
+	case errors.Is(err, validate.ErrChanged):
+		return nil, fmt.Errorf("%w; to check it all anew, take %s away", err, path)
+	case err != nil && kept.State != nil:
+		show.clear()
+		fmt.Fprintf(io.err, "The check is not finished; the same command goes on from %s.\n", path)
+	}
+	return found, err
+}
+
+// validateSummary says what was read and what was found, that which there was
+// no room to keep included.
+func validateSummary(io streams, found *validate.Report) {
+	var by [3]int
+	for _, c := range found.Counts {
+		by[c.Severity] += c.N
+	}
+	fmt.Fprintf(io.err, "%s, %s: %s, %s, %d for information.\n",
+		plural(found.Files, "file", "files"), plural(found.Resources, "resource", "resources"),
+		plural(by[issue.Error], "error", "errors"), plural(by[issue.Warning], "warning", "warnings"), by[issue.Information])
+	if found.Dropped > 0 {
+		fmt.Fprintf(io.err, "Of these, the last %d were counted and not kept.\n", found.Dropped)
+	}
 }

@@ -1,0 +1,247 @@
+package validate
+
+import (
+	"bytes"
+	"context"
+	"crypto/sha256"
+	"fmt"
+	"io"
+	"os"
+	"sync"
+
+	"runsheet.example/validate/doc"
+	"runsheet.example/validate/issue"
+	"runsheet.example/validate/month"
+)
+
+// The work of Paths goes through three stages. The source cuts what is to be
+// read into parts: a file, some lines of NDJSON, a manifest. As many checkers as
+// there are jobs each take a part and run the layers that look at a document
+// by itself. The collector takes the parts back in the order in which they were
+// cut, compares their documents with those before and keeps what was found. So
+// the report does not depend on the number of jobs, and only as many parts
+// exist at once as there is room for.
+
+// Sizes of parts. Where a part ends must depend on the input alone, because a
+// State counts parts.
+const (
+	// partSize and partLines are the most of NDJSON in one part, unless a
+	// single line is longer.
+	partSize  = 64 << 10
+	partLines = 256
+	// roomPerJob is how many units of partSize bytes may be under way for
+	// each job; lines take linesRoom for a part, for every line keeps memory of
+	// its own.
+	roomPerJob = 128
+	linesRoom  = 16
+	// keepSize is the most bytes of a part whose memory is used again.
+	keepSize = 4 * partSize
+)
+
+// part is a piece of the work.
+type part struct {
+	number int // counted from 1
+	room   int
+	again  bool // was checked before, and is read for comparison only
+
+	kind     kind
+	name     string
+	path     string // of a file that the checker reads, else data is given
+	line     int    // of the first line in its file
+	offset   int64  // of the end in its file
+	manifest *month.Manifest
+	session  string
+	isNew    bool // begins a file
+	data     []byte
+
+	// findings are about no document; expected comes with a manifest.
+	findings []issue.Finding
+	expected *month.Expected
+	verify   func() ([]issue.Finding, error)
+
+	docs  []*document
+	used  int // of docs
+	err   error
+	sum   [sha256.Size]byte
+	ready chan struct{}
+}
+
+// kind is what a part holds.
+type kind uint8
+
+const (
+	ofFindings kind = iota // nothing to check
+	ofDocument
+	ofLines
+)
+
+// reset makes a part ready for another use of its memory.
+func (p *part) reset() {
+	kept := part{data: p.data[:0], docs: p.docs, ready: p.ready}
+	if cap(p.data) > keepSize {
+		kept.data, kept.docs = nil, nil
+	}
+	*p = kept
+}
+
+// next returns the room for another document of the part.
+func (p *part) next() *document {
+	if p.used == len(p.docs) {
+		p.docs = append(p.docs, newDocument())
+	}
+	p.used++
+	return p.docs[p.used-1]
+}
+
+// pipeline carries parts from the source through the checkers to the collector.
+type pipeline struct {
+	ctx         context.Context
+	opts        Options
+	rooms       chan struct{}
+	work, order chan *part
+	checkers    sync.WaitGroup
+
+	mu   sync.Mutex
+	free []*part // the one used last is the first to be used again
+}
+
+func newPipeline(ctx context.Context, opts Options) *pipeline {
+	rooms := opts.jobs() * roomPerJob
+	p := &pipeline{
+		ctx: ctx, opts: opts, rooms: make(chan struct{}, rooms),
+		// Every part takes room, so these never fill up.
+		work: make(chan *part, rooms), order: make(chan *part, rooms),
+	}
+	for range opts.jobs() {
+		p.checkers.Go(p.check)
+	}
+	return p
+}
+
+// part returns an empty part.
+func (p *pipeline) part() *part {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	if last := len(p.free) - 1; last >= 0 {
+		one := p.free[last]
+		p.free = p.free[:last]
+		return one
+	}
+	return &part{ready: make(chan struct{}, 1)}
+}
+
+// send hands a part on as soon as there is room for it. Only one goroutine may
+// send.
+func (p *pipeline) send(one *part) error {
+	one.room = min(max(one.room, 1), cap(p.rooms))
+	for range one.room {
+		select {
+		case p.rooms <- struct{}{}:
+		case <-p.ctx.Done():
+			return p.ctx.Err()
+		}
+	}
+	p.work <- one
+	p.order <- one
+	return nil
+}
+
+// release takes a part back.
+func (p *pipeline) release(one *part) {
+	room := one.room
+	one.reset()
+	p.mu.Lock()
+	p.free = append(p.free, one)
+	p.mu.Unlock()
+	for range room {
+		<-p.rooms
+	}
+}
+
+// check is one checker: it takes parts until there are no more.
+func (p *pipeline) check() {
+	c := &checker{opts: p.opts}
+	for one := range p.work {
+		if one.err == nil && p.ctx.Err() == nil {
+			one.err = c.part(one)
+		}
+		one.ready <- struct{}{}
+	}
+}
+
+// part checks one part.
+func (c *checker) part(p *part) error {
+	if p.path != "" {
+		if err := c.read(p); err != nil {
+			return err
+		}
+	}
+	if c.opts.Resumable {
+		p.sum = p.digest()
+	}
+	switch {
+	case p.verify != nil && !p.again:
+		findings, err := p.verify()
+		p.findings = append(p.findings, findings...)
+		return err
+	case c.opts.isDone():
+		// The comparison with others was done too.
+	case p.kind == ofLines:
+		c.lines(p)
+	case p.kind == ofDocument:
+		c.document(p, p.data, 0)
+	}
+	return nil
+}
+
+func (c *checker) document(p *part, data []byte, line int) {
+	d := p.next()
+	d.begin(p.name, line, p.manifest, p.session)
+	if p.again {
+		c.again(d, data)
+		return
+	}
+	c.check(d, data)
+}
+
+func (c *checker) lines(p *part) {
+	number := p.line
+	for rest := p.data; len(rest) > 0; number++ {
+		var line []byte
+		line, rest, _ = bytes.Cut(rest, []byte{'\n'})
+		if line = bytes.TrimRight(line, "\r"); len(bytes.TrimSpace(line)) > 0 {
+			c.document(p, line, number)
+		}
+	}
+}
+
+// read reads the file of a part, up to one byte beyond the limit on documents,
+// so that the parser can report the excess.
+func (c *checker) read(p *part) error {
+	f, err := os.Open(p.path)
+	if err != nil {
+		return err
+	}
+	defer f.Close()
+	var size int64
+	if info, err := f.Stat(); err == nil {
+		size = info.Size()
+	}
+	limit := int64(c.opts.most(doc.DefaultMaxBytes)) + 1
+	into := bytes.NewBuffer(p.data[:0])
+	into.Grow(int(min(size, limit)) + bytes.MinRead)
+	if _, err := into.ReadFrom(io.LimitReader(f, limit)); err != nil {
+		return fmt.Errorf("reading %s: %w", p.name, err)
+	}
+	p.data = into.Bytes()
+	return nil
+}
+
+// digest is what the part is known by: the name and the bytes.
+func (p *part) digest() (sum [sha256.Size]byte) {
+	h := sha256.New()
+	_, _ = io.WriteString(h, p.name+"\x00") // a hash never fails
+	_, _ = h.Write(p.data)
+	h.Sum(sum[:0])
+	return sum
+}

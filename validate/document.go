@@ -1,0 +1,189 @@
+package validate
+
+import (
+	"runsheet.example/validate/clinical"
+	"runsheet.example/validate/doc"
+	"runsheet.example/validate/invariant"
+	"runsheet.example/validate/issue"
+	"runsheet.example/validate/month"
+	"runsheet.example/validate/provenance"
+	"runsheet.example/validate/record"
+	"runsheet.example/validate/reference"
+	"runsheet.example/validate/schema"
+	"runsheet.example/validate/structure"
+	"runsheet.example/validate/term"
+	"runsheet.example/validate/units"
+	"runsheet.example/validate/vitals"
+)
+
+// document is one document from its bytes until it was compared with the
+// others. Its memory is used again for the next one in its place.
+type document struct {
+	name     string
+	line     int // of an NDJSON file, 0 for a document of its own
+	manifest *month.Manifest
+	session  string
+
+	doc doc.Doc
+	rec record.Record
+	// read tells that rec holds this document, resource that it is one.
+	read, resource bool
+	resources      int
+	entries        []int // see entryResources
+	found          []issue.Finding
+	notes          []string
+	add            func(issue.Finding)
+}
+
+func newDocument() *document {
+	d := &document{}
+	d.add = d.note
+	return d
+}
+
+// begin forgets the document before.
+func (d *document) begin(name string, line int, m *month.Manifest, session string) {
+	d.name, d.line, d.manifest, d.session = name, line, m, session
+	d.read, d.resource, d.resources = false, false, 0
+	d.entries, d.found, d.notes = d.entries[:0], d.found[:0], d.notes[:0]
+}
+
+// note keeps a finding about the document.
+func (d *document) note(f issue.Finding) {
+	if d.line > 0 && f.File == d.name {
+		f.Line = d.line + max(f.Line, 1) - 1
+	}
+	d.found = append(d.found, f)
+}
+
+// checker runs the layers that look at one document by itself. It keeps its
+// memory from one to the next and must not be used by two goroutines at once.
+type checker struct {
+	opts       Options
+	structure  structure.Checker
+	invariants invariant.Checker
+	// unchecked tells that a document before had a code that was not looked
+	// up: of all such codes only the first is reported.
+	unchecked bool
+}
+
+// check runs the layers over one document.
+func (c *checker) check(d *document, data []byte) {
+	c.layers(d, data)
+	d.trace(0)
+}
+
+func (c *checker) layers(d *document, data []byte) {
+	for _, f := range c.parse(d, data) {
+		d.add(f)
+	}
+	if d.doc.Broken() || d.doc.Root() == doc.None {
+		d.skipped()
+		return
+	}
+	c.structure.Check(&d.doc, d.add)
+	if c.opts.Schema {
+		schema.Check(&d.doc, d.add)
+	}
+	if d.readRecord() {
+		c.resources(d)
+	}
+}
+
+// again reads a document that was checked before, only as far as the
+// comparison with others needs it.
+func (c *checker) again(d *document, data []byte) {
+	c.parse(d, data)
+	if !d.doc.Broken() && d.doc.Root() != doc.None {
+		d.readRecord()
+	}
+}
+
+func (c *checker) parse(d *document, data []byte) []issue.Finding {
+	d.doc.MaxBytes = c.opts.MaxBytes
+	if d.line > 0 {
+		d.doc.MaxBytes = c.opts.most(maxLine)
+	}
+	return d.doc.Parse(data, d.name)
+}
+
+// readRecord reads the document as resources and reports whether it is one.
+func (d *document) readRecord() bool {
+	d.rec.Read(&d.doc)
+	d.read = true
+	root := d.rec.Root()
+	d.resource = root != nil && root.Type != ""
+	return d.resource
+}
+
+// resources runs what looks at the document as resources.
+func (c *checker) resources(d *document) {
+	for i := range d.rec.Resources {
+		if d.rec.Resources[i].Owner == record.Nowhere {
+			d.resources++
+		}
+	}
+	c.invariants.Check(&c.structure, d.add)
+	vitals.CheckTyped(&c.structure, d.add)
+	reference.Check(&d.rec, &c.structure, reference.Options{Line: d.line > 0}, d.add)
+	units.Check(&d.rec, d.add)
+	if code := term.Check(&d.rec, d.add); code != doc.None && !c.unchecked {
+		c.unchecked = true
+		d.codeNotChecked(code)
+	}
+	clinical.Check(&d.rec, d.add)
+	provenance.Check(&d.rec, d.add)
+	d.profiles()
+	d.alone()
+}
+
+// Notes on what was not checked.
+const (
+	noteCodes     = "codes outside the validator's own tables: no terminology server is asked"
+	noteAlone     = "the values of a session against each other, where they stand on lines of NDJSON"
+	noteProfiles  = "profiles claimed in meta.profile, other than those of R4 itself"
+	noteUnread    = "documents that could not be read to their end, beyond their bytes"
+	noteElsewhere = "computed values whose inputs are in other documents, where many thousand values lie between"
+	noteMonth     = "duplicates across documents, beyond the first million values"
+)
+
+// ruleNotChecked is raised once for all documents.
+const ruleNotChecked = "term-not-checked"
+
+func (d *document) codeNotChecked(code doc.Node) {
+	f := d.doc.Finding(code, ruleNotChecked)
+	f.Details = "codes outside the validator's own tables were not looked up; this is the first of them"
+	f.Value = string(d.doc.Str(code))
+	d.add(f)
+	d.notes = append(d.notes, noteCodes)
+}
+
+// alone notes that the values of a session were not compared with each other
+// because each stands on a line of its own.
+func (d *document) alone() {
+	if d.line > 0 && d.rec.Root().PartOf != doc.None {
+		d.notes = append(d.notes, noteAlone)
+	}
+}
+
+// profiles notes that claimed profiles were not checked.
+func (d *document) profiles() {
+	for i := range d.rec.Resources {
+		profile := d.doc.FirstChild(d.doc.Get(d.rec.Resources[i].Meta, "profile"))
+		for ; profile != doc.None; profile = d.doc.Next(profile) {
+			const core = "http://hl7.org/fhir/StructureDefinition/"
+			if text := d.doc.Str(profile); len(text) < len(core) || string(text[:len(core)]) != core {
+				d.notes = append(d.notes, noteProfiles)
+				return
+			}
+		}
+	}
+}
+
+func (d *document) skipped() {
+	f := issue.At("fhir-not-checked")
+	f.File = d.name
+	f.Details = "the document could not be read to its end, so only its bytes were checked"
+	d.add(f)
+	d.notes = append(d.notes, noteUnread)
+}
