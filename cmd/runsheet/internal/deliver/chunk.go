@@ -10,6 +10,10 @@ type rules struct {
 	style Style
 	// max is the greatest number of entries; 0 for any number.
 	max int
+	// apart sends a session's Provenance after the rest, when the server can
+	// find it by what it is about; its usual condition is a chained search,
+	// which many servers do not do.
+	apart bool
 }
 
 // limit is the greatest number of resources in one request of the style.
@@ -34,6 +38,9 @@ var errTangled = errors.New("the resources refer to each other in a circle and c
 // a batch they may not (FHIR R4, 3.1.0.11.1). So the devices and the session
 // go first and all that refers to them later.
 func (r rules) next(pending []Resource, known func(identity string) bool) ([]Resource, error) {
+	if r.apart {
+		pending = provenanceLast(pending)
+	}
 	limit := r.limit()
 	if r.style == Transaction && len(pending) <= limit {
 		return pending, nil
@@ -57,6 +64,20 @@ func (r rules) next(pending []Resource, known func(identity string) bool) ([]Res
 		return nil, errTangled
 	}
 	return chunk, nil
+}
+
+// provenanceLast leaves Provenance out as long as there is something else.
+func provenanceLast(pending []Resource) []Resource {
+	var rest []Resource
+	for _, r := range pending {
+		if r.Type != "Provenance" {
+			rest = append(rest, r)
+		}
+	}
+	if len(rest) == 0 {
+		return pending
+	}
+	return rest
 }
 
 // requests counts the requests that the pending resources take.

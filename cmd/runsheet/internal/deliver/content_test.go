@@ -112,7 +112,7 @@ func TestPartsAreSelfContained(t *testing.T) {
 	sessions := mapped(t, "../../../../testdata/month", fhirmap.Options{})
 	rapid.Check(t, func(rt *rapid.T) {
 		session := rapid.SampledFrom(sessions).Draw(rt, "session")
-		r := rules{rapid.SampledFrom([]Style{Transaction, Batch, Single, Put}).Draw(rt, "style"), rapid.IntRange(0, 30).Draw(rt, "max")}
+		r := rules{rapid.SampledFrom([]Style{Transaction, Batch, Single, Put}).Draw(rt, "style"), rapid.IntRange(0, 30).Draw(rt, "max"), rapid.Bool().Draw(rt, "apart")}
 		sent := map[string]bool{}
 		known := func(identity string) bool { return sent[identity] }
 		pending := slices.Clone(session.Resources)

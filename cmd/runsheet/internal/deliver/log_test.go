@@ -15,6 +15,8 @@ import (
 	"runsheet.example/cmd/runsheet/internal/deliver/servertest"
 	"runsheet.example/fhirmap"
 	"runsheet.example/fhirmap/session"
+	"runsheet.example/validate"
+	"runsheet.example/validate/issue"
 )
 
 // The small log: one session done, one skipped, one cut short.
@@ -207,6 +209,7 @@ func (d *delivery) same(sessions []Session, extra ...string) {
 	d.t.Helper()
 	r := d.open()
 	byPlace := map[string]stored{}
+	d.valid()
 	for _, h := range holdings(d.t, d.server) {
 		byPlace[h.ResourceType+"/"+h.ID] = h
 	}
@@ -262,6 +265,19 @@ func (d *delivery) same(sessions []Session, extra ...string) {
 	for key, n := range allowed {
 		if n > 0 {
 			d.t.Errorf("%d of %q expected beside the log", n, key)
+		}
+	}
+}
+
+// valid holds everything at the server to the validator: what was corrected
+// or withdrawn is a valid resource too.
+func (d *delivery) valid() {
+	d.t.Helper()
+	for _, h := range holdings(d.t, d.server) {
+		for _, f := range validate.Bytes(h.raw, "server.json", validate.Options{Schema: true}) {
+			if f.Severity == issue.Error {
+				d.t.Errorf("%s at %s: %s %s", f.Rule, f.Expression, f.Details, f.Value)
+			}
 		}
 	}
 }

@@ -64,10 +64,19 @@ func (s *Sender) Session(ctx context.Context, session Session) error {
 		case errors.As(err, &refusal) && refusal.Status == http.StatusRequestEntityTooLarge && len(chunk) > 1:
 			s.rules.max = len(chunk) / 2
 			s.opts.Note("the server takes fewer entries at once; going on with smaller parts")
+		case errors.As(err, &refusal) && refusal.Status == http.StatusBadRequest && s.mayGoApart():
+			s.rules.apart = true
+			s.opts.Note("the server refuses the transaction; trying with the Provenance after the rest, in case it does not do the search in its condition")
 		default:
 			return err
 		}
 	}
+}
+
+// mayGoApart reports whether a refused transaction may be tried without its
+// Provenance.
+func (s *Sender) mayGoApart() bool {
+	return s.rules.style == Transaction && !s.rules.apart && s.targets
 }
 
 // lookBefore looks for a session at the server before anything of it is

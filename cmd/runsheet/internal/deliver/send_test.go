@@ -63,6 +63,7 @@ var servers = []struct {
 	{"only searches", servertest.Switches{"declareConditionalCreate": false, "honourIfNoneExist": false, "updateCreate": false}, 0, Single},
 	{"ignores If-None-Exist", servertest.Switches{"honourIfNoneExist": false}, 0, Transaction},
 	{"ignores If-None-Exist, one by one", servertest.Switches{"honourIfNoneExist": false, "transactions": false, "batch": false}, 0, Single},
+	{"does no chained searches", servertest.Switches{"chaining": false}, 0, Transaction},
 	{"does not search", servertest.Switches{"search": false}, 0, Transaction},
 	{"answers a search with everything", servertest.Switches{"ignoreUnknownSearch": true}, 0, Transaction},
 }
@@ -288,6 +289,52 @@ func TestSendStopsAtDoubles(t *testing.T) {
 	}
 	if n := writes(s.State(t)); n != 3 {
 		t.Errorf("%d writes, want the three of the first run", n)
+	}
+}
+
+// A server that does not say what it can do is sent to in the style that was
+// chosen, and in none when none was.
+func TestSendWithoutCapability(t *testing.T) {
+	s := servertest.Start(t)
+	sessions := mapped(t, smallLog, fhirmap.Options{})
+	s.Reset(t, servertest.Switches{"metadata": false}, smallPatient)
+	if err := newDelivery(t, s, "").send(sessions); err == nil || !strings.Contains(err.Error(), "does not say what it can do") {
+		t.Errorf("send: %v", err)
+	}
+	if n := len(holdings(t, s)); n != 1 {
+		t.Errorf("%d resources at the server, want the Patient alone", n)
+	}
+	d := newDelivery(t, s, Single)
+	d.mustSend(sessions)
+	d.same(sessions)
+	s.Reset(t, servertest.Switches{"fhirVersion": "5.0.0"}, smallPatient)
+	if err := newDelivery(t, s, Single).send(sessions); err == nil || !strings.Contains(err.Error(), "FHIR 5.0.0") {
+		t.Errorf("another release: %v", err)
+	}
+}
+
+// This is why the links in a Bundle are not our identities: the server that is
+// not ours replaces every text that equals a fullUrl, an identifier too, and
+// what was sent so could never be found again.
+func TestServerReplacesMoreThanReferences(t *testing.T) {
+	s := servertest.Start(t)
+	s.Reset(t, nil)
+	const own = "urn:uuid:0fe284f2-49f6-5f03-b080-94c5e9324563"
+	resource := []byte(`{"resourceType":"Device","identifier":[{"system":"urn:ietf:rfc:3986","value":"` + own + `"}]}`)
+	target, err := server.ParseTarget(s.Base)
+	if err != nil {
+		t.Fatal(err)
+	}
+	client := server.NewClient(target, server.Options{})
+	for fullURL, kept := range map[string]bool{own: false, link(strings.TrimPrefix(own, "urn:uuid:")): true} {
+		s.Reset(t, nil)
+		text := bundle(Transaction, []entry{{fullURL, resource, "POST", "Device", "identifier=urn:ietf:rfc:3986|" + own}})
+		if _, err := client.Do(t.Context(), server.Request{Method: "POST", Body: text}); err != nil {
+			t.Fatal(err)
+		}
+		if h := holdings(t, s); len(h) != 1 || (h[0].Identifier[0].Value == own) != kept {
+			t.Errorf("with the fullUrl %s the server holds %s, kept %t", fullURL, h[0].raw, kept)
+		}
 	}
 }
 

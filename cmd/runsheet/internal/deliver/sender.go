@@ -84,7 +84,7 @@ func NewSender(ctx context.Context, client *server.Client, r *receipt.Receipt, o
 	default:
 		s.proposal = Propose(capability)
 	}
-	s.rules = rules{s.proposal.Style, opts.MaxEntries}
+	s.rules = rules{style: s.proposal.Style, max: opts.MaxEntries}
 	s.declares = capability.All(identified, func(t server.TypeCapability) bool { return t.ConditionalCreate })
 	s.targets = capability.Types["Provenance"].SearchesTargets
 	if opts.Patient != "" {

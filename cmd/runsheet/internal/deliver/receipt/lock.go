@@ -14,16 +14,33 @@ var errLocked = errors.New("locked")
 // make duplicates.
 func (r *Receipt) Lock() (unlock func(), err error) {
 	path := r.path + ".lock"
-	file, err := os.OpenFile(path, os.O_CREATE|os.O_RDWR, 0o600)
-	if err != nil {
-		return nil, fmt.Errorf("the receipt cannot be locked: %w", err)
-	}
-	if err := lockFile(file); err != nil {
-		file.Close()
-		if errors.Is(err, errLocked) {
-			return nil, fmt.Errorf("another runsheet is sending with the same receipt (%s): wait until it has ended", r.path)
+	for {
+		file, err := os.OpenFile(path, os.O_CREATE|os.O_RDWR, 0o600)
+		if err == nil {
+			err = lockFile(file)
 		}
-		return nil, fmt.Errorf("the receipt cannot be locked: %w", err)
+		switch {
+		case errors.Is(err, errLocked):
+			file.Close()
+			return nil, fmt.Errorf("another runsheet is sending with the same receipt (%s): wait until it has ended", r.path)
+		case err != nil:
+			return nil, fmt.Errorf("the receipt cannot be locked: %w", err)
+		case stillThere(file, path):
+			return func() {
+				os.Remove(path)
+				file.Close()
+			}, nil
+		}
+		file.Close() // its owner took it away in between
 	}
-	return func() { file.Close() }, nil
+}
+
+// stillThere reports whether the locked file is the one that has the name now.
+func stillThere(file *os.File, path string) bool {
+	locked, err := file.Stat()
+	if err != nil {
+		return false
+	}
+	named, err := os.Stat(path)
+	return err == nil && os.SameFile(locked, named)
 }

@@ -93,6 +93,9 @@ func TestLock(t *testing.T) {
 		t.Errorf("second lock: %v", err)
 	}
 	unlock()
+	if _, err := os.Stat(path + ".lock"); err == nil {
+		t.Error("the lock was left behind")
+	}
 	again, err := open(t, path).Lock()
 	if err != nil {
 		t.Fatal(err)
