@@ -15,7 +15,7 @@ type Rule struct {
 	// ID is permanent and public: the text of a rule may change, its id may
 	// not, and an id is never used again for something else. Ids are kebab
 	// case and begin with the layer: "log-", "about-", "map-", "clin-", "month-",
-	// "json-", "fhir-", "r4-", "inv-", "ref-", "bundle-", "unit-", "term-", "calc-",
+	// "json-", "fhir-", "r4-", "inv-", "profile-", "ref-", "bundle-", "unit-", "term-", "calc-",
 	// "prov-".
 	ID string `json:"id"`
 	// Layer is the group the rule is printed in.
@@ -45,6 +45,7 @@ const (
 	LayerJSON      Layer = "json"      // bytes and JSON grammar
 	LayerStructure Layer = "structure" // R4 elements, types, bindings
 	LayerInvariant Layer = "invariant" // R4 invariants
+	LayerProfile   Layer = "profile"   // what profiles ask beyond R4
 	LayerReference Layer = "reference" // references and Bundles
 	LayerUnit      Layer = "unit"      // UCUM
 	LayerTerm      Layer = "term"      // codes and displays
@@ -72,7 +73,7 @@ var table = sync.OnceValue(func() ruleTable {
 	t := ruleTable{byID: map[string]Rule{}}
 	for _, part := range [][]Rule{
 		logRules, workbookRules, mapRules, clinicalRules, recordClinicalRules, monthRules, recordMonthRules,
-		jsonRules, recordDocumentRules, structureRules, schemaRules, invariantRules,
+		jsonRules, recordDocumentRules, structureRules, schemaRules, invariantRules, profileRules,
 		referenceRules, unitRules, recordUnitRules, termRules, computedRules,
 	} {
 		for _, r := range part {

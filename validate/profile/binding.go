@@ -1,0 +1,87 @@
+package profile
+
+import (
+	"strings"
+
+	"runsheet.example/validate/doc"
+	"runsheet.example/validate/structure"
+)
+
+const ucumSystem = "http://unitsofmeasure.org"
+
+// binding reports a value with no code from the value set it must be from.
+func (c *Checker) binding(e *element, n doc.Node) {
+	if bare, _, _ := strings.Cut(e.valueSet, "|"); bare == c.s.RequiredValueSet(n) {
+		return // that of R4 itself, which the structure layer has checked
+	}
+	in, sure := c.memberOf(n, e.valueSet)
+	switch {
+	case in:
+	case sure:
+		v := c.lib.valueSet(e.valueSet)
+		f := c.finding(n, "profile-binding")
+		f.Details = "the code is not in the value set that " + c.naming(e) + " must be from"
+		f.Value, f.Expected = c.code(n), e.valueSet+v.some()
+		c.send(f)
+	default:
+		c.tell("profile-value-set", n, e.valueSet, "the codes of the value set are not all known here, so this was not checked: "+e.valueSet)
+	}
+}
+
+// memberOf reports whether a code, Coding, CodeableConcept or Quantity has a
+// code in a value set, and whether that is certain.
+func (c *Checker) memberOf(n doc.Node, canonical string) (in, sure bool) {
+	v := c.lib.valueSet(canonical)
+	if v == nil {
+		return false, false
+	}
+	d := c.d
+	switch c.s.TypeOf(n) {
+	case structure.CodeableConcept:
+		codings := d.Get(n, "coding")
+		if codings == doc.None && d.Get(n, "text") == doc.None {
+			return true, true // nothing but extensions, which may say why
+		}
+		sure = true
+		for i := d.FirstChild(codings); i != doc.None; i = d.Next(i) {
+			one, certain := c.codingIn(i, v)
+			if one {
+				return true, true
+			}
+			sure = sure && certain
+		}
+		return false, sure
+	case structure.Coding, structure.Quantity, structure.Age, structure.Duration, structure.Count, structure.Distance:
+		if d.Get(n, "code") == doc.None && d.Get(n, "extension") != doc.None {
+			return true, true
+		}
+		return c.codingIn(n, v)
+	}
+	if d.Kind(n) != doc.String {
+		return true, true // nothing but extensions, or wrong in R4 itself
+	}
+	return v.hasCode(string(d.Str(n)))
+}
+
+func (c *Checker) codingIn(n doc.Node, v *valueSet) (in, sure bool) {
+	system, code := string(c.d.Str(c.d.Get(n, "system"))), string(c.d.Str(c.d.Get(n, "code")))
+	in, sure = v.has(system, code)
+	if !in && !sure && system == ucumSystem && v.open[system] {
+		return true, true // all of UCUM, which the unit layer checks
+	}
+	return in, sure
+}
+
+// code is the code of a value, for a finding.
+func (c *Checker) code(n doc.Node) string {
+	d := c.d
+	if d.Kind(n) == doc.Object {
+		if codings := d.Get(n, "coding"); codings != doc.None {
+			n = d.FirstChild(codings)
+		}
+		if d.Kind(n) == doc.Object {
+			n = d.Get(n, "code")
+		}
+	}
+	return c.seen(n)
+}

@@ -1,0 +1,132 @@
+package profile
+
+import (
+	"encoding/json"
+	"slices"
+	"strings"
+)
+
+// codeSystem is a code system of which all codes are known.
+type codeSystem struct {
+	codes   []string // in order
+	parents map[string][]string
+	valued  map[string]map[string][]string // property, value, codes
+}
+
+type concept struct {
+	Code     string
+	Concept  []concept
+	Property []struct {
+		Code, ValueCode string
+	}
+}
+
+// codeSystem returns the code system of a URL, nil where its codes are not
+// all known.
+func (l *Library) codeSystem(canonical string) *codeSystem {
+	if s, done := l.systems[canonical]; done {
+		return s
+	}
+	s := l.readCodeSystem(canonical)
+	l.systems[canonical] = s
+	return s
+}
+
+func (l *Library) readCodeSystem(canonical string) *codeSystem {
+	bare, version, _ := strings.Cut(canonical, "|")
+	def, err := l.find("CodeSystem", bare, version)
+	if err != nil {
+		return nil
+	}
+	var cs struct {
+		Content string
+		Concept []concept
+	}
+	if err := json.Unmarshal(def.text, &cs); err != nil || cs.Content != "complete" {
+		return nil
+	}
+	s := &codeSystem{parents: map[string][]string{}, valued: map[string]map[string][]string{}}
+	s.take(cs.Concept, "", 0)
+	return s
+}
+
+func (s *codeSystem) take(all []concept, parent string, depth int) {
+	if depth > maxNesting {
+		return
+	}
+	for i := range all {
+		c := &all[i]
+		s.codes = append(s.codes, c.Code)
+		if parent != "" {
+			s.parents[c.Code] = append(s.parents[c.Code], parent)
+		}
+		for _, p := range c.Property {
+			if p.ValueCode == "" {
+				continue
+			}
+			if p.Code == "subsumedBy" || p.Code == "parent" {
+				s.parents[c.Code] = append(s.parents[c.Code], p.ValueCode)
+			}
+			if s.valued[p.Code] == nil {
+				s.valued[p.Code] = map[string][]string{}
+			}
+			s.valued[p.Code][p.ValueCode] = append(s.valued[p.Code][p.ValueCode], c.Code)
+		}
+		s.take(c.Concept, c.Code, depth+1)
+	}
+}
+
+// filtered returns the codes that pass all filters; ok is false for a filter
+// that is not known here.
+func (s *codeSystem) filtered(in *inclusion) (codes []string, ok bool) {
+	codes = s.codes
+	for _, f := range in.Filter {
+		passes, ok := s.filter(f.Property, f.Op, f.Value)
+		if !ok {
+			return nil, false
+		}
+		var kept []string
+		for _, code := range codes {
+			if passes(code) {
+				kept = append(kept, code)
+			}
+		}
+		codes = kept
+	}
+	return codes, true
+}
+
+func (s *codeSystem) filter(property, op, value string) (func(string) bool, bool) {
+	if property == "concept" || property == "code" {
+		switch op {
+		case "is-a":
+			return func(code string) bool { return code == value || s.isBelow(code, value, 0) }, true
+		case "descendent-of":
+			return func(code string) bool { return code != value && s.isBelow(code, value, 0) }, true
+		case "is-not-a":
+			return func(code string) bool { return code != value && !s.isBelow(code, value, 0) }, true
+		case "=":
+			return func(code string) bool { return code == value }, true
+		case "in":
+			list := strings.Split(value, ",")
+			return func(code string) bool { return slices.Contains(list, code) }, true
+		}
+		return nil, false
+	}
+	if codes, known := s.valued[property]; known && op == "=" {
+		return func(code string) bool { return slices.Contains(codes[value], code) }, true
+	}
+	return nil, false
+}
+
+func (s *codeSystem) isBelow(code, ancestor string, depth int) bool {
+	if depth > maxNesting {
+		return false
+	}
+	for _, parent := range s.parents[code] {
+		if parent == ancestor || s.isBelow(parent, ancestor, depth+1) {
+			return true
+		}
+	}
+	return false
+}

@@ -1,0 +1,307 @@
+package profile
+
+import (
+	"encoding/json"
+	"fmt"
+	"strconv"
+	"strings"
+
+	"runsheet.example/validate/invariant"
+	"runsheet.example/validate/profile/fhirpath"
+	"runsheet.example/validate/structure"
+)
+
+const coreBase = "http://hl7.org/fhir/StructureDefinition/"
+
+// constraint is an invariant of a profile.
+type constraint struct {
+	key, human, expression string
+	isWarning              bool
+	compiled               *fhirpath.Expression
+}
+
+// maxElements bounds the snapshot of one profile: the largest of R4 have some
+// hundreds of elements.
+const maxElements = 20_000
+
+// compile reads a StructureDefinition into its compact form.
+func compile(text []byte) (*profile, error) {
+	var sd structureDefinition
+	if err := json.Unmarshal(text, &sd); err != nil {
+		return nil, err
+	}
+	p := &profile{url: sd.URL, version: sd.Version, typ: sd.Type, name: lastPart(sd.URL)}
+	p.isBase = sd.Derivation != "constraint"
+	elements := sd.Snapshot.Element
+	switch {
+	case p.isBase:
+		return p, nil
+	case len(elements) == 0:
+		return nil, fmt.Errorf("%s has no snapshot", sd.URL)
+	case len(elements) > maxElements:
+		return nil, fmt.Errorf("%s has more than %d elements", sd.URL, maxElements)
+	}
+	b := builder{profile: p, known: knownInvariants(), byID: map[string]*element{}}
+	for i := range elements {
+		if err := b.take(&elements[i]); err != nil {
+			return nil, fmt.Errorf("%s: %w", sd.URL, err)
+		}
+	}
+	b.link()
+	prune(p.root)
+	return p, nil
+}
+
+// knownInvariants are the keys of the invariants that package invariant
+// evaluates on every resource.
+func knownInvariants() map[string]bool {
+	known := map[string]bool{}
+	for _, e := range invariant.Table() {
+		if e.Implemented {
+			known[e.Key] = true
+		}
+	}
+	return known
+}
+
+type builder struct {
+	profile *profile
+	known   map[string]bool
+	// open are the elements from the root to the one read last, by depth.
+	open   []*element
+	byID   map[string]*element
+	linked []*element
+}
+
+// take adds the next element of the snapshot. Snapshots list an element
+// before what is below it and slices after what they are slices of.
+func (b *builder) take(def *elementDefinition) error {
+	depth := strings.Count(def.Path, ".")
+	e, err := b.element(def)
+	if err != nil {
+		return err
+	}
+	if depth == 0 {
+		if b.profile.root != nil {
+			return fmt.Errorf("the snapshot has two roots")
+		}
+		b.profile.root, b.open = e, []*element{e}
+		b.byID[def.ID] = e
+		return nil
+	}
+	if depth > len(b.open) {
+		return fmt.Errorf("%s stands before the element it is in", def.Path)
+	}
+	b.byID[def.ID] = e
+	parent := b.open[depth-1]
+	e.path = joined(parent.path, stepName(e))
+	b.open = append(b.open[:depth], e)
+	if e.slice == "" {
+		parent.children = append(parent.children, e)
+		return nil
+	}
+	of := parent.child(e.name)
+	if of == nil { // a snapshot that leaves out the element sliced
+		of = &element{name: e.name, choice: e.choice, max: -1, path: joined(parent.path, e.name)}
+		parent.children = append(parent.children, of)
+	}
+	sliceOf(of, e.slice).add(e)
+	return nil
+}
+
+// sliceOf finds the slice that is sliced again: a/b is a slice of a.
+func sliceOf(of *element, name string) *element {
+	for _, s := range of.slices {
+		if strings.HasPrefix(name, s.slice+"/") {
+			return sliceOf(s, name)
+		}
+	}
+	return of
+}
+
+func (e *element) add(slice *element) { e.slices = append(e.slices, slice) }
+
+func stepName(e *element) string {
+	if e.slice == "" {
+		return e.name
+	}
+	return e.name + ":" + e.slice
+}
+
+func (b *builder) element(def *elementDefinition) (*element, error) {
+	last := def.Path[strings.LastIndexByte(def.Path, '.')+1:]
+	e := &element{
+		name: strings.TrimSuffix(last, "[x]"), choice: strings.HasSuffix(last, "[x]"), slice: def.SliceName,
+		min: def.Min, max: -1, fixed: def.fixed, pattern: def.pattern, must: def.MustSupport,
+		reference: def.ContentReference,
+	}
+	if def.Max != "*" && def.Max != "" {
+		var err error
+		if e.max, err = strconv.Atoi(def.Max); err != nil || e.max < 0 {
+			return nil, fmt.Errorf("%s: the maximum %q is no number", def.Path, def.Max)
+		}
+	}
+	e.counted = def.Base == nil || def.Min != def.Base.Min || def.Max != def.Base.Max || e.slice != ""
+	for _, t := range def.Type {
+		e.types = append(e.types, typeRef{t.Code, t.Profile, t.TargetProfile})
+		typ, isResource := structure.ResourceType([]byte(t.Code))
+		e.narrowed = e.narrowed || isResource && typ.IsResource()
+	}
+	e.narrowed = e.narrowed || e.choice && len(e.types) > 0
+	if s := def.Binding; s != nil && s.Strength == "required" {
+		e.valueSet = s.ValueSet
+	}
+	b.constraints(e, def)
+	b.slicing(e, def)
+	if e.reference != "" {
+		b.linked = append(b.linked, e)
+	}
+	return e, nil
+}
+
+// constraints takes the invariants that are not those of R4.
+func (b *builder) constraints(e *element, def *elementDefinition) {
+	for _, c := range def.Constraint {
+		isCore := c.Source == "" || strings.HasPrefix(c.Source, "http://hl7.org/fhir/")
+		if b.known[c.Key] && isCore {
+			continue
+		}
+		if c.Expression == "" {
+			b.leaveOut(c.Key)
+			continue
+		}
+		compiled, err := fhirpath.Compile(c.Expression)
+		if err != nil {
+			b.leaveOut(c.Key)
+			continue
+		}
+		e.rules = append(e.rules, constraint{c.Key, c.Human, c.Expression, c.Severity == "warning", compiled})
+	}
+}
+
+func (b *builder) leaveOut(key string) {
+	for _, k := range b.profile.unevaluated {
+		if k == key {
+			return
+		}
+	}
+	b.profile.unevaluated = append(b.profile.unevaluated, key)
+}
+
+func (b *builder) slicing(e *element, def *elementDefinition) {
+	if def.Slicing == nil {
+		return
+	}
+	s := &slicing{ordered: def.Slicing.Ordered, rules: def.Slicing.Rules}
+	for _, d := range def.Slicing.Discriminator {
+		steps, ok := readSteps(d.Path)
+		s.discriminators = append(s.discriminators, discriminator{d.Type, d.Path, steps, ok})
+	}
+	e.slicing = s
+}
+
+// link connects content references with what they refer to.
+func (b *builder) link() {
+	for _, e := range b.linked {
+		_, id, _ := strings.Cut(e.reference, "#")
+		e.content = b.byID[id]
+		if e.content == nil {
+			e.reference = ""
+		}
+	}
+}
+
+// prune takes out what there is nothing to check about, and slicing that
+// nobody made use of.
+func prune(e *element) {
+	if e.slicing != nil && len(e.slices) == 0 && e.slicing.rules != "closed" {
+		e.slicing = nil
+	}
+	if e.slicing == nil && len(e.slices) > 0 {
+		e.slicing = impliedSlicing(e)
+	}
+	for _, s := range e.slices {
+		prune(s)
+	}
+	kept := e.children[:0]
+	for _, c := range e.children {
+		prune(c)
+		if !c.isOpaque(true) {
+			kept = append(kept, c)
+		}
+	}
+	e.children = kept
+}
+
+// impliedSlicing is that of extensions and choices, which need not say it
+// (FHIR R4 4.0.1, Profiling, Slicing).
+func impliedSlicing(e *element) *slicing {
+	switch {
+	case e.name == "extension" || e.name == "modifierExtension":
+		steps, _ := readSteps("url")
+		return &slicing{discriminators: []discriminator{{"value", "url", steps, true}}, rules: "open"}
+	case e.choice:
+		return &slicing{discriminators: []discriminator{{"type", "$this", nil, true}}, rules: "open"}
+	default:
+		return &slicing{rules: "open"}
+	}
+}
+
+// readSteps reads the path of a discriminator: names, extension('url'),
+// ofType(Type), resolve() (FHIR R4 4.0.1, Profiling, Discriminator).
+func readSteps(path string) (steps []step, ok bool) {
+	if path == "$this" {
+		return nil, true
+	}
+	for rest := strings.TrimPrefix(path, "$this."); rest != ""; {
+		var s step
+		name, argument, after, ok := cutStep(rest)
+		if !ok {
+			return nil, false
+		}
+		switch name {
+		case "extension":
+			s = step{stepExtension, strings.Trim(argument, `'"`)}
+			if argument == "" {
+				s = step{stepMember, name}
+			}
+		case "ofType", "as":
+			s = step{stepOfType, argument}
+		case "resolve":
+			s = step{stepResolve, ""}
+		default:
+			if argument != "" || name == "" {
+				return nil, false
+			}
+			s = step{stepMember, strings.TrimSuffix(name, "[x]")}
+		}
+		steps, rest = append(steps, s), after
+	}
+	return steps, true
+}
+
+// cutStep cuts the first step off a path.
+func cutStep(path string) (name, argument, after string, ok bool) {
+	end := strings.IndexAny(path, ".(")
+	if end < 0 {
+		return path, "", "", true
+	}
+	if path[end] == '.' {
+		return path[:end], "", path[end+1:], end+1 < len(path)
+	}
+	closing := strings.IndexByte(path[end:], ')')
+	if closing < 0 {
+		return "", "", "", false
+	}
+	name, argument = path[:end], path[end+1:end+closing]
+	after = path[end+closing+1:]
+	if after != "" && after[0] != '.' {
+		return "", "", "", false
+	}
+	return name, argument, strings.TrimPrefix(after, "."), true
+}
+
+func lastPart(url string) string {
+	url, _, _ = strings.Cut(url, "|")
+	return url[strings.LastIndexByte(url, '/')+1:]
+}

@@ -1,0 +1,70 @@
+package profile
+
+import (
+	"runsheet.example/validate/doc"
+	"runsheet.example/validate/profile/fhirpath"
+)
+
+// invariant evaluates an invariant of the profile on a node. As in FHIRPath,
+// one that comes out empty is not broken.
+func (c *Checker) invariant(r *constraint, n doc.Node) {
+	env := fhirpath.Environment{
+		Types: c.s, Resource: c.innermost(n), Root: c.outer(),
+		Resolve: c.resolve, MemberOf: c.memberOf, ConformsTo: c.asks,
+	}
+	holds, known, err := r.compiled.Truth(&env, n)
+	if err != nil {
+		c.tell("profile-not-evaluated", n, c.profile.url+" "+r.key, "the invariant "+r.key+" of "+c.profile.name+" was not evaluated: "+err.Error())
+		return
+	}
+	if holds || !known {
+		return
+	}
+	f := c.finding(n, "profile-invariant")
+	mild(&f, r.isWarning)
+	f.Details = "does not hold here: " + r.key + " of " + c.profile.name + ": " + r.human
+	c.send(f)
+}
+
+// innermost is the resource a node stands in.
+func (c *Checker) innermost(n doc.Node) doc.Node {
+	for at := n; at != doc.None; at = c.d.Parent(at) {
+		if c.s.TypeOf(at).IsResource() {
+			return at
+		}
+	}
+	return c.rec.Resources[c.at].Node
+}
+
+// outer is the resource that contains the one being checked, or that one.
+func (c *Checker) outer() doc.Node {
+	res := &c.rec.Resources[c.at]
+	if res.Owner >= 0 {
+		return c.rec.Resources[res.Owner].Node
+	}
+	return res.Node
+}
+
+func (c *Checker) resolve(reference []byte) doc.Node {
+	if to, ok := c.resolved(reference); ok {
+		return c.rec.Resources[to].Node
+	}
+	return doc.None
+}
+
+// asks answers conformsTo() of an expression.
+func (c *Checker) asks(n doc.Node, url string) (conforms, known bool) {
+	p, err := c.lib.profile(url)
+	if err != nil {
+		return false, false
+	}
+	at := c.indexOf(n)
+	switch res := &c.rec.Resources[at]; {
+	case res.Node != n:
+		return false, false // no resource
+	case p.isBase:
+		return p.typ == res.Type, true
+	default:
+		return c.conformsTo(p, at).conforms, true
+	}
+}

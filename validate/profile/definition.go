@@ -1,0 +1,177 @@
+package profile
+
+import (
+	"encoding/json"
+	"fmt"
+	"strings"
+)
+
+// structureDefinition is what is read of a StructureDefinition.
+type structureDefinition struct {
+	URL, Version, Name, Type, Kind, Derivation string
+
+	Snapshot struct{ Element []elementDefinition }
+}
+
+// elementDefinition is what is read of an ElementDefinition.
+type elementDefinition struct {
+	ID, Path, SliceName, Max, ContentReference string
+
+	Min         int
+	MustSupport bool
+	Base        *struct {
+		Min int
+		Max string
+	}
+	Type []struct {
+		Code                   string
+		Profile, TargetProfile []string
+	}
+	Binding *struct{ Strength, ValueSet string }
+	Slicing *struct {
+		Discriminator []struct{ Type, Path string }
+		Ordered       bool
+		Rules         string
+	}
+	Constraint []struct{ Key, Severity, Human, Expression, Source string }
+
+	fixed, pattern *wanted
+}
+
+// UnmarshalJSON reads the element and its fixed or pattern value, whose
+// member names carry the type.
+func (e *elementDefinition) UnmarshalJSON(text []byte) error {
+	type plain elementDefinition
+	if err := json.Unmarshal(text, (*plain)(e)); err != nil {
+		return err
+	}
+	var members map[string]json.RawMessage
+	if err := json.Unmarshal(text, &members); err != nil {
+		return err
+	}
+	for name, raw := range members { // one at most of each
+		into := (**wanted)(nil)
+		switch {
+		case strings.HasPrefix(name, "fixed"):
+			into = &e.fixed
+		case strings.HasPrefix(name, "pattern"):
+			into = &e.pattern
+		default:
+			continue
+		}
+		w, err := readWanted(raw)
+		if err != nil {
+			return fmt.Errorf("%s.%s: %w", e.Path, name, err)
+		}
+		if *into != nil {
+			return fmt.Errorf("%s has two values to compare with", e.Path)
+		}
+		*into = &w
+	}
+	return nil
+}
+
+// profile is a compiled StructureDefinition.
+type profile struct {
+	url, version, typ string
+	// name is what findings call it by: the last part of its URL.
+	name string
+	root *element
+	// isBase tells a type of R4 itself, which the structure layer checks.
+	isBase bool
+	// unevaluated are the invariants that cannot be evaluated.
+	unevaluated []string
+}
+
+// element is one element of a profile with what there is to check beyond the
+// structure of R4.
+type element struct {
+	name      string // of the element, without [x]
+	path      string // below the resource, with slices, for messages
+	slice     string // the slice's name
+	choice    bool
+	min       int
+	max       int // -1 for any number
+	counted   bool
+	types     []typeRef
+	narrowed  bool // types are to be checked
+	fixed     *wanted
+	pattern   *wanted
+	valueSet  string // of a required binding
+	must      bool   // must-support
+	rules     []constraint
+	slicing   *slicing
+	slices    []*element
+	children  []*element
+	reference string // content reference
+	content   *element
+}
+
+type typeRef struct {
+	code              string
+	profiles, targets []string
+}
+
+type slicing struct {
+	discriminators []discriminator
+	ordered        bool
+	rules          string
+}
+
+type discriminator struct {
+	kind string // value, pattern, exists, type, profile
+	path string
+	// steps of the path; nil and a path other than $this when it cannot be
+	// followed.
+	steps []step
+	ok    bool
+}
+
+// step is one step of a discriminator's path.
+type step struct {
+	kind stepKind
+	name string // of the element, the extension's URL, or the type
+}
+
+type stepKind uint8
+
+const (
+	stepMember stepKind = iota
+	stepExtension
+	stepOfType
+	stepResolve
+)
+
+// isOpaque reports an element about which there is nothing to check.
+func (e *element) isOpaque(withMust bool) bool {
+	return !e.counted && !e.narrowed && e.fixed == nil && e.pattern == nil && e.valueSet == "" && !(withMust && e.must) &&
+		len(e.rules) == 0 && e.slicing == nil && len(e.slices) == 0 && len(e.children) == 0 && e.reference == "" && !e.hasProfile()
+}
+
+func (e *element) hasProfile() bool {
+	for _, t := range e.types {
+		if len(t.profiles) > 0 || len(t.targets) > 0 {
+			return true
+		}
+	}
+	return false
+}
+
+// child returns the element below with the name.
+func (e *element) child(name string) *element {
+	for _, c := range e.children {
+		if c.name == name {
+			return c
+		}
+	}
+	return nil
+}
+
+func (e *element) hasMandatorySlice() bool {
+	for _, s := range e.slices {
+		if s.min > 0 {
+			return true
+		}
+	}
+	return false
+}

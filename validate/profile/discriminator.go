@@ -1,0 +1,429 @@
+package profile
+
+import (
+	"slices"
+	"strings"
+
+	"runsheet.example/validate/doc"
+	"runsheet.example/validate/record"
+)
+
+// belongs reports whether an occurrence is in a slice: all discriminators say
+// so. Without any, it is in when it conforms to the slice.
+func (c *Checker) belongs(s *slicing, slice *element, it item) bool {
+	if len(s.discriminators) == 0 {
+		return c.quietly(func() { c.check(slice, it) }).conforms
+	}
+	for i := range s.discriminators {
+		d := &s.discriminators[i]
+		if !d.ok {
+			c.tell("profile-not-evaluated", it.node, c.profile.url+" "+d.path,
+				"slices of "+c.profile.name+" that were not told apart, for the path of the discriminator is not understood: "+d.path)
+			return false
+		}
+		if x := c.discriminate(d, slice, it); !x.none() {
+			return false
+		}
+	}
+	return true
+}
+
+// differs compares an occurrence with what all discriminators ask.
+func (c *Checker) differs(s *slicing, slice *element, it item) difference {
+	var x difference
+	for i := range s.discriminators {
+		if d := &s.discriminators[i]; d.ok {
+			x.add(c.discriminate(d, slice, it))
+		}
+	}
+	return x
+}
+
+// discriminate compares an occurrence with what one discriminator asks of the
+// slice.
+func (c *Checker) discriminate(d *discriminator, slice *element, it item) difference {
+	nodes := c.follow([]item{it}, d.steps)
+	aims := c.aims(slice, d.steps)
+	switch d.kind {
+	case "exists":
+		return c.byExistence(d, aims, nodes, it)
+	case "type":
+		return c.byType(d, aims, nodes, it)
+	case "profile":
+		return c.byProfile(d, aims, nodes, it)
+	default: // value, and pattern, which means the same
+		return c.byValue(d, aims, nodes, it)
+	}
+}
+
+// aim is what a profile says of the element at a discriminator's path.
+type aim struct {
+	e     *element
+	w     *wanted
+	exact bool
+	set   string // required value set
+	must  bool   // everything on the way is mandatory
+}
+
+func (a aim) tells() bool { return a.w != nil || a.set != "" }
+
+func (a aim) String() string {
+	switch {
+	case a.w != nil:
+		return a.w.String()
+	case a.set != "":
+		return "from " + a.set
+	default:
+		return ""
+	}
+}
+
+// aims follows the path through the definitions of a slice.
+func (c *Checker) aims(e *element, steps []step) []aim {
+	var out []aim
+	c.aim(&out, e, steps, true, 0)
+	return out
+}
+
+func (c *Checker) aim(out *[]aim, e *element, steps []step, must bool, depth int) {
+	if depth > maxWithin || !c.spend() {
+		return
+	}
+	c.aimAtValue(out, e, steps)
+	if len(steps) == 0 {
+		*out = append(*out, aim{e: e, set: e.valueSet, must: must})
+		return
+	}
+	s, rest := steps[0], steps[1:]
+	switch s.kind {
+	case stepMember:
+		c.aimAtMember(out, e, s.name, steps, must, depth)
+	case stepExtension:
+		c.aimAtExtension(out, e, s.name, rest, must, depth)
+	case stepOfType:
+		c.aim(out, e, rest, must, depth+1)
+	case stepResolve:
+		for _, t := range e.types {
+			for _, url := range t.targets {
+				if p, err := c.lib.profile(url); err == nil {
+					c.aim(out, p.rootOrBase(), rest, must, depth+1)
+				}
+			}
+		}
+	}
+}
+
+// rootOrBase is the root of a profile; a type of R4 itself has one that asks
+// for nothing but the type.
+func (p *profile) rootOrBase() *element {
+	if p.root != nil {
+		return p.root
+	}
+	return &element{name: p.typ, types: []typeRef{{code: p.typ}}, max: -1}
+}
+
+// aimAtValue takes what a fixed value or pattern of an element says of the
+// elements below it.
+func (c *Checker) aimAtValue(out *[]aim, e *element, steps []step) {
+	var path []string
+	for _, s := range steps {
+		if s.kind != stepMember {
+			return
+		}
+		path = append(path, s.name)
+	}
+	for i, w := range []*wanted{e.fixed, e.pattern} {
+		if w == nil {
+			continue
+		}
+		for _, below := range w.at(path) {
+			*out = append(*out, aim{e: e, w: below, exact: i == 0, must: true})
+		}
+	}
+}
+
+func (c *Checker) aimAtMember(out *[]aim, e *element, name string, steps []step, must bool, depth int) {
+	from := e
+	if e.content != nil && e.child(name) == nil {
+		from = e.content
+	}
+	if child := from.child(name); child != nil {
+		c.aim(out, child, steps[1:], must && child.min > 0, depth+1)
+		for _, s := range child.slices {
+			c.aim(out, s, steps[1:], must && s.min > 0, depth+1)
+		}
+		return
+	}
+	for _, t := range e.types {
+		for _, url := range t.profiles {
+			if t.code == "Extension" && name == "url" {
+				bare, _, _ := strings.Cut(url, "|")
+				*out = append(*out, aim{e: e, w: &wanted{kind: doc.String, text: bare}, must: true})
+				continue
+			}
+			if p, err := c.lib.profile(url); err == nil && p.root != nil {
+				c.aim(out, p.root, steps, must, depth+1)
+			}
+		}
+	}
+}
+
+func (c *Checker) aimAtExtension(out *[]aim, e *element, url string, rest []step, must bool, depth int) {
+	child := e.child("extension")
+	if child == nil {
+		return
+	}
+	for _, s := range child.slices {
+		for _, a := range c.aims(s, []step{{stepMember, "url"}}) {
+			if a.w != nil && a.w.text == url {
+				c.aim(out, s, rest, must && s.min > 0, depth+1)
+				break
+			}
+		}
+	}
+}
+
+// follow follows the path through the document.
+func (c *Checker) follow(from []item, steps []step) []item {
+	for _, s := range steps {
+		var next []item
+		for _, it := range from {
+			next = c.followStep(next, it, s)
+		}
+		from = next
+	}
+	return from
+}
+
+func (c *Checker) followStep(out []item, it item, s step) []item {
+	d := c.d
+	switch s.kind {
+	case stepMember:
+		if holder := c.holder(it); holder != doc.None {
+			return c.items(out, holder, s.name)
+		}
+	case stepExtension:
+		if holder := c.holder(it); holder != doc.None {
+			for _, x := range c.items(nil, holder, "extension") {
+				if d.Is(d.Get(x.node, "url"), s.name) {
+					out = append(out, x)
+				}
+			}
+		}
+	case stepOfType:
+		if c.s.TypeOf(it.node).String() == s.name {
+			return append(out, it)
+		}
+	case stepResolve:
+		if to, ok := c.resolved(d.Str(d.Get(it.node, "reference"))); ok {
+			return append(out, item{c.rec.Resources[to].Node, doc.None})
+		}
+	}
+	return out
+}
+
+func (c *Checker) resolved(reference []byte) (int, bool) {
+	if len(reference) == 0 {
+		return 0, false
+	}
+	to, outcome := c.rec.ResolveText(reference, c.at)
+	return to, outcome == record.Found
+}
+
+// byValue tells slices apart by what the value is: each mandatory aim must be
+// met by some value, and where none is mandatory, one of them.
+func (c *Checker) byValue(d *discriminator, aims []aim, nodes []item, it item) difference {
+	telling := slices.DeleteFunc(slices.Clone(aims), func(a aim) bool { return !a.tells() })
+	if len(telling) == 0 {
+		return c.byConformity(d, aims, nodes, it)
+	}
+	var all, best difference
+	first, anyMust := true, false
+	for _, a := range telling {
+		x := c.nearest(d, a, nodes, it)
+		if a.must {
+			anyMust = true
+			all.add(x)
+		}
+		if first || x.nearer(best) {
+			best, first = x, false
+		}
+	}
+	if anyMust {
+		return all
+	}
+	return best
+}
+
+// nearest compares the values with one aim and returns the least difference.
+func (c *Checker) nearest(d *discriminator, a aim, nodes []item, it item) difference {
+	var best difference
+	for i, n := range nodes {
+		var x difference
+		if a.w != nil {
+			x = c.compare(n.node, a.w, a.exact)
+			x.path = joinedPath(d.path, x.path)
+		} else if in, _ := c.memberOf(n.node, a.set); in {
+			x.hit()
+		} else {
+			x.miss(n.node, d.path, a.String(), true)
+		}
+		if i == 0 || x.nearer(best) {
+			best = x
+		}
+	}
+	if len(nodes) == 0 {
+		best.miss(it.node, d.path, a.String(), false)
+	}
+	return best
+}
+
+func joinedPath(path, below string) string {
+	path = strings.TrimPrefix(strings.TrimPrefix(path, "$this"), ".")
+	switch {
+	case below == "":
+		return path
+	case path == "":
+		return below
+	case below[0] == '[':
+		return path + below
+	default:
+		return path + "." + below
+	}
+}
+
+// byConformity tells slices apart where no single value is asked for, but
+// something is below: by whether a value conforms.
+func (c *Checker) byConformity(d *discriminator, aims []aim, nodes []item, it item) difference {
+	var x difference
+	saying := false
+	for _, a := range aims {
+		if a.e.isOpaque(false) {
+			continue
+		}
+		saying = true
+		for _, n := range nodes {
+			if c.quietly(func() { c.check(a.e, n); c.sliced(a.e, n) }).conforms {
+				x.hit()
+				return x
+			}
+		}
+	}
+	if !saying {
+		c.tell("profile-not-evaluated", it.node, c.profile.url+" "+d.path,
+			"slices of "+c.profile.name+" that were not told apart, for nothing is asked of the discriminator's element: "+d.path)
+	}
+	x.miss(it.node, joinedPath(d.path, ""), "", len(nodes) > 0)
+	return x
+}
+
+// sliced checks the one occurrence against the slices of its own element.
+func (c *Checker) sliced(e *element, it item) {
+	if e.slicing != nil {
+		c.slices(e, []item{it}, it.node)
+	}
+}
+
+// byExistence tells slices apart by whether the element is there.
+func (c *Checker) byExistence(d *discriminator, aims []aim, nodes []item, it item) difference {
+	var x difference
+	for _, a := range aims {
+		switch {
+		case a.e.max == 0 && len(nodes) > 0:
+			x.miss(nodes[0].node, joinedPath(d.path, ""), "none", true)
+		case a.e.max != 0 && a.e.min > 0 && len(nodes) == 0:
+			x.miss(it.node, joinedPath(d.path, ""), "", false)
+		default:
+			x.hit()
+		}
+	}
+	return x
+}
+
+// byType tells slices apart by the type of the value, of a reference by that
+// of what it leads to.
+func (c *Checker) byType(d *discriminator, aims []aim, nodes []item, it item) difference {
+	var names []string
+	for _, a := range aims {
+		for _, t := range a.e.types {
+			names = append(names, t.code)
+		}
+	}
+	var x difference
+	have, at := c.typesOf(d, nodes, it)
+	for _, name := range have {
+		if slices.Contains(names, name) || slices.Contains(names, "Resource") {
+			x.hit()
+			return x
+		}
+	}
+	x.miss(at, joinedPath(d.path, ""), strings.Join(names, " or "), len(have) > 0)
+	return x
+}
+
+// typesOf returns the types of the values. A reference out of the document
+// may name the type.
+func (c *Checker) typesOf(d *discriminator, nodes []item, it item) (names []string, at doc.Node) {
+	at = it.node
+	for _, n := range nodes {
+		if name := c.s.TypeOf(n.node).String(); name != "" {
+			names, at = append(names, name), n.node
+		}
+	}
+	last := len(d.steps) - 1
+	if len(nodes) > 0 || last < 0 || d.steps[last].kind != stepResolve {
+		return names, at
+	}
+	for _, n := range c.follow([]item{it}, d.steps[:last]) {
+		if name := record.TargetType(c.d.Str(c.d.Get(n.node, "reference"))); len(name) > 0 {
+			names, at = append(names, string(name)), n.node
+		} else if name := c.d.Str(c.d.Get(n.node, "type")); len(name) > 0 {
+			names, at = append(names, string(name)), n.node
+		}
+	}
+	return names, at
+}
+
+// byProfile tells slices apart by the profile a value conforms to.
+func (c *Checker) byProfile(d *discriminator, aims []aim, nodes []item, it item) difference {
+	var x difference
+	var names []string
+	for _, a := range aims {
+		for _, t := range a.e.types {
+			for _, url := range t.profiles {
+				names = append(names, url)
+				for _, n := range nodes {
+					if c.fits(url, n) {
+						x.hit()
+						return x
+					}
+				}
+			}
+		}
+		if a.e.path == "" { // the root of what a reference leads to
+			for _, n := range nodes {
+				if c.quietly(func() { c.check(a.e, n) }).conforms && a.e.takes(c.s.TypeOf(n.node).String(), c.s.TypeOf(n.node)) {
+					x.hit()
+					return x
+				}
+			}
+		}
+	}
+	x.miss(it.node, joinedPath(d.path, ""), strings.Join(names, " or "), len(nodes) > 0)
+	return x
+}
+
+// fits reports whether a value conforms to a profile.
+func (c *Checker) fits(url string, it item) bool {
+	p := c.known(url, it.node)
+	if p == nil {
+		return false
+	}
+	if p.typ != c.s.TypeOf(it.node).String() {
+		return false
+	}
+	if p.root == nil {
+		return true
+	}
+	return c.quietly(func() { c.nested(p, it) }).conforms
+}

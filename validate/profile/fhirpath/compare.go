@@ -1,0 +1,166 @@
+package fhirpath
+
+import (
+	"bytes"
+	"strings"
+
+	"runsheet.example/validate/doc"
+)
+
+// equal compares two values; known is false where FHIRPath leaves it open,
+// such as dates of different precision.
+func (e *evaluation) equal(x, y value) (same, known bool) {
+	if !e.spend() {
+		return false, false
+	}
+	a, b := e.atom(x), e.atom(y)
+	if a.kind == kindNode || b.kind == kindNode {
+		if a.kind == kindNode && b.kind == kindNode {
+			return e.deepEqual(a.node, b.node), true
+		}
+		return false, true
+	}
+	if a.kind != b.kind {
+		return e.equalKinds(a, b)
+	}
+	switch a.kind {
+	case kindBoolean:
+		return a.boolean == b.boolean, true
+	case kindNumber:
+		return a.number.Cmp(b.number) == 0, true
+	case kindQuantity:
+		if x.kind == kindNode && y.kind == kindNode {
+			return e.deepEqual(x.node, y.node), true
+		}
+		order, known := compareQuantities(a, b)
+		return order == 0, known
+	case kindMoment, kindTime:
+		order, known := e.order(a, b)
+		return order == 0, known
+	default:
+		return a.text == b.text, true
+	}
+}
+
+// equalKinds compares values of different kinds: a literal date with the text
+// of one, a number with a quantity without unit.
+func (e *evaluation) equalKinds(a, b value) (same, known bool) {
+	if isText(a) && isText(b) {
+		return a.text == b.text, true
+	}
+	if a.number != nil && b.number != nil && (a.text == "" || a.text == "1") && (b.text == "" || b.text == "1") {
+		return a.number.Cmp(b.number) == 0, true
+	}
+	return false, true
+}
+
+func isText(v value) bool { return v.kind == kindString || v.kind == kindMoment || v.kind == kindTime }
+
+func compareQuantities(a, b value) (order int, known bool) {
+	if a.text != b.text && (calendarUnit(a.text) == "" || calendarUnit(a.text) != calendarUnit(b.text)) {
+		return 0, false
+	}
+	return a.number.Cmp(b.number), true
+}
+
+// order compares two values that have an order.
+func (e *evaluation) order(x, y value) (order int, known bool) {
+	a, b := e.atom(x), e.atom(y)
+	if a.kind == kindString && b.kind != kindString && isText(b) {
+		a.kind = b.kind
+	}
+	if b.kind == kindString && a.kind != kindString && isText(a) {
+		b.kind = a.kind
+	}
+	switch {
+	case a.kind == kindNumber && b.kind == kindNumber:
+		return a.number.Cmp(b.number), true
+	case a.number != nil && b.number != nil:
+		return compareQuantities(a, b)
+	case a.kind != b.kind:
+		e.fail("values of different kinds have no order")
+		return 0, false
+	case a.kind == kindString:
+		return strings.Compare(a.text, b.text), true
+	case a.kind == kindMoment || a.kind == kindTime:
+		m, ok := parseMoment(a.text, a.kind == kindTime)
+		n, okToo := parseMoment(b.text, b.kind == kindTime)
+		if !ok || !okToo {
+			return 0, false
+		}
+		return compareMoments(m, n)
+	default:
+		e.fail("the values have no order")
+		return 0, false
+	}
+}
+
+// deepEqual compares two nodes member by member, in whatever order members
+// stand.
+func (e *evaluation) deepEqual(a, b doc.Node) bool {
+	d := e.d
+	if a == b {
+		return true
+	}
+	if a == doc.None || b == doc.None || !e.spend() || d.Kind(a) != d.Kind(b) {
+		return false
+	}
+	switch d.Kind(a) {
+	case doc.Object:
+		if d.Count(a) != d.Count(b) {
+			return false
+		}
+		for m := d.FirstChild(a); m != doc.None; m = d.Next(m) {
+			if !e.deepEqual(m, d.Get(b, string(d.Key(m)))) {
+				return false
+			}
+		}
+		return true
+	case doc.Array:
+		if d.Count(a) != d.Count(b) {
+			return false
+		}
+		other := d.FirstChild(b)
+		for i := d.FirstChild(a); i != doc.None; i, other = d.Next(i), d.Next(other) {
+			if !e.deepEqual(i, other) {
+				return false
+			}
+		}
+		return true
+	case doc.String:
+		return bytes.Equal(d.Str(a), d.Str(b))
+	default:
+		return bytes.Equal(d.Raw(a), d.Raw(b))
+	}
+}
+
+// equivalent is the ~ of single values: text without regard to case and
+// space, numbers as equal.
+func (e *evaluation) equivalent(x, y value) bool {
+	a, b := e.atom(x), e.atom(y)
+	if a.kind == kindString && b.kind == kindString {
+		return strings.EqualFold(strings.Join(strings.Fields(a.text), " "), strings.Join(strings.Fields(b.text), " "))
+	}
+	same, known := e.equal(x, y)
+	return same && known
+}
+
+// holds reports whether a collection has a value.
+func (e *evaluation) holds(in []value, v value) bool {
+	for _, other := range in {
+		if same, known := e.equal(other, v); same && known {
+			return true
+		}
+	}
+	return false
+}
+
+func (e *evaluation) distinct(in []value) []value {
+	var out []value
+	for _, v := range in {
+		if !e.holds(out, v) {
+			out = append(out, v)
+		}
+	}
+	return out
+}

@@ -1,0 +1,345 @@
+package fhirpath
+
+import (
+	"errors"
+	"fmt"
+
+	"runsheet.example/validate/doc"
+	"runsheet.example/validate/structure"
+)
+
+// maxSteps bounds the work of one evaluation: no sensible invariant needs as
+// much on a Bundle of thousands of entries.
+const maxSteps = 4 << 20
+
+// Environment is what an expression is evaluated in.
+type Environment struct {
+	// Types has checked the document.
+	Types *structure.Checker
+	// Resource is %resource, the resource the focus is in; Root is
+	// %rootResource, the resource that contains that one, or the same.
+	Resource, Root doc.Node
+	// Resolve follows the text of a reference; doc.None where it leads out of
+	// the document. nil resolves nothing.
+	Resolve func(reference []byte) doc.Node
+	// MemberOf reports whether a code, Coding or CodeableConcept is in a
+	// value set, and whether the value set is known. nil knows none.
+	MemberOf func(n doc.Node, valueSet string) (in, known bool)
+	// ConformsTo reports whether a resource conforms to a profile, and
+	// whether the profile is known. nil knows none.
+	ConformsTo func(n doc.Node, profile string) (conforms, known bool)
+}
+
+// Truth evaluates the expression as an invariant of the node: known is false
+// where the result is empty. The error says why it could not be evaluated.
+func (x *Expression) Truth(env *Environment, focus doc.Node) (holds, known bool, err error) {
+	e := evaluation{env: env, s: env.Types, d: env.Types.Doc(), focus: e0(env, focus)}
+	e.this = e.focus
+	out := x.root.eval(&e, []value{e.focus})
+	holds, known = e.boolean(out)
+	return holds, known, e.err
+}
+
+// Nodes evaluates the expression and returns the nodes of the document it
+// leads to, in order.
+func (x *Expression) Nodes(env *Environment, focus doc.Node) ([]doc.Node, error) {
+	e := evaluation{env: env, s: env.Types, d: env.Types.Doc(), focus: e0(env, focus)}
+	e.this = e.focus
+	var nodes []doc.Node
+	for _, v := range x.root.eval(&e, []value{e.focus}) {
+		if v.node != doc.None {
+			nodes = append(nodes, v.node)
+		}
+	}
+	return nodes, e.err
+}
+
+// e0 is the focus as a value: a primitive with the twin beside it.
+func e0(env *Environment, focus doc.Node) value {
+	v := node(focus)
+	d := env.Types.Doc()
+	holder, key, index := d.Parent(focus), d.Key(focus), -1
+	if d.Kind(holder) == doc.Array {
+		index, key, holder = d.Index(focus), d.Key(holder), d.Parent(holder)
+	}
+	if len(key) == 0 {
+		return v
+	}
+	if key[0] == '_' {
+		v.twin = focus
+		return v
+	}
+	if twin := d.Get(holder, "_"+string(key)); twin != doc.None && d.Kind(focus) != doc.Object {
+		if index >= 0 {
+			twin = d.Item(twin, index)
+		}
+		if d.Kind(twin) == doc.Object {
+			v.twin = twin
+		}
+	}
+	return v
+}
+
+type evaluation struct {
+	env   *Environment
+	s     *structure.Checker
+	d     *doc.Doc
+	focus value // %context
+	this  value
+	index int
+	total []value
+	steps int
+	err   error
+}
+
+// fail ends the evaluation; the first reason stands.
+func (e *evaluation) fail(format string, args ...any) {
+	if e.err == nil {
+		e.err = fmt.Errorf(format, args...)
+	}
+}
+
+var errTooMuch = errors.New("the evaluation takes too many steps")
+
+// spend counts a step and reports whether to go on.
+func (e *evaluation) spend() bool {
+	e.steps++
+	if e.steps > maxSteps && e.err == nil {
+		e.err = errTooMuch
+	}
+	return e.err == nil
+}
+
+// boolean reads a collection as a condition: nothing is unknown, one thing
+// that is no boolean is true.
+func (e *evaluation) boolean(in []value) (holds, known bool) {
+	switch {
+	case e.err != nil || len(in) == 0:
+		return false, false
+	case len(in) > 1:
+		e.fail("a condition has %d values", len(in))
+		return false, false
+	}
+	if v := e.atom(in[0]); v.kind == kindBoolean {
+		return v.boolean, true
+	}
+	return true, true
+}
+
+// single returns the only value of a collection.
+func (e *evaluation) single(in []value) (value, bool) {
+	if len(in) > 1 {
+		e.fail("one value is expected, not %d", len(in))
+	}
+	if len(in) != 1 || e.err != nil {
+		return value{}, false
+	}
+	return e.atom(in[0]), true
+}
+
+// within evaluates an argument for one item.
+func (e *evaluation) within(arg term, v value, index int) []value {
+	this, at := e.this, e.index
+	e.this, e.index = v, index
+	var out []value
+	if e.spend() {
+		out = arg.eval(e, []value{v})
+	}
+	e.this, e.index = this, at
+	return out
+}
+
+// term is one part of an expression. eval gives its result for a focus.
+type term interface {
+	eval(e *evaluation, focus []value) []value
+}
+
+type literal struct{ values []value }
+
+func (t *literal) eval(*evaluation, []value) []value { return t.values }
+
+type variable struct{ name string }
+
+func (t *variable) eval(e *evaluation, _ []value) []value {
+	switch t.name {
+	case "index":
+		return []value{count(e.index)}
+	case "total":
+		return e.total
+	default:
+		return []value{e.this}
+	}
+}
+
+// environment is %name.
+func environment(name string) (term, error) {
+	switch name {
+	case "resource", "rootResource", "context":
+		return &surroundings{name}, nil
+	case "ucum":
+		return &literal{[]value{text("http://unitsofmeasure.org")}}, nil
+	case "sct":
+		return &literal{[]value{text("http://snomed.info/sct")}}, nil
+	case "loinc":
+		return &literal{[]value{text("http://loinc.org")}}, nil
+	}
+	if len(name) > 3 && name[:3] == "vs-" {
+		return &literal{[]value{text("http://hl7.org/fhir/ValueSet/" + name[3:])}}, nil
+	}
+	if len(name) > 4 && name[:4] == "ext-" {
+		return &literal{[]value{text("http://hl7.org/fhir/StructureDefinition/" + name[4:])}}, nil
+	}
+	return nil, fmt.Errorf("%%%s: %w", name, ErrUnsupported)
+}
+
+type surroundings struct{ name string }
+
+func (t *surroundings) eval(e *evaluation, _ []value) []value {
+	switch t.name {
+	case "resource":
+		return []value{node(e.env.Resource)}
+	case "rootResource":
+		return []value{node(e.env.Root)}
+	default:
+		return []value{e.focus}
+	}
+}
+
+// member is .name; at the start of an expression the name may be that of the
+// resource type.
+type member struct {
+	of   term
+	name string
+}
+
+func (t *member) eval(e *evaluation, focus []value) []value {
+	in := focus
+	if t.of != nil {
+		in = t.of.eval(e, focus)
+	} else if len(focus) == 1 && t.name[0] <= 'Z' && focus[0].kind == kindNode && isA(e.s.TypeOf(focus[0].node), t.name) {
+		return focus
+	}
+	var out []value
+	for _, v := range in {
+		if !e.spend() {
+			return nil
+		}
+		out = e.children(out, v, t.name)
+	}
+	return out
+}
+
+type indexer struct{ of, index term }
+
+func (t *indexer) eval(e *evaluation, focus []value) []value {
+	in := t.of.eval(e, focus)
+	at, ok := e.single(t.index.eval(e, focus))
+	if !ok || at.kind != kindNumber || !at.number.IsInt() || !at.number.Num().IsInt64() {
+		return nil
+	}
+	i := at.number.Num().Int64()
+	if i < 0 || i >= int64(len(in)) {
+		return nil
+	}
+	return in[i : i+1]
+}
+
+// typeTest is "is", "as" and ofType().
+type typeTest struct {
+	of        term
+	name      string
+	cast, all bool
+}
+
+func orThis(of term) term {
+	if of == nil {
+		return &ownFocus{}
+	}
+	return of
+}
+
+// ownFocus is the focus of a function that stands at the start.
+type ownFocus struct{}
+
+func (*ownFocus) eval(_ *evaluation, focus []value) []value { return focus }
+
+func (t *typeTest) eval(e *evaluation, focus []value) []value {
+	in := t.of.eval(e, focus)
+	if t.cast {
+		var out []value
+		for _, v := range in {
+			if e.isOf(v, t.name) {
+				out = append(out, v)
+			}
+		}
+		return out
+	}
+	if len(in) == 0 {
+		return nil
+	}
+	if len(in) > 1 {
+		e.fail("the type of %d values is asked for", len(in))
+		return nil
+	}
+	return []value{truth(e.isOf(in[0], t.name))}
+}
+
+// isOf reports the type of a value: of a node the type in FHIR, of anything
+// computed that in FHIRPath.
+func (e *evaluation) isOf(v value, name string) bool {
+	if v.kind == kindNode && v.node != doc.None {
+		typ := e.s.TypeOf(v.node)
+		if isA(typ, name) {
+			return true
+		}
+		if !typ.IsPrimitive() {
+			return false
+		}
+	}
+	a := e.atom(v)
+	switch name {
+	case "Boolean", "System.Boolean":
+		return a.kind == kindBoolean
+	case "String", "System.String":
+		return a.kind == kindString
+	case "Integer", "System.Integer":
+		return a.kind == kindNumber && a.number.IsInt()
+	case "Decimal", "System.Decimal":
+		return a.kind == kindNumber
+	case "Date", "System.Date", "DateTime", "System.DateTime":
+		return a.kind == kindMoment
+	case "Time", "System.Time":
+		return a.kind == kindTime
+	case "System.Quantity", "Quantity":
+		return a.kind == kindQuantity
+	default:
+		return false
+	}
+}
+
+type call struct {
+	of   term
+	name string
+	args []term
+	run  func(c *invocation) []value
+}
+
+// invocation is one call of a function: what it is asked of, and the focus
+// its arguments are read in.
+type invocation struct {
+	*evaluation
+	in    []value
+	args  []term
+	focus []value
+}
+
+func (t *call) eval(e *evaluation, focus []value) []value {
+	in := focus
+	if t.of != nil {
+		in = t.of.eval(e, focus)
+	}
+	if !e.spend() {
+		return nil
+	}
+	return t.run(&invocation{e, in, t.args, focus})
+}

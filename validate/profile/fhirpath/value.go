@@ -1,0 +1,243 @@
+package fhirpath
+
+import (
+	"math/big"
+
+	"runsheet.example/validate/doc"
+	"runsheet.example/validate/structure"
+)
+
+type kind uint8
+
+const (
+	kindNode kind = iota // of the document
+	kindBoolean
+	kindNumber
+	kindString
+	kindMoment // date, dateTime or instant
+	kindTime   // of the day
+	kindQuantity
+)
+
+// value is one item of a collection: a node of the document, or something
+// computed. A primitive node is read when its value is asked for.
+type value struct {
+	kind kind
+	// node is the value, twin what stands beside it in _name; a primitive
+	// with nothing but a twin has the twin in both.
+	node, twin doc.Node
+	text       string
+	number     *big.Rat
+	boolean    bool
+}
+
+func text(s string) value { return value{kind: kindString, node: doc.None, twin: doc.None, text: s} }
+func truth(b bool) value {
+	return value{kind: kindBoolean, node: doc.None, twin: doc.None, boolean: b}
+}
+func number(n *big.Rat) value {
+	return value{kind: kindNumber, node: doc.None, twin: doc.None, number: n}
+}
+func count(n int) value { return number(new(big.Rat).SetInt64(int64(n))) }
+func node(n doc.Node) value {
+	return value{kind: kindNode, node: n, twin: doc.None}
+}
+
+// bare reports a primitive that has extensions only.
+func (v value) bare() bool { return v.kind == kindNode && v.node == v.twin }
+
+// children appends the items of one element of a value, or of all for "".
+func (e *evaluation) children(out []value, v value, name string) []value {
+	if v.kind != kindNode || v.node == doc.None {
+		return out
+	}
+	holder := v.node
+	if e.d.Kind(holder) != doc.Object {
+		holder = v.twin
+	}
+	if holder == doc.None {
+		return out
+	}
+	if name != "" {
+		m := e.s.Child(holder, name)
+		return e.items(out, holder, m)
+	}
+	for m := e.d.FirstChild(holder); m != doc.None; m = e.d.Next(m) {
+		key := e.d.Key(m)
+		if key[0] == '_' && e.d.Get(holder, string(key[1:])) != doc.None || string(key) == "resourceType" {
+			continue
+		}
+		out = e.items(out, holder, m)
+	}
+	return out
+}
+
+// items appends what a member holds, each with its twin.
+func (e *evaluation) items(out []value, holder, m doc.Node) []value {
+	if m == doc.None {
+		return out
+	}
+	key := string(e.d.Key(m))
+	twin := doc.None
+	if key[0] == '_' {
+		twin = m
+	} else if t := e.s.TypeOf(e.firstOf(m)); t == 0 || t.IsPrimitive() {
+		twin = e.d.Get(holder, "_"+key)
+	}
+	if e.d.Kind(m) != doc.Array {
+		return e.item(out, m, twin)
+	}
+	index := 0
+	for i := e.d.FirstChild(m); i != doc.None; i = e.d.Next(i) {
+		if !e.spend() {
+			return out
+		}
+		beside := doc.None
+		if twin != doc.None {
+			beside = e.d.Item(twin, index)
+		}
+		out = e.item(out, i, beside)
+		index++
+	}
+	return out
+}
+
+func (e *evaluation) firstOf(m doc.Node) doc.Node {
+	if e.d.Kind(m) == doc.Array {
+		return e.d.FirstChild(m)
+	}
+	return m
+}
+
+func (e *evaluation) item(out []value, n, twin doc.Node) []value {
+	if twin != doc.None && e.d.Kind(twin) != doc.Object {
+		twin = doc.None
+	}
+	if e.d.Kind(n) == doc.Null {
+		if twin == doc.None {
+			return out
+		}
+		n = twin
+	}
+	return append(out, value{kind: kindNode, node: n, twin: twin})
+}
+
+// atom reads a primitive node as a value of FHIRPath. What is no primitive
+// stays as it is.
+func (e *evaluation) atom(v value) value {
+	if v.kind != kindNode || v.node == doc.None {
+		return v
+	}
+	out := value{node: v.node, twin: v.twin}
+	switch e.d.Kind(v.node) {
+	case doc.Bool:
+		out.kind, out.boolean = kindBoolean, string(e.d.Raw(v.node)) == "true"
+	case doc.Number:
+		n, ok := e.rat(v.node)
+		if !ok {
+			return v
+		}
+		out.kind, out.number = kindNumber, n
+	case doc.String:
+		out.kind, out.text = kindString, string(e.d.Str(v.node))
+		switch e.s.TypeOf(v.node) {
+		case structure.Date, structure.DateTime, structure.Instant:
+			out.kind = kindMoment
+		case structure.Time:
+			out.kind = kindTime
+		}
+	case doc.Object:
+		if q, ok := e.quantity(v.node); ok {
+			q.node, q.twin = out.node, out.twin
+			return q
+		}
+		return v
+	default:
+		return v
+	}
+	return out
+}
+
+// maxDigits bounds the numbers that are read, exponents included.
+const maxDigits = 60
+
+func (e *evaluation) rat(n doc.Node) (*big.Rat, bool) {
+	raw := e.d.Raw(n)
+	exponent := false
+	for _, c := range raw {
+		exponent = exponent || c == 'e' || c == 'E'
+	}
+	if len(raw) > maxDigits || exponent && len(raw) > 20 {
+		return nil, false
+	}
+	f := new(big.Rat)
+	if exponent {
+		// A short number may still name a huge power of ten.
+		mantissa, _, err := big.ParseFloat(string(raw), 10, 128, big.ToNearestEven)
+		if err != nil || mantissa.MantExp(nil) > 400 || mantissa.MantExp(nil) < -400 {
+			return nil, false
+		}
+	}
+	return f.SetString(string(raw))
+}
+
+// quantity reads a Quantity as number and UCUM code.
+func (e *evaluation) quantity(n doc.Node) (value, bool) {
+	if !isA(e.s.TypeOf(n), "Quantity") {
+		return value{}, false
+	}
+	amount := e.d.Get(n, "value")
+	if e.d.Kind(amount) != doc.Number {
+		return value{}, false
+	}
+	number, ok := e.rat(amount)
+	if !ok {
+		return value{}, false
+	}
+	unit := e.d.Str(e.d.Get(n, "code"))
+	if unit == nil {
+		unit = e.d.Str(e.d.Get(n, "unit"))
+	}
+	return value{kind: kindQuantity, number: number, text: string(unit)}, true
+}
+
+// isA reports whether a type of the document is of the named type or derived
+// from it (FHIR R4 4.0.1, data types).
+func isA(t structure.Type, name string) bool {
+	if t == 0 {
+		return false
+	}
+	own := t.String()
+	if own == name {
+		return true
+	}
+	switch name {
+	case "Resource":
+		return t.IsResource()
+	case "DomainResource":
+		return t.IsDomainResource()
+	case "Element":
+		return !t.IsResource()
+	case "BackboneElement":
+		return !t.IsResource() && !t.IsPrimitive() && containsDot(own)
+	case "Quantity":
+		return own == "Age" || own == "Count" || own == "Distance" || own == "Duration"
+	case "string":
+		return own == "code" || own == "id" || own == "markdown"
+	case "uri":
+		return own == "url" || own == "canonical" || own == "uuid" || own == "oid"
+	case "integer":
+		return own == "positiveInt" || own == "unsignedInt"
+	default:
+		return false
+	}
+}
+
+func containsDot(s string) bool {
+	for i := range s {
+		if s[i] == '.' {
+			return true
+		}
+	}
+	return false
+}

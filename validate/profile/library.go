@@ -1,0 +1,169 @@
+package profile
+
+import (
+	"archive/zip"
+	"bytes"
+	_ "embed"
+	"fmt"
+	"io"
+	"io/fs"
+	"net/url"
+	"strings"
+
+	"runsheet.example/profiles"
+	"runsheet.example/validate/structure"
+)
+
+//go:generate go run ./internal/gen -o core.zip
+
+// coreArchive holds the profiles, extensions, value sets and code systems of
+// FHIR R4 4.0.1 (HL7, CC0), without their prose. It is opened when one of them
+// is asked for.
+//
+//go:embed core.zip
+var coreArchive []byte
+
+// Library finds definitions by canonical URL: in the packages given to it, the
+// last one first, then in our own package, then among those of R4. What is
+// found is compiled once. It must not be used by two goroutines at once.
+type Library struct {
+	packages []*Package
+	own      *Package // nil until asked for
+	core     *zip.Reader
+	profiles map[string]*lookup
+	sets     map[string]*valueSet
+	systems  map[string]*codeSystem
+	// active are the value sets being expanded, which import each other.
+	active map[string]bool
+}
+
+// lookup is what came of looking for a profile.
+type lookup struct {
+	profile *profile
+	err     error
+}
+
+// NewLibrary returns a library of the given packages, our own and R4. Nothing
+// is read before it is asked for.
+func NewLibrary(packages ...*Package) *Library {
+	return &Library{
+		packages: packages, profiles: map[string]*lookup{}, sets: map[string]*valueSet{},
+		systems: map[string]*codeSystem{}, active: map[string]bool{},
+	}
+}
+
+// Check reports why a profile cannot be used: an error that wraps
+// fs.ErrNotExist when it is not known.
+func (l *Library) Check(canonical string) error {
+	_, err := l.profile(canonical)
+	return err
+}
+
+// Types returns the profiles of the packages given to the library, by URL
+// sorted by package; used to list what can be asked for.
+func (l *Library) profile(canonical string) (*profile, error) {
+	if found := l.profiles[canonical]; found != nil {
+		return found.profile, found.err
+	}
+	found := new(lookup)
+	found.profile, found.err = l.compile(canonical)
+	l.profiles[canonical] = found
+	return found.profile, found.err
+}
+
+func (l *Library) compile(canonical string) (*profile, error) {
+	bare, version, _ := strings.Cut(canonical, "|")
+	if name, isCore := strings.CutPrefix(bare, coreBase); isCore {
+		if _, isType := structure.ResourceType([]byte(name)); isType {
+			return &profile{url: bare, name: name, typ: name, isBase: true}, nil
+		}
+	}
+	def, err := l.find("StructureDefinition", bare, version)
+	if err != nil {
+		return nil, err
+	}
+	return compile(def.text)
+}
+
+// find looks for a definition. Without a version the last one of the first
+// package that has any is taken.
+func (l *Library) find(kind, bare, version string) (definition, error) {
+	for i := len(l.packages) - 1; i >= 0; i-- {
+		if def, ok := l.packages[i].find(kind, bare, version); ok {
+			return def, nil
+		}
+	}
+	if err := l.openOwn(); err != nil {
+		return definition{}, err
+	}
+	if def, ok := l.own.find(kind, bare, version); ok {
+		return def, nil
+	}
+	return l.findCore(kind, bare, version)
+}
+
+func (p *Package) find(kind, bare, version string) (definition, bool) {
+	all := p.definitions[bare]
+	for i := len(all) - 1; i >= 0; i-- {
+		if all[i].kind == kind && (version == "" || all[i].version == version || strings.HasPrefix(all[i].version, version+".")) {
+			return all[i], true
+		}
+	}
+	return definition{}, false
+}
+
+// openOwn reads the package that is part of the program.
+func (l *Library) openOwn() error {
+	if l.own != nil {
+		return nil
+	}
+	files := profiles.Package()
+	own := &Package{Name: "own", definitions: map[string][]definition{}}
+	for _, kind := range []string{"StructureDefinition", "ValueSet", "CodeSystem"} {
+		names, err := fs.Glob(files, kind+"-*.json")
+		if err != nil {
+			return err
+		}
+		for _, name := range names {
+			text, err := fs.ReadFile(files, name)
+			if err == nil {
+				err = own.add(text)
+			}
+			if err != nil {
+				return fmt.Errorf("%s: %w", name, err)
+			}
+		}
+	}
+	l.own = own
+	return nil
+}
+
+// findCore looks for a definition of R4 itself.
+func (l *Library) findCore(kind, bare, version string) (definition, error) {
+	missing := fmt.Errorf("%s %s: %w", kind, bare, fs.ErrNotExist)
+	if l.core == nil {
+		var err error
+		if l.core, err = zip.NewReader(bytes.NewReader(coreArchive), int64(len(coreArchive))); err != nil {
+			return definition{}, err
+		}
+	}
+	if strings.HasPrefix(bare, "http://hl7.org/fhir") && version != "" && version != "4.0.1" && version != "4.0" {
+		return definition{}, missing
+	}
+	file, err := l.core.Open(kind + "/" + url.QueryEscape(bare))
+	if err != nil {
+		return definition{}, missing
+	}
+	text, err := io.ReadAll(file)
+	if err = firstError(err, file.Close()); err != nil {
+		return definition{}, err
+	}
+	return definition{kind, bare, "4.0.1", text}, nil
+}
+
+func firstError(a, b error) error {
+	if a != nil {
+		return a
+	}
+	return b
+}

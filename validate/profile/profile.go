@@ -1,0 +1,301 @@
+// Package profile checks resources against profiles of FHIR R4: any
+// StructureDefinition with a snapshot. It checks what a profile asks beyond R4
+// itself: cardinality, types, fixed values and patterns, slices (told apart
+// by value, pattern, existence, type or profile; open, closed, openAtEnd,
+// ordered), required bindings as far as value sets can be expanded without a
+// terminology server, profiles on types and on what references lead to,
+// invariants as FHIRPath, and, when asked for, which must-support elements
+// are absent.
+//
+// Profiles come from packages given to a [Library], from our own package, and
+// from R4. One is applied to a resource that claims it in meta.profile, or
+// when it is asked for ([Options]). A claimed profile that is not known is
+// said once, as information: it is no fault of the resource.
+//
+// Not done here: snapshots are not generated from differentials; minimum and
+// maximum values, maximum lengths, and extensible or preferred bindings are
+// not checked. What a profile says and could not be evaluated is told in a
+// finding of its own and by [Checker.NotChecked].
+package profile
+
+import (
+	"errors"
+	"io/fs"
+	"slices"
+	"strings"
+
+	"runsheet.example/validate/doc"
+	"runsheet.example/validate/issue"
+	"runsheet.example/validate/record"
+	"runsheet.example/validate/structure"
+)
+
+// Bounds of the work on one document.
+const (
+	maxFindings = 1000
+	maxSteps    = 64 << 20
+	maxWithin   = 48 // profiles within profiles
+)
+
+// Options says what is asked for beyond the profiles that resources claim.
+type Options struct {
+	// Profiles are canonical URLs, with "|version" or without. Each is
+	// applied to the outermost resource and to the entries of a Bundle that
+	// are of its type; see also [Library.Check].
+	Profiles []string
+	// MustSupport also tells which must-support elements are absent.
+	MustSupport bool
+}
+
+// Checker checks one document after the other, keeping its memory. It must
+// not be used by two goroutines at once.
+type Checker struct {
+	lib  *Library
+	opts Options
+
+	s   *structure.Checker
+	d   *doc.Doc
+	rec *record.Record
+	add func(issue.Finding)
+
+	found, steps int
+	// silent is above 0 while it is only asked whether something conforms;
+	// faults counts errors, told or not, and first is the first of those not
+	// told.
+	silent, faults int
+	first          *issue.Finding
+	at             int // index of the resource being checked
+	profile        *profile
+	within         []frame
+	conformity     map[frame]verdict
+	told           map[string]bool
+	notes          map[string]bool
+}
+
+// frame is a profile applied to a node.
+type frame struct {
+	profile *profile
+	node    doc.Node
+}
+
+type verdict struct {
+	conforms bool
+	fault    *issue.Finding
+}
+
+// New returns a Checker that finds profiles in the library.
+func New(lib *Library, opts Options) *Checker {
+	return &Checker{
+		lib: lib, opts: opts,
+		conformity: map[frame]verdict{}, told: map[string]bool{}, notes: map[string]bool{},
+	}
+}
+
+// Check checks the document that s has checked and rec has read last.
+func (c *Checker) Check(s *structure.Checker, rec *record.Record, add func(issue.Finding)) {
+	c.s, c.d, c.rec, c.add = s, s.Doc(), rec, add
+	c.found, c.steps, c.faults, c.silent, c.first = 0, 0, 0, 0, nil
+	clear(c.conformity)
+	for i := range rec.Resources {
+		c.resource(i)
+	}
+	if c.steps > maxSteps {
+		f := c.d.Finding(doc.None, "profile-not-evaluated")
+		f.Details = "checking the document against profiles takes too long; the rest was not checked"
+		c.add(f)
+		c.notes["documents whose profiles take too long to check, to their end"] = true
+	}
+}
+
+// NotChecked says in plain words what could not be checked so far, sorted.
+func (c *Checker) NotChecked() []string {
+	var out []string
+	for note := range c.notes {
+		out = append(out, note)
+	}
+	slices.Sort(out)
+	return out
+}
+
+// resource applies to a resource what it claims and what is asked for.
+func (c *Checker) resource(at int) {
+	res := &c.rec.Resources[at]
+	if res.Type == "" || c.s.TypeOf(res.Node) == 0 {
+		return
+	}
+	claims := c.d.Get(res.Meta, "profile")
+	var applied []*profile
+	for n := c.d.FirstChild(claims); n != doc.None; n = c.d.Next(n) {
+		url := string(c.d.Str(n))
+		if url == "" || isVitalSign(url) {
+			continue // the latter are checked by vitals, claimed or not
+		}
+		if p := c.known(url, n); p != nil && !slices.Contains(applied, p) {
+			if p.typ != res.Type {
+				f := c.d.Finding(n, "profile-type")
+				f.Details, f.Value, f.Expected = "the profile claimed is for another type of resource", res.Type, p.typ
+				c.send(f)
+				continue
+			}
+			applied = append(applied, p)
+		}
+	}
+	if res.Owner == record.Nowhere {
+		for _, url := range c.opts.Profiles {
+			if p := c.known(url, res.Node); p != nil && p.typ == res.Type && !slices.Contains(applied, p) {
+				applied = append(applied, p)
+			}
+		}
+	}
+	for _, p := range applied {
+		c.apply(p, at)
+	}
+}
+
+// isVitalSign reports a vital-signs profile of R4.
+func isVitalSign(url string) bool {
+	name, isCore := strings.CutPrefix(url, coreBase)
+	if !isCore {
+		return false
+	}
+	switch name {
+	case "vitalsigns", "vitalspanel", "bp", "bmi", "bodyheight", "bodytemp", "bodyweight", "headcircum", "heartrate",
+		"oxygensat", "resprate":
+		return true
+	}
+	return false
+}
+
+// known returns a profile, or nil for one that is not known, which it tells.
+func (c *Checker) known(url string, n doc.Node) *profile {
+	p, err := c.lib.profile(url)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		c.tell("profile-unknown", n, url, "the profile is not known, so the resource was not checked against it: "+url)
+		return nil
+	case err != nil:
+		c.tell("profile-not-evaluated", n, url, "the profile cannot be used: "+err.Error())
+		return nil
+	}
+	if len(p.unevaluated) > 0 {
+		c.tell("profile-not-evaluated", n, p.url, "invariants of "+p.name+" that were not evaluated: "+strings.Join(p.unevaluated, ", "))
+	}
+	return p
+}
+
+// tell says once that something was not checked.
+func (c *Checker) tell(rule string, n doc.Node, subject, details string) {
+	if c.told[rule+" "+subject] {
+		return
+	}
+	c.told[rule+" "+subject] = true
+	c.notes[strings.ReplaceAll(details, ", so this was not checked", "")] = true
+	f := c.d.Finding(n, rule)
+	f.Details = details
+	c.found++
+	if c.found <= maxFindings {
+		c.add(f)
+	}
+}
+
+// apply checks a resource against a profile.
+func (c *Checker) apply(p *profile, at int) {
+	if p.root == nil || len(c.within) >= maxWithin {
+		return
+	}
+	n := c.rec.Resources[at].Node
+	before, beforeAt := c.profile, c.at
+	c.profile, c.at = p, at
+	c.within = append(c.within, frame{p, n})
+	c.check(p.root, item{n, doc.None})
+	c.within = c.within[:len(c.within)-1]
+	c.profile, c.at = before, beforeAt
+}
+
+// conformsTo reports whether a resource conforms to a profile and, if not,
+// the first fault. A resource that is being checked already conforms as far
+// as this question goes.
+func (c *Checker) conformsTo(p *profile, at int) verdict {
+	n := c.rec.Resources[at].Node
+	key := frame{p, n}
+	if slices.Contains(c.within, key) {
+		return verdict{conforms: true}
+	}
+	if v, done := c.conformity[key]; done {
+		return v
+	}
+	if p.typ != c.rec.Resources[at].Type {
+		return verdict{}
+	}
+	v := c.quietly(func() { c.apply(p, at) })
+	c.conformity[key] = v
+	return v
+}
+
+// quietly reports whether a check finds no error, without telling any.
+func (c *Checker) quietly(check func()) verdict {
+	faults, first := c.faults, c.first
+	c.first = nil
+	c.silent++
+	check()
+	c.silent--
+	v := verdict{c.faults == faults, c.first}
+	c.faults, c.first = faults, first
+	return v
+}
+
+// finding returns a finding of the rule about a value.
+func (c *Checker) finding(n doc.Node, rule string) issue.Finding {
+	if c.silent > 0 && c.first != nil {
+		return issue.At(rule) // it will not be told
+	}
+	return c.d.Finding(n, rule)
+}
+
+// send tells a finding, or counts it while silent.
+func (c *Checker) send(f issue.Finding) {
+	if f.Severity == issue.Error {
+		c.faults++
+	}
+	if c.silent > 0 {
+		if c.first == nil && f.Severity == issue.Error {
+			c.first = &f
+		}
+		return
+	}
+	c.found++
+	switch {
+	case c.found < maxFindings:
+		c.add(f)
+	case c.found == maxFindings:
+		more := c.d.Finding(doc.None, "r4-more")
+		more.Details = "there may be more departures from profiles; they are not listed"
+		c.add(more)
+	}
+}
+
+func (c *Checker) spend() bool {
+	c.steps++
+	return c.steps <= maxSteps
+}
+
+// naming is an element of the profile in words.
+func (c *Checker) naming(e *element) string {
+	if e.path == "" {
+		return c.profile.typ + " in " + c.profile.name
+	}
+	return e.path + " in " + c.profile.name
+}
+
+// seen writes a value for a finding: as it stands, cut where it is long.
+func (c *Checker) seen(n doc.Node) string {
+	const enough = 120
+	text := c.d.Str(n)
+	if c.d.Kind(n) != doc.String {
+		text = c.d.Raw(n)
+	}
+	if len(text) > enough {
+		return string(text[:enough]) + "..."
+	}
+	return string(text)
+}

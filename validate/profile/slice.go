@@ -1,0 +1,198 @@
+package profile
+
+import (
+	"strconv"
+	"strings"
+
+	"runsheet.example/validate/doc"
+)
+
+const unassigned = -1
+
+// slices sorts the occurrences of an element into its slices and checks each
+// with the slice it is in (FHIR R4 4.0.1, Profiling, Slicing).
+func (c *Checker) slices(e *element, items []item, in doc.Node) {
+	in = c.member(items, in)
+	assigned := make([]int, len(items))
+	for i, it := range items {
+		assigned[i] = unassigned
+		for at, s := range e.slices {
+			if c.belongs(e.slicing, s, it) {
+				assigned[i] = at
+				break
+			}
+		}
+	}
+	c.arrangement(e, items, assigned)
+	for at, s := range e.slices {
+		var members []item
+		for i, it := range items {
+			if assigned[i] == at {
+				members = append(members, it)
+			}
+		}
+		c.slice(e, s, members, items, assigned, in)
+	}
+}
+
+// member is where a missing slice is missing: the array there is, else the
+// object it would be in.
+func (c *Checker) member(items []item, in doc.Node) doc.Node {
+	if len(items) == 0 {
+		return in
+	}
+	if up := c.d.Parent(items[0].node); c.d.Kind(up) == doc.Array {
+		return up
+	}
+	return items[0].node
+}
+
+// slice checks how many occurrences a slice has, and each of them.
+func (c *Checker) slice(e, s *element, members, items []item, assigned []int, in doc.Node) {
+	switch {
+	case len(members) < s.min:
+		c.missing(e, s, len(members), items, assigned, in)
+	case s.max >= 0 && len(members) > s.max:
+		f := c.finding(members[s.max].node, "profile-slice")
+		f.Details = "too many of " + c.naming(s)
+		if s.max == 0 {
+			f.Details = "the profile does not allow " + c.naming(s)
+		}
+		f.Value, f.Expected = strconv.Itoa(len(members)), "at most "+strconv.Itoa(s.max)
+		c.send(f)
+	}
+	if c.opts.MustSupport && s.must && len(members) == 0 && c.silent == 0 {
+		f := c.d.Finding(in, "profile-must-support")
+		f.Details = "absent, and marked must-support: " + c.naming(s)
+		c.send(f)
+	}
+	for _, it := range members {
+		c.check(s, it)
+	}
+	if s.slicing != nil {
+		c.slices(s, members, in)
+	}
+}
+
+// missing tells that a slice has too few occurrences, and which of the others
+// comes nearest to it.
+func (c *Checker) missing(e, s *element, have int, items []item, assigned []int, in doc.Node) {
+	if c.silent > 0 && c.first != nil {
+		c.faults++
+		return
+	}
+	var nearest difference
+	at, free := unassigned, 0
+	for i, it := range items {
+		if assigned[i] != unassigned {
+			continue
+		}
+		free++
+		if x := c.differs(e.slicing, s, it); at == unassigned || x.nearer(nearest) {
+			nearest, at = x, i
+		}
+	}
+	where := in
+	if at != unassigned && (nearest.same > 0 || free == 1) {
+		where = items[at].node
+	}
+	f := c.finding(where, "profile-slice")
+	f.Details = "missing: " + c.naming(s)
+	if have > 0 {
+		f.Details = "too few of " + c.naming(s)
+	}
+	f.Expected = "at least " + strconv.Itoa(s.min)
+	if where != in || free == 1 {
+		f.Details += "; the nearest is " + e.name + "[" + strconv.Itoa(at) + "]" + departs(nearest)
+		f.Value, f.Expected = c.differing(nearest), nearest.want
+	} else if wants := c.wants(e.slicing, s); wants != "" {
+		f.Expected += " with " + wants
+	}
+	c.send(f)
+}
+
+// departs says in words where a value departs from what is wanted.
+func departs(x difference) string {
+	switch {
+	case x.none():
+		return ""
+	case x.path == "":
+		return ", which differs"
+	case x.seen:
+		return ", which differs in " + x.path
+	default:
+		return ", which lacks " + x.path
+	}
+}
+
+func (c *Checker) differing(x difference) string {
+	if !x.seen {
+		return ""
+	}
+	return c.code(x.at)
+}
+
+// arrangement checks what a slicing says of the occurrences as a whole: none
+// outside the slices, the slices in order.
+func (c *Checker) arrangement(e *element, items []item, assigned []int) {
+	latest, outside := unassigned, unassigned
+	for i, at := range assigned {
+		switch {
+		case at == unassigned && e.slicing.rules == "closed":
+			c.stranger(e, items[i])
+		case at == unassigned:
+			outside = i
+		case outside != unassigned && e.slicing.rules == "openAtEnd":
+			f := c.finding(items[outside].node, "profile-slice")
+			f.Details = "what is in no slice of " + c.naming(e) + " must stand behind the slices"
+			c.send(f)
+			outside = unassigned
+		}
+		if at == unassigned {
+			continue
+		}
+		if e.slicing.ordered && at < latest {
+			f := c.finding(items[i].node, "profile-slice")
+			f.Details = c.naming(e.slices[at]) + " must stand before slice " + e.slices[latest].slice
+			c.send(f)
+		}
+		latest = max(latest, at)
+	}
+}
+
+// stranger tells of an occurrence that is in no slice of a closed slicing, and
+// which slice comes nearest.
+func (c *Checker) stranger(e *element, it item) {
+	if c.silent > 0 && c.first != nil {
+		c.faults++
+		return
+	}
+	var nearest difference
+	var slice *element
+	for _, s := range e.slices {
+		if x := c.differs(e.slicing, s, it); slice == nil || x.nearer(nearest) {
+			nearest, slice = x, s
+		}
+	}
+	f := c.finding(it.node, "profile-slice")
+	f.Details = "in no slice of " + c.naming(e) + ", which takes nothing else"
+	if slice != nil {
+		f.Details += "; the nearest slice is " + slice.slice + departs(nearest)
+		f.Value, f.Expected = c.differing(nearest), nearest.want
+	}
+	c.send(f)
+}
+
+// wants is what tells a slice from the others, in words.
+func (c *Checker) wants(s *slicing, slice *element) string {
+	var parts []string
+	for i := range s.discriminators {
+		d := &s.discriminators[i]
+		for _, a := range c.aims(slice, d.steps) {
+			if want := a.String(); want != "" {
+				parts = append(parts, d.path+" "+want)
+			}
+		}
+	}
+	return strings.Join(parts, ", ")
+}
