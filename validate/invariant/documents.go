@@ -60,7 +60,8 @@ var questionnaireItemRules = []rule{
 }
 
 var enableWhenRules = []rule{{key: "que-7", holds: func(c *checker, n node) bool {
-	return !c.is(n, "operator", "exists") || c.s.TypeOf(c.s.Child(n, "answer")) == structure.Boolean
+	answer := c.s.Child(n, "answer") // one that is missing makes the expression empty
+	return !c.is(n, "operator", "exists") || answer == doc.None || c.s.TypeOf(answer) == structure.Boolean
 }}}
 
 var responseItemRules = []rule{{key: "qrs-1", holds: func(c *checker, n node) bool { return c.notBoth(n, "answer", "item") }}}

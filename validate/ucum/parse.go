@@ -1,9 +1,6 @@
 package ucum
 
-import (
-	"math"
-	"math/big"
-)
+import "math/big"
 
 // Limits keep a hostile code cheap. No unit in use comes near them.
 const (
@@ -302,10 +299,10 @@ func (p *parser) useSpecial(pre *prefix, unit *atom, at int, inAlgebra bool) err
 	return nil
 }
 
-// add adds to one exponent and reports whether it still fits.
+// add adds to one exponent and reports whether the sum can still be written.
 func (d *Dimension) add(i, exponent int) bool {
 	sum := int(d[i]) + exponent
-	if sum < math.MinInt8 || sum > math.MaxInt8 {
+	if sum < -MaxExponent || sum > MaxExponent {
 		return false
 	}
 	d[i] = int8(sum)
