@@ -1,0 +1,177 @@
+package columnmap
+
+import (
+	"strings"
+	"unicode"
+)
+
+// concept is a thing that headings speak of.
+type concept uint8
+
+const (
+	aDate concept = iota
+	aStart
+	anEnd
+	aTime
+	aDuration
+	aNumber
+	aWeight
+	isDry
+	aPressure
+	isSystolic
+	isDiastolic
+	isStanding
+	aPulse
+	aTemperature
+	ofDialysate
+	aBloodFlow
+	aDialysateFlow
+	aFlow
+	anArterial
+	aVenous
+	aTransmembrane
+	anUF
+	aGoal
+	aRate
+	aSum
+	aDrink
+	aSaline
+	aRinse
+	aUrine
+	aBloodVolume
+	aVolume
+	aDialyser
+	aSodium
+	aPotassium
+	aCalcium
+	aBicarbonate
+	aConductivity
+	aRecovery
+	anAccess
+	aNeedle
+	aNote
+	aStatus
+	aReason
+	aUrea
+	aBUN
+	aCreatinine
+	aHaemoglobin
+	aPhosphate
+	isBefore
+	isAfter
+)
+
+// terms are the words of the trade in English, German, French, Spanish, Dutch
+// and Italian, without accents (common practice). A word of up to three
+// letters must stand alone, as must one marked by =; a longer one may be part of
+// a compound.
+var terms = map[concept][]string{
+	aDate:          {"date", "datum", "fecha", "=data", "jour", "giorno", "tag", "day"},
+	aStart:         {"start", "begin", "beginn", "anfang", "debut", "inicio", "inizio", "aanvang", "on", "time on", "branchement", "conexion", "attacco"},
+	anEnd:          {"end", "ende", "fin", "einde", "fine", "finish", "stop", "off", "time off", "debranchement", "desconexion", "stacco"},
+	aTime:          {"time", "zeit", "uhrzeit", "heure", "hora", "tijd", "ora"},
+	aDuration:      {"duration", "dauer", "duree", "duracion", "duur", "durata", "treatment time", "behandlungszeit", "temps de dialyse", "time treated"},
+	aNumber:        {"no", "nr", "num", "numero", "session", "sitzung", "seance", "sesion", "sessie", "seduta"},
+	aWeight:        {"weight", "wt", "gewicht", "gew", "poids", "peso"},
+	isDry:          {"dry", "trocken", "sollgewicht", "zielgewicht", "sec", "seco", "secco", "droog", "streefgewicht", "target"},
+	aPressure:      {"bp", "blood pressure", "rr", "blutdruck", "tension", "ta", "bloeddruk", "pressione arteriosa", "pressione sang"},
+	isSystolic:     {"sys", "syst", "systol", "sistol", "pas"},
+	isDiastolic:    {"dia", "diast", "diastol", "pad"},
+	isStanding:     {"standing", "stehend", "debout", "de pie", "staand", "in piedi"},
+	aPulse:         {"pulse", "puls", "pouls", "pulso", "pols", "polso", "hr", "hf", "fc", "heart rate", "herzfrequenz", "hartslag"},
+	aTemperature:   {"temp"},
+	ofDialysate:    {"dialysat", "dialisat", "dialisad", "dialysaat", "bath", "bain", "bano", "bagno", "badt", "bad"},
+	aBloodFlow:     {"qb", "bfr", "blood flow", "blutfluss", "pump speed", "blutpumpe", "debit sang", "flujo sang", "flujo de sangre", "bloedflow", "bloedstroom", "bloedpomp", "flusso sangue", "flusso ematico"},
+	aDialysateFlow: {"qd", "dfr", "dialysate flow", "dialysatfluss", "debit dialysat", "flujo dialis", "flujo de dialis", "dialysaatflow", "flusso dialis"},
+	aFlow:          {"flow", "fluss", "debit", "flujo", "flusso", "stroom"},
+	anArterial:     {"ap", "art", "pa", "arteriell", "arterial", "arteriel", "arteriosa", "arterios"},
+	aVenous:        {"vp", "pv", "ven", "venous", "venos", "veneus", "veneuz"},
+	aTransmembrane: {"tmp", "ptm", "transmembran"},
+	anUF:           {"uf", "ultrafilt", "ultrafilt", "fluid removed", "entzug", "ufr", "ufv"},
+	aGoal:          {"goal", "ziel", "target", "objectif", "objetivo", "obiettivo", "doel", "soll"},
+	aRate:          {"rate", "tasa", "taux", "snelheid", "velocita", "ufr", "horaire", "pro stunde"},
+	aSum:           {"so far", "kumul", "cumul", "bisher", "acum", "gecumul"},
+	aDrink:         {"drink", "drank", "trink", "boisson", "bebida", "vocht", "bevande", "intake", "getranke"},
+	aSaline:        {"saline", "nacl", "kochsalz", "serum phys", "suero", "zoutoplossing", "fisiologica"},
+	aRinse:         {"rinse", "washback", "ruckspul", "rincage", "restitution", "retorno", "teruggave", "reinfu"},
+	aUrine:         {"urin", "orina", "diures"},
+	aBloodVolume:   {"processed", "blood volume", "blutvolumen", "behandeltes blut", "sang traite", "sangre tratada", "bloedvolume", "sangue trattato"},
+	aVolume:        {"volume", "volumen", "vol", "menge", "total", "totale", "litres", "liter"},
+	aDialyser:      {"dialyser", "dialyzer", "dialysator", "dialyseur", "dializador", "dializzatore", "kunstnier"},
+	aSodium:        {"na", "natrium", "sodium", "sodio"},
+	aPotassium:     {"k", "kalium", "potassium", "potasio", "potassio"},
+	aCalcium:       {"ca", "calcium", "calcio", "kalzium"},
+	aBicarbonate:   {"hco3", "bicarb", "bikarb"},
+	aConductivity:  {"cond", "conductiv", "leitf", "geleid", "conducib", "lf"},
+	aRecovery:      {"recovery", "erholung", "recuperation", "recuperacion", "herstel", "recupero"},
+	anAccess:       {"access", "zugang", "shunt", "abord", "acceso", "toegang", "accesso"},
+	aNeedle:        {"needle", "nadel", "aiguille", "aguja", "naald", "punktion"},
+	aNote:          {"note", "comment", "remark", "bemerk", "kommentar", "remarque", "observation", "observacion", "opmerk", "osservazion", "nota", "notiz", "anmerkung"},
+	aStatus:        {"status", "completed", "done", "statut", "estado", "gedaan", "stato", "durchgefuhrt"},
+	aReason:        {"reason", "grund", "motif", "motivo", "reden"},
+	aUrea:          {"urea", "harnstoff", "=uree", "ureum", "azotemia"},
+	aBUN:           {"bun"},
+	aCreatinine:    {"creatinin", "kreatinin", "crea", "krea"},
+	aHaemoglobin:   {"hb", "haemoglobin", "hemoglobin", "hamoglobin", "emoglobina"},
+	aPhosphate:     {"phosph", "fosf", "po4"},
+	isBefore:       {"before", "pre", "prior", "vor", "vorher", "avant", "antes", "voor", "prima"},
+	isAfter:        {"after", "post", "nach", "nachher", "apres", "despues", "na", "dopo"},
+}
+
+// folded is a heading in lower case without accents, its words apart by one
+// space.
+func folded(text string) string {
+	var out strings.Builder
+	for _, r := range strings.ToLower(text) {
+		if plain, ok := foldedLetters[r]; ok {
+			out.WriteString(plain)
+			continue
+		}
+		if unicode.IsLetter(r) || unicode.IsDigit(r) {
+			out.WriteRune(r)
+		} else {
+			out.WriteByte(' ')
+		}
+	}
+	return strings.Join(strings.Fields(out.String()), " ")
+}
+
+var foldedLetters = map[rune]string{
+	'ä': "a", 'á': "a", 'à': "a", 'â': "a", 'é': "e", 'è': "e", 'ê': "e", 'ë': "e", 'í': "i", 'ì': "i", 'î': "i", 'ï': "i",
+	'ö': "o", 'ó': "o", 'ò': "o", 'ô': "o", 'ü': "u", 'ú': "u", 'ù': "u", 'û': "u", 'ñ': "n", 'ç': "c", 'ß': "ss",
+}
+
+// shortWord must stand alone in a heading.
+const shortWord = 4
+
+// speaksOf finds what a heading speaks of, and the word that says so.
+func speaksOf(heading string) map[concept]string {
+	text := folded(withoutUnit(heading))
+	words := strings.Fields(text)
+	found := map[concept]string{}
+	for c, list := range terms {
+		for _, term := range list {
+			if contains(text, words, term) && len(term) > len(found[c]) {
+				found[c] = strings.TrimPrefix(term, "=")
+			}
+		}
+	}
+	return found
+}
+
+func contains(text string, words []string, term string) bool {
+	if strings.Contains(term, " ") {
+		return strings.Contains(" "+text, " "+term)
+	}
+	alone, marked := strings.CutPrefix(term, "=")
+	for _, w := range words {
+		if w == alone || !marked && (len(term) >= shortWord && strings.Contains(w, term) || len(term) == shortWord-1 && strings.HasPrefix(w, term) && onlyDigits(w[len(term):])) {
+			return true
+		}
+	}
+	return false
+}
+
+func onlyDigits(text string) bool {
+	return strings.Trim(text, "0123456789") == ""
+}
