@@ -140,8 +140,8 @@ func (c *container) decode(name string, into any) error {
 	return nil
 }
 
-// newDecoder reads XML in UTF-8 only, which is all that ECMA-376 part 2 allows
-// beside UTF-16, and that no program writes.
+// newDecoder reads XML in UTF-8. ECMA-376 part 2 allows UTF-16 too; a part
+// written so is reported as damaged.
 func newDecoder(from io.Reader) *xml.Decoder { return xml.NewDecoder(from) }
 
 // fault keeps what a part's reader said and calls everything else damage.

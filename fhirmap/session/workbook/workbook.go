@@ -14,6 +14,19 @@
 // shows added behind it. No digit is ever dropped: 72.65 in a cell formatted
 // to show 72.7 is read as 72.65. A cell formatted as text is read as typed.
 //
+// # Formulas
+//
+// A formula is read as the value it showed when the workbook was saved,
+// rounded to 12 digits, and a finding says so; one that was never worked out
+// has no value.
+//
+// # Limits
+//
+// A file keeps within the limits of [session.Options]. Of its content, a sheet
+// may unpack to 1 GiB, everything else to 128 MiB each, and no part to more
+// than 300 times its packed size; sheets are read row by row and not kept. An
+// annotated copy is made of workbooks up to 512 MiB unpacked.
+//
 // The workbook is read from its parts with archive/zip and encoding/xml and
 // not through the library that writes it: that library gives the stored
 // numbers without their formats when it streams, and keeps the whole sheet in
