@@ -120,6 +120,12 @@ func TestHeadingsSurviveWhatPeopleDo(t *testing.T) {
 			return f.RemoveCol(sheetAbout, "ZZ")
 		},
 		"friendly headings deleted": func(f *excelize.File) error { return f.RemoveRow("Sessions", titleRow) },
+		"sorted with the hidden names": func(f *excelize.File) error {
+			if err := f.DuplicateRowTo("Sessions", nameRow, 12); err != nil {
+				return err
+			}
+			return f.RemoveRow("Sessions", nameRow)
+		},
 		"a title above": func(f *excelize.File) error {
 			if err := f.InsertRows("Sessions", 1, 2); err != nil {
 				return err

@@ -224,7 +224,7 @@ func (r *bookReader) addTable(sheet session.Sheet, t tab) error {
 		f.File, f.Cells[0].File, f.Cells[0].Sheet = r.name, r.name, t.name
 		r.findings = append(r.findings, f)
 	}
-	stream := &tableRows{reader: r, tab: t, headings: h}
+	stream := &tableRows{reader: r, sheet: sheet, tab: t, headings: h}
 	r.streams = append(r.streams, stream)
 	r.tables = append(r.tables, session.BookTable{
 		Sheet: sheet, Tab: t.name, Headings: h.names, HeadingRow: h.row, Open: stream.open,

@@ -17,6 +17,7 @@ import (
 // worth saying beside them.
 type tableRows struct {
 	reader   *bookReader
+	sheet    session.Sheet
 	tab      tab
 	headings headings
 
@@ -62,7 +63,7 @@ func (s *tableRows) Next() (session.BookRow, error) {
 			s.done = errors.Is(err, io.EOF)
 			return session.BookRow{}, err
 		}
-		if row.number < s.headings.next || !s.take(row) {
+		if row.number < s.headings.next || !s.take(row) || s.repeatsNames() {
 			continue
 		}
 		if row.hidden {
@@ -91,6 +92,17 @@ func (s *tableRows) take(row *rawRow) bool {
 		}
 	}
 	return filled
+}
+
+// repeatsNames reports our hidden row of names, which some programs move
+// among the data when these are sorted.
+func (s *tableRows) repeatsNames() bool {
+	for i, text := range s.cells {
+		if text != "" {
+			return i < len(s.headings.names) && text == s.headings.names[i] && isHeadingRow(s.sheet, s.cells)
+		}
+	}
+	return false
 }
 
 // volatileNames are functions whose value is out of date as soon as it is
