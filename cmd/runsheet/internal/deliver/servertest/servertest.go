@@ -6,6 +6,8 @@ import (
 	"bufio"
 	"bytes"
 	"encoding/json"
+	"errors"
+	"fmt"
 	"io"
 	"io/fs"
 	"net/http"
@@ -14,6 +16,7 @@ import (
 	"path/filepath"
 	"runtime"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 )
@@ -50,7 +53,41 @@ type State struct {
 	Tokens    int
 }
 
-// Start starts the server; it ends with the test. A server that cannot be
+// process is the running server. It ends when its standard input does, so that
+// is kept until the tests end.
+type process struct {
+	base  string
+	stdin io.Closer
+}
+
+// start starts the server once for all tests of a package.
+var start = sync.OnceValues(func() (process, error) {
+	cmd := exec.Command("node", filepath.Join(oracle(), "server", "server.mjs"))
+	var stderr bytes.Buffer
+	cmd.Stderr = &stderr
+	stdin, errIn := cmd.StdinPipe()
+	stdout, errOut := cmd.StdoutPipe()
+	if err := errors.Join(errIn, errOut); err != nil {
+		return process{}, err
+	}
+	if err := cmd.Start(); err != nil {
+		return process{}, err
+	}
+	line, err := bufio.NewReader(stdout).ReadString('\n')
+	if err != nil {
+		return process{}, fmt.Errorf("the server did not start: %w\n%s", err, stderr.String())
+	}
+	go io.Copy(io.Discard, stdout)
+	return process{strings.TrimSpace(line), stdin}, nil
+})
+
+// oracle is the folder of the engines that are not ours.
+func oracle() string {
+	_, here, _, _ := runtime.Caller(0)
+	return filepath.Join(filepath.Dir(here), "..", "..", "..", "..", "..", "testdata", "oracle")
+}
+
+// Start gives the server, empty and doing everything. A server that cannot be
 // started fails the test: delivery that was never tried proves nothing.
 // RUNSHEET_NO_ORACLE=1 says so on purpose.
 func Start(t testing.TB) *Server {
@@ -58,31 +95,15 @@ func Start(t testing.TB) *Server {
 	if os.Getenv("RUNSHEET_NO_ORACLE") == "1" {
 		t.Skip("RUNSHEET_NO_ORACLE=1: nothing is sent to a server that is not ours")
 	}
-	_, here, _, _ := runtime.Caller(0)
-	oracle := filepath.Join(filepath.Dir(here), "..", "..", "..", "..", "..", "testdata", "oracle")
-	if _, err := os.Stat(filepath.Join(oracle, "node_modules", "@medplum", "fhir-router")); err != nil {
+	if _, err := os.Stat(filepath.Join(oracle(), "node_modules", "@medplum", "fhir-router")); err != nil {
 		t.Fatal("the FHIR server for tests is not installed: run `npm ci` in testdata/oracle, or set RUNSHEET_NO_ORACLE=1 to go without")
 	}
-	dependOn(t, oracle)
-	cmd := exec.Command("node", filepath.Join(oracle, "server", "server.mjs"))
-	var stderr bytes.Buffer
-	cmd.Stderr = &stderr
-	stdin, err := cmd.StdinPipe()
+	dependOn(t, oracle())
+	running, err := start()
 	must(t, err)
-	stdout, err := cmd.StdoutPipe()
-	must(t, err)
-	must(t, cmd.Start())
-	t.Cleanup(func() {
-		stdin.Close()
-		_ = cmd.Wait()
-	})
-	line, err := bufio.NewReader(stdout).ReadString('\n')
-	if err != nil {
-		t.Fatalf("the server did not start: %v\n%s", err, stderr.String())
-	}
-	go io.Copy(io.Discard, stdout)
-	base := strings.TrimSpace(line)
-	return &Server{Base: base, root: strings.TrimSuffix(base, "/fhir")}
+	s := &Server{Base: running.base, root: strings.TrimSuffix(running.base, "/fhir")}
+	s.Reset(t, nil)
+	return s
 }
 
 // dependOn looks at the server's files, so that Go runs the test again when
