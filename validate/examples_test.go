@@ -111,11 +111,11 @@ func compareWithList(t *testing.T, list string, different map[string]bool) {
 	}
 }
 
-// invariantsAndUnits are what npm fhirpath and @lhncbc/ucum-lhc say of all
-// examples.
-func invariantsAndUnits(t *testing.T) (broken map[string]int, units map[string]bool) {
+// judged are what npm fhirpath and @lhncbc/ucum-lhc say of the files: broken
+// invariants by "file key place", and units.
+func judged(t *testing.T, files []string) (broken map[string]int, units map[string]bool) {
 	t.Helper()
-	out, err := oracle(t, strings.Join(examples(t), "\n"), "examples.mjs")
+	out, err := oracle(t, strings.Join(files, "\n"), "examples.mjs")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -143,7 +143,7 @@ func invariantsAndUnits(t *testing.T) (broken map[string]int, units map[string]b
 // TestExamplesOtherEngines asks npm fhirpath and @lhncbc/ucum-lhc about all
 // official examples.
 func TestExamplesOtherEngines(t *testing.T) {
-	broken, units := invariantsAndUnits(t)
+	broken, units := judged(t, examples(t))
 	t.Run("invariants", func(t *testing.T) { compareInvariants(t, broken) })
 	t.Run("units", func(t *testing.T) { compareExampleUnits(t, units) })
 }
@@ -151,25 +151,7 @@ func TestExamplesOtherEngines(t *testing.T) {
 // compareInvariants compares ours with theirs, each at its place, save those
 // listed with the reason in testdata/examples-invariants.txt.
 func compareInvariants(t *testing.T, theirs map[string]int) {
-	keys := map[string]string{}
-	for _, entry := range invariant.Table() {
-		if entry.Implemented {
-			keys[entry.Rule] = entry.Key
-		}
-	}
-	ours := map[string]int{}
-	var check invariantsOf
-	for _, file := range examples(t) {
-		data, err := os.ReadFile(file)
-		if err != nil {
-			t.Fatal(err)
-		}
-		for _, f := range check.everywhere(data) {
-			if key, ok := keys[f.Rule]; ok {
-				ours[filepath.Base(file)+" "+key+" "+f.Expression]++
-			}
-		}
-	}
+	ours := ourInvariants(t, examples(t))
 	different := map[string]bool{}
 	both, wordings := 0, map[string]int{}
 	for place := range maps.Keys(union(ours, theirs)) {
@@ -189,6 +171,31 @@ func compareInvariants(t *testing.T, theirs map[string]int) {
 	}
 	t.Logf("broken invariants: %d found by both, %v by words only, %d other differences", both, wordings, len(different)-len(wordings))
 	compareWithList(t, "testdata/examples-invariants.txt", different)
+}
+
+// ourInvariants are those that we find broken, by "file key place".
+func ourInvariants(t *testing.T, files []string) map[string]int {
+	t.Helper()
+	keys := map[string]string{}
+	for _, entry := range invariant.Table() {
+		if entry.Implemented {
+			keys[entry.Rule] = entry.Key
+		}
+	}
+	ours := map[string]int{}
+	var check invariantsOf
+	for _, file := range files {
+		data, err := os.ReadFile(file)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, f := range check.everywhere(data) {
+			if key, ok := keys[f.Rule]; ok {
+				ours[filepath.Base(file)+" "+key+" "+f.Expression]++
+			}
+		}
+	}
+	return ours
 }
 
 // invariantsOf finds the broken invariants of one document after the other.
@@ -248,4 +255,91 @@ func compareExampleUnits(t *testing.T, units map[string]bool) {
 	}
 	t.Logf("%d units, %d differ", len(units), len(different))
 	compareWithList(t, "testdata/examples-units.txt", different)
+}
+
+// compared are the types of resource whose examples are also compared broken.
+var compared = []string{
+	"Bundle", "CarePlan", "Composition", "Device", "DiagnosticReport", "DocumentReference", "List", "MedicationAdministration",
+	"Observation", "OperationOutcome", "Patient", "Procedure", "Provenance", "Questionnaire", "QuestionnaireResponse", "ServiceRequest",
+}
+
+// TestExamplesBroken compares invariants with npm fhirpath on examples of the
+// types a treatment record is made of, each with one member left out, one
+// after the other.
+func TestExamplesBroken(t *testing.T) {
+	folder := t.TempDir()
+	var files []string
+	for _, file := range examples(t) {
+		data, err := os.ReadFile(file)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var d doc.Doc
+		d.Parse(data, "")
+		if len(data) > 40_000 || !slices.Contains(compared, string(d.Str(d.Get(d.Root(), "resourceType")))) {
+			continue
+		}
+		for n := range doc.Node(d.Len()) {
+			parent := d.Parent(n)
+			if d.Kind(parent) != doc.Object || d.Count(parent) < 2 || string(d.Key(n)) == "resourceType" {
+				continue
+			}
+			path := filepath.Join(folder, fmt.Sprintf("%s-%d.json", strings.TrimSuffix(filepath.Base(file), ".json"), n))
+			if err := os.WriteFile(path, without(&d, n), 0o600); err != nil {
+				t.Fatal(err)
+			}
+			files = append(files, path)
+		}
+	}
+	theirs, _ := judged(t, files)
+	compareKinds(t, theirs, ourInvariants(t, files))
+}
+
+// compareKinds counts differences by key, since one left-out member tells as
+// much as the next; the counts and reasons stand in
+// testdata/examples-broken.txt. Places are left out: of an invariant about a
+// list we blame the item.
+func compareKinds(t *testing.T, theirs, ours map[string]int) {
+	both, kinds := 0, map[string]int{}
+	theirs, ours = byFileAndKey(theirs), byFileAndKey(ours)
+	for place := range maps.Keys(union(ours, theirs)) {
+		_, key, _ := strings.Cut(place, " ")
+		switch mine, other := ours[place] > 0, theirs[place] > 0; {
+		case mine && other:
+			both++
+		case mine:
+			kinds[key+" ours"]++
+		default:
+			kinds[key+" fhirpath"]++
+		}
+	}
+	different := map[string]bool{}
+	for kind, n := range kinds {
+		different[fmt.Sprintf("%s %d", kind, n)] = true
+	}
+	t.Logf("%d found by both, %d kinds of difference", both, len(kinds))
+	compareWithList(t, "testdata/examples-broken.txt", different)
+}
+
+func byFileAndKey(found map[string]int) map[string]int {
+	kept := map[string]int{}
+	for place, n := range found {
+		fields := strings.SplitN(place, " ", 3)
+		kept[fields[0]+" "+fields[1]] += n
+	}
+	return kept
+}
+
+// without writes the document without one member.
+func without(d *doc.Doc, member doc.Node) []byte {
+	start, end := d.Offset(member), d.End(member)
+	// back over the name, and over the comma before or after
+	start = bytes.LastIndexByte(d.Data[:start], ':')
+	start = bytes.LastIndexByte(d.Data[:bytes.LastIndexByte(d.Data[:start], '"')], '"')
+	if comma := bytes.TrimRight(d.Data[:start], " \t\r\n"); comma[len(comma)-1] == ',' {
+		start = len(comma) - 1
+	} else if rest := bytes.TrimLeft(d.Data[end:], " \t\r\n"); rest[0] == ',' {
+		end = len(d.Data) - len(rest) + 1
+	}
+	return slices.Concat(d.Data[:start], d.Data[end:])
 }
