@@ -100,6 +100,8 @@ type collector struct {
 	parts  int
 	digest [sha256.Size]byte
 	done   bool
+	// isChanged tells that what was done before is not there as it was.
+	isChanged bool
 }
 
 func newCollector(r *run) *collector {
@@ -194,12 +196,12 @@ func (c *collector) changed(yes bool) error {
 	if !yes {
 		return nil
 	}
+	c.isChanged = true
 	s := c.opts.Resume
 	return fmt.Errorf("%w, up to %s byte %d: files were changed, added or taken away", ErrChanged, s.File, s.Offset)
 }
 
-// watch tells how far the work has come. Before the place of an interruption
-// there is nothing new to go on from.
+// watch tells how far the work has come.
 func (c *collector) watch() error {
 	if c.opts.Watch == nil {
 		return nil
@@ -209,8 +211,8 @@ func (c *collector) watch() error {
 }
 
 func (c *collector) state() *State {
-	if c.parts < c.opts.doneBefore() {
-		return c.opts.Resume
+	if c.parts < c.opts.doneBefore() || c.isChanged {
+		return c.opts.Resume // there is nothing new to go on from
 	}
 	c.complete()
 	found := c.out
@@ -228,8 +230,8 @@ func (c *collector) close(err error) (*Report, error) {
 	c.done = err == nil
 	c.at.Ended = true
 	if err != nil {
-		if !errors.Is(err, ErrChanged) {
-			err = errors.Join(err, c.watch())
+		if last := c.watch(); last != nil && !errors.Is(err, last) {
+			err = errors.Join(err, last)
 		}
 		return c.finish(), err
 	}

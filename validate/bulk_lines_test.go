@@ -1,0 +1,105 @@
+package validate
+
+import (
+	"bytes"
+	"io"
+	"slices"
+	"strings"
+	"testing"
+	"testing/iotest"
+
+	"pgregory.net/rapid"
+)
+
+// cut is one part that a lineReader gives.
+type cut struct {
+	data   string
+	line   int
+	offset int64
+}
+
+func cuts(t rapid.TB, in io.Reader, limit int) []cut {
+	t.Helper()
+	reader := &lineReader{in: in, limit: limit, line: 1}
+	var all []cut
+	for {
+		data, line, err := reader.next(nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(data) == 0 {
+			return all
+		}
+		all = append(all, cut{string(data), line, reader.offset()})
+	}
+}
+
+// TestLinesAreCutAlike holds that parts are whole lines with the right numbers,
+// lose nothing and are the same however the bytes arrive.
+func TestLinesAreCutAlike(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		var text bytes.Buffer
+		for range rapid.IntRange(0, 12).Draw(t, "runs") {
+			length := rapid.SampledFrom([]int{0, 1, 10, 1000, partSize - 1, partSize, partSize + 1, 3*partSize + 5}).Draw(t, "length")
+			count := rapid.SampledFrom([]int{1, 2, 300}).Draw(t, "count")
+			if length > 1000 {
+				count = 1
+			}
+			text.WriteString(strings.Repeat(strings.Repeat("x", length)+"\n", count))
+		}
+		text.WriteString(strings.Repeat("y", rapid.SampledFrom([]int{0, 1, partSize}).Draw(t, "tail")))
+		whole := text.String()
+		all := cuts(t, strings.NewReader(whole), maxLine)
+		joined, line := "", 1
+		for i, c := range all {
+			joined += c.data
+			if c.line != line || c.offset != int64(len(joined)) {
+				t.Fatalf("part %d: line %d, offset %d, want %d and %d", i, c.line, c.offset, line, len(joined))
+			}
+			if i < len(all)-1 && !strings.HasSuffix(c.data, "\n") {
+				t.Fatalf("part %d does not end with a line", i)
+			}
+			line += strings.Count(c.data, "\n")
+		}
+		if joined != whole {
+			t.Fatalf("%d bytes came out of %d", len(joined), len(whole))
+		}
+		for name, in := range map[string]io.Reader{
+			"halves":        iotest.HalfReader(strings.NewReader(whole)),
+			"end with data": iotest.DataErrReader(strings.NewReader(whole)),
+		} {
+			if !slices.Equal(cuts(t, in, maxLine), all) {
+				t.Fatalf("other parts when the bytes arrive as %s", name)
+			}
+		}
+	})
+}
+
+// TestLongLinesArePassedOver holds that of a line beyond the limit little more is
+// kept than shows it, and that the lines after it keep their numbers.
+func TestLongLinesArePassedOver(t *testing.T) {
+	const limit = partSize
+	for _, length := range []int{limit + 1, 5 * partSize, 5*partSize + 1} {
+		long := strings.Repeat("x", length)
+		got := cuts(t, strings.NewReader("a\n"+long+"\nb\n"+long), limit)
+		want := []cut{{"a\n", 1, 2}, {"", 2, int64(2 + length + 1)}, {"b\n", 3, int64(2 + length + 3)}, {"", 4, int64(2 + 2*length + 3)}}
+		if len(got) != len(want) {
+			t.Fatalf("%d bytes: %d parts", length, len(got))
+		}
+		for i, c := range got {
+			if want[i].data != "" && c.data != want[i].data || c.line != want[i].line || c.offset != want[i].offset {
+				t.Errorf("%d bytes, part %d: line %d, offset %d, want %+v", length, i, c.line, c.offset, want[i])
+			}
+			if want[i].data == "" && (len(c.data) <= limit || len(c.data) > limit+partSize) {
+				t.Errorf("%d bytes, part %d: %d bytes are kept", length, i, len(c.data))
+			}
+		}
+	}
+}
+
+func TestReadingFails(t *testing.T) {
+	reader := &lineReader{in: io.MultiReader(strings.NewReader("a\nb"), iotest.ErrReader(io.ErrUnexpectedEOF)), limit: 10, line: 1}
+	if _, _, err := reader.next(nil); err != io.ErrUnexpectedEOF {
+		t.Errorf("error %v", err)
+	}
+}
