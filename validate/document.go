@@ -6,6 +6,7 @@ import (
 	"runsheet.example/validate/invariant"
 	"runsheet.example/validate/issue"
 	"runsheet.example/validate/month"
+	"runsheet.example/validate/profile"
 	"runsheet.example/validate/provenance"
 	"runsheet.example/validate/record"
 	"runsheet.example/validate/reference"
@@ -62,6 +63,7 @@ type checker struct {
 	opts       Options
 	structure  structure.Checker
 	invariants invariant.Checker
+	profile    *profile.Checker // nil until a profile is claimed
 	// unchecked tells that a document before had a code that was not looked
 	// up: of all such codes only the first is reported.
 	unchecked bool
@@ -125,6 +127,7 @@ func (c *checker) resources(d *document) {
 	}
 	c.invariants.Check(&c.structure, d.add)
 	vitals.CheckTyped(&c.structure, d.add)
+	c.profiles(d)
 	reference.Check(&d.rec, &c.structure, reference.Options{Line: d.line > 0}, d.add)
 	units.Check(&d.rec, d.add)
 	if code := term.Check(&d.rec, d.add); code != doc.None && !c.unchecked {
@@ -133,7 +136,6 @@ func (c *checker) resources(d *document) {
 	}
 	clinical.Check(&d.rec, d.add)
 	provenance.Check(&d.rec, d.add)
-	d.profiles()
 	d.alone()
 }
 
@@ -141,7 +143,6 @@ func (c *checker) resources(d *document) {
 const (
 	noteCodes     = "codes outside the validator's own tables: no terminology server is asked"
 	noteAlone     = "the values of a session against each other, where they stand on lines of NDJSON"
-	noteProfiles  = "profiles claimed in meta.profile, other than those of R4 itself"
 	noteUnread    = "documents that could not be read to their end, beyond their bytes"
 	noteElsewhere = "computed values whose inputs are in other documents, where many thousand values lie between"
 	noteMonth     = "duplicates across documents, beyond the first million values"
@@ -166,18 +167,18 @@ func (d *document) alone() {
 	}
 }
 
-// profiles notes that claimed profiles were not checked.
-func (d *document) profiles() {
-	for i := range d.rec.Resources {
-		profile := d.doc.FirstChild(d.doc.Get(d.rec.Resources[i].Meta, "profile"))
-		for ; profile != doc.None; profile = d.doc.Next(profile) {
-			const core = "http://hl7.org/fhir/StructureDefinition/"
-			if text := d.doc.Str(profile); len(text) < len(core) || string(text[:len(core)]) != core {
-				d.notes = append(d.notes, noteProfiles)
-				return
-			}
-		}
+// profiles checks the document against profiles, those it claims and those
+// asked for. Until there are any, nothing is read of them.
+func (c *checker) profiles(d *document) {
+	if len(c.opts.Profiles) == 0 && !profile.IsClaimed(&d.rec) {
+		return
 	}
+	if c.profile == nil {
+		asked := profile.Options{Profiles: c.opts.Profiles, MustSupport: c.opts.MustSupport}
+		c.profile = profile.New(profile.NewLibrary(c.opts.Packages...), asked)
+	}
+	c.profile.Check(&c.structure, &d.rec, d.add)
+	d.notes = append(d.notes, c.profile.Notes()...)
 }
 
 func (d *document) skipped() {

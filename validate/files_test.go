@@ -177,7 +177,7 @@ func TestNotChecked(t *testing.T) {
 	report := fromStdin(t, line+"\n"+line+"\n"+"{\n")
 	got := rules(report.Findings)
 	slices.Sort(got)
-	if want := []string{"fhir-not-checked", "json-syntax", "term-not-checked"}; !slices.Equal(got, want) {
+	if want := []string{"fhir-not-checked", "json-syntax", "profile-unknown", "term-not-checked"}; !slices.Equal(got, want) {
 		t.Errorf("got %v, want %v", got, want)
 	}
 	if len(report.NotChecked) != 3 {

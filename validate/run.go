@@ -7,6 +7,7 @@ import (
 
 	"runsheet.example/validate/issue"
 	"runsheet.example/validate/month"
+	"runsheet.example/validate/profile"
 	"runsheet.example/validate/recompute"
 )
 
@@ -43,13 +44,19 @@ func (r *run) take(d *document) {
 	r.compare(d)
 	d.trace(known)
 	for _, f := range d.found {
-		if f.Rule != ruleNotChecked || !r.notes[noteCodes] {
+		if !r.isTold(f) {
 			r.keep(f)
 		}
 	}
 	for _, note := range d.notes {
 		r.notes[note] = true
 	}
+}
+
+// isTold reports a finding that says what is not checked, and was told of a
+// document before.
+func (r *run) isTold(f issue.Finding) bool {
+	return f.Rule == ruleNotChecked && r.notes[noteCodes] || profile.IsNote(f) && r.notes[f.Details]
 }
 
 // compare runs what needs the documents before.

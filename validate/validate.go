@@ -3,11 +3,12 @@
 // it in order and collects what they find.
 //
 // The layers are packages of their own: the bytes (doc), structure, the
-// published JSON Schema (schema), invariants and vital signs, references and
-// Bundle rules (reference), units (units), codes (term), clinical limits and
-// arithmetic (clinical), recomputation of computed values (recompute),
-// provenance (provenance) and the month as a whole (month). This package
-// knows their order and what each needs from those before it, nothing more.
+// published JSON Schema (schema), invariants and vital signs, profiles
+// (profile), references and Bundle rules (reference), units (units), codes
+// (term), clinical limits and arithmetic (clinical), recomputation of computed
+// values (recompute), provenance (provenance) and the month as a whole
+// (month). This package knows their order and what each needs from those
+// before it, nothing more.
 //
 // "No finding" means that none of the checks that ran found anything. What
 // was not checked is said in [Report.NotChecked]; whether a treatment was any
@@ -19,6 +20,7 @@ import (
 	"io"
 
 	"runsheet.example/validate/issue"
+	"runsheet.example/validate/profile"
 	"runsheet.example/validate/recompute"
 )
 
@@ -31,6 +33,16 @@ type Options struct {
 	// Manifest is the path of a month's manifest.json; "" takes the
 	// manifest.json of each folder given, where there is one.
 	Manifest string
+	// Packages are where profiles are looked for, the last one first, before
+	// our own package and R4 itself.
+	Packages []*profile.Package
+	// Profiles are canonical URLs of profiles that are applied whether or not
+	// a resource claims them, see profile.Options. Profiles that resources
+	// claim are always applied, as far as they are known.
+	Profiles []string
+	// MustSupport also tells which must-support elements of an applied
+	// profile are absent.
+	MustSupport bool
 	// MaxBytes limits one document or one NDJSON line; zero means the limit
 	// of the parser, see doc.DefaultMaxBytes.
 	MaxBytes int

@@ -24,7 +24,7 @@ func (c *Checker) binding(e *element, n doc.Node) {
 		f.Value, f.Expected = c.code(n), e.valueSet+v.some()
 		c.send(f)
 	default:
-		c.tell("profile-value-set", n, e.valueSet, "the codes of the value set are not all known here, so this was not checked: "+e.valueSet)
+		c.tell("profile-value-set", n, e.valueSet, "codes bound to a value set of which not all codes are known here: "+e.valueSet)
 	}
 }
 

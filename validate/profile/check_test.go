@@ -72,9 +72,6 @@ func TestOurExamplesConform(t *testing.T) {
 	if len(examples) < 30 {
 		t.Errorf("only %d examples", len(examples))
 	}
-	for _, note := range c.NotChecked() {
-		t.Errorf("not checked: %s", note)
-	}
 }
 
 var index = regexp.MustCompile(`\[\d+\]`)

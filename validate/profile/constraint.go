@@ -14,7 +14,7 @@ func (c *Checker) invariant(r *constraint, n doc.Node) {
 	}
 	holds, known, err := r.compiled.Truth(&env, n)
 	if err != nil {
-		c.tell("profile-not-evaluated", n, c.profile.url+" "+r.key, "the invariant "+r.key+" of "+c.profile.name+" was not evaluated: "+err.Error())
+		c.tell("profile-not-evaluated", n, c.profile.url+" "+r.key, "the invariant "+r.key+" of the profile "+c.profile.name+": "+err.Error())
 		return
 	}
 	if holds || !known {

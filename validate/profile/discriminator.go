@@ -18,7 +18,7 @@ func (c *Checker) belongs(s *slicing, slice *element, it item) bool {
 		d := &s.discriminators[i]
 		if !d.ok {
 			c.tell("profile-not-evaluated", it.node, c.profile.url+" "+d.path,
-				"slices of "+c.profile.name+" that were not told apart, for the path of the discriminator is not understood: "+d.path)
+				"slices of the profile "+c.profile.name+" that cannot be told apart, for the path of the discriminator is not understood: "+d.path)
 			return false
 		}
 		if x := c.discriminate(d, slice, it); !x.none() {
@@ -311,7 +311,7 @@ func (c *Checker) byConformity(d *discriminator, aims []aim, nodes []item, it it
 	}
 	if !saying {
 		c.tell("profile-not-evaluated", it.node, c.profile.url+" "+d.path,
-			"slices of "+c.profile.name+" that were not told apart, for nothing is asked of the discriminator's element: "+d.path)
+			"slices of the profile "+c.profile.name+" that cannot be told apart, for nothing is asked of the discriminator's element: "+d.path)
 	}
 	x.miss(it.node, joinedPath(d.path, ""), "", len(nodes) > 0)
 	return x

@@ -15,7 +15,7 @@
 // Not done here: snapshots are not generated from differentials; minimum and
 // maximum values, maximum lengths, and extensible or preferred bindings are
 // not checked. What a profile says and could not be evaluated is told in a
-// finding of its own and by [Checker.NotChecked].
+// finding of its own and by [Checker.Notes].
 package profile
 
 import (
@@ -69,7 +69,7 @@ type Checker struct {
 	within         []frame
 	conformity     map[frame]verdict
 	told           map[string]bool
-	notes          map[string]bool
+	notes          []string
 }
 
 // frame is a profile applied to a node.
@@ -87,7 +87,7 @@ type verdict struct {
 func New(lib *Library, opts Options) *Checker {
 	return &Checker{
 		lib: lib, opts: opts,
-		conformity: map[frame]verdict{}, told: map[string]bool{}, notes: map[string]bool{},
+		conformity: map[frame]verdict{}, told: map[string]bool{},
 	}
 }
 
@@ -96,25 +96,44 @@ func (c *Checker) Check(s *structure.Checker, rec *record.Record, add func(issue
 	c.s, c.d, c.rec, c.add = s, s.Doc(), rec, add
 	c.found, c.steps, c.faults, c.silent, c.first = 0, 0, 0, 0, nil
 	clear(c.conformity)
+	clear(c.told)
+	c.notes = c.notes[:0]
 	for i := range rec.Resources {
 		c.resource(i)
 	}
 	if c.steps > maxSteps {
-		f := c.d.Finding(doc.None, "profile-not-evaluated")
-		f.Details = "checking the document against profiles takes too long; the rest was not checked"
-		c.add(f)
-		c.notes["documents whose profiles take too long to check, to their end"] = true
+		c.tell("profile-not-evaluated", doc.None, "", "documents that take too long to check against profiles, to their end")
 	}
 }
 
-// NotChecked says in plain words what could not be checked so far, sorted.
-func (c *Checker) NotChecked() []string {
-	var out []string
-	for note := range c.notes {
-		out = append(out, note)
+// Notes says in plain words what of the latest document could not be checked,
+// in the order it was met. Each note is the Details of a finding for which
+// [IsNote] is true. The slice is the Checker's.
+func (c *Checker) Notes() []string { return c.notes }
+
+// IsNote reports a finding that says what was not checked. It is raised once
+// for each document; of many documents, once is enough.
+func IsNote(f issue.Finding) bool {
+	switch f.Rule {
+	case "profile-unknown", "profile-not-evaluated", "profile-value-set":
+		return true
+	default:
+		return false
 	}
-	slices.Sort(out)
-	return out
+}
+
+// IsClaimed reports whether any resource claims a profile that is to be
+// checked here.
+func IsClaimed(rec *record.Record) bool {
+	for i := range rec.Resources {
+		claims := rec.Doc.Get(rec.Resources[i].Meta, "profile")
+		for n := rec.Doc.FirstChild(claims); n != doc.None; n = rec.Doc.Next(n) {
+			if url := rec.Doc.Str(n); len(url) > 0 && !isVitalSign(string(url)) {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // resource applies to a resource what it claims and what is asked for.
@@ -171,14 +190,14 @@ func (c *Checker) known(url string, n doc.Node) *profile {
 	p, err := c.lib.profile(url)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
-		c.tell("profile-unknown", n, url, "the profile is not known, so the resource was not checked against it: "+url)
+		c.tell("profile-unknown", n, url, "profiles that are not known, claimed or asked for: "+url)
 		return nil
 	case err != nil:
-		c.tell("profile-not-evaluated", n, url, "the profile cannot be used: "+err.Error())
+		c.tell("profile-not-evaluated", n, url, "a profile that cannot be used: "+err.Error())
 		return nil
 	}
 	if len(p.unevaluated) > 0 {
-		c.tell("profile-not-evaluated", n, p.url, "invariants of "+p.name+" that were not evaluated: "+strings.Join(p.unevaluated, ", "))
+		c.tell("profile-not-evaluated", n, p.url, "invariants of the profile "+p.name+": "+strings.Join(p.unevaluated, ", "))
 	}
 	return p
 }
@@ -189,13 +208,13 @@ func (c *Checker) tell(rule string, n doc.Node, subject, details string) {
 		return
 	}
 	c.told[rule+" "+subject] = true
-	c.notes[strings.ReplaceAll(details, ", so this was not checked", "")] = true
+	if len(c.told) > maxFindings {
+		return
+	}
+	c.notes = append(c.notes, details)
 	f := c.d.Finding(n, rule)
 	f.Details = details
-	c.found++
-	if c.found <= maxFindings {
-		c.add(f)
-	}
+	c.add(f)
 }
 
 // apply checks a resource against a profile.

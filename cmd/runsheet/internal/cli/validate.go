@@ -11,9 +11,14 @@ import (
 )
 
 const validateHelp = `Checks FHIR R4 JSON: files, folders, NDJSON, or - for standard input. Layers: bytes,
-structure, invariants, references and Bundle rules, units, codes, clinical limits
-and arithmetic, recomputation of computed values, provenance, and the month as a
-whole. Beside a manifest.json each finding also names the log cell it came from.
+structure, invariants, profiles, references and Bundle rules, units, codes, clinical
+limits and arithmetic, recomputation of computed values, provenance, and the month as
+a whole. Beside a manifest.json each finding also names the log cell it came from.
+
+Resources are held against the profiles they claim in meta.profile, as far as those
+are known: ours, those of R4, and what is in a --package. With --profile they are held
+against a profile they do not claim. Value sets are expanded without a server; what
+could not be checked so is listed.
 
 "No finding" means that none of the checks found anything; what was not checked is
 listed. It says nothing about the treatment.
@@ -29,12 +34,14 @@ check does not go on.
 const validateExample = `  runsheet validate out
   runsheet validate out --format outcome
   runsheet validate exports --no-schema --summary exports-check.json
+  runsheet validate out --package guide.tgz --profile https://clinic.example/fhir/StructureDefinition/session
   cat bundle.json | runsheet validate -`
 
 func newValidateCmd(io streams) *cobra.Command {
 	var flags findingFlags
 	var noSchema bool
 	var summary string
+	var packages []string
 	var opts validate.Options
 	cmd := &cobra.Command{
 		Use:     "validate PATH...",
@@ -44,12 +51,18 @@ func newValidateCmd(io streams) *cobra.Command {
 		Args:    atLeast(1, "one or more files or folders, or -"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			opts.Schema = !noSchema
+			if err := withProfiles(&opts, packages); err != nil {
+				return err
+			}
 			return runValidate(cmd, args, opts, flags, summary, io)
 		},
 	}
 	flags.add(cmd)
 	cmd.Flags().BoolVar(&noSchema, "no-schema", false, "leave out the published JSON Schema, the slower second engine")
 	cmd.Flags().StringVar(&opts.Manifest, "manifest", "", "the month's manifest.json, if it is not beside the files")
+	cmd.Flags().StringArrayVar(&packages, "package", nil, "a FHIR package (.tgz) to find profiles in; may be given again")
+	cmd.Flags().StringArrayVar(&opts.Profiles, "profile", nil, "URL of a profile to hold resources of its type against, claimed or not, as URL or URL|VERSION; may be given again")
+	cmd.Flags().BoolVar(&opts.MustSupport, "must-support", false, "also list the must-support elements that are absent")
 	cmd.Flags().IntVar(&opts.Jobs, "jobs", 0, "how many documents are checked at once (0: as many as there are processors)")
 	cmd.Flags().StringVar(&summary, "summary", "", "file that keeps how far the check came, to go on after an interruption")
 	return cmd
