@@ -7,6 +7,7 @@ import (
 	"strings"
 	"time"
 	"unicode"
+	"unicode/utf8"
 )
 
 // DateForm is how a foreign sheet writes its dates. The zero value leaves it
@@ -37,7 +38,10 @@ func ParseDateForm(declared string, year int) (DateForm, error) {
 	var pattern strings.Builder
 	seen := map[string]bool{}
 	for rest := strings.ToLower(declared); rest != ""; {
-		letter := rune(rest[0])
+		letter, size := utf8.DecodeRuneInString(rest)
+		if letter == utf8.RuneError {
+			return DateForm{}, fmt.Errorf("date form %q: it is no text", declared)
+		}
 		run := rest[:len(rest)-len(strings.TrimLeft(rest, string(letter)))]
 		part, group := dateToken(run)
 		switch {
@@ -50,7 +54,7 @@ func ParseDateForm(declared string, year int) (DateForm, error) {
 			f.parts = append(f.parts, part)
 			seen[strings.TrimLeft(part, "y")+strings.Repeat("y", min(1, strings.Count(part, "y")))] = true
 		}
-		rest = rest[len(run):]
+		rest = rest[max(size, len(run)):]
 	}
 	if !seen["d"] || !seen["m"] && !seen["name"] {
 		return DateForm{}, fmt.Errorf("date form %q: it needs a day and a month", declared)

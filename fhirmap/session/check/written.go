@@ -15,16 +15,18 @@ import (
 type inUnit struct {
 	unit           string
 	factor, offset float64
-	// written and own are the two units as people write them.
+	// written and own are the two units as people write them; decimals are
+	// those of a suggestion in the unit written.
 	written, own string
+	decimals     int
 }
 
 var ofColumn = map[string]inUnit{
-	"[lb_av]": {"kg", kgPerPound, 0, "lb", "kg"},
-	"g":       {"kg", 0.001, 0, "g", "kg"},
-	"mL":      {"L", 0.001, 0, "mL", "L"},
-	"[degF]":  {"Cel", fahrenheitOne, fahrenheitOff, "°F", "°C"},
-	"h":       {"min", 60, 0, "h", "min"},
+	"[lb_av]": {"kg", kgPerPound, 0, "lb", "kg", 1},
+	"g":       {"kg", 0.001, 0, "g", "kg", 0},
+	"mL":      {"L", 0.001, 0, "mL", "L", 0},
+	"[degF]":  {"Cel", fahrenheitOne, fahrenheitOff, "°F", "°C", 1},
+	"h":       {"min", 60, 0, "h", "min", 2},
 }
 
 // inColumnUnits is a log to be checked: the log itself, or a copy in which
@@ -96,7 +98,11 @@ func inWritten(expected, unit string) string {
 		if err != nil {
 			return text
 		}
-		return short(roundFor((number - in.offset) / in.factor))
+		rounded, err := strconv.ParseFloat(strconv.FormatFloat((number-in.offset)/in.factor, 'f', in.decimals, 64), 64)
+		if err != nil {
+			return text
+		}
+		return short(rounded)
 	}
 	return numberIn.ReplaceAllStringFunc(expected, func(found string) string {
 		m := numberIn.FindStringSubmatch(found)

@@ -324,15 +324,14 @@ func (w *rowsReader) placeOf(position int, theirs session.ForeignRow) place {
 func (w *rowsReader) sessionCell(r *row, b bound, theirs session.ForeignRow) {
 	p := w.placeOf(b.position, theirs)
 	if old := w.build.put(r, b.column, w.t.values(b.column, p)); old != nil {
-		f := w.say("map-rows-differ", "another row of this session says something else here", p.at, old.At)
-		f.Value = p.Text
-		w.partial = w.partial || b.targets[0].column.Required
 		// The rows contradict each other, so the value cannot be used.
-		for _, to := range b.targets {
-			i := w.build.column(to.column.Name, to.unit)
-			cell := r.cells[i]
-			cell.Rule, cell.Details, cell.Absence = "map-rows-differ", "another row of this session says something else here", session.Unreadable
-			r.cells[i] = cell
+		details := fmt.Sprintf("row %d says something else of the same session", old.At.Row)
+		for i, to := range b.targets {
+			cell := session.MappedCell{Text: p.Text, At: p.at, Line: p.Line, Byte: p.Byte, Absence: session.Unreadable}
+			if i == 0 {
+				cell.Rule, cell.Details = "map-rows-differ", details
+			}
+			r.cells[w.build.column(to.column.Name, to.unit)] = cell
 		}
 	}
 }
