@@ -53,7 +53,7 @@ func (l *Ledger) Full() bool { return l.full }
 func (l *Ledger) start() {
 	if !l.started {
 		l.seed, l.started = maphash.MakeSeed(), true
-		l.values = map[uint64]taken{}
+		l.values, l.before = map[uint64]taken{}, map[uint64]taken{}
 	}
 }
 
@@ -76,7 +76,8 @@ const (
 func (l *Ledger) put(res *record.Resource, t taken) {
 	if len(l.values) >= MaxKept/2 {
 		l.full = l.full || len(l.before) > 0
-		l.values, l.before = make(map[uint64]taken, len(l.values)), l.values
+		l.values, l.before = l.before, l.values
+		clear(l.values)
 	}
 	if len(res.Identity) > 0 {
 		l.values[l.hash(byIdentity, res.Identity)] = t
