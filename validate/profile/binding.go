@@ -51,7 +51,8 @@ func (c *Checker) memberOf(n doc.Node, canonical string) (in, sure bool) {
 			sure = sure && certain
 		}
 		return false, sure
-	case structure.Coding, structure.Quantity, structure.Age, structure.Duration, structure.Count, structure.Distance:
+	case structure.Coding, structure.Quantity, structure.Age, structure.Duration, structure.Count, structure.Distance,
+		structure.SimpleQuantity:
 		if d.Get(n, "code") == doc.None && d.Get(n, "extension") != doc.None {
 			return true, true
 		}

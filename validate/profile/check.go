@@ -161,7 +161,7 @@ func (c *Checker) count(e *element, items []item, in doc.Node) {
 // extensions has it in the member's name only.
 func (c *Checker) typeName(e *element, it item) string {
 	if it.node != it.twin {
-		return c.s.TypeOf(it.node).String()
+		return c.typeOf(it.node)
 	}
 	key := strings.TrimPrefix(string(c.d.Key(it.node)), "_")
 	suffix, ok := strings.CutPrefix(key, e.name)
@@ -169,6 +169,17 @@ func (c *Checker) typeName(e *element, it item) string {
 		return ""
 	}
 	return strings.ToLower(suffix[:1]) + suffix[1:]
+}
+
+// typeOf is the FHIR type of a value. A profile of a type that R4 names where it
+// uses it is that type (FHIR R4 4.0.1, SimpleQuantity).
+func (c *Checker) typeOf(n doc.Node) string {
+	switch t := c.s.TypeOf(n); t {
+	case structure.SimpleQuantity:
+		return structure.Quantity.String()
+	default:
+		return t.String()
+	}
 }
 
 // types checks the type of a choice or of a resource.

@@ -211,7 +211,7 @@ func (c *Checker) followStep(out []item, it item, s step) []item {
 			}
 		}
 	case stepOfType:
-		if c.s.TypeOf(it.node).String() == s.name {
+		if c.typeOf(it.node) == s.name {
 			return append(out, it)
 		}
 	case stepResolve:
@@ -366,7 +366,7 @@ func (c *Checker) byType(d *discriminator, aims []aim, nodes []item, it item) di
 func (c *Checker) typesOf(d *discriminator, nodes []item, it item) (names []string, at doc.Node) {
 	at = it.node
 	for _, n := range nodes {
-		if name := c.s.TypeOf(n.node).String(); name != "" {
+		if name := c.typeOf(n.node); name != "" {
 			names, at = append(names, name), n.node
 		}
 	}
@@ -402,7 +402,7 @@ func (c *Checker) byProfile(d *discriminator, aims []aim, nodes []item, it item)
 		}
 		if a.e.path == "" { // the root of what a reference leads to
 			for _, n := range nodes {
-				if c.quietly(func() { c.check(a.e, n) }).conforms && a.e.takes(c.s.TypeOf(n.node).String(), c.s.TypeOf(n.node)) {
+				if c.quietly(func() { c.check(a.e, n) }).conforms && a.e.takes(c.typeOf(n.node), c.s.TypeOf(n.node)) {
 					x.hit()
 					return x
 				}
@@ -419,7 +419,7 @@ func (c *Checker) fits(url string, it item) bool {
 	if p == nil {
 		return false
 	}
-	if p.typ != c.s.TypeOf(it.node).String() {
+	if p.typ != c.typeOf(it.node) {
 		return false
 	}
 	if p.root == nil {

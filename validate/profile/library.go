@@ -28,7 +28,7 @@ var coreArchive []byte
 // found is compiled once. It must not be used by two goroutines at once.
 type Library struct {
 	packages []*Package
-	own      *Package // nil until asked for
+	own      map[string]*Package // what was read of our own package, by name of the files
 	core     *zip.Reader
 	profiles map[string]*lookup
 	sets     map[string]*valueSet
@@ -47,7 +47,7 @@ type lookup struct {
 // is read before it is asked for.
 func NewLibrary(packages ...*Package) *Library {
 	return &Library{
-		packages: packages, profiles: map[string]*lookup{}, sets: map[string]*valueSet{},
+		packages: packages, own: map[string]*Package{}, profiles: map[string]*lookup{}, sets: map[string]*valueSet{},
 		systems: map[string]*codeSystem{}, active: map[string]bool{},
 	}
 }
@@ -59,8 +59,7 @@ func (l *Library) Check(canonical string) error {
 	return err
 }
 
-// Types returns the profiles of the packages given to the library, by URL
-// sorted by package; used to list what can be asked for.
+// profile returns the compiled profile of a canonical URL.
 func (l *Library) profile(canonical string) (*profile, error) {
 	if found := l.profiles[canonical]; found != nil {
 		return found.profile, found.err
@@ -93,11 +92,8 @@ func (l *Library) find(kind, bare, version string) (definition, error) {
 			return def, nil
 		}
 	}
-	if err := l.openOwn(); err != nil {
-		return definition{}, err
-	}
-	if def, ok := l.own.find(kind, bare, version); ok {
-		return def, nil
+	if def, ok, err := l.findOwn(kind, bare, version); ok || err != nil {
+		return def, err
 	}
 	return l.findCore(kind, bare, version)
 }
@@ -112,30 +108,44 @@ func (p *Package) find(kind, bare, version string) (definition, bool) {
 	return definition{}, false
 }
 
-// openOwn reads the package that is part of the program.
-func (l *Library) openOwn() error {
-	if l.own != nil {
-		return nil
+// findOwn looks in the package that is part of the program. Definitions are in
+// files named after the last part of their URL; code systems, whose URLs have
+// none, are few.
+func (l *Library) findOwn(kind, bare, version string) (definition, bool, error) {
+	name := kind + "-*.json"
+	if strings.HasPrefix(bare, profiles.DefaultCanonical+"/"+kind+"/") {
+		name = kind + "-" + lastPart(bare) + ".json"
+	} else if kind != "CodeSystem" {
+		return definition{}, false, nil
 	}
+	if l.own[name] == nil {
+		var err error
+		if l.own[name], err = readOwn(name); err != nil {
+			return definition{}, false, err
+		}
+	}
+	def, ok := l.own[name].find(kind, bare, version)
+	return def, ok, nil
+}
+
+// readOwn reads the files of our own package that have the name or match it.
+func readOwn(pattern string) (*Package, error) {
+	own := &Package{definitions: map[string][]definition{}}
 	files := profiles.Package()
-	own := &Package{Name: "own", definitions: map[string][]definition{}}
-	for _, kind := range []string{"StructureDefinition", "ValueSet", "CodeSystem"} {
-		names, err := fs.Glob(files, kind+"-*.json")
-		if err != nil {
-			return err
+	names, err := fs.Glob(files, pattern)
+	if err != nil {
+		return own, nil // no name of a file
+	}
+	for _, name := range names {
+		text, err := fs.ReadFile(files, name)
+		if err == nil {
+			err = own.add(text)
 		}
-		for _, name := range names {
-			text, err := fs.ReadFile(files, name)
-			if err == nil {
-				err = own.add(text)
-			}
-			if err != nil {
-				return fmt.Errorf("%s: %w", name, err)
-			}
+		if err != nil {
+			return nil, fmt.Errorf("%s: %w", name, err)
 		}
 	}
-	l.own = own
-	return nil
+	return own, nil
 }
 
 // findCore looks for a definition of R4 itself.

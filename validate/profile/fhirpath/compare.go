@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"runsheet.example/validate/doc"
+	"runsheet.example/validate/structure"
 )
 
 // equal compares two values; known is false where FHIRPath leaves it open,
@@ -12,6 +13,9 @@ import (
 func (e *evaluation) equal(x, y value) (same, known bool) {
 	if !e.spend() {
 		return false, false
+	}
+	if same, settled := e.equalTexts(x, y); settled {
+		return same, true
 	}
 	a, b := e.atom(x), e.atom(y)
 	if a.kind == kindNode || b.kind == kindNode {
@@ -39,6 +43,33 @@ func (e *evaluation) equal(x, y value) (same, known bool) {
 		return order == 0, known
 	default:
 		return a.text == b.text, true
+	}
+}
+
+// equalTexts settles the most common comparison, that of two texts, without
+// reading either into a value of its own.
+func (e *evaluation) equalTexts(x, y value) (same, settled bool) {
+	if x.kind == kindNode {
+		x, y = y, x
+	}
+	switch {
+	case y.kind != kindNode || y.node < 0 || e.d.Kind(y.node) != doc.String || e.isMoment(y):
+		return false, false
+	case x.kind == kindString:
+		return x.text == string(e.d.Str(y.node)), true
+	case x.kind != kindNode || x.node < 0 || e.d.Kind(x.node) != doc.String || e.isMoment(x):
+		return false, false
+	default:
+		return bytes.Equal(e.d.Str(x.node), e.d.Str(y.node)), true
+	}
+}
+
+func (e *evaluation) isMoment(v value) bool {
+	switch e.s.TypeOf(v.node) {
+	case structure.Date, structure.DateTime, structure.Instant, structure.Time:
+		return true
+	default:
+		return false
 	}
 }
 

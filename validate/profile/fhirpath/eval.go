@@ -3,6 +3,7 @@ package fhirpath
 import (
 	"errors"
 	"fmt"
+	"regexp"
 
 	"runsheet.example/validate/doc"
 	"runsheet.example/validate/structure"
@@ -88,6 +89,7 @@ type evaluation struct {
 	this  value
 	index int
 	total []value
+	memo  map[*once][]value
 	steps int
 	err   error
 }
@@ -322,15 +324,19 @@ type call struct {
 	name string
 	args []term
 	run  func(c *invocation) []value
+	// each tells that arguments are evaluated for each item of the input.
+	each    bool
+	pattern *regexp.Regexp // of a literal argument
 }
 
 // invocation is one call of a function: what it is asked of, and the focus
 // its arguments are read in.
 type invocation struct {
 	*evaluation
-	in    []value
-	args  []term
-	focus []value
+	in      []value
+	args    []term
+	focus   []value
+	pattern *regexp.Regexp
 }
 
 func (t *call) eval(e *evaluation, focus []value) []value {
@@ -341,5 +347,5 @@ func (t *call) eval(e *evaluation, focus []value) []value {
 	if !e.spend() {
 		return nil
 	}
-	return t.run(&invocation{e, in, t.args, focus})
+	return t.run(&invocation{e, in, t.args, focus, t.pattern})
 }

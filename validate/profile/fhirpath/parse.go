@@ -152,8 +152,18 @@ func (p *parser) unary() (term, error) {
 	}
 }
 
-// invocations reads a term and what is asked of it: .name, .function(), [i].
+// invocations reads a term and what is asked of it. What does not depend on
+// the item at hand is evaluated once.
 func (p *parser) invocations() (term, error) {
+	t, err := p.chain()
+	if err == nil && isFromResource(t) {
+		return &once{t}, nil
+	}
+	return t, err
+}
+
+// chain reads a term and .name, .function(), [i] behind it.
+func (p *parser) chain() (term, error) {
 	t, err := p.primary()
 	for err == nil {
 		switch {
@@ -283,7 +293,7 @@ func (p *parser) function(of term, name token) (term, error) {
 	if !known {
 		return nil, fmt.Errorf("%s() at %d: %w", name.text, name.at, ErrUnsupported)
 	}
-	c := &call{of: of, name: name.text, run: f.run}
+	c := &call{of: of, name: name.text, run: f.run, each: f.each}
 	if f.takesType {
 		typ, err := p.typeName()
 		if err != nil {
@@ -304,5 +314,5 @@ func (p *parser) function(of term, name token) (term, error) {
 	if len(c.args) < f.least || len(c.args) > f.most {
 		return nil, fmt.Errorf("%s() at %d has %s arguments", name.text, name.at, strconv.Itoa(len(c.args)))
 	}
-	return c, p.expect(")")
+	return c.prepared(), p.expect(")")
 }

@@ -8,39 +8,37 @@ import (
 )
 
 var textFunctions = map[string]function{
-	"startsWith": {1, 1, false, func(c *invocation) []value { return c.test(strings.HasPrefix) }},
-	"endsWith":   {1, 1, false, func(c *invocation) []value { return c.test(strings.HasSuffix) }},
-	"contains":   {1, 1, false, func(c *invocation) []value { return c.test(strings.Contains) }},
-	"matches":    {1, 1, false, (*invocation).matches},
-	"matchesFull": {1, 1, false, func(c *invocation) []value {
-		return c.matching(func(pattern string) string { return "^(?:" + pattern + ")$" })
-	}},
-	"length":         {0, 0, false, (*invocation).length},
-	"toString":       {0, 0, false, func(c *invocation) []value { return c.changed(func(s string) string { return s }) }},
-	"lower":          {0, 0, false, func(c *invocation) []value { return c.changed(strings.ToLower) }},
-	"upper":          {0, 0, false, func(c *invocation) []value { return c.changed(strings.ToUpper) }},
-	"trim":           {0, 0, false, func(c *invocation) []value { return c.changed(strings.TrimSpace) }},
-	"replace":        {2, 2, false, (*invocation).replaced},
-	"replaceMatches": {2, 2, false, (*invocation).replacedMatches},
-	"substring":      {1, 2, false, (*invocation).substring},
-	"indexOf":        {1, 1, false, (*invocation).indexOf},
-	"split":          {1, 1, false, (*invocation).split},
-	"join":           {0, 1, false, (*invocation).join},
-	"toChars":        {0, 0, false, (*invocation).characters},
-	"toInteger":      {0, 0, false, func(c *invocation) []value { return c.converted((*big.Rat).IsInt) }},
-	"toDecimal":      {0, 0, false, func(c *invocation) []value { return c.converted(anyNumber) }},
-	"convertsToInteger": {0, 0, false, func(c *invocation) []value {
+	"startsWith":     {1, 1, false, false, func(c *invocation) []value { return c.test(strings.HasPrefix) }},
+	"endsWith":       {1, 1, false, false, func(c *invocation) []value { return c.test(strings.HasSuffix) }},
+	"contains":       {1, 1, false, false, func(c *invocation) []value { return c.test(strings.Contains) }},
+	"matches":        {1, 1, false, false, func(c *invocation) []value { return c.matching(false) }},
+	"matchesFull":    {1, 1, false, false, func(c *invocation) []value { return c.matching(true) }},
+	"length":         {0, 0, false, false, (*invocation).length},
+	"toString":       {0, 0, false, false, func(c *invocation) []value { return c.changed(func(s string) string { return s }) }},
+	"lower":          {0, 0, false, false, func(c *invocation) []value { return c.changed(strings.ToLower) }},
+	"upper":          {0, 0, false, false, func(c *invocation) []value { return c.changed(strings.ToUpper) }},
+	"trim":           {0, 0, false, false, func(c *invocation) []value { return c.changed(strings.TrimSpace) }},
+	"replace":        {2, 2, false, false, (*invocation).replaced},
+	"replaceMatches": {2, 2, false, false, (*invocation).replacedMatches},
+	"substring":      {1, 2, false, false, (*invocation).substring},
+	"indexOf":        {1, 1, false, false, (*invocation).indexOf},
+	"split":          {1, 1, false, false, (*invocation).split},
+	"join":           {0, 1, false, false, (*invocation).join},
+	"toChars":        {0, 0, false, false, (*invocation).characters},
+	"toInteger":      {0, 0, false, false, func(c *invocation) []value { return c.converted((*big.Rat).IsInt) }},
+	"toDecimal":      {0, 0, false, false, func(c *invocation) []value { return c.converted(anyNumber) }},
+	"convertsToInteger": {0, 0, false, false, func(c *invocation) []value {
 		return known(len(c.in) == 1, len(c.converted((*big.Rat).IsInt)) == 1)
 	}},
-	"convertsToDecimal": {0, 0, false, func(c *invocation) []value {
+	"convertsToDecimal": {0, 0, false, false, func(c *invocation) []value {
 		return known(len(c.in) == 1, len(c.converted(anyNumber)) == 1)
 	}},
-	"abs": {0, 0, false, func(c *invocation) []value {
+	"abs": {0, 0, false, false, func(c *invocation) []value {
 		return c.calculated(func(n *big.Rat) *big.Rat { return new(big.Rat).Abs(n) })
 	}},
-	"truncate": {0, 0, false, func(c *invocation) []value { return c.calculated(truncated) }},
-	"floor":    {0, 0, false, func(c *invocation) []value { return c.calculated(floor) }},
-	"ceiling": {0, 0, false, func(c *invocation) []value {
+	"truncate": {0, 0, false, false, func(c *invocation) []value { return c.calculated(truncated) }},
+	"floor":    {0, 0, false, false, func(c *invocation) []value { return c.calculated(floor) }},
+	"ceiling": {0, 0, false, false, func(c *invocation) []value {
 		return c.calculated(func(n *big.Rat) *big.Rat { up := floor(new(big.Rat).Neg(n)); return up.Neg(up) })
 	}},
 }
@@ -69,22 +67,24 @@ func (c *invocation) test(is func(s, part string) bool) []value {
 	return known(ok && okToo, is(s, part))
 }
 
-func (c *invocation) matches() []value {
-	return c.matching(func(pattern string) string { return pattern })
-}
-
 // matching matches a regular expression. One that RE2 does not know, such as
 // one that looks ahead, leaves the invariant not evaluated.
-func (c *invocation) matching(form func(string) string) []value {
+func (c *invocation) matching(full bool) []value {
 	s, ok := c.textOf(c.in)
-	pattern, okToo := c.argument(0)
-	if !ok || !okToo {
+	if !ok {
 		return nil
 	}
-	re, err := regexp.Compile("(?s)" + form(pattern))
-	if err != nil {
-		c.fail("the regular expression: %w", ErrUnsupported)
-		return nil
+	re := c.pattern
+	if re == nil {
+		pattern, given := c.argument(0)
+		if !given {
+			return nil
+		}
+		var err error
+		if re, err = compilePattern(pattern, full); err != nil {
+			c.fail("the regular expression: %w", ErrUnsupported)
+			return nil
+		}
 	}
 	return one(truth(re.MatchString(s)))
 }

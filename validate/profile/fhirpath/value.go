@@ -221,7 +221,8 @@ func isA(t structure.Type, name string) bool {
 	case "BackboneElement":
 		return !t.IsResource() && !t.IsPrimitive() && containsDot(own)
 	case "Quantity":
-		return own == "Age" || own == "Count" || own == "Distance" || own == "Duration"
+		return own == "Age" || own == "Count" || own == "Distance" || own == "Duration" ||
+			own == "SimpleQuantity"
 	case "string":
 		return own == "code" || own == "id" || own == "markdown"
 	case "uri":

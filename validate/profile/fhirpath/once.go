@@ -1,0 +1,86 @@
+package fhirpath
+
+import "regexp"
+
+// once is a term that starts at %resource and does not depend on the item at
+// hand: within one evaluation it has one value. Without it, an invariant that
+// looks up something for each entry of a Bundle costs the square of them.
+type once struct{ of term }
+
+func (t *once) eval(e *evaluation, focus []value) []value {
+	if out, done := e.memo[t]; done {
+		return out
+	}
+	out := t.of.eval(e, focus)
+	for i, v := range out {
+		if v.kind == kindNode && v.twin < 0 {
+			if a := e.atom(v); a.kind == kindString {
+				out[i] = a // its text is read once as well
+			}
+		}
+	}
+	if e.memo == nil {
+		e.memo = map[*once][]value{}
+	}
+	e.memo[t] = out
+	return out
+}
+
+// isFromResource reports a term that starts at %resource or %rootResource and
+// whose arguments depend on nothing else.
+func isFromResource(t term) bool {
+	switch t := t.(type) {
+	case *member:
+		return t.of != nil && (isSurroundings(t.of) || isFromResource(t.of))
+	case *indexer:
+		return isFromResource(t.of) && isFixed(t.index)
+	case *typeTest:
+		return isFromResource(t.of)
+	case *call:
+		if t.of == nil || !isFromResource(t.of) || t.name == "aggregate" {
+			return false
+		}
+		for _, arg := range t.args {
+			if !t.each && !isFixed(arg) {
+				return false
+			}
+		}
+		return true
+	default:
+		return false
+	}
+}
+
+func isSurroundings(t term) bool {
+	s, ok := t.(*surroundings)
+	return ok && s.name != "context"
+}
+
+func isFixed(t term) bool {
+	if _, ok := t.(*literal); ok {
+		return true
+	}
+	_, ok := t.(*once)
+	return ok
+}
+
+// prepared compiles a regular expression that stands in the expression
+// itself.
+func (t *call) prepared() *call {
+	if t.name != "matches" && t.name != "matchesFull" {
+		return t
+	}
+	if l, ok := t.args[0].(*literal); ok && len(l.values) == 1 && l.values[0].kind == kindString {
+		t.pattern, _ = compilePattern(l.values[0].text, t.name == "matchesFull")
+	}
+	return t
+}
+
+// compilePattern reads a regular expression as FHIRPath means it: a dot takes
+// line ends as well.
+func compilePattern(pattern string, full bool) (*regexp.Regexp, error) {
+	if full {
+		pattern = "^(?:" + pattern + ")$"
+	}
+	return regexp.Compile("(?s)" + pattern)
+}

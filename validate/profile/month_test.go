@@ -1,0 +1,60 @@
+package profile_test
+
+import (
+	"path/filepath"
+	"testing"
+
+	"runsheet.example/fhirmap"
+	"runsheet.example/fhirmap/session"
+	"runsheet.example/profiles"
+	"runsheet.example/validate/profile"
+)
+
+// exported writes the sessions of the demo month as Bundles that claim our
+// profiles.
+func exported(tb testing.TB, opts fhirmap.Options) [][]byte {
+	tb.Helper()
+	log, _, err := session.ReadFolder(filepath.Join("..", "..", "testdata", "month"), session.Options{})
+	if err != nil {
+		tb.Fatal(err)
+	}
+	opts.Tool = fhirmap.Tool{Name: "runsheet", Version: "test"}
+	opts.ClaimProfiles = profiles.DefaultCanonical
+	month, err := fhirmap.Map(log, opts)
+	if err != nil {
+		tb.Fatal(err)
+	}
+	var out [][]byte
+	for i := range month.Sessions {
+		text, err := month.Transaction(i)
+		if err != nil {
+			tb.Fatal(err)
+		}
+		out = append(out, text)
+	}
+	return out
+}
+
+// Every Bundle of the demo month, in every way it can be exported, conforms to
+// the profiles it claims, and nothing is left unchecked.
+func TestDemoMonthConforms(t *testing.T) {
+	c := profile.New(profile.NewLibrary(), profile.Options{})
+	bundles := 0
+	for name, opts := range map[string]fhirmap.Options{
+		"default": {},
+		"known": {
+			PatientReference: "Patient/123", NoNotes: true, NoComputed: true, Serials: true, Provenance: fhirmap.PutProvenance,
+		},
+		"created": {CreatePatient: true, Series: fhirmap.FirstAndLast},
+	} {
+		for i, text := range exported(t, opts) {
+			bundles++
+			for _, f := range checked(text, c) {
+				t.Errorf("%s %d: %s %s: %s (%s, expected %s)", name, i, f.Rule, f.Expression, f.Details, f.Value, f.Expected)
+			}
+		}
+	}
+	if bundles < 60 {
+		t.Errorf("only %d bundles", bundles)
+	}
+}
