@@ -28,7 +28,8 @@ sending proposed from it:
 
 What the server has taken is kept in a receipt file. Run the same command again
 after an interruption: it goes on where it stopped, and nothing stands there
-twice. Keep the receipt: 'runsheet amend' needs it to correct what was sent.
+twice. Keep the receipt: 'runsheet amend' needs it to correct what was sent. It
+holds no value, but the days of the sessions and the patient's id at the server.
 
 The patient is never created unless the export was made with --create-patient.
 Without --patient it is looked for by the identifier in the log.

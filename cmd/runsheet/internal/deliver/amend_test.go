@@ -80,6 +80,7 @@ func TestAmendCorrection(t *testing.T) {
 				t.Errorf("note %q", n)
 			}
 			checkProvenance(t, s, corrected)
+			d.valid()
 			s.Faults(t)
 			if plan, err := d.amend(changed, ""); err != nil || !plan.Empty() || writes(s.State(t)) != 0 {
 				t.Errorf("amended again: %v, %+v", err, plan)
@@ -172,6 +173,7 @@ func TestAmendWithdrawal(t *testing.T) {
 			t.Errorf("%d withdrawn, want %d", withdrawn, len(expect)-2)
 		}
 		d.same(without, expect...)
+		d.valid()
 		if n := len(holdings(t, s)); n != total+1 {
 			t.Errorf("%d resources, want the %d there were and one Provenance", n, total)
 		}
@@ -217,6 +219,7 @@ func TestAmendEverything(t *testing.T) {
 		extra = append(extra, "Provenance ")
 	}
 	d.same(changed, extra...)
+	d.valid()
 	if plan, err := d.amend(changed, ""); err != nil || !plan.Empty() {
 		t.Errorf("amended again: %v, %+v", err, plan)
 	}

@@ -68,7 +68,8 @@ func NewSender(ctx context.Context, client *server.Client, r *receipt.Receipt, o
 	if opts.Progress == nil {
 		opts.Progress = func(int, int) {}
 	}
-	if opts.Style == "" {
+	begun := opts.Style == "" && r.Style != ""
+	if begun {
 		opts.Style = Style(r.Style)
 	}
 	s := &Sender{client: client, receipt: r, opts: opts}
@@ -81,6 +82,9 @@ func NewSender(ctx context.Context, client *server.Client, r *receipt.Receipt, o
 		return nil, err
 	case opts.Style != "":
 		s.proposal = opts.Style.check(capability)
+		if begun {
+			s.proposal.Reason = "as it was begun, by the receipt"
+		}
 	default:
 		s.proposal = Propose(capability)
 	}

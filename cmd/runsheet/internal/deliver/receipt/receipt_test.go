@@ -128,3 +128,26 @@ func FuzzParse(f *testing.F) {
 		}
 	})
 }
+
+// BenchmarkSave writes the receipt of a month, about 2,000 resources, as it is
+// written after each answer.
+func BenchmarkSave(b *testing.B) {
+	r, err := Open(filepath.Join(b.TempDir(), "receipt.json"), "https://fhir.example/r4", "log-1")
+	if err != nil {
+		b.Fatal(err)
+	}
+	for i := range 2000 {
+		e := Entry{
+			Identity: fmt.Sprintf("0fe284f2-49f6-5f03-b080-%012d", i), Type: "Observation", ID: fmt.Sprintf("41ada58d-d813-4197-a6db-%012d", i), Version: "1",
+			Status: Created, SHA256: strings.Repeat("0", 64), Session: "0fe284f2-49f6-5f03-b080-94c5e9324563", Label: "2025-10-20a", Role: "reading:bp_systolic",
+		}
+		if err := r.Put(e); err != nil {
+			b.Fatal(err)
+		}
+	}
+	for b.Loop() {
+		if err := r.Save(); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
