@@ -29,11 +29,10 @@ const (
 	// single line is longer.
 	partSize  = 64 << 10
 	partLines = 256
-	// roomPerJob is how many units of partSize bytes may be under way for
-	// each job; lines take linesRoom for a part, for every line keeps memory of
-	// its own.
-	roomPerJob = 128
-	linesRoom  = 16
+	// roomPerJob is how many parts may be under way for each job, a part of
+	// more than roomSize bytes standing for several.
+	roomPerJob = 8
+	roomSize   = 2 << 20
 	// keepSize is the most bytes of a part whose memory is used again.
 	keepSize = 4 * partSize
 )
@@ -74,6 +73,9 @@ const (
 	ofDocument
 	ofLines
 )
+
+// roomFor is how much room a part of so many bytes takes.
+func roomFor(size int64) int { return 1 + int(min(size/roomSize, 1<<20)) }
 
 // reset makes a part ready for another use of its memory.
 func (p *part) reset() {

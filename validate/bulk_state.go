@@ -66,10 +66,13 @@ type Count struct {
 	N        int            `json:"count"`
 }
 
+// maxJobs is far beyond the processors of any machine.
+const maxJobs = 1024
+
 // jobs is how many documents are checked at once.
 func (o Options) jobs() int {
 	if o.Jobs > 0 {
-		return o.Jobs
+		return min(o.Jobs, maxJobs)
 	}
 	return runtime.GOMAXPROCS(0)
 }

@@ -149,9 +149,6 @@ func (s *source) file(path, inManifest string, size int64, m *month.Manifest) er
 	return s.lines(f, one, 1)
 }
 
-// roomFor is how much room a document takes.
-func roomFor(size int64) int { return int(min(size/partSize+1, 1<<30)) }
-
 // fill gives a part memory and hands it on.
 func (s *source) fill(like part) error {
 	one := s.part()
@@ -178,7 +175,7 @@ func (s *source) lines(in io.Reader, like part, line int) error {
 		}
 		like.docs, like.ready = one.docs, one.ready
 		like.data, like.line, like.offset = data, first, reader.offset()
-		like.room = max(linesRoom, roomFor(int64(len(data))))
+		like.room = roomFor(int64(len(data)))
 		*one = like
 		if err := s.send(one); err != nil {
 			return err
@@ -199,7 +196,7 @@ func (s *source) standardInput() error {
 	if err == nil && isWhole(first) {
 		if blank, more := moreFollows(reader); more {
 			one.kind, one.line, one.data = ofLines, 1, first
-			one.offset, one.room = int64(len(first)), max(linesRoom, roomFor(int64(len(first))))
+			one.offset, one.room = int64(len(first)), roomFor(int64(len(first)))
 			if err := s.fill(one); err != nil {
 				return err
 			}
