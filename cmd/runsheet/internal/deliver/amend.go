@@ -56,17 +56,16 @@ func (s *Sender) Amend(ctx context.Context, plan Plan, opts AmendOptions) error 
 
 func (s *Sender) amendSession(ctx context.Context, p SessionPlan, opts AmendOptions, conflicts *ErrConflicts) error {
 	s.patientID = p.Session.patientIdentity()
-	wasThere := s.known(p.Session.Identity)
-	if err := s.createMissing(ctx, p, opts); err != nil {
-		return err
-	}
-	if !wasThere {
-		return nil // a new session has its own Provenance
+	if !s.known(p.Session.Identity) {
+		return s.createMissing(ctx, p, opts) // with its own Provenance
 	}
 	if err := s.settleLiteralPatient(ctx, p.Session.Identity); err != nil {
 		return err
 	}
 	if err := s.begin(p, opts); err != nil {
+		return err
+	}
+	if err := s.createMissing(ctx, p, opts); err != nil {
 		return err
 	}
 	for _, r := range p.Correct {

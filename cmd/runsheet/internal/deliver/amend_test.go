@@ -79,7 +79,7 @@ func TestAmendCorrection(t *testing.T) {
 			if n := weight.Note[len(weight.Note)-1].Text; !strings.Contains(n, "scales read wrongly") {
 				t.Errorf("note %q", n)
 			}
-			checkProvenance(t, s, corrected)
+			checkProvenance(t, s, 0, corrected)
 			d.valid()
 			s.Faults(t)
 			if plan, err := d.amend(changed, ""); err != nil || !plan.Empty() || writes(s.State(t)) != 0 {
@@ -110,7 +110,7 @@ func findRole(t *testing.T, d *delivery, sessions []Session, role string) stored
 
 // checkProvenance finds the one amendment and holds it to R4 and to what it
 // must say.
-func checkProvenance(t *testing.T, s *servertest.Server, changes int) {
+func checkProvenance(t *testing.T, s *servertest.Server, created, corrected int) {
 	t.Helper()
 	var found []stored
 	for _, h := range holdings(t, s) {
@@ -132,12 +132,13 @@ func checkProvenance(t *testing.T, s *servertest.Server, changes int) {
 	if err := json.Unmarshal(found[0].raw, &p); err != nil {
 		t.Fatal(err)
 	}
-	if len(p.Target) != changes || len(p.Entity) != changes || len(p.Agent) != 2 {
-		t.Errorf("%d targets, %d entities, %d agents, want %d of each change and 2: %s", len(p.Target), len(p.Entity), len(p.Agent), changes, found[0].raw)
+	if len(p.Target) != created+corrected || len(p.Entity) != corrected || len(p.Agent) != 2 {
+		t.Errorf("%d targets, %d entities, %d agents, want one target for each of %d created and %d corrected, an entity for each corrected, 2 agents: %s",
+			len(p.Target), len(p.Entity), len(p.Agent), created, corrected, found[0].raw)
 	}
 	for i, e := range p.Entity {
-		if e.Role != "revision" || !strings.HasPrefix(e.What.Reference, p.Target[i].Reference+"/_history/") {
-			t.Errorf("entity %+v of %s", e, p.Target[i].Reference)
+		if e.Role != "revision" || !strings.HasPrefix(e.What.Reference, p.Target[created+i].Reference+"/_history/") {
+			t.Errorf("entity %+v of %s", e, p.Target[created+i].Reference)
 		}
 	}
 	for _, f := range validate.Bytes(found[0].raw, "provenance.json", validate.Options{Schema: true}) {
@@ -230,8 +231,9 @@ func TestAmendEverything(t *testing.T) {
 func TestAmendCutAnywhere(t *testing.T) {
 	s := servertest.Start(t)
 	all := mapped(t, smallLog, fhirmap.Options{})
-	changed := weightCorrected(t)
-	corrected := 0
+	changed := mapped(t, edited(t, smallLog, "sessions.csv", "63.40,142", "63.50,142",
+		"readings.csv", "a,18:30,131,74,72,-150,145,0.55\n", "a,18:30,131,74,72,-150,145,0.55\na,19:00,128,72,70,,,\n"), fhirmap.Options{})
+	created, corrected := 0, 0
 	for on := 1; ; on++ {
 		s.Reset(t, nil, smallPatient)
 		d := newDelivery(t, s, Transaction)
@@ -240,7 +242,7 @@ func TestAmendCutAnywhere(t *testing.T) {
 		s.Faults(t, servertest.Fault{On: on, Kind: kind})
 		plan, err := d.amend(changed, "")
 		if on == 1 {
-			_, corrected, _ = plan.Counts()
+			created, corrected, _ = plan.Counts()
 		}
 		if err != nil {
 			if _, err = d.amend(changed, ""); err != nil {
@@ -248,7 +250,7 @@ func TestAmendCutAnywhere(t *testing.T) {
 			}
 		}
 		d.same(changed, "Provenance ")
-		checkProvenance(t, s, corrected)
+		checkProvenance(t, s, created, corrected)
 		for _, h := range holdings(t, s) {
 			if h.Meta.VersionID != "1" && h.Meta.VersionID != "2" {
 				t.Errorf("%s at %d: version %s of %s", kind, on, h.Meta.VersionID, h.ResourceType)
@@ -257,7 +259,7 @@ func TestAmendCutAnywhere(t *testing.T) {
 		if len(d.open().Amending) != 0 {
 			t.Errorf("%s at %d: the amendment still stands in the receipt", kind, on)
 		}
-		if on > corrected+1 {
+		if on > corrected+2 {
 			return
 		}
 	}
