@@ -23,7 +23,7 @@ func (m *Month) Transaction(at int) (json.RawMessage, error) {
 		bundle.Meta = &r4.Meta{Profile: []string{profiles.ProfileTransaction.URL(m.opts.ClaimProfiles)}}
 	}
 	for _, r := range s.Resources {
-		bundle.Entry = append(bundle.Entry, r4.Entry{FullURL: "urn:uuid:" + r.ID, Resource: r.JSON, Request: request(r)})
+		bundle.Entry = append(bundle.Entry, r4.Entry{FullURL: EntryURL(r.ID), Resource: r.JSON, Request: request(r)})
 	}
 	text, err := r4.Marshal(&bundle)
 	s.bundle = text
@@ -49,7 +49,7 @@ func bundleID(s SessionRecord) string {
 func (m *Month) Collection() (json.RawMessage, error) {
 	bundle := r4.Bundle{Type: "collection"}
 	for _, r := range m.distinct() {
-		bundle.Entry = append(bundle.Entry, r4.Entry{FullURL: "urn:uuid:" + r.ID, Resource: r.JSON})
+		bundle.Entry = append(bundle.Entry, r4.Entry{FullURL: EntryURL(r.ID), Resource: r.JSON})
 	}
 	return r4.Marshal(&bundle)
 }

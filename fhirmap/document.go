@@ -44,7 +44,7 @@ func (m *Month) Document() (json.RawMessage, error) {
 	content := sha256.New()
 	add := func(id string, resource json.RawMessage) {
 		content.Write(resource)
-		bundle.Entry = append(bundle.Entry, r4.Entry{FullURL: "urn:uuid:" + id, Resource: resource})
+		bundle.Entry = append(bundle.Entry, r4.Entry{FullURL: EntryURL(id), Resource: resource})
 	}
 	add(m.compositionID(), text)
 	for _, r := range m.distinct() {
@@ -116,7 +116,7 @@ func sessionSection(s SessionRecord) (r4.Section, error) {
 		if r.Type == "Device" || r.Type == "Patient" {
 			continue
 		}
-		section.Entry = append(section.Entry, r4.Reference{Reference: ptr("urn:uuid:" + r.ID), Type: ptr(r.Type)})
+		section.Entry = append(section.Entry, r4.Reference{Reference: ptr(EntryURL(r.ID)), Type: ptr(r.Type)})
 		words, err := narrativeOf(r)
 		if err != nil {
 			return section, err

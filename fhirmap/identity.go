@@ -33,3 +33,13 @@ func (n namer) name(sessionID, role string, ordinal int) string {
 func softwareName(tool Tool) string {
 	return uuid.NewSHA1(namespace, []byte(strings.Join([]string{"v1", "software", tool.Name, tool.Version}, unitSeparator))).String()
 }
+
+// EntryURL is the fullUrl of a resource in a Bundle, and with it the target of
+// references to it. It is made from the identity and is not the identity: R4
+// lets a server replace every element of type uri that equals a fullUrl, and
+// at least one in use replaces every text, the identifier and the condition
+// by which the resource is known among them; it could then not be found again
+// and would double with the next delivery.
+func EntryURL(identity string) string {
+	return "urn:uuid:" + uuid.NewSHA1(uuid.MustParse(identity), []byte("entry")).String()
+}

@@ -62,10 +62,15 @@ type ManifestFile struct {
 
 // ManifestResource is one resource with the log cells behind it.
 type ManifestResource struct {
-	Type  string       `json:"type"`
-	ID    string       `json:"id"`
-	Role  string       `json:"role"`
-	Cells []issue.Cell `json:"cells,omitempty"`
+	Type string `json:"type"`
+	// ID is the identity. A Bundle's resources stand in the order of its
+	// entries.
+	ID   string `json:"id"`
+	Role string `json:"role"`
+	// FullURL is given where the resource has no record identifier to know
+	// it by.
+	FullURL string       `json:"fullUrl,omitempty"`
+	Cells   []issue.Cell `json:"cells,omitempty"`
 }
 
 // ManifestLeftOut is one session that was not written, with the rules that
@@ -116,7 +121,11 @@ func (m *Month) Manifest(log *session.Log, files []File, perSession bool, findin
 func manifestResources(resources []Resource) []ManifestResource {
 	out := make([]ManifestResource, 0, len(resources))
 	for _, r := range resources {
-		out = append(out, ManifestResource{r.Type, r.ID, r.Role, r.Cells})
+		entry := ManifestResource{Type: r.Type, ID: r.ID, Role: r.Role, Cells: r.Cells}
+		if r.Type == "Provenance" || r.Type == "Patient" {
+			entry.FullURL = EntryURL(r.ID)
+		}
+		out = append(out, entry)
 	}
 	return out
 }

@@ -412,3 +412,30 @@ func TestNoCellIsDropped(t *testing.T) {
 		t.Errorf("only %d cells looked at", cells)
 	}
 }
+
+// A server may replace whatever equals a fullUrl: references follow, and
+// identifiers and conditions must stay as they are.
+func TestIdentitySurvivesReplacedLinks(t *testing.T) {
+	month := mapLog(t, readLog(t, "testdata/small"), testOptions)
+	for i, s := range month.Sessions {
+		data, err := month.Transaction(i)
+		if err != nil {
+			t.Fatal(err)
+		}
+		text := string(data)
+		for j, r := range s.Resources {
+			text = strings.ReplaceAll(text, EntryURL(r.ID), fmt.Sprintf("%s/%d", r.Type, j))
+		}
+		for _, r := range s.Resources {
+			if r.Type == "Provenance" {
+				continue // known by patient and time
+			}
+			if !strings.Contains(text, `"ifNoneExist":"`+r.Condition+`"`) || !strings.Contains(text, `"value":"urn:uuid:`+r.ID+`"`) {
+				t.Errorf("session %s: the identity of %s is gone", s.Session.ID, r.Role)
+			}
+		}
+		if strings.Contains(text, `"reference":"urn:uuid:`) {
+			t.Errorf("session %s refers to something that is no entry", s.Session.ID)
+		}
+	}
+}

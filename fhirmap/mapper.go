@@ -84,7 +84,7 @@ func identifier(id string) []r4.Identifier {
 
 // reference points to another resource of the same delivery.
 func (m *mapper) reference(resourceType, id string) r4.Reference {
-	target := "urn:uuid:" + id
+	target := EntryURL(id)
 	if m.opts.References == ByTypeID {
 		target = resourceType + "/" + id
 	}

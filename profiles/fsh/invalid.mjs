@@ -151,9 +151,9 @@ const mistakes = [
 /** another is a copy of an entry under another identity. */
 function another(entry, uuid) {
   const copy = structuredClone(entry);
-  copy.fullUrl = `urn:uuid:${uuid}`;
-  copy.resource.identifier[0].value = copy.fullUrl;
-  copy.request.ifNoneExist = `identifier=urn:ietf:rfc:3986|${copy.fullUrl}`;
+  copy.fullUrl = `urn:uuid:${uuid.replace('aaaa', 'bbbb')}`;
+  copy.resource.identifier[0].value = `urn:uuid:${uuid}`;
+  copy.request.ifNoneExist = `identifier=urn:ietf:rfc:3986|urn:uuid:${uuid}`;
   return copy;
 }
 

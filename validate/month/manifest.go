@@ -139,8 +139,14 @@ func (r *manifestReader) resource(res doc.Node) {
 	for c := d.FirstChild(d.Get(res, "cells")); c != doc.None; c = d.Next(c) {
 		cells = append(cells, r.cell(c))
 	}
-	if id != "" && len(cells) > 0 {
-		r.m.cells[id] = cells
+	if len(cells) == 0 {
+		return
+	}
+	fullURL, _ := strings.CutPrefix(string(d.Str(d.Get(res, "fullUrl"))), "urn:uuid:")
+	for _, name := range []string{id, fullURL} {
+		if name != "" {
+			r.m.cells[name] = cells
+		}
 	}
 }
 

@@ -111,7 +111,11 @@ func runAmend(ctx context.Context, path string, flags amendFlags, io streams) er
 	if err := flags.findings.print(io.err, onlyErrors(findings), nil); err != nil {
 		return err
 	}
-	plan := deliver.MakePlan(r, toDeliver(month), labels(month.LeftOut))
+	sessions, err := toDeliver(month)
+	if err != nil {
+		return err
+	}
+	plan := deliver.MakePlan(r, sessions, labels(month.LeftOut))
 	if err := printPlan(plan, io); err != nil {
 		return err
 	}
@@ -126,13 +130,13 @@ func runAmend(ctx context.Context, path string, flags amendFlags, io streams) er
 		fmt.Fprintln(io.err, "Nothing was sent. Add --yes to send.")
 		return flags.findings.verdict(findings)
 	}
-	if err := amend(ctx, plan, r, month, flags, target, style, io); err != nil {
+	if err := amend(ctx, plan, r, software(sessions), flags, target, style, io); err != nil {
 		return err
 	}
 	return flags.findings.verdict(findings)
 }
 
-func amend(ctx context.Context, plan deliver.Plan, r *receipt.Receipt, month *fhirmap.Month, flags amendFlags, target server.Target, style deliver.Style, io streams) error {
+func amend(ctx context.Context, plan deliver.Plan, r *receipt.Receipt, software *deliver.Resource, flags amendFlags, target server.Target, style deliver.Style, io streams) error {
 	unlock, err := r.Lock()
 	if err != nil {
 		return err
@@ -143,7 +147,7 @@ func amend(ctx context.Context, plan deliver.Plan, r *receipt.Receipt, month *fh
 		return err
 	}
 	began := time.Now()
-	err = sender.Amend(ctx, plan, deliver.AmendOptions{Reason: flags.reason, Now: began, Software: software(month)})
+	err = sender.Amend(ctx, plan, deliver.AmendOptions{Reason: flags.reason, Now: began, Software: software})
 	t := sender.Tally()
 	fmt.Fprintf(io.err, "%d created, %d corrected, %d withdrawn; %s in %s. Receipt: %s\n",
 		t.Created, t.Corrected, t.Withdrawn, plural(client.Requests(), "request", "requests"), time.Since(began).Round(10*time.Millisecond), flags.receipt)
@@ -179,16 +183,19 @@ func onlyErrors(findings []issue.Finding) []issue.Finding {
 }
 
 // toDeliver hands the month to the sender.
-func toDeliver(month *fhirmap.Month) []deliver.Session {
+func toDeliver(month *fhirmap.Month) ([]deliver.Session, error) {
 	out := make([]deliver.Session, 0, len(month.Sessions))
 	for _, s := range month.Sessions {
 		d := deliver.Session{Identity: s.ID, Label: s.Session.ID, File: sessionFile(s)}
 		for _, r := range s.Resources {
 			d.Resources = append(d.Resources, deliver.Resource{Type: r.Type, Identity: r.ID, Role: r.Role, JSON: r.JSON, Condition: r.Condition})
 		}
+		if err := deliver.ByIdentity(d.Resources); err != nil {
+			return nil, err
+		}
 		out = append(out, d)
 	}
-	return out
+	return out, nil
 }
 
 func labels(sessions []*session.Session) []string {
@@ -200,8 +207,8 @@ func labels(sessions []*session.Session) []string {
 }
 
 // software is the Device of this program, as the month holds it.
-func software(month *fhirmap.Month) *deliver.Resource {
-	for _, s := range toDeliver(month) {
+func software(sessions []deliver.Session) *deliver.Resource {
+	for _, s := range sessions {
 		for _, r := range s.Resources {
 			if r.Role == "device:software" {
 				return &r

@@ -9,7 +9,7 @@ import (
 	"fmt"
 	"regexp"
 
-	"github.com/google/uuid"
+	"runsheet.example/fhirmap"
 )
 
 // The two kinds of reference a record holds: to another resource of the
@@ -66,10 +66,28 @@ func withPatient(resource []byte, patient string) []byte {
 	return toPatient.ReplaceAll(resource, []byte(`"reference":"`+patient+`"`))
 }
 
-// link is the fullUrl of an identity inside a Bundle; see the package comment
-// for why it is not the identity itself.
-func link(identity string) string {
-	return "urn:uuid:" + uuid.NewSHA1(uuid.MustParse(identity), []byte("entry")).String()
+// link is the fullUrl of an identity inside a Bundle.
+func link(identity string) string { return fhirmap.EntryURL(identity) }
+
+// ByIdentity writes the references between a session's resources, which name
+// the entries of its Bundle, as the identities themselves. It refuses a
+// reference that leads out of the session.
+func ByIdentity(resources []Resource) error {
+	identities := make(map[string]string, len(resources))
+	for _, r := range resources {
+		identities[link(r.Identity)] = r.Identity
+	}
+	for i := range resources {
+		out, err := resolve(resources[i].JSON, func(entry string) (string, bool) {
+			identity, ok := identities["urn:uuid:"+entry]
+			return "urn:uuid:" + identity, ok
+		})
+		if err != nil {
+			return err
+		}
+		resources[i].JSON = out
+	}
+	return nil
 }
 
 // member is one member of a JSON object, its value as written.

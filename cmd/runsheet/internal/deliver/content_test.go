@@ -186,10 +186,11 @@ func TestPropose(t *testing.T) {
 }
 
 func FuzzParseBundle(f *testing.F) {
-	f.Add([]byte(`{"type":"transaction","entry":[{"fullUrl":"urn:uuid:0fe284f2-49f6-5f03-b080-94c5e9324563","resource":{"resourceType":"Procedure"},"request":{"method":"POST","url":"Procedure","ifNoneExist":"identifier=a|b"}}]}`))
+	roles := map[string]string{"0fe284f2-49f6-5f03-b080-94c5e9324563": "procedure"}
+	f.Add([]byte(`{"type":"transaction","entry":[{"fullUrl":"` + link("0fe284f2-49f6-5f03-b080-94c5e9324563") + `","resource":{"resourceType":"Procedure"},"request":{"method":"POST","url":"Procedure","ifNoneExist":"identifier=a|b"}}]}`))
 	f.Add([]byte(`{"resourceType":"Observation","note":[{"text":"\"reference\":\"urn:uuid:0fe284f2-49f6-5f03-b080-94c5e9324563\""}],"partOf":[{"reference":"urn:uuid:0fe284f2-49f6-5f03-b080-94c5e9324563"}]}`))
 	f.Fuzz(func(t *testing.T, text []byte) {
-		if s, err := parseBundle(text); err == nil && s.Identity == "" {
+		if s, err := parseBundle(text, roles); err == nil && s.Identity == "" {
 			t.Error("a session without an identity")
 		}
 		_, _ = parseAnswers(text, 1)

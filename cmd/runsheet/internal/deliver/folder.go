@@ -108,7 +108,7 @@ func (f *Folder) Session(at int) (Session, error) {
 	if sum := sha256.Sum256(text); hex.EncodeToString(sum[:]) != file.SHA256 {
 		return Session{}, fmt.Errorf("%s was changed since it was exported: export again", file.Name)
 	}
-	s, err := parseBundle(text)
+	s, err := parseBundle(text, file.Roles)
 	if err != nil {
 		return Session{}, fmt.Errorf("%s: %w", file.Name, err)
 	}
@@ -119,8 +119,9 @@ func (f *Folder) Session(at int) (Session, error) {
 	return s, nil
 }
 
-// parseBundle takes a transaction Bundle of ours apart.
-func parseBundle(text []byte) (Session, error) {
+// parseBundle takes a transaction Bundle of ours apart. roles are those of the
+// manifest, by identity.
+func parseBundle(text []byte, roles map[string]string) (Session, error) {
 	var compact bytes.Buffer
 	if err := json.Compact(&compact, text); err != nil {
 		return Session{}, err
@@ -140,12 +141,18 @@ func parseBundle(text []byte) (Session, error) {
 	if err := json.Unmarshal(compact.Bytes(), &bundle); err != nil || bundle.Type != "transaction" {
 		return Session{}, errors.New("this is no transaction Bundle")
 	}
+	identities := make(map[string]string, len(roles))
+	for identity := range roles {
+		if _, err := uuid.Parse(identity); err == nil {
+			identities[link(identity)] = identity
+		}
+	}
 	var s Session
 	seen := map[string]bool{}
 	for i, e := range bundle.Entry {
-		identity, ours := strings.CutPrefix(e.FullURL, "urn:uuid:")
-		if _, err := uuid.Parse(identity); !ours || err != nil || seen[identity] {
-			return Session{}, fmt.Errorf("entry %d has no identity of its own", i+1)
+		identity, ours := identities[e.FullURL]
+		if !ours || seen[identity] {
+			return Session{}, fmt.Errorf("entry %d has no identity of its own in the manifest", i+1)
 		}
 		seen[identity] = true
 		resourceType, _, _ := strings.Cut(e.Request.URL, "/")
@@ -161,7 +168,7 @@ func parseBundle(text []byte) (Session, error) {
 	if s.Identity == "" {
 		return Session{}, errors.New("the Bundle holds no session")
 	}
-	return s, nil
+	return s, ByIdentity(s.Resources)
 }
 
 // patientIdentity is the identity of the stub Patient, if the session brings

@@ -72,6 +72,9 @@ func mapped(t testing.TB, folder string, opts fhirmap.Options) []Session {
 		for _, r := range s.Resources {
 			d.Resources = append(d.Resources, Resource{Type: r.Type, Identity: r.ID, Role: r.Role, JSON: r.JSON, Condition: r.Condition})
 		}
+		if err := ByIdentity(d.Resources); err != nil {
+			t.Fatal(err)
+		}
 		out = append(out, d)
 	}
 	return out

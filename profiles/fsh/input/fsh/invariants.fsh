@@ -81,9 +81,9 @@ Severity: #error
 Expression: "entry.all((request.method = 'POST' and request.ifNoneExist.exists()) or request.method = 'PUT')"
 
 Invariant: rs-condition-identity
-Description: "The condition of a create or of a correction names the identifier that the resource carries"
+Description: "The condition of a create or of a correction names the identifier that the resource carries, and the fullUrl, which a server may replace wherever it stands, is another"
 Severity: #error
-Expression: "entry.where(resource is Procedure or resource is Observation or resource is MedicationAdministration or resource is Device).all(resource.identifier.where(system = 'urn:ietf:rfc:3986').value.first() = fullUrl and (request.method != 'POST' or request.ifNoneExist = 'identifier=urn:ietf:rfc:3986|' & fullUrl) and (request.method != 'PUT' or request.url.contains('?').not() or request.url = 'Procedure?identifier=urn:ietf:rfc:3986|' & fullUrl or request.url = 'Observation?identifier=urn:ietf:rfc:3986|' & fullUrl or request.url = 'MedicationAdministration?identifier=urn:ietf:rfc:3986|' & fullUrl or request.url = 'Device?identifier=urn:ietf:rfc:3986|' & fullUrl))"
+Expression: "entry.where(resource is Procedure or resource is Observation or resource is MedicationAdministration or resource is Device).all(resource.identifier.where(system = 'urn:ietf:rfc:3986').value.first().exists() and resource.identifier.where(system = 'urn:ietf:rfc:3986').value.first() != fullUrl and (request.method != 'POST' or request.ifNoneExist = 'identifier=urn:ietf:rfc:3986|' & resource.identifier.where(system = 'urn:ietf:rfc:3986').value.first()) and (request.method != 'PUT' or request.url.contains('?').not() or request.url = 'Procedure?identifier=urn:ietf:rfc:3986|' & resource.identifier.where(system = 'urn:ietf:rfc:3986').value.first() or request.url = 'Observation?identifier=urn:ietf:rfc:3986|' & resource.identifier.where(system = 'urn:ietf:rfc:3986').value.first() or request.url = 'MedicationAdministration?identifier=urn:ietf:rfc:3986|' & resource.identifier.where(system = 'urn:ietf:rfc:3986').value.first() or request.url = 'Device?identifier=urn:ietf:rfc:3986|' & resource.identifier.where(system = 'urn:ietf:rfc:3986').value.first()))"
 
 Invariant: rs-one-patient
 Description: "All resources are about the same patient"

@@ -5,8 +5,10 @@ RuleSet: InTransaction(uuid)
 * identifier[record].value = "urn:uuid:{uuid}"
 * subject.reference = "Patient?identifier=urn:oid:2.25.331383638406541845489215601853980652438|HHD-00013"
 
-RuleSet: Entry(n, uuid, type, instance)
-* entry[{n}].fullUrl = "urn:uuid:{uuid}"
+// The fullUrl (…-bbbb-…) is not the identity (…-aaaa-…): servers may replace
+// whatever equals a fullUrl, and the identity must stay.
+RuleSet: Entry(n, uuid, link, type, instance)
+* entry[{n}].fullUrl = "urn:uuid:{link}"
 * entry[{n}].resource = {instance}
 * entry[{n}].request.method = #POST
 * entry[{n}].request.url = "{type}"
@@ -36,7 +38,7 @@ Instance: inline-weight
 InstanceOf: RunsheetWeight
 Usage: #inline
 * insert InTransaction(0c0b8f0e-aaaa-5a01-8a01-000000000003)
-* partOf.reference = "urn:uuid:0c0b8f0e-aaaa-5a01-8a01-000000000002"
+* partOf.reference = "urn:uuid:0c0b8f0e-bbbb-5a01-8a01-000000000002"
 * status = #final
 * insert Before
 * code.coding[preDialysis].display = "Body weight Measured --pre dialysis"
@@ -48,12 +50,12 @@ Usage: #inline
 Instance: inline-provenance
 InstanceOf: RunsheetProvenance
 Usage: #inline
-* target[0].reference = "urn:uuid:0c0b8f0e-aaaa-5a01-8a01-000000000002"
-* target[1].reference = "urn:uuid:0c0b8f0e-aaaa-5a01-8a01-000000000003"
+* target[0].reference = "urn:uuid:0c0b8f0e-bbbb-5a01-8a01-000000000002"
+* target[1].reference = "urn:uuid:0c0b8f0e-bbbb-5a01-8a01-000000000003"
 * recorded = "2025-11-12T22:10:00Z"
 * activity = $dataOperation#CREATE "create"
 * agent[author].who.reference = "Patient?identifier=urn:oid:2.25.331383638406541845489215601853980652438|HHD-00013"
-* agent[assembler].who.reference = "urn:uuid:0c0b8f0e-aaaa-5a01-8a01-000000000001"
+* agent[assembler].who.reference = "urn:uuid:0c0b8f0e-bbbb-5a01-8a01-000000000001"
 * agent[assembler].onBehalfOf.reference = "Patient?identifier=urn:oid:2.25.331383638406541845489215601853980652438|HHD-00013"
 * entity[source].what.identifier.system = "urn:ietf:rfc:3986"
 * entity[source].what.identifier.value = "ni:///sha-256;f4OxZX_x_FO5LcGBSKHWXfwtSx-j1ncoSt3SABJtkGk"
@@ -65,10 +67,10 @@ Title: "One session as a transaction"
 Description: "Sent twice, it changes nothing the second time."
 * identifier.system = "urn:ietf:rfc:3986"
 * identifier.value = "urn:uuid:0c0b8f0e-aaaa-5a01-8a01-000000000009"
-* insert Entry(0, 0c0b8f0e-aaaa-5a01-8a01-000000000001, Device, inline-software)
-* insert Entry(1, 0c0b8f0e-aaaa-5a01-8a01-000000000002, Procedure, inline-session)
-* insert Entry(2, 0c0b8f0e-aaaa-5a01-8a01-000000000003, Observation, inline-weight)
-* entry[3].fullUrl = "urn:uuid:0c0b8f0e-aaaa-5a01-8a01-000000000004"
+* insert Entry(0, 0c0b8f0e-aaaa-5a01-8a01-000000000001, 0c0b8f0e-bbbb-5a01-8a01-000000000001, Device, inline-software)
+* insert Entry(1, 0c0b8f0e-aaaa-5a01-8a01-000000000002, 0c0b8f0e-bbbb-5a01-8a01-000000000002, Procedure, inline-session)
+* insert Entry(2, 0c0b8f0e-aaaa-5a01-8a01-000000000003, 0c0b8f0e-bbbb-5a01-8a01-000000000003, Observation, inline-weight)
+* entry[3].fullUrl = "urn:uuid:0c0b8f0e-bbbb-5a01-8a01-000000000004"
 * entry[3].resource = inline-provenance
 * entry[3].request.method = #POST
 * entry[3].request.url = "Provenance"
@@ -98,7 +100,7 @@ Usage: #inline
 * recorded = "2025-11-13T08:00:00Z"
 * activity = $dataOperation#UPDATE "revise"
 * agent[author].who.reference = "Patient?identifier=urn:oid:2.25.331383638406541845489215601853980652438|HHD-00013"
-* agent[assembler].who.reference = "urn:uuid:0c0b8f0e-aaaa-5a01-8a01-000000000001"
+* agent[assembler].who.reference = "urn:uuid:0c0b8f0e-bbbb-5a01-8a01-000000000001"
 * agent[assembler].onBehalfOf.reference = "Patient?identifier=urn:oid:2.25.331383638406541845489215601853980652438|HHD-00013"
 * entity[source].what.identifier.system = "urn:ietf:rfc:3986"
 * entity[source].what.identifier.value = "ni:///sha-256;47DEQpj8HBSa-_TImW-5JCeuQeRkm5NMpJWZG3hSuFU"
@@ -110,12 +112,12 @@ InstanceOf: RunsheetTransaction
 Usage: #example
 Title: "A correction as a transaction"
 Description: "A weight of a session sent before, corrected: an update under the condition of the same identifier."
-* insert Entry(0, 0c0b8f0e-aaaa-5a01-8a01-000000000001, Device, inline-software)
-* entry[1].fullUrl = "urn:uuid:0c0b8f0e-aaaa-5a01-8a01-000000000013"
+* insert Entry(0, 0c0b8f0e-aaaa-5a01-8a01-000000000001, 0c0b8f0e-bbbb-5a01-8a01-000000000001, Device, inline-software)
+* entry[1].fullUrl = "urn:uuid:0c0b8f0e-bbbb-5a01-8a01-000000000013"
 * entry[1].resource = inline-weight-corrected
 * entry[1].request.method = #PUT
 * entry[1].request.url = "Observation?identifier=urn:ietf:rfc:3986|urn:uuid:0c0b8f0e-aaaa-5a01-8a01-000000000013"
-* entry[2].fullUrl = "urn:uuid:0c0b8f0e-aaaa-5a01-8a01-000000000005"
+* entry[2].fullUrl = "urn:uuid:0c0b8f0e-bbbb-5a01-8a01-000000000005"
 * entry[2].resource = inline-provenance-corrected
 * entry[2].request.method = #POST
 * entry[2].request.url = "Provenance"
