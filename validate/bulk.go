@@ -33,8 +33,9 @@ const (
 	// more than roomSize bytes standing for several.
 	roomPerJob = 8
 	roomSize   = 2 << 20
-	// keepSize is the most bytes of a part whose memory is used again.
-	keepSize = 4 * partSize
+	// keepSize is the most bytes that a part may have held, in each of its
+	// documents at some time, for its memory to be used again.
+	keepSize = 1 << 20
 )
 
 // part is a piece of the work.
@@ -60,6 +61,7 @@ type part struct {
 
 	docs  []*document
 	used  int // of docs
+	held  int // bytes, the most that each of docs has held
 	err   error
 	sum   [sha256.Size]byte
 	ready chan struct{}
@@ -79,20 +81,25 @@ func roomFor(size int64) int { return 1 + int(min(size/roomSize, 1<<20)) }
 
 // reset makes a part ready for another use of its memory.
 func (p *part) reset() {
-	kept := part{data: p.data[:0], docs: p.docs, ready: p.ready}
-	if cap(p.data) > keepSize {
-		kept.data, kept.docs = nil, nil
+	kept := part{data: p.data[:0], docs: p.docs, held: p.held, ready: p.ready}
+	if p.held > keepSize || cap(p.data) > 2*keepSize {
+		kept = part{ready: p.ready}
 	}
 	*p = kept
 }
 
-// next returns the room for another document of the part.
-func (p *part) next() *document {
+// next returns the room for another document of the part, of so many bytes.
+func (p *part) next(size int) *document {
 	if p.used == len(p.docs) {
 		p.docs = append(p.docs, newDocument())
 	}
+	d := p.docs[p.used]
 	p.used++
-	return p.docs[p.used-1]
+	if size > d.most {
+		p.held += size - d.most
+		d.most = size
+	}
+	return d
 }
 
 // pipeline carries parts from the source through the checkers to the collector.
@@ -101,7 +108,6 @@ type pipeline struct {
 	opts        Options
 	rooms       chan struct{}
 	work, order chan *part
-	checkers    sync.WaitGroup
 
 	mu   sync.Mutex
 	free []*part // the one used last is the first to be used again
@@ -115,7 +121,7 @@ func newPipeline(ctx context.Context, opts Options) *pipeline {
 		work: make(chan *part, rooms), order: make(chan *part, rooms),
 	}
 	for range opts.jobs() {
-		p.checkers.Go(p.check)
+		go p.check()
 	}
 	return p
 }
@@ -197,7 +203,7 @@ func (c *checker) part(p *part) error {
 }
 
 func (c *checker) document(p *part, data []byte, line int) {
-	d := p.next()
+	d := p.next(len(data))
 	d.begin(p.name, line, p.manifest, p.session)
 	if p.again {
 		c.again(d, data)

@@ -135,7 +135,7 @@ func TestResumeAnywhere(t *testing.T) {
 			t.Errorf("state %d: complete is %v", i, s.Complete)
 		}
 		var last *validate.State
-		got := check(t, validate.Options{Jobs: 1 + i%3, Resumable: true, Resume: s, Watch: func(p validate.Progress) error {
+		got := check(t, validate.Options{Jobs: 1 + i%3, Resume: s, Watch: func(p validate.Progress) error {
 			if p.Ended {
 				last = written(t, p.State())
 			}
@@ -187,7 +187,7 @@ func TestResumeAfterChange(t *testing.T) {
 			change(t, filepath.Join(dir, "b.json"))
 			for i, isDone := range []bool{false, true, true, true} {
 				isDone = isDone || name == "one before"
-				_, err := validate.Paths(context.Background(), []string{dir}, nil, validate.Options{Resumable: true, Resume: all[i]})
+				_, err := validate.Paths(context.Background(), []string{dir}, nil, validate.Options{Resume: all[i]})
 				if got := errors.Is(err, validate.ErrChanged); got != isDone {
 					t.Errorf("after part %d (%s): error %v", i+1, all[i].File, err)
 				}
@@ -199,7 +199,7 @@ func TestResumeAfterChange(t *testing.T) {
 	if err := os.WriteFile(filepath.Join(dir, "b.json"), []byte("{}"), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	_, err := validate.Paths(context.Background(), []string{dir}, nil, validate.Options{Resumable: true, Resume: all[len(all)-1]})
+	_, err := validate.Paths(context.Background(), []string{dir}, nil, validate.Options{Resume: all[len(all)-1]})
 	if !errors.Is(err, validate.ErrChanged) {
 		t.Errorf("a file after all was done: error %v", err)
 	}
@@ -227,7 +227,7 @@ func TestStopAnywhere(t *testing.T) {
 		if !errors.Is(err, context.Canceled) || last == nil || last.Complete || last.Parts != after {
 			t.Fatalf("stopped after %d parts: error %v, state %+v", after, err, last)
 		}
-		if diff := cmp.Diff(want, rendered(t, check(t, validate.Options{Resumable: true, Resume: last}, dir))); diff != "" {
+		if diff := cmp.Diff(want, rendered(t, check(t, validate.Options{Resume: last}, dir))); diff != "" {
 			t.Errorf("gone on after %d parts:\n%s", after, diff)
 		}
 	}

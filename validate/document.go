@@ -34,6 +34,7 @@ type document struct {
 	found          []issue.Finding
 	notes          []string
 	add            func(issue.Finding)
+	most           int // bytes it held, see part
 }
 
 func newDocument() *document {

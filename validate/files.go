@@ -155,7 +155,7 @@ func (s *source) fill(like part) error {
 	if like.data == nil {
 		like.data = one.data
 	}
-	like.docs, like.ready = one.docs, one.ready
+	like.docs, like.held, like.ready = one.docs, one.held, one.ready
 	*one = like
 	return s.send(one)
 }
@@ -168,12 +168,12 @@ func (s *source) lines(in io.Reader, like part, line int) error {
 		one := s.part()
 		data, first, err := reader.next(one.data)
 		if err != nil {
-			return fmt.Errorf("reading %s line %d: %w", like.name, first, err)
+			return fmt.Errorf("reading %s from line %d on: %w", like.name, first, err)
 		}
 		if len(data) == 0 && !like.isNew {
 			return nil
 		}
-		like.docs, like.ready = one.docs, one.ready
+		like.docs, like.held, like.ready = one.docs, one.held, one.ready
 		like.data, like.line, like.offset = data, first, reader.offset()
 		like.room = roomFor(int64(len(data)))
 		*one = like

@@ -61,7 +61,7 @@ type Options struct {
 	// Resume, when set, is where an earlier call with the same paths and
 	// options came to. What was done is read again, because what follows is
 	// compared with it, but not checked again; when it has changed, the
-	// error is ErrChanged. It needs Resumable.
+	// error is ErrChanged. It implies Resumable.
 	Resume *State
 }
 
@@ -96,6 +96,7 @@ func (r *Report) HasErrors() bool { return r.DroppedErrors > 0 || issue.HasError
 // returns an error only for what could not be read at all; everything the
 // data says is in the Report. It stops with ctx's error when ctx is done.
 func Paths(ctx context.Context, paths []string, stdin io.Reader, opts Options) (*Report, error) {
+	opts.Resumable = opts.Resumable || opts.Resume != nil
 	r := newRun(opts)
 	r.ledger = new(recompute.Ledger)
 	return r.read(ctx, paths, stdin)

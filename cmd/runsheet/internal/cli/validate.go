@@ -88,10 +88,11 @@ func runValidate(cmd *cobra.Command, args []string, opts validate.Options, flags
 		}
 		validateSummary(io, found)
 	}
-	if found.HasErrors() {
+	by := bySeverity(found)
+	if by[issue.Error] > 0 || flags.strict && by[issue.Warning] > 0 {
 		return errFindings
 	}
-	return flags.verdict(found.Findings)
+	return nil
 }
 
 // checkPaths checks what the arguments name, and keeps a summary where one is
@@ -120,13 +121,18 @@ func checkPaths(cmd *cobra.Command, args []string, opts validate.Options, path s
 	return found, err
 }
 
-// validateSummary says what was read and what was found, that which there was
-// no room to keep included.
-func validateSummary(io streams, found *validate.Report) {
-	var by [3]int
+// bySeverity counts what was found, that which there was no room to keep
+// included.
+func bySeverity(found *validate.Report) (by [3]int) {
 	for _, c := range found.Counts {
 		by[c.Severity] += c.N
 	}
+	return by
+}
+
+// validateSummary says what was read and what was found.
+func validateSummary(io streams, found *validate.Report) {
+	by := bySeverity(found)
 	fmt.Fprintf(io.err, "%s, %s: %s, %s, %d for information.\n",
 		plural(found.Files, "file", "files"), plural(found.Resources, "resource", "resources"),
 		plural(by[issue.Error], "error", "errors"), plural(by[issue.Warning], "warning", "warnings"), by[issue.Information])
