@@ -81,7 +81,9 @@ type Cell struct {
 func (c Cell) IsZero() bool { return c == Cell{} }
 
 // String writes the place as people name it: "readings.csv D7 (time)".
-func (c Cell) String() string {
+func (c Cell) String() string { return c.in("row", "column") }
+
+func (c Cell) in(row, column string) string {
 	if c.IsZero() {
 		return ""
 	}
@@ -93,9 +95,9 @@ func (c Cell) String() string {
 	case c.Row > 0 && c.Column > 0:
 		s += fmt.Sprintf(" %s%d", ColumnLetters(c.Column), c.Row)
 	case c.Row > 0:
-		s += fmt.Sprintf(" row %d", c.Row)
+		s += fmt.Sprintf(" %s %d", row, c.Row)
 	case c.Column > 0:
-		s += " column " + ColumnLetters(c.Column)
+		s += " " + column + " " + ColumnLetters(c.Column)
 	}
 	if c.Heading != "" {
 		s += " (" + c.Heading + ")"
