@@ -48,7 +48,10 @@ func ReadPackage(r io.Reader) (*Package, error) {
 		header, err := archive.Next()
 		switch {
 		case errors.Is(err, io.EOF):
-			return p, p.complain(files)
+			if len(p.definitions) == 0 && p.Name == "" {
+				return nil, fmt.Errorf("the archive holds %d files, but no definition in a folder \"package\"", files)
+			}
+			return p, nil
 		case err != nil:
 			return nil, fmt.Errorf("the archive: %w", err)
 		case files >= maxFiles:
@@ -60,13 +63,6 @@ func ReadPackage(r io.Reader) (*Package, error) {
 			return nil, fmt.Errorf("%s: %w", header.Name, err)
 		}
 	}
-}
-
-func (p *Package) complain(files int) error {
-	if len(p.definitions) == 0 && p.Name == "" {
-		return fmt.Errorf("the archive holds %d files, but no definition in a folder \"package\"", files)
-	}
-	return nil
 }
 
 // isDefinitionFile reports a JSON file directly in "package".

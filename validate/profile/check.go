@@ -310,7 +310,7 @@ func because(v verdict) string {
 	if v.fault == nil {
 		return ""
 	}
-	return fmt.Sprintf("; of the first: %s at %s", v.fault.Details, v.fault.Expression)
+	return fmt.Sprintf(" (first: %s, at %s)", v.fault.Details, v.fault.Expression)
 }
 
 // target checks what a reference leads to against the profiles it must
@@ -333,11 +333,8 @@ func (c *Checker) target(e *element, n doc.Node, urls []string) {
 	var first verdict
 	fits, judged := false, false
 	for _, url := range urls {
-		if url == coreBase+"Resource" {
-			return
-		}
 		p := c.known(url, n)
-		if p == nil {
+		if p == nil || p.isBase && (p.typ == "Resource" || p.typ == "DomainResource") {
 			return
 		}
 		if p.typ != typ {

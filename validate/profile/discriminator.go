@@ -388,42 +388,49 @@ func (c *Checker) typesOf(d *discriminator, nodes []item, it item) (names []stri
 func (c *Checker) byProfile(d *discriminator, aims []aim, nodes []item, it item) difference {
 	var x difference
 	var names []string
+	var why verdict
+	try := func(v verdict) bool {
+		if v.conforms {
+			x.hit()
+		} else if why.fault == nil {
+			why = v
+		}
+		return v.conforms
+	}
 	for _, a := range aims {
 		for _, t := range a.e.types {
 			for _, url := range t.profiles {
 				names = append(names, url)
 				for _, n := range nodes {
-					if c.fits(url, n) {
-						x.hit()
+					if try(c.fits(url, n)) {
 						return x
 					}
 				}
 			}
 		}
-		if a.e.path == "" { // the root of what a reference leads to
-			for _, n := range nodes {
-				if c.quietly(func() { c.check(a.e, n) }).conforms && a.e.takes(c.typeOf(n.node), c.s.TypeOf(n.node)) {
-					x.hit()
-					return x
-				}
+		if a.e.path != "" {
+			continue
+		}
+		for _, n := range nodes { // the root of what a reference leads to
+			if a.e.takes(c.typeOf(n.node), c.s.TypeOf(n.node)) && try(c.quietly(func() { c.check(a.e, n) })) {
+				return x
 			}
 		}
 	}
 	x.miss(it.node, joinedPath(d.path, ""), strings.Join(names, " or "), len(nodes) > 0)
+	x.why = why
 	return x
 }
 
 // fits reports whether a value conforms to a profile.
-func (c *Checker) fits(url string, it item) bool {
+func (c *Checker) fits(url string, it item) verdict {
 	p := c.known(url, it.node)
-	if p == nil {
-		return false
+	switch {
+	case p == nil || p.typ != c.typeOf(it.node):
+		return verdict{}
+	case p.root == nil:
+		return verdict{conforms: true}
+	default:
+		return c.quietly(func() { c.nested(p, it) })
 	}
-	if p.typ != c.typeOf(it.node) {
-		return false
-	}
-	if p.root == nil {
-		return true
-	}
-	return c.quietly(func() { c.nested(p, it) }).conforms
 }

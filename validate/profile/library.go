@@ -73,7 +73,7 @@ func (l *Library) profile(canonical string) (*profile, error) {
 func (l *Library) compile(canonical string) (*profile, error) {
 	bare, version, _ := strings.Cut(canonical, "|")
 	if name, isCore := strings.CutPrefix(bare, coreBase); isCore {
-		if _, isType := structure.ResourceType([]byte(name)); isType {
+		if _, isType := structure.ResourceType([]byte(name)); isType || name == "Resource" || name == "DomainResource" {
 			return &profile{url: bare, name: name, typ: name, isBase: true}, nil
 		}
 	}

@@ -117,16 +117,16 @@ func departs(x difference) string {
 	case x.none():
 		return ""
 	case x.path == "":
-		return ", which differs"
+		return ", which differs" + because(x.why)
 	case x.seen:
-		return ", which differs in " + x.path
+		return ", which differs in " + x.path + because(x.why)
 	default:
 		return ", which lacks " + x.path
 	}
 }
 
 func (c *Checker) differing(x difference) string {
-	if !x.seen {
+	if !x.seen || x.why.fault != nil {
 		return ""
 	}
 	return c.code(x.at)

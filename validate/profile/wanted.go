@@ -112,7 +112,8 @@ type difference struct {
 	path string
 	at   doc.Node
 	want string
-	seen bool // the part is there, with another value
+	seen bool    // the part is there, with another value
+	why  verdict // what keeps the part from conforming, where that is asked
 }
 
 func (x *difference) hit() { x.same++; x.total++ }
@@ -129,7 +130,7 @@ func (x *difference) none() bool { return x.same == x.total }
 // add counts what another comparison found.
 func (x *difference) add(y difference) {
 	if x.none() && !y.none() {
-		x.at, x.path, x.want, x.seen = y.at, y.path, y.want, y.seen
+		x.at, x.path, x.want, x.seen, x.why = y.at, y.path, y.want, y.seen, y.why
 	}
 	x.same, x.total = x.same+y.same, x.total+y.total
 }
