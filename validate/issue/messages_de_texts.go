@@ -9,6 +9,8 @@ var germanTexts = map[string]string{
 	"written": "da steht", "expected": "erwartet", "see also": "auch", "from": "aus", "to mend": "zu tun", "rule": "Regel",
 	"and {} of this kind: {}": "und {} dieser Art: {}", "{} more": "{} weitere",
 
+	"checks": "prüft", "why": "warum", "source": "Quelle", "mend": "zu tun",
+
 	// Names of what is measured.
 	"weight before": "Gewicht vorher", "weight after": "Gewicht nachher", "dry weight": "Trockengewicht", "height": "Größe",
 	"higher blood pressure number": "oberer Blutdruckwert", "lower blood pressure number": "unterer Blutdruckwert",

@@ -47,10 +47,14 @@ type Options struct {
 	// NotChecked is printed after the findings in text output and stands in
 	// the JSON and OperationOutcome output.
 	NotChecked []string
+	// Language is the language of what is said about a log; the zero value
+	// is English. Texts that it does not have stay English.
+	Language issue.Language
 }
 
 // Print writes the findings, in the order given, to w.
 func Print(w io.Writer, format Format, findings []issue.Finding, opts Options) error {
+	findings = inLanguage(findings, opts.Language)
 	switch format {
 	case JSON:
 		return printJSON(w, findings, opts)
@@ -61,4 +65,16 @@ func Print(w io.Writer, format Format, findings []issue.Finding, opts Options) e
 	default:
 		return printText(w, findings, opts)
 	}
+}
+
+// inLanguage translates what the findings say, in a list of its own.
+func inLanguage(findings []issue.Finding, language issue.Language) []issue.Finding {
+	if language == "" || language == issue.English {
+		return findings
+	}
+	told := make([]issue.Finding, len(findings))
+	for i, f := range findings {
+		told[i] = language.Finding(f)
+	}
+	return told
 }

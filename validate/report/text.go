@@ -99,7 +99,7 @@ func (p *textPrinter) kind(file string, list []issue.Finding) {
 		p.finding(file, f, i == 0)
 	}
 	if rest := list[len(shown):]; len(rest) > 0 {
-		p.line("    and " + counted(len(rest)) + " of this kind: " + places(file, rest))
+		p.line("    " + p.opts.Language.Word("and "+counted(len(rest))+" of this kind: "+p.places(file, rest)))
 	}
 }
 
@@ -113,10 +113,10 @@ func counted(n int) string {
 // maxPlaces is how many places are named before the rest is counted only.
 const maxPlaces = 8
 
-func places(file string, list []issue.Finding) string {
+func (p *textPrinter) places(file string, list []issue.Finding) string {
 	var names []string
 	for _, f := range list {
-		if name := shortPlace(file, f); name != "" && !slices.Contains(names, name) {
+		if name := p.shortPlace(file, f); name != "" && !slices.Contains(names, name) {
 			names = append(names, name)
 		}
 		if len(names) == maxPlaces {
@@ -132,19 +132,19 @@ func places(file string, list []issue.Finding) string {
 
 // shortPlace is a place in a list: the log cell where one is known, because
 // that is where people mend things.
-func shortPlace(file string, f issue.Finding) string {
+func (p *textPrinter) shortPlace(file string, f issue.Finding) string {
 	if len(f.Cells) > 0 {
-		return cellIn(file, f.Cells[0])
+		return p.cellIn(file, f.Cells[0])
 	}
-	return place(file, f)
+	return p.place(file, f)
 }
 
 // place is where a finding is: a cell of the log for a finding about the log,
 // else the line of the document.
-func place(file string, f issue.Finding) string {
+func (p *textPrinter) place(file string, f issue.Finding) string {
 	switch {
 	case aboutLog(f):
-		return cellIn(file, f.Cells[0])
+		return p.cellIn(file, f.Cells[0])
 	case f.Line > 0:
 		return fmt.Sprintf("line %d, column %d", f.Line, f.Column)
 	default:
@@ -159,8 +159,8 @@ func aboutLog(f issue.Finding) bool {
 	return len(f.Cells) > 0 && (f.File == "" || f.File == f.Cells[0].File || strings.HasSuffix(f.File, "/"+f.Cells[0].File))
 }
 
-func cellIn(file string, c issue.Cell) string {
-	text := c.String()
+func (p *textPrinter) cellIn(file string, c issue.Cell) string {
+	text := p.opts.Language.Cell(c)
 	if rest, ok := strings.CutPrefix(text, file+" "); ok && file != "" {
 		text = rest
 	}
@@ -171,12 +171,12 @@ func cellIn(file string, c issue.Cell) string {
 // where it came from and how to mend it.
 func (p *textPrinter) finding(file string, f issue.Finding, explain bool) {
 	head := "  " + p.severity(f.Severity) + ": "
-	if at := place(file, f); at != "" {
+	if at := p.place(file, f); at != "" {
 		head += at + ": "
 	}
 	head += printable(f.Details)
 	if f.Session != "" {
-		head += " (session " + printable(f.Session) + ")"
+		head += " (" + p.opts.Language.Word("session") + " " + printable(f.Session) + ")"
 	}
 	p.line(head)
 	if f.Expression != "" {
@@ -185,9 +185,9 @@ func (p *textPrinter) finding(file string, f issue.Finding, explain bool) {
 	p.detail("written", f.Value)
 	p.detail("expected", f.Expected)
 	if aboutLog(f) {
-		p.detail("see also", cellList(f.Cells[1:]))
+		p.detail("see also", p.cellList(f.Cells[1:]))
 	} else {
-		p.detail("from", cellList(f.Cells))
+		p.detail("from", p.cellList(f.Cells))
 	}
 	if explain {
 		p.detail("to mend", f.Mend)
@@ -197,21 +197,21 @@ func (p *textPrinter) finding(file string, f issue.Finding, explain bool) {
 
 func (p *textPrinter) detail(name, text string) {
 	if text != "" {
-		p.line(fmt.Sprintf("    %-9s %s", name, printable(text)))
+		p.line(fmt.Sprintf("    %-9s %s", p.opts.Language.Word(name), printable(text)))
 	}
 }
 
 // maxCells is how many cells of a finding are named.
 const maxCells = 6
 
-func cellList(cells []issue.Cell) string {
+func (p *textPrinter) cellList(cells []issue.Cell) string {
 	var names []string
 	for i, c := range cells {
 		if i == maxCells {
 			names = append(names, "…")
 			break
 		}
-		names = append(names, c.String())
+		names = append(names, p.opts.Language.Cell(c))
 	}
 	return strings.Join(names, ", ")
 }
@@ -222,6 +222,7 @@ func (p *textPrinter) severity(s issue.Severity) string {
 	if s == issue.Information {
 		word = "note"
 	}
+	word = p.opts.Language.Word(word)
 	if !p.opts.Colour {
 		return word
 	}

@@ -131,6 +131,7 @@ func TestFindings(t *testing.T) {
 				if strings.HasSuffix(f.Details, ".") || f.Details == "" {
 					t.Errorf("details %q", f.Details)
 				}
+				inGerman(t, f)
 			}
 		})
 	}

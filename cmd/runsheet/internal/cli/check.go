@@ -3,6 +3,7 @@ package cli
 import (
 	"fmt"
 	"io"
+	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -27,6 +28,7 @@ its headings and contents, and --map uses it (see runsheet map --help).
 
 const checkExample = `  runsheet check november
   runsheet check november.xlsx
+  runsheet check november --lang de
   runsheet check november.xlsx --annotate to-mend.xlsx
   runsheet check november --format csv > to-mend.csv
   runsheet check old-sheet.xlsx --suggest-map > map.toml
@@ -49,6 +51,8 @@ func newCheckCmd(io streams) *cobra.Command {
 	flags.add(cmd)
 	opts.mapFlags.add(cmd)
 	cmd.Flags().BoolVar(&opts.suggest, "suggest-map", false, "draft a column map for a sheet of another shape, and print it")
+	cmd.Flags().StringVar(&opts.lang, "lang", "", "language of the findings: "+strings.Join(issue.Languages(), " or "))
+	_ = cmd.RegisterFlagCompletionFunc("lang", cobra.FixedCompletions(issue.Languages(), cobra.ShellCompDirectiveNoFileComp))
 	cmd.Flags().StringVar(&opts.annotate, "annotate", "", "write a copy of the log as this workbook (.xlsx), with the findings at their cells")
 	return cmd
 }
@@ -59,12 +63,18 @@ type checkOptions struct {
 	mapFlags
 	annotate string
 	suggest  bool
+	lang     string
 }
 
 func runCheck(path string, opts checkOptions, io streams) error {
 	if err := opts.findingFlags.check(); err != nil {
 		return err
 	}
+	language, err := issue.ParseLanguage(opts.lang)
+	if err != nil {
+		return wrongUse("--lang: %w", err)
+	}
+	opts.language = language
 	if opts.suggest {
 		return suggestMap(path, io)
 	}
@@ -83,7 +93,11 @@ func runCheck(path string, opts checkOptions, io streams) error {
 	if err := opts.print(io.out, findings, nil); err != nil {
 		return err
 	}
-	if opts.format == "text" {
+	switch {
+	case opts.format != "text":
+	case language == issue.German:
+		germanSummary(io.err, log, findings)
+	default:
 		summary(io.err, log, findings)
 	}
 	return opts.verdict(findings)
@@ -114,9 +128,8 @@ func summary(w io.Writer, log *session.Log, findings []issue.Finding) {
 	}
 }
 
-// span names the time the log covers, as a person would.
-func span(log *session.Log) string {
-	var first, last time.Time
+// covered are the first and the last day of a log, zero when it has none.
+func covered(log *session.Log) (first, last time.Time) {
 	for _, s := range log.Sessions {
 		if !s.Date.OK() {
 			continue
@@ -128,6 +141,12 @@ func span(log *session.Log) string {
 			last = s.Date.Time
 		}
 	}
+	return first, last
+}
+
+// span names the time the log covers, as a person would.
+func span(log *session.Log) string {
+	first, last := covered(log)
 	switch {
 	case first.IsZero():
 		return "log"

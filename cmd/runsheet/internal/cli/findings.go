@@ -17,6 +17,9 @@ type findingFlags struct {
 	format string
 	all    bool
 	strict bool
+	// language is set by commands that speak about a log to the person who
+	// keeps it.
+	language issue.Language
 }
 
 func (f *findingFlags) add(cmd *cobra.Command) {
@@ -34,7 +37,7 @@ func (f *findingFlags) print(w io.Writer, findings []issue.Finding, notChecked [
 		return usageError{err}
 	}
 	return report.Print(w, format, findings, report.Options{
-		All: f.all, Colour: colour(w), NotChecked: notChecked,
+		All: f.all, Colour: colour(w), NotChecked: notChecked, Language: f.language,
 	})
 }
 

@@ -16,12 +16,12 @@ With an id, one rule.
 ` + exitStatusHelp
 
 func newRulesCmd(io streams) *cobra.Command {
-	var format string
+	var format, lang string
 	cmd := &cobra.Command{
 		Use:     "rules [ID]",
 		Short:   "Print every rule: what it checks, why, its source, how to mend",
 		Long:    rulesHelp,
-		Example: "  runsheet rules\n  runsheet rules inv-obs-6",
+		Example: "  runsheet rules\n  runsheet rules inv-obs-6\n  runsheet rules log-date --lang de",
 		Args:    cobra.MaximumNArgs(1),
 		ValidArgsFunction: func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
 			var ids []string
@@ -31,14 +31,19 @@ func newRulesCmd(io streams) *cobra.Command {
 			return ids, cobra.ShellCompDirectiveNoFileComp
 		},
 		RunE: func(_ *cobra.Command, args []string) error {
-			return runRules(args, format, io)
+			return runRules(args, format, lang, io)
 		},
 	}
+	cmd.Flags().StringVar(&lang, "lang", "", "language of the rules about a log: "+strings.Join(issue.Languages(), " or "))
 	cmd.Flags().StringVar(&format, "format", "text", "text, json or markdown")
 	return cmd
 }
 
-func runRules(args []string, format string, io streams) error {
+func runRules(args []string, format, lang string, io streams) error {
+	language, err := issue.ParseLanguage(lang)
+	if err != nil {
+		return wrongUse("--lang: %w", err)
+	}
 	rules := issue.Rules()
 	if len(args) == 1 {
 		rule, ok := issue.Lookup(args[0])
@@ -46,6 +51,9 @@ func runRules(args []string, format string, io streams) error {
 			return wrongUse("no rule %q; 'runsheet rules' lists them all", args[0])
 		}
 		rules = []issue.Rule{rule}
+	}
+	for i := range rules {
+		rules[i], _ = language.Rule(rules[i]) // rules about FHIR records are English
 	}
 	switch format {
 	case "json":
@@ -56,20 +64,24 @@ func runRules(args []string, format string, io streams) error {
 	case "markdown":
 		return rulesMarkdown(io.out, rules)
 	case "text":
-		return rulesText(io.out, rules)
+		return rulesText(io.out, rules, language)
 	default:
 		return wrongUse("unknown format %q: expected text, json or markdown", format)
 	}
 }
 
-func rulesText(w io.Writer, rules []issue.Rule) error {
+func rulesText(w io.Writer, rules []issue.Rule, language issue.Language) error {
 	for i, r := range rules {
 		if i > 0 {
 			fmt.Fprintln(w)
 		}
-		if _, err := fmt.Fprintf(w, "%s (%s, %s)\n  checks: %s\n  why:    %s\n  source: %s\n  mend:   %s\n",
-			r.ID, r.Layer, r.Severity, r.What, r.Why, r.Source, r.Mend); err != nil {
+		if _, err := fmt.Fprintf(w, "%s (%s, %s)\n", r.ID, r.Layer, r.Severity); err != nil {
 			return err
+		}
+		for _, line := range [...][2]string{{"checks", r.What}, {"why", r.Why}, {"source", r.Source}, {"mend", r.Mend}} {
+			if _, err := fmt.Fprintf(w, "  %-7s %s\n", language.Word(line[0])+":", line[1]); err != nil {
+				return err
+			}
 		}
 	}
 	return nil
