@@ -20,17 +20,10 @@ func newBuilder(t *table, sheet session.Sheet, s session.Foreign) *builder {
 	return &builder{
 		table: session.MappedTable{
 			Sheet: sheet, At: issue.Cell{File: s.File, Sheet: s.Tab},
-			Dates: t.dates, Clock: t.clock, DecimalMark: markOf(t),
+			Dates: t.dates, Clock: t.clock, DecimalMark: t.mark,
 		},
 		at: map[string]int{},
 	}
-}
-
-func markOf(t *table) byte {
-	if t.mark == 0 {
-		return 0
-	}
-	return t.mark
 }
 
 // column finds the place of one of our columns, which is new at first.

@@ -13,11 +13,15 @@ type formReader struct {
 	t    *table
 	s    session.Foreign
 	used map[[2]int]bool // row and column
+	rows map[int]session.ForeignRow
 }
 
 // form reads one sheet that is a form for one session.
 func (r *reading) form(t *table, s session.Foreign) {
-	f := &formReader{r, t, s, map[[2]int]bool{}}
+	f := &formReader{r, t, s, map[[2]int]bool{}, map[int]session.ForeignRow{}}
+	for _, row := range s.Rows {
+		f.rows[row.Number] = row
+	}
 	at := issue.Cell{File: s.File, Sheet: s.Tab}
 	build := newBuilder(t, session.SheetSessions, s)
 	one := newRow(s.File+"|"+s.Tab, at)
@@ -44,14 +48,7 @@ func (r *reading) form(t *table, s session.Foreign) {
 	f.listUnmapped()
 }
 
-func (f *formReader) row(number int) session.ForeignRow {
-	for _, row := range f.s.Rows {
-		if row.Number == number {
-			return row
-		}
-	}
-	return session.ForeignRow{Number: number}
-}
+func (f *formReader) row(number int) session.ForeignRow { return f.rows[number] }
 
 func (f *formReader) place(row, column int) place {
 	f.used[[2]int{row, column}] = true
@@ -92,22 +89,7 @@ func (f *formReader) blocks(key string) []session.MappedTable {
 		}
 		sub.groups, sub.columns = nil, nil
 		w.bindGroup(g)
-		for number := g.entry.FirstRow; g.entry.LastRow == 0 || number <= g.entry.LastRow; number++ {
-			theirs := f.row(number)
-			if isBlank(theirs) {
-				if g.entry.LastRow == 0 {
-					break
-				}
-				continue
-			}
-			at := issue.Cell{File: f.s.File, Sheet: f.s.Tab, Row: number}
-			for j := range w.groups {
-				w.groupRow(&w.groups[j], key, at, theirs)
-				for _, b := range w.groups[j].columns {
-					f.used[[2]int{number, b.position}] = true
-				}
-			}
-		}
+		f.blockRows(w, g, key)
 		for _, b := range w.builders {
 			if len(b.table.Rows) > 0 {
 				tables = append(tables, b.table)
@@ -115,6 +97,38 @@ func (f *formReader) blocks(key string) []session.MappedTable {
 		}
 	}
 	return tables
+}
+
+// blockRows reads the rows of a block, up to its last row or, when the map
+// names none, to the first empty one.
+func (f *formReader) blockRows(w *rowsReader, g *group, key string) {
+	end := 0
+	if n := len(f.s.Rows); n > 0 {
+		end = f.s.Rows[n-1].Number
+	}
+	if g.entry.LastRow > 0 {
+		end = min(end, g.entry.LastRow)
+	}
+	onlyTimes := 0
+	for number := g.entry.FirstRow; number <= end; number++ {
+		theirs := f.row(number)
+		if isBlank(theirs) {
+			if g.entry.LastRow == 0 {
+				break
+			}
+			continue
+		}
+		at := issue.Cell{File: f.s.File, Sheet: f.s.Tab, Row: number}
+		for j := range w.groups {
+			if !w.groupRow(&w.groups[j], key, at, theirs) {
+				onlyTimes++
+			}
+			for _, b := range w.groups[j].columns {
+				f.used[[2]int{number, b.position}] = true
+			}
+		}
+	}
+	w.tellOnlyTimes(onlyTimes)
 }
 
 // mostListed is how many cells one finding lists.

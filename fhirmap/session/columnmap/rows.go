@@ -269,8 +269,12 @@ func (w *rowsReader) readRows() {
 		}
 	}
 	w.close(current)
-	if onlyTimes > 0 {
-		w.say("log-row-empty", fmt.Sprintf("%d %s with a time and nothing else", onlyTimes, plural(onlyTimes, "row", "rows")), issue.Cell{File: w.s.File, Sheet: w.s.Tab})
+	w.tellOnlyTimes(onlyTimes)
+}
+
+func (w *rowsReader) tellOnlyTimes(n int) {
+	if n > 0 {
+		w.say("log-row-empty", fmt.Sprintf("%d %s with a time and nothing else", n, plural(n, "row", "rows")), issue.Cell{File: w.s.File, Sheet: w.s.Tab})
 	}
 }
 
