@@ -1,6 +1,6 @@
 # Every target is one command; the scripts in .ci install what is missing.
 
-.PHONY: demo test build lint generate fuzz bench
+.PHONY: demo test build lint generate fuzz bench compare examples office kill bulk interop
 
 demo:
 	bash .ci/demo
@@ -25,3 +25,12 @@ fuzz:
 
 bench:
 	go test -run '^$$' -bench . -benchmem ./...
+
+# Longer checks, apart from the tests; each script says what it does.
+compare examples office kill bulk:
+	bash .ci/$@
+
+# HAPI FHIR's own validator over profiles and exports; needs Maven Central.
+OUT = out/month
+interop: demo
+	bash profiles/fsh/interop/run $(OUT)
