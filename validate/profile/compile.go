@@ -135,6 +135,9 @@ func (b *builder) element(def *elementDefinition) (*element, error) {
 		min: def.Min, max: -1, fixed: def.fixed, pattern: def.pattern, must: def.MustSupport,
 		reference: def.ContentReference,
 	}
+	if e.name == "" {
+		return nil, fmt.Errorf("the path %q has no name at its end", def.Path)
+	}
 	if def.Max != "*" && def.Max != "" {
 		var err error
 		if e.max, err = strconv.Atoi(def.Max); err != nil || e.max < 0 {
@@ -270,10 +273,10 @@ func readSteps(path string) (steps []step, ok bool) {
 		case "resolve":
 			s = step{stepResolve, ""}
 		default:
-			if argument != "" || name == "" {
+			s = step{stepMember, strings.TrimSuffix(name, "[x]")}
+			if argument != "" || s.name == "" {
 				return nil, false
 			}
-			s = step{stepMember, strings.TrimSuffix(name, "[x]")}
 		}
 		steps, rest = append(steps, s), after
 	}

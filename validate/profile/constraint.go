@@ -10,7 +10,7 @@ import (
 func (c *Checker) invariant(r *constraint, n doc.Node) {
 	env := fhirpath.Environment{
 		Types: c.s, Resource: c.innermost(n), Root: c.outer(),
-		Resolve: c.resolve, MemberOf: c.memberOf, ConformsTo: c.asks,
+		Resolve: c.resolve, MemberOf: c.memberOf, ConformsTo: c.asks, Budget: &c.budget,
 	}
 	holds, known, err := r.compiled.Truth(&env, n)
 	if err != nil {

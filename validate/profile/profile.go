@@ -30,10 +30,11 @@ import (
 	"runsheet.example/validate/structure"
 )
 
-// Bounds of the work on one document.
+// Bounds of the work on one document. A session of the demo month takes some
+// ten thousand steps.
 const (
 	maxFindings = 1000
-	maxSteps    = 64 << 20
+	maxSteps    = 4 << 20
 	maxWithin   = 48 // profiles within profiles
 )
 
@@ -59,6 +60,7 @@ type Checker struct {
 	add func(issue.Finding)
 
 	found, steps int
+	budget       int // steps left for invariants
 	// silent is above 0 while it is only asked whether something conforms;
 	// faults counts errors, told or not, and first is the first of those not
 	// told.
@@ -95,6 +97,7 @@ func New(lib *Library, opts Options) *Checker {
 func (c *Checker) Check(s *structure.Checker, rec *record.Record, add func(issue.Finding)) {
 	c.s, c.d, c.rec, c.add = s, s.Doc(), rec, add
 	c.found, c.steps, c.faults, c.silent, c.first = 0, 0, 0, 0, nil
+	c.budget = maxSteps
 	clear(c.conformity)
 	clear(c.told)
 	c.notes = c.notes[:0]

@@ -9,8 +9,8 @@ import (
 	"runsheet.example/validate/structure"
 )
 
-// maxSteps bounds the work of one evaluation: no sensible invariant needs as
-// much on a Bundle of thousands of entries.
+// maxSteps bounds the work of one evaluation, unless the environment does: no
+// sensible invariant needs as much on a Bundle of thousands of entries.
 const maxSteps = 4 << 20
 
 // Environment is what an expression is evaluated in.
@@ -29,6 +29,9 @@ type Environment struct {
 	// ConformsTo reports whether a resource conforms to a profile, and
 	// whether the profile is known. nil knows none.
 	ConformsTo func(n doc.Node, profile string) (conforms, known bool)
+	// Budget, when set, is how many steps all evaluations with it may take
+	// together; it is counted down.
+	Budget *int
 }
 
 // Truth evaluates the expression as an invariant of the node: known is false
@@ -106,7 +109,12 @@ var errTooMuch = errors.New("the evaluation takes too many steps")
 // spend counts a step and reports whether to go on.
 func (e *evaluation) spend() bool {
 	e.steps++
-	if e.steps > maxSteps && e.err == nil {
+	over := e.steps > maxSteps
+	if b := e.env.Budget; b != nil {
+		*b--
+		over = over || *b < 0
+	}
+	if over && e.err == nil {
 		e.err = errTooMuch
 	}
 	return e.err == nil

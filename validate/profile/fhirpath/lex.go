@@ -138,6 +138,9 @@ func (l *lexer) quoted(quote byte) error {
 			kind := tokenString
 			if quote != '\'' {
 				kind = tokenQuoted
+				if b.Len() == 0 {
+					return fmt.Errorf("the name at %d is empty", start)
+				}
 			}
 			l.tokens = append(l.tokens, token{kind, b.String(), start})
 			return nil
