@@ -85,6 +85,7 @@ func ReadForeignCSV(name string, data []byte, opts Options) (sheet Foreign, sour
 			f := at.finding("log-quote", "the quotation marks in this row do not pair, so the row is left out")
 			f.Line, f.Column = fault.Line, fault.Column
 			c.add(f, nil)
+			c.wholeFile = true // nobody knows whose row it is
 			continue
 		}
 		if blank(record) {

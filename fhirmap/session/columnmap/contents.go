@@ -191,8 +191,8 @@ func dateStyle(texts []string) (form string, certain bool, why string) {
 
 var (
 	isoDate     = regexp.MustCompile(`^\d{4}-\d{2}-\d{2}`)
-	numericDate = regexp.MustCompile(`^(\d{1,2})([-/.])(\d{1,2})([-/.])(\d{2,4})$`)
-	namedDate   = regexp.MustCompile(`^(?:(\p{L}+[.,]*)\s+)?(\d{1,2})([. -]+)(\p{L}{3,}\.?)([. -]+)(\d{2,4})$`)
+	numericDate = regexp.MustCompile(`^(\d{1,2})([-/.])(\d{1,2})([-/.])(\d{4}|\d{2})$`)
+	namedDate   = regexp.MustCompile(`^(?:(\p{L}+[.,]*)\s+)?(\d{1,2})([. -]+)(\p{L}{3,}\.?)([. -]+)(\d{4}|\d{2})$`)
 )
 
 func numberForm(first, second, separator string, two bool) string {

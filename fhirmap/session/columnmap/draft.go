@@ -53,6 +53,7 @@ func (d *sketch) draft() Draft {
 	for _, note := range d.notes {
 		w.comment(note)
 	}
+	w.missing(d)
 	w.status(d)
 	for _, one := range d.columns {
 		w.column(one, "[[table.column]]", "", false)
@@ -71,6 +72,22 @@ type draftWriter struct {
 }
 
 func (w *draftWriter) comment(text string) { w.out.WriteString("# " + text + "\n") }
+
+// missing says which of the columns that every session needs were not found.
+func (w *draftWriter) missing(d *sketch) {
+	for _, need := range []struct{ field, what string }{
+		{"date", "its date"}, {"start", "when it started"}, {"end", "when it ended"},
+	} {
+		have := false
+		for _, one := range d.columns {
+			have = have || string(one.fields[0]) == need.field && one.sure > unsure
+		}
+		if !have {
+			w.draft.Unsure++
+			w.comment("unsure: no column was found that says of a session " + need.what + "; add one for sessions." + need.field)
+		}
+	}
+}
 
 // status says what became of the sessions, which a sheet seldom does.
 func (w *draftWriter) status(d *sketch) {

@@ -50,3 +50,36 @@ func FuzzRead(f *testing.F) {
 		}
 	})
 }
+
+// Any bytes in the place of a workbook.
+func FuzzWorkbook(f *testing.F) {
+	for _, name := range sheetNames {
+		if filepath.Ext(name) == ".xlsx" {
+			data, err := os.ReadFile(filepath.Join(sheetsDir, name))
+			if err != nil {
+				f.Fatal(err)
+			}
+			f.Add(data)
+		}
+	}
+	f.Add([]byte("PK"))
+	form, err := columnmap.Load(filepath.Join(sheetsDir, "forms", "map.toml"))
+	if err != nil {
+		f.Fatal(err)
+	}
+	f.Fuzz(func(t *testing.T, data []byte) {
+		draft, err := columnmap.SuggestFor(data, "a.xlsx", session.Options{})
+		if err == nil {
+			if _, err := columnmap.Parse([]byte(draft.Text), "draft.toml"); err != nil {
+				t.Fatalf("the draft is no map: %v\n%s", err, draft.Text)
+			}
+		}
+		path := filepath.Join(t.TempDir(), "a.xlsx")
+		if err := os.WriteFile(path, data, 0o600); err != nil {
+			t.Fatal(err)
+		}
+		if _, _, err := columnmap.Read(path, form, nil, session.Options{}); err != nil {
+			t.Fatal(err)
+		}
+	})
+}

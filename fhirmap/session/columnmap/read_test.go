@@ -140,11 +140,15 @@ func TestFindings(t *testing.T) {
 func TestBrokenByTheMap(t *testing.T) {
 	for _, text := range []string{
 		head + "03/11/2025,18:00,22:00,160.5,142\n",
-		"Date,On,Off,Weight,BP\n03/11/2025,18:00,22:00,\"160.5,1\n04/11/2025,18:00,22:00,1,142/78",
+		head + "03/11/2025,18:00,22:00,160.5,142/78\n04/11/2025,18:00,22:00,16\"0.5,142/78\n",
+		"Date,On,Off,Weight,Weight\n03/11/2025,18:00,22:00,160.5,161.0\n",
 	} {
 		log, _, findings := read(t, small, map[string]string{"a.csv": text})
+		if len(log.Sessions) == 0 {
+			t.Error("nothing was read")
+		}
 		for _, s := range log.Sessions {
-			if !s.Broken && issue.HasErrors(findings) {
+			if !s.Broken || !issue.HasErrors(findings) {
 				t.Errorf("session %s is not held back: %v", s.ID, findings)
 			}
 		}

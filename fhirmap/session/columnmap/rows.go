@@ -175,6 +175,7 @@ func (w *rowsReader) find(c *column) (int, bool) {
 			w.used[i] = true
 			others = append(others, w.headingCell(i))
 		}
+		w.partial = true
 		w.say("map-heading-ambiguous", "this heading of the map stands in the sheet more than once", others[0], others[1:]...)
 		return 0, false
 	}

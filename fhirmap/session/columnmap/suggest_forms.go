@@ -8,7 +8,8 @@ import (
 )
 
 // footers proposes to pass over rows that have words where the others have
-// their date, such as a row of means.
+// their date, such as a row of means. A text with a digit in it may be a date
+// that was mistyped.
 func (d *sketch) footers(s session.Foreign, h headings) {
 	if d.dateAt < 0 {
 		return
@@ -16,7 +17,7 @@ func (d *sketch) footers(s session.Foreign, h headings) {
 	var words []string
 	for _, row := range s.Rows {
 		text := row.Cell(d.dateAt).Text
-		if row.Number >= h.next && text != "" && !dateForms.MatchString(text) && !plainForm.MatchString(text) && !slices.Contains(words, quoted(text)) {
+		if row.Number >= h.next && text != "" && !dateForms.MatchString(text) && !strings.ContainsAny(text, "0123456789") && !slices.Contains(words, quoted(text)) {
 			words = append(words, quoted(text))
 		}
 	}
