@@ -106,14 +106,7 @@ func runCheck(path string, opts checkOptions, io streams) error {
 // summary is the one sentence a person wants first: is it ready?
 func summary(w io.Writer, log *session.Log, findings []issue.Finding) {
 	errors, warnings, _ := issue.Count(findings)
-	ready, held := 0, 0
-	for _, s := range log.Sessions {
-		if s.Broken {
-			held++
-		} else {
-			ready++
-		}
-	}
+	ready, held := readyAndHeld(log)
 	switch {
 	case len(log.Sessions) == 0:
 		fmt.Fprintln(w, "There are no sessions to send yet.")
@@ -126,6 +119,18 @@ func summary(w io.Writer, log *session.Log, findings []issue.Finding) {
 			plural(ready, "session", "sessions"), plural(held, "session", "sessions"),
 			plural(errors, "mistake", "mistakes"), plural(warnings, "thing", "things"))
 	}
+}
+
+// readyAndHeld counts the sessions that are ready and those held back.
+func readyAndHeld(log *session.Log) (ready, held int) {
+	for _, s := range log.Sessions {
+		if s.Broken {
+			held++
+		} else {
+			ready++
+		}
+	}
+	return ready, held
 }
 
 // covered are the first and the last day of a log, zero when it has none.

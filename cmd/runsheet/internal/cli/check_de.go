@@ -12,14 +12,7 @@ import (
 // germanSummary is the one sentence a person wants first, in German.
 func germanSummary(w io.Writer, log *session.Log, findings []issue.Finding) {
 	errors, warnings, _ := issue.Count(findings)
-	ready, held := 0, 0
-	for _, s := range log.Sessions {
-		if s.Broken {
-			held++
-		} else {
-			ready++
-		}
-	}
+	ready, held := readyAndHeld(log)
 	switch {
 	case len(log.Sessions) == 0:
 		fmt.Fprintln(w, "Es gibt noch keine Sitzungen zu senden.")
