@@ -98,13 +98,14 @@ func (s *codeSystem) filtered(in *inclusion) (codes []string, ok bool) {
 
 func (s *codeSystem) filter(property, op, value string) (func(string) bool, bool) {
 	if property == "concept" || property == "code" {
+		below := func(code string) bool { return s.isBelow(code, value, map[string]bool{}) }
 		switch op {
 		case "is-a":
-			return func(code string) bool { return code == value || s.isBelow(code, value, 0) }, true
+			return func(code string) bool { return code == value || below(code) }, true
 		case "descendent-of":
-			return func(code string) bool { return code != value && s.isBelow(code, value, 0) }, true
+			return func(code string) bool { return code != value && below(code) }, true
 		case "is-not-a":
-			return func(code string) bool { return code != value && !s.isBelow(code, value, 0) }, true
+			return func(code string) bool { return code != value && !below(code) }, true
 		case "=":
 			return func(code string) bool { return code == value }, true
 		case "in":
@@ -119,13 +120,17 @@ func (s *codeSystem) filter(property, op, value string) (func(string) bool, bool
 	return nil, false
 }
 
-func (s *codeSystem) isBelow(code, ancestor string, depth int) bool {
-	if depth > maxNesting {
-		return false
-	}
+// isBelow reports whether an ancestor is above a code, on whatever way.
+func (s *codeSystem) isBelow(code, ancestor string, seen map[string]bool) bool {
 	for _, parent := range s.parents[code] {
-		if parent == ancestor || s.isBelow(parent, ancestor, depth+1) {
+		if parent == ancestor {
 			return true
+		}
+		if !seen[parent] {
+			seen[parent] = true
+			if s.isBelow(parent, ancestor, seen) {
+				return true
+			}
 		}
 	}
 	return false

@@ -50,7 +50,7 @@ func (e *elementDefinition) UnmarshalJSON(text []byte) error {
 		return err
 	}
 	for name, raw := range members { // one at most of each
-		into := (**wanted)(nil)
+		var into **wanted
 		switch {
 		case strings.HasPrefix(name, "fixed"):
 			into = &e.fixed

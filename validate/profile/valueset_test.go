@@ -9,7 +9,7 @@ import (
 
 const animals = `{"resourceType":"CodeSystem","url":"urn:animals","content":"complete","concept":[
 {"code":"animal","concept":[{"code":"dog","property":[{"code":"status","valueCode":"kept"}],"concept":[{"code":"poodle"}]},{"code":"cat"}]},
-{"code":"plant"},{"code":"puppy","property":[{"code":"parent","valueCode":"dog"}]}]}`
+{"code":"plant"},{"code":"egg","property":[{"code":"parent","valueCode":"hen"}]},{"code":"hen","property":[{"code":"parent","valueCode":"egg"}]},{"code":"puppy","property":[{"code":"parent","valueCode":"dog"}]}]}`
 
 // Value sets are expanded as far as that is possible without a server; where
 // it is not, nothing is said of a code.
@@ -24,7 +24,7 @@ func TestExpansion(t *testing.T) {
 	}{
 		"concepts":       {valueSet("urn:vs", `{"system":"urn:animals","concept":[{"code":"dog"}]}`), "dog", "cat poodle", ""},
 		"whole system":   {valueSet("urn:vs", all), "animal poodle plant", "fish", ""},
-		"is-a":           {valueSet("urn:vs", filter("concept", "is-a", "dog")), "dog poodle puppy", "cat animal", ""},
+		"is-a":           {valueSet("urn:vs", filter("concept", "is-a", "dog")), "dog poodle puppy", "cat animal egg", ""},
 		"descendent-of":  {valueSet("urn:vs", filter("concept", "descendent-of", "dog")), "poodle puppy", "dog cat", ""},
 		"is-not-a":       {valueSet("urn:vs", filter("concept", "is-not-a", "dog")), "cat plant", "dog poodle", ""},
 		"in":             {valueSet("urn:vs", filter("code", "in", "dog,cat")), "dog cat", "plant", ""},
