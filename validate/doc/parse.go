@@ -30,6 +30,11 @@ func (d *Doc) reset(data []byte, file string) {
 		d.nodes = make([]node, 0, len(data)/20+8)
 	}
 	d.arena = d.arena[:0]
+	if d.document++; d.document == 0 {
+		clear(d.latest[:])
+		d.document = 1
+	}
+	d.repeats = d.repeats[:0]
 	d.lineStarts = d.lineStarts[:0]
 	d.findings = nil
 	d.broken = false
@@ -221,6 +226,10 @@ func (p *parser) more() expect {
 
 // open begins a container.
 func (p *parser) open(kind Kind) expect {
+	inObject := p.parent != None && p.d.nodes[p.parent].kind() == Object
+	if inObject && p.repeats(kind) {
+		return p.after()
+	}
 	if p.depth == p.d.maxDepth() {
 		p.d.fail(p.i, "json-depth", "the value is nested deeper than the limit")
 		return expectNothing
@@ -257,6 +266,9 @@ func (p *parser) close() expect {
 	}
 	p.i++
 	nd.end = uint32(p.i)
+	if nd.keyLen > 0 {
+		p.remember(p.parent)
+	}
 	p.parent = nd.parent
 	p.depth--
 	return p.after()

@@ -149,6 +149,7 @@ func (c *Checker) member(m doc.Node, row uint16) {
 	r := &elementTable[row]
 	isArray := c.doc.Kind(m) == doc.Array
 	switch {
+	case c.repeats(m, row):
 	case isArray && r.isArray():
 		c.items(m, row)
 	case isArray:
