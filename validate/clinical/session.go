@@ -11,8 +11,6 @@ import (
 type value struct {
 	number float64 // in the unit the field is compared in
 	q      record.Quantity
-	res    *record.Resource
-	time   record.Span
 }
 
 // session holds the values of one session by field; a field that stands more
@@ -38,7 +36,7 @@ func (c *checker) session(at int, hub *record.Resource) {
 	if c.d.Is(hub.Status, "not-done") || c.d.Is(hub.Status, "entered-in-error") {
 		return
 	}
-	span := c.rec.Span(hub.Effective)
+	span := hub.Span
 	dialysis := c.rec.HasCoding(hub.Code, haemodialysis)
 	if dialysis {
 		c.duration(hub, span)
@@ -76,7 +74,7 @@ func (c *checker) take(s *session, res *record.Resource) {
 	if !ok {
 		return
 	}
-	v := value{number: q.Number, q: q, res: res, time: c.rec.Span(res.Effective)}
+	v := value{number: q.Number, q: q}
 	if unit, compared := compareUnits[field]; compared {
 		if v.number, ok = q.In(unit); !ok {
 			return
@@ -124,7 +122,7 @@ func (c *checker) outside(res *record.Resource, span record.Span) {
 	if _, computed := c.rec.IsComputed(res); computed {
 		return // the week's values begin before the session
 	}
-	t := c.rec.Span(res.Effective)
+	t := res.Span
 	early := t.HasStart && t.Start < span.Start-margin || t.HasEnd && t.End < span.Start-margin
 	late := t.HasEnd && t.End > span.End+margin || t.HasStart && t.Start > span.End+margin
 	if early || late {

@@ -193,12 +193,11 @@ func (a *adder) value(i int, res *record.Resource) {
 	if res.Row == nil && !a.rec.HasCoding(res.Code, profiles.PressurePanel) || d.Is(res.Status, "entered-in-error") {
 		return
 	}
-	span := a.rec.Span(res.Effective)
 	number := d.Get(res.Value, "value")
 	if res.Value == doc.None {
 		number = res.Component
 	}
-	if !span.HasStart || number == doc.None {
+	if !res.Span.HasStart || number == doc.None {
 		return
 	}
 	patient, known := a.patient(i, res)

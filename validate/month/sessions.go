@@ -45,7 +45,7 @@ func (a *adder) session(i int, res *record.Resource) {
 	at := issue.Finding{File: d.File, Expression: d.Path(res.Node)}
 	at.Line, at.Column = a.position(res.Node)
 	a.m.sessions = append(a.m.sessions, session{
-		patient: string(patient), identity: string(res.Identity), span: a.rec.Span(res.Effective), day: day,
+		patient: string(patient), identity: string(res.Identity), span: res.Span, day: day,
 		done: !d.Is(res.Status, "not-done"), at: at,
 	})
 }

@@ -132,9 +132,11 @@ const (
 
 func (r *Record) score(row *profiles.Measurement, code doc.Node, phase profiles.Phase, unit []byte) int {
 	score := completeRow
-	for _, c := range row.Codings {
-		if !r.HasCoding(code, c) {
-			score -= completeRow / 2
+	if len(row.Codings) > 1 { // of one, it was found by that
+		for _, c := range row.Codings {
+			if !r.HasCoding(code, c) {
+				score -= completeRow / 2
+			}
 		}
 	}
 	// A row with a code of its own for the phase beats one without.

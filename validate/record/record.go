@@ -50,6 +50,8 @@ type Resource struct {
 	// with a UCUM unit.
 	Quantity    Quantity
 	HasQuantity bool
+	// Span is Effective as a stretch of time.
+	Span Span
 	// Row is the row of the code table, nil when the code is not in it.
 	Row *profiles.Measurement
 	// Exact tells that code and phase leave one field only: a body weight
@@ -198,6 +200,9 @@ func (r *Record) resource(n, entry doc.Node, bundle, owner int) {
 			res.Quantity, res.HasQuantity = r.Quantity(res.Value)
 		}
 		r.classify(res)
+	}
+	if res.Effective != doc.None {
+		res.Span = r.span(res.Effective)
 	}
 	r.name(at, res)
 	contained := res.Contained // res moves when the slice grows

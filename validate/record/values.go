@@ -81,8 +81,8 @@ type Span struct {
 	HasStart, HasEnd bool
 }
 
-// Span reads an effective[x] or performed[x].
-func (r *Record) Span(n doc.Node) Span {
+// span reads an effective[x] or performed[x].
+func (r *Record) span(n doc.Node) Span {
 	d := r.Doc
 	if d.Kind(n) == doc.Object {
 		var s Span

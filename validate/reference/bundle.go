@@ -40,8 +40,8 @@ func (c *checker) endOf(bundle int) int {
 }
 
 func (c *checker) sameConditions(bundle int) {
-	seen := map[uint64]int{}
 	end := c.endOf(bundle)
+	seen := make(map[uint64]int, end-bundle)
 	for i := bundle + 1; i < end; i++ {
 		res := &c.rec.Resources[i]
 		if res.Bundle != bundle || res.Request == doc.None {
