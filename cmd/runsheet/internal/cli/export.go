@@ -101,6 +101,9 @@ func (f *exportFlags) settle() error {
 	if f.as == asNDJSON {
 		f.mapping.References = fhirmap.ByTypeID
 	}
+	if f.as == asNDJSON && f.mapping.PatientReference == "" && !f.mapping.CreatePatient {
+		return wrongUse("references by Type/id need the patient's id at the receiver: --patient Patient/ID, or --create-patient")
+	}
 	if err := f.mapping.Check(); err != nil {
 		return usageError{err}
 	}
