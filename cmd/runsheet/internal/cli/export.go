@@ -50,7 +50,7 @@ func newExportCmd(io streams) *cobra.Command {
 		Short:   "Write a log as FHIR R4 Bundles, checked",
 		Long:    exportHelp,
 		Example: exportExample,
-		Args:    exactly(1, "one log folder"),
+		Args:    exactly(1, "one log folder or workbook"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return runExport(cmd.Context(), args[0], flags, io)
 		},
