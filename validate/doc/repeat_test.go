@@ -136,3 +136,15 @@ func anyValue(depth int) func(*rapid.T) string {
 		}
 	}
 }
+
+// FuzzRepeats holds that copied values are those that stand there.
+func FuzzRepeats(f *testing.F) {
+	f.Add([]byte(`[{"a":{"b":[1,"\n"]}},{"a":{"b":[1,"\n"]},"c":{"a":{"b":[1,"\n"]}}}]`))
+	f.Add([]byte(`{"a":{"a":{"a":{}}},"b":[{"a":{"a":{}}},{"\u0061":{"a":{}}}]}`))
+	var d, plain doc.Doc
+	f.Fuzz(func(t *testing.T, data []byte) {
+		if err := compareReadings(&d, &plain, data); err != nil {
+			t.Fatalf("%q: %v", data, err)
+		}
+	})
+}
