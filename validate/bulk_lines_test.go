@@ -2,6 +2,7 @@ package validate
 
 import (
 	"bytes"
+	"errors"
 	"io"
 	"slices"
 	"strings"
@@ -99,7 +100,7 @@ func TestLongLinesArePassedOver(t *testing.T) {
 
 func TestReadingFails(t *testing.T) {
 	reader := &lineReader{in: io.MultiReader(strings.NewReader("a\nb"), iotest.ErrReader(io.ErrUnexpectedEOF)), limit: 10, line: 1}
-	if _, _, err := reader.next(nil); err != io.ErrUnexpectedEOF {
+	if _, _, err := reader.next(nil); !errors.Is(err, io.ErrUnexpectedEOF) {
 		t.Errorf("error %v", err)
 	}
 }

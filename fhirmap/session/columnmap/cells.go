@@ -11,9 +11,8 @@ import (
 
 // builder gathers rows for one sheet of ours from one sheet of theirs.
 type builder struct {
-	table   session.MappedTable
-	targets []target
-	at      map[string]int
+	table session.MappedTable
+	at    map[string]int
 }
 
 func newBuilder(t *table, sheet session.Sheet, s session.Foreign) *builder {

@@ -77,7 +77,7 @@ var start = sync.OnceValues(func() (process, error) {
 	if err != nil {
 		return process{}, fmt.Errorf("the server did not start: %w\n%s", err, stderr.String())
 	}
-	go io.Copy(io.Discard, stdout)
+	go func() { _, _ = io.Copy(io.Discard, stdout) }()
 	return process{strings.TrimSpace(line), stdin}, nil
 })
 
