@@ -5,6 +5,8 @@ import (
 	"strings"
 
 	"github.com/pelletier/go-toml/v2/unstable"
+
+	"runsheet.example/validate/issue"
 )
 
 // prescribed are the prescribed numbers of a [[prescription]], by key.
@@ -52,11 +54,14 @@ func knownKeys(table string) []string {
 	return keys
 }
 
+// firstDay is what is expected where the first day of an entry is missing.
+const firstDay = "a date such as 2025-11-03"
+
 // required reads a date that a part cannot do without.
 func (a aboutReader) required(key string) Moment {
 	m := a.date(key)
 	if m.Absence == NotRecorded {
-		a.complain(key, "about-required", "the entry does not say from which day on it holds", "a date such as 2025-11-03")
+		a.complain(key, "about-required", "the entry does not say from which day on it holds", firstDay)
 	}
 	return m
 }
@@ -109,15 +114,29 @@ func (a aboutReader) weekdays(p *Prescription) {
 	slices.Sort(p.Weekdays)
 }
 
-func (a aboutReader) access() Access {
-	return Access{
-		ValidFrom:   a.required("valid_from"),
+// access reads an access; ok is false when it is left out. The only access of
+// a log can be left out without its first day: the record then names none.
+// Beside others its day decides which one a session used, so that is an error.
+func (a aboutReader) access(only bool) (access Access, ok bool) {
+	access = Access{
+		ValidFrom:   a.date("valid_from"),
 		Kind:        a.oneOf("kind", accessKinds),
 		Side:        a.oneOf("side", accessSides),
 		Site:        a.words("site"),
 		Needling:    a.oneOf("needling", needlings),
 		NeedleGauge: a.number("needle_gauge", ""),
 	}
+	switch {
+	case access.ValidFrom.Absence != NotRecorded:
+		return access, true
+	case !only:
+		a.required("valid_from")
+		return access, true
+	}
+	f := a.place("valid_from").finding("about-required", "the access does not say from which day on it is in use, so it is left out")
+	f.Severity, f.Expected = issue.Warning, firstDay
+	a.about(f)
+	return access, false
 }
 
 func (a aboutReader) device() Device {

@@ -74,7 +74,9 @@ func (r *reader) readAbout(at spot, tables []*tomlTable) {
 		case "prescription":
 			r.log.About.Prescriptions = append(r.log.About.Prescriptions, a.prescription())
 		case "access":
-			r.log.About.Accesses = append(r.log.About.Accesses, a.access())
+			if access, ok := a.access(lone(tables, "access")); ok {
+				r.log.About.Accesses = append(r.log.About.Accesses, access)
+			}
 		case "device":
 			r.log.About.Devices = append(r.log.About.Devices, a.device())
 		}
@@ -82,6 +84,17 @@ func (r *reader) readAbout(at spot, tables []*tomlTable) {
 	}
 	slices.SortStableFunc(r.log.About.Prescriptions, func(a, b Prescription) int { return a.ValidFrom.Time.Compare(b.ValidFrom.Time) })
 	slices.SortStableFunc(r.log.About.Accesses, func(a, b Access) int { return a.ValidFrom.Time.Compare(b.ValidFrom.Time) })
+}
+
+// lone reports whether there is one table of a name at most.
+func lone(tables []*tomlTable, name string) bool {
+	n := 0
+	for _, t := range tables {
+		if t.name == name {
+			n++
+		}
+	}
+	return n <= 1
 }
 
 func (r *reader) readLogTable(a aboutReader) {

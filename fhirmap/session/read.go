@@ -45,7 +45,10 @@ func (o Options) maxRows() int {
 
 // ErrNoLog is returned for a folder that holds neither log.toml nor
 // sessions.csv.
-var ErrNoLog = errors.New("this folder holds no log: neither log.toml nor sessions.csv is in it")
+var ErrNoLog = errors.New("this folder holds no log: neither log.toml nor sessions.csv is in it; " + OtherShape)
+
+// OtherShape says what to do with a file that is not laid out as a log is.
+const OtherShape = "for a sheet of another shape, check --suggest-map drafts a column map that lets it be read"
 
 const aboutFile = "log.toml"
 
@@ -63,7 +66,7 @@ func ReadFolder(dir string, opts Options) (*Log, []issue.Finding, error) {
 	case err != nil:
 		return nil, nil, fmt.Errorf("reading the log folder: %w", err)
 	case !info.IsDir():
-		return nil, nil, fmt.Errorf("%s is a file; a log is a folder with sessions.csv in it", dir)
+		return nil, nil, fmt.Errorf("%s is a file; a log is a folder with sessions.csv in it, or a workbook (.xlsx); %s", dir, OtherShape)
 	}
 	log, findings, err := ReadFS(os.DirFS(dir), opts)
 	if err != nil {

@@ -7,6 +7,8 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/xuri/excelize/v2"
+
 	"runsheet.example/fhirmap/session"
 	"runsheet.example/validate/issue"
 )
@@ -172,7 +174,10 @@ func TestAWorkbookOfSomethingElseIsAnError(t *testing.T) {
 	data := smallBook(oneRow).with("xl/workbook.xml", `<workbook xmlns:r="r"><sheets><sheet name="Garden" r:id="r1"/></sheets></workbook>`).zip(t)
 	_, _, err := Read(bytes.NewReader(data), int64(len(data)), "garden.xlsx", session.Options{})
 	if !errors.Is(err, ErrNoLog) {
-		t.Errorf("error %v, want ErrNoLog", err)
+		t.Fatalf("error %v, want ErrNoLog", err)
+	}
+	if !strings.Contains(err.Error(), "--suggest-map") {
+		t.Errorf("%q does not say how such a sheet is read", err)
 	}
 }
 
@@ -207,6 +212,45 @@ func TestFindingsAboutCells(t *testing.T) {
 				t.Errorf("the session is named by an error: %v, want %v", named, tt.broken)
 			}
 		})
+	}
+}
+
+// A cell of the About sheet that is empty and must not be is named itself, with
+// what to do in a workbook.
+func TestAnEmptyAnswerIsNamedItself(t *testing.T) {
+	for _, tt := range []struct {
+		part, key, sibling, answer string
+		severity                   issue.Severity
+	}{
+		{"access", "valid_from", "kind", "fistula", issue.Warning},
+		{"prescription", "valid_from", "dialyser", "D-1", issue.Error},
+		{"device", "kind", "name", "N-1", issue.Error},
+	} {
+		grid := &session.Grid{About: []session.AboutPart{{Name: tt.part, Entries: []session.AboutEntry{{Key: tt.sibling, Text: tt.answer}}}}}
+		data, err := Bytes(Options{Content: grid})
+		if err != nil {
+			t.Fatal(err)
+		}
+		_, findings := readBook(t, data)
+		rows := map[string]int{}
+		for _, f := range findings {
+			if f.Rule != "about-required" {
+				continue
+			}
+			rows[f.Cells[0].Heading] = f.Cells[0].Row
+			if f.Mend != "fill the cell in" || f.Severity != tt.severity || f.Cells[0].Column != aboutAnswer {
+				t.Errorf("%s: %v %q %s", tt.part, f.Severity, f.Mend, f.Cells[0])
+			}
+		}
+		book, err := excelize.OpenReader(bytes.NewReader(data))
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer book.Close()
+		asked, _ := book.GetCellValue(sheetAbout, cellName(aboutKeyColumn, max(rows[tt.part+"."+tt.key], 1)))
+		if len(rows) != 1 || asked != tt.part+"."+tt.key {
+			t.Errorf("%s: found at %v, where the sheet asks %q", tt.part, rows, asked)
+		}
 	}
 }
 

@@ -16,7 +16,7 @@ import (
 
 // ErrNoLog is returned for a workbook that has neither a sheet About nor a
 // sheet Sessions: it may be a good workbook, but it is no log.
-var ErrNoLog = errors.New("this workbook holds no log: it has neither a sheet named About nor one named Sessions")
+var ErrNoLog = errors.New("this workbook holds no log: it has neither a sheet named About nor one named Sessions; " + session.OtherShape)
 
 // ReadFile reads a log from a workbook.
 //
@@ -125,6 +125,7 @@ var inWorkbook = strings.NewReplacer(
 	"decimal_mark", "Decimal mark",
 	"date_style", "Dates you type as text",
 	"sessions.csv", "the sheet Sessions",
+	"add the line", "fill the cell in",
 	`["mon", "wed", "fri"]`, "mon, wed, fri",
 )
 

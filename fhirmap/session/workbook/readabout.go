@@ -29,6 +29,7 @@ func (r *bookReader) readAbout(t tab) error {
 		}
 		a.line(row)
 	}
+	a.addEmpty()
 	r.about = a.parts
 	return nil
 }
@@ -41,6 +42,15 @@ type aboutAnswers struct {
 	// heading is the part of the last heading met, for lines whose hidden
 	// name is gone: a few questions have the same words in two parts.
 	heading string
+	// asked are the questions of the parts with several columns of answers,
+	// in the order of the sheet.
+	asked []question
+}
+
+// question is a question that the sheet asks, and its row.
+type question struct {
+	part, key string
+	row       int
 }
 
 // line takes one row: the hidden name or the words of the question, and the
@@ -57,6 +67,9 @@ func (a *aboutAnswers) line(row *rawRow) {
 		a.stray(row, texts)
 		return
 	}
+	if _, known := aboutByKey(part, key); known && answers(part) > 1 {
+		a.asked = append(a.asked, question{part, key, row.number})
+	}
 	// A single answer that is empty is still a place to mend.
 	for column := aboutAnswer; column <= max(last, aboutAnswer); column++ {
 		text := strings.TrimSpace(texts[column].text)
@@ -69,6 +82,21 @@ func (a *aboutAnswers) line(row *rawRow) {
 		entry.Bare = texts[column].number && asked.kind == session.KindNumber
 		at := a.find(part, column, cell)
 		a.parts[at].Entries = append(a.parts[at].Entries, entry)
+	}
+}
+
+// addEmpty gives each column that answers anything the empty cells beside the
+// other questions of its part: what is missing there is to be mended there.
+func (a *aboutAnswers) addEmpty() {
+	for i := range a.parts {
+		p := &a.parts[i]
+		for _, q := range a.asked {
+			if _, answered := p.Entry(q.key); answered || q.part != p.Name {
+				continue
+			}
+			cell := issue.Cell{File: a.reader.name, Sheet: a.sheet, Row: q.row, Column: p.Cell.Column, Heading: q.part + "." + q.key}
+			p.Entries = append(p.Entries, session.AboutEntry{Key: q.key, Cell: cell})
+		}
 	}
 }
 
