@@ -376,3 +376,35 @@ func TestDerivedNames(t *testing.T) {
 		}
 	}
 }
+
+// A log.toml that cannot be read may hold the date style and decimal mark all
+// the same: nobody is asked for them again, and the line to mend is shown.
+func TestUnreadableAboutAsksForNothingElse(t *testing.T) {
+	rows := heads + "a,03/04/2025,18:30,21:30,done,\"2,150\",135\nb,05/04/2025,18:30,21:30,done,72,135\n"
+	dmy := strings.Replace(aboutOK, `"iso"`, `"dmy"`, 1)
+	for broken, line := range map[string]string{
+		strings.Replace(dmy, `sex = "female"`, "sex = female", 1):                `sex = female`,
+		strings.Replace(dmy, `sex = "female"`, `sex = "female`, 1):               `sex = "female`,
+		strings.Replace(dmy, `sex = "female"`, "sex =", 1):                       `sex =`,
+		strings.Replace(dmy, `sex = "female"`, "\tsex = “female”\r", 1):          `sex = “female”`,
+		strings.Replace(dmy, "height_cm = 165", "height_cm = 165 cm", 1):         `height_cm = 165 cm`,
+		strings.Replace(dmy, "height_cm = 165", "height_cm = 1,65", 1):           `height_cm = 1,65`,
+		strings.Replace(dmy, "birth_date = 1961-02-03", "sex = \"female\"", 1):   `sex = "female"`,
+		strings.Replace(dmy, "birth_date = 1961-02-03", "birth date = \"x\"", 1): `birth date = "x"`,
+	} {
+		log, findings := read(t, map[string]string{aboutFile: broken, "sessions.csv": rows})
+		if len(findings) != 1 || findings[0].Rule != "about-syntax" || findings[0].Value != line {
+			t.Errorf("%s: found %q, want about-syntax alone", line, said(findings))
+			continue
+		}
+		if !strings.Contains(findings[0].Mend, `"quotation marks"`) {
+			t.Errorf("%s: mend %q", line, findings[0].Mend)
+		}
+		if !log.Sessions[0].Broken || !log.Sessions[1].Broken {
+			t.Errorf("%s: a session can be sent without log.toml", line)
+		}
+	}
+	if _, findings := read(t, map[string]string{aboutFile: strings.Replace(aboutOK, `decimal_mark = "."`, "", 1), "sessions.csv": rows}); len(findings) != 3 {
+		t.Errorf("with log.toml: found %q, want two dates and a decimal mark", said(findings))
+	}
+}

@@ -3,6 +3,7 @@ package session
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"runsheet.example/validate/issue"
 )
@@ -39,10 +40,17 @@ type collector struct {
 	// wholeFile is set when a file could not be read, or not to its end:
 	// nobody knows which sessions lack something.
 	wholeFile bool
+	// undeclared is set when log.toml is there but cannot be read: what it
+	// declares of dates and decimals is not known.
+	undeclared bool
 }
 
 // wholeFileRules are the errors about a file as a whole.
 var wholeFileRules = []string{"log-heading-missing", "log-not-csv", "log-sheet-missing", "log-too-large", "log-workbook"}
+
+// declaredRules are the rules whose findings a declaration in log.toml may
+// settle: they would ask for what the person has already written there.
+var declaredRules = []string{"log-date-ambiguous", "log-decimal-mark", "log-thousands"}
 
 // found keeps a finding with its session, whose name may only be made later.
 type found struct {
@@ -58,6 +66,11 @@ func (c *collector) add(f issue.Finding, s *Session) {
 	}
 	if s == nil && slices.Contains(wholeFileRules, f.Rule) {
 		c.wholeFile = true
+		c.undeclared = c.undeclared || strings.EqualFold(f.File, aboutFile)
+	}
+	c.undeclared = c.undeclared || f.Rule == "about-syntax"
+	if c.undeclared && slices.Contains(declaredRules, f.Rule) {
+		return
 	}
 	if c.counts == nil {
 		c.counts = map[ruleInFile]int{}

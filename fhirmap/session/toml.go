@@ -37,13 +37,12 @@ func parseTOML(file string, data []byte) ([]*tomlTable, []issue.Finding) {
 	var whole map[string]any
 	if err := toml.Unmarshal(data, &whole); err != nil {
 		f := spot{cell: issue.Cell{File: file}}.finding("about-syntax", "the file cannot be read as TOML")
-		f.Value = err.Error()
 		var at *toml.DecodeError
 		if errors.As(err, &at) {
 			f.Line, f.Column = at.Position()
 			f.Cells[0].Row = f.Line
 			f.Details = "the file cannot be read as TOML from here on"
-			f.Value = strings.TrimPrefix(at.Error(), "toml: ")
+			f.Value = lineOf(data, f.Line)
 		}
 		return nil, []issue.Finding{f}
 	}
@@ -61,6 +60,16 @@ func parseTOML(file string, data []byte) ([]*tomlTable, []issue.Finding) {
 		}
 	}
 	return w.tables, w.findings
+}
+
+// lineOf is a line as written, counted from 1, or "" when there is none or it
+// is longer than a person writes.
+func lineOf(data []byte, number int) string {
+	lines := bytes.Split(data, []byte("\n"))
+	if number < 1 || number > len(lines) || len(lines[number-1]) > maxCell {
+		return ""
+	}
+	return strings.TrimSpace(string(lines[number-1]))
 }
 
 type tomlWalk struct {

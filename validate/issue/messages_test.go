@@ -268,7 +268,7 @@ func TestTranslatedTexts(t *testing.T) {
 		"usually 35 to 180 kg":       "üblich sind 35 bis 180 kg",
 		"perhaps 72.6 kg":            "vielleicht 72.6 kg",
 		"2025-11-03 or 2025-03-11":   "2025-11-03 oder 2025-03-11",
-		"write the date as 2025-04-03, or set Dates you type as text on the sheet About to dmy or mdy": "schreiben Sie das Datum als 2025-04-03, oder setzen Sie Dates you type as text auf dem Blatt About auf dmy oder mdy",
+		"write it as year-month-day, such as one of the two dates shown, or set Dates you type as text on the sheet About to dmy or mdy": "schreiben Sie es als Jahr-Monat-Tag, wie eines der beiden gezeigten Daten, oder setzen Sie Dates you type as text auf dem Blatt About auf dmy oder mdy",
 	} {
 		if got, ok := issue.German.Text(english); !ok || got != want {
 			t.Errorf("%q is %q, want %q", english, got, want)

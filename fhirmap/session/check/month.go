@@ -248,9 +248,13 @@ func (c *checker) absent(w week) {
 }
 
 // gaps reports long stretches without any row, for a log without a
-// prescription to compare with.
+// prescription to compare with. A row whose date cannot be read may be the one
+// that seems to lack.
 func (c *checker) gaps() {
 	const longest = 5 * 24 * time.Hour
+	if slices.ContainsFunc(c.log.Sessions, func(s *session.Session) bool { return !s.Date.OK() }) {
+		return
+	}
 	var before *session.Session
 	for _, s := range c.placed() {
 		if before != nil && s.Date.Time.Sub(before.Date.Time) > longest {

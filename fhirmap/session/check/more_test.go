@@ -127,6 +127,17 @@ func TestGapWithoutPlan(t *testing.T) {
 	}
 }
 
+// A row whose date cannot be read may be the one that seems to lack.
+func TestNoGapBesideUnreadableDates(t *testing.T) {
+	rows := "session,date,start,end,status\na,2025-11-03,18:30,21:30,done\nb,%s,18:30,21:30,done\nc,2025-11-12,18:30,21:30,done\n"
+	if got := rulesOf(t, fmt.Sprintf(rows, "3/4/2025"), ""); got["log-date-ambiguous"] != issue.Error || got["month-gap"] != 0 {
+		t.Errorf("beside an unreadable date: %v", got)
+	}
+	if got := rulesOf(t, fmt.Sprintf(rows, "2025-11-04"), ""); got["month-gap"] != issue.Warning {
+		t.Errorf("between readable dates: %v", got)
+	}
+}
+
 func TestSampleTimes(t *testing.T) {
 	rules := rulesOf(t, weighedHeadings+"a,2025-11-03,18:00,21:00,done,,72.0,70.5\n",
 		"session,drawn_time,when,test,value,unit\na,20:40,before,urea,22,mmol/L\n")
