@@ -250,6 +250,8 @@ var germanTexts = map[string]string{
 	"{} or {}":                                                    "{} oder {}",
 	"less than {}":                                                "weniger als {}",
 	"a weight near {}":                                            "ein Gewicht um {}",
+	"the {} cannot be zero":                                       "dieser Wert kann nicht null sein: {}",
+	"an empty cell, or not done":                                  "eine leere Zelle, oder not done",
 	"a gain of {} to {} % of the weight after the last session":                "eine Zunahme von {} bis {} % des Gewichts nach der letzten Sitzung",
 	"a dose that was given is above zero":                                      "eine Dosis, die gegeben wurde, ist größer als null",
 	"the decimal point may be in the wrong place":                              "das Komma kann an der falschen Stelle stehen",

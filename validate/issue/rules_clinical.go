@@ -128,4 +128,8 @@ var clinicalRules = []Rule{
 		"the weight after is not above the weight before by more than was drunk and infused",
 		"the two may be swapped", common,
 		"look whether the two weights are swapped"},
+	{"clin-zero", LayerClinical, Error, clinValue,
+		"a 0 stands only where 0 can be measured",
+		"a weight or a blood pressure of 0 would go into the record as if it had been measured", common,
+		"leave the cell empty, or write not done if it was not measured; never write 0 for that"},
 }

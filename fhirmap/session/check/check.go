@@ -40,6 +40,9 @@ func Check(log *session.Log) []issue.Finding {
 // run checks a log whose numbers are in the units of its columns.
 func run(log *session.Log) []issue.Finding {
 	c := &checker{log: log, suspect: map[issue.Cell]bool{}, far: map[*session.Session]bool{}}
+	for _, s := range log.Sessions {
+		c.zeros(s)
+	}
 	c.weigh()
 	c.prescribed()
 	for i, s := range log.Sessions {

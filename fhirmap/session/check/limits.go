@@ -143,13 +143,13 @@ func (c *checker) reportUnusual() {
 const slowStart = 50
 
 // little reports an amount of treatment that is small because the session was
-// cut short.
+// cut short, or none because it was not done.
 func little(s *session.Session, field session.Field, amount float64) bool {
-	if s == nil || s.Status != session.CutShort || amount < 0 {
+	if s == nil || amount < 0 || !slices.Contains(onlyTreated, field) {
 		return false
 	}
 	limit, _ := issue.LimitOf(string(field))
-	return slices.Contains(onlyTreated, field) && amount < limit.SoftLow
+	return s.Status == session.CutShort && amount < limit.SoftLow || s.Status == session.SkippedStatus && amount == 0
 }
 
 // justOutside is within a tenth of the usual range beyond its ends: people are

@@ -2,6 +2,7 @@ package check
 
 import (
 	"fmt"
+	"strings"
 	"testing"
 	"testing/fstest"
 
@@ -108,6 +109,43 @@ func TestWeightsNearTheDryWeightAreRight(t *testing.T) {
 		if f.Rule != "clin-pounds" || f.Cells[0].Row == right {
 			t.Errorf("%s at %v", f.Rule, f.Cells)
 		}
+	}
+}
+
+// Of a weight before and a higher one after, the one that is far from the
+// other weights is the one to mend, alone.
+func TestTheWeightThatIsOffIsNamed(t *testing.T) {
+	for _, tt := range []struct{ heading, other, value string }{
+		{"weight_after_kg", "weight_before_kg", "78.4"}, // for 70.5 or so
+		{"weight_before_kg", "weight_after_kg", "62.3"},
+	} {
+		for seed := range uint64(5) {
+			folder := monthOf(honest[0], 300+seed)
+			s := open(t, folder, sessionsFile)
+			row := s.heldRow(t, 8)
+			right := *s.cell(t, row, tt.other)
+			*s.cell(t, row, tt.heading) = tt.value
+			s.save(folder, sessionsFile)
+			findings := checkFolder(t, folder)
+			if len(findings) != 1 || findings[0].Rule != "clin-weight-far" || len(findings[0].Cells) != 1 ||
+				findings[0].Cells[0].Heading != tt.heading || findings[0].Value != tt.value || !strings.HasPrefix(findings[0].Expected, "a weight near 7") {
+				t.Errorf("%s beside %s: found %v", tt.heading, right, findings)
+			}
+		}
+	}
+}
+
+// 0 is a measured amount of what may be none, and of a treatment that was not.
+func TestZeroAmountsAreRight(t *testing.T) {
+	rules := rulesOf(t, "session,date,start,end,status,weight_before_kg,weight_after_kg,drinks_l,saline_l,rinseback_l,urine_l,uf_goal_l,uf_removed_l\n"+
+		"a,2025-11-03,18:00,21:00,done,72.0,72.0,0,0,0,0,0,0.0\n", "")
+	if len(rules) != 1 { // about-empty only
+		t.Errorf("amounts of 0 raise %v", rules)
+	}
+	rules = rulesOf(t, "session,date,start,end,status,reason,treated_min,dialysate_l,blood_processed_l,uf_removed_l\n"+
+		"a,2025-11-03,,,not done,felt ill,0,0,0,0\n", "")
+	if len(rules) != 1 {
+		t.Errorf("no treatment at all raises %v", rules)
 	}
 }
 

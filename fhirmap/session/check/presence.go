@@ -55,7 +55,7 @@ func (c *checker) skipped(s *session.Session) {
 		}
 	}
 	for _, field := range []session.Field{"weight_after", "bp_after_systolic", "pulse_after"} {
-		if v := s.Value(field); v.OK() {
+		if v := s.Value(field); v.OK() && v.Decimal.Float64() != 0 {
 			f := atValue("clin-not-done", "the session is marked as not done, but there is a value from after it", v)
 			f.Cells = append(f.Cells, status)
 			f.Severity = issue.Warning

@@ -129,6 +129,12 @@ var mistakes = []mistake{
 	{"kPa as mmHg", sessionsFile, "bp_before_systolic_mmhg", text("18"), "clin-unit", "perhaps 135"},
 	{"digit too many in blood pressure", sessionsFile, "bp_before_systolic_mmhg", text("1355"), "clin-decimal-point", "perhaps 135.5"},
 	{"pulse with a digit lost", sessionsFile, "pulse_before_per_min", text("7"), "clin-decimal-point", "perhaps 70"},
+	{"0 for a weight not taken", sessionsFile, "weight_before_kg", text("0"), "clin-zero", "an empty cell"},
+	{"0.0 for a weight not taken after", sessionsFile, "weight_after_kg", text("0.0"), "clin-zero", "an empty cell"},
+	{"0 for a blood pressure not taken", sessionsFile, "bp_before_systolic_mmhg", text("0"), "clin-zero", "an empty cell"},
+	{"0 for a pulse not taken", sessionsFile, "pulse_before_per_min", text("0"), "clin-zero", "an empty cell"},
+	{"0 for a temperature not taken", sessionsFile, "temperature_before_c", text("0"), "clin-zero", "an empty cell"},
+	{"0 for a blood pressure not taken in a reading", readingsFile, "bp_diastolic_mmhg", text("0"), "clin-zero", "an empty cell"},
 	{"hours as minutes", sessionsFile, "treated_min", text("2.75"), "clin-unit", "perhaps 165"},
 	{"treatment longer than the session", sessionsFile, "treated_min", times(1.3, "%.0f"), "clin-treated-time", "about"},
 	{"weight after left out", sessionsFile, "weight_after_kg", text(""), "clin-weight-missing", ""},
@@ -228,7 +234,7 @@ func wantFinding(t *testing.T, folder fstest.MapFS, cell issue.Cell, rule, value
 func TestOneSlipOneFinding(t *testing.T) {
 	for _, m := range mistakes {
 		switch m.rule {
-		case "clin-decimal-point", "clin-pounds", "clin-stones", "clin-litres", "clin-fahrenheit", "clin-bp-swapped", "clin-arterial-sign", "clin-weights-swapped":
+		case "clin-decimal-point", "clin-pounds", "clin-stones", "clin-litres", "clin-fahrenheit", "clin-bp-swapped", "clin-arterial-sign", "clin-weights-swapped", "clin-zero":
 		default:
 			continue
 		}

@@ -108,7 +108,10 @@ func (c *checker) weights(i int, s *session.Session) {
 			c.weightSlip(s, field, v, kg, dry)
 		}
 	}
-	c.swappedWeights(s)
+	if !known {
+		usual, known = dry, prescribed
+	}
+	c.swappedWeights(s, usual, known)
 }
 
 func far(kg, usual float64) bool { return math.Abs(kg-usual) > farOff*usual }
@@ -168,28 +171,43 @@ func (c *checker) dryWeight(v session.Value) {
 }
 
 // swappedWeights finds a session that ended heavier than it began although
-// fluid was removed.
-func (c *checker) swappedWeights(s *session.Session) {
+// fluid was removed. usual is what the person weighs, if that is known: of two
+// weights, the one that is not near it is the one to mend.
+func (c *checker) swappedWeights(s *session.Session, usual float64, known bool) {
 	before, okBefore := c.good(s.Value("weight_before"))
 	after, okAfter := c.good(s.Value("weight_after"))
 	if !okBefore || !okAfter || after-before <= unexplained || !held(s) {
 		return
 	}
 	intake, _ := c.intake(s)
-	removed, known := c.good(s.Value("uf_removed"))
+	removed, measured := c.good(s.Value("uf_removed"))
 	f := atValue("clin-weights-swapped", "the weight after is higher than the weight before", s.Value("weight_before"))
 	f.Cells = append(f.Cells, s.Value("weight_after").Cell)
-	if known && removed > unexplained && math.Abs(removed-(after-before+intake)) <= unexplained {
+	if measured && removed > unexplained && math.Abs(removed-(after-before+intake)) <= unexplained {
 		f.Details += "; the other way round they would fit the fluid removed"
 		f.Expected = "perhaps " + s.Value("weight_after").Text + " before and " + s.Value("weight_before").Text + " after"
 		f.Severity = issue.Error
 		c.doubt(f, s)
 		return
 	}
-	if after-before <= intake+unexplained && !(known && removed > unexplained) {
+	if after-before <= intake+unexplained && !(measured && removed > unexplained) {
 		return // what was drunk and infused explains it
 	}
+	if off, one := outlier(before, after, usual); known && one {
+		f = atValue("clin-weight-far", "the "+name(off)+" is far from the other weights in this log", s.Value(off))
+		f.Expected = "a weight near " + short(roundFor(usual)) + " kg"
+	}
 	c.doubt(f, s)
+}
+
+// outlier tells which of the two weights of a session is not close to the
+// person's usual one; one is false when both are, or neither is.
+func outlier(before, after, usual float64) (field session.Field, one bool) {
+	off := func(kg float64) bool { return math.Abs(kg-usual) > closeBy*usual }
+	if off(before) {
+		return "weight_before", !off(after)
+	}
+	return "weight_after", off(after)
 }
 
 // gain compares a session's weight before with the weight after the last one

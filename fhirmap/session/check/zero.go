@@ -1,0 +1,42 @@
+package check
+
+import (
+	"runsheet.example/fhirmap/session"
+	"runsheet.example/validate/issue"
+)
+
+// zeros finds a 0 where the person cannot have measured one, so that it stands
+// for a value that was not taken. Amounts such as drinks and saline may be 0.
+// They are looked for before all comparisons, which a 0 would spoil.
+func (c *checker) zeros(s *session.Session) {
+	for _, column := range session.Columns {
+		if column.Kind != session.KindNumber {
+			continue
+		}
+		switch column.Sheet {
+		case session.SheetSessions:
+			c.zero(s, column.Field, s.Value(column.Field))
+		case session.SheetReadings:
+			for _, r := range s.Readings {
+				c.zero(s, column.Field, r.Value(column.Field))
+			}
+		}
+	}
+	for _, l := range s.Labs {
+		if field, ok := session.Tests[l.Test.Text]; ok && l.Test.OK() {
+			c.zero(s, field, l.Value)
+		}
+	}
+}
+
+func (c *checker) zero(s *session.Session, field session.Field, v session.Value) {
+	number, ok := c.good(v)
+	limit, known := issue.LimitOf(string(field))
+	// Where the possible values begin at 0 or below it, 0 may be measured.
+	if !ok || number != 0 || !known || limit.HardLow <= 0 || little(s, field, number) {
+		return
+	}
+	f := atValue("clin-zero", "the "+name(field)+" cannot be zero", v)
+	f.Expected = "an empty cell, or not done"
+	c.doubt(f, s)
+}
