@@ -1,6 +1,7 @@
 package session
 
 import (
+	"regexp"
 	"slices"
 	"strings"
 
@@ -40,6 +41,9 @@ func (s *sheetReader) number(c boundColumn, unit string, allowSign bool) Value {
 		r.ok, r.rule = false, "log-comparator"
 		r.details = "a measured number has no sign before it that means more or less than"
 	}
+	if r.rule == "log-number" {
+		r = s.twoPressures(c, text, r)
+	}
 	if r.rule != "" {
 		f := s.spot(c.position).finding(r.rule, r.details)
 		f.Value, f.Expected = text, r.expected
@@ -52,6 +56,30 @@ func (s *sheetReader) number(c boundColumn, unit string, allowSign bool) Value {
 	v.Decimal, v.Comparator = r.decimal, r.comparator
 	s.noteConversion(c, v)
 	return v
+}
+
+var pressureOver = regexp.MustCompile(`^(\d{2,3})\s*[/\\]\s*(\d{2,3})$`)
+
+// twoPressures says of a blood pressure written in one cell, higher number
+// first, which of the two belongs there and where the other goes.
+func (s *sheetReader) twoPressures(c boundColumn, text string, r numberReading) numberReading {
+	m := pressureOver.FindStringSubmatch(text)
+	if m == nil || !strings.Contains(string(c.Field), "bp_") {
+		return r
+	}
+	r.rule, r.details = "log-two-numbers", "these are two numbers in one cell"
+	name := strings.NewReplacer("systolic", "diastolic", "diastolic", "systolic").Replace(string(c.Field))
+	other, ok := s.column(Field(name))
+	higher := strings.HasSuffix(string(c.Field), "systolic")
+	switch {
+	case ok && higher && other.position == c.position+1:
+		r.expected = m[1] + " here and " + m[2] + " in the next column"
+	case ok && higher:
+		r.expected = m[1] + " here and " + m[2] + " in the column for the lower number"
+	case ok:
+		r.expected = m[2] + " here and " + m[1] + " in the column for the higher number"
+	}
+	return r
 }
 
 func (s *sheetReader) readNumber(c boundColumn, text string) numberReading {

@@ -38,6 +38,8 @@ func TestEachFaultAtItsCell(t *testing.T) {
 		{"thousands by a space", map[string]string{"sessions.csv": row("2025-11-03", "18:30", "21:30", "done", "1 200")}, []string{"log-thousands sessions.csv F2 (weight_before_kg)"}},
 		{"another unit in the cell", map[string]string{"sessions.csv": row("2025-11-03", "18:30", "21:30", "done", "160 lb")}, []string{"log-number sessions.csv F2 (weight_before_kg)"}},
 		{"sign before a measured number", map[string]string{"sessions.csv": row("2025-11-03", "18:30", "21:30", "done", "72.6", "<90")}, []string{"log-comparator sessions.csv G2 (bp_before_systolic_mmhg)"}},
+		{"two numbers in one cell", map[string]string{"sessions.csv": row("2025-11-03", "18:30", "21:30", "done", "72.6", "142/82")}, []string{"log-two-numbers sessions.csv G2 (bp_before_systolic_mmhg)"}},
+		{"two numbers that are no blood pressure", map[string]string{"sessions.csv": row("2025-11-03", "18:30", "21:30", "done", "72/71")}, []string{"log-number sessions.csv F2 (weight_before_kg)"}},
 		{"status misspelt", map[string]string{"sessions.csv": row("2025-11-03", "18:30", "21:30", "dnoe")}, []string{"log-choice sessions.csv E2 (status)"}},
 		{"status missing", map[string]string{"sessions.csv": row("2025-11-03", "18:30", "21:30", "")}, []string{"log-cell-missing sessions.csv E2 (status)"}},
 		{"date missing", map[string]string{"sessions.csv": row("")}, []string{"log-cell-missing sessions.csv B2 (date)"}},
@@ -406,5 +408,24 @@ func TestUnreadableAboutAsksForNothingElse(t *testing.T) {
 	}
 	if _, findings := read(t, map[string]string{aboutFile: strings.Replace(aboutOK, `decimal_mark = "."`, "", 1), "sessions.csv": rows}); len(findings) != 3 {
 		t.Errorf("with log.toml: found %q, want two dates and a decimal mark", said(findings))
+	}
+}
+
+// A blood pressure written in one cell is taken apart for the person, who is
+// told where each number goes.
+func TestTwoPressuresInOneCell(t *testing.T) {
+	for columns, want := range map[string]string{
+		"bp_before_systolic_mmhg,bp_before_diastolic_mmhg":                   "142 here and 82 in the next column",
+		"bp_before_systolic_mmhg,notes,bp_before_diastolic_mmhg":             "142 here and 82 in the column for the lower number",
+		"bp_before_diastolic_mmhg,bp_before_systolic_mmhg":                   "82 here and 142 in the column for the higher number",
+		"bp_before_standing_systolic_mmhg,bp_before_standing_diastolic_mmhg": "142 here and 82 in the next column",
+		"bp_before_systolic_mmhg,bp_after_diastolic_mmhg":                    "",
+	} {
+		for _, text := range []string{"142/82", "142 / 82"} {
+			_, findings := read(t, map[string]string{"sessions.csv": "session,date,start,end,status," + columns + "\na,2025-11-03,18:30,21:30,done," + text + "\n"})
+			if len(findings) != 1 || findings[0].Rule != "log-two-numbers" || findings[0].Expected != want || findings[0].Value != text {
+				t.Errorf("%s in %s: found %+v, want %q", text, columns, findings, want)
+			}
+		}
 	}
 }
