@@ -45,13 +45,23 @@ func Annotate(out io.Writer, original io.ReaderAt, size int64, findings []issue.
 		return fmt.Errorf("making the annotated copy: %w", err)
 	}
 	defer file.Close()
+	if err := settleComments(file); err != nil {
+		return fmt.Errorf("making the annotated copy: %w", err)
+	}
 	a := &annotator{writer: writer{file: file, opts: Options{Locale: locales[0]}, mark: '.'}, marked: map[[2]int]int{}}
-	a.comments(findings)
+	places := a.comments(findings)
 	a.summary(findings)
 	if a.err != nil {
 		return fmt.Errorf("making the annotated copy: %w", a.err)
 	}
-	return pack(out, file)
+	raw, err := saved(file)
+	if err != nil {
+		return err
+	}
+	if err := verifyComments(raw, places); err != nil {
+		return fmt.Errorf("making the annotated copy: %w", err)
+	}
+	return repack(out, raw)
 }
 
 // maxCopied bounds a workbook that is copied: the library keeps all of it in
@@ -113,8 +123,9 @@ func placeOf(f issue.Finding) (p place, ok bool) {
 	return place{c.Sheet, c.Row, max(c.Column, 1)}, true
 }
 
-// comments writes one comment for each cell, with all that is found there.
-func (a *annotator) comments(findings []issue.Finding) {
+// comments writes one comment for each cell, with all that is found there, and
+// returns the cells.
+func (a *annotator) comments(findings []issue.Finding) []place {
 	byPlace := map[place][]issue.Finding{}
 	for _, f := range findings {
 		if p, ok := placeOf(f); ok && a.has(p.sheet) {
@@ -122,13 +133,15 @@ func (a *annotator) comments(findings []issue.Finding) {
 		}
 	}
 	places := slices.SortedFunc(maps.Keys(byPlace), place.compare)
+	places = places[:min(len(places), maxComments)]
 	earlier := map[string]map[string]string{}
-	for _, p := range places[:min(len(places), maxComments)] {
+	for _, p := range places {
 		if earlier[p.sheet] == nil {
 			earlier[p.sheet] = a.existing(p.sheet)
 		}
 		a.comment(p, byPlace[p], earlier[p.sheet])
 	}
+	return places
 }
 
 func (a *annotator) has(sheet string) bool {
@@ -169,7 +182,7 @@ func (a *annotator) comment(p place, found []issue.Finding, earlier map[string]s
 	text := escape(cut(strings.Join(texts, "\n\n"), maxCommentLetters))
 	lines := linesOf(text, 44, 11)
 	a.do(a.file.AddComment(p.sheet, excelize.Comment{
-		Cell: cell, Author: "Runsheet", Width: 330, Height: uint(30 + 17*min(lines, 25)),
+		Cell: cell, Author: author, Width: 330, Height: uint(30 + 17*min(lines, 25)),
 		Paragraph: []excelize.RichTextRun{{Text: text, Font: &excelize.Font{Size: 10, Family: fontName}}},
 	}))
 	a.mark(p, cell, worst)

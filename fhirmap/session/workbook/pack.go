@@ -14,11 +14,24 @@ import (
 // pack writes the parts of a workbook in the order of their names and without
 // a time of day, so that equal workbooks are equal bytes.
 func pack(out io.Writer, file *excelize.File) error {
+	raw, err := saved(file)
+	if err != nil {
+		return err
+	}
+	return repack(out, raw)
+}
+
+// saved is a workbook as the library writes it.
+func saved(file *excelize.File) ([]byte, error) {
 	var raw bytes.Buffer
 	if _, err := file.WriteTo(&raw); err != nil {
-		return fmt.Errorf("writing the workbook: %w", err)
+		return nil, fmt.Errorf("writing the workbook: %w", err)
 	}
-	parts, err := zip.NewReader(bytes.NewReader(raw.Bytes()), int64(raw.Len()))
+	return raw.Bytes(), nil
+}
+
+func repack(out io.Writer, raw []byte) error {
+	parts, err := zip.NewReader(bytes.NewReader(raw), int64(len(raw)))
 	if err != nil {
 		return fmt.Errorf("writing the workbook: %w", err)
 	}

@@ -80,30 +80,39 @@ func openBook(file io.ReaderAt, size int64) (*book, error) {
 	if err != nil {
 		return nil, err
 	}
-	_, kinds, err := c.relationsOf("")
+	w, tabs, kinds, err := c.directory()
 	if err != nil {
 		return nil, err
 	}
-	main := kinds["officeDocument"]
-	if !strings.Contains(partName(main), "workbook") {
-		return nil, notReadable{"the file is a document of another kind, not a workbook", saveAsXLSX}
-	}
-	var w workbookPart
-	if err := c.decode(main, &w); err != nil {
-		return nil, err
-	}
-	byID, kinds, err := c.relationsOf(strings.TrimPrefix(main, "/"))
-	if err != nil {
-		return nil, err
-	}
-	b := &book{container: c, from1904: isTrue(w.Properties.Date1904), stale: isTrue(w.Calculation.FullOnLoad)}
-	for _, s := range w.Sheets.List {
-		b.sheets = append(b.sheets, tab{s.Name, byID[s.ID], s.State == "hidden" || s.State == "veryHidden"})
-	}
+	b := &book{container: c, sheets: tabs, from1904: isTrue(w.Properties.Date1904), stale: isTrue(w.Calculation.FullOnLoad)}
 	if err := b.readTexts(kinds["sharedStrings"]); err != nil {
 		return nil, err
 	}
 	return b, b.readShapes(kinds["styles"])
+}
+
+// directory reads the list of sheets, and the parts that the workbook names by
+// their kind.
+func (c *container) directory() (w workbookPart, tabs []tab, kinds map[string]string, err error) {
+	_, kinds, err = c.relationsOf("")
+	if err != nil {
+		return w, nil, nil, err
+	}
+	main := kinds["officeDocument"]
+	if !strings.Contains(partName(main), "workbook") {
+		return w, nil, nil, notReadable{"the file is a document of another kind, not a workbook", saveAsXLSX}
+	}
+	if err := c.decode(main, &w); err != nil {
+		return w, nil, nil, err
+	}
+	byID, kinds, err := c.relationsOf(strings.TrimPrefix(main, "/"))
+	if err != nil {
+		return w, nil, nil, err
+	}
+	for _, s := range w.Sheets.List {
+		tabs = append(tabs, tab{s.Name, byID[s.ID], s.State == "hidden" || s.State == "veryHidden"})
+	}
+	return w, tabs, kinds, nil
 }
 
 func isTrue(text string) bool { return text == "1" || text == "true" }
