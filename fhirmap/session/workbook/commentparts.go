@@ -27,18 +27,21 @@ type commentParts struct {
 	content map[string][]byte
 	number  int // of the last sheet with comments
 	other   int // of the last drawing without
-	// clash is set when two parts would get one name.
+	// clash is set when two parts would get one name, or one would no longer
+	// find what it refers to.
 	clash bool
 }
 
 type relationList struct {
 	XMLName xml.Name
-	List    []struct {
-		ID     string `xml:"Id,attr"`
-		Type   string `xml:"Type,attr"`
-		Target string `xml:"Target,attr"`
-		Mode   string `xml:"TargetMode,attr,omitempty"`
-	} `xml:"Relationship"`
+	List    []relation `xml:"Relationship"`
+}
+
+type relation struct {
+	ID     string `xml:"Id,attr"`
+	Type   string `xml:"Type,attr"`
+	Target string `xml:"Target,attr"`
+	Mode   string `xml:"TargetMode,attr,omitempty"`
 }
 
 // settleComments renames what must be renamed before anything is added.
@@ -77,25 +80,14 @@ func (p *commentParts) sheet(name string) error {
 	}
 	dir := path.Dir(path.Dir(name))
 	drawing := legacyDrawing(p, path.Join(dir, strings.TrimSuffix(path.Base(name), ".rels")))
-	hasComments := false
-	for _, r := range list.List {
-		hasComments = hasComments || path.Base(r.Type) == "comments"
-	}
+	hasComments := slices.ContainsFunc(list.List, func(r relation) bool { return path.Base(r.Type) == "comments" })
 	if hasComments {
 		p.number++
 	}
 	changed := false
 	for i, r := range list.List {
-		to := ""
-		switch kind := path.Base(r.Type); {
-		case kind == "comments":
-			to = fmt.Sprintf("xl/comments%d.xml", p.number)
-		case kind == "vmlDrawing" && hasComments && r.ID == drawing:
-			to = fmt.Sprintf("xl/drawings/vmlDrawing%d.vml", p.number)
-		case kind == "vmlDrawing":
-			p.other++
-			to = fmt.Sprintf("xl/drawings/vmlDrawing%d.vml", p.other)
-		default:
+		to := p.nameFor(path.Base(r.Type), hasComments && r.ID == drawing)
+		if to == "" {
 			continue
 		}
 		from, ok := p.find(resolved(dir, r.Target))
@@ -109,12 +101,33 @@ func (p *commentParts) sheet(name string) error {
 		return nil
 	}
 	list.XMLName = xml.Name{Space: "http://schemas.openxmlformats.org/package/2006/relationships", Local: "Relationships"}
-	text, err := xml.Marshal(list)
+	p.file.Relationships.Delete(name)
+	return p.write(name, list)
+}
+
+// nameFor is the name for a part of the current sheet by its kind, "" for one
+// that keeps its own; ofComments marks the drawing that goes with comments.
+func (p *commentParts) nameFor(kind string, ofComments bool) string {
+	switch {
+	case kind == "comments":
+		return fmt.Sprintf("xl/comments%d.xml", p.number)
+	case kind == "vmlDrawing" && ofComments:
+		return fmt.Sprintf("xl/drawings/vmlDrawing%d.vml", p.number)
+	case kind == "vmlDrawing":
+		p.other++
+		return fmt.Sprintf("xl/drawings/vmlDrawing%d.vml", p.other)
+	default:
+		return ""
+	}
+}
+
+// write replaces a part of the workbook.
+func (p *commentParts) write(name string, content any) error {
+	text, err := xml.Marshal(content)
 	if err != nil {
-		return err
+		return fmt.Errorf("writing %s: %w", name, err)
 	}
 	p.file.Pkg.Store(name, append([]byte(xml.Header), text...))
-	p.file.Relationships.Delete(name)
 	return nil
 }
 
@@ -173,7 +186,8 @@ func (p *commentParts) move(from, to string) string {
 	}
 	p.moved[from] = to
 	_, twice := p.content[to]
-	p.clash = p.clash || twice
+	_, related := p.part(relationsName(from)) // its targets are relative to its folder
+	p.clash = p.clash || twice || related && path.Dir(from) != path.Dir(to)
 	for _, pair := range [][2]string{{from, to}, {relationsName(from), relationsName(to)}} {
 		if data, ok := p.part(pair[0]); ok {
 			p.content[pair[1]] = data
@@ -233,12 +247,7 @@ func (p *commentParts) contentTypes() error {
 		types.Overrides[i].PartName = rename(o.PartName)
 	}
 	types.XMLName = xml.Name{Space: "http://schemas.openxmlformats.org/package/2006/content-types", Local: "Types"}
-	text, err := xml.Marshal(types)
-	if err != nil {
-		return err
-	}
-	p.file.Pkg.Store(part, append([]byte(xml.Header), text...))
-	return nil
+	return p.write(part, types)
 }
 
 type contentTypes struct {
