@@ -179,7 +179,7 @@ func TestMistakesAreFound(t *testing.T) {
 			for seed := range uint64(5) {
 				folder := monthOf(honest[0], 100+seed)
 				s := open(t, folder, m.in)
-				row := 5
+				var row int
 				if m.in == sessionsFile {
 					row = s.heldRow(t, 8)
 				} else {
