@@ -13,7 +13,6 @@ import (
 	"runsheet.example/cmd/runsheet/internal/deliver/server"
 	"runsheet.example/fhirmap"
 	"runsheet.example/fhirmap/session"
-	"runsheet.example/profiles"
 	"runsheet.example/validate/issue"
 )
 
@@ -37,12 +36,10 @@ const amendExample = `  runsheet amend november --receipts out.receipt.json --to
 type amendFlags struct {
 	sendTarget
 	mapFlags
-	findings   findingFlags
-	reason     string
-	many       bool
-	series     string
-	provenance string
-	mapping    fhirmap.Options
+	findings findingFlags
+	reason   string
+	many     bool
+	mappingFlags
 }
 
 func newAmendCmd(io streams) *cobra.Command {
@@ -59,19 +56,12 @@ func newAmendCmd(io streams) *cobra.Command {
 	}
 	flags.sendTarget.add(cmd)
 	flags.mapFlags.add(cmd)
+	flags.mappingFlags.add(cmd)
 	flags.findings.add(cmd)
 	f := cmd.Flags()
 	f.StringVar(&flags.receipt, "receipts", "", "receipt file that 'runsheet send' wrote")
 	f.StringVar(&flags.reason, "reason", "", "why the log was changed; goes into the record")
 	f.BoolVar(&flags.many, "many", false, "go on though more than half of the record would change")
-	f.BoolVar(&flags.mapping.CreatePatient, "create-patient", false, "as at export")
-	f.BoolVar(&flags.mapping.NoComputed, "no-computed", false, "as at export")
-	f.BoolVar(&flags.mapping.NoNotes, "no-notes", false, "as at export")
-	f.BoolVar(&flags.mapping.Serials, "serials", false, "as at export")
-	f.StringVar(&flags.series, "series", string(fhirmap.AllReadings), "as at export")
-	f.StringVar(&flags.provenance, "provenance", string(fhirmap.ConditionalProvenance), "as at export")
-	f.StringVar(&flags.mapping.ClaimProfiles, "claim-profiles", "", "as at export")
-	f.Lookup("claim-profiles").NoOptDefVal = profiles.DefaultCanonical
 	return cmd
 }
 
@@ -83,9 +73,7 @@ func (f *amendFlags) settle() (server.Target, deliver.Style, error) {
 	if f.receipt == "" {
 		return target, style, wrongUse("amend needs the receipt that 'runsheet send' wrote: --receipts FILE")
 	}
-	f.mapping.Tool = fhirmap.Tool{Name: "runsheet", Version: Version}
-	f.mapping.Series = fhirmap.Series(f.series)
-	f.mapping.Provenance = fhirmap.ProvenanceMode(f.provenance)
+	f.complete()
 	if err := f.mapping.Check(); err != nil {
 		return target, style, usageError{err}
 	}

@@ -10,7 +10,6 @@ import (
 	"runsheet.example/cmd/runsheet/internal/output"
 	"runsheet.example/fhirmap"
 	"runsheet.example/fhirmap/session"
-	"runsheet.example/profiles"
 	"runsheet.example/validate/issue"
 )
 
@@ -34,13 +33,11 @@ const exportExample = `  runsheet export november -o out
 type exportFlags struct {
 	findingFlags
 	mapFlags
-	out, as    string
-	force      bool
-	pretty     bool
-	series     string
-	provenance string
-	encryptTo  []string
-	mapping    fhirmap.Options
+	out, as   string
+	force     bool
+	pretty    bool
+	encryptTo []string
+	mappingFlags
 }
 
 func newExportCmd(io streams) *cobra.Command {
@@ -57,6 +54,7 @@ func newExportCmd(io streams) *cobra.Command {
 	}
 	flags.findingFlags.add(cmd)
 	flags.mapFlags.add(cmd)
+	flags.mappingFlags.add(cmd)
 	f := cmd.Flags()
 	f.StringVarP(&flags.out, "output", "o", "", "folder to write, a .json file for one collection Bundle, an .age file with --encrypt-to, or - for standard output")
 	f.StringVar(&flags.as, "as", "", "sessions (one transaction Bundle each), collection (one Bundle), document (one Bundle to read, for portals) or ndjson (bulk import)")
@@ -64,14 +62,6 @@ func newExportCmd(io streams) *cobra.Command {
 	f.BoolVar(&flags.force, "force", false, "replace an older export")
 	f.BoolVar(&flags.pretty, "pretty", false, "indent the JSON for reading")
 	f.StringVar(&flags.mapping.PatientReference, "patient", "", "the patient's reference at the receiver, such as Patient/123")
-	f.BoolVar(&flags.mapping.CreatePatient, "create-patient", false, "let the receiver create a Patient with nothing but the identifier, if it has none")
-	f.BoolVar(&flags.mapping.NoComputed, "no-computed", false, "leave computed values out")
-	f.BoolVar(&flags.mapping.NoNotes, "no-notes", false, "leave free-text notes out")
-	f.BoolVar(&flags.mapping.Serials, "serials", false, "write device serial numbers")
-	f.StringVar(&flags.series, "series", string(fhirmap.AllReadings), "readings during the session: all or first-last")
-	f.StringVar(&flags.provenance, "provenance", string(fhirmap.ConditionalProvenance), "conditional, put (under our own id) or none")
-	f.StringVar(&flags.mapping.ClaimProfiles, "claim-profiles", "", "claim our profiles in meta.profile, for a server that has loaded the package (with =URL, under that canonical base)")
-	f.Lookup("claim-profiles").NoOptDefVal = profiles.DefaultCanonical
 	return cmd
 }
 
@@ -94,9 +84,7 @@ func (f *exportFlags) settle() error {
 	if err := f.settleForm(); err != nil {
 		return err
 	}
-	f.mapping.Tool = fhirmap.Tool{Name: "runsheet", Version: Version}
-	f.mapping.Series = fhirmap.Series(f.series)
-	f.mapping.Provenance = fhirmap.ProvenanceMode(f.provenance)
+	f.complete()
 	f.mapping.LogicalPatient = f.oneBundle()
 	if f.as == asNDJSON {
 		f.mapping.References = fhirmap.ByTypeID

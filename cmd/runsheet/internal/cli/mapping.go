@@ -1,0 +1,36 @@
+package cli
+
+import (
+	"github.com/spf13/cobra"
+
+	"runsheet.example/fhirmap"
+	"runsheet.example/profiles"
+)
+
+// mappingFlags are the receiver's choices about what a record holds. Export
+// and amend share them, for amend must map a log as it was exported: a flag
+// that only one of them knew would make every resource look changed.
+type mappingFlags struct {
+	mapping    fhirmap.Options
+	series     string
+	provenance string
+}
+
+func (m *mappingFlags) add(cmd *cobra.Command) {
+	f := cmd.Flags()
+	f.BoolVar(&m.mapping.CreatePatient, "create-patient", false, "let the receiver create a Patient with nothing but the identifier, if it has none")
+	f.BoolVar(&m.mapping.NoComputed, "no-computed", false, "leave computed values out")
+	f.BoolVar(&m.mapping.NoNotes, "no-notes", false, "leave free-text notes out")
+	f.BoolVar(&m.mapping.Serials, "serials", false, "write device serial numbers")
+	f.StringVar(&m.series, "series", string(fhirmap.AllReadings), "readings during the session: all or first-last")
+	f.StringVar(&m.provenance, "provenance", string(fhirmap.ConditionalProvenance), "conditional, put (under our own id) or none")
+	f.StringVar(&m.mapping.ClaimProfiles, "claim-profiles", "", "claim our profiles in meta.profile, for a server that has loaded the package (with =URL, under that canonical base)")
+	f.Lookup("claim-profiles").NoOptDefVal = profiles.DefaultCanonical
+}
+
+// complete puts what was read into the options of the mapper.
+func (m *mappingFlags) complete() {
+	m.mapping.Tool = fhirmap.Tool{Name: "runsheet", Version: Version}
+	m.mapping.Series = fhirmap.Series(m.series)
+	m.mapping.Provenance = fhirmap.ProvenanceMode(m.provenance)
+}
