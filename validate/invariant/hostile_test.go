@@ -52,6 +52,19 @@ var hostile = map[string]func(n int) string{
 		open, end := strings.Repeat(`{"resourceType":"Bundle","type":"x","entry":[{"resource":`, depth), strings.Repeat(`}]}`, depth)
 		return open + `{"resourceType":"List","entry":[` + strings.Repeat(`{"item":{"reference":"#x"}},`, n) + `{}]}` + end
 	},
+	"care-teams": func(n int) string {
+		var b strings.Builder
+		b.WriteString(`{"resourceType":"Bundle","type":"collection","entry":[{"resource":{"resourceType":"CareTeam","participant":[`)
+		for i := range n {
+			fmt.Fprintf(&b, `{"member":{"reference":"Patient/%d"},"onBehalfOf":{"display":"x"}},`, i)
+		}
+		b.WriteString(`{}]}}`)
+		for i := range n {
+			fmt.Fprintf(&b, `,{"resource":{"resourceType":"Patient","id":"%d"}}`, i+n/2)
+		}
+		b.WriteString(`]}`)
+		return b.String()
+	},
 	"link-ids": func(n int) string {
 		return `{"resourceType":"Questionnaire","item":[` + strings.Repeat(`{"linkId":"a","type":"string"},`, n) + `{"linkId":"b"}]}`
 	},

@@ -4,9 +4,9 @@
 // Bundle entries, in Parameters, contained.
 //
 // As in FHIRPath, an invariant that comes out empty is not broken, and an
-// element exists when only its extensions do. [Table] lists every invariant
-// of the standard and says which are implemented; a resource that carries one
-// that is not gets a finding of severity information.
+// element exists when only its extensions do; one that asks for the resource
+// behind a reference (ctm-1) looks in the document only, and where that does
+// not hold it, comes out empty. [Table] lists every invariant of the standard.
 //
 // Where the published expression and the invariant's own words differ, the
 // words are followed. An engine that evaluates the expressions as FHIRPath
@@ -38,8 +38,7 @@ import (
 // everywhere.
 const maxFindings = 1000
 
-// rule is one invariant of a type. Exactly one of holds and fault is set,
-// none when the invariant is not implemented.
+// rule is one invariant of a type. Exactly one of holds and fault is set.
 type rule struct {
 	// key is the invariant's key in the standard; the id of the finding's
 	// rule is "inv-" and the key, or id where the standard uses a key twice.
@@ -49,9 +48,6 @@ type rule struct {
 	holds func(c *Checker, n doc.Node) bool
 	// fault returns the node to blame, or doc.None when the invariant holds.
 	fault func(c *Checker, n doc.Node) doc.Node
-	// carried reports whether the node holds what an invariant that is not
-	// implemented speaks of; nil means always.
-	carried func(c *Checker, n doc.Node) bool
 }
 
 func (r *rule) ruleID() string {
@@ -73,7 +69,7 @@ type Checker struct {
 	// The ids of what the resource last asked about contains.
 	container doc.Node
 	contained []doc.Node
-	told      []string // invariants not implemented that were told about
+	targets   map[target]doc.Node // what entries of Bundles are referred to by
 }
 
 // Check checks the document with checkers of its own.
@@ -87,7 +83,7 @@ func Check(d *doc.Doc, add func(issue.Finding)) {
 // Check checks the document that s has checked last.
 func (c *Checker) Check(s *structure.Checker, add func(issue.Finding)) {
 	c.d, c.s, c.add, c.found = s.Doc(), s, add, 0
-	c.told = c.told[:0]
+	clear(c.targets)
 	c.container = doc.None
 	for _, n := range s.Objects() {
 		t := s.TypeOf(n)
@@ -125,8 +121,6 @@ func (c *Checker) evaluate(r *rule, n doc.Node) {
 		}
 	case r.fault != nil:
 		at = r.fault(c, n)
-	case r.carried == nil || r.carried(c, n):
-		c.tellUnchecked(r, n)
 	}
 	if at != doc.None {
 		c.report(at, r.ruleID())
@@ -158,17 +152,4 @@ func (c *Checker) report(n doc.Node, id string) {
 		more.Details = "there may be more broken invariants; they are not listed"
 		c.add(more)
 	}
-}
-
-// tellUnchecked says once per document that an invariant was not evaluated.
-func (c *Checker) tellUnchecked(r *rule, n doc.Node) {
-	for _, key := range c.told {
-		if key == r.key {
-			return
-		}
-	}
-	c.told = append(c.told, r.key)
-	f := c.d.Finding(n, "inv-not-checked")
-	f.Details = "the invariant " + r.key + " was not evaluated"
-	c.add(f)
 }

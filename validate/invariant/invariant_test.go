@@ -7,20 +7,16 @@ import (
 	"runsheet.example/validate/issue"
 )
 
-// Every invariant of the standard has a rule in the rules table, and all but
-// one are evaluated.
+// Every invariant of the standard has a rule in the rules table and is
+// evaluated.
 func TestTable(t *testing.T) {
-	left := map[string]bool{}
 	for _, e := range invariant.Table() {
 		if _, ok := issue.Lookup(e.Rule); !ok {
 			t.Errorf("%s %s: no rule %s", e.Path, e.Key, e.Rule)
 		}
 		if !e.Implemented {
-			left[e.Path+" "+e.Key] = true
+			t.Errorf("%s %s is not evaluated", e.Path, e.Key)
 		}
-	}
-	if len(left) != 1 || !left["CareTeam.participant ctm-1"] {
-		t.Errorf("not implemented: %v", left)
 	}
 	if n := len(invariant.Table()); n != 239 {
 		t.Errorf("%d invariants, the definitions have 239", n)

@@ -208,12 +208,3 @@ func TestBundles(t *testing.T) {
 		}
 	}
 }
-
-// Where a resource carries an invariant that is not evaluated, that is said,
-// once.
-func TestUnchecked(t *testing.T) {
-	const participant = `{"member":{"display":"x"},"onBehalfOf":{"display":"y"}}`
-	if got := check(t, `{"resourceType":"CareTeam","participant":[{"member":{"display":"x"}},`+participant+`,`+participant+`]}`); got != "not-checked CareTeam.participant[1]" {
-		t.Errorf("got %s", got)
-	}
-}

@@ -19,10 +19,6 @@ var appointmentParticipantRules = []rule{{key: "app-1", holds: func(c *checker, 
 
 var appointmentResponseRules = []rule{{key: "apr-1", holds: func(c *checker, n node) bool { return c.hasAny(n, "participantType", "actor") }}}
 
-// ctm-1 asks for the type of what a reference resolves to, which this package
-// does not do.
-var careTeamParticipantRules = []rule{{key: "ctm-1", carried: func(c *checker, n node) bool { return c.has(n, "onBehalfOf") }}}
-
 var eligibilityItemRules = []rule{{key: "ces-1", holds: func(c *checker, n node) bool { return c.oneOf(n, "category", "productOrService") }}}
 
 var groupRules = []rule{{key: "grp-1", holds: func(c *checker, n node) bool {
