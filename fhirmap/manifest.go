@@ -23,8 +23,10 @@ type Manifest struct {
 		Version string `json:"version"`
 	} `json:"tool"`
 	// Rules is the digest of the rules table the export was checked with.
-	Rules string      `json:"rules"`
-	Log   ManifestLog `json:"log"`
+	Rules string `json:"rules"`
+	// Options are the choices that shaped the resources.
+	Options ManifestOptions `json:"options"`
+	Log     ManifestLog     `json:"log"`
 	// Files are the written files, in the order of the sessions.
 	Files []ManifestFile `json:"bundles"`
 	// LeftOut are the sessions that were not written because of errors.
@@ -95,7 +97,7 @@ const manifestFormat = 1
 // Manifest describes the month and the files it was written to. files must be
 // parallel to m.Sessions for a Bundle each, or the files of another form.
 func (m *Month) Manifest(log *session.Log, files []File, perSession bool, findings []issue.Finding) Manifest {
-	out := Manifest{Format: manifestFormat, Rules: issue.RulesDigest(), Files: []ManifestFile{}, LeftOut: []ManifestLeftOut{}}
+	out := Manifest{Format: manifestFormat, Rules: issue.RulesDigest(), Options: m.opts.Recorded(), Files: []ManifestFile{}, LeftOut: []ManifestLeftOut{}}
 	out.Tool.Name, out.Tool.Version = m.opts.Tool.Name, m.opts.Tool.Version
 	out.Log = ManifestLog{ID: log.About.LogID, TimeZone: log.About.TimeZone, Sources: []ManifestSource{}}
 	for _, s := range log.Sources {

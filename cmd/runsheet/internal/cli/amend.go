@@ -22,8 +22,9 @@ before, on the condition that nobody else changed it; what is gone from the log 
 marked as entered in error, never deleted. A Provenance for each session says so.
 
 Without --yes nothing is sent: a table says what would be. If nothing changed,
-nothing is sent. Give the same options as at export (such as --no-notes): what
-they leave out would else count as a change.
+nothing is sent. The options of the export (such as --no-notes) are taken from
+the receipt, or from the manifest of the export beside it; one that is given and
+contradicts is an error, since all it leaves out would count as a change.
 
 A session that has mistakes now stays at the server as it is, until they are
 mended. If more than half of the record would change, --many must say that it is
@@ -40,6 +41,8 @@ type amendFlags struct {
 	reason   string
 	many     bool
 	mappingFlags
+	// given reports whether a flag was given.
+	given func(flag string) bool
 }
 
 func newAmendCmd(io streams) *cobra.Command {
@@ -51,6 +54,7 @@ func newAmendCmd(io streams) *cobra.Command {
 		Example: amendExample,
 		Args:    exactly(1, "one log"),
 		RunE: func(cmd *cobra.Command, args []string) error {
+			flags.given = cmd.Flags().Changed
 			return runAmend(cmd.Context(), args[0], flags, io)
 		},
 	}
@@ -73,11 +77,43 @@ func (f *amendFlags) settle() (server.Target, deliver.Style, error) {
 	if f.receipt == "" {
 		return target, style, wrongUse("amend needs the receipt that 'runsheet send' wrote: --receipts FILE")
 	}
-	f.complete()
-	if err := f.mapping.Check(); err != nil {
-		return target, style, usageError{err}
-	}
 	return target, style, f.findings.check()
+}
+
+// openReceipt opens the receipt and settles with which options the log is to
+// be mapped.
+func (f *amendFlags) openReceipt(target server.Target, io streams) (*receipt.Receipt, error) {
+	r, err := receipt.Open(f.receipt, target.String(), "")
+	if err == nil && !r.Exists() {
+		err = fmt.Errorf("%s: there is no such receipt; 'runsheet send' writes one", f.receipt)
+	}
+	if err != nil {
+		return nil, err
+	}
+	recorded, err := exportedWith(r, f.receipt)
+	if err != nil {
+		return nil, err
+	}
+	if recorded == nil {
+		fmt.Fprintln(io.err, "Neither the receipt nor an export beside it says with which options the record was exported: give the same ones here (such as --no-notes).")
+	}
+	if err := f.follow(recorded, f.given, f.otherOptions); err != nil {
+		return nil, err
+	}
+	if f.patient != "" && r.Patient == "" && recorded != nil {
+		r.Patient = recorded.Patient
+	}
+	if err := samePatient(r, f.patient, f.otherOptions); err != nil {
+		return nil, err
+	}
+	if f.patient != "" {
+		f.mapping.PatientReference, f.mapping.CreatePatient = f.patient, false
+	}
+	if err := f.mapping.Check(); err != nil {
+		return nil, usageError{err}
+	}
+	r.Options, err = optionsText(f.mapping.Recorded())
+	return r, err
 }
 
 func runAmend(ctx context.Context, path string, flags amendFlags, io streams) error {
@@ -85,16 +121,16 @@ func runAmend(ctx context.Context, path string, flags amendFlags, io streams) er
 	if err != nil {
 		return err
 	}
+	r, err := flags.openReceipt(target, io)
+	if err != nil {
+		return err
+	}
 	log, month, findings, err := readMonth(ctx, path, flags)
 	if err != nil {
 		return err
 	}
-	r, err := receipt.Open(flags.receipt, target.String(), log.About.LogID)
-	if err == nil && !r.Exists() {
-		err = fmt.Errorf("%s: there is no such receipt; 'runsheet send' writes one", flags.receipt)
-	}
-	if err != nil {
-		return err
+	if log.About.LogID != r.LogID {
+		return fmt.Errorf("%s is the receipt of another log", flags.receipt)
 	}
 	if err := flags.findings.print(io.err, onlyErrors(findings), nil); err != nil {
 		return err

@@ -14,6 +14,7 @@ import (
 	"runsheet.example/cmd/runsheet/internal/deliver"
 	"runsheet.example/cmd/runsheet/internal/deliver/receipt"
 	"runsheet.example/cmd/runsheet/internal/deliver/server"
+	"runsheet.example/fhirmap"
 )
 
 const sendHelp = `Sends an export to a FHIR R4 server, each resource once. Without --yes nothing is
@@ -52,6 +53,7 @@ type sendTarget struct {
 	scope                       string
 	timeout                     time.Duration
 	yes, dryRun                 bool
+	otherOptions                bool
 }
 
 func (t *sendTarget) add(cmd *cobra.Command) {
@@ -68,6 +70,7 @@ func (t *sendTarget) add(cmd *cobra.Command) {
 	f.StringVar(&t.keyID, "key-id", "", "the key's id at the server, where the file does not hold it")
 	f.StringVar(&t.scope, "scope", "", "scopes to ask for, where the usual ones do not fit")
 	f.DurationVar(&t.timeout, "timeout", 0, "longest wait for one answer (usually 2m)")
+	f.BoolVar(&t.otherOptions, "other-options", false, "go on though the record was exported with other options, or for another patient")
 	_ = cmd.RegisterFlagCompletionFunc("style", cobra.FixedCompletions([]string{"auto", "transaction", "batch", "put", "single"}, cobra.ShellCompDirectiveNoFileComp))
 }
 
@@ -176,9 +179,9 @@ func runSend(ctx context.Context, path string, flags sendTarget, io streams) err
 		return err
 	}
 	if flags.receipt == "" {
-		flags.receipt = strings.TrimRight(filepath.Clean(path), string(filepath.Separator)) + ".receipt.json"
+		flags.receipt = strings.TrimRight(filepath.Clean(path), string(filepath.Separator)) + receiptEnding
 	}
-	r, err := receipt.Open(flags.receipt, target.String(), folder.LogID)
+	r, err := openReceipt(folder, target, flags)
 	if err != nil {
 		return err
 	}
@@ -201,6 +204,35 @@ func runSend(ctx context.Context, path string, flags sendTarget, io streams) err
 		return fmt.Errorf("not everything was sent: %w", err)
 	}
 	return nil
+}
+
+// openReceipt opens the receipt for an export, and refuses an export that does
+// not go with what was sent before.
+func openReceipt(folder *deliver.Folder, target server.Target, flags sendTarget) (*receipt.Receipt, error) {
+	r, err := receipt.Open(flags.receipt, target.String(), folder.LogID)
+	if err != nil {
+		return nil, err
+	}
+	exported, err := fhirmap.ParseManifestOptions(folder.Options)
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", folder.Path, err)
+	}
+	if r.HasSessions() {
+		if err := sameOptions(r, folder, flags.otherOptions); err != nil {
+			return nil, err
+		}
+	}
+	patient := flags.patient
+	if patient == "" && exported != nil {
+		patient = exported.Patient
+	}
+	if err := samePatient(r, patient, flags.otherOptions); err != nil {
+		return nil, err
+	}
+	if exported != nil {
+		r.Options = folder.Options
+	}
+	return r, nil
 }
 
 // sendPlan prints what would be sent.

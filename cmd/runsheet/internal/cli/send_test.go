@@ -5,6 +5,7 @@ import (
 	"context"
 	"os"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -80,9 +81,60 @@ func TestSendAndAmend(t *testing.T) {
 		t.Error("no Provenance was sent")
 	}
 
-	// Left-out options are told from corrections.
-	_, said = command(t, exitCouldNotRun, "amend", changed, "--no-notes", "--claim-profiles", "--receipts", receipt, "--to", s.Base, "--yes")
-	contains(t, said, "made with other options")
+}
+
+// An amendment takes the options of the export from the receipt, or from the
+// manifest beside it: the log unchanged is no change. What contradicts them is
+// an error that names both, unless it is meant.
+func TestAmendFollowsTheExport(t *testing.T) {
+	s := servertest.Start(t)
+	s.Reset(t, nil, monthPatient)
+	out := filepath.Join(t.TempDir(), "out")
+	receipt := out + receiptEnding
+	command(t, exitDone, "export", monthLog, "-o", out, "--no-notes", "--series", "first-last", "--claim-profiles=https://unit.example/fhir", "--patient", "Patient/known")
+	command(t, exitDone, "send", out, "--to", s.Base, "--yes")
+	amend := func(code int, more ...string) string {
+		t.Helper()
+		_, said := command(t, code, append([]string{"amend", monthLog, "--receipts", receipt, "--to", s.Base, "--yes"}, more...)...)
+		return said
+	}
+	contains(t, amend(exitDone), "Nothing has changed")
+	contains(t, amend(exitDone, "--no-notes", "--series", "first-last"), "Nothing has changed")
+	contains(t, amend(exitWrongUse, "--series", "all"), "exported with --series first-last", "now --series asks for it with --series all")
+	contains(t, amend(exitWrongUse, "--no-notes=false"), "exported with --no-notes", "without --no-notes")
+	contains(t, amend(exitWrongUse, "--serials"), "exported without --serials", "with --serials")
+	contains(t, amend(exitWrongUse, "--claim-profiles"), "exported with --claim-profiles=https://unit.example/fhir")
+	contains(t, amend(exitWrongUse, "--patient", "Patient/other"), "is of Patient/known, and now Patient/other is asked for")
+	contains(t, amend(exitCouldNotRun, "--claim-profiles=https://other.example/fhir", "--other-options"), "--many")
+
+	// Another export of the log does not join what was sent.
+	other := filepath.Join(t.TempDir(), "out")
+	command(t, exitDone, "export", monthLog, "-o", other, "--patient", "Patient/known")
+	_, said := command(t, exitWrongUse, "send", other, "--receipt", receipt, "--to", s.Base, "--yes")
+	contains(t, said, "exported with --no-notes", other+" without --no-notes")
+
+	// A receipt of the first programs has no options; the manifest has them.
+	text, err := os.ReadFile(receipt)
+	if err != nil {
+		t.Fatal(err)
+	}
+	options := regexp.MustCompile(`"options":\{[^}]*\},`)
+	if !options.Match(text) {
+		t.Fatalf("no options in the receipt: %.300s", text)
+	}
+	if err := os.WriteFile(receipt, options.ReplaceAll(text, nil), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	contains(t, amend(exitDone), "Nothing has changed")
+	if err := os.RemoveAll(out); err != nil {
+		t.Fatal(err)
+	}
+	contains(t, amend(exitCouldNotRun), "give the same ones here", "--many")
+	contains(t, amend(exitDone, "--no-notes", "--series", "first-last", "--claim-profiles=https://unit.example/fhir"), "Nothing has changed")
+
+	// What is meant becomes the record's options from then on.
+	contains(t, amend(exitDone, "--no-notes", "--series", "first-last", "--claim-profiles=https://other.example/fhir", "--other-options", "--many"), "corrected")
+	contains(t, amend(exitDone), "Nothing has changed")
 }
 
 // changedMonth is the demo month with the first weight a hundred grams more.

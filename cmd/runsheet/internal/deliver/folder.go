@@ -43,7 +43,10 @@ type Session struct {
 type Folder struct {
 	Path  string
 	LogID string
-	Files []FolderFile
+	// Options are the choices it was made with, as its manifest has them;
+	// none in manifests of the first programs.
+	Options json.RawMessage
+	Files   []FolderFile
 	// LeftOut is how many sessions the export left out.
 	LeftOut int
 }
@@ -69,7 +72,8 @@ func OpenFolder(path string) (*Folder, error) {
 		Log    struct {
 			ID string `json:"id"`
 		} `json:"log"`
-		Files []struct {
+		Options json.RawMessage `json:"options"`
+		Files   []struct {
 			File      string `json:"file"`
 			SHA256    string `json:"sha256"`
 			Session   string `json:"session"`
@@ -83,7 +87,7 @@ func OpenFolder(path string) (*Folder, error) {
 	if err := json.Unmarshal(text, &manifest); err != nil || manifest.Format != 1 || manifest.Log.ID == "" {
 		return nil, fmt.Errorf("%s: the manifest is not one of an export", path)
 	}
-	out := &Folder{Path: path, LogID: manifest.Log.ID, LeftOut: len(manifest.LeftOut)}
+	out := &Folder{Path: path, LogID: manifest.Log.ID, Options: manifest.Options, LeftOut: len(manifest.LeftOut)}
 	for _, f := range manifest.Files {
 		if f.File != filepath.Base(f.File) || !strings.HasSuffix(f.File, ".json") || f.Session == "" {
 			return nil, fmt.Errorf("%s: only an export with one Bundle for each session can be sent (export without --as)", path)

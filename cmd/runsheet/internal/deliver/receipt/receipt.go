@@ -88,7 +88,10 @@ type Receipt struct {
 	// Patient is the patient's literal reference at the server, once known.
 	Patient string
 	// Style is the form of sending chosen at first.
-	Style    string
+	Style string
+	// Options are the choices the record was exported with, as JSON; none in
+	// receipts of the first programs.
+	Options  json.RawMessage
 	Amending []Amendment
 
 	path    string
@@ -104,12 +107,13 @@ type line struct {
 }
 
 type header struct {
-	Format   int         `json:"format"`
-	Server   string      `json:"server"`
-	LogID    string      `json:"log"`
-	Patient  string      `json:"patient,omitempty"`
-	Style    string      `json:"style,omitempty"`
-	Amending []Amendment `json:"amending,omitempty"`
+	Format   int             `json:"format"`
+	Server   string          `json:"server"`
+	LogID    string          `json:"log"`
+	Patient  string          `json:"patient,omitempty"`
+	Style    string          `json:"style,omitempty"`
+	Options  json.RawMessage `json:"options,omitempty"`
+	Amending []Amendment     `json:"amending,omitempty"`
 }
 
 // Open reads the receipt at path, or begins one when there is none. A receipt
@@ -152,7 +156,7 @@ func (r *Receipt) read(text []byte) error {
 	if file.Format != format {
 		return fmt.Errorf("this is not a receipt of format %d", format)
 	}
-	r.Server, r.LogID, r.Patient, r.Style, r.Amending = file.Server, file.LogID, file.Patient, file.Style, file.Amending
+	r.Server, r.LogID, r.Patient, r.Style, r.Options, r.Amending = file.Server, file.LogID, file.Patient, file.Style, file.Options, file.Amending
 	for _, e := range file.Resources {
 		if e.Identity == "" || e.Type == "" || e.ID == "" {
 			return errors.New("a resource in the receipt has no identity, type or id")
@@ -168,6 +172,17 @@ func (r *Receipt) read(text []byte) error {
 func (r *Receipt) Exists() bool {
 	_, err := os.Stat(r.path)
 	return err == nil
+}
+
+// HasSessions reports whether the server has taken anything but what sessions
+// share.
+func (r *Receipt) HasSessions() bool {
+	for _, l := range r.entries {
+		if l.Session != "" {
+			return true
+		}
+	}
+	return false
 }
 
 // Of gives the entry of an identity.
@@ -203,7 +218,7 @@ func (r *Receipt) Put(e Entry) error {
 
 // Text is the receipt as it is written.
 func (r *Receipt) Text() ([]byte, error) {
-	head, err := json.Marshal(header{format, r.Server, r.LogID, r.Patient, r.Style, r.Amending})
+	head, err := json.Marshal(header{format, r.Server, r.LogID, r.Patient, r.Style, r.Options, r.Amending})
 	if err != nil {
 		return nil, err
 	}
