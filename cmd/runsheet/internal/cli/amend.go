@@ -2,7 +2,10 @@ package cli
 
 import (
 	"context"
+	"errors"
 	"fmt"
+	"io/fs"
+	"os"
 	"text/tabwriter"
 	"time"
 
@@ -80,40 +83,32 @@ func (f *amendFlags) settle() (server.Target, deliver.Style, error) {
 	return target, style, f.findings.check()
 }
 
-// openReceipt opens the receipt and settles with which options the log is to
-// be mapped.
-func (f *amendFlags) openReceipt(target server.Target, io streams) (*receipt.Receipt, error) {
-	r, err := receipt.Open(f.receipt, target.String(), "")
-	if err == nil && !r.Exists() {
-		err = fmt.Errorf("%s: there is no such receipt; 'runsheet send' writes one", f.receipt)
-	}
-	if err != nil {
-		return nil, err
-	}
+// settleOptions settles with which options the log is to be mapped.
+func (f *amendFlags) settleOptions(r *receipt.Receipt, io streams) error {
 	recorded, err := exportedWith(r, f.receipt)
 	if err != nil {
-		return nil, err
+		return err
 	}
 	if recorded == nil {
 		fmt.Fprintln(io.err, "Neither the receipt nor an export beside it says with which options the record was exported: give the same ones here (such as --no-notes).")
 	}
 	if err := f.follow(recorded, f.given, f.otherOptions); err != nil {
-		return nil, err
+		return err
 	}
 	if f.patient != "" && r.Patient == "" && recorded != nil {
 		r.Patient = recorded.Patient
 	}
 	if err := samePatient(r, f.patient, f.otherOptions); err != nil {
-		return nil, err
+		return err
 	}
 	if f.patient != "" {
 		f.mapping.PatientReference, f.mapping.CreatePatient = f.patient, false
 	}
 	if err := f.mapping.Check(); err != nil {
-		return nil, usageError{err}
+		return usageError{err}
 	}
 	r.Options, err = optionsText(f.mapping.Recorded())
-	return r, err
+	return err
 }
 
 func runAmend(ctx context.Context, path string, flags amendFlags, io streams) error {
@@ -121,8 +116,15 @@ func runAmend(ctx context.Context, path string, flags amendFlags, io streams) er
 	if err != nil {
 		return err
 	}
-	r, err := flags.openReceipt(target, io)
+	if _, err := os.Stat(flags.receipt); errors.Is(err, fs.ErrNotExist) {
+		return fmt.Errorf("%s: there is no such receipt; 'runsheet send' writes one", flags.receipt)
+	}
+	r, release, err := flags.openReceipt(target, "", io)
 	if err != nil {
+		return err
+	}
+	defer release()
+	if err := flags.settleOptions(r, io); err != nil {
 		return err
 	}
 	log, month, findings, err := readMonth(ctx, path, flags)
@@ -161,11 +163,6 @@ func runAmend(ctx context.Context, path string, flags amendFlags, io streams) er
 }
 
 func amend(ctx context.Context, plan deliver.Plan, r *receipt.Receipt, software *deliver.Resource, flags amendFlags, target server.Target, style deliver.Style, io streams) error {
-	unlock, err := r.Lock()
-	if err != nil {
-		return err
-	}
-	defer unlock()
 	sender, client, err := flags.sender(ctx, target, style, r, io)
 	if err != nil {
 		return err

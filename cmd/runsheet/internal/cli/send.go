@@ -181,8 +181,12 @@ func runSend(ctx context.Context, path string, flags sendTarget, io streams) err
 	if flags.receipt == "" {
 		flags.receipt = strings.TrimRight(filepath.Clean(path), string(filepath.Separator)) + receiptEnding
 	}
-	r, err := openReceipt(folder, target, flags)
+	r, release, err := flags.openReceipt(target, folder.LogID, io)
 	if err != nil {
+		return err
+	}
+	defer release()
+	if err := goesWith(folder, r, flags); err != nil {
 		return err
 	}
 	sender, client, err := flags.sender(ctx, target, style, r, io)
@@ -192,11 +196,6 @@ func runSend(ctx context.Context, path string, flags sendTarget, io streams) err
 	if !flags.yes {
 		return sendPlan(folder, sender, target, io)
 	}
-	unlock, err := r.Lock()
-	if err != nil {
-		return err
-	}
-	defer unlock()
 	began := time.Now()
 	err = sender.Folder(ctx, folder)
 	sendSummary(io, sender.Tally(), client, time.Since(began), flags.receipt)
@@ -206,20 +205,36 @@ func runSend(ctx context.Context, path string, flags sendTarget, io streams) err
 	return nil
 }
 
-// openReceipt opens the receipt for an export, and refuses an export that does
-// not go with what was sent before.
-func openReceipt(folder *deliver.Folder, target server.Target, flags sendTarget) (*receipt.Receipt, error) {
-	r, err := receipt.Open(flags.receipt, target.String(), folder.LogID)
-	if err != nil {
-		return nil, err
+// openReceipt opens the receipt, and when something is to be sent keeps other
+// senders away from it until release.
+func (t *sendTarget) openReceipt(target server.Target, logID string, io streams) (r *receipt.Receipt, release func(), err error) {
+	release = func() {}
+	if t.yes {
+		var closed func() error
+		r, closed, err = receipt.Hold(t.receipt, target.String(), logID)
+		release = func() {
+			if err := closed(); err != nil {
+				fmt.Fprintf(io.err, "runsheet: %v; it is true all the same\n", err)
+			}
+		}
+	} else {
+		r, err = receipt.Open(t.receipt, target.String(), logID)
 	}
+	if err == nil && r.CutOff() {
+		fmt.Fprintln(io.err, "The receipt's last line was cut off when the program was stopped: what it would have said is looked for at the server.")
+	}
+	return r, release, err
+}
+
+// goesWith refuses an export that does not go with what was sent before.
+func goesWith(folder *deliver.Folder, r *receipt.Receipt, flags sendTarget) error {
 	exported, err := fhirmap.ParseManifestOptions(folder.Options)
 	if err != nil {
-		return nil, fmt.Errorf("%s: %w", folder.Path, err)
+		return fmt.Errorf("%s: %w", folder.Path, err)
 	}
 	if r.HasSessions() {
 		if err := sameOptions(r, folder, flags.otherOptions); err != nil {
-			return nil, err
+			return err
 		}
 	}
 	patient := flags.patient
@@ -227,12 +242,12 @@ func openReceipt(folder *deliver.Folder, target server.Target, flags sendTarget)
 		patient = exported.Patient
 	}
 	if err := samePatient(r, patient, flags.otherOptions); err != nil {
-		return nil, err
+		return err
 	}
 	if exported != nil {
 		r.Options = folder.Options
 	}
-	return r, nil
+	return nil
 }
 
 // sendPlan prints what would be sent.

@@ -43,9 +43,12 @@ func (s *Sender) Amend(ctx context.Context, plan Plan, opts AmendOptions) error 
 		if err := s.amendSession(ctx, p, opts, conflicts); err != nil {
 			return err
 		}
+		if err := s.completeAmendments(ctx, opts, p.Session.Identity); err != nil {
+			return err
+		}
 		s.opts.Progress(i+1, len(plan.Sessions))
 	}
-	if err := s.completeAmendments(ctx, opts); err != nil {
+	if err := s.completeAmendments(ctx, opts, ""); err != nil { // begun before, in sessions with no more to do
 		return err
 	}
 	if len(conflicts.References) > 0 {
@@ -200,9 +203,7 @@ func (s *Sender) correct(ctx context.Context, session Session, r Resource, opts 
 	if err != nil || version == nil {
 		return err
 	}
-	if err := s.record(session, r, e.ID, *version, receipt.Corrected); err != nil {
-		return err
-	}
+	s.record(session, r, e.ID, *version, receipt.Corrected)
 	return s.receipt.Save()
 }
 
@@ -232,9 +233,7 @@ func (s *Sender) withdraw(ctx context.Context, e receipt.Entry, opts AmendOption
 	}
 	e.Version, e.Status = *version, receipt.Withdrawn
 	s.tally.Withdrawn++
-	if err := s.receipt.Put(e); err != nil {
-		return err
-	}
+	s.receipt.Put(e)
 	return s.receipt.Save()
 }
 

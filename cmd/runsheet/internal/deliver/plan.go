@@ -47,9 +47,13 @@ func MakePlan(r *receipt.Receipt, sessions []Session, leftOut []string) Plan {
 	var plan Plan
 	seen := map[string]bool{}
 	inLog := map[string]bool{}
+	bySession := map[string][]receipt.Entry{}
+	for _, e := range r.All() {
+		bySession[e.Session] = append(bySession[e.Session], e)
+	}
 	for _, session := range sessions {
 		inLog[session.Identity] = true
-		p, compared := planSession(r, session, seen)
+		p, compared := planSession(r, session, bySession[session.Identity], seen)
 		plan.Compared += compared
 		if len(p.New)+len(p.Correct)+len(p.Withdraw) > 0 {
 			plan.Sessions = append(plan.Sessions, p)
@@ -59,10 +63,10 @@ func MakePlan(r *receipt.Receipt, sessions []Session, leftOut []string) Plan {
 	return plan
 }
 
-// planSession compares one session. What sessions share is sent only with
+// planSession compares one session with the entries of it. What sessions share is sent only with
 // something that needs it, so that a new version of the program alone changes
 // nothing.
-func planSession(r *receipt.Receipt, session Session, seen map[string]bool) (SessionPlan, int) {
+func planSession(r *receipt.Receipt, session Session, there []receipt.Entry, seen map[string]bool) (SessionPlan, int) {
 	p := SessionPlan{Session: session, Label: session.Label}
 	compared := 0
 	mapped := map[string]bool{}
@@ -86,8 +90,8 @@ func planSession(r *receipt.Receipt, session Session, seen map[string]bool) (Ses
 			p.Correct = append(p.Correct, resource)
 		}
 	}
-	for _, e := range r.All() {
-		if e.Session == session.Identity && !mapped[e.Identity] && withdrawable(e) {
+	for _, e := range there {
+		if !mapped[e.Identity] && withdrawable(e) {
 			p.Withdraw = append(p.Withdraw, e)
 			compared++
 		}

@@ -147,16 +147,19 @@ func (s *Sender) acceptOne(ctx context.Context, session Session, r Resource, a a
 		id, version = hit.ID, hit.Version
 	}
 	if a.Status == http.StatusCreated || s.ownID(r) {
-		return s.record(session, r, id, version, receipt.Created)
+		s.record(session, r, id, version, receipt.Created)
+		return nil
 	}
 	hit, err := s.read(ctx, r.Type, id)
 	if err != nil {
 		return err
 	}
 	if hit == nil {
-		return s.record(session, r, id, version, receipt.Differs)
+		s.record(session, r, id, version, receipt.Differs)
+		return nil
 	}
-	return s.present(session, r, hit)
+	s.present(session, r, hit)
+	return nil
 }
 
 // versionOf takes the version out of an ETag such as W/"3".

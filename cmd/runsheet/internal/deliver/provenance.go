@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"errors"
 	"html"
+	"slices"
 	"strings"
 
 	"github.com/google/uuid"
@@ -16,35 +17,46 @@ import (
 // amendmentRole is the role of the Provenance of an amendment.
 const amendmentRole = "amendment"
 
-// completeAmendments sends the Provenance of every amendment that was begun
-// and takes it off the receipt.
-func (s *Sender) completeAmendments(ctx context.Context, opts AmendOptions) error {
-	for len(s.receipt.Amending) > 0 {
-		a := s.receipt.Amending[0]
-		changes := s.done(a)
-		if len(changes) > 0 {
-			if err := s.settleLiteralPatient(ctx, a.Session); err != nil {
-				return err
-			}
-			text, err := s.amendmentProvenance(a, changes, opts)
-			if err != nil {
-				return err
-			}
-			resource := Resource{
-				Type: "Provenance", Role: amendmentRole, JSON: text, Condition: "recorded=" + a.Recorded,
-				Identity: amendmentIdentity(a.Session, a.Recorded),
-			}
-			err = s.Session(ctx, Session{Identity: a.Session, Label: s.labelOf(a.Session), Resources: []Resource{resource}})
-			if err != nil {
-				return err
-			}
+// completeAmendments sends the Provenance of the amendments that were begun in
+// a session, or in any, and takes them off the receipt.
+func (s *Sender) completeAmendments(ctx context.Context, opts AmendOptions, session string) error {
+	begun := s.receipt.Amending
+	for i, a := range begun {
+		if session != "" && a.Session != session {
+			continue
 		}
-		s.receipt.Amending = s.receipt.Amending[1:]
+		if err := s.completeAmendment(ctx, a, opts); err != nil {
+			return err
+		}
+		s.receipt.Amending = slices.DeleteFunc(slices.Clone(s.receipt.Amending), func(one receipt.Amendment) bool {
+			return one.Session == begun[i].Session && one.Recorded == begun[i].Recorded
+		})
 		if err := s.receipt.Save(); err != nil {
 			return err
 		}
 	}
 	return nil
+}
+
+// completeAmendment sends the Provenance of an amendment, where anything was
+// changed.
+func (s *Sender) completeAmendment(ctx context.Context, a receipt.Amendment, opts AmendOptions) error {
+	changes := s.done(a)
+	if len(changes) == 0 {
+		return nil
+	}
+	if err := s.settleLiteralPatient(ctx, a.Session); err != nil {
+		return err
+	}
+	text, err := s.amendmentProvenance(a, changes, opts)
+	if err != nil {
+		return err
+	}
+	resource := Resource{
+		Type: "Provenance", Role: amendmentRole, JSON: text, Condition: "recorded=" + a.Recorded,
+		Identity: amendmentIdentity(a.Session, a.Recorded),
+	}
+	return s.Session(ctx, Session{Identity: a.Session, Label: s.labelOf(a.Session), Resources: []Resource{resource}})
 }
 
 // amendmentIdentity is the identity of the Provenance of an amendment.

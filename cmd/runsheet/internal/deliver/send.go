@@ -126,7 +126,8 @@ func (s *Sender) look(ctx context.Context, session Session, r Resource) (bool, e
 		return false, nil
 	}
 	s.searches = yes
-	return true, s.present(session, r, hit)
+	s.present(session, r, hit)
+	return true, nil
 }
 
 // withoutSearch refuses to send where neither a search nor a condition keeps

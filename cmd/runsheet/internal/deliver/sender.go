@@ -193,7 +193,7 @@ func (s *Sender) content(resource []byte, inside map[string]bool) ([]byte, error
 }
 
 // record notes what the server has of a resource and counts it.
-func (s *Sender) record(session Session, r Resource, id, version string, status receipt.Status) error {
+func (s *Sender) record(session Session, r Resource, id, version string, status receipt.Status) {
 	e := receipt.Entry{
 		Identity: r.Identity, Type: r.Type, ID: id, Version: version, Status: status,
 		SHA256: Digest(r.JSON, s.patientID), Session: session.Identity, Label: session.Label, Role: r.Role,
@@ -212,18 +212,18 @@ func (s *Sender) record(session Session, r Resource, id, version string, status 
 	case receipt.Corrected:
 		s.tally.Corrected++
 	}
-	return s.receipt.Put(e)
+	s.receipt.Put(e)
 }
 
 // present records a resource that stood at the server before, and whether with
 // our content.
-func (s *Sender) present(session Session, r Resource, hit *found) error {
+func (s *Sender) present(session Session, r Resource, hit *found) {
 	status := receipt.Differs
 	ours, err := s.content(r.JSON, nil)
 	if r.Type == "Patient" || err == nil && contains(hit.JSON, ours) {
 		status = receipt.Present
 	}
-	return s.record(session, r, hit.ID, hit.Version, status)
+	s.record(session, r, hit.ID, hit.Version, status)
 }
 
 // ErrIncomplete ends a delivery that did not come to its end; what arrived is

@@ -9,11 +9,11 @@ import (
 // errLocked means that another process holds the lock.
 var errLocked = errors.New("locked")
 
-// Lock keeps a second sender away from the receipt until the returned function
+// lock keeps a second sender away from the receipt until the returned function
 // is called or the process ends, however it ends: two senders at once would
 // make duplicates.
-func (r *Receipt) Lock() (unlock func(), err error) {
-	path := r.path + ".lock"
+func lock(receipt string) (unlock func(), err error) {
+	path := receipt + ".lock"
 	for {
 		file, err := os.OpenFile(path, os.O_CREATE|os.O_RDWR, 0o600)
 		if err == nil {
@@ -22,7 +22,7 @@ func (r *Receipt) Lock() (unlock func(), err error) {
 		switch {
 		case errors.Is(err, errLocked):
 			file.Close()
-			return nil, fmt.Errorf("another runsheet is sending with the same receipt (%s): wait until it has ended", r.path)
+			return nil, fmt.Errorf("another runsheet is sending with the same receipt (%s): wait until it has ended", receipt)
 		case err != nil:
 			return nil, fmt.Errorf("the receipt cannot be locked: %w", err)
 		case stillThere(file, path):

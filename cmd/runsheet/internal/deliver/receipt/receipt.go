@@ -3,19 +3,21 @@
 // With it a second delivery sends nothing twice, an interrupted one goes on
 // where it stopped, and a correction finds the record it corrects.
 //
-// The file is JSON, one resource a line. Every change is written to a new file
-// that then takes the old one's place, so that at every moment, a loss of power
-// included, there is one whole receipt: the one before or the one after.
+// The file begins with the receipt as one JSON object, one resource a line.
+// While a delivery goes on, each change is a line of JSON behind it, on the disk
+// before the next request, so that what an answer costs does not grow with what
+// was sent before. At the end the whole is written anew in place of the file.
+// So at every moment, a loss of power included, the file says what is true: a
+// last line that was cut off is left out and said, and what it would have told
+// is looked for at the server.
 package receipt
 
 import (
-	"bytes"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"io/fs"
 	"os"
-	"path/filepath"
 )
 
 // format is raised when an older program would misread a receipt.
@@ -81,7 +83,8 @@ type Change struct {
 	OldVersion string `json:"oldVersion,omitempty"`
 }
 
-// Receipt is what one server has taken of one log.
+// Receipt is what one server has taken of one log. It is not for use by
+// several goroutines at once.
 type Receipt struct {
 	Server string
 	LogID  string
@@ -91,19 +94,15 @@ type Receipt struct {
 	Style string
 	// Options are the choices the record was exported with, as JSON; none in
 	// receipts of the first programs.
-	Options  json.RawMessage
+	Options json.RawMessage
+	// Amending are the corrections that were begun and not completed.
 	Amending []Amendment
 
 	path    string
-	order   []string
-	entries map[string]*line
-}
-
-// line is an entry with its written form, kept so that writing a receipt is a
-// copy.
-type line struct {
-	Entry
-	text []byte
+	entries []Entry // in the order in which they came
+	at      map[string]int
+	words   map[string]string // each text that entries share, once
+	file    journal
 }
 
 type header struct {
@@ -116,18 +115,29 @@ type header struct {
 	Amending []Amendment     `json:"amending,omitempty"`
 }
 
+func (r *Receipt) header() header {
+	return header{format, r.Server, r.LogID, r.Patient, r.Style, r.Options, r.Amending}
+}
+
+func empty(path string) *Receipt {
+	return &Receipt{path: path, at: map[string]int{}, words: map[string]string{}}
+}
+
 // Open reads the receipt at path, or begins one when there is none. A receipt
-// of another server or log is refused.
+// of another server or log is refused; an empty logID accepts any. To send, use
+// [Hold].
 func Open(path, server, logID string) (*Receipt, error) {
-	r := &Receipt{Server: server, LogID: logID, path: path, entries: map[string]*line{}}
-	text, err := os.ReadFile(path)
+	r := empty(path)
+	file, err := os.Open(path)
 	if errors.Is(err, fs.ErrNotExist) {
+		r.Server, r.LogID = server, logID
 		return r, nil
 	}
 	if err != nil {
 		return nil, err
 	}
-	if err := r.read(text); err != nil {
+	defer file.Close()
+	if err := r.read(file); err != nil {
 		return nil, fmt.Errorf("%s: %w", path, err)
 	}
 	switch {
@@ -139,46 +149,34 @@ func Open(path, server, logID string) (*Receipt, error) {
 	return r, nil
 }
 
-// Parse reads a receipt's text.
-func Parse(text []byte) (*Receipt, error) {
-	r := &Receipt{entries: map[string]*line{}}
-	return r, r.read(text)
+// Hold opens the receipt for sending and keeps every other sender away from it
+// until release, which leaves the receipt in its final form. Whatever befalls
+// the program before, the receipt is true.
+func Hold(path, server, logID string) (r *Receipt, release func() error, err error) {
+	unlock, err := lock(path)
+	if err != nil {
+		return nil, nil, err
+	}
+	r, err = Open(path, server, logID)
+	if err != nil {
+		unlock()
+		return nil, nil, err
+	}
+	return r, func() error {
+		defer unlock()
+		return r.Close()
+	}, nil
 }
 
-func (r *Receipt) read(text []byte) error {
-	var file struct {
-		header
-		Resources []Entry `json:"resources"`
-	}
-	if err := json.Unmarshal(text, &file); err != nil {
-		return errors.New("this is not a receipt, or it was damaged")
-	}
-	if file.Format != format {
-		return fmt.Errorf("this is not a receipt of format %d", format)
-	}
-	r.Server, r.LogID, r.Patient, r.Style, r.Options, r.Amending = file.Server, file.LogID, file.Patient, file.Style, file.Options, file.Amending
-	for _, e := range file.Resources {
-		if e.Identity == "" || e.Type == "" || e.ID == "" {
-			return errors.New("a resource in the receipt has no identity, type or id")
-		}
-		if err := r.Put(e); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
-// Exists reports whether the receipt stands in its file already.
-func (r *Receipt) Exists() bool {
-	_, err := os.Stat(r.path)
-	return err == nil
-}
+// CutOff reports whether the last line of the file was cut off when it was
+// read: the last answer of a server is missing.
+func (r *Receipt) CutOff() bool { return r.file.cutOff }
 
 // HasSessions reports whether the server has taken anything but what sessions
 // share.
 func (r *Receipt) HasSessions() bool {
-	for _, l := range r.entries {
-		if l.Session != "" {
+	for _, e := range r.entries {
+		if e.Session != "" {
 			return true
 		}
 	}
@@ -187,87 +185,38 @@ func (r *Receipt) HasSessions() bool {
 
 // Of gives the entry of an identity.
 func (r *Receipt) Of(identity string) (Entry, bool) {
-	l, ok := r.entries[identity]
+	at, ok := r.at[identity]
 	if !ok {
 		return Entry{}, false
 	}
-	return l.Entry, true
+	return r.entries[at], true
 }
 
-// All lists the entries in the order in which they came.
-func (r *Receipt) All() []Entry {
-	out := make([]Entry, 0, len(r.order))
-	for _, identity := range r.order {
-		out = append(out, r.entries[identity].Entry)
-	}
-	return out
-}
+// All are the entries in the order in which they came. The caller must not
+// change them, nor keep them beyond the next [Receipt.Put].
+func (r *Receipt) All() []Entry { return r.entries }
 
 // Put adds or replaces an entry; [Receipt.Save] keeps it.
-func (r *Receipt) Put(e Entry) error {
-	text, err := json.Marshal(e)
-	if err != nil {
-		return err
+func (r *Receipt) Put(e Entry) {
+	for _, text := range []*string{&e.Type, &e.Version, (*string)(&e.Status), &e.Session, &e.Label, &e.Role} {
+		*text = r.word(*text)
 	}
-	if _, known := r.entries[e.Identity]; !known {
-		r.order = append(r.order, e.Identity)
+	at, known := r.at[e.Identity]
+	if !known {
+		at = len(r.entries)
+		r.entries = append(r.entries, e)
+		r.at[e.Identity] = at
 	}
-	r.entries[e.Identity] = &line{e, text}
-	return nil
+	r.entries[at] = e
+	r.file.changed = append(r.file.changed, at)
 }
 
-// Text is the receipt as it is written.
-func (r *Receipt) Text() ([]byte, error) {
-	head, err := json.Marshal(header{format, r.Server, r.LogID, r.Patient, r.Style, r.Options, r.Amending})
-	if err != nil {
-		return nil, err
+// word gives one text for all equal ones: entries share most of theirs, and a
+// year of them is kept in memory.
+func (r *Receipt) word(text string) string {
+	if one, ok := r.words[text]; ok {
+		return one
 	}
-	var out bytes.Buffer
-	out.Write(head[:len(head)-1])
-	out.WriteString(",\"resources\":[")
-	for i, identity := range r.order {
-		if i > 0 {
-			out.WriteByte(',')
-		}
-		out.WriteByte('\n')
-		out.Write(r.entries[identity].text)
-	}
-	out.WriteString("\n]}\n")
-	return out.Bytes(), nil
-}
-
-// Save writes the receipt to its file: whole, on the disk, in place of the old
-// one.
-func (r *Receipt) Save() error {
-	text, err := r.Text()
-	if err != nil {
-		return err
-	}
-	folder := filepath.Dir(r.path)
-	temporary, err := os.CreateTemp(folder, ".runsheet-*")
-	if err != nil {
-		return fmt.Errorf("the receipt cannot be written: %w", err)
-	}
-	defer os.Remove(temporary.Name())
-	_, err = temporary.Write(text)
-	err = errors.Join(err, temporary.Sync(), temporary.Close())
-	if err == nil {
-		err = os.Rename(temporary.Name(), r.path)
-	}
-	if err != nil {
-		return fmt.Errorf("the receipt cannot be written: %w", err)
-	}
-	return syncFolder(folder)
-}
-
-// syncFolder puts the new name on the disk. Where folders cannot be synced the
-// rename has to do.
-func syncFolder(path string) error {
-	folder, err := os.Open(path)
-	if err != nil {
-		return nil
-	}
-	defer folder.Close()
-	_ = folder.Sync()
-	return nil
+	r.words[text] = text
+	return text
 }

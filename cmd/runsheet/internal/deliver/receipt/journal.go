@@ -1,0 +1,171 @@
+package receipt
+
+import (
+	"bufio"
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+)
+
+// journal is how the receipt stands in its file.
+type journal struct {
+	exists bool // the file holds a receipt
+	behind bool // there are changes behind the whole
+	cutOff bool // the last of them was cut off
+	// open is the file, for changes to be put behind; nil before the first.
+	open *os.File
+	// head is the header and changed the entries that differ from the file.
+	head    []byte
+	changed []int
+}
+
+// change is one line behind the whole receipt.
+type change struct {
+	Head      *header `json:"head,omitempty"`
+	Resources []Entry `json:"resources,omitempty"`
+}
+
+// Text is the receipt in its final form.
+func (r *Receipt) Text() ([]byte, error) {
+	var out bytes.Buffer
+	err := r.write(&out)
+	return out.Bytes(), err
+}
+
+func (r *Receipt) write(to io.Writer) error {
+	head, err := json.Marshal(r.header())
+	if err != nil {
+		return err
+	}
+	out := bufio.NewWriterSize(to, 1<<16)
+	_, _ = out.Write(head[:len(head)-1]) // an error comes back from Flush
+	_, _ = out.WriteString(",\"resources\":[")
+	for i := range r.entries {
+		text, err := json.Marshal(&r.entries[i])
+		if err != nil {
+			return err
+		}
+		if i > 0 {
+			_ = out.WriteByte(',')
+		}
+		_ = out.WriteByte('\n')
+		_, _ = out.Write(text)
+	}
+	_, _ = out.WriteString("\n]}\n")
+	return out.Flush()
+}
+
+// Save puts what has changed on the disk: behind what stands in the file, or,
+// where there is no receipt yet or its end is not whole, all of it.
+func (r *Receipt) Save() error {
+	head, err := json.Marshal(r.header())
+	if err != nil {
+		return err
+	}
+	if r.file.exists && len(r.file.changed) == 0 && bytes.Equal(head, r.file.head) {
+		return nil
+	}
+	if r.file.open == nil && (!r.file.exists || r.file.behind) {
+		return r.replace(head)
+	}
+	if err := r.append(head); err != nil {
+		// Whatever arrived of the line stands there cut off: the next
+		// change is not to be put behind it.
+		r.file.stop()
+		r.file.behind = true
+		return fmt.Errorf("the receipt cannot be written: %w", err)
+	}
+	r.file.behind = true
+	r.file.head, r.file.changed = head, r.file.changed[:0]
+	return nil
+}
+
+// append puts a line behind the file, and on the disk.
+func (r *Receipt) append(head []byte) error {
+	if r.file.open == nil {
+		file, err := os.OpenFile(r.path, os.O_APPEND|os.O_WRONLY, 0)
+		if err != nil {
+			return err
+		}
+		r.file.open = file
+	}
+	var c change
+	if !bytes.Equal(head, r.file.head) {
+		now := r.header()
+		c.Head = &now
+	}
+	seen := map[int]bool{}
+	for _, at := range r.file.changed {
+		if !seen[at] {
+			seen[at] = true
+			c.Resources = append(c.Resources, r.entries[at])
+		}
+	}
+	line, err := json.Marshal(c)
+	if err != nil {
+		return err
+	}
+	if _, err := r.file.open.Write(append(line, '\n')); err != nil {
+		return err
+	}
+	return r.file.open.Sync()
+}
+
+// Close leaves the receipt in its final form, the same whatever the ways and
+// stops by which it came to be.
+func (r *Receipt) Close() error {
+	defer r.file.stop()
+	if !r.file.behind && len(r.file.changed) == 0 {
+		return nil
+	}
+	head, err := json.Marshal(r.header())
+	if err != nil {
+		return err
+	}
+	return r.replace(head)
+}
+
+func (j *journal) stop() {
+	if j.open != nil {
+		_ = j.open.Close() // what was written is on the disk
+		j.open = nil
+	}
+}
+
+// replace writes the whole receipt to a new file, on the disk, that then takes
+// the old one's place.
+func (r *Receipt) replace(head []byte) error {
+	r.file.stop()
+	folder := filepath.Dir(r.path)
+	temporary, err := os.CreateTemp(folder, ".runsheet-*")
+	if err != nil {
+		return fmt.Errorf("the receipt cannot be written: %w", err)
+	}
+	defer os.Remove(temporary.Name())
+	err = r.write(temporary)
+	err = errors.Join(err, temporary.Sync(), temporary.Close())
+	if err == nil {
+		err = os.Rename(temporary.Name(), r.path)
+	}
+	if err != nil {
+		return fmt.Errorf("the receipt cannot be written: %w", err)
+	}
+	r.file = journal{exists: true, head: head, changed: r.file.changed[:0]}
+	return syncFolder(folder)
+}
+
+// syncFolder puts the new name on the disk. Where folders cannot be synced the
+// rename has to do.
+func syncFolder(path string) error {
+	folder, err := os.Open(path)
+	if err != nil {
+		return nil
+	}
+	defer folder.Close()
+	_ = folder.Sync()
+	return nil
+}
