@@ -12,12 +12,14 @@ import (
 const manyMembers = 40
 
 // checkTwice reports a member whose name stands in the object already. Most
-// are cleared by one bit of a small filter.
+// are cleared by one bit of a small filter, or because the members so far are
+// those of an object in which none stood twice.
 func (p *parser) checkTwice(n Node) {
 	d := p.d
 	nd := &d.nodes[n]
 	bit := uint64(1) << (nd.hash() & 63)
-	if in := &d.open[p.depth]; in.seen&bit == 0 {
+	in := &d.open[p.depth]
+	if in.same || in.seen&bit == 0 {
 		in.seen |= bit
 		return
 	}

@@ -14,7 +14,7 @@ func (d *Doc) Parse(data []byte, file string) []issue.Finding {
 		d.fail(0, "json-size", "the document is larger than the limit")
 		return d.findings
 	}
-	p := parser{d: d, data: data, parent: None, most: d.MaxValues}
+	p := parser{d: d, data: data, parent: None, met: None, most: d.MaxValues}
 	if p.most == 0 {
 		p.most = DefaultMaxValues
 	}
@@ -34,7 +34,7 @@ func (d *Doc) reset(data []byte, file string) {
 		clear(d.latest[:])
 		d.document = 1
 	}
-	d.repeats = d.repeats[:0]
+	d.echoes, d.differing = d.echoes[:0], d.differing[:0]
 	d.lineStarts = d.lineStarts[:0]
 	d.findings = nil
 	d.broken = false
@@ -61,6 +61,10 @@ func (d *Doc) maxDepth() int {
 type level struct {
 	seen uint64 // which hashes of member names were met
 	last Node   // the last child so far
+	// like is the child of the model (see parser.model) that is expected next,
+	// for an array the model's first item.
+	like Node
+	same bool // the members so far are the model's, in its order
 }
 
 // parser is the state while one document is read. It never recurses: the
@@ -76,6 +80,7 @@ type parser struct {
 	key    uint32
 	keyLen uint16
 	bits   uint16 // hash and flags of the name
+	met    Node   // the member of the model that has it
 }
 
 // what the parser waits for next
@@ -165,6 +170,7 @@ func (p *parser) member() expect {
 	if !p.name() {
 		return expectNothing
 	}
+	p.meet()
 	if p.i < len(p.data) && p.data[p.i] != ':' {
 		p.skipSpace()
 	}
@@ -226,9 +232,10 @@ func (p *parser) more() expect {
 
 // open begins a container.
 func (p *parser) open(kind Kind) expect {
-	inObject := p.parent != None && p.d.nodes[p.parent].kind() == Object
-	if inObject && p.repeats(kind) {
-		return p.after()
+	if model := p.model(kind); model != None {
+		if after := p.d.after(model); len(p.d.nodes)+int(after-model) <= p.most {
+			return p.follow(model, after)
+		}
 	}
 	if p.depth == p.d.maxDepth() {
 		p.d.fail(p.i, "json-depth", "the value is nested deeper than the limit")
@@ -239,8 +246,14 @@ func (p *parser) open(kind Kind) expect {
 		return expectNothing
 	}
 	p.depth++
-	p.d.open[p.depth].seen = 0
+	in := &p.d.open[p.depth]
+	in.seen, in.like, in.same = 0, None, true
 	p.i++
+	return p.inside(kind)
+}
+
+// inside reads on after the bracket that opened the innermost container.
+func (p *parser) inside(kind Kind) expect {
 	p.skipSpace()
 	if p.i < len(p.data) && p.data[p.i] == closing(kind) {
 		return p.close()
@@ -267,7 +280,7 @@ func (p *parser) close() expect {
 	p.i++
 	nd.end = uint32(p.i)
 	if nd.keyLen > 0 {
-		p.remember(p.parent)
+		p.remember(p.parent, p.depth)
 	}
 	p.parent = nd.parent
 	p.depth--

@@ -36,7 +36,7 @@ type Checker struct {
 	members   []uint64 // per object, the filter bits of its elements
 	objects   []doc.Node
 	resources []doc.Node
-	repeat    int // the next of the document's repeats
+	echo      int // the next of the document's echoes
 	// What was met last, to be tried first: the type of resource, and after
 	// each row the row of the next member.
 	latest  Type
@@ -59,7 +59,7 @@ func (c *Checker) Check(d *doc.Doc, add func(issue.Finding)) {
 	c.types = sized(c.types, d.Len())
 	c.rows = sized(c.rows, d.Len())
 	c.members = sized(c.members, d.Len())
-	c.resources, c.objects, c.repeat = c.resources[:0], c.objects[:0], 0
+	c.resources, c.objects, c.echo = c.resources[:0], c.objects[:0], 0
 	if d.Broken() || d.Root() == doc.None {
 		return
 	}

@@ -149,7 +149,7 @@ func (c *Checker) member(m doc.Node, row uint16) {
 	r := &elementTable[row]
 	isArray := c.doc.Kind(m) == doc.Array
 	switch {
-	case c.repeats(m, row):
+	case c.echoes(m, row):
 	case isArray && r.isArray():
 		c.items(m, row)
 	case isArray:
@@ -175,7 +175,9 @@ func (c *Checker) items(array doc.Node, row uint16) {
 	for ; item >= 0; item = d.Next(item) {
 		c.rows[item] = row
 		if d.Kind(item) != doc.Null || d.Malformed(item) {
-			c.value(item, r)
+			if !c.echoes(item, row) {
+				c.value(item, r)
+			}
 			continue
 		}
 		if !mayBeNull && (!r.typ.IsPrimitive() || c.twinOf(array) == doc.None) {

@@ -12,10 +12,10 @@ import (
 	"runsheet.example/validate/issue"
 )
 
-// withoutRepeats is what is found in the document when every value is read and
+// withoutEchoes is what is found in the document when every value is read and
 // checked where it stands: after a byte order mark, a fault, nothing is taken
 // over from the same value before.
-func withoutRepeats(v *validate.Validator, data []byte) []issue.Finding {
+func withoutEchoes(v *validate.Validator, data []byte) []issue.Finding {
 	findings := v.Bytes(append([]byte("\xef\xbb\xbf"), data...), "x.json")
 	findings = slices.DeleteFunc(findings, func(f issue.Finding) bool { return f.Rule == "json-bom" })
 	for i := range findings {
@@ -28,24 +28,24 @@ func withoutRepeats(v *validate.Validator, data []byte) []issue.Finding {
 
 func sameFindings(t *testing.T, v *validate.Validator, data []byte) {
 	t.Helper()
-	with, without := v.Bytes(data, "x.json"), withoutRepeats(v, data)
+	with, without := v.Bytes(data, "x.json"), withoutEchoes(v, data)
 	if len(with) != len(without) {
-		t.Fatalf("%d findings, without repeats %d, in %.3000s", len(with), len(without), data)
+		t.Fatalf("%d findings, without echoes %d, in %.3000s", len(with), len(without), data)
 	}
 	for i, f := range with {
 		g := without[i]
 		if f.Rule != g.Rule || f.Line != g.Line || f.Column != g.Column || f.Severity != g.Severity ||
 			f.Expression != g.Expression || f.Details != g.Details || f.Value != g.Value || f.Expected != g.Expected {
-			t.Fatalf("%+v\nwithout repeats %+v\nin %.3000s", f, g, data)
+			t.Fatalf("%+v\nwithout echoes %+v\nin %.3000s", f, g, data)
 		}
 	}
 }
 
-// TestRepeatsChangeNothing compares what is found with what is found without
-// taking over repeated values: in valid and invalid documents, alone and twice
+// TestEchoesChangeNothing compares what is found with what is found without
+// taking anything over: in valid and invalid documents, alone and twice
 // in a Bundle, in broken sessions, and where the same value is right in one
 // place and wrong in another.
-func TestRepeatsChangeNothing(t *testing.T) {
+func TestEchoesChangeNothing(t *testing.T) {
 	v := validate.New(validate.Options{})
 	data, err := os.ReadFile("../testdata/validation_cases.json")
 	if err != nil {
@@ -89,9 +89,9 @@ func TestRepeatsChangeNothing(t *testing.T) {
 	}
 }
 
-// TestRepeatsInMutatedDocuments does the same with documents in which bytes,
+// TestEchoesInMutatedDocuments does the same with documents in which bytes,
 // and whole stretches, were exchanged. The seed is fixed.
-func TestRepeatsInMutatedDocuments(t *testing.T) {
+func TestEchoesInMutatedDocuments(t *testing.T) {
 	v := validate.New(validate.Options{})
 	random := rand.New(rand.NewSource(1))
 	for _, whole := range []string{string(bundle40(t)), session(t)} {
