@@ -1,13 +1,19 @@
 package profile
 
 import (
+	"errors"
 	"strings"
+
+	"golang.org/x/text/language"
 
 	"runsheet.example/validate/doc"
 	"runsheet.example/validate/structure"
 )
 
-const ucumSystem = "http://unitsofmeasure.org"
+const (
+	ucumSystem     = "http://unitsofmeasure.org"
+	languageSystem = "urn:ietf:bcp:47"
+)
 
 // binding reports a value with no code from the value set it must be from.
 func (c *Checker) binding(e *element, n doc.Node) {
@@ -26,6 +32,31 @@ func (c *Checker) binding(e *element, n doc.Node) {
 	default:
 		c.tell("profile-value-set", n, e.valueSet, "codes bound to a value set of which not all codes are known here: "+e.valueSet)
 	}
+}
+
+// extensible reports codes none of which is from the value set that they
+// should be from. Where the value set has no code for what is meant another is
+// right (FHIR R4 4.0.1, Terminologies, extensible), and text alone always is,
+// so that where this cannot be said for certain nothing is.
+func (c *Checker) extensible(e *element, n doc.Node) {
+	d := c.d
+	switch c.s.TypeOf(n) {
+	case structure.CodeableConcept:
+		if d.Get(n, "coding") == doc.None {
+			return
+		}
+	case structure.Coding, structure.Quantity, structure.SimpleQuantity:
+		if d.Get(n, "code") == doc.None {
+			return
+		}
+	}
+	if in, sure := c.memberOf(n, e.wide); in || !sure {
+		return
+	}
+	f := c.finding(n, "profile-extensible")
+	f.Details = "no code is from the value set that " + c.naming(e) + " should be from"
+	f.Value, f.Expected = c.code(n), e.wide+c.lib.valueSet(e.wide).some()
+	c.send(f)
 }
 
 // memberOf reports whether a code, Coding, CodeableConcept or Quantity has a
@@ -61,7 +92,11 @@ func (c *Checker) memberOf(n doc.Node, canonical string) (in, sure bool) {
 	if d.Kind(n) != doc.String {
 		return true, true // nothing but extensions, or wrong in R4 itself
 	}
-	return v.hasCode(string(d.Str(n)))
+	in, sure = v.hasCode(string(d.Str(n)))
+	if !in && v.open[languageSystem] {
+		return isLanguage(string(d.Str(n)))
+	}
+	return in, sure
 }
 
 func (c *Checker) codingIn(n doc.Node, v *valueSet) (in, sure bool) {
@@ -70,7 +105,18 @@ func (c *Checker) codingIn(n doc.Node, v *valueSet) (in, sure bool) {
 	if !in && !sure && system == ucumSystem && v.open[system] {
 		return true, true // all of UCUM, which the unit layer checks
 	}
+	if !in && !sure && system == languageSystem && v.open[languageSystem] {
+		return isLanguage(code)
+	}
 	return in, sure
+}
+
+// isLanguage reports a language tag (RFC 5646). One that is well-formed but
+// has parts not registered yet may be newer than the registry here.
+func isLanguage(code string) (in, sure bool) {
+	_, err := language.Parse(code)
+	var unregistered language.ValueError
+	return err == nil, !errors.As(err, &unregistered)
 }
 
 // code is the code of a value, for a finding.

@@ -10,7 +10,6 @@ import (
 	"runsheet.example/validate/doc"
 	"runsheet.example/validate/issue"
 	"runsheet.example/validate/record"
-	"runsheet.example/validate/structure"
 )
 
 // item is one occurrence of an element: its value, and for a primitive what
@@ -86,6 +85,12 @@ func (c *Checker) check(e *element, it item) {
 	if e.valueSet != "" {
 		c.binding(e, it.node)
 	}
+	if e.wide != "" {
+		c.extensible(e, it.node)
+	}
+	for i := range e.limits {
+		c.limit(e, &e.limits[i], it.node)
+	}
 	for i := range e.rules {
 		c.invariant(&e.rules[i], it.node)
 	}
@@ -107,7 +112,10 @@ func (c *Checker) below(e *element, it item) {
 	for _, child := range e.children {
 		var room [8]item
 		items := room[:0]
-		if holder != doc.None {
+		switch {
+		case child.name == "value" && it.node != it.twin && c.s.TypeOf(it.node).IsPrimitive():
+			items = append(items, item{it.node, doc.None}) // a profile may name the value of a primitive
+		case holder != doc.None:
 			items = c.items(items, holder, child.name)
 		}
 		at := holder
@@ -157,62 +165,6 @@ func (c *Checker) count(e *element, items []item, in doc.Node) {
 	}
 }
 
-// typeName is the FHIR type of an occurrence. A choice with nothing but
-// extensions has it in the member's name only.
-func (c *Checker) typeName(e *element, it item) string {
-	if it.node != it.twin {
-		return c.typeOf(it.node)
-	}
-	key := strings.TrimPrefix(string(c.d.Key(it.node)), "_")
-	suffix, ok := strings.CutPrefix(key, e.name)
-	if !ok || suffix == "" {
-		return ""
-	}
-	return strings.ToLower(suffix[:1]) + suffix[1:]
-}
-
-// typeOf is the FHIR type of a value. A profile of a type that R4 names where it
-// uses it is that type (FHIR R4 4.0.1, SimpleQuantity).
-func (c *Checker) typeOf(n doc.Node) string {
-	switch t := c.s.TypeOf(n); t {
-	case structure.SimpleQuantity:
-		return structure.Quantity.String()
-	default:
-		return t.String()
-	}
-}
-
-// types checks the type of a choice or of a resource.
-func (c *Checker) types(e *element, it item) {
-	name := c.typeName(e, it)
-	if name == "" || e.takes(name, c.s.TypeOf(it.node)) {
-		return
-	}
-	f := c.finding(it.node, "profile-type")
-	f.Details, f.Value = "the type is none that "+c.naming(e)+" takes", name
-	var names []string
-	for _, t := range e.types {
-		names = append(names, t.code)
-	}
-	f.Expected = strings.Join(names, " or ")
-	c.send(f)
-}
-
-// takes reports whether the element may be of a type.
-func (e *element) takes(name string, t structure.Type) bool {
-	for i := range e.types {
-		switch code := e.types[i].code; {
-		case code == name, code == "Resource", code == "*", strings.HasPrefix(code, "http://hl7.org/fhirpath/"):
-			return true
-		case code == "DomainResource" && t.IsDomainResource():
-			return true
-		case code == "Element" || code == "BackboneElement":
-			return true
-		}
-	}
-	return len(e.types) == 0
-}
-
 // value compares an occurrence with a fixed value or pattern.
 func (c *Checker) value(e *element, it item, w *wanted, rule string) {
 	x := c.compare(it.node, w, rule == "profile-fixed")
@@ -245,6 +197,9 @@ func (c *Checker) typeProfiles(e *element, it item) {
 		}
 		if len(t.targets) > 0 && name == "Reference" {
 			c.target(e, it.node, t.targets)
+		}
+		if t.isHeld() {
+			c.place(e, t, it.node)
 		}
 	}
 }
@@ -311,75 +266,6 @@ func because(v verdict) string {
 		return ""
 	}
 	return fmt.Sprintf(" (first: %s, at %s)", v.fault.Details, v.fault.Expression)
-}
-
-// target checks what a reference leads to against the profiles it must
-// conform to one of: in the document the resource itself, elsewhere its type
-// as far as the reference names it.
-func (c *Checker) target(e *element, n doc.Node, urls []string) {
-	reference := c.d.Get(n, "reference")
-	text := c.d.Str(reference)
-	if len(text) == 0 {
-		return
-	}
-	to, outcome := c.rec.ResolveText(text, c.at)
-	typ := string(record.TargetType(text))
-	if outcome == record.Found {
-		typ = c.rec.Resources[to].Type
-	}
-	if _, isType := structure.ResourceType([]byte(typ)); !isType {
-		return
-	}
-	var first verdict
-	fits, judged := false, false
-	for _, url := range urls {
-		p := c.known(url, n)
-		if p == nil || p.isBase && (p.typ == "Resource" || p.typ == "DomainResource") {
-			return
-		}
-		if p.typ != typ {
-			continue
-		}
-		fits = true
-		if outcome != record.Found || p.isBase {
-			return
-		}
-		v := c.conformsTo(p, to)
-		if v.conforms {
-			return
-		}
-		if !judged {
-			first, judged = v, true
-		}
-	}
-	if c.isAllowedInR4(n, urls) {
-		return // the reference layer tells the same
-	}
-	f := c.finding(reference, "profile-reference")
-	f.Details = "the reference leads to a type of resource that " + c.naming(e) + " does not take"
-	if fits {
-		f.Details = "the resource referred to does not conform to what " + c.naming(e) + " asks for" + because(first)
-	}
-	f.Value, f.Expected = typ, strings.Join(urls, " or ")
-	c.send(f)
-}
-
-// isAllowedInR4 reports a reference whose targets are exactly those of R4.
-func (c *Checker) isAllowedInR4(n doc.Node, urls []string) bool {
-	allowed := c.s.AllowedTargets(n)
-	if len(allowed) != len(urls) {
-		return false
-	}
-	for _, t := range allowed {
-		in := false
-		for _, url := range urls {
-			in = in || url == coreBase+t.String()
-		}
-		if !in {
-			return false
-		}
-	}
-	return true
 }
 
 // mild gives a finding of a constraint its severity.

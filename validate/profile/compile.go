@@ -132,7 +132,7 @@ func (b *builder) element(def *elementDefinition) (*element, error) {
 	last := def.Path[strings.LastIndexByte(def.Path, '.')+1:]
 	e := &element{
 		name: strings.TrimSuffix(last, "[x]"), choice: strings.HasSuffix(last, "[x]"), slice: def.SliceName,
-		min: def.Min, max: -1, fixed: def.fixed, pattern: def.pattern, must: def.MustSupport,
+		min: def.minimum(), max: -1, fixed: def.fixed, pattern: def.pattern, must: def.MustSupport != nil && *def.MustSupport,
 		reference: def.ContentReference,
 	}
 	if e.name == "" {
@@ -144,22 +144,42 @@ func (b *builder) element(def *elementDefinition) (*element, error) {
 			return nil, fmt.Errorf("%s: the maximum %q is no number", def.Path, def.Max)
 		}
 	}
-	e.counted = def.Base == nil || def.Min != def.Base.Min || def.Max != def.Base.Max || e.slice != ""
+	e.counted = def.Base == nil || e.min != def.Base.Min || def.Max != def.Base.Max || e.slice != ""
 	for _, t := range def.Type {
-		e.types = append(e.types, typeRef{t.Code, t.Profile, t.TargetProfile})
+		e.types = append(e.types, typeRef{t.Code, t.Profile, t.TargetProfile, t.Aggregation, t.Versioning})
 		typ, isResource := structure.ResourceType([]byte(t.Code))
 		e.narrowed = e.narrowed || isResource && typ.IsResource()
 	}
 	e.narrowed = e.narrowed || e.choice && len(e.types) > 0
-	if s := def.Binding; s != nil && s.Strength == "required" {
-		e.valueSet = s.ValueSet
-	}
+	e.bind(def.Binding)
+	b.limits(e, def)
 	b.constraints(e, def)
 	b.slicing(e, def)
 	if e.reference != "" {
 		b.linked = append(b.linked, e)
 	}
 	return e, nil
+}
+
+const maxValueSet = coreBase + "elementdefinition-maxValueSet"
+
+// bind takes the value set that codes must or should be from.
+func (e *element) bind(b *elementBinding) {
+	if b == nil {
+		return
+	}
+	switch b.Strength {
+	case "required":
+		e.valueSet = b.ValueSet
+		return
+	case "extensible":
+		e.wide = b.ValueSet
+	}
+	for _, x := range b.Extension {
+		if x.URL == maxValueSet {
+			e.valueSet = x.ValueCanonical + x.ValueURI
+		}
+	}
 }
 
 // constraints takes the invariants that are not those of R4.
@@ -195,7 +215,7 @@ func (b *builder) slicing(e *element, def *elementDefinition) {
 	if def.Slicing == nil {
 		return
 	}
-	s := &slicing{ordered: def.Slicing.Ordered, rules: def.Slicing.Rules}
+	s := &slicing{ordered: def.Slicing.Ordered != nil && *def.Slicing.Ordered, rules: def.Slicing.Rules}
 	for _, d := range def.Slicing.Discriminator {
 		steps, ok := readSteps(d.Path)
 		s.discriminators = append(s.discriminators, discriminator{d.Type, d.Path, steps, ok})

@@ -1,76 +1,5 @@
 package profile
 
-import (
-	"encoding/json"
-	"fmt"
-	"strings"
-)
-
-// structureDefinition is what is read of a StructureDefinition.
-type structureDefinition struct {
-	URL, Version, Name, Type, Kind, Derivation string
-
-	Snapshot struct{ Element []elementDefinition }
-}
-
-// elementDefinition is what is read of an ElementDefinition.
-type elementDefinition struct {
-	ID, Path, SliceName, Max, ContentReference string
-
-	Min         int
-	MustSupport bool
-	Base        *struct {
-		Min int
-		Max string
-	}
-	Type []struct {
-		Code                   string
-		Profile, TargetProfile []string
-	}
-	Binding *struct{ Strength, ValueSet string }
-	Slicing *struct {
-		Discriminator []struct{ Type, Path string }
-		Ordered       bool
-		Rules         string
-	}
-	Constraint []struct{ Key, Severity, Human, Expression, Source string }
-
-	fixed, pattern *wanted
-}
-
-// UnmarshalJSON reads the element and its fixed or pattern value, whose
-// member names carry the type.
-func (e *elementDefinition) UnmarshalJSON(text []byte) error {
-	type plain elementDefinition
-	if err := json.Unmarshal(text, (*plain)(e)); err != nil {
-		return err
-	}
-	var members map[string]json.RawMessage
-	if err := json.Unmarshal(text, &members); err != nil {
-		return err
-	}
-	for name, raw := range members { // one at most of each
-		var into **wanted
-		switch {
-		case strings.HasPrefix(name, "fixed"):
-			into = &e.fixed
-		case strings.HasPrefix(name, "pattern"):
-			into = &e.pattern
-		default:
-			continue
-		}
-		w, err := readWanted(raw)
-		if err != nil {
-			return fmt.Errorf("%s.%s: %w", e.Path, name, err)
-		}
-		if *into != nil {
-			return fmt.Errorf("%s has two values to compare with", e.Path)
-		}
-		*into = &w
-	}
-	return nil
-}
-
 // profile is a compiled StructureDefinition.
 type profile struct {
 	url, version, typ string
@@ -79,7 +8,7 @@ type profile struct {
 	root *element
 	// isBase tells a type of R4 itself, which the structure layer checks.
 	isBase bool
-	// unevaluated are the invariants that cannot be evaluated.
+	// unevaluated are the invariants and limits that cannot be evaluated.
 	unevaluated []string
 }
 
@@ -97,8 +26,10 @@ type element struct {
 	narrowed  bool // types are to be checked
 	fixed     *wanted
 	pattern   *wanted
-	valueSet  string // of a required binding
-	must      bool   // must-support
+	valueSet  string // of a required binding, or the most that another allows
+	wide      string // value set of an extensible binding
+	limits    []limit
+	must      bool // must-support
 	rules     []constraint
 	slicing   *slicing
 	slices    []*element
@@ -110,6 +41,8 @@ type element struct {
 type typeRef struct {
 	code              string
 	profiles, targets []string
+	aggregation       []string // contained, referenced, bundled
+	versioning        string   // either, independent, specific
 }
 
 type slicing struct {
@@ -144,17 +77,22 @@ const (
 
 // isOpaque reports an element about which there is nothing to check.
 func (e *element) isOpaque(withMust bool) bool {
-	return !e.counted && !e.narrowed && e.fixed == nil && e.pattern == nil && e.valueSet == "" && !(withMust && e.must) &&
-		len(e.rules) == 0 && e.slicing == nil && len(e.slices) == 0 && len(e.children) == 0 && e.reference == "" && !e.hasProfile()
+	return !e.counted && !e.narrowed && e.fixed == nil && e.pattern == nil && e.valueSet == "" && e.wide == "" &&
+		!(withMust && e.must) && len(e.limits) == 0 && len(e.rules) == 0 && e.slicing == nil && len(e.slices) == 0 && len(e.children) == 0 && e.reference == "" && !e.hasProfile()
 }
 
 func (e *element) hasProfile() bool {
 	for _, t := range e.types {
-		if len(t.profiles) > 0 || len(t.targets) > 0 {
+		if len(t.profiles) > 0 || len(t.targets) > 0 || t.isHeld() {
 			return true
 		}
 	}
 	return false
+}
+
+// isHeld reports a reference about whose place or version something is said.
+func (t *typeRef) isHeld() bool {
+	return len(t.aggregation) > 0 || t.versioning != "" && t.versioning != "either"
 }
 
 // child returns the element below with the name.

@@ -1,21 +1,22 @@
 // Package profile checks resources against profiles of FHIR R4: any
 // StructureDefinition with a snapshot. It checks what a profile asks beyond R4
-// itself: cardinality, types, fixed values and patterns, slices (told apart
-// by value, pattern, existence, type or profile; open, closed, openAtEnd,
-// ordered), required bindings as far as value sets can be expanded without a
-// terminology server, profiles on types and on what references lead to,
-// invariants as FHIRPath, and, when asked for, which must-support elements
-// are absent.
+// itself: cardinality, types, fixed values and patterns, least and greatest
+// values, lengths, slices (told apart by value, pattern, existence, type or
+// profile; open, closed, openAtEnd, ordered), required and extensible bindings
+// as far as value sets can be expanded without a terminology server, profiles
+// on types and on what references lead to, where that stands, invariants as
+// FHIRPath, and, when asked for, which must-support elements are absent.
 //
 // Profiles come from packages given to a [Library], from our own package, and
 // from R4. One is applied to a resource that claims it in meta.profile, or
 // when it is asked for ([Options]). A claimed profile that is not known is
 // said once, as information: it is no fault of the resource.
 //
-// Not done here: snapshots are not generated from differentials; minimum and
-// maximum values, maximum lengths, and extensible or preferred bindings are
-// not checked. What a profile says and could not be evaluated is told in a
-// finding of its own and by [Checker.Notes].
+// Not done here: snapshots are not generated from differentials; preferred and
+// example bindings ask for nothing. What a profile says and could not be
+// evaluated is told in a finding of its own and by [Checker.Notes]; of an
+// extensible binding whose value set is not known here, nothing is said, since
+// any other code may be right too.
 package profile
 
 import (
@@ -200,7 +201,7 @@ func (c *Checker) known(url string, n doc.Node) *profile {
 		return nil
 	}
 	if len(p.unevaluated) > 0 {
-		c.tell("profile-not-evaluated", n, p.url, "invariants of the profile "+p.name+": "+strings.Join(p.unevaluated, ", "))
+		c.tell("profile-not-evaluated", n, p.url, "invariants or limits of the profile "+p.name+": "+strings.Join(p.unevaluated, ", "))
 	}
 	return p
 }

@@ -110,6 +110,18 @@ func ruleCases() []ruleCase {
 	}
 	value := `"valueString":"v"`
 	p := func(elements ...string) []string { return []string{definition("p", "Observation", elements...)} }
+	const core = "http://hl7.org/fhir/StructureDefinition/"
+	oneCode := valueSet("urn:vs", `{"system":"http://loinc.org","concept":[{"code":"1-8"}]}`)
+	language := p(el("Observation.code", "", 0, "1", `"binding":{"strength":"required","valueSet":"http://hl7.org/fhir/ValueSet/all-languages"},`))
+	quantityValue := func(more string) []string {
+		return p(el("Observation.value[x]", "", 0, "1", ""), el("Observation.value[x].value", "", 0, "1", more+","))
+	}
+	amount := func(more string) []string {
+		return p(el("Observation.value[x]", "", 0, "1", `"type":[{"code":"Quantity"}],`+more+","))
+	}
+	subject := func(more string) []string {
+		return p(el("Observation.subject", "", 0, "1", `"type":[{"code":"Reference",`+more+`}],`))
+	}
 	extension := definition("x", "Extension", el("Extension.url", "", 1, "1", `"fixedUri":"`+guide+`x",`), el("Extension.value[x]", "", 1, "1", `"type":[{"code":"string"}],`))
 	withX := func(url, member string) string {
 		return observation(codeText + `,"extension":[{"url":"` + url + `",` + member + `}]`)
@@ -142,6 +154,47 @@ func ruleCases() []ruleCase {
 		{"extension of a profile", append(p(el("Observation.extension", "", 0, "*", slicing("value", "url", "open")), el("Observation.extension", "x", 0, "1", `"type":[{"code":"Extension","profile":["`+guide+`x"]}],`)), extension), withX(guide+"x", `"valueInteger":1`), []string{"profile-type Observation.extension[0].value"}},
 		{"extension missing", append(p(el("Observation.extension", "", 0, "*", slicing("value", "url", "open")), el("Observation.extension", "x", 1, "1", `"type":[{"code":"Extension","profile":["`+guide+`x"]}],`)), extension), withX("urn:y", `"valueInteger":1`), []string{"profile-slice Observation.extension[0]|differs in url"}},
 		{"extension whose profile nobody knows", p(el("Observation.extension", "", 0, "*", slicing("value", "url", "open")), el("Observation.extension", "x", 0, "1", `"type":[{"code":"Extension","profile":["`+guide+`none"]}],`)), withX(guide+"none", `"valueInteger":1`), []string{"profile-unknown Observation.extension[0]"}},
+
+		{"extensible binding", append(p(el("Observation.code", "", 1, "1", `"binding":{"strength":"extensible","valueSet":"urn:vs"},`)), oneCode), observation(`"code":{"coding":[` + loinc("2-6") + `]}`), []string{"profile-extensible Observation.code|should be from"}},
+		{"extensible binding met", append(p(el("Observation.code", "", 1, "1", `"binding":{"strength":"extensible","valueSet":"urn:vs"},`)), oneCode), observation(`"code":{"coding":[` + loinc("2-6") + `,` + loinc("1-8") + `]}`), nil},
+		{"extensible binding, text", append(p(el("Observation.code", "", 1, "1", `"binding":{"strength":"extensible","valueSet":"urn:vs"},`)), oneCode), observation(codeText), nil},
+		{"extensible binding to a value set nobody knows", p(el("Observation.code", "", 1, "1", `"binding":{"strength":"extensible","valueSet":"urn:none"},`)), observation(`"code":{"coding":[` + loinc("2-6") + `]}`), nil},
+		{"extensible binding with a maximum", append(p(el("Observation.code", "", 1, "1", `"binding":{"strength":"extensible","valueSet":"urn:vs","extension":[{"url":"`+core+`elementdefinition-maxValueSet","valueCanonical":"urn:most"}]},`)), oneCode, valueSet("urn:most", `{"system":"http://loinc.org","concept":[{"code":"1-8"},{"code":"3-4"}]}`)), observation(`"code":{"coding":[` + loinc("2-6") + `]}`), []string{"profile-binding Observation.code|must be from", "profile-extensible Observation.code"}},
+		{"language", language, observation(`"code":{"coding":[{"system":"urn:ietf:bcp:47","code":"deutsch"}]}`), []string{"profile-binding Observation.code"}},
+		{"language met", language, observation(`"code":{"coding":[{"system":"urn:ietf:bcp:47","code":"de-1996"}]}`), nil},
+		{"language not registered", language, observation(`"code":{"coding":[{"system":"urn:ietf:bcp:47","code":"zz"}]}`), []string{"profile-value-set Observation.code"}},
+
+		{"least number", quantityValue(`"minValueDecimal":1.5`), observation(codeText + `,"valueQuantity":{"value":1.49}`), []string{"profile-limit Observation.value.value|outside the limits of value.value"}},
+		{"least number met", quantityValue(`"minValueDecimal":1.5`), observation(codeText + `,"valueQuantity":{"value":1.50}`), nil},
+		{"most", p(el("Observation.value[x]", "", 0, "1", `"maxValueInteger":3,`)), observation(codeText + `,"valueInteger":4`), []string{"profile-limit Observation.value"}},
+		{"least amount", amount(`"minValueQuantity":{"value":1,"system":"http://unitsofmeasure.org","code":"kg"}`), observation(codeText + `,"valueQuantity":{"value":999,"system":"http://unitsofmeasure.org","code":"g"}`), []string{"profile-limit Observation.value"}},
+		{"least amount met", amount(`"minValueQuantity":{"value":1,"system":"http://unitsofmeasure.org","code":"kg"}`), observation(codeText + `,"valueQuantity":{"value":1000,"system":"http://unitsofmeasure.org","code":"g"}`), nil},
+		{"amounts of different dimension", amount(`"maxValueQuantity":{"value":1,"system":"http://unitsofmeasure.org","code":"kg"}`), observation(codeText + `,"valueQuantity":{"value":5,"system":"http://unitsofmeasure.org","code":"L"}`), nil},
+		{"an amount of another system", amount(`"maxValueQuantity":{"value":1,"system":"http://unitsofmeasure.org","code":"kg"}`), observation(codeText + `,"valueQuantity":{"value":5,"system":"urn:x","code":"kg"}`), nil},
+		{"an amount without value", amount(`"maxValueQuantity":{"value":1,"system":"http://unitsofmeasure.org","code":"kg"}`), observation(codeText + `,"valueQuantity":{"system":"http://unitsofmeasure.org","code":"kg"}`), nil},
+		{"limit of no UCUM unit", amount(`"maxValueQuantity":{"value":1,"unit":"stone"}`), observation(codeText + `,"valueQuantity":{"value":5,"unit":"stone"}`), []string{"profile-not-evaluated Observation|the limit of Observation.value[x]"}},
+		{"limit relative to now", p(el("Observation.issued", "", 0, "1", `"type":[{"code":"instant"}],"maxValueQuantity":{"value":1,"system":"http://unitsofmeasure.org","code":"d"},`)), observation(codeText + `,"issued":"2026-01-01T00:00:00Z"`), []string{"profile-not-evaluated Observation|the limit of Observation.issued"}},
+		{"earliest", p(el("Observation.effective[x]", "", 0, "1", `"minValueDate":"2020-02",`)), observation(codeText + `,"effectiveDateTime":"2020-01-31T23:59:59Z"`), []string{"profile-limit Observation.effective"}},
+		{"earliest, left open", p(el("Observation.effective[x]", "", 0, "1", `"minValueDate":"2020-02-15",`)), observation(codeText + `,"effectiveDateTime":"2020-02"`), nil},
+		{"latest", p(el("Observation.issued", "", 0, "1", `"maxValueInstant":"2020-01-01T00:00:00Z",`)), observation(codeText + `,"issued":"2020-01-01T00:59:59+00:30"`), []string{"profile-limit Observation.issued"}},
+		{"latest of the day", p(el("Observation.value[x]", "", 0, "1", `"maxValueTime":"12:00:00",`)), observation(codeText + `,"valueTime":"12:00:01"`), []string{"profile-limit Observation.value"}},
+		{"longest", p(el("Observation.value[x]", "", 0, "1", `"maxLength":3,`)), observation(codeText + `,"valueString":"äöüß"`), []string{"profile-limit Observation.value"}},
+		{"longest met", p(el("Observation.value[x]", "", 0, "1", `"maxLength":4,`)), observation(codeText + `,"valueString":"äöüß"`), nil},
+		{"shortest", p(el("Observation.value[x]", "", 0, "1", `"extension":[{"url":"`+core+`minLength","valueInteger":5}],`)), observation(codeText + `,"valueString":"äöüß"`), []string{"profile-limit Observation.value"}},
+		{"places", quantityValue(`"extension":[{"url":"` + core + `maxDecimalPlaces","valueInteger":1}]`), observation(codeText + `,"valueQuantity":{"value":1.25}`), []string{"profile-limit Observation.value.value"}},
+		{"form", p(el("Observation.value[x]", "", 0, "1", `"type":[{"code":"string","extension":[{"url":"`+core+`regex","valueString":"[a-z]+"}]}],`)), observation(codeText + `,"valueString":"a1"`), []string{"profile-limit Observation.value"}},
+		{"form met", p(el("Observation.value[x]", "", 0, "1", `"extension":[{"url":"`+core+`regex","valueString":"a|ab"}],`)), observation(codeText + `,"valueString":"ab"`), nil},
+		{"form nobody understands", p(el("Observation.value[x]", "", 0, "1", `"extension":[{"url":"`+core+`regex","valueString":"(?=a)"}],`)), observation(codeText + `,"valueString":"ab"`), []string{"profile-not-evaluated Observation|the regular expression of Observation.value[x]"}},
+		{"value of a primitive", p(el("Observation.value[x]", "", 0, "1", ""), el("Observation.value[x].value", "", 1, "1", `"fixedString":"y",`)), observation(codeText + `,"valueString":"x"`), []string{"profile-fixed Observation.value"}},
+		{"value of a primitive, not there", p(el("Observation.value[x]", "", 0, "1", ""), el("Observation.value[x].value", "", 1, "1", "")), observation(codeText + `,"_valueString":{"extension":[{"url":"u","valueString":"x"}]}`), []string{"profile-cardinality Observation.value"}},
+
+		{"contained only", subject(`"aggregation":["contained"]`), observation(codeText + `,"subject":{"reference":"Patient/1"}`), []string{"profile-reference Observation.subject.reference|is referenced"}},
+		{"not contained", subject(`"aggregation":["referenced","bundled"]`), observation(codeText + `,"contained":[{"resourceType":"Patient","id":"a"}],"subject":{"reference":"#a"}`), []string{"profile-reference Observation.subject.reference|is contained"}},
+		{"bundled", subject(`"aggregation":["bundled"]`), observation(codeText + `,"subject":{"reference":"Patient/1"}`), nil},
+		{"not bundled", subject(`"aggregation":["bundled"]`), `{"resourceType":"Bundle","type":"collection","entry":[{"fullUrl":"http://x.example/Observation/1","resource":` + observation(codeText+`,"subject":{"reference":"Patient/1"}`) + `}]}`, []string{"profile-reference Bundle.entry[0].resource.subject.reference|is referenced"}},
+		{"of a version", subject(`"versioning":"specific"`), observation(codeText + `,"subject":{"reference":"Patient/1"}`), []string{"profile-reference Observation.subject.reference|names no version"}},
+		{"of no version", subject(`"versioning":"independent"`), observation(codeText + `,"subject":{"reference":"Patient/1/_history/2"}`), []string{"profile-reference Observation.subject.reference|names a version"}},
+		{"of either", subject(`"versioning":"either"`), observation(codeText + `,"subject":{"reference":"Patient/1/_history/2"}`), nil},
 
 		{"slice by pattern", []string{byPattern("open", 1)}, components(component("1-8", value), component("3-4", value)), nil},
 		{"slice missing", []string{byPattern("open", 1)}, components(component("3-4", value)), []string{"profile-slice Observation.component[0]|nearest is component[0], which differs in code.coding[0].code"}},

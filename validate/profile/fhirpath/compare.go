@@ -6,6 +6,7 @@ import (
 
 	"runsheet.example/validate/doc"
 	"runsheet.example/validate/structure"
+	"runsheet.example/validate/ucum"
 )
 
 // equal compares two values; known is false where FHIRPath leaves it open,
@@ -87,11 +88,20 @@ func (e *evaluation) equalKinds(a, b value) (same, known bool) {
 
 func isText(v value) bool { return v.kind == kindString || v.kind == kindMoment || v.kind == kindTime }
 
+// compareQuantities compares amounts of one unit, or of UCUM units that can be
+// converted.
 func compareQuantities(a, b value) (order int, known bool) {
-	if a.text != b.text && (calendarUnit(a.text) == "" || calendarUnit(a.text) != calendarUnit(b.text)) {
+	if a.text == b.text || calendarUnit(a.text) != "" && calendarUnit(a.text) == calendarUnit(b.text) {
+		return a.number.Cmp(b.number), true
+	}
+	if a.loose || b.loose {
 		return 0, false
 	}
-	return a.number.Cmp(b.number), true
+	converted, err := ucum.ConvertExact(a.number, a.text, b.text)
+	if err != nil {
+		return 0, false
+	}
+	return converted.Cmp(b.number), true
 }
 
 // order compares two values that have an order.

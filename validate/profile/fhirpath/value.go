@@ -5,6 +5,7 @@ import (
 
 	"runsheet.example/validate/doc"
 	"runsheet.example/validate/structure"
+	"runsheet.example/validate/ucum"
 )
 
 type kind uint8
@@ -29,6 +30,7 @@ type value struct {
 	text       string
 	number     *big.Rat
 	boolean    bool
+	loose      bool // a quantity whose unit is no UCUM code
 }
 
 func text(s string) value { return value{kind: kindString, node: doc.None, twin: doc.None, text: s} }
@@ -198,7 +200,7 @@ func (e *evaluation) quantity(n doc.Node) (value, bool) {
 	if unit == nil {
 		unit = e.d.Str(e.d.Get(n, "unit"))
 	}
-	return value{kind: kindQuantity, number: number, text: string(unit)}, true
+	return value{kind: kindQuantity, number: number, text: string(unit), loose: !e.d.Is(e.d.Get(n, "system"), ucum.System)}, true
 }
 
 // isA reports whether a type of the document is of the named type or derived

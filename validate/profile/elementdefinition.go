@@ -1,0 +1,127 @@
+package profile
+
+import (
+	"encoding/json"
+	"fmt"
+	"strings"
+)
+
+// structureDefinition is what is read of a StructureDefinition.
+type structureDefinition struct {
+	URL, Version, Name, Type, Kind, Derivation, BaseDefinition string
+
+	Snapshot, Differential struct{ Element []elementDefinition }
+}
+
+// elementDefinition is what is read of an ElementDefinition: what there is to
+// check of an instance, and what leads there.
+type elementDefinition struct {
+	ID, Path, SliceName, Max, ContentReference string
+
+	// nil where nothing is said, as in a differential.
+	Min         *int
+	MaxLength   *int
+	MustSupport *bool
+
+	Base       *elementBase
+	Type       []elementType
+	Binding    *elementBinding
+	Slicing    *elementSlicing
+	Constraint []elementConstraint
+	Extension  []elementExtension
+
+	fixed, pattern     *wanted
+	minValue, maxValue *boundary
+}
+
+type elementBase struct {
+	Min int
+	Max string
+}
+
+type elementType struct {
+	Code                                string
+	Profile, TargetProfile, Aggregation []string
+	Versioning                          string
+	Extension                           []elementExtension
+}
+
+type elementBinding struct {
+	Strength, ValueSet string
+	Extension          []elementExtension
+}
+
+type elementSlicing struct {
+	Discriminator []struct{ Type, Path string }
+	Ordered       *bool
+	Rules         string
+}
+
+type elementConstraint struct{ Key, Severity, Human, Expression, Source string }
+
+type elementExtension struct {
+	URL                                   string
+	ValueString, ValueCanonical, ValueURI string
+	ValueInteger                          *int
+}
+
+// boundary is the least or greatest value, with the type that its member is
+// named after.
+type boundary struct {
+	kind  string
+	value wanted
+}
+
+// minimum is the least number of an element; nothing said is none.
+func (e *elementDefinition) minimum() int {
+	if e.Min == nil {
+		return 0
+	}
+	return *e.Min
+}
+
+// UnmarshalJSON reads the element and its values, whose member names carry
+// the type.
+func (e *elementDefinition) UnmarshalJSON(text []byte) error {
+	type plain elementDefinition
+	if err := json.Unmarshal(text, (*plain)(e)); err != nil {
+		return err
+	}
+	var members map[string]json.RawMessage
+	if err := json.Unmarshal(text, &members); err != nil {
+		return err
+	}
+	for name, raw := range members { // one at most of each
+		if err := e.takeValue(name, raw); err != nil {
+			return fmt.Errorf("%s.%s: %w", e.Path, name, err)
+		}
+	}
+	return nil
+}
+
+func (e *elementDefinition) takeValue(name string, raw json.RawMessage) error {
+	var into *wanted
+	taken := false
+	switch {
+	case strings.HasPrefix(name, "fixed"):
+		taken, into = e.fixed != nil, new(wanted)
+		e.fixed = into
+	case strings.HasPrefix(name, "pattern"):
+		taken, into = e.pattern != nil, new(wanted)
+		e.pattern = into
+	case strings.HasPrefix(name, "minValue"):
+		taken, e.minValue = e.minValue != nil, &boundary{kind: name[len("minValue"):]}
+		into = &e.minValue.value
+	case strings.HasPrefix(name, "maxValue"):
+		taken, e.maxValue = e.maxValue != nil, &boundary{kind: name[len("maxValue"):]}
+		into = &e.maxValue.value
+	default:
+		return nil
+	}
+	if taken {
+		return fmt.Errorf("there is a second one")
+	}
+	w, err := readWanted(raw)
+	*into = w
+	return err
+}

@@ -1,0 +1,57 @@
+package fhirpath
+
+import (
+	"fmt"
+	"math/big"
+	"strings"
+
+	"runsheet.example/validate/doc"
+	"runsheet.example/validate/ucum"
+)
+
+// Bound is a value that others are compared with.
+type Bound struct{ v value }
+
+// NumberBound reads a number as JSON writes it.
+func NumberBound(text string) (Bound, error) {
+	if len(text) > maxDigits || strings.ContainsAny(text, "eE") {
+		return Bound{}, fmt.Errorf("the number is too long")
+	}
+	n, ok := new(big.Rat).SetString(text)
+	if !ok {
+		return Bound{}, fmt.Errorf("%q is no number", text)
+	}
+	return Bound{number(n)}, nil
+}
+
+// QuantityBound reads a number of a UCUM unit.
+func QuantityBound(text, code string) (Bound, error) {
+	b, err := NumberBound(text)
+	if err == nil {
+		_, err = ucum.Parse(code)
+	}
+	b.v.kind, b.v.text = kindQuantity, code
+	return b, err
+}
+
+// MomentBound reads a date, dateTime or instant or (ofDay) a time of day.
+func MomentBound(written string, ofDay bool) (Bound, error) {
+	if _, ok := parseMoment(written, ofDay); !ok {
+		return Bound{}, fmt.Errorf("%q is no date or time", written)
+	}
+	v := text(written)
+	v.kind = kindMoment
+	if ofDay {
+		v.kind = kindTime
+	}
+	return Bound{v}, nil
+}
+
+// Order compares the value of a node with the bound: below 0 when it is less.
+// It is not known where precision or units leave it open. The error says why
+// the two have no order.
+func (b Bound) Order(env *Environment, n doc.Node) (order int, known bool, err error) {
+	e := evaluation{env: env, s: env.Types, d: env.Types.Doc()}
+	order, known = e.order(e0(env, n), b.v)
+	return order, known, e.err
+}

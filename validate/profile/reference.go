@@ -1,0 +1,126 @@
+package profile
+
+import (
+	"bytes"
+	"slices"
+	"strings"
+
+	"runsheet.example/validate/doc"
+	"runsheet.example/validate/record"
+	"runsheet.example/validate/structure"
+)
+
+// target checks what a reference leads to against the profiles it must
+// conform to one of: in the document the resource itself, elsewhere its type
+// as far as the reference names it.
+func (c *Checker) target(e *element, n doc.Node, urls []string) {
+	reference := c.d.Get(n, "reference")
+	text := c.d.Str(reference)
+	if len(text) == 0 {
+		return
+	}
+	to, outcome := c.rec.ResolveText(text, c.at)
+	typ := string(record.TargetType(text))
+	if outcome == record.Found {
+		typ = c.rec.Resources[to].Type
+	}
+	if _, isType := structure.ResourceType([]byte(typ)); !isType {
+		return
+	}
+	var first verdict
+	fits, judged := false, false
+	for _, url := range urls {
+		p := c.known(url, n)
+		if p == nil || p.isBase && (p.typ == "Resource" || p.typ == "DomainResource") {
+			return
+		}
+		if p.typ != typ {
+			continue
+		}
+		fits = true
+		if outcome != record.Found || p.isBase {
+			return
+		}
+		v := c.conformsTo(p, to)
+		if v.conforms {
+			return
+		}
+		if !judged {
+			first, judged = v, true
+		}
+	}
+	if c.isAllowedInR4(n, urls) {
+		return // the reference layer tells the same
+	}
+	f := c.finding(reference, "profile-reference")
+	f.Details = "the reference leads to a type of resource that " + c.naming(e) + " does not take"
+	if fits {
+		f.Details = "the resource referred to does not conform to what " + c.naming(e) + " asks for" + because(first)
+	}
+	f.Value, f.Expected = typ, strings.Join(urls, " or ")
+	c.send(f)
+}
+
+// isAllowedInR4 reports a reference whose targets are exactly those of R4.
+func (c *Checker) isAllowedInR4(n doc.Node, urls []string) bool {
+	allowed := c.s.AllowedTargets(n)
+	if len(allowed) != len(urls) {
+		return false
+	}
+	for _, t := range allowed {
+		in := false
+		for _, url := range urls {
+			in = in || url == coreBase+t.String()
+		}
+		if !in {
+			return false
+		}
+	}
+	return true
+}
+
+// place checks where what a reference leads to stands, and whether it names a
+// version (FHIR R4 4.0.1, ElementDefinition.type.aggregation and .versioning).
+// A reference without literal text says neither.
+func (c *Checker) place(e *element, t *typeRef, n doc.Node) {
+	reference := c.d.Get(n, "reference")
+	text := c.d.Str(reference)
+	if c.d.Kind(n) == doc.String { // canonical
+		reference, text = n, c.d.Str(n)
+	}
+	if len(text) == 0 {
+		return
+	}
+	f := c.finding(reference, "profile-reference")
+	f.Value = string(text)
+	how := c.aggregation(text, n == reference)
+	isAllowed := func(code string) bool { return slices.Contains(t.aggregation, code) }
+	if len(t.aggregation) > 0 && !slices.ContainsFunc(how, isAllowed) {
+		f.Details = "the resource that " + c.naming(e) + " leads to is " + how[len(how)-1]
+		f.Expected = strings.Join(t.aggregation, " or ")
+		c.send(f)
+	}
+	isSpecific := bytes.Contains(text, []byte("/_history/")) || n == reference && bytes.IndexByte(text, '|') >= 0
+	switch {
+	case t.versioning == "specific" && !isSpecific:
+		f.Details, f.Expected = "the reference names no version, as "+c.naming(e)+" asks for", "a version"
+		c.send(f)
+	case t.versioning == "independent" && isSpecific:
+		f.Details, f.Expected = "the reference names a version, which "+c.naming(e)+" does not take", "no version"
+		c.send(f)
+	}
+}
+
+// aggregation are the codes of where a reference leads to. What is bundled is
+// outside the resource too; outside a Bundle, anything may be in the one it
+// came with.
+func (c *Checker) aggregation(text []byte, isCanonical bool) []string {
+	if text[0] == '#' {
+		return []string{"contained"}
+	}
+	_, outcome := c.rec.ResolveText(text, c.at)
+	if !isCanonical && outcome != record.Found && c.rec.Resources[c.at].Bundle != record.Nowhere {
+		return []string{"referenced"}
+	}
+	return []string{"bundled", "referenced"}
+}
