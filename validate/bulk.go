@@ -17,8 +17,9 @@ import (
 // The work of Paths goes through three stages. The source cuts what is to be
 // read into parts: a file, some lines of NDJSON, a manifest. As many checkers as
 // there are jobs each take a part and run the layers that look at a document
-// by itself. The collector takes the parts back in the order in which they were
-// cut, compares their documents with those before and keeps what was found. So
+// by itself, and prepare its comparison with others. The collector takes the
+// parts back in the order in which they were cut, compares their documents with
+// those before and keeps what was found. So
 // the report does not depend on the number of jobs, and only as many parts
 // exist at once as there is room for.
 
@@ -33,8 +34,8 @@ const (
 	// more than roomSize bytes standing for several.
 	roomPerJob = 8
 	roomSize   = 2 << 20
-	// keepSize is the most bytes that a part may have held, in each of its
-	// documents at some time, for its memory to be used again.
+	// keepSize is the most bytes that a document may have for the memory it took
+	// to be used again.
 	keepSize = 1 << 20
 )
 
@@ -59,12 +60,12 @@ type part struct {
 	expected *month.Expected
 	verify   func() ([]issue.Finding, error)
 
-	docs  []*document
-	used  int // of docs
-	held  int // bytes, the most that each of docs has held
-	err   error
-	sum   [sha256.Size]byte
-	ready chan struct{}
+	outcomes []*outcome
+	used     int // of outcomes
+	isLarge  bool
+	err      error
+	sum      [sha256.Size]byte
+	ready    chan struct{}
 }
 
 // kind is what a part holds.
@@ -81,25 +82,20 @@ func roomFor(size int64) int { return 1 + int(min(size/roomSize, 1<<20)) }
 
 // reset makes a part ready for another use of its memory.
 func (p *part) reset() {
-	kept := part{data: p.data[:0], docs: p.docs, held: p.held, ready: p.ready}
-	if p.held > keepSize || cap(p.data) > 2*keepSize {
+	kept := part{data: p.data[:0], outcomes: p.outcomes, ready: p.ready}
+	if p.isLarge || cap(p.data) > 2*keepSize {
 		kept = part{ready: p.ready}
 	}
 	*p = kept
 }
 
-// next returns the room for another document of the part, of so many bytes.
-func (p *part) next(size int) *document {
-	if p.used == len(p.docs) {
-		p.docs = append(p.docs, newDocument())
+// next returns the room for another document of the part.
+func (p *part) next() *outcome {
+	if p.used == len(p.outcomes) {
+		p.outcomes = append(p.outcomes, &outcome{})
 	}
-	d := p.docs[p.used]
 	p.used++
-	if size > d.most {
-		p.held += size - d.most
-		d.most = size
-	}
-	return d
+	return p.outcomes[p.used-1]
 }
 
 // pipeline carries parts from the source through the checkers to the collector.
@@ -113,7 +109,8 @@ type pipeline struct {
 	free []*part // the one used last is the first to be used again
 }
 
-func newPipeline(ctx context.Context, opts Options) *pipeline {
+func newPipeline(ctx context.Context, r *run) *pipeline {
+	opts := r.opts
 	rooms := opts.jobs() * roomPerJob
 	p := &pipeline{
 		ctx: ctx, opts: opts, rooms: make(chan struct{}, rooms),
@@ -121,7 +118,7 @@ func newPipeline(ctx context.Context, opts Options) *pipeline {
 		work: make(chan *part, rooms), order: make(chan *part, rooms),
 	}
 	for range opts.jobs() {
-		go p.check()
+		go p.check(r.worker())
 	}
 	return p
 }
@@ -167,8 +164,7 @@ func (p *pipeline) release(one *part) {
 }
 
 // check is one checker: it takes parts until there are no more.
-func (p *pipeline) check() {
-	c := &checker{opts: p.opts}
+func (p *pipeline) check(c *worker) {
 	for one := range p.work {
 		if one.err == nil && p.ctx.Err() == nil {
 			one.err = c.part(one)
@@ -178,7 +174,7 @@ func (p *pipeline) check() {
 }
 
 // part checks one part.
-func (c *checker) part(p *part) error {
+func (c *worker) part(p *part) error {
 	if p.path != "" {
 		if err := c.read(p); err != nil {
 			return err
@@ -202,17 +198,24 @@ func (c *checker) part(p *part) error {
 	return nil
 }
 
-func (c *checker) document(p *part, data []byte, line int) {
-	d := p.next(len(data))
+func (c *worker) document(p *part, data []byte, line int) {
+	into := p.next()
+	into.digest.Reset()
+	into.share.Reset()
+	d := c.doc
 	d.begin(p.name, line, p.manifest, p.session)
 	if p.again {
 		c.again(d, data)
-		return
+	} else {
+		c.check(d, data)
 	}
-	c.check(d, data)
+	c.finish(into)
+	if len(data) > keepSize {
+		p.isLarge, c.doc = true, newDocument()
+	}
 }
 
-func (c *checker) lines(p *part) {
+func (c *worker) lines(p *part) {
 	number := p.line
 	for rest := p.data; len(rest) > 0; number++ {
 		var line []byte
@@ -225,7 +228,7 @@ func (c *checker) lines(p *part) {
 
 // read reads the file of a part, up to one byte beyond the limit on documents,
 // so that the parser can report the excess.
-func (c *checker) read(p *part) error {
+func (c *worker) read(p *part) error {
 	f, err := os.Open(p.path)
 	if err != nil {
 		return err

@@ -11,6 +11,7 @@ import (
 	"slices"
 
 	"runsheet.example/validate/issue"
+	"runsheet.example/validate/month"
 )
 
 // ErrChanged is returned when the work cannot go on from Options.Resume
@@ -162,11 +163,13 @@ func (c *collector) take(p *part) error {
 	if p.expected != nil {
 		c.expected = *p.expected
 	}
-	for _, d := range p.docs[:p.used] {
+	from := month.Source{File: p.name, Manifest: p.manifest, Session: p.session}
+	for _, o := range p.outcomes[:p.used] {
+		from.Line = o.line
 		if p.again {
-			c.compare(d)
+			c.compare(from, o)
 		} else {
-			c.run.take(d)
+			c.run.take(from, o)
 		}
 	}
 	if !p.again {
@@ -249,7 +252,7 @@ func (c *collector) close(err error) (*Report, error) {
 func (r *run) read(ctx context.Context, paths []string, stdin io.Reader) (*Report, error) {
 	inner, stop := context.WithCancel(ctx)
 	defer stop()
-	p := newPipeline(inner, r.opts)
+	p := newPipeline(inner, r)
 	s := newSource(p, stdin)
 	// The source is not waited for when the work is stopped: it may be
 	// waiting for standard input.

@@ -34,7 +34,6 @@ type document struct {
 	found          []issue.Finding
 	notes          []string
 	add            func(issue.Finding)
-	most           int // bytes it held, see part
 }
 
 func newDocument() *document {
@@ -146,7 +145,6 @@ const (
 	noteAlone     = "the values of a session against each other, where they stand on lines of NDJSON"
 	noteUnread    = "documents that could not be read to their end, beyond their bytes"
 	noteElsewhere = "computed values whose inputs are in other documents, where many thousand values lie between"
-	noteMonth     = "duplicates across documents, beyond the first million values"
 )
 
 // ruleNotChecked is raised once for all documents.

@@ -155,7 +155,7 @@ func (s *source) fill(like part) error {
 	if like.data == nil {
 		like.data = one.data
 	}
-	like.docs, like.held, like.ready = one.docs, one.held, one.ready
+	like.outcomes, like.ready = one.outcomes, one.ready
 	*one = like
 	return s.send(one)
 }
@@ -173,7 +173,7 @@ func (s *source) lines(in io.Reader, like part, line int) error {
 		if len(data) == 0 && !like.isNew {
 			return nil
 		}
-		like.docs, like.held, like.ready = one.docs, one.held, one.ready
+		like.outcomes, like.ready = one.outcomes, one.ready
 		like.data, like.line, like.offset = data, first, reader.offset()
 		like.room = roomFor(int64(len(data)))
 		*one = like

@@ -38,43 +38,37 @@ func (r *run) reset() {
 
 // take compares a checked document with those before it and keeps what was
 // found.
-func (r *run) take(d *document) {
-	r.out.Resources += d.resources
-	known := len(d.found)
-	r.compare(d)
-	d.trace(known)
-	for _, f := range d.found {
-		if !r.isTold(f) {
-			r.keep(f)
+func (r *run) take(from month.Source, o *outcome) {
+	r.out.Resources += o.resources
+	r.compare(from, o)
+	for i := range o.found {
+		if f := &o.found[i]; !r.isTold(f) {
+			r.keep(*f)
 		}
 	}
-	for _, note := range d.notes {
+	for _, note := range o.notes {
 		r.notes[note] = true
 	}
 }
 
 // isTold reports a finding that says what is not checked, and was told of a
 // document before.
-func (r *run) isTold(f issue.Finding) bool {
-	return f.Rule == ruleNotChecked && r.notes[noteCodes] || profile.IsNote(f) && r.notes[f.Details]
+func (r *run) isTold(f *issue.Finding) bool {
+	return f.Rule == ruleNotChecked && r.notes[noteCodes] || profile.IsNote(*f) && r.notes[f.Details]
 }
 
-// compare runs what needs the documents before.
-func (r *run) compare(d *document) {
-	if d.resource {
-		recompute.Check(&d.rec, d.line, r.ledger, d.add)
-		r.month.Add(&d.rec, d.name, d.line, d.add)
+// limit is how many findings are kept.
+func (r *run) limit() int {
+	if r.opts.MaxFindings > 0 {
+		return r.opts.MaxFindings
 	}
+	return DefaultMaxFindings
 }
 
 // keep puts a finding into the report, as far as there is room.
 func (r *run) keep(f issue.Finding) {
 	r.counts[Count{Rule: f.Rule, Severity: f.Severity}]++
-	limit := r.opts.MaxFindings
-	if limit == 0 {
-		limit = DefaultMaxFindings
-	}
-	if len(r.out.Findings) >= limit {
+	if len(r.out.Findings) >= r.limit() {
 		r.out.Dropped++
 		if f.Severity == issue.Error {
 			r.out.DroppedErrors++
@@ -92,9 +86,9 @@ func (r *run) finish() *Report {
 			r.notes[noteElsewhere] = true
 		}
 	}
-	r.month.Finish(r.expected, r.keep)
-	if r.month.Full() {
-		r.notes[noteMonth] = true
+	r.month.Finish(r.expected, max(r.limit()-len(r.out.Findings), 0), r.keep)
+	if note := r.month.NotCompared(); note != "" {
+		r.notes[note] = true
 	}
 	r.complete()
 	issue.Sort(r.out.Findings)

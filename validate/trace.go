@@ -31,13 +31,18 @@ func (d *document) traceOne(f *issue.Finding) {
 	if res == nil {
 		return
 	}
+	f.Cells = d.cells(res)
+}
+
+// cells are the log cells that a resource was made from.
+func (d *document) cells(res *record.Resource) []issue.Cell {
 	for _, id := range [...][]byte{res.FullURL, res.Identity, res.ID} {
 		id, _ = bytes.CutPrefix(id, []byte("urn:uuid:"))
 		if cells := d.manifest.Cells(string(id)); len(id) > 0 && len(cells) > 0 {
-			f.Cells = cells
-			return
+			return cells
 		}
 	}
+	return nil
 }
 
 // resourceAt returns the resource an expression leads into: that of the Bundle

@@ -20,6 +20,7 @@ import (
 	"io"
 
 	"runsheet.example/validate/issue"
+	"runsheet.example/validate/month"
 	"runsheet.example/validate/profile"
 	"runsheet.example/validate/recompute"
 )
@@ -113,8 +114,8 @@ func Bytes(data []byte, name string, opts Options) []issue.Finding {
 // memory from one to the next. It must not be used by two goroutines at once.
 type Validator struct {
 	r *run
-	c checker
-	d *document
+	w *worker
+	o outcome
 }
 
 // New returns a Validator. Options.Manifest is not used, nor what concerns many
@@ -122,16 +123,17 @@ type Validator struct {
 func New(opts Options) *Validator {
 	r := newRun(opts)
 	r.month.Single = true
-	return &Validator{r: r, c: checker{opts: opts}, d: newDocument()}
+	return &Validator{r: r, w: r.worker()}
 }
 
 // Bytes checks one document and returns its findings, sorted; the slice is the
 // caller's.
 func (v *Validator) Bytes(data []byte, name string) []issue.Finding {
 	v.r.reset()
-	v.c.unchecked = false
-	v.d.begin(name, 0, nil, "")
-	v.c.check(v.d, data)
-	v.r.take(v.d)
+	v.w.unchecked = false
+	v.w.doc.begin(name, 0, nil, "")
+	v.w.check(v.w.doc, data)
+	v.w.finish(&v.o)
+	v.r.take(month.Source{File: name}, &v.o)
 	return v.r.finish().Findings
 }

@@ -181,6 +181,11 @@ func (r *manifestReader) leftOut(left doc.Node) {
 // Cells returns the log cells behind a resource, by its UUID.
 func (m *Manifest) Cells(id string) []issue.Cell { return m.cells[id] }
 
+// cellsOf returns the log cells behind a resource, by its record identifier.
+func (m *Manifest) cellsOf(identity string) []issue.Cell {
+	return m.cells[strings.TrimPrefix(identity, "urn:uuid:")]
+}
+
 // Session returns the id, as the log gives it, of the session in a file.
 func (m *Manifest) Session(file string) string { return m.sessions[file] }
 

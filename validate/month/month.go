@@ -3,23 +3,31 @@
 // twice or are missing, and whether the files are those the manifest of the
 // export names.
 //
-// What it keeps of a document is a few dozen bytes for each resource, and it
-// stops keeping at a limit, which it reports, so that memory does not grow
-// with the input.
+// The work is in two stages: a [Digest] of each document, which needs nothing
+// of the others and so can be made by many at once, and the comparison of the
+// digests in the order of the documents. Memory does not grow with the input:
+// what there is no room for goes to a file (package scratch) and is compared at
+// the end. On that file are hashes, places, and the identifiers of records.
 package month
 
 import (
 	"hash/maphash"
 	"strconv"
 
-	"runsheet.example/profiles"
-	"runsheet.example/validate/doc"
+	"runsheet.example/validate/bykey"
 	"runsheet.example/validate/issue"
-	"runsheet.example/validate/record"
+	"runsheet.example/validate/month/scratch"
 )
 
-// MaxKept is how many resources and values a Month keeps for comparison.
-const MaxKept = 1_000_000
+// What is kept in memory: so many resources and values of a patient at a time,
+// and so many sessions.
+const (
+	maxKept     = 195_000
+	maxSessions = 20_000
+	// maxOfPatient is how many sessions of one patient are compared, daily
+	// ones of more than 200 years.
+	maxOfPatient = 100_000
+)
 
 // Month gathers what is compared across documents. The zero value is ready.
 type Month struct {
@@ -27,220 +35,118 @@ type Month struct {
 	// another can be compared with its own.
 	Single bool
 
-	seed     maphash.Seed
-	started  bool
-	files    []string
-	records  map[uint64]kept // by identity
-	values   map[uint64]kept // by patient, code and time
+	seed    maphash.Seed
+	started bool
+	limits  limits
+	files   []file
+	seq     uint64
+	firsts  bykey.Table[kept]
+	// later are resources and values beyond maxKept that are not in firsts.
+	later    scratch.File
+	spare    []byte // for a record of it
 	sessions []session
-	full     bool
+	// laterSessions are all sessions, once there are more than maxSessions.
+	laterSessions scratch.File
+	spilled       bool
+	failed        error  // of the scratch files
+	compared      uint64 // of what was added, until then
+	tooMany       bool   // sessions of one patient
 }
 
-// kept is what is remembered of a resource: a digest and where it was.
+// limits are those of the constants, fewer in tests.
+type limits struct{ kept, sessions, ofPatient int }
+
+// file is one that documents came from.
+type file struct {
+	name     string
+	manifest *Manifest
+	session  string // as the manifest says
+}
+
+// kept is what is remembered of the first of its kind: a digest and where it
+// was.
 type kept struct {
-	digest   uint64
-	identity uint64
-	file     int32
-	place    int32 // line of an NDJSON file, else ^index of the Bundle entry
+	digest, self uint64
+	file         int32
+	place        int32 // line of an NDJSON file, else ^index of the Bundle entry
 }
 
 // Reset forgets everything that was added.
 func (m *Month) Reset() {
 	m.files = m.files[:0]
 	m.sessions = m.sessions[:0]
-	clear(m.records)
-	clear(m.values)
-	m.full = false
+	m.firsts.Clear()
+	m.later.Close()
+	m.laterSessions.Close()
+	m.seq, m.spilled, m.compared, m.failed, m.tooMany = 0, false, 0, nil, false
 }
 
-// Full reports whether the limit was reached, so that later resources were not
-// compared.
-func (m *Month) Full() bool { return m.full }
-
-// Add takes the resources of one document; line is its line in an NDJSON file,
-// 0 for a document of its own. Findings about this document, compared with
-// those before it, go to add.
-func (m *Month) Add(rec *record.Record, file string, line int, add func(issue.Finding)) {
+// start makes the Month ready.
+func (m *Month) start() {
 	if !m.started {
 		m.seed, m.started = maphash.MakeSeed(), true
-		m.records, m.values = map[uint64]kept{}, map[uint64]kept{}
 	}
-	if len(m.files) == 0 || m.files[len(m.files)-1] != file {
-		m.files = append(m.files, file)
-	}
-	a := adder{m: m, rec: rec, d: rec.Doc, add: add, file: int32(len(m.files) - 1), base: line}
-	for i := range rec.Resources {
-		res := &rec.Resources[i]
-		if res.Owner != record.Nowhere {
-			continue
-		}
-		if len(res.Identity) > 0 && !m.Single {
-			a.identity(res, a.digest(res.Node))
-		}
-		switch res.Type {
-		case "Observation":
-			a.value(i, res)
-		case "Procedure":
-			a.session(i, res)
-		}
+	if m.limits == (limits{}) {
+		m.limits = limits{maxKept, maxSessions, maxOfPatient}
 	}
 }
 
-// adder is one call of Add.
-type adder struct {
-	m    *Month
-	rec  *record.Record
-	d    *doc.Doc
-	add  func(issue.Finding)
-	file int32
-	base int // line of the document in its file, or 0
-	// lines is the number of line ends in the first counted bytes, lineStart
-	// the offset after the last of them.
-	lines, counted, lineStart int
-}
-
-// place is what place of a kept resource is remembered: lines are not counted
-// for every resource of every document.
-func (a *adder) place(res *record.Resource) int32 {
-	if a.base > 0 {
-		return int32(a.base)
-	}
-	return ^int32(a.d.Index(res.Entry))
-}
-
-func (a *adder) hash(parts ...[]byte) uint64 {
-	var h maphash.Hash
-	h.SetSeed(a.m.seed)
-	for _, p := range parts {
-		h.Write(p)
-		h.WriteByte(0)
-	}
-	return h.Sum64()
-}
-
-// digest is a hash of what a resource says, whatever the white space, the
-// server's own id and the way references are written.
-func (a *adder) digest(n doc.Node) uint64 {
-	d := a.d
-	var h maphash.Hash
-	h.SetSeed(a.m.seed)
-	end := d.End(n)
-	for at := n + 1; int(at) < d.Len() && d.Offset(at) < end; at++ {
-		key := d.Key(at)
-		switch string(key) {
-		case "reference", "versionId", "lastUpdated":
-			continue
-		case "id":
-			if d.Parent(at) == n {
-				continue
-			}
-		}
-		h.Write(key)
-		h.WriteByte(byte(d.Kind(at)))
-		switch d.Kind(at) {
-		case doc.String:
-			h.Write(d.Str(at))
-		case doc.Number, doc.Bool:
-			h.Write(d.Raw(at))
-		}
-		h.WriteByte(0)
-	}
-	return h.Sum64()
-}
-
-func (a *adder) keep(where map[uint64]kept, key uint64, k kept) {
-	if len(a.m.records)+len(a.m.values) >= MaxKept {
-		a.m.full = true
-		return
-	}
-	where[key] = k
-}
-
-// identity compares a resource with an earlier one of the same identifier.
-func (a *adder) identity(res *record.Resource, digest uint64) {
-	key := a.hash([]byte(res.Type), res.Identity)
-	before, met := a.m.records[key]
-	if !met {
-		a.keep(a.m.records, key, kept{digest: digest, file: a.file, place: a.place(res)})
-		return
-	}
+// NotCompared says what was not compared, and why; "" when all was.
+func (m *Month) NotCompared() string {
 	switch {
-	case before.digest != digest:
-		f := a.d.Finding(res.Node, "month-record-conflict")
-		f.Details, f.Value = "the same record identifier stands elsewhere with other content", string(res.Identity)+a.m.also(before)
-		a.add(f)
-	case (before.file != a.file || a.base > 0) && res.Type != "Device" && res.Type != "Patient":
-		// A device or patient is sent with every session, to be created once.
-		f := a.d.Finding(res.Node, "month-record-repeat")
-		f.Details, f.Value = "the resource stands in another document too", string(res.Identity)+a.m.also(before)
-		a.add(f)
+	case m.failed != nil:
+		return "records, values and sessions against each other, beyond the first " + strconv.FormatUint(m.compared, 10) +
+			": memory has no room for them, and nor has the folder for temporary files (" + m.failed.Error() + ")"
+	case m.tooMany:
+		return "sessions against each other, of one patient beyond the first " + strconv.Itoa(m.limits.ofPatient)
 	}
+	return ""
+}
+
+// fail notes the first error of a scratch file.
+func (m *Month) fail(err error) {
+	if m.failed == nil && err != nil {
+		m.failed, m.compared = err, m.seq
+	}
+}
+
+// in returns the index of the file that documents come from now.
+func (m *Month) in(now file) int32 {
+	if last := len(m.files) - 1; last < 0 || m.files[last] != now {
+		m.files = append(m.files, now)
+	}
+	return int32(len(m.files) - 1)
 }
 
 // also says where something was kept from, to stand after the value.
 func (m *Month) also(k kept) string {
+	at := "; also at " + m.files[k.file].name
 	if k.place > 0 {
-		return "; also at " + m.files[k.file] + " line " + strconv.Itoa(int(k.place))
+		return at + " line " + strconv.Itoa(int(k.place))
 	}
-	return "; also at " + m.files[k.file] + " entry " + strconv.Itoa(int(^k.place))
+	return at + " entry " + strconv.Itoa(int(^k.place))
 }
 
-// value compares a measured value with an earlier one of the same patient,
-// code and time. Only numbers with a time of day count: two alarms at one
-// time are two alarms.
-func (a *adder) value(i int, res *record.Resource) {
-	d := a.d
-	if res.Row == nil && !a.rec.HasCoding(res.Code, profiles.PressurePanel) || d.Is(res.Status, "entered-in-error") {
-		return
+// finding is one about a place.
+func (m *Month) finding(at place, rule, details string) issue.Finding {
+	from := m.files[at.file]
+	f := issue.At(rule)
+	f.File, f.Line, f.Column, f.Expression = from.name, int(at.line), int(at.column), at.expression
+	f.Details = details
+	if from.manifest != nil {
+		f.Session = from.session
+		f.Cells = from.manifest.cellsOf(at.identity)
 	}
-	number := d.Get(res.Value, "value")
-	if res.Value == doc.None {
-		number = res.Component
-	}
-	if !res.Span.HasStart || number == doc.None {
-		return
-	}
-	patient, known := a.patient(i, res)
-	if !known {
-		return
-	}
-	method, _ := a.rec.IsComputed(res)
-	key := a.hash(patient, d.Raw(d.Get(res.Code, "coding")), d.Raw(res.Effective), d.Str(d.Get(method, "code")), d.Raw(res.Extensions), d.Raw(res.Category))
-	self := a.hash(res.Identity, []byte{0})
-	if len(res.Identity) == 0 {
-		self = a.digest(res.Node)
-	}
-	before, met := a.m.values[key]
-	if !met {
-		a.keep(a.m.values, key, kept{digest: a.hash(d.Raw(number)), identity: self, file: a.file, place: a.place(res)})
-		return
-	}
-	if before.identity == self {
-		return
-	}
-	f := d.Finding(res.Node, "month-record-value-twice")
-	f.Details = "the patient has another value of this code at this time"
-	if before.digest == a.hash(d.Raw(number)) {
-		f.Details = "the patient has the same value of this code at this time under another identifier"
-	}
-	f.Value = string(res.Identity) + a.m.also(before)
-	a.add(f)
+	return f
 }
 
-// patient returns what tells one patient from another: the identifier, else
-// the literal reference.
-func (a *adder) patient(i int, res *record.Resource) ([]byte, bool) {
-	d := a.d
-	if id := d.Get(d.Get(res.Subject, "identifier"), "value"); id != doc.None {
-		return d.Str(id), true
-	}
-	if target, outcome := a.rec.Resolve(res.Subject, i); outcome == record.Found {
-		subject := &a.rec.Resources[target]
-		if first := d.FirstChild(subject.Identifier); first != doc.None {
-			return d.Str(d.Get(first, "value")), true
-		}
-		return subject.ID, len(subject.ID) > 0
-	}
-	text := d.Str(d.Get(res.Subject, "reference"))
-	return text, len(text) > 0
+// Finish compares what could not be compared before, the sessions with each
+// other and with what is expected, and forgets all. room is how many findings
+// there is room for: of those beyond only the rule is told.
+func (m *Month) Finish(expected Expected, room int, add func(issue.Finding)) {
+	m.start()
+	found := &late{room: room}
+	m.compareLater(found)
+	m.compareSessions(expected, found)
+	found.tell(add)
 }

@@ -1,7 +1,6 @@
 package month
 
 import (
-	"bytes"
 	"cmp"
 	"slices"
 	"strconv"
@@ -9,7 +8,7 @@ import (
 
 	"runsheet.example/profiles"
 	"runsheet.example/validate/doc"
-	"runsheet.example/validate/issue"
+	"runsheet.example/validate/month/scratch"
 	"runsheet.example/validate/record"
 )
 
@@ -17,20 +16,17 @@ var haemodialysis = profiles.Coding{System: profiles.SNOMED, Code: "302497006"}
 
 // session is one haemodialysis session of any document.
 type session struct {
-	patient, identity string
-	span              record.Span
-	day               int64 // local day of the start, in days since 1970
-	done              bool
-	at                issue.Finding // place, without rule
+	patient uint64 // a hash
+	seq     uint64
+	span    record.Span
+	day     int64 // local day of the start, in days since 1970
+	done    bool
+	at      place
 }
 
 func (a *adder) session(i int, res *record.Resource) {
 	d := a.d
 	if !a.rec.HasCoding(res.Code, haemodialysis) || d.Is(res.Status, "entered-in-error") {
-		return
-	}
-	if len(a.m.sessions) >= MaxKept/10 {
-		a.m.full = true
 		return
 	}
 	patient, _ := a.patient(i, res)
@@ -42,29 +38,10 @@ func (a *adder) session(i int, res *record.Resource) {
 	if !ok {
 		return
 	}
-	at := issue.Finding{File: d.File, Expression: d.Path(res.Node)}
-	at.Line, at.Column = a.position(res.Node)
-	a.m.sessions = append(a.m.sessions, session{
-		patient: string(patient), identity: string(res.Identity), span: res.Span, day: day,
-		done: !d.Is(res.Status, "not-done"), at: at,
+	a.out.sessions = append(a.out.sessions, session{
+		patient: a.hash(patient), span: res.Span, day: day,
+		done: !d.Is(res.Status, "not-done"), at: a.lines.place(a.rec, i),
 	})
-}
-
-// position is the line and column of a node in its file. The lines are counted
-// from the session before, which is cheaper than an index of all lines.
-func (a *adder) position(n doc.Node) (line, column int) {
-	offset := a.d.Offset(n)
-	since := a.d.Data[a.counted:offset]
-	if last := bytes.LastIndexByte(since, '\n'); last >= 0 {
-		a.lines += bytes.Count(since, []byte{'\n'})
-		a.lineStart = a.counted + last + 1
-	}
-	a.counted = offset
-	line = 1 + a.lines
-	if a.base > 0 {
-		line += a.base - 1
-	}
-	return line, 1 + offset - a.lineStart
 }
 
 // localDay reads the day a time was written with, in the local time of its
@@ -121,55 +98,71 @@ func (e Expected) perWeek(monday int64) float64 {
 	return least
 }
 
-// Finish compares the sessions of all documents with each other and with what
-// is expected.
-func (m *Month) Finish(expected Expected, add func(issue.Finding)) {
-	slices.SortStableFunc(m.sessions, func(x, y session) int {
-		return cmp.Or(cmp.Compare(x.patient, y.patient), cmp.Compare(x.day, y.day), cmp.Compare(x.span.Start, y.span.Start), cmp.Compare(x.identity, y.identity))
+// compareSessions compares those of each patient.
+func (m *Month) compareSessions(expected Expected, found *late) {
+	defer m.laterSessions.Close()
+	if !m.spilled {
+		m.comparePatients(m.sessions, expected, found)
+		return
+	}
+	for group := range scratch.Groups {
+		m.compareGroup(group, expected, found)
+	}
+}
+
+// comparePatients compares sessions, all there are of their patients, in an
+// order of their own.
+func (m *Month) comparePatients(sessions []session, expected Expected, found *late) {
+	slices.SortStableFunc(sessions, func(x, y session) int {
+		return cmp.Or(cmp.Compare(x.patient, y.patient), cmp.Compare(x.day, y.day), cmp.Compare(x.span.Start, y.span.Start), cmp.Compare(x.at.identity, y.at.identity))
 	})
-	for first := 0; first < len(m.sessions); {
+	for first := 0; first < len(sessions); {
 		end := first + 1
-		for end < len(m.sessions) && m.sessions[end].patient == m.sessions[first].patient {
+		for end < len(sessions) && sessions[end].patient == sessions[first].patient {
 			end++
 		}
-		of := distinct(m.sessions[first:end])
-		overlaps(of, add)
+		of := ofPatient{m, distinct(sessions[first:end]), found}
+		of.overlaps()
 		if len(expected.Prescribed) > 0 {
-			fewer(of, expected, add)
+			of.fewer(expected)
 		} else {
-			gaps(of, add)
+			of.gaps()
 		}
 		first = end
 	}
 }
 
-// distinct leaves out sessions that stand again under the same identity.
+// distinct leaves out sessions that stand again under the same identity. It
+// uses the memory of its argument.
 func distinct(sessions []session) []session {
 	seen := map[string]bool{}
-	var out []session
-	for _, s := range sessions {
-		if s.identity != "" && seen[s.identity] {
-			continue
-		}
-		seen[s.identity] = true
-		out = append(out, s)
-	}
-	return out
+	return slices.DeleteFunc(sessions, func(s session) bool {
+		again := s.at.identity != "" && seen[s.at.identity]
+		seen[s.at.identity] = true
+		return again
+	})
 }
 
-func overlaps(sessions []session, add func(issue.Finding)) {
+// ofPatient compares the sessions of one patient, in order of time.
+type ofPatient struct {
+	m        *Month
+	sessions []session
+	found    *late
+}
+
+func (p ofPatient) overlaps() {
 	var last *session
-	for i := range sessions {
-		s := &sessions[i]
+	for i := range p.sessions {
+		s := &p.sessions[i]
 		if !s.done || !s.span.HasStart || !s.span.HasEnd {
 			continue
 		}
 		switch {
 		case last == nil || s.span.Start >= last.span.End:
 		case s.span.Start-last.span.Start <= sameStart:
-			s.report("month-record-session-twice", "another session begins at the same time", last, add)
+			p.pair(s, "month-record-session-twice", "another session begins at the same time", last)
 		default:
-			s.report("month-record-overlap", "another session is not over yet when this one begins", last, add)
+			p.pair(s, "month-record-overlap", "another session is not over yet when this one begins", last)
 		}
 		if last == nil || s.span.End > last.span.End {
 			last = s
@@ -179,62 +172,58 @@ func overlaps(sessions []session, add func(issue.Finding)) {
 
 // gaps looks for long spaces where no prescription says how many sessions
 // there should be.
-func gaps(sessions []session, add func(issue.Finding)) {
-	for i := 1; i < len(sessions); i++ {
-		if days := sessions[i].day - sessions[i-1].day; days > longestGap {
-			f := sessions[i].finding("month-record-gap")
-			f.Details = "more than four days lie between this session and the one before"
-			f.Value = strconv.FormatInt(days, 10) + " days since " + sessions[i-1].where()
-			add(f)
+func (p ofPatient) gaps() {
+	for i := 1; i < len(p.sessions); i++ {
+		s, before := &p.sessions[i], &p.sessions[i-1]
+		if days := s.day - before.day; days > longestGap {
+			f := p.m.finding(s.at, "month-record-gap", "more than four days lie between this session and the one before")
+			f.Value = strconv.FormatInt(days, 10) + " days since " + p.m.where(before)
+			p.found.add(s.seq, f)
 		}
 	}
 }
 
 // fewer counts the sessions of every whole week, Monday to Sunday, between the
 // first and the last session.
-func fewer(sessions []session, expected Expected, add func(issue.Finding)) {
-	first, last := sessions[0].day, sessions[len(sessions)-1].day
+func (p ofPatient) fewer(expected Expected) {
+	first, last := p.sessions[0].day, p.sessions[len(p.sessions)-1].day
 	// 1970-01-01 was a Thursday, so day 4 was a Monday.
 	const monday = 4
 	start := first + (monday-first%daysPerWeek+daysPerWeek)%daysPerWeek
 	at := 0
 	for ; start+daysPerWeek-1 <= last; start += daysPerWeek {
-		for at < len(sessions) && sessions[at].day < start {
+		for at < len(p.sessions) && p.sessions[at].day < start {
 			at++
 		}
 		count := 0
-		for at+count < len(sessions) && sessions[at+count].day < start+daysPerWeek {
+		for at+count < len(p.sessions) && p.sessions[at+count].day < start+daysPerWeek {
 			count++
 		}
 		if float64(count) <= expected.perWeek(start)-1 {
-			sessions[min(at, len(sessions)-1)].tooFew(start, count, expected, add)
+			p.tooFew(&p.sessions[min(at, len(p.sessions)-1)], start, count, expected)
 		}
 	}
 }
 
 // tooFew reports a week at its first session, or the one after it.
-func (s *session) tooFew(monday int64, count int, expected Expected, add func(issue.Finding)) {
-	f := s.finding("month-record-fewer")
-	f.Details = "a week holds fewer sessions, done or not done, than the prescription asks for"
+func (p ofPatient) tooFew(s *session, monday int64, count int, expected Expected) {
+	details := "a week holds fewer sessions, done or not done, than the prescription asks for"
 	if expected.LeftOut > 0 {
-		f.Details += "; sessions that were left out of the export are not counted"
+		details += "; sessions that were left out of the export are not counted"
 	}
+	f := p.m.finding(s.at, "month-record-fewer", details)
 	f.Value = strconv.Itoa(count) + " in the week from " + time.Unix(monday*secondsPerDay, 0).UTC().Format(time.DateOnly)
 	f.Expected = strconv.FormatFloat(expected.perWeek(monday), 'f', -1, 64) + " a week"
-	add(f)
+	p.found.add(s.seq, f)
 }
 
-func (s *session) finding(rule string) issue.Finding {
-	f := issue.At(rule)
-	f.File, f.Line, f.Column, f.Expression = s.at.File, s.at.Line, s.at.Column, s.at.Expression
-	return f
+// pair reports something about two sessions, at the later one.
+func (p ofPatient) pair(s *session, rule, details string, earlier *session) {
+	f := p.m.finding(s.at, rule, details)
+	f.Value = s.at.identity + "; the other at " + p.m.where(earlier)
+	p.found.add(s.seq, f)
 }
 
-// report adds a finding about two sessions, at the later one.
-func (s *session) report(rule, details string, earlier *session, add func(issue.Finding)) {
-	f := s.finding(rule)
-	f.Details, f.Value = details, s.identity+"; the other at "+earlier.where()
-	add(f)
+func (m *Month) where(s *session) string {
+	return m.files[s.at.file].name + " line " + strconv.Itoa(int(s.at.line))
 }
-
-func (s *session) where() string { return s.at.File + " line " + strconv.Itoa(s.at.Line) }

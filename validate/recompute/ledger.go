@@ -2,17 +2,19 @@ package recompute
 
 import (
 	"hash/maphash"
+	"sync"
 
+	"runsheet.example/calc"
 	"runsheet.example/profiles"
+	"runsheet.example/validate/bykey"
 	"runsheet.example/validate/doc"
-	"runsheet.example/validate/issue"
 	"runsheet.example/validate/record"
 )
 
-// MaxKept is how many values a Ledger keeps at most, MaxWaiting how many
+// MaxKept is how many names of values a Ledger keeps at most, MaxWaiting how many
 // computed values may wait for inputs.
 const (
-	MaxKept    = 400_000
+	MaxKept    = 390_000
 	MaxWaiting = 20_000
 )
 
@@ -25,35 +27,48 @@ type Ledger struct {
 	seed    maphash.Seed
 	started bool
 	// values are the ones met last, before those met before them.
-	values, before map[uint64]taken
-	waiting        []waiting
-	full           bool
+	values, before *bykey.Table[taken]
+	waiting        []stored
+	forgot, full   bool
+	// share is set for the values of one document alone: they are gathered in
+	// it, see [Share].
+	share *Share
 }
 
-// taken is what an Observation gives as inputs. A blood pressure gives two.
+// taken is what an Observation gives as inputs: a number, of a key of the methods'
+// vocabulary. A blood pressure gives two.
 type taken struct {
-	key    string // of the methods' vocabulary, or "bp_systolic"
 	number float64
-	second float64 // diastolic
-	half   float64 // half a step of a rounded value, 0 for an exact one
+	// other is the diastolic pressure, else half a step of a rounded value, 0
+	// for an exact one.
+	other float64
+	key   uint16 // index in calc.Vocabulary, or pressure
 }
 
-// waiting is a computed value some of whose inputs were in no document yet.
-type waiting struct {
-	out   outcome
-	wants []uint64
-	value issue.Finding // place of the value
-	from  issue.Finding // place of derivedFrom
-}
+// pressure stands for the two keys of a blood pressure.
+const pressure = ^uint16(0)
 
-// Full reports whether a limit was reached, so that not every value was
-// computed again.
+// keys are those of calc.Vocabulary, and the index of each.
+var keys = sync.OnceValue(func() (k struct {
+	list  []string
+	index map[string]uint16
+}) {
+	k.index = map[string]uint16{}
+	for i, spec := range calc.Vocabulary() {
+		k.list = append(k.list, spec.Key)
+		k.index[spec.Key] = uint16(i)
+	}
+	return k
+})
+
+// Full reports whether a value was not computed again because a limit was
+// reached.
 func (l *Ledger) Full() bool { return l.full }
 
 func (l *Ledger) start() {
 	if !l.started {
 		l.seed, l.started = maphash.MakeSeed(), true
-		l.values, l.before = map[uint64]taken{}, map[uint64]taken{}
+		l.values, l.before = new(bykey.Table[taken]), new(bykey.Table[taken])
 	}
 }
 
@@ -74,17 +89,25 @@ const (
 
 // put remembers the value of an Observation under its names.
 func (l *Ledger) put(res *record.Resource, t taken) {
-	if len(l.values) >= MaxKept/2 {
-		l.full = l.full || len(l.before) > 0
-		l.values, l.before = l.before, l.values
-		clear(l.values)
-	}
 	if len(res.Identity) > 0 {
-		l.values[l.hash(byIdentity, res.Identity)] = t
+		l.name(l.hash(byIdentity, res.Identity), t)
 	}
 	if len(res.ID) > 0 && res.Entry == doc.None {
-		l.values[l.hash(byTypeID, res.ID)] = t
+		l.name(l.hash(byTypeID, res.ID), t)
 	}
+}
+
+func (l *Ledger) name(name uint64, t taken) {
+	if l.share != nil {
+		l.share.values = append(l.share.values, named{name, t})
+		return
+	}
+	if l.values.Len() >= MaxKept/2 {
+		l.forgot = l.forgot || l.before.Len() > 0
+		l.values, l.before = l.before, l.values
+		l.values.Clear()
+	}
+	l.values.Put(name, t)
 }
 
 // names returns the hashes a reference may be found by.
@@ -116,7 +139,7 @@ func (e *engine) keep() {
 
 func (e *engine) takenFrom(i int, res *record.Resource) (taken, bool) {
 	if p, ok := e.rec.Pressure(res); ok {
-		return taken{key: "bp_systolic", number: p.Systolic.Number, second: p.Diastolic.Number}, true
+		return taken{key: pressure, number: p.Systolic.Number, other: p.Diastolic.Number}, true
 	}
 	q, ok := res.Quantity, res.HasQuantity
 	if !ok {
@@ -129,7 +152,7 @@ func (e *engine) takenFrom(i int, res *record.Resource) (taken, bool) {
 		return taken{}, false
 	}
 	key, number, ok := keyed(res.Row.Field, q)
-	return taken{key: key, number: number}, ok
+	return taken{key: keys().index[key], number: number}, ok
 }
 
 // takenComputed is a computed value at full precision where it agrees, else as
@@ -145,9 +168,14 @@ func (e *engine) takenComputed(i int, q record.Quantity) (taken, bool) {
 		return taken{}, false
 	}
 	if out.agrees {
-		return taken{key: key, number: out.result.Value}, true
+		return out.agreed(), true
 	}
-	return taken{key: key, number: number, half: step / 2}, true
+	return taken{key: keys().index[key], number: number, other: step / 2}, true
+}
+
+// agreed is a computed value that agrees, at full precision.
+func (out *outcome) agreed() taken {
+	return taken{key: keys().index[out.method.Key], number: out.result.Value}
 }
 
 // find returns a remembered value by any of its names.
@@ -161,90 +189,29 @@ func (l *Ledger) find(names []uint64) (taken, bool) {
 }
 
 func (l *Ledger) value(name uint64) (taken, bool) {
-	t, ok := l.values[name]
-	if !ok {
-		t, ok = l.before[name]
+	if l.share != nil {
+		return taken{}, false
 	}
-	return t, ok
+	t := l.values.Find(name)
+	if t == nil {
+		t = l.before.Find(name)
+	}
+	if t == nil {
+		return taken{}, false
+	}
+	return *t, true
 }
 
 // use puts a remembered value among the inputs.
 func (in *inputs) use(t taken, stated int) {
-	if t.key == "bp_systolic" {
+	if t.key == pressure {
 		in.put(fromNumber("bp_systolic", t.number), stated)
-		in.put(fromNumber("bp_diastolic", t.second), stated)
+		in.put(fromNumber("bp_diastolic", t.other), stated)
 		return
 	}
-	if t.half > 0 {
-		in.rounded[t.key] = t.half
+	key := keys().list[t.key]
+	if t.other > 0 {
+		in.rounded[key] = t.other
 	}
-	in.put(fromNumber(t.key, t.number), stated)
-}
-
-// wait puts a computed value aside until its inputs are met.
-func (c *checker) wait() bool {
-	l := c.e.ledger
-	if l == nil || len(c.out.inputs.wants) == 0 {
-		return false
-	}
-	if len(l.waiting) >= MaxWaiting {
-		l.full = true
-		return false
-	}
-	w := waiting{out: *c.out, wants: c.out.inputs.wants}
-	w.out.stated.Text = append([]byte(nil), c.out.stated.Text...)
-	w.out.stated.Unit = append([]byte(nil), c.out.stated.Unit...)
-	w.value = c.e.d.Finding(c.res.Value, "calc-value-differs")
-	w.from = c.e.d.Finding(c.res.DerivedFrom, "calc-input-elsewhere")
-	if c.e.line > 0 {
-		w.value.Line, w.from.Line = w.value.Line+c.e.line-1, w.from.Line+c.e.line-1
-	}
-	l.waiting = append(l.waiting, w)
-	return true
-}
-
-// Finish computes again what waited for inputs, now that all documents were
-// met, in the order they were met.
-func (l *Ledger) Finish(add func(issue.Finding)) {
-	for i := range l.waiting {
-		w := &l.waiting[i]
-		stated := len(w.out.inputs.list)
-		for _, name := range w.wants {
-			if t, ok := l.value(name); ok {
-				w.out.inputs.use(t, stated)
-			}
-		}
-		fill(w.out.method, &w.out.inputs, 0)
-		w.out.result = w.out.method.Compute(w.out.inputs.numbers)
-		w.report(add)
-	}
-	l.waiting = l.waiting[:0]
-}
-
-func (w *waiting) report(add func(issue.Finding)) {
-	out := &w.out
-	if out.result.OK() {
-		out.compare()
-	}
-	f := w.value
-	switch {
-	case len(out.result.Missing) > 0:
-		f = w.from
-		f.Details, f.Expected = elsewhere, keyList(out.result.Missing)
-	case !out.result.OK():
-		f.Rule, f.Severity, f.Mend = ruled("calc-not-computable")
-		f.Details = "the method gives no value for these inputs: " + out.result.WhyNot
-		f.Value, f.Expected = out.written(), "no value; inputs "+inputList(out.inputs.list)
-	case !out.unitOK || out.agrees:
-		return
-	default:
-		f.Details = "the value is not what " + out.code + " gives for its inputs"
-		f.Value, f.Expected = out.written(), out.again()
-	}
-	add(f)
-}
-
-func ruled(rule string) (string, issue.Severity, string) {
-	f := issue.At(rule)
-	return f.Rule, f.Severity, f.Mend
+	in.put(fromNumber(key, t.number), stated)
 }

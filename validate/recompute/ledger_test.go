@@ -17,11 +17,11 @@ func TestLedgerKeepsTheLast(t *testing.T) {
 	const met = MaxKept * 2
 	for i := range met {
 		l.put(&record.Resource{Identity: name(i), Entry: doc.None}, taken{number: float64(i)})
-		if i == MaxKept/2 && l.Full() {
-			t.Error("full before anything was forgotten")
+		if i == MaxKept/2 && l.forgot {
+			t.Error("something is said to be forgotten before it was")
 		}
 	}
-	if n := len(l.values) + len(l.before); n > MaxKept {
+	if n := l.values.Len() + l.before.Len(); n > MaxKept {
 		t.Errorf("%d values kept, more than %d", n, MaxKept)
 	}
 	for _, i := range []int{met - 1, met - MaxKept/2} {
@@ -29,7 +29,7 @@ func TestLedgerKeepsTheLast(t *testing.T) {
 			t.Errorf("value %d of %d: %v, %v", i, met, got, ok)
 		}
 	}
-	if _, ok := l.find([]uint64{l.hash(byIdentity, name(0))}); ok || !l.Full() {
+	if _, ok := l.find([]uint64{l.hash(byIdentity, name(0))}); ok || !l.forgot {
 		t.Error("the first value is still kept, or nothing says that it is not")
 	}
 }

@@ -1,0 +1,99 @@
+package validate
+
+import (
+	"runsheet.example/validate/issue"
+	"runsheet.example/validate/month"
+	"runsheet.example/validate/recompute"
+)
+
+// outcome is what one document came to: what was found in it, and what is needed
+// of it to compare it with others when the document itself is gone. Its memory is
+// used again.
+type outcome struct {
+	resource  bool
+	resources int
+	line      int
+	found     []issue.Finding
+	notes     []string
+	cells     []issue.Cell // of the outermost resource
+	digest    month.Digest
+	share     recompute.Share
+	// kept is the document where it is needed again.
+	kept *document
+}
+
+// worker is a checker that also prepares the comparison of documents, as far as
+// that needs no other document.
+type worker struct {
+	checker
+	doc    *document
+	month  month.Reader
+	values *recompute.Reader // nil for documents each by itself
+}
+
+// worker returns one that works for this run.
+func (r *run) worker() *worker {
+	w := &worker{checker: checker{opts: r.opts}, doc: newDocument(), month: r.month.Reader()}
+	if r.ledger != nil {
+		reader := r.ledger.Reader()
+		w.values = &reader
+	}
+	return w
+}
+
+// finish takes what the document at hand came to.
+func (w *worker) finish(into *outcome) {
+	d := w.doc
+	into.resource, into.resources, into.line = d.resource, d.resources, d.line
+	into.cells = nil
+	if d.resource {
+		w.prepare(into)
+	}
+	into.found, d.found = d.found, into.found[:0]
+	into.notes, d.notes = d.notes, into.notes[:0]
+	if into.share.Again() {
+		d, into.kept = into.kept, d
+		if w.doc = d; d == nil {
+			w.doc = newDocument()
+		}
+	}
+}
+
+// prepare recomputes what rests on values of the document alone, and gathers
+// what is compared with others.
+func (w *worker) prepare(into *outcome) {
+	d := w.doc
+	known := len(d.found)
+	if w.values != nil {
+		w.values.Read(&into.share, &d.rec, d.line, d.add)
+	} else {
+		recompute.Check(&d.rec, d.line, nil, d.add)
+	}
+	w.month.Read(&into.digest, &d.rec, d.line)
+	d.trace(known)
+	if d.manifest != nil && d.line > 0 {
+		into.cells = d.cells(&d.rec.Resources[0])
+	}
+}
+
+// compare runs what needs the documents before.
+func (r *run) compare(from month.Source, o *outcome) {
+	if !o.resource {
+		return
+	}
+	switch {
+	case r.ledger == nil:
+	case o.share.Again():
+		d := o.kept
+		d.found = d.found[:0]
+		recompute.Check(&d.rec, d.line, r.ledger, d.add)
+		d.trace(0)
+		o.found = append(o.found, d.found...)
+	default:
+		r.ledger.Take(&o.share, o.line, func(f issue.Finding) {
+			f.Session, f.Cells = from.Session, o.cells
+			o.found = append(o.found, f)
+		})
+	}
+	r.month.Add(&o.digest, from, func(f issue.Finding) { o.found = append(o.found, f) })
+}

@@ -1,0 +1,195 @@
+package month
+
+import (
+	"encoding/binary"
+
+	"runsheet.example/validate/bykey"
+	"runsheet.example/validate/issue"
+	"runsheet.example/validate/month/scratch"
+)
+
+// Source is where a document comes from: its file, its line in an NDJSON file
+// or 0, and what a manifest says about the file, if there is one.
+type Source struct {
+	File     string
+	Line     int
+	Manifest *Manifest
+	Session  string
+}
+
+// Add compares a document with those added before. Findings about it go to add;
+// what cannot be compared yet is told by Finish.
+func (m *Month) Add(g *Digest, from Source, add func(issue.Finding)) {
+	m.start()
+	if len(g.entries) == 0 && len(g.sessions) == 0 {
+		return
+	}
+	c := comparison{m: m, g: g, add: add, line: from.Line}
+	c.file = m.in(file{from.File, from.Manifest, from.Session})
+	for i := range g.entries {
+		m.seq++
+		c.entry(&g.entries[i])
+	}
+	for i := range g.sessions {
+		m.seq++
+		m.keepSession(&g.sessions[i], c.file)
+	}
+}
+
+// comparison is one call of Add.
+type comparison struct {
+	m    *Month
+	g    *Digest
+	add  func(issue.Finding)
+	file int32
+	line int
+}
+
+func (c *comparison) entry(e *entry) {
+	m := c.m
+	if before := m.firsts.Find(e.key); before != nil {
+		if rule, details := verdict(*before, e, c.file, c.line > 0); rule != "" {
+			at := c.g.place(e)
+			at.file = c.file
+			c.add(m.beside(at, rule, details, *before))
+		}
+		return
+	}
+	if m.firsts.Len() < m.limits.kept {
+		m.firsts.Put(e.key, kept{e.digest, e.self, c.file, c.place(e)})
+		return
+	}
+	if m.failed == nil {
+		m.fail(m.later.Add(e.key, c.record(e)))
+	}
+}
+
+// beside is a finding about a place and the one kept before.
+func (m *Month) beside(at place, rule, details string, before kept) issue.Finding {
+	f := m.finding(at, rule, details)
+	f.Value = at.identity + m.also(before)
+	return f
+}
+
+// place is what place of a kept resource is remembered: its line in an NDJSON
+// file, else its entry.
+func (c *comparison) place(e *entry) int32 {
+	switch {
+	case c.line > 0:
+		return int32(c.line)
+	case c.g.rec != nil:
+		return ^int32(c.g.rec.Doc.Index(c.g.rec.Resources[e.resource].Entry))
+	default:
+		return ^c.g.spots[e.spot].entry
+	}
+}
+
+// verdict is the rule that an entry breaks beside the first of its key, and how;
+// no rule when it breaks none.
+func verdict(before kept, e *entry, file int32, isLine bool) (rule, details string) {
+	switch {
+	case e.kind == ofValue && before.self == e.self:
+		return "", ""
+	case e.kind == ofValue && before.digest == e.digest:
+		return "month-record-value-twice", "the patient has the same value of this code at this time under another identifier"
+	case e.kind == ofValue:
+		return "month-record-value-twice", "the patient has another value of this code at this time"
+	case before.digest != e.digest:
+		return "month-record-conflict", "the same record identifier stands elsewhere with other content"
+	case e.kind == ofIdentity && (before.file != file || isLine):
+		return "month-record-repeat", "the resource stands in another document too"
+	}
+	return "", ""
+}
+
+// The form of a record in the scratch file: an entry, and where it stands.
+const (
+	atKey = 8 * iota
+	atDigest
+	atSelf
+	atSeq
+	atPlace // and file
+	atLine  // and column
+	atKind  // and length of the identity
+	recordSize
+)
+
+func (c *comparison) record(e *entry) []byte {
+	order := binary.LittleEndian
+	b := c.m.spare[:0]
+	for _, n := range [...]uint64{e.key, e.digest, e.self, c.m.seq} {
+		b = order.AppendUint64(b, n)
+	}
+	at := c.g.place(e)
+	for _, n := range [...]int32{c.place(e), c.file, at.line, at.column, int32(e.kind), int32(len(at.identity))} {
+		b = order.AppendUint32(b, uint32(n))
+	}
+	c.m.spare = append(append(b, at.identity...), at.expression...)
+	return c.m.spare
+}
+
+// stored is a record read again.
+type stored struct {
+	entry
+	seq   uint64
+	place int32
+	rest  []byte // from line on
+	file  int32
+}
+
+func read(b []byte) stored {
+	order := binary.LittleEndian
+	return stored{
+		entry: entry{
+			key: order.Uint64(b[atKey:]), digest: order.Uint64(b[atDigest:]), self: order.Uint64(b[atSelf:]),
+			kind: kind(order.Uint32(b[atKind:])),
+		},
+		seq:   order.Uint64(b[atSeq:]),
+		place: int32(order.Uint32(b[atPlace:])), file: int32(order.Uint32(b[atPlace+4:])),
+		rest: b[atLine:],
+	}
+}
+
+// at is the place of a record.
+func (s *stored) at() place {
+	order := binary.LittleEndian
+	texts := s.rest[recordSize-atLine:]
+	identity := order.Uint32(s.rest[atKind-atLine+4:])
+	return place{
+		file: s.file, line: int32(order.Uint32(s.rest)), column: int32(order.Uint32(s.rest[4:])),
+		identity: string(texts[:identity]), expression: string(texts[identity:]),
+	}
+}
+
+// compareLater compares the resources and values of the scratch file. Those of
+// one key are in one group and in order, so that the first that is met is the
+// first there is. A group of more than memory has room for is read several
+// times, each time for other keys.
+func (m *Month) compareLater(found *late) {
+	defer m.later.Close()
+	firsts := &m.firsts // what was kept of others is not needed any more
+	for group := range scratch.Groups {
+		passes := uint64(m.later.Len(group)/m.limits.kept) + 1
+		for pass := range passes {
+			firsts.Clear()
+			err := m.later.Each(group, func(b []byte) {
+				if s := read(b); s.key/scratch.Groups%passes == pass {
+					m.compareStored(firsts, &s, found)
+				}
+			})
+			m.fail(err)
+		}
+	}
+}
+
+func (m *Month) compareStored(firsts *bykey.Table[kept], s *stored, found *late) {
+	before := firsts.Find(s.key)
+	if before == nil {
+		firsts.Put(s.key, kept{s.digest, s.self, s.file, s.place})
+		return
+	}
+	if rule, details := verdict(*before, &s.entry, s.file, s.place > 0); rule != "" {
+		at := s.at()
+		found.add(s.seq, m.beside(at, rule, details, *before))
+	}
+}

@@ -1,0 +1,195 @@
+package month
+
+import (
+	"hash/maphash"
+
+	"runsheet.example/profiles"
+	"runsheet.example/validate/doc"
+	"runsheet.example/validate/record"
+)
+
+// Digest is what a Month needs of one document, which may be gone by the time it
+// is compared. Its memory is used again for the next one. Many may be made at
+// once.
+type Digest struct {
+	entries  []entry
+	sessions []session
+	spots    []spot
+	texts    []byte // of spots
+	// rec is the document where there is only one: then spots are looked for
+	// when they are needed.
+	rec *record.Record
+}
+
+// entry is a resource, or the value of one, to be compared with the first of
+// the same key.
+type entry struct {
+	key, digest, self uint64
+	resource          int32 // index in the Record
+	spot              int32 // index in the Digest
+	kind              kind
+}
+
+type kind uint8
+
+const (
+	ofIdentity kind = iota
+	// ofShared is the identity of what is sent with every session, to be
+	// created once: a device or patient.
+	ofShared
+	ofValue
+)
+
+// Reader makes digests for one Month.
+type Reader struct {
+	seed   maphash.Seed
+	single bool
+}
+
+// Reader returns what makes digests for the Month.
+func (m *Month) Reader() Reader {
+	m.start()
+	return Reader{m.seed, m.Single}
+}
+
+// Read makes the digest of a document; line is its line in an NDJSON file, 0 for
+// a document of its own.
+func (r Reader) Read(into *Digest, rec *record.Record, line int) {
+	into.Reset()
+	if r.single {
+		into.rec = rec
+	}
+	a := adder{Reader: r, rec: rec, d: rec.Doc, out: into, lines: newLines(rec.Doc, line)}
+	for i := range rec.Resources {
+		res := &rec.Resources[i]
+		if res.Owner != record.Nowhere {
+			continue
+		}
+		known := len(into.entries)
+		if len(res.Identity) > 0 && !r.single {
+			a.identity(i, res)
+		}
+		switch res.Type {
+		case "Observation":
+			a.value(i, res)
+		case "Procedure":
+			a.session(i, res)
+		}
+		if len(into.entries) > known && !r.single {
+			a.spot(i, res, into.entries[known:])
+		}
+	}
+}
+
+// Reset empties a Digest.
+func (g *Digest) Reset() {
+	clear(g.sessions)
+	clear(g.spots)
+	*g = Digest{entries: g.entries[:0], sessions: g.sessions[:0], spots: g.spots[:0], texts: g.texts[:0]}
+}
+
+// adder is one call of Read.
+type adder struct {
+	Reader
+	rec   *record.Record
+	d     *doc.Doc
+	out   *Digest
+	lines lines
+}
+
+func (a *adder) hash(parts ...[]byte) uint64 {
+	var h maphash.Hash
+	h.SetSeed(a.seed)
+	for _, p := range parts {
+		h.Write(p)
+		h.WriteByte(0)
+	}
+	return h.Sum64()
+}
+
+// digest is a hash of what a resource says, whatever the white space, the
+// server's own id and the way references are written.
+func (a *adder) digest(n doc.Node) uint64 {
+	d := a.d
+	var h maphash.Hash
+	h.SetSeed(a.seed)
+	end := d.End(n)
+	for at := n + 1; int(at) < d.Len() && d.Offset(at) < end; at++ {
+		key := d.Key(at)
+		switch string(key) {
+		case "reference", "versionId", "lastUpdated":
+			continue
+		case "id":
+			if d.Parent(at) == n {
+				continue
+			}
+		}
+		h.Write(key)
+		h.WriteByte(byte(d.Kind(at)))
+		switch d.Kind(at) {
+		case doc.String:
+			h.Write(d.Str(at))
+		case doc.Number, doc.Bool:
+			h.Write(d.Raw(at))
+		}
+		h.WriteByte(0)
+	}
+	return h.Sum64()
+}
+
+func (a *adder) identity(i int, res *record.Resource) {
+	one := entry{key: a.hash([]byte(res.Type), res.Identity), digest: a.digest(res.Node), resource: int32(i), kind: ofIdentity}
+	if res.Type == "Device" || res.Type == "Patient" {
+		one.kind = ofShared
+	}
+	a.out.entries = append(a.out.entries, one)
+}
+
+// value takes a measured value, to be compared with an earlier one of the same
+// patient, code and time. Only numbers with a time of day count: two alarms at
+// one time are two alarms.
+func (a *adder) value(i int, res *record.Resource) {
+	d := a.d
+	if res.Row == nil && !a.rec.HasCoding(res.Code, profiles.PressurePanel) || d.Is(res.Status, "entered-in-error") {
+		return
+	}
+	number := d.Get(res.Value, "value")
+	if res.Value == doc.None {
+		number = res.Component
+	}
+	if !res.Span.HasStart || number == doc.None {
+		return
+	}
+	patient, known := a.patient(i, res)
+	if !known {
+		return
+	}
+	method, _ := a.rec.IsComputed(res)
+	one := entry{
+		key:    a.hash(patient, d.Raw(d.Get(res.Code, "coding")), d.Raw(res.Effective), d.Str(d.Get(method, "code")), d.Raw(res.Extensions), d.Raw(res.Category)),
+		digest: a.hash(d.Raw(number)), self: a.hash(res.Identity, []byte{0}),
+		resource: int32(i), kind: ofValue,
+	}
+	if len(res.Identity) == 0 {
+		one.self = a.digest(res.Node)
+	}
+	a.out.entries = append(a.out.entries, one)
+}
+
+// patient returns what tells one patient from another: the identifier, else
+// the literal reference.
+func (a *adder) patient(i int, res *record.Resource) ([]byte, bool) {
+	d := a.d
+	if id := d.Get(d.Get(res.Subject, "identifier"), "value"); id != doc.None {
+		return d.Str(id), true
+	}
+	if target, outcome := a.rec.Resolve(res.Subject, i); outcome == record.Found {
+		subject := &a.rec.Resources[target]
+		if first := d.FirstChild(subject.Identifier); first != doc.None {
+			return d.Str(d.Get(first, "value")), true
+		}
+		return subject.ID, len(subject.ID) > 0
+	}
+	text := d.Str(d.Get(res.Subject, "reference"))
+	return text, len(text) > 0
+}
