@@ -166,6 +166,9 @@ func (s *stored) at() place {
 // first there is. A group of more than memory has room for is read several
 // times, each time for other keys.
 func (m *Month) compareLater(found *late) {
+	if m.later.Empty() {
+		return
+	}
 	defer m.later.Close()
 	firsts := &m.firsts // what was kept of others is not needed any more
 	for group := range scratch.Groups {

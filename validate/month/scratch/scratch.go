@@ -28,7 +28,9 @@ type File struct {
 	file   *os.File
 	path   string // to remove at the end, "" when it has no name any more
 	groups [Groups]group
+	used   bool
 	blocks uint32 // written
+	room   []byte // for one of them
 }
 
 type group struct {
@@ -36,6 +38,9 @@ type group struct {
 	blocks  []uint32
 	records int
 }
+
+// Empty reports whether there is no record.
+func (f *File) Empty() bool { return !f.used }
 
 // Len is the number of records of a group.
 func (f *File) Len(of int) int { return f.groups[of].records }
@@ -58,6 +63,7 @@ func (f *File) Add(key uint64, record []byte) error {
 	g.buffer = binary.AppendUvarint(g.buffer, uint64(len(record)))
 	g.buffer = append(g.buffer, record...)
 	g.records++
+	f.used = true
 	return nil
 }
 
@@ -107,12 +113,14 @@ func reason(err error) error {
 // A record is valid until take returns.
 func (f *File) Each(of int, take func(record []byte)) error {
 	g := &f.groups[of]
-	var room [blockSize]byte
+	if f.room == nil && len(g.blocks) > 0 {
+		f.room = make([]byte, blockSize)
+	}
 	for _, at := range g.blocks {
-		if _, err := f.file.ReadAt(room[:], int64(at)*blockSize); err != nil {
+		if _, err := f.file.ReadAt(f.room, int64(at)*blockSize); err != nil {
 			return reason(err)
 		}
-		records(room[:], take)
+		records(f.room, take)
 	}
 	records(g.buffer, take)
 	return nil
@@ -137,5 +145,7 @@ func (f *File) Close() {
 	if f.path != "" {
 		_ = os.Remove(f.path)
 	}
-	*f = File{}
+	if f.used {
+		*f = File{}
+	}
 }
