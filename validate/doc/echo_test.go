@@ -91,7 +91,7 @@ func TestEchoes(t *testing.T) {
 		t.Fatal(err)
 	}
 	for text, want := range map[string][2]int{ // echoes, and values that differ in them
-		string(data): {297, 418},
+		string(data):                                        {297, 418},
 		`{"a":{"b":[1]},"c":{"a":{"b":[1]}}}`:               {0, 0}, // may not go deeper than the one before
 		`{"c":{"a":{"b":[1]}},"a":{"b":[1]}}`:               {1, 0},
 		`[{"a":{"b":1}},{"a":{"b":1}},{"a":{"b":1 }}]`:      {1, 0},

@@ -14,34 +14,37 @@ type follower struct {
 	step  Node // from a node of the model to its copy
 	shift int  // from an offset in the model to that of the same byte here
 	to    int  // where the model ends
-	same  int  // as far as this the text is the model's
-	i     int  // after the last value, or the last bracket that opened one
-	open  Node // innermost open container
-	depth int
+	same  int  // as far as this offset in the model the text is the same
+	// open is the innermost container around what differed last; those in
+	// which nothing differs end where the model says.
+	open Node
 }
 
 // follow reads the container under the cursor, which no limit ends; after is
 // the node after the model.
 func (p *parser) follow(model, after Node) expect {
 	d := p.d
-	m := d.nodes[model]
+	m := &d.nodes[model]
+	f := follower{p: p, shift: p.i - int(m.off), to: int(m.end)}
+	f.compare(int(m.off))
 	root := p.add(m.kind(), p.i, 0)
-	f := follower{p: p, step: root - model, shift: p.i - int(m.off), to: int(m.end), depth: p.depth}
-	f.compare(p.i)
-	f.enter(root)
+	f.step, f.open = root-model, root
 	first := len(d.differing)
-	for at := model + 1; at < after; at++ {
-		if !f.node(at) {
-			return f.leaveModel(root, first)
+	copied, at := model+1, model+1
+	for {
+		at = f.differs(at, after)
+		d.copyNodes(copied, at, f.step, f.shift)
+		if copied = at; at == after || !f.differing(at) {
+			break
 		}
+		copied, at = at+1, at+1
 	}
-	if f.same < f.to+f.shift {
+	if at < after || f.same < f.to || d.broken {
 		return f.leaveModel(root, first)
 	}
-	for f.open != p.parent {
-		f.close()
-	}
-	p.i = f.i
+	f.close(f.to)
+	p.i = f.to + f.shift
+	d.nodes[root].a = d.nodes[model].a
 	d.keepEcho(root, model, int(after-model), first)
 	if d.nodes[root].keyLen > 0 {
 		p.remember(root, p.depth+1)
@@ -49,82 +52,90 @@ func (p *parser) follow(model, after Node) expect {
 	return p.after()
 }
 
-// compare finds how far the text from i on is that of the model.
+// compare finds how far the text is that of the model, from an offset in the
+// model on.
 func (f *follower) compare(i int) {
 	data := f.p.data
-	f.same = i + common(data[i-f.shift:f.to], data[i:])
+	f.same = i + common(data[i:f.to], data[i+f.shift:])
 }
 
-// enter makes a container that was just added the innermost open one.
-func (f *follower) enter(n Node) {
-	d := f.p.d
-	f.open = n
-	f.i = int(d.nodes[n].off) + 1
-	f.depth++
-	d.open[f.depth].last = None
-}
-
-// close ends the innermost open container.
-func (f *follower) close() {
-	d := f.p.d
-	m, nd := &d.nodes[f.open-f.step], &d.nodes[f.open]
-	f.i = int(m.end) + f.shift
-	nd.end, nd.a = uint32(f.i), m.a
-	f.open = nd.parent
-	f.depth--
-}
-
-// node copies a node of the model and reports whether the next one may follow.
-func (f *follower) node(at Node) bool {
-	d := f.p.d
-	m := &d.nodes[at]
-	kind := m.kind()
-	shift := f.shift
-	off, end := int(m.off)+shift, int(m.end)+shift
-	if off >= f.same && (off > f.same || kind != Number) {
-		return false
-	}
-	for f.open-f.step != m.parent {
-		f.close()
-	}
-	differs := kind > Array && end >= f.same && (end > f.same || kind != String)
-	var text scanned
-	if differs {
-		var ok bool
-		if text, end, ok = f.read(m, off); !ok {
-			return false
+// differs returns the first node of the model, from at on, that is not copied
+// as it is.
+func (f *follower) differs(at, after Node) Node {
+	same := uint32(f.same)
+	for nodes := f.p.d.nodes; at < after; at++ {
+		m := &nodes[at]
+		if m.end < same {
+			continue
+		}
+		kind := m.kind()
+		if m.off >= same || kind > Array && (m.end > same || kind != String) {
+			break
 		}
 	}
+	return at
+}
+
+// differing copies a string or number that is written otherwise than in the
+// model. It reports false where something else stands there.
+func (f *follower) differing(at Node) bool {
+	d := f.p.d
+	m := d.nodes[at]
+	if m.kind() <= Array || int(m.off) >= f.same && (int(m.off) > f.same || m.kind() != Number) {
+		return false
+	}
+	text, end, ok := f.read(&m, int(m.off)+f.shift)
+	if !ok {
+		return false
+	}
+	d.copyNodes(at, at+1, f.step, f.shift)
 	n := at + f.step
-	if int(n) == cap(d.nodes) {
-		d.nodes = append(d.nodes, node{})
-		m = &d.nodes[at]
-	} else {
-		d.nodes = d.nodes[:n+1]
-	}
 	nd := &d.nodes[n]
-	*nd = *m
-	nd.off, nd.end = uint32(off), uint32(end)
-	nd.parent += f.step
-	if nd.next >= 0 {
-		nd.next += f.step
+	nd.end = uint32(end)
+	nd.setText(text)
+	d.differing = append(d.differing, n)
+	if d.broken {
+		return false
 	}
-	if nd.keyLen > 0 && nd.bits&flagKeyInArena == 0 {
-		nd.key += uint32(shift)
-	}
-	d.open[f.depth].last = n
-	switch {
-	case differs:
-		nd.setText(text)
-		d.differing = append(d.differing, n)
-		f.i = end
-		return !d.broken
-	case kind <= Array:
-		f.enter(n)
-	default:
-		f.i = end
-	}
+	f.close(int(m.off))
+	f.shift, f.open = end-int(m.end), nd.parent
+	f.compare(int(m.end))
 	return true
+}
+
+// close notes where those containers end in which something differed and whose
+// model ends before an offset, or there.
+func (f *follower) close(offset int) {
+	d := f.p.d
+	for f.open != f.p.parent {
+		m := &d.nodes[f.open-f.step]
+		if int(m.end) > offset {
+			return
+		}
+		nd := &d.nodes[f.open]
+		nd.end = uint32(int(m.end) + f.shift)
+		f.open = nd.parent
+	}
+}
+
+// copyNodes appends the nodes from one up to another, moved by a number of
+// nodes and of bytes. Unescaped text is shared.
+func (d *Doc) copyNodes(from, to, step Node, shift int) {
+	moved := uint32(shift)
+	d.nodes = append(d.nodes, d.nodes[from:to]...)
+	added := d.nodes[from+step:]
+	for i := range added {
+		nd := &added[i]
+		nd.off += moved
+		nd.end += moved
+		nd.parent += step
+		if nd.next >= 0 {
+			nd.next += step
+		}
+		if nd.bits&flagKeyInArena == 0 {
+			nd.key += moved
+		}
+	}
 }
 
 // setText notes where the text of a string stands.
@@ -137,49 +148,62 @@ func (nd *node) setText(s scanned) {
 	}
 }
 
-// read reads a string or a number that differs from the one in the model, and
-// compares what follows.
+// read reads a string or a number that differs from the one in the model.
 func (f *follower) read(m *node, off int) (text scanned, end int, ok bool) {
 	p := f.p
 	switch m.kind() {
 	case Number:
 		end, ok = numberEnd(p.data, off)
-		if !ok || end < len(p.data) && isWord(p.data[end]) {
-			return text, 0, false
-		}
+		return text, end, ok && (end == len(p.data) || !isWord(p.data[end]))
 	case String:
 		if m.bits&flagTextInArena == 0 {
-			end = plainEnd(p.data, max(f.same, off+1))
+			end = plainEnd(p.data, max(f.same+f.shift, off+1))
 		}
 		if end > 0 && end < len(p.data) && p.data[end] == '"' {
-			end++
-			break
+			return text, end + 1, true
 		}
 		p.i = off
 		text = p.scanString()
-		end = p.i
-		if p.d.broken {
-			f.same = off
-			return text, end, true
-		}
-	default:
-		return text, 0, false
+		return text, p.i, true
 	}
-	f.shift = end - int(m.end)
-	f.compare(end)
-	return text, end, true
+	return text, 0, false
 }
 
 // leaveModel goes on without the model, in the containers that are open.
 func (f *follower) leaveModel(root Node, first int) expect {
 	p, d := f.p, f.p.d
-	for int(d.nodes[f.open-f.step].end)+f.shift <= f.same {
-		f.close()
+	if !d.broken {
+		f.close(f.same)
 	}
-	p.i, p.parent, p.depth = f.i, f.open, f.depth
-	for n, depth := f.open, f.depth; n >= root; n, depth = d.nodes[n].parent, depth-1 {
-		f.reopen(n, &d.open[depth])
+	// The last node, or a container around it, was the last to end.
+	child, open := None, Node(len(d.nodes)-1)
+	for d.nodes[open].kind() > Array || int(d.nodes[open-f.step].end) <= f.same {
+		child, open = open, d.nodes[open].parent
 	}
+	p.parent, p.i = open, int(d.nodes[open].off)+1
+	if child != None {
+		p.i = int(d.nodes[child].end)
+	}
+	outer := p.depth
+	for n := open; n >= root; n = d.nodes[n].parent {
+		p.depth++
+	}
+	in := p.depth
+	for n := open; in > outer; in-- {
+		f.reopen(n, child, &d.open[in])
+		child, n = n, d.nodes[n].parent
+	}
+	f.keepEchoes(root, first)
+	if d.open[p.depth].last == None {
+		return p.inside(d.nodes[p.parent].kind())
+	}
+	return p.after()
+}
+
+// keepEchoes notes the containers that ended before the model was left; those
+// that are open have no end.
+func (f *follower) keepEchoes(root Node, first int) {
+	d := f.p.d
 	for n := root; int(n) < len(d.nodes); {
 		nd := &d.nodes[n]
 		if nd.kind() > Array || nd.end == 0 {
@@ -190,26 +214,21 @@ func (f *follower) leaveModel(root Node, first int) expect {
 		first = d.keepEcho(n, n-f.step, int(after-n), first)
 		n = after
 	}
-	if d.open[p.depth].last == None {
-		return p.inside(d.nodes[p.parent].kind())
-	}
-	return p.after()
 }
 
-// reopen sets what the parser knows of a container that is still open.
-func (f *follower) reopen(n Node, in *level) {
+// reopen sets what the parser knows of a container that is still open, with
+// its last child so far.
+func (f *follower) reopen(n, child Node, in *level) {
 	d := f.p.d
 	nd := &d.nodes[n]
 	nd.end, nd.a = 0, 0
-	in.seen, in.same, in.like = 0, true, n-f.step+1
-	if in.last == None {
-		if d.nodes[n-f.step].a == 0 {
-			in.like = None
-		}
+	in.last, in.seen, in.same = child, 0, true
+	if child == None {
+		in.like = d.FirstChild(n - f.step)
 		return
 	}
-	last := &d.nodes[in.last]
-	in.like = d.nodes[in.last-f.step].next
+	last := &d.nodes[child]
+	in.like = d.nodes[child-f.step].next
 	last.next = None
 	nd.a = last.index + 1
 	if nd.kind() == Object {
@@ -223,7 +242,11 @@ func (f *follower) reopen(n Node, in *level) {
 func common(a, b []byte) int {
 	n := min(len(a), len(b))
 	a, b = a[:n], b[:n]
+	const block = 64
 	i := 0
+	for i+block <= n && string(a[i:i+block]) == string(b[i:i+block]) {
+		i += block
+	}
 	for ; i+8 <= n; i += 8 {
 		if x := binary.LittleEndian.Uint64(a[i:]) ^ binary.LittleEndian.Uint64(b[i:]); x != 0 {
 			return i + bits.TrailingZeros64(x)>>3
