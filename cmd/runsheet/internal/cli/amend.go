@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io/fs"
 	"os"
+	"runtime/debug"
 	"text/tabwriter"
 	"time"
 
@@ -112,6 +113,7 @@ func (f *amendFlags) settleOptions(r *receipt.Receipt, io streams) error {
 }
 
 func runAmend(ctx context.Context, path string, flags amendFlags, io streams) error {
+	debug.SetGCPercent(gcPercentSending)
 	target, style, err := flags.settle()
 	if err != nil {
 		return err

@@ -38,6 +38,10 @@ const (
 // collecting garbage less often makes the wait shorter.
 const gcPercent = 400
 
+// gcPercentSending is for commands that wait for a server more than they work,
+// and keep a receipt in memory that may be of years.
+const gcPercentSending = 100
+
 // streams are where a command reads and writes.
 type streams struct {
 	in       io.Reader

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"runtime/debug"
 	"strings"
 	"text/tabwriter"
 	"time"
@@ -170,6 +171,7 @@ func newSendCmd(io streams) *cobra.Command {
 }
 
 func runSend(ctx context.Context, path string, flags sendTarget, io streams) error {
+	debug.SetGCPercent(gcPercentSending)
 	target, style, err := flags.check()
 	if err != nil {
 		return err

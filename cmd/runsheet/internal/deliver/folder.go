@@ -7,7 +7,6 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"io/fs"
 	"os"
 	"path/filepath"
 	"strings"
@@ -38,69 +37,6 @@ type Session struct {
 	Resources []Resource
 }
 
-// Folder is an export on disk. Its sessions are read one at a time, so that
-// memory does not grow with their number.
-type Folder struct {
-	Path  string
-	LogID string
-	// Options are the choices it was made with, as its manifest has them;
-	// none in manifests of the first programs.
-	Options json.RawMessage
-	Files   []FolderFile
-	// LeftOut is how many sessions the export left out.
-	LeftOut int
-}
-
-// FolderFile is one session's file, as the manifest names it.
-type FolderFile struct {
-	Name, SHA256, Session string
-	// Roles gives each identity's role.
-	Roles map[string]string
-}
-
-// OpenFolder reads the manifest of an export.
-func OpenFolder(path string) (*Folder, error) {
-	text, err := os.ReadFile(filepath.Join(path, "manifest.json"))
-	if errors.Is(err, fs.ErrNotExist) {
-		return nil, fmt.Errorf("%s is not an export with one Bundle for each session: there is no manifest.json in it", path)
-	}
-	if err != nil {
-		return nil, err
-	}
-	var manifest struct {
-		Format int `json:"format"`
-		Log    struct {
-			ID string `json:"id"`
-		} `json:"log"`
-		Options json.RawMessage `json:"options"`
-		Files   []struct {
-			File      string `json:"file"`
-			SHA256    string `json:"sha256"`
-			Session   string `json:"session"`
-			Resources []struct {
-				ID   string `json:"id"`
-				Role string `json:"role"`
-			} `json:"resources"`
-		} `json:"bundles"`
-		LeftOut []json.RawMessage `json:"leftOut"`
-	}
-	if err := json.Unmarshal(text, &manifest); err != nil || manifest.Format != 1 || manifest.Log.ID == "" {
-		return nil, fmt.Errorf("%s: the manifest is not one of an export", path)
-	}
-	out := &Folder{Path: path, LogID: manifest.Log.ID, Options: manifest.Options, LeftOut: len(manifest.LeftOut)}
-	for _, f := range manifest.Files {
-		if f.File != filepath.Base(f.File) || !strings.HasSuffix(f.File, ".json") || f.Session == "" {
-			return nil, fmt.Errorf("%s: only an export with one Bundle for each session can be sent (export without --as)", path)
-		}
-		roles := make(map[string]string, len(f.Resources))
-		for _, r := range f.Resources {
-			roles[r.ID] = r.Role
-		}
-		out.Files = append(out.Files, FolderFile{f.File, f.SHA256, f.Session, roles})
-	}
-	return out, nil
-}
-
 // Session reads one file, and refuses one that is not what the manifest says:
 // what was checked at export is what is sent.
 func (f *Folder) Session(at int) (Session, error) {
@@ -112,13 +48,17 @@ func (f *Folder) Session(at int) (Session, error) {
 	if sum := sha256.Sum256(text); hex.EncodeToString(sum[:]) != file.SHA256 {
 		return Session{}, fmt.Errorf("%s was changed since it was exported: export again", file.Name)
 	}
-	s, err := parseBundle(text, file.Roles)
+	roles, err := f.roles(file)
+	if err != nil {
+		return Session{}, err
+	}
+	s, err := parseBundle(text, roles)
 	if err != nil {
 		return Session{}, fmt.Errorf("%s: %w", file.Name, err)
 	}
 	s.Label, s.File = file.Session, file.Name
 	for i := range s.Resources {
-		s.Resources[i].Role = file.Roles[s.Resources[i].Identity]
+		s.Resources[i].Role = roles[s.Resources[i].Identity]
 	}
 	return s, nil
 }

@@ -1,0 +1,109 @@
+package deliver
+
+import (
+	"encoding/json"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"runsheet.example/fhirmap"
+	"runsheet.example/fhirmap/session"
+)
+
+// exported writes the small log as an export.
+func exported(t *testing.T) string {
+	t.Helper()
+	log, _, err := session.ReadFolder(smallLog, session.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	month, err := fhirmap.Map(log, fhirmap.Options{Tool: fhirmap.Tool{Name: "runsheet", Version: "test"}, NoNotes: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	folder := t.TempDir()
+	var files []fhirmap.File
+	for i, s := range month.Sessions {
+		text, err := month.Transaction(i)
+		if err != nil {
+			t.Fatal(err)
+		}
+		files = append(files, fhirmap.File{Name: "session-" + s.ID + ".json", Data: text})
+	}
+	manifest, err := json.MarshalIndent(month.Manifest(log, files, true, nil), "", " ")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, f := range append(files, fhirmap.File{Name: manifestName, Data: manifest}) {
+		if err := os.WriteFile(filepath.Join(folder, f.Name), f.Data, 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+	return folder
+}
+
+// An export is read as what was mapped: the sessions, their roles, and the
+// options; a file or a manifest changed since is refused.
+func TestFolder(t *testing.T) {
+	path := exported(t)
+	want := mapped(t, smallLog, fhirmap.Options{NoNotes: true})
+	folder, err := OpenFolder(path)
+	if err != nil || len(folder.Files) != len(want) {
+		t.Fatalf("%v, %+v", err, folder)
+	}
+	if o, err := fhirmap.ParseManifestOptions(folder.Options); err != nil || !o.NoNotes {
+		t.Errorf("options %s, %v", folder.Options, err)
+	}
+	for i, w := range want {
+		got, err := folder.Session(i)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if g, w := fmt.Sprintf("%s", got), fmt.Sprintf("%s", w); g != w {
+			t.Errorf("read   %s\nmapped %s", g, w)
+		}
+	}
+	change := func(name string) {
+		file := filepath.Join(path, name)
+		text, err := os.ReadFile(file)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := os.WriteFile(file, append([]byte(" "), text...), 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+	change(folder.Files[0].Name)
+	if _, err := folder.Session(0); err == nil || !strings.Contains(err.Error(), "changed since it was exported") {
+		t.Errorf("a file changed: %v", err)
+	}
+	change(manifestName)
+	if _, err := folder.Session(1); err == nil || !strings.Contains(err.Error(), "manifest was changed") {
+		t.Errorf("the manifest changed: %v", err)
+	}
+}
+
+// Whatever stands in a manifest, it is refused or gives the roles of every file
+// it names.
+func FuzzManifest(f *testing.F) {
+	f.Add([]byte(`{"format":1,"log":{"id":"l"},"options":{"format":1},"bundles":[{"file":"a.json","sha256":"0","session":"a","resources":[{"id":"x","role":"r"}]} , {"file":"b.json","session":"b"}],"leftOut":[{}],"root":"1"}`))
+	f.Add([]byte(`{"format":1,"log":{"id":"l"},"bundles":[],"bundles":[]}`))
+	f.Add([]byte(`[]`))
+	folder := f.TempDir()
+	f.Fuzz(func(t *testing.T, text []byte) {
+		if err := os.WriteFile(filepath.Join(folder, manifestName), text, 0o600); err != nil {
+			t.Fatal(err)
+		}
+		read, err := OpenFolder(folder)
+		if err != nil {
+			return
+		}
+		for _, file := range read.Files {
+			if _, err := read.roles(file); err != nil {
+				t.Errorf("%s: %v\n%s", file.Name, err, text)
+			}
+		}
+	})
+}
