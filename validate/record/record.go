@@ -65,25 +65,15 @@ type Resource struct {
 type Record struct {
 	Doc       *doc.Doc
 	Resources []Resource
-	// References are the strings named "reference", Systems those named
-	// "system", in document order.
-	References, Systems []Place
-
-	seed   maphash.Seed
-	seeded bool
-	links  map[uint64]int32 // hash of a name to the first link with it
-	chain  []link
+	seed      maphash.Seed
+	seeded    bool
+	links     map[uint64]int32 // hash of a name to the first link with it
+	chain     []link
 	// The latest relative reference looked for: most records name the same
 	// Patient in every resource.
 	lastRelative []byte
 	lastBundle   int
 	lastFound    int
-}
-
-// Place is a node and the index of the innermost resource around it.
-type Place struct {
-	Node doc.Node
-	At   int
 }
 
 // link is one name of a resource. Links whose names have the same hash form a
@@ -114,47 +104,29 @@ func (r *Record) Read(d *doc.Doc) {
 		r.links = map[uint64]int32{}
 	}
 	clear(r.links)
-	r.References, r.Systems = r.References[:0], r.Systems[:0]
 	r.resource(d.Root(), doc.None, Nowhere, Nowhere)
-	r.places()
 	for i := range r.Resources {
 		r.hub(i, &r.Resources[i])
 	}
 }
 
-var (
-	hashReference = doc.Hash([]byte("reference"))
-	hashSystem    = doc.Hash([]byte("system"))
-)
-
-// places notes, in one pass over the nodes, those that several layers look
-// for.
-func (r *Record) places() {
-	if len(r.Resources) == 0 {
-		return
-	}
-	d := r.Doc
-	at := 0
-	for n := range doc.Node(d.Len()) {
-		for at+1 < len(r.Resources) && r.Resources[at+1].Node <= n {
-			at++
-		}
-		switch d.KeyHash(n) {
-		case hashReference:
-			if d.Kind(n) == doc.String && string(d.Key(n)) == "reference" {
-				r.References = append(r.References, Place{n, r.holder(n, at)})
-			}
-		case hashSystem:
-			if d.Kind(n) == doc.String && string(d.Key(n)) == "system" {
-				r.Systems = append(r.Systems, Place{n, r.holder(n, at)})
-			}
-		}
-	}
+// Around finds the resources around nodes that are asked for in the order of
+// the document.
+type Around struct {
+	rec *Record
+	at  int
 }
 
-// holder returns the innermost resource around a node; at is the last one that
-// begins before it and may have ended.
-func (r *Record) holder(n doc.Node, at int) int {
+// Around begins at the beginning of the document, which must be a resource.
+func (r *Record) Around() Around { return Around{rec: r} }
+
+// Of returns the index of the innermost resource around the node.
+func (a *Around) Of(n doc.Node) int {
+	r := a.rec
+	for a.at+1 < len(r.Resources) && r.Resources[a.at+1].Node <= n {
+		a.at++
+	}
+	at := a.at // it may have ended before the node
 	for at > 0 && r.Doc.End(r.Resources[at].Node) <= r.Doc.Offset(n) {
 		around := r.Resources[at].Owner
 		if around == Nowhere {

@@ -67,9 +67,10 @@ func (c *checker) report(n doc.Node, rule, details string, value []byte) {
 
 // references goes through every literal reference.
 func (c *checker) references() {
-	for _, p := range c.rec.References {
-		if c.types.TypeOf(c.d.Parent(p.Node)) == structure.Reference {
-			c.reference(p.Node, p.At)
+	around := c.rec.Around()
+	for _, element := range c.types.References() {
+		if n := c.d.Get(element, "reference"); c.d.Kind(n) == doc.String {
+			c.reference(n, around.Of(element))
 		}
 	}
 }

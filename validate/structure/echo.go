@@ -46,7 +46,7 @@ func (c *Checker) takeOver(e *doc.Echo) {
 			continue
 		}
 		n := e.Node + doc.Node(i)
-		c.objects = append(c.objects, n)
+		c.list(n, t)
 		if t.IsResource() {
 			c.resources = append(c.resources, n)
 			c.latest = t

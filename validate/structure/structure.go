@@ -36,7 +36,10 @@ type Checker struct {
 	members   []uint64 // per object, the filter bits of its elements
 	objects   []doc.Node
 	resources []doc.Node
-	echo      int // the next of the document's echoes
+	// Those of the objects that are References, and those that have a code
+	// and its system.
+	references, coded []doc.Node
+	echo              int // the next of the document's echoes
 	// What was met last, to be tried first: the type of resource, and after
 	// each row the row of the next member.
 	latest  Type
@@ -60,6 +63,7 @@ func (c *Checker) Check(d *doc.Doc, add func(issue.Finding)) {
 	c.rows = sized(c.rows, d.Len())
 	c.members = sized(c.members, d.Len())
 	c.resources, c.objects, c.echo = c.resources[:0], c.objects[:0], 0
+	c.references, c.coded = c.references[:0], c.coded[:0]
 	if d.Broken() || d.Root() == doc.None {
 		return
 	}
@@ -88,6 +92,26 @@ func (c *Checker) Resources() []doc.Node { return c.resources }
 // datatypes and elements with elements of their own. The slice is the
 // Checker's.
 func (c *Checker) Objects() []doc.Node { return c.objects }
+
+// References returns every Reference in the document, in order. The slice is
+// the Checker's.
+func (c *Checker) References() []doc.Node { return c.references }
+
+// Coded returns every object of a type with code and system in it, whether or
+// not they are present: Codings, Quantities, what an expanded value set
+// contains. They are in order; the slice is the Checker's.
+func (c *Checker) Coded() []doc.Node { return c.coded }
+
+// list notes an object of a known type.
+func (c *Checker) list(n doc.Node, t Type) {
+	c.objects = append(c.objects, n)
+	switch t {
+	case Reference:
+		c.references = append(c.references, n)
+	case Coding, Quantity, SimpleQuantity, Age, Count, Distance, Duration, ValueSetExpansionContains:
+		c.coded = append(c.coded, n)
+	}
+}
 
 // TypeOf returns the type of an object or a primitive value: of
 // Observation.valueQuantity Quantity, of Observation.component[0]

@@ -33,7 +33,7 @@ func (c *Checker) resource(n doc.Node) {
 func (c *Checker) object(n doc.Node, t Type) {
 	d := c.doc
 	c.types[n] = t
-	c.objects = append(c.objects, n)
+	c.list(n, t)
 	m := d.FirstChild(n)
 	if m == doc.None {
 		c.report(n, "r4-empty", "the object has no members")

@@ -15,20 +15,22 @@ import (
 	"runsheet.example/validate/doc"
 	"runsheet.example/validate/issue"
 	"runsheet.example/validate/record"
+	"runsheet.example/validate/structure"
 )
 
 // Check reports what is wrong with the codes of a document. It returns the
 // first code of a known code system that is in none of the tables, or
 // doc.None: the caller reports once that such codes were not looked up.
-func Check(rec *record.Record, add func(issue.Finding)) (unchecked doc.Node) {
+func Check(rec *record.Record, types *structure.Checker, add func(issue.Finding)) (unchecked doc.Node) {
 	if rec.Root() == nil {
 		return doc.None
 	}
 	c := &checker{rec: rec, d: rec.Doc, add: add, unchecked: doc.None}
-	for _, p := range rec.Systems {
-		object := c.d.Parent(p.Node)
-		if code := c.d.Get(object, "code"); c.d.Kind(code) == doc.String {
-			c.coding(object, p.Node, code, p.At)
+	around := rec.Around()
+	for _, coding := range types.Coded() {
+		system, code := c.d.Get(coding, "system"), c.d.Get(coding, "code")
+		if c.d.Kind(system) == doc.String && c.d.Kind(code) == doc.String {
+			c.coding(coding, system, code, around.Of(coding))
 		}
 	}
 	return c.unchecked
