@@ -1,6 +1,7 @@
 package record
 
 import (
+	"bytes"
 	"sync"
 
 	"runsheet.example/profiles"
@@ -55,11 +56,16 @@ func (r *Record) InputOf(code doc.Node) (*profiles.Input, bool) {
 func (r *Record) HasCoding(concept doc.Node, coding profiles.Coding) bool {
 	d := r.Doc
 	for c := d.FirstChild(d.Get(concept, "coding")); c != doc.None; c = d.Next(c) {
-		if d.Is(d.Get(c, "code"), coding.Code) && d.Is(d.Get(c, "system"), coding.System) {
+		if r.isCoding(c, coding) {
 			return true
 		}
 	}
 	return false
+}
+
+func (r *Record) isCoding(n doc.Node, coding profiles.Coding) bool {
+	d := r.Doc
+	return d.Is(d.Get(n, "code"), coding.Code) && d.Is(d.Get(n, "system"), coding.System)
 }
 
 // IsComputed reports whether an Observation says by its method that one of
@@ -92,6 +98,14 @@ func (r *Record) Phase(category doc.Node) profiles.Phase {
 	return profiles.PhaseAny
 }
 
+// phaseOf is Phase, for categories written as those before at once.
+func (r *Record) phaseOf(category doc.Node) profiles.Phase {
+	if raw := r.Doc.Raw(category); r.lastCategory == nil || !bytes.Equal(raw, r.lastCategory) {
+		r.lastCategory, r.lastPhase = raw, r.Phase(category)
+	}
+	return r.lastPhase
+}
+
 // classify finds the row of the code table that an Observation belongs to.
 func (r *Record) classify(res *Resource) {
 	best, ties := 0, 0
@@ -102,9 +116,10 @@ func (r *Record) classify(res *Resource) {
 	unit := d.Str(d.Get(res.Value, "code"))
 	var room [maxKey]byte
 	for c := d.FirstChild(codings); c != doc.None; c = d.Next(c) {
+		res.IsPressure = res.IsPressure || r.isCoding(c, profiles.PressurePanel)
 		rows := codeRows()[string(r.CodeKey(room[:0], c))]
 		if len(rows) > 0 && !phaseKnown {
-			phase, phaseKnown = r.Phase(res.Category), true
+			phase, phaseKnown = r.phaseOf(res.Category), true
 		}
 		for _, row := range rows {
 			score := r.score(row, res.Code, phase, unit)

@@ -31,17 +31,22 @@ type Resource struct {
 	Bundle, Owner int
 	// FullURL is the entry's, ID the resource's; empty when absent.
 	FullURL, ID []byte
+	// FullURLNode, Request and its members are the entry's.
+	FullURLNode, Request, RequestMethod, RequestURL, IfNoneExist doc.Node
 	// Identity is the value of the identifier in profiles.RecordIdentifier.
 	Identity []byte
+	// First tells that no resource before has this Identity. A resource that
+	// is not First need not have it from one before: see Record.ByIdentity.
+	First bool
 	// BundleType is the type of a Bundle.
 	BundleType []byte
 
-	Meta, Identifier, Contained        doc.Node
-	Status, Code, Category, Subject    doc.Node
-	Effective, Value, Absent           doc.Node
-	Method, PartOf, DerivedFrom        doc.Node
-	Component, Performer, Focus        doc.Node
-	Target, Agent, Request, Extensions doc.Node
+	Meta, Identifier, Contained     doc.Node
+	Status, Code, Category, Subject doc.Node
+	Effective, Value, Absent        doc.Node
+	Method, PartOf, DerivedFrom     doc.Node
+	Component, Performer, Focus     doc.Node
+	Target, Agent, Extensions       doc.Node
 
 	// Hub is the index of the first Procedure of the document that PartOf
 	// leads to, Nowhere for none.
@@ -52,6 +57,8 @@ type Resource struct {
 	HasQuantity bool
 	// Span is Effective as a stretch of time.
 	Span Span
+	// IsPressure tells that one of the codes is the panel of a blood pressure.
+	IsPressure bool
 	// Row is the row of the code table, nil when the code is not in it.
 	Row *profiles.Measurement
 	// Exact tells that code and phase leave one field only: a body weight
@@ -66,6 +73,7 @@ type Record struct {
 	Doc       *doc.Doc
 	Resources []Resource
 	seed      maphash.Seed
+	slots     *slotTable
 	seeded    bool
 	links     map[uint64]int32 // hash of a name to the first link with it
 	chain     []link
@@ -74,6 +82,12 @@ type Record struct {
 	lastRelative []byte
 	lastBundle   int
 	lastFound    int
+	// The latest time and categories read, for the same reason.
+	lastTime     []byte
+	lastSeconds  int64
+	lastIsTime   bool
+	lastCategory []byte
+	lastPhase    profiles.Phase
 }
 
 // link is one name of a resource. Links whose names have the same hash form a
@@ -99,12 +113,13 @@ func (r *Record) Read(d *doc.Doc) {
 	r.Resources = r.Resources[:0]
 	r.chain = r.chain[:0]
 	r.lastRelative, r.lastFound, r.lastBundle = nil, Nowhere, Nowhere
+	r.lastTime, r.lastCategory = nil, nil
 	if !r.seeded {
 		r.seed, r.seeded = maphash.MakeSeed(), true
-		r.links = map[uint64]int32{}
+		r.links, r.slots = map[uint64]int32{}, slots()
 	}
 	clear(r.links)
-	r.resource(d.Root(), doc.None, Nowhere, Nowhere)
+	r.resource(d.Root(), Nowhere, Nowhere)
 	for i := range r.Resources {
 		r.hub(i, &r.Resources[i])
 	}
@@ -155,17 +170,63 @@ func (r *Record) Root() *Resource {
 	return &r.Resources[0]
 }
 
-// resource reads one resource and those in it.
-func (r *Record) resource(n, entry doc.Node, bundle, owner int) {
+// resource reads one resource and those in it. It returns nil when it is none;
+// what it returns moves when another one is read.
+func (r *Record) resource(n doc.Node, bundle, owner int) {
+	at := r.begin(n, bundle, owner)
+	if at != Nowhere {
+		r.read(at)
+	}
+}
+
+// entry reads an entry of a Bundle.
+func (r *Record) entry(e doc.Node, bundle int) {
 	d := r.Doc
-	if d.Kind(n) != doc.Object {
+	resource, request, url := doc.None, doc.None, doc.None
+	for m := d.FirstChild(e); m != doc.None; m = d.Next(m) {
+		switch string(d.Key(m)) {
+		case "resource":
+			resource = m
+		case "request":
+			request = m
+		case "fullUrl":
+			url = m
+		}
+	}
+	at := r.begin(resource, bundle, Nowhere)
+	if at == Nowhere {
 		return
 	}
-	at := len(r.Resources)
-	r.Resources = append(r.Resources, blank)
 	res := &r.Resources[at]
-	res.Node, res.Entry, res.Bundle, res.Owner = n, entry, bundle, owner
-	res.FullURL = d.Str(d.Get(entry, "fullUrl"))
+	res.Entry, res.Request, res.FullURLNode, res.FullURL = e, request, url, d.Str(url)
+	for m := d.FirstChild(request); m != doc.None; m = d.Next(m) {
+		switch string(d.Key(m)) {
+		case "method":
+			res.RequestMethod = m
+		case "url":
+			res.RequestURL = m
+		case "ifNoneExist":
+			res.IfNoneExist = m
+		}
+	}
+	r.read(at)
+}
+
+// begin adds a resource and returns its index, Nowhere when it is none.
+func (r *Record) begin(n doc.Node, bundle, owner int) int {
+	if r.Doc.Kind(n) != doc.Object {
+		return Nowhere
+	}
+	r.Resources = append(r.Resources, blank)
+	res := &r.Resources[len(r.Resources)-1]
+	res.Node, res.Bundle, res.Owner = n, bundle, owner
+	return len(r.Resources) - 1
+}
+
+// read reads the members of a resource, and the resources in it.
+func (r *Record) read(at int) {
+	d := r.Doc
+	res := &r.Resources[at]
 	entries := r.members(res)
 	if res.Type == "Observation" {
 		if res.Value != doc.None && string(d.Key(res.Value)) == "valueQuantity" {
@@ -177,12 +238,12 @@ func (r *Record) resource(n, entry doc.Node, bundle, owner int) {
 		res.Span = r.span(res.Effective)
 	}
 	r.name(at, res)
-	contained := res.Contained // res moves when the slice grows
+	contained, bundle := res.Contained, res.Bundle // res moves when the slice grows
 	for c := d.FirstChild(contained); c != doc.None; c = d.Next(c) {
-		r.resource(c, doc.None, bundle, at)
+		r.resource(c, bundle, at)
 	}
 	for e := d.FirstChild(entries); e != doc.None; e = d.Next(e) {
-		r.resource(d.Get(e, "resource"), e, at, Nowhere)
+		r.entry(e, at)
 	}
 }
 
@@ -193,7 +254,8 @@ var blank = Resource{
 	Effective: doc.None, Value: doc.None, Absent: doc.None,
 	Method: doc.None, PartOf: doc.None, DerivedFrom: doc.None,
 	Component: doc.None, Performer: doc.None, Focus: doc.None,
-	Target: doc.None, Agent: doc.None, Request: doc.None, Extensions: doc.None,
+	Target: doc.None, Agent: doc.None, Extensions: doc.None,
+	FullURLNode: doc.None, Request: doc.None, RequestMethod: doc.None, RequestURL: doc.None, IfNoneExist: doc.None,
 }
 
 // members notes the elements of a resource and returns the entries of a
@@ -202,19 +264,18 @@ func (r *Record) members(res *Resource) (entries doc.Node) {
 	d := r.Doc
 	entries, bundleType := doc.None, doc.None
 	for m := d.FirstChild(res.Node); m != doc.None; m = d.Next(m) {
-		switch string(d.Key(m)) {
-		case "resourceType":
+		switch slot := r.slots.of(d.Key(m), d.KeyHash(m)); slot {
+		case noSlot:
+		case slotType:
 			res.Type = typeName(d.Str(m))
-		case "id":
+		case slotID:
 			res.ID = d.Str(m)
-		case "entry":
+		case slotEntry:
 			entries = m
-		case "type":
+		case slotBundleType:
 			bundleType = m
 		default:
-			if slot := res.slot(d.Key(m)); slot != nil {
-				*slot = m
-			}
+			*res.slot(slot) = m
 		}
 	}
 	if res.Type != "Bundle" {
@@ -222,55 +283,8 @@ func (r *Record) members(res *Resource) (entries doc.Node) {
 	} else {
 		res.BundleType = d.Str(bundleType)
 	}
-	res.Request = d.Get(res.Entry, "request")
 	res.Identity = r.identity(res.Identifier)
 	return entries
-}
-
-// slot returns where an element is noted, nil for one that is not.
-func (res *Resource) slot(key []byte) *doc.Node {
-	switch string(key) {
-	case "meta":
-		return &res.Meta
-	case "identifier":
-		return &res.Identifier
-	case "contained":
-		return &res.Contained
-	case "status":
-		return &res.Status
-	case "code", "medicationCodeableConcept":
-		return &res.Code
-	case "category":
-		return &res.Category
-	case "subject", "patient":
-		return &res.Subject
-	case "effectiveDateTime", "effectivePeriod", "effectiveInstant", "performedPeriod", "performedDateTime":
-		return &res.Effective
-	case "valueQuantity", "valueCodeableConcept", "valueString", "valueInteger", "valueBoolean",
-		"valueDateTime", "valuePeriod", "valueRange", "valueRatio", "valueSampledData", "valueTime":
-		return &res.Value
-	case "dataAbsentReason":
-		return &res.Absent
-	case "method":
-		return &res.Method
-	case "partOf":
-		return &res.PartOf
-	case "derivedFrom":
-		return &res.DerivedFrom
-	case "component":
-		return &res.Component
-	case "performer":
-		return &res.Performer
-	case "focus":
-		return &res.Focus
-	case "target":
-		return &res.Target
-	case "agent":
-		return &res.Agent
-	case "extension":
-		return &res.Extensions
-	}
-	return nil
 }
 
 // identity returns the value of the first identifier that is a record

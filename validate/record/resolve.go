@@ -37,7 +37,7 @@ func (r *Record) name(at int, res *Resource) {
 		r.link(maphash.Bytes(r.seed, res.FullURL), byFullURL, at)
 	}
 	if len(res.Identity) > 0 {
-		r.link(maphash.Bytes(r.seed, res.Identity), byIdentity, at)
+		res.First = !r.link(maphash.Bytes(r.seed, res.Identity), byIdentity, at)
 	}
 	if tail := typeAndID(res.FullURL); len(tail) > 0 {
 		r.link(maphash.Bytes(r.seed, tail), byTypeID, at)
@@ -75,16 +75,18 @@ func (r *Record) containedKey(owner int, id []byte) uint64 {
 	return h.Sum64()
 }
 
-func (r *Record) link(key uint64, kind linkKind, resource int) {
+// link adds a name and reports whether one with the same hash was there.
+func (r *Record) link(key uint64, kind linkKind, resource int) (met bool) {
 	at := int32(len(r.chain))
 	r.chain = append(r.chain, link{kind, int32(resource), Nowhere, at})
 	head, met := r.links[key]
 	if !met {
 		r.links[key] = at
-		return
+		return false
 	}
 	r.chain[r.chain[head].tail].next = at
 	r.chain[head].tail = at
+	return true
 }
 
 // Hash is a hash of texts, for tables that live as long as the Record.

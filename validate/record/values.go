@@ -54,7 +54,7 @@ type Pressure struct{ Systolic, Diastolic Quantity }
 // Pressure reads the components of a blood pressure panel; either half is
 // zero when absent.
 func (r *Record) Pressure(res *Resource) (Pressure, bool) {
-	if !r.HasCoding(res.Code, profiles.PressurePanel) {
+	if !res.IsPressure {
 		return Pressure{}, false
 	}
 	d := r.Doc
@@ -90,8 +90,11 @@ func (r *Record) span(n doc.Node) Span {
 		s.End, s.HasEnd = Seconds(d.Str(d.Get(n, "end")))
 		return s
 	}
-	at, ok := Seconds(d.Str(n))
-	return Span{at, at, ok, ok}
+	if text := d.Str(n); r.lastTime == nil || !bytes.Equal(text, r.lastTime) {
+		r.lastTime = text
+		r.lastSeconds, r.lastIsTime = Seconds(text)
+	}
+	return Span{r.lastSeconds, r.lastSeconds, r.lastIsTime, r.lastIsTime}
 }
 
 // Seconds reads a FHIR instant or dateTime that has a time of day, as whole
