@@ -63,6 +63,7 @@ type checker struct {
 	opts       Options
 	structure  structure.Checker
 	invariants invariant.Checker
+	references reference.Checker
 	profile    *profile.Checker // nil until a profile is claimed
 	// unchecked tells that a document before had a code that was not looked
 	// up: of all such codes only the first is reported.
@@ -128,7 +129,7 @@ func (c *checker) resources(d *document) {
 	c.invariants.Check(&c.structure, d.add)
 	vitals.CheckTyped(&c.structure, d.add)
 	c.profiles(d)
-	reference.Check(&d.rec, &c.structure, reference.Options{Line: d.line > 0}, d.add)
+	c.references.Check(&d.rec, &c.structure, reference.Options{Line: d.line > 0}, d.add)
 	units.Check(&d.rec, &c.structure, d.add)
 	if code := term.Check(&d.rec, &c.structure, d.add); code != doc.None && !c.unchecked {
 		c.unchecked = true

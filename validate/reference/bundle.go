@@ -13,7 +13,7 @@ import (
 const manyEntries = 160
 
 // bundle checks what concerns the entries of a Bundle together.
-func (c *checker) bundle(at int, res *record.Resource) {
+func (c *Checker) bundle(at int, res *record.Resource) {
 	kind := string(res.BundleType)
 	entries := c.d.Get(res.Node, "entry")
 	sent := kind == "transaction" || kind == "batch"
@@ -33,21 +33,24 @@ func (c *checker) bundle(at int, res *record.Resource) {
 
 // endOf is the index after the last resource in a Bundle: the resources stand
 // in document order.
-func (c *checker) endOf(bundle int) int {
+func (c *Checker) endOf(bundle int) int {
 	end := c.d.End(c.rec.Resources[bundle].Node)
 	after := c.rec.Resources[bundle+1:]
 	return bundle + 1 + sort.Search(len(after), func(i int) bool { return c.d.Offset(after[i].Node) >= end })
 }
 
-func (c *checker) sameConditions(bundle int) {
+func (c *Checker) sameConditions(bundle int) {
 	end := c.endOf(bundle)
-	seen := make(map[uint64]int, end-bundle)
+	if c.conditions == nil {
+		c.conditions = map[uint64]int{}
+	}
+	clear(c.conditions)
 	for i := bundle + 1; i < end; i++ {
 		res := &c.rec.Resources[i]
 		if res.Bundle != bundle || res.Request == doc.None {
 			continue
 		}
-		node := c.d.Get(res.Request, "ifNoneExist")
+		node := res.IfNoneExist
 		condition := c.d.Str(node)
 		if len(condition) == 0 {
 			continue
@@ -58,18 +61,18 @@ func (c *checker) sameConditions(bundle int) {
 			}
 		}
 		key := c.rec.Hash([]byte(res.Type), condition)
-		first, met := seen[key]
+		first, met := c.conditions[key]
 		if met && c.rec.Resources[first].Type == res.Type {
 			c.report(node, "bundle-condition-duplicate", "an earlier entry of the same type has the same condition", condition)
 		}
-		seen[key] = i
+		c.conditions[key] = i
 	}
 }
 
 // onePatient compares the subjects of what belongs to a session with the
 // session's. Only resources that say they are part of a Procedure are
 // compared: a Bundle of several patients is legal.
-func (c *checker) onePatient(bundle int) {
+func (c *Checker) onePatient(bundle int) {
 	end := c.endOf(bundle)
 	for i := bundle + 1; i < end; i++ {
 		res := &c.rec.Resources[i]
@@ -85,7 +88,7 @@ func (c *checker) onePatient(bundle int) {
 
 // samePatient is false only where two references surely mean different
 // patients: both literal or both by identifier, and not the same.
-func (c *checker) samePatient(a doc.Node, fromA int, b doc.Node, fromB int) bool {
+func (c *Checker) samePatient(a doc.Node, fromA int, b doc.Node, fromB int) bool {
 	d := c.d
 	textA, textB := d.Str(d.Get(a, "reference")), d.Str(d.Get(b, "reference"))
 	if len(textA) > 0 && len(textB) > 0 {

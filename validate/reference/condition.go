@@ -9,11 +9,11 @@ import (
 )
 
 // condition checks ifNoneExist, and the condition of a conditional update.
-func (c *checker) condition(res *record.Resource) {
-	node := c.d.Get(res.Request, "ifNoneExist")
+func (c *Checker) condition(res *record.Resource) {
+	node := res.IfNoneExist
 	query := c.d.Str(node)
 	if node == doc.None {
-		node = c.d.Get(res.Request, "url")
+		node = res.RequestURL
 		_, query, _ = bytes.Cut(c.d.Str(node), []byte("?"))
 		if len(query) == 0 {
 			return
@@ -35,7 +35,7 @@ func (c *checker) condition(res *record.Resource) {
 		f := c.d.Finding(node, "bundle-condition-identifier")
 		f.Details, f.Value = "no identifier of the resource is the one in the condition", string(value)
 		f.Expected = c.firstIdentifier(res)
-		c.add(f)
+		c.tell(f)
 	}
 }
 
@@ -57,7 +57,7 @@ func identifierCondition(query []byte) ([]byte, bool) {
 	return value, bar > 0 && bar < len(value)-1
 }
 
-func (c *checker) hasIdentifier(res *record.Resource, value []byte) bool {
+func (c *Checker) hasIdentifier(res *record.Resource, value []byte) bool {
 	found := false
 	c.identifiers(res, func(system, v []byte) bool {
 		found = len(system)+1+len(v) == len(value) &&
@@ -67,7 +67,7 @@ func (c *checker) hasIdentifier(res *record.Resource, value []byte) bool {
 	return found
 }
 
-func (c *checker) firstIdentifier(res *record.Resource) (text string) {
+func (c *Checker) firstIdentifier(res *record.Resource) (text string) {
 	c.identifiers(res, func(system, v []byte) bool {
 		text = string(system) + "|" + string(v)
 		return false
@@ -77,7 +77,7 @@ func (c *checker) firstIdentifier(res *record.Resource) (text string) {
 
 // identifiers yields system and value of each identifier; the element is a
 // list in most types and a single object in some.
-func (c *checker) identifiers(res *record.Resource, yield func(system, value []byte) bool) {
+func (c *Checker) identifiers(res *record.Resource, yield func(system, value []byte) bool) {
 	d := c.d
 	first := res.Identifier
 	if d.Kind(first) == doc.Array {

@@ -10,25 +10,25 @@ import (
 )
 
 // entry checks one Bundle entry that has a resource.
-func (c *checker) entry(at int, res *record.Resource) {
+func (c *Checker) entry(at int, res *record.Resource) {
 	kind := string(c.rec.Resources[res.Bundle].BundleType)
 	c.fullURL(res, kind)
 	if res.Request != doc.None {
 		c.requestURL(res)
 		c.condition(res)
 	}
-	if kind == "transaction" && res.Type == "Patient" && c.d.Is(c.d.Get(res.Request, "method"), "POST") {
+	if kind == "transaction" && res.Type == "Patient" && c.d.Is(res.RequestMethod, "POST") {
 		c.report(res.Node, "bundle-patient-created", "a Patient is created unless the condition finds one", nil)
 	}
-	if len(res.Identity) > 0 {
+	if len(res.Identity) > 0 && !res.First {
 		if first := c.rec.ByIdentity(res.Identity); first != at && c.rec.Resources[first].Bundle == res.Bundle {
 			c.report(res.Identifier, "bundle-identity-duplicate", "an earlier entry has the same record identifier", res.Identity)
 		}
 	}
 }
 
-func (c *checker) fullURL(res *record.Resource, kind string) {
-	node := c.d.Get(res.Entry, "fullUrl")
+func (c *Checker) fullURL(res *record.Resource, kind string) {
+	node := res.FullURLNode
 	url := res.FullURL
 	switch {
 	case len(url) == 0:
@@ -56,14 +56,14 @@ func (c *checker) fullURL(res *record.Resource, kind string) {
 		f := c.d.Finding(node, "bundle-fullurl-id")
 		f.Details, f.Value = "fullUrl does not end in the resource's type and id", string(url)
 		f.Expected = "…/" + res.Type + "/" + string(res.ID)
-		c.add(f)
+		c.tell(f)
 	}
 }
 
 // uuidAgainstID compares a urn:uuid with a resource id that is a UUID too. R4
 // does not forbid that they differ, but nobody means them to. An id of another
 // form is the server's and says nothing about the urn.
-func (c *checker) uuidAgainstID(res *record.Resource, node doc.Node, url []byte) {
+func (c *Checker) uuidAgainstID(res *record.Resource, node doc.Node, url []byte) {
 	id := res.ID
 	if len(id) != len("00000000-0000-0000-0000-000000000000") || !isUUIDForm(append([]byte("urn:uuid:"), bytes.ToLower(id)...)) {
 		return
@@ -73,7 +73,7 @@ func (c *checker) uuidAgainstID(res *record.Resource, node doc.Node, url []byte)
 		f.Severity = issue.Warning
 		f.Details, f.Value = "fullUrl and id are two different UUIDs", string(url)
 		f.Expected = "urn:uuid:" + string(id)
-		c.add(f)
+		c.tell(f)
 	}
 }
 
@@ -93,12 +93,15 @@ func isAbsolute(uri []byte) bool {
 }
 
 // requestURL checks request.url against the method and the resource.
-func (c *checker) requestURL(res *record.Resource) {
-	method := c.d.Get(res.Request, "method")
-	node := c.d.Get(res.Request, "url")
+func (c *Checker) requestURL(res *record.Resource) {
+	method := res.RequestMethod
+	node := res.RequestURL
 	url := c.d.Str(node)
 	if len(url) == 0 || res.Type == "" {
 		return // the structure layer says so
+	}
+	if c.d.Is(method, "POST") && string(url) == res.Type {
+		return
 	}
 	path, query, searched := bytes.Cut(url, []byte("?"))
 	if isOperation(path) {
@@ -127,7 +130,7 @@ func (c *checker) requestURL(res *record.Resource) {
 	if wrong != "" {
 		f := c.d.Finding(node, "bundle-request-url")
 		f.Details, f.Value = wrong, string(url)
-		c.add(f)
+		c.tell(f)
 	}
 }
 
@@ -148,7 +151,7 @@ func relative(path []byte) []byte {
 func isOperation(path []byte) bool { return bytes.IndexByte(path, '$') >= 0 }
 
 // missingResource checks an entry without a resource.
-func (c *checker) missingResource(entry doc.Node) {
+func (c *Checker) missingResource(entry doc.Node) {
 	request := c.d.Get(entry, "request")
 	switch string(c.d.Str(c.d.Get(request, "method"))) {
 	case "POST":

@@ -25,25 +25,30 @@ type Options struct {
 	Line bool
 }
 
-// checker is one call of Check.
-type checker struct {
+// Checker checks one document after the other, keeping its memory. The zero
+// value is ready for use; a Checker must not be used by two goroutines at once.
+type Checker struct {
 	rec   *record.Record
 	d     *doc.Doc
 	types *structure.Checker
 	add   func(issue.Finding)
+	found int
 	opts  Options
 
 	byIdentifier      int // subjects named by an identifier alone
 	firstByIdentifier doc.Node
+	right             [64]right
+	conditions        map[uint64]int
 }
 
 // Check reports what is wrong with references and Bundle entries. types has
 // checked the same document before.
-func Check(rec *record.Record, types *structure.Checker, opts Options, add func(issue.Finding)) {
+func (c *Checker) Check(rec *record.Record, types *structure.Checker, opts Options, add func(issue.Finding)) {
 	if rec.Root() == nil {
 		return
 	}
-	c := &checker{rec: rec, d: rec.Doc, types: types, add: add, opts: opts}
+	c.rec, c.d, c.types, c.add, c.opts = rec, rec.Doc, types, add, opts
+	c.found, c.byIdentifier = 0, 0
 	c.references()
 	for i := range rec.Resources {
 		res := &rec.Resources[i]
@@ -58,24 +63,51 @@ func Check(rec *record.Record, types *structure.Checker, opts Options, add func(
 	c.identifierOnly()
 }
 
-// report adds a finding about a node.
-func (c *checker) report(n doc.Node, rule, details string, value []byte) {
-	f := c.d.Finding(n, rule)
-	f.Details, f.Value = details, string(value)
+// tell adds a finding.
+func (c *Checker) tell(f issue.Finding) {
+	c.found++
 	c.add(f)
 }
 
+// report adds a finding about a node.
+func (c *Checker) report(n doc.Node, rule, details string, value []byte) {
+	f := c.d.Finding(n, rule)
+	f.Details, f.Value = details, string(value)
+	c.tell(f)
+}
+
+// right is a Reference in which nothing was wrong: another one that is written
+// the same, as the same element of the same Bundle, is right too.
+type right struct {
+	node            doc.Node
+	element, bundle int
+}
+
 // references goes through every literal reference.
-func (c *checker) references() {
+func (c *Checker) references() {
+	clear(c.right[:])
 	around := c.rec.Around()
-	for _, element := range c.types.References() {
-		if n := c.d.Get(element, "reference"); c.d.Kind(n) == doc.String {
-			c.reference(n, around.Of(element))
+	for _, ref := range c.types.References() {
+		n := c.d.Get(ref, "reference")
+		if c.d.Kind(n) != doc.String {
+			continue
+		}
+		from := around.Of(ref)
+		now := right{ref, c.types.Element(ref), c.rec.Resources[from].Bundle}
+		before := &c.right[now.element%len(c.right)]
+		if before.node > 0 && before.element == now.element && before.bundle == now.bundle && bytes.Equal(c.d.Raw(before.node), c.d.Raw(ref)) {
+			continue
+		}
+		found := c.found
+		c.reference(n, from)
+		// What "#" leads to stands in the resource around.
+		if text := c.d.Str(n); found == c.found && len(text) > 0 && text[0] != '#' {
+			*before = now
 		}
 	}
 }
 
-func (c *checker) reference(n doc.Node, from int) {
+func (c *Checker) reference(n doc.Node, from int) {
 	text := c.d.Str(n)
 	element := c.d.Parent(n)
 	target, outcome := c.rec.ResolveText(text, from)
@@ -102,7 +134,7 @@ func (c *checker) reference(n doc.Node, from int) {
 	}
 }
 
-func (c *checker) missing(n doc.Node, text []byte, from int) {
+func (c *Checker) missing(n doc.Node, text []byte, from int) {
 	switch {
 	case text[0] == '#':
 		// An invariant of R4 (ref-1) says so.
@@ -114,46 +146,46 @@ func (c *checker) missing(n doc.Node, text []byte, from int) {
 		if c.opts.Line {
 			f.Severity = issue.Error
 		}
-		c.add(f)
+		c.tell(f)
 	}
 }
 
 // internal checks a reference from one entry of a Bundle to another.
-func (c *checker) internal(n doc.Node, text []byte, from, target int) {
+func (c *Checker) internal(n doc.Node, text []byte, from, target int) {
 	bundle := c.rec.Resources[from].Bundle
 	if bundle == record.Nowhere || c.rec.Resources[target].Owner != record.Nowhere || text[0] == '#' {
 		return
 	}
 	kind := string(c.rec.Resources[bundle].BundleType)
 	urn := bytes.HasPrefix(text, []byte("urn:"))
-	request := c.rec.Resources[target].Request
+	to := &c.rec.Resources[target]
 	switch {
-	case kind == "batch" && (urn || c.d.Is(c.d.Get(request, "method"), "POST")):
+	case kind == "batch" && (urn || c.d.Is(to.RequestMethod, "POST")):
 		c.report(n, "ref-batch-internal", "an entry of a batch refers to another entry", text)
-	case kind == "transaction" && urn && c.d.Is(c.d.Get(request, "method"), "PUT") &&
-		bytes.IndexByte(c.d.Str(c.d.Get(request, "url")), '?') >= 0:
+	case kind == "transaction" && urn && c.d.Is(to.RequestMethod, "PUT") &&
+		bytes.IndexByte(c.d.Str(to.RequestURL), '?') >= 0:
 		c.report(n, "bundle-put-reference", "the entry referred to is updated by a condition", text)
 	}
 }
 
-func (c *checker) inTransaction(from int) bool {
+func (c *Checker) inTransaction(from int) bool {
 	bundle := c.rec.Resources[from].Bundle
 	return bundle != record.Nowhere && string(c.rec.Resources[bundle].BundleType) == "transaction"
 }
 
 // statedType compares the target's type with Reference.type.
-func (c *checker) statedType(element doc.Node, named []byte) {
+func (c *Checker) statedType(element doc.Node, named []byte) {
 	stated := c.d.Get(element, "type")
 	if text := c.d.Str(stated); len(text) > 0 && !bytes.Equal(text, named) {
 		f := c.d.Finding(stated, "ref-type-mismatch")
 		f.Details = "type and reference name different types of resource"
 		f.Value, f.Expected = string(text), string(named)
-		c.add(f)
+		c.tell(f)
 	}
 }
 
 // subject checks how a resource names its patient.
-func (c *checker) subject(res *record.Resource) {
+func (c *Checker) subject(res *record.Resource) {
 	switch {
 	case res.Subject == doc.None:
 		if res.Type == "Observation" && res.Owner == record.Nowhere && res.Focus == doc.None {
@@ -171,7 +203,7 @@ func (c *checker) subject(res *record.Resource) {
 
 // identifierOnly reports subjects without a literal reference, once for the
 // document: whoever wrote one so wrote them all so.
-func (c *checker) identifierOnly() {
+func (c *Checker) identifierOnly() {
 	if c.byIdentifier == 0 {
 		return
 	}
@@ -183,7 +215,7 @@ func (c *checker) identifierOnly() {
 	if kind := string(c.rec.Root().BundleType); kind == "collection" {
 		f.Severity = issue.Information // no server is asked to find the patient
 	}
-	c.add(f)
+	c.tell(f)
 }
 
 const prefix = "urn:uuid:"
@@ -200,19 +232,19 @@ func isUUIDForm(text []byte) bool {
 	if !isUUIDLike(text) {
 		return true
 	}
-	rest := text[len(prefix):]
-	if string(text[:len(prefix)]) != prefix || len(rest) != len(form) {
+	if len(text) != len(prefix)+len(form) || string(text[:len(prefix)]) != prefix {
 		return false
 	}
-	for i, c := range rest {
-		switch {
-		case c >= '0' && c <= '9' || c >= 'a' && c <= 'f':
-			if form[i] == '-' {
-				return false
-			}
-		case c != '-' || form[i] != '-':
-			return false
-		}
+	different := uint8(0)
+	for i, b := range text[len(prefix):] {
+		different |= digitClass[b] ^ digitClass[form[i]]
 	}
-	return true
+	return different == 0
+}
+
+// digitClass is 1 for the digits of a UUID, 2 for the hyphen between them.
+var digitClass = [256]uint8{
+	'-': 2,
+	'0': 1, '1': 1, '2': 1, '3': 1, '4': 1, '5': 1, '6': 1, '7': 1, '8': 1, '9': 1,
+	'a': 1, 'b': 1, 'c': 1, 'd': 1, 'e': 1, 'f': 1,
 }

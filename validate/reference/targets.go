@@ -11,7 +11,7 @@ import (
 // target checks the type a reference leads to against what its element
 // allows. A type that R4 does not know is not judged here: the reference is
 // no literal of R4 then.
-func (c *checker) target(n, element doc.Node, named []byte) {
+func (c *Checker) target(n, element doc.Node, named []byte) {
 	allowed := c.types.AllowedTargets(element)
 	if len(allowed) == 0 || slices.ContainsFunc(allowed, func(t structure.Type) bool { return t.String() == string(named) }) {
 		return
@@ -26,5 +26,5 @@ func (c *checker) target(n, element doc.Node, named []byte) {
 	f := c.d.Finding(n, "ref-target-type")
 	f.Details, f.Value = "the element does not take this type of resource", string(named)
 	f.Expected = strings.Join(names, " or ")
-	c.add(f)
+	c.tell(f)
 }
