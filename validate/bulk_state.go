@@ -37,7 +37,8 @@ type Progress struct {
 }
 
 // State returns what is needed to go on from here. It is only to be asked for
-// within Options.Watch, and with Options.Resumable.
+// within Options.Watch, and with Options.Resumable; its findings are to be left
+// as they are, and are no longer so when Watch has returned.
 func (p Progress) State() *State { return p.c.state() }
 
 // State is a place in the work of Paths from which it can go on, given the same
@@ -222,7 +223,7 @@ func (c *collector) state() *State {
 	}
 	c.complete()
 	found := c.out
-	found.Findings = slices.Clone(found.Findings)
+	found.Findings = slices.Clip(found.Findings)
 	return &State{
 		Complete: c.done,
 		Parts:    c.parts, Bytes: c.at.Bytes, Digest: hex.EncodeToString(c.digest[:]),

@@ -38,6 +38,9 @@ const (
 // collecting garbage less often makes the wait shorter.
 const gcPercent = 400
 
+// gcPercentLong is for checks of any amount, whose memory is to stay small.
+const gcPercentLong = 100
+
 // gcPercentSending is for commands that wait for a server more than they work,
 // and keep a receipt in memory that may be of years.
 const gcPercentSending = 100

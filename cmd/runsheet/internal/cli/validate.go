@@ -3,6 +3,7 @@ package cli
 import (
 	"errors"
 	"fmt"
+	"runtime/debug"
 
 	"github.com/spf13/cobra"
 
@@ -75,6 +76,7 @@ func runValidate(cmd *cobra.Command, args []string, opts validate.Options, flags
 	if opts.Jobs < 0 {
 		return wrongUse("--jobs cannot be less than 0")
 	}
+	debug.SetGCPercent(gcPercentLong)
 	found, err := checkPaths(cmd, args, opts, summary, io)
 	if err != nil {
 		return err

@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -16,6 +17,7 @@ import (
 
 	"runsheet.example/cmd/runsheet/internal/output"
 	"runsheet.example/validate"
+	"runsheet.example/validate/issue"
 )
 
 // summaryFormat is what a summary begins with, so that no other file is ever
@@ -114,18 +116,58 @@ func (s *summaryFile) watch(p validate.Progress) error {
 
 func (s *summaryFile) write(state *validate.State) error {
 	began := time.Now()
+	err := output.Stream(s.path, func(w io.Writer) error { return s.encode(w, state) })
 	s.State = state
-	var out bytes.Buffer
-	encoder := json.NewEncoder(&out)
-	encoder.SetEscapeHTML(false)
-	encoder.SetIndent("", " ")
-	if err := encoder.Encode(s); err != nil {
-		return err
-	}
-	_, err := output.Single(s.path, out.Bytes(), true)
 	s.written = time.Now()
 	s.pause = 20 * s.written.Sub(began)
 	return err
+}
+
+// encode writes a summary finding by finding, so that it is never in memory
+// whole.
+func (s *summaryFile) encode(w io.Writer, state *validate.State) error {
+	head, shown := *s, *state
+	shown.Findings = []issue.Finding{}
+	head.State = &shown
+	var text bytes.Buffer
+	if err := encodeTo(&text, &head); err != nil {
+		return err
+	}
+	const open, end = `"findings": [`, "]\n}\n"
+	before, ok := strings.CutSuffix(text.String(), open+end)
+	if !ok {
+		return errors.New("a summary does not end with its findings")
+	}
+	if _, err := io.WriteString(w, before+open); err != nil {
+		return err
+	}
+	for i := range state.Findings {
+		text.Reset()
+		if err := encodeTo(&text, &state.Findings[i]); err != nil {
+			return err
+		}
+		between := "\n  "
+		if i > 0 {
+			between = ",\n  "
+		}
+		line := strings.ReplaceAll(strings.TrimSuffix(text.String(), "\n"), "\n", "\n  ")
+		if _, err := io.WriteString(w, between+line); err != nil {
+			return err
+		}
+	}
+	last := end
+	if len(state.Findings) > 0 {
+		last = "\n " + end
+	}
+	_, err := io.WriteString(w, last)
+	return err
+}
+
+func encodeTo(w io.Writer, value any) error {
+	encoder := json.NewEncoder(w)
+	encoder.SetEscapeHTML(false)
+	encoder.SetIndent("", " ")
+	return encoder.Encode(value)
 }
 
 // bulkProgress shows on a terminal how far a check has come, once it takes more

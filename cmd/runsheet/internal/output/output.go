@@ -4,9 +4,11 @@
 package output
 
 import (
+	"bufio"
 	"bytes"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -138,4 +140,24 @@ func Single(path string, data []byte, force bool) (Outcome, error) {
 		return Written, err
 	}
 	return Written, os.Rename(temporary.Name(), path)
+}
+
+// Stream writes one file, in place of the one there is, without having it whole
+// in memory. When write fails, the file is as it was.
+func Stream(path string, write func(io.Writer) error) error {
+	parent := filepath.Dir(path)
+	temporary, err := os.CreateTemp(parent, ".runsheet-*")
+	if err != nil {
+		return fmt.Errorf("cannot write into %s: %w", parent, err)
+	}
+	defer os.Remove(temporary.Name())
+	buffer := bufio.NewWriterSize(temporary, 1<<16)
+	err = write(buffer)
+	if err == nil {
+		err = buffer.Flush()
+	}
+	if err := errors.Join(err, temporary.Close()); err != nil {
+		return err
+	}
+	return os.Rename(temporary.Name(), path)
 }
