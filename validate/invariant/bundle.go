@@ -2,6 +2,7 @@ package invariant
 
 import (
 	"bytes"
+	"hash/maphash"
 	"slices"
 
 	"runsheet.example/validate/doc"
@@ -68,11 +69,8 @@ func (c *Checker) entryTwice(n doc.Node) doc.Node {
 	if c.isOrEmpty(n, "type", "history") {
 		return doc.None
 	}
-	c.sorted = c.sorted[:0]
-	for e := c.first(n, "entry"); e != doc.None; e = c.next(e) {
-		if url := c.s.Child(e, "fullUrl"); c.d.Kind(url) == doc.String {
-			c.sorted = append(c.sorted, url)
-		}
+	if !c.gatherFullURLs(n) {
+		return doc.None
 	}
 	slices.SortFunc(c.sorted, c.compareFullURLs)
 	twice := doc.None
@@ -86,6 +84,23 @@ func (c *Checker) entryTwice(n doc.Node) doc.Node {
 		}
 	}
 	return twice
+}
+
+// gatherFullURLs puts every fullUrl into c.sorted and reports whether two of
+// them may be the same.
+func (c *Checker) gatherFullURLs(n doc.Node) (maybeTwice bool) {
+	if c.urls == nil {
+		c.seed, c.urls = maphash.MakeSeed(), map[uint64]struct{}{}
+	}
+	clear(c.urls)
+	c.sorted = c.sorted[:0]
+	for e := c.first(n, "entry"); e != doc.None; e = c.next(e) {
+		if url := c.s.Child(e, "fullUrl"); c.d.Kind(url) == doc.String {
+			c.sorted = append(c.sorted, url)
+			c.urls[maphash.Bytes(c.seed, c.d.Str(url))] = struct{}{}
+		}
+	}
+	return len(c.urls) < len(c.sorted)
 }
 
 // compareFullURLs orders by URL, then version, then place.

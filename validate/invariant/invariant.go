@@ -29,6 +29,8 @@
 package invariant
 
 import (
+	"hash/maphash"
+
 	"runsheet.example/validate/doc"
 	"runsheet.example/validate/issue"
 	"runsheet.example/validate/structure"
@@ -70,6 +72,9 @@ type Checker struct {
 	container doc.Node
 	contained []doc.Node
 	targets   map[target]doc.Node // what entries of Bundles are referred to by
+	seed      maphash.Seed
+	urls      map[uint64]struct{} // hashes of the fullUrls of a Bundle
+	byType    []ofType
 }
 
 // Check checks the document with checkers of its own.
@@ -82,20 +87,50 @@ func Check(d *doc.Doc, add func(issue.Finding)) {
 
 // Check checks the document that s has checked last.
 func (c *Checker) Check(s *structure.Checker, add func(issue.Finding)) {
-	c.d, c.s, c.add, c.found = s.Doc(), s, add, 0
+	c.d, c.s, c.found = s.Doc(), s, 0
 	clear(c.targets)
 	c.container = doc.None
-	for _, n := range s.Objects() {
-		t := s.TypeOf(n)
-		c.element(n, t)
-		own := rulesOf(t)
-		for i := range own {
-			c.evaluate(&own[i], n)
+	// Only where something is wrong is it asked of all that is written the same.
+	c.add = func(issue.Finding) {}
+	c.objects(s.Fresh())
+	if c.found > 0 {
+		c.add, c.found = add, 0
+		c.objects(s.Objects())
+	}
+}
+
+// objects evaluates the invariants of the objects.
+func (c *Checker) objects(all []doc.Node) {
+	for _, n := range all {
+		t := c.s.TypeOf(n)
+		own := c.rulesOf(t)
+		c.element(n, own)
+		for i := range own.rules {
+			c.evaluate(&own.rules[i], n)
 		}
-		if t.IsDomainResource() {
+		if own.isDomainResource {
 			c.domainResource(n)
 		}
 	}
+}
+
+// ofType is what is asked of each object of a type.
+type ofType struct {
+	met, isElement, isDomainResource bool
+
+	rules []rule
+}
+
+// rulesOf is [rulesOf], looked up once for each type.
+func (c *Checker) rulesOf(t structure.Type) *ofType {
+	for int(t) >= len(c.byType) {
+		c.byType = append(c.byType, ofType{})
+	}
+	own := &c.byType[t]
+	if !own.met {
+		*own = ofType{true, !t.IsResource() && t != structure.Element, t.IsDomainResource(), rulesOf(t)}
+	}
+	return own
 }
 
 // domainResource evaluates the invariants of every DomainResource, those of
@@ -130,9 +165,9 @@ func (c *Checker) evaluate(r *rule, n doc.Node) {
 // element is ele-1 for objects: an element has members other than id. Objects
 // without any members and the twins of primitives are the structure's to
 // report.
-func (c *Checker) element(n doc.Node, t structure.Type) {
+func (c *Checker) element(n doc.Node, own *ofType) {
 	d := c.d
-	if d.Count(n) == 1 && !t.IsResource() && t != structure.Element && string(d.Key(d.FirstChild(n))) == "id" {
+	if own.isElement && d.Count(n) == 1 && string(d.Key(d.FirstChild(n))) == "id" {
 		c.report(n, "inv-ele-1")
 	}
 }

@@ -1,6 +1,10 @@
 package structure
 
-import "runsheet.example/validate/doc"
+import (
+	"math"
+
+	"runsheet.example/validate/doc"
+)
 
 // echoes takes over what is known of the value of which the one here is an echo
 // (see doc.Echo), if that was the same element: names, kinds and cardinalities are those
@@ -27,7 +31,7 @@ func (c *Checker) echoes(at doc.Node, row uint16) bool {
 			return false // resourceType
 		}
 	}
-	c.takeOver(e)
+	c.takeOver(e, differing)
 	for _, n := range differing {
 		c.primitive(n, &elementTable[c.rows[n]])
 		c.concepts(n, at)
@@ -36,18 +40,34 @@ func (c *Checker) echoes(at doc.Node, row uint16) bool {
 }
 
 // takeOver notes of an echo what was noted of the value before.
-func (c *Checker) takeOver(e *doc.Echo) {
+func (c *Checker) takeOver(e *doc.Echo, differing []doc.Node) {
+	d := c.doc
 	from, to := int(e.Of), int(e.Node)
 	copy(c.types[to:to+e.Len], c.types[from:])
 	copy(c.rows[to:to+e.Len], c.rows[from:])
 	copy(c.members[to:to+e.Len], c.members[from:])
+	differs := math.MaxInt // where what differs next stands
+	if len(differing) > 0 {
+		differs = d.Offset(differing[0])
+	}
 	for i, t := range c.types[to : to+e.Len] {
 		if t <= Xhtml { // a primitive, or none
 			continue
 		}
 		n := e.Node + doc.Node(i)
 		c.list(n, t)
-		if t.IsResource() {
+		for differs < d.Offset(n) {
+			differing = differing[1:]
+			differs = math.MaxInt
+			if len(differing) > 0 {
+				differs = d.Offset(differing[0])
+			}
+		}
+		kind := typeTable[t].kind
+		if kind != kindDatatype || differs < d.End(n) {
+			c.fresh = append(c.fresh, n)
+		}
+		if kind == kindDomain || kind == kindResource {
 			c.resources = append(c.resources, n)
 			c.latest = t
 		}

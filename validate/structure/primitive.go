@@ -81,6 +81,7 @@ func (c *Checker) text(n doc.Node, r *elementRow) {
 		c.report(n, "r4-empty", "the string is empty")
 		return
 	}
+	c.local = c.local || text[0] == '#'
 	switch r.typ {
 	case String, Markdown:
 		c.freeText(n, text)

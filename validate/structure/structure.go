@@ -36,10 +36,11 @@ type Checker struct {
 	members   []uint64 // per object, the filter bits of its elements
 	objects   []doc.Node
 	resources []doc.Node
-	// Those of the objects that are References, and those that have a code
-	// and its system.
-	references, coded []doc.Node
-	echo              int // the next of the document's echoes
+	// Those of the objects that are References, those that have a code and its
+	// system, and those that are not written as one before is (see Fresh).
+	references, coded, fresh []doc.Node
+	local                    bool // some text begins with #
+	echo                     int  // the next of the document's echoes
 	// What was met last, to be tried first: the type of resource, and after
 	// each row the row of the next member.
 	latest  Type
@@ -63,7 +64,7 @@ func (c *Checker) Check(d *doc.Doc, add func(issue.Finding)) {
 	c.rows = sized(c.rows, d.Len())
 	c.members = sized(c.members, d.Len())
 	c.resources, c.objects, c.echo = c.resources[:0], c.objects[:0], 0
-	c.references, c.coded = c.references[:0], c.coded[:0]
+	c.references, c.coded, c.fresh, c.local = c.references[:0], c.coded[:0], c.fresh[:0], false
 	if d.Broken() || d.Root() == doc.None {
 		return
 	}
@@ -101,6 +102,17 @@ func (c *Checker) References() []doc.Node { return c.references }
 // not they are present: Codings, Quantities, what an expanded value set
 // contains. They are in order; the slice is the Checker's.
 func (c *Checker) Coded() []doc.Node { return c.coded }
+
+// Fresh returns the objects of [Checker.Objects] without datatypes that are
+// written, to the letter, as one before that is the same element of the same
+// type. What hangs on the text of a datatype alone, and was right of the others,
+// is right of those. The slice is the Checker's.
+func (c *Checker) Fresh() []doc.Node {
+	if c.local {
+		return c.objects // what "#" leads to does not hang on the text alone
+	}
+	return c.fresh
+}
 
 // list notes an object of a known type.
 func (c *Checker) list(n doc.Node, t Type) {
