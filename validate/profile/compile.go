@@ -1,8 +1,8 @@
 package profile
 
 import (
-	"encoding/json"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -24,20 +24,14 @@ type constraint struct {
 // hundreds of elements.
 const maxElements = 20_000
 
-// compile reads a StructureDefinition into its compact form.
-func compile(text []byte) (*profile, error) {
-	var sd structureDefinition
-	if err := json.Unmarshal(text, &sd); err != nil {
-		return nil, err
-	}
+// compile brings a StructureDefinition into its compact form.
+func compile(sd *outline) (*profile, error) {
 	p := &profile{url: sd.URL, version: sd.Version, typ: sd.Type, name: lastPart(sd.URL)}
 	p.isBase = sd.Derivation != "constraint"
-	elements := sd.Snapshot.Element
+	elements := sd.elements
 	switch {
 	case p.isBase:
 		return p, nil
-	case len(elements) == 0:
-		return nil, fmt.Errorf("%s has no snapshot", sd.URL)
 	case len(elements) > maxElements:
 		return nil, fmt.Errorf("%s has more than %d elements", sd.URL, maxElements)
 	}
@@ -100,13 +94,22 @@ func (b *builder) take(def *elementDefinition) error {
 		parent.children = append(parent.children, e)
 		return nil
 	}
+	b.slice(parent, e)
+	return nil
+}
+
+// slice puts a slice where it belongs. An invariant that it has in common with
+// the element is not evaluated twice.
+func (b *builder) slice(parent, e *element) {
 	of := parent.child(e.name)
 	if of == nil { // a snapshot that leaves out the element sliced
 		of = &element{name: e.name, choice: e.choice, max: -1, path: joined(parent.path, e.name)}
 		parent.children = append(parent.children, of)
 	}
+	e.rules = slices.DeleteFunc(e.rules, func(r constraint) bool {
+		return slices.ContainsFunc(of.rules, func(other constraint) bool { return other.key == r.key && other.expression == r.expression })
+	})
 	sliceOf(of, e.slice).add(e)
-	return nil
 }
 
 // sliceOf finds the slice that is sliced again: a/b is a slice of a.

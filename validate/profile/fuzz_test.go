@@ -16,6 +16,12 @@ func FuzzProfile(f *testing.F) {
 	for _, tc := range ruleCases() {
 		f.Add([]byte(withIDs(tc.profiles[0])), []byte(tc.resource))
 	}
+	for _, d := range []string{
+		de("Observation.component.referenceRange.text", "", 1, "many", ""), de("Observation.valueQuantity.code", "", 1, "1", ""),
+		de("Observation.component", "a/b", 1, "many", `"maxLength":1`) + "," + de("Observation.extension.url", "", -1, "many", `"fixedUri":"x"`),
+	} {
+		f.Add([]byte(differential("p", "Observation", inR4+"Observation", d)), []byte(observation(codeText+","+quantity)))
+	}
 	f.Fuzz(func(t *testing.T, sd, resource []byte) {
 		p, err := profile.ReadPackage(bytes.NewReader(packed(t, "package/a.json\x00"+string(sd))))
 		if err != nil {

@@ -16,8 +16,8 @@ import (
 
 //go:generate go run ./internal/gen -o core.zip
 
-// coreArchive holds the profiles, extensions, value sets and code systems of
-// FHIR R4 4.0.1 (HL7, CC0), without their prose. It is opened when one of them
+// coreArchive holds the types, profiles, extensions, value sets and code systems
+// of FHIR R4 4.0.1 (HL7, CC0), without their prose. It is opened when one of them
 // is asked for.
 //
 //go:embed core.zip
@@ -31,6 +31,8 @@ type Library struct {
 	own      map[string]*Package // what was read of our own package, by name of the files
 	core     *zip.Reader
 	profiles map[string]*lookup
+	outlines map[string]*outline
+	making   []string // definitions being read, each for the one before
 	sets     map[string]*valueSet
 	systems  map[string]*codeSystem
 	// active are the value sets being expanded, which import each other.
@@ -47,7 +49,7 @@ type lookup struct {
 // is read before it is asked for.
 func NewLibrary(packages ...*Package) *Library {
 	return &Library{
-		packages: packages, own: map[string]*Package{}, profiles: map[string]*lookup{}, sets: map[string]*valueSet{},
+		packages: packages, own: map[string]*Package{}, profiles: map[string]*lookup{}, outlines: map[string]*outline{}, sets: map[string]*valueSet{},
 		systems: map[string]*codeSystem{}, active: map[string]bool{},
 	}
 }
@@ -71,17 +73,17 @@ func (l *Library) profile(canonical string) (*profile, error) {
 }
 
 func (l *Library) compile(canonical string) (*profile, error) {
-	bare, version, _ := strings.Cut(canonical, "|")
+	bare, _, _ := strings.Cut(canonical, "|")
 	if name, isCore := strings.CutPrefix(bare, coreBase); isCore {
 		if _, isType := structure.ResourceType([]byte(name)); isType || name == "Resource" || name == "DomainResource" {
 			return &profile{url: bare, name: name, typ: name, isBase: true}, nil
 		}
 	}
-	def, err := l.find("StructureDefinition", bare, version)
+	o, err := l.outline(canonical)
 	if err != nil {
 		return nil, err
 	}
-	return compile(def.text)
+	return compile(o)
 }
 
 // find looks for a definition. Without a version the last one of the first

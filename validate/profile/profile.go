@@ -1,5 +1,5 @@
 // Package profile checks resources against profiles of FHIR R4: any
-// StructureDefinition with a snapshot. It checks what a profile asks beyond R4
+// StructureDefinition that constrains another. It checks what a profile asks beyond R4
 // itself: cardinality, types, fixed values and patterns, least and greatest
 // values, lengths, slices (told apart by value, pattern, existence, type or
 // profile; open, closed, openAtEnd, ordered), required and extensible bindings
@@ -12,11 +12,14 @@
 // when it is asked for ([Options]). A claimed profile that is not known is
 // said once, as information: it is no fault of the resource.
 //
-// Not done here: snapshots are not generated from differentials; preferred and
-// example bindings ask for nothing. What a profile says and could not be
-// evaluated is told in a finding of its own and by [Checker.Notes]; of an
-// extensible binding whose value set is not known here, nothing is said, since
-// any other code may be right too.
+// A definition that came with its differential only is given a snapshot, made
+// from that of its base: see [Library.Check] for why one cannot be made.
+//
+// Preferred and example bindings ask for nothing. What a profile says and could
+// not be evaluated is told in a finding of its own and by [Checker.Notes]; of
+// an extensible binding whose value set is not known here, nothing is said,
+// since any other code may be right too. Not looked at are the extensions
+// allowedUnits, maxSize and mimeType.
 package profile
 
 import (

@@ -70,7 +70,8 @@ func (c *Checker) isAllowedInR4(n doc.Node, urls []string) bool {
 	for _, t := range allowed {
 		in := false
 		for _, url := range urls {
-			in = in || url == coreBase+t.String()
+			bare, _, _ := strings.Cut(url, "|")
+			in = in || bare == coreBase+t.String()
 		}
 		if !in {
 			return false

@@ -1,7 +1,7 @@
 // Command gen writes core.zip, the definitions that package profile looks up,
 // from the package hl7.fhir.r4.examples 4.0.1 (HL7, CC0), which holds all of
-// R4: profiles, extensions, value sets and code systems, without the prose
-// that nothing here reads. The same input gives the same bytes.
+// R4: types, profiles, extensions, value sets and code systems, without the
+// prose that nothing here reads. The same input gives the same bytes.
 package main
 
 import (
@@ -62,21 +62,30 @@ func add(entries map[string][]byte, kind string, text []byte) error {
 	}
 	name, _ := r["url"].(string)
 	official := strings.HasPrefix(name, "http://hl7.org/fhir/") || strings.HasPrefix(name, "http://terminology.hl7.org/")
-	if r["resourceType"] != kind || !official || kind == "StructureDefinition" && r["derivation"] != "constraint" {
+	if r["resourceType"] != kind || !official || kind == "StructureDefinition" && r["kind"] == "logical" {
 		return nil
+	}
+	if r["snapshot"] != nil {
+		delete(r, "differential") // it says nothing else
 	}
 	kept, err := json.Marshal(strip(r, kind))
 	entries[kind+"/"+url.QueryEscape(name)] = kept
 	return err
 }
 
+// extensions are those of elements that are read.
+var extensions = []string{
+	"http://hl7.org/fhir/StructureDefinition/elementdefinition-maxValueSet", "http://hl7.org/fhir/StructureDefinition/minLength",
+	"http://hl7.org/fhir/StructureDefinition/maxDecimalPlaces", "http://hl7.org/fhir/StructureDefinition/regex",
+}
+
 // kept are the members that are read, at any depth.
 var kept = map[string][]string{
 	"StructureDefinition": {
-		"resourceType", "url", "version", "type", "kind", "derivation", "snapshot", "element", "id", "path", "sliceName",
-		"min", "max", "base", "code", "profile", "targetProfile", "slicing", "discriminator", "ordered", "rules",
-		"binding", "strength", "valueSet", "constraint", "key", "severity", "human", "expression", "source",
-		"contentReference", "mustSupport",
+		"resourceType", "url", "version", "type", "kind", "derivation", "baseDefinition", "snapshot", "differential",
+		"element", "id", "path", "sliceName", "min", "max", "maxLength", "base", "code", "profile", "targetProfile",
+		"aggregation", "versioning", "slicing", "discriminator", "ordered", "rules", "binding", "strength", "valueSet",
+		"constraint", "key", "severity", "human", "expression", "source", "contentReference", "mustSupport",
 	},
 	"ValueSet": {
 		"resourceType", "url", "version", "compose", "include", "exclude", "system", "concept", "code", "filter", "property",
@@ -94,8 +103,13 @@ func strip(v any, kind string) any {
 		out := map[string]any{}
 		for name, member := range v {
 			switch {
-			case strings.HasPrefix(name, "fixed") || strings.HasPrefix(name, "pattern"):
+			case strings.HasPrefix(name, "fixed") || strings.HasPrefix(name, "pattern") ||
+				strings.HasPrefix(name, "minValue") || strings.HasPrefix(name, "maxValue"):
 				out[name] = member
+			case name == "extension" && kind == "StructureDefinition":
+				if read := slices.DeleteFunc(slices.Clone(member.([]any)), isUnread); len(read) > 0 {
+					out[name] = read
+				}
 			case slices.Contains(kept[kind], name):
 				out[name] = strip(member, kind)
 			}
@@ -110,6 +124,12 @@ func strip(v any, kind string) any {
 	default:
 		return v
 	}
+}
+
+func isUnread(extension any) bool {
+	x, _ := extension.(map[string]any)
+	name, _ := x["url"].(string)
+	return !slices.Contains(extensions, name)
 }
 
 func pack(entries map[string][]byte) ([]byte, error) {
