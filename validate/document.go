@@ -130,8 +130,9 @@ func (c *checker) resources(d *document) {
 	vitals.CheckTyped(&c.structure, d.add)
 	c.profiles(d)
 	c.references.Check(&d.rec, &c.structure, reference.Options{Line: d.line > 0}, d.add)
-	units.Check(&d.rec, &c.structure, d.add)
-	if code := term.Check(&d.rec, &c.structure, d.add); code != doc.None && !c.unchecked {
+	d.rec.ReadCodes(c.structure.Coded())
+	units.Check(&d.rec, d.add)
+	if code := term.Check(&d.rec, d.add); code != doc.None && !c.unchecked {
 		c.unchecked = true
 		d.codeNotChecked(code)
 	}

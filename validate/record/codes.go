@@ -30,6 +30,39 @@ var inputRows = sync.OnceValue(func() map[string]*profiles.Input {
 	return rows
 })
 
+// Code is a code and the system it is from, both as written.
+type Code struct {
+	// Object is what they stand in, be it a Coding or a Quantity.
+	Object, System, Code doc.Node
+	// At is the index of the innermost resource around it.
+	At int
+}
+
+// ReadCodes reads the codes that stand in objects, given in their order, with
+// their systems; where one of the two is missing there is none.
+func (r *Record) ReadCodes(objects []doc.Node) {
+	r.Codes = r.Codes[:0]
+	if len(r.Resources) == 0 {
+		return
+	}
+	d := r.Doc
+	around := r.Around()
+	for _, object := range objects {
+		system, code := doc.None, doc.None
+		for m := d.FirstChild(object); m != doc.None; m = d.Next(m) {
+			switch key := d.Key(m); {
+			case string(key) == "system":
+				system = m
+			case string(key) == "code":
+				code = m
+			}
+		}
+		if d.Kind(system) == doc.String && d.Kind(code) == doc.String {
+			r.Codes = append(r.Codes, Code{object, system, code, around.Of(object)})
+		}
+	}
+}
+
 // maxKey is longer than any system and code we know; what is longer is
 // looked up all the same, at the price of an allocation.
 const maxKey = 128

@@ -72,11 +72,13 @@ type Resource struct {
 type Record struct {
 	Doc       *doc.Doc
 	Resources []Resource
-	seed      maphash.Seed
-	slots     *slotTable
-	seeded    bool
-	links     map[uint64]int32 // hash of a name to the first link with it
-	chain     []link
+	// Codes are the codes with their systems, once ReadCodes was called.
+	Codes  []Code
+	seed   maphash.Seed
+	slots  *slotTable
+	seeded bool
+	links  map[uint64]int32 // hash of a name to the first link with it
+	chain  []link
 	// The latest relative reference looked for: most records name the same
 	// Patient in every resource.
 	lastRelative []byte
@@ -110,7 +112,7 @@ const (
 // Read reads a document. It replaces what the Record held before.
 func (r *Record) Read(d *doc.Doc) {
 	r.Doc = d
-	r.Resources = r.Resources[:0]
+	r.Resources, r.Codes = r.Resources[:0], r.Codes[:0]
 	r.chain = r.chain[:0]
 	r.lastRelative, r.lastFound, r.lastBundle = nil, Nowhere, Nowhere
 	r.lastTime, r.lastCategory = nil, nil

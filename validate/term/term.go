@@ -10,27 +10,23 @@ package term
 
 import (
 	"bytes"
+	"encoding/binary"
 
 	"runsheet.example/profiles"
 	"runsheet.example/validate/doc"
 	"runsheet.example/validate/issue"
 	"runsheet.example/validate/record"
-	"runsheet.example/validate/structure"
 )
 
-// Check reports what is wrong with the codes of a document. It returns the
-// first code of a known code system that is in none of the tables, or
-// doc.None: the caller reports once that such codes were not looked up.
-func Check(rec *record.Record, types *structure.Checker, add func(issue.Finding)) (unchecked doc.Node) {
-	if rec.Root() == nil {
-		return doc.None
-	}
+// Check reports what is wrong with the codes of a document, which were read. It
+// returns the first code of a known code system that is in none of the tables,
+// or doc.None: the caller reports once that such codes were not looked up.
+func Check(rec *record.Record, add func(issue.Finding)) (unchecked doc.Node) {
 	c := &checker{rec: rec, d: rec.Doc, add: add, unchecked: doc.None}
-	around := rec.Around()
-	for _, coding := range types.Coded() {
-		system, code := c.d.Get(coding, "system"), c.d.Get(coding, "code")
-		if c.d.Kind(system) == doc.String && c.d.Kind(code) == doc.String {
-			c.coding(coding, system, code, around.Of(coding))
+	for i := range rec.Codes {
+		code := &rec.Codes[i]
+		if !c.isPlain(code) {
+			c.coding(code.Object, code.System, code.Code, code.At)
 		}
 	}
 	return c.unchecked
@@ -41,6 +37,42 @@ type checker struct {
 	d         *doc.Doc
 	add       func(issue.Finding)
 	unchecked doc.Node
+	// plain are codes in which nothing can be wrong, whatever stands around
+	// them, by a hash of what is written.
+	plain [64]doc.Node
+}
+
+// isPlain reports whether nothing can be wrong with a code whatever stands
+// around it: a unit, which another layer looks at, or a code of the tables that
+// is in no doubt, with its own display. Most codes are written again and again.
+func (c *checker) isPlain(code *record.Code) bool {
+	if string(c.d.Str(code.System)) == profiles.UCUM {
+		return true
+	}
+	raw := c.d.Raw(code.Object)
+	before := &c.plain[hash(raw)%uint64(len(c.plain))]
+	if *before > 0 && bytes.Equal(c.d.Raw(*before), raw) {
+		return true
+	}
+	text := c.d.Str(code.Code)
+	entry, known := c.lookup(code.Object)
+	if !known || len(doubtsByCode()[string(text)]) > 0 || unverifiedRange(text) {
+		return false
+	}
+	if display := c.d.Str(c.d.Get(code.Object, "display")); len(display) > 0 && !entry.has(display) {
+		return false
+	}
+	*before = code.Object
+	return true
+}
+
+// hash mixes the last bytes of an object with its length.
+func hash(raw []byte) uint64 {
+	const most = 9 // the closing bracket is the same for all
+	if len(raw) < most {
+		return 0
+	}
+	return (binary.LittleEndian.Uint64(raw[len(raw)-most:]) ^ uint64(len(raw))) * 0x9E3779B97F4A7C15 >> 32
 }
 
 // coding checks one system and code, of a Coding or a Quantity.

@@ -13,17 +13,17 @@ import (
 	"runsheet.example/validate/doc"
 	"runsheet.example/validate/issue"
 	"runsheet.example/validate/record"
-	"runsheet.example/validate/structure"
 	"runsheet.example/validate/ucum"
 )
 
-// Check reports what is wrong with the units in the document.
-func Check(rec *record.Record, types *structure.Checker, add func(issue.Finding)) {
+// Check reports what is wrong with the units in the document, whose codes were
+// read.
+func Check(rec *record.Record, add func(issue.Finding)) {
 	c := &checker{rec: rec, d: rec.Doc, add: add}
 	if rec.Root() == nil {
 		return
 	}
-	c.everyCode(types)
+	c.everyCode()
 	for i := range rec.Resources {
 		if res := &rec.Resources[i]; res.Type == "Observation" {
 			c.observation(res)
@@ -40,17 +40,14 @@ type checker struct {
 // everyCode looks at every object whose system is UCUM, be it a Quantity or
 // something that stands for a unit alone (a Coding), except in resources that
 // list codes.
-func (c *checker) everyCode(types *structure.Checker) {
+func (c *checker) everyCode() {
 	d := c.d
-	around := c.rec.Around()
-	for _, quantity := range types.Coded() {
-		if !d.Is(d.Get(quantity, "system"), profiles.UCUM) || c.rec.Resources[around.Of(quantity)].Defines() {
+	for i := range c.rec.Codes {
+		found := &c.rec.Codes[i]
+		if string(d.Str(found.System)) != profiles.UCUM || c.rec.Resources[found.At].Defines() {
 			continue
 		}
-		code := d.Get(quantity, "code")
-		if d.Kind(code) != doc.String {
-			continue // a system without a code is said by the structure or as missing
-		}
+		quantity, code := found.Object, found.Code
 		text := d.Str(code)
 		if common(text) {
 			c.words(quantity, text)
