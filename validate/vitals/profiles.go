@@ -107,7 +107,7 @@ func (c *checker) code(n doc.Node, code string) {
 func (c *checker) countCode(concept doc.Node, code string) int {
 	found := 0
 	for k := c.first(concept, "coding"); k != doc.None; k = c.next(k) {
-		if c.is(k, "system", loinc) && c.is(k, "code", code) {
+		if system, text := c.coding(k); string(text) == code && string(system) == loinc {
 			found++
 		}
 	}
@@ -119,6 +119,9 @@ func (c *checker) countCode(concept doc.Node, code string) int {
 func (c *checker) quantity(value doc.Node, units []string) {
 	if c.s.TypeOf(value) != structure.Quantity {
 		c.report(value, "inv-vs-quantity", "the value of the vital sign is no Quantity", c.s.TypeOf(value).String(), "valueQuantity")
+		return
+	}
+	if c.isWhole(value, units) {
 		return
 	}
 	for _, element := range [...]string{"value", "unit", "system", "code"} {
@@ -133,6 +136,25 @@ func (c *checker) quantity(value doc.Node, units []string) {
 	if c.has(value, "code") && !oneOf(c.d.Str(c.s.Child(value, "code")), units) {
 		c.report(value, "inv-vs-unit", "the unit is none that this vital sign may have", c.text(value, "code"), list(units))
 	}
+}
+
+// isWhole reports whether a Quantity has all that it must have, as nearly every
+// one has.
+func (c *checker) isWhole(value doc.Node, units []string) bool {
+	var number, unit, system, code bool
+	for m := c.d.FirstChild(value); m != doc.None; m = c.d.Next(m) {
+		switch text := c.d.Str(m); string(c.d.Key(m)) {
+		case "value":
+			number = c.d.Kind(m) == doc.Number
+		case "unit":
+			unit = len(text) > 0
+		case "system":
+			system = string(text) == ucum
+		case "code":
+			code = oneOf(text, units)
+		}
+	}
+	return number && unit && system && code
 }
 
 // pressure checks the systolic or the diastolic component.

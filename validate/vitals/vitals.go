@@ -84,15 +84,29 @@ func (c *checker) text(n doc.Node, element string) string {
 	return string(c.d.Str(c.s.Child(n, element)))
 }
 
+// coding returns system and code of a Coding.
+func (c *checker) coding(k doc.Node) (system, code []byte) {
+	for m := c.d.FirstChild(k); m != doc.None; m = c.d.Next(m) {
+		switch string(c.d.Key(m)) {
+		case "system":
+			system = c.d.Str(m)
+		case "code":
+			code = c.d.Str(m)
+		}
+	}
+	return system, code
+}
+
 // profileOf returns the profile of the Observation: by its code, else by its
 // claim; nil when it is no vital sign.
 func (c *checker) profileOf(n doc.Node) *profile {
 	code := c.s.Child(n, "code")
 	for k := c.first(code, "coding"); k != doc.None; k = c.next(k) {
-		if !c.is(k, "system", loinc) {
+		system, text := c.coding(k)
+		if string(system) != loinc {
 			continue
 		}
-		if p := byCode(c.d.Str(c.s.Child(k, "code"))); p != nil {
+		if p := byCode(text); p != nil {
 			return p
 		}
 	}
@@ -130,7 +144,7 @@ func (c *checker) category(n doc.Node) {
 	found := 0
 	for concept := c.first(n, "category"); concept != doc.None; concept = c.next(concept) {
 		for k := c.first(concept, "coding"); k != doc.None; k = c.next(k) {
-			if c.is(k, "system", categorySystem) && c.is(k, "code", "vital-signs") {
+			if system, text := c.coding(k); string(text) == "vital-signs" && string(system) == categorySystem {
 				found++
 				break
 			}
