@@ -7,6 +7,7 @@
 // POST /-/reset {switches}   empties the store and sets the switches
 // POST /-/faults [fault]     what is to go wrong: {on, kind}, on = the number of
 //                            the write from now, kind = see fault()
+// POST /-/delete [reference] deletes resources, as someone at the clinic would
 // GET  /-/state              resources and requests so far
 import { createServer } from 'node:http';
 import { OperationOutcomeError, badRequest, getStatus, isOk } from '@medplum/core';
@@ -65,7 +66,8 @@ async function serve(request, body, response) {
 }
 
 async function fhir(request, path, query, body, response) {
-  const write = (request.method === 'POST' || request.method === 'PUT') && !path.endsWith('_search');
+  const reads = path === '' && !/"method":"(POST|PUT)"/.test(body); // a batch of reads
+  const write = (request.method === 'POST' || request.method === 'PUT') && !path.endsWith('_search') && !reads;
   const kind = write ? fault() : undefined;
   const record = { method: request.method, url: path + query, write, kind, bytes: body.length };
   requests.push(record);
@@ -155,7 +157,7 @@ async function bundle(content) {
     return reply;
   };
   const reply = transaction ? await store.atomically(work) : await work();
-  reply.entry = reply.entry.map((e) => minimal(e));
+  reply.entry = reply.entry.map((e, i) => (content.entry[i].request.method === 'GET' ? e : minimal(e)));
   return [200, reply];
 }
 
@@ -195,6 +197,8 @@ async function control(path, body, response) {
     [faults, writes, requests] = [JSON.parse(body), 0, []];
   } else if (path === '/-/edit') { // as someone at the clinic would
     await store.updateResource(JSON.parse(body));
+  } else if (path === '/-/delete') {
+    for (const reference of JSON.parse(body)) await store.remove(...reference.split('/'));
   }
   const resources = [];
   if (path === '/-/state') {

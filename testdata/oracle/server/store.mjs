@@ -70,9 +70,15 @@ export class Store extends MemoryRepository {
     }
   }
 
+  /** remove deletes a resource, and no search finds it any more. */
+  async remove(resourceType, id) {
+    const stored = await this.readResource(resourceType, id);
+    for (const token of tokens(stored)) this.#byIdentifier.get(token)?.delete(id);
+    await this.deleteResource(resourceType, id);
+  }
+
   async #takeBack(stored, before) {
-    for (const token of tokens(stored)) this.#byIdentifier.get(token)?.delete(stored.id);
-    await this.deleteResource(stored.resourceType, stored.id);
+    await this.remove(stored.resourceType, stored.id);
     if (!before) return;
     await super.createResource(before);
     for (const token of tokens(before)) this.#byIdentifier.get(token).add(before.id);

@@ -7,6 +7,7 @@ import (
 	"io/fs"
 	"os"
 	"runtime/debug"
+	"slices"
 	"text/tabwriter"
 	"time"
 
@@ -143,14 +144,14 @@ func runAmend(ctx context.Context, path string, flags amendFlags, io streams) er
 	if err != nil {
 		return err
 	}
-	plan := deliver.MakePlan(r, sessions, labels(month.LeftOut))
+	opts := deliver.AmendOptions{Reason: flags.reason, Now: time.Now(), Software: software(sessions), Provenance: flags.mapping.Provenance}
+	plan := deliver.MakePlan(r, sessions, labels(month.LeftOut), opts)
 	if err := printPlan(plan, io); err != nil {
 		return err
 	}
-	unfinished := len(r.Amending) > 0
 	switch {
-	case plan.Empty() && !unfinished:
-		fmt.Fprintln(io.err, "Nothing has changed: the server has what the log says. Nothing was sent.")
+	case plan.Empty() && !flags.yes:
+		fmt.Fprintln(io.err, "Nothing has changed: by the receipt the server has what the log says.")
 		return flags.findings.verdict(findings)
 	case plan.Doubt() != nil && !flags.many:
 		return plan.Doubt()
@@ -158,22 +159,25 @@ func runAmend(ctx context.Context, path string, flags amendFlags, io streams) er
 		fmt.Fprintln(io.err, "Nothing was sent. Add --yes to send.")
 		return flags.findings.verdict(findings)
 	}
-	if err := amend(ctx, plan, r, software(sessions), flags, target, style, io); err != nil {
+	if err := amend(ctx, plan, opts, r, flags, target, style, io); err != nil {
 		return err
 	}
 	return flags.findings.verdict(findings)
 }
 
-func amend(ctx context.Context, plan deliver.Plan, r *receipt.Receipt, software *deliver.Resource, flags amendFlags, target server.Target, style deliver.Style, io streams) error {
+func amend(ctx context.Context, plan deliver.Plan, opts deliver.AmendOptions, r *receipt.Receipt, flags amendFlags, target server.Target, style deliver.Style, io streams) error {
 	sender, client, err := flags.sender(ctx, target, style, r, io)
 	if err != nil {
 		return err
 	}
-	began := time.Now()
-	err = sender.Amend(ctx, plan, deliver.AmendOptions{Reason: flags.reason, Now: began, Software: software})
+	err = sender.Amend(ctx, plan, opts)
+	if err == nil && plan.Empty() {
+		fmt.Fprintln(io.err, "Nothing has changed: the server has what the log says. Nothing was sent.")
+		return nil
+	}
 	t := sender.Tally()
-	fmt.Fprintf(io.err, "%d created, %d corrected, %d withdrawn; %s in %s. Receipt: %s\n",
-		t.Created, t.Corrected, t.Withdrawn, plural(client.Requests(), "request", "requests"), time.Since(began).Round(10*time.Millisecond), flags.receipt)
+	fmt.Fprintf(io.err, "Sent: %s; %s in %s. Receipt: %s\n", amendedWords(t.Created, t.Corrected, t.Withdrawn),
+		plural(client.Requests(), "request", "requests"), time.Since(opts.Now).Round(10*time.Millisecond), flags.receipt)
 	if err != nil {
 		return fmt.Errorf("not everything was sent: %w", err)
 	}
@@ -243,29 +247,39 @@ func software(sessions []deliver.Session) *deliver.Resource {
 
 // printPlan prints the difference, a line for each resource.
 func printPlan(plan deliver.Plan, io streams) error {
+	for _, label := range plan.Kept {
+		fmt.Fprintf(io.err, "Session %s has mistakes now and stays at the server as it is.\n", label)
+	}
 	if plan.Empty() {
 		return nil
 	}
 	w := tabwriter.NewWriter(io.out, 0, 0, 2, ' ', 0)
 	fmt.Fprintln(w, "SESSION\tCHANGE\tRESOURCE\tWHAT")
 	for _, s := range plan.Sessions {
-		for _, r := range s.New {
-			fmt.Fprintf(w, "%s\tnew\t%s\t%s\n", s.Label, r.Type, r.Role)
+		for _, r := range append(slices.Clone(s.Shared), s.New...) {
+			fmt.Fprintf(w, "%s\tcreated\t%s\t%s\n", s.Label, r.Type, r.Role)
 		}
 		for _, r := range s.Correct {
 			fmt.Fprintf(w, "%s\tcorrected\t%s\t%s\n", s.Label, r.Type, r.Role)
 		}
 		for _, e := range s.Withdraw {
-			fmt.Fprintf(w, "%s\tentered in error\t%s\t%s\n", s.Label, e.Type, e.Role)
+			fmt.Fprintf(w, "%s\twithdrawn\t%s\t%s\n", s.Label, e.Type, e.Role)
+		}
+		if s.Provenance {
+			fmt.Fprintf(w, "%s\tcreated\tProvenance\tamendment\n", s.Label)
 		}
 	}
 	if err := w.Flush(); err != nil {
 		return err
 	}
-	for _, label := range plan.Kept {
-		fmt.Fprintf(io.err, "Session %s has mistakes now and stays at the server as it is.\n", label)
+	if plan.Unfinished > 0 {
+		fmt.Fprintln(io.err, "An amendment that was cut off is completed.")
 	}
-	created, corrected, withdrawn := plan.Counts()
-	fmt.Fprintf(io.err, "%d new, %d corrected, %d entered in error.\n", created, corrected, withdrawn)
+	fmt.Fprintf(io.err, "To be sent: %s.\n", amendedWords(plan.Counts()))
 	return nil
+}
+
+// amendedWords say what an amendment comes to, planned or done.
+func amendedWords(created, corrected, withdrawn int) string {
+	return fmt.Sprintf("%d created, %d corrected, %d withdrawn (as entered in error)", created, corrected, withdrawn)
 }

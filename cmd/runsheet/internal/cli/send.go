@@ -19,7 +19,7 @@ import (
 )
 
 const sendHelp = `Sends an export to a FHIR R4 server, each resource once. Without --yes nothing is
-sent: a table says what would be. Only then the server is asked to store anything.
+sent: the server is asked what it has, and a table says what would be created.
 
 What the server can do is read first (its CapabilityStatement) and the form of
 sending proposed from it:
@@ -32,6 +32,8 @@ What the server has taken is kept in a receipt file. Run the same command again
 after an interruption: it goes on where it stopped, and nothing stands there
 twice. Keep the receipt: 'runsheet amend' needs it to correct what was sent. It
 holds no value, but the days of the sessions and the patient's id at the server.
+A resource or two of it are read each time, so that a server that was emptied is
+noticed; --verify reads all of them, and lists what is missing or was changed.
 
 The patient is never created unless the export was made with --create-patient.
 Without --patient it is looked for by the identifier in the log.
@@ -54,7 +56,7 @@ type sendTarget struct {
 	scope                       string
 	timeout                     time.Duration
 	yes, dryRun                 bool
-	otherOptions                bool
+	otherOptions, verify        bool
 }
 
 func (t *sendTarget) add(cmd *cobra.Command) {
@@ -83,6 +85,8 @@ func (t *sendTarget) check() (server.Target, deliver.Style, error) {
 		return none, "", wrongUse("a server is needed: --to https://HOST/PATH")
 	case t.yes && t.dryRun:
 		return none, "", wrongUse("--yes and --dry-run exclude each other")
+	case t.yes && t.verify:
+		return none, "", wrongUse("--verify sends nothing: leave --yes out")
 	case t.maxEntries < 0:
 		return none, "", wrongUse("--max-entries cannot be less than 0")
 	case t.patient != "" && !patientReference(t.patient):
@@ -167,6 +171,7 @@ func newSendCmd(io streams) *cobra.Command {
 	}
 	flags.add(cmd)
 	cmd.Flags().StringVar(&flags.receipt, "receipt", "", "receipt file (usually OUT.receipt.json, beside the export)")
+	cmd.Flags().BoolVar(&flags.verify, "verify", false, "send nothing, but read at the server all that the receipt names and list what is missing or changed")
 	return cmd
 }
 
@@ -195,8 +200,11 @@ func runSend(ctx context.Context, path string, flags sendTarget, io streams) err
 	if err != nil {
 		return err
 	}
+	if flags.verify {
+		return verify(ctx, folder, r, sender, io)
+	}
 	if !flags.yes {
-		return sendPlan(folder, sender, target, io)
+		return sendPlan(ctx, folder, sender, target, io)
 	}
 	began := time.Now()
 	err = sender.Folder(ctx, folder)
@@ -253,17 +261,17 @@ func goesWith(folder *deliver.Folder, r *receipt.Receipt, flags sendTarget) erro
 }
 
 // sendPlan prints what would be sent.
-func sendPlan(folder *deliver.Folder, sender *deliver.Sender, target server.Target, io streams) error {
-	rows, err := sender.Rows(folder)
+func sendPlan(ctx context.Context, folder *deliver.Folder, sender *deliver.Sender, target server.Target, io streams) error {
+	rows, err := sender.Rows(ctx, folder)
 	if err != nil {
-		return err
+		return fmt.Errorf("nothing can be sent: %w", err)
 	}
 	w := tabwriter.NewWriter(io.out, 0, 0, 2, ' ', 0)
-	fmt.Fprintln(w, "SESSION\tFILE\tTO SEND\tSENT\tREQUESTS")
-	requests, resources := 0, 0
+	fmt.Fprintln(w, "SESSION\tFILE\tTO CREATE\tTHERE ALREADY\tSENT BEFORE\tREQUESTS")
+	var sum deliver.Row
 	for _, row := range rows {
-		fmt.Fprintf(w, "%s\t%s\t%d\t%d\t%d\n", row.Label, row.File, row.Pending, row.Sent, row.Requests)
-		requests, resources = requests+row.Requests, resources+row.Pending
+		fmt.Fprintf(w, "%s\t%s\t%d\t%d\t%d\t%d\n", row.Label, row.File, row.Create, row.Present+row.Differs, row.Sent, row.Stores)
+		sum.Create, sum.Present, sum.Differs, sum.Stores = sum.Create+row.Create, sum.Present+row.Present, sum.Differs+row.Differs, sum.Stores+row.Stores
 	}
 	if err := w.Flush(); err != nil {
 		return err
@@ -273,19 +281,68 @@ func sendPlan(folder *deliver.Folder, sender *deliver.Sender, target server.Targ
 	if folder.LeftOut > 0 {
 		fmt.Fprintf(io.err, "The export left out %s with mistakes.\n", plural(folder.LeftOut, "session", "sessions"))
 	}
-	if resources == 0 {
-		fmt.Fprintln(io.err, "There is nothing to send: the server has it all, by the receipt.")
+	sayDifferences(io, sum.Differs, sender.Tally().Outdated)
+	if sum.Create == 0 {
+		fmt.Fprintln(io.err, "There is nothing to send: the server has it all.")
 		return nil
 	}
-	fmt.Fprintf(io.err, "Nothing was sent: %s in %s would be. Add --yes to send.\n",
-		plural(resources, "resource", "resources"), plural(requests, "request", "requests"))
+	fmt.Fprintf(io.err, "Nothing was sent. Would be: %s. Add --yes to send.\n", createdWords(sum.Create, sum.Present, sum.Stores))
 	return nil
 }
 
-func sendSummary(io streams, t deliver.Tally, client *server.Client, took time.Duration, receiptPath string) {
-	fmt.Fprintf(io.err, "%s created, %d there already; %s in %s. Receipt: %s\n",
-		plural(t.Created, "resource", "resources"), t.Present, plural(client.Requests(), "request", "requests"), took.Round(10*time.Millisecond), receiptPath)
-	if t.Differs > 0 {
-		fmt.Fprintf(io.err, "%s stood there already with other content and were left as they are: 'runsheet amend' corrects them.\n", plural(t.Differs, "resource", "resources"))
+// createdWords say what sending comes to, planned or done.
+func createdWords(created, present, stores int) string {
+	return fmt.Sprintf("%s created, %d there already, in %s", plural(created, "resource", "resources"), present, plural(stores, "request", "requests"))
+}
+
+// sayDifferences tells of resources that sending leaves as they are, though
+// the export says something else.
+func sayDifferences(io streams, differs, outdated int) {
+	if differs > 0 {
+		fmt.Fprintf(io.err, "At the server already with other content, and left as they are: %s. 'runsheet amend' corrects them.\n", plural(differs, "resource", "resources"))
 	}
+	if outdated > 0 {
+		fmt.Fprintf(io.err, "Not as they were sent, and not sent again: %s. 'runsheet amend' sends corrections.\n", plural(outdated, "resource", "resources"))
+	}
+}
+
+func sendSummary(io streams, t deliver.Tally, client *server.Client, took time.Duration, receiptPath string) {
+	fmt.Fprintf(io.err, "%s and %d that asked; %s. Receipt: %s\n", createdWords(t.Created, t.Present, t.Stores), client.Requests()-t.Stores, took.Round(10*time.Millisecond), receiptPath)
+	sayDifferences(io, t.Differs, t.Outdated)
+}
+
+// verify holds what stands at the server against the receipt.
+func verify(ctx context.Context, folder *deliver.Folder, r *receipt.Receipt, sender *deliver.Sender, io streams) error {
+	drifted, err := sender.Verify(ctx)
+	if err != nil {
+		return err
+	}
+	if len(drifted) > 0 {
+		w := tabwriter.NewWriter(io.out, 0, 0, 2, ' ', 0)
+		fmt.Fprintln(w, "SESSION\tAT THE SERVER\tRESOURCE\tWHAT")
+		for _, d := range drifted {
+			state := string(d.Drift)
+			if d.Drift == deliver.Changed {
+				state = fmt.Sprintf("changed: version %s, not %s", d.Version, d.Entry.Version)
+			}
+			fmt.Fprintf(w, "%s\t%s\t%s\t%s\n", d.Label, state, d.Reference(), d.Role)
+		}
+		if err := w.Flush(); err != nil {
+			return err
+		}
+	}
+	unsent, err := sender.Unsent(folder)
+	if err != nil {
+		return err
+	}
+	sent := len(r.All())
+	fmt.Fprintf(io.err, "%d of %s in the receipt stand at the server as they were left there.\n", sent-len(drifted), plural(sent, "resource", "resources"))
+	if unsent > 0 {
+		fmt.Fprintf(io.err, "Not sent yet: %s of the export.\n", plural(unsent, "resource", "resources"))
+	}
+	sayDifferences(io, 0, sender.Tally().Outdated)
+	if len(drifted)+unsent+sender.Tally().Outdated > 0 {
+		return errFindings
+	}
+	return nil
 }

@@ -3,6 +3,8 @@ package cli
 import (
 	"bytes"
 	"context"
+	"encoding/json"
+	"fmt"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -45,42 +47,117 @@ func TestSendAndAmend(t *testing.T) {
 	out := filepath.Join(folder, "out")
 	command(t, exitDone, "export", monthLog, "-o", out)
 
-	table, said := command(t, exitDone, "send", out, "--to", s.Base)
-	contains(t, table, "SESSION", "2025-10-20a", "REQUESTS")
+	receipt := out + receiptEnding
+	send := func(code int, more ...string) (table, said string) {
+		t.Helper()
+		return command(t, code, append([]string{"send", out, "--to", s.Base}, more...)...)
+	}
+	table, said := send(exitDone)
+	contains(t, table, "SESSION", "2025-10-20a", "TO CREATE")
 	contains(t, said, "style transaction: the server does transactions and conditional creates", "Nothing was sent", "Add --yes to send")
+	planned := between(t, said, "Would be: ", ".")
 	if n := len(s.State(t).Resources); n != 1 {
 		t.Fatalf("a dry run left %d resources", n-1)
 	}
 
-	_, said = command(t, exitDone, "send", out, "--to", s.Base, "--yes")
-	contains(t, said, "resources created, 0 there already", "Receipt: "+out+".receipt.json")
+	_, said = send(exitDone, "--yes")
+	contains(t, said, planned+" and ", "Receipt: "+receipt)
 	sent := len(s.State(t).Resources)
-	_, said = command(t, exitDone, "send", out, "--to", s.Base, "--yes")
-	contains(t, said, "0 resources created")
-	_, said = command(t, exitDone, "send", out, "--to", s.Base)
+	_, said = send(exitDone, "--yes")
+	contains(t, said, "0 resources created, 0 there already, in 0 requests and 2 that asked")
+	_, said = send(exitDone)
 	contains(t, said, "There is nothing to send")
+	_, said = send(exitDone, "--verify")
+	contains(t, said, fmt.Sprintf("%d of %d resources in the receipt stand at the server", sent-1, sent-1))
 	// The receipt does not stand in the way of the same export again.
 	_, said = command(t, exitDone, "export", monthLog, "-o", out)
 	contains(t, said, "Nothing has changed")
 
-	receipt := out + ".receipt.json"
-	_, said = command(t, exitDone, "amend", monthLog, "--receipts", receipt, "--to", s.Base, "--yes")
+	amend := func(log string, more ...string) (table, said string) {
+		t.Helper()
+		return command(t, exitDone, append([]string{"amend", log, "--receipts", receipt, "--to", s.Base}, more...)...)
+	}
+	_, said = amend(monthLog, "--yes")
 	contains(t, said, "Nothing has changed", "Nothing was sent")
 	changed := changedMonth(t)
-	table, said = command(t, exitDone, "amend", changed, "--receipts", receipt, "--to", s.Base, "--dry-run")
-	contains(t, table, "CHANGE", "corrected", "weight_before")
+	table, said = amend(changed, "--dry-run")
+	contains(t, table, "CHANGE", "corrected", "weight_before", "amendment")
 	contains(t, said, "Nothing was sent")
+	planned = between(t, said, "To be sent: ", ".\n")
 	if n := len(s.State(t).Resources); n != sent {
 		t.Fatalf("looking at the difference left %d resources", n-sent)
 	}
-	_, said = command(t, exitDone, "amend", changed, "--receipts", receipt, "--to", s.Base, "--reason", "misread", "--yes")
-	contains(t, said, "0 withdrawn")
-	_, said = command(t, exitDone, "amend", changed, "--receipts", receipt, "--to", s.Base, "--yes")
+	// An export of the changed log is not what was sent, and says so.
+	command(t, exitDone, "export", changed, "-o", out, "--force")
+	_, said = send(exitDone, "--yes")
+	contains(t, said, "0 resources created", "Not as they were sent, and not sent again", "'runsheet amend'")
+	_, said = send(exitFindings, "--verify")
+	contains(t, said, "Not as they were sent")
+	_, said = amend(changed, "--reason", "misread", "--yes")
+	contains(t, said, "Sent: "+planned+";")
+	_, said = amend(changed, "--yes")
 	contains(t, said, "Nothing has changed")
-	if n := len(s.State(t).Resources); n <= sent {
-		t.Error("no Provenance was sent")
+	_, said = send(exitDone, "--verify")
+	if strings.Contains(said, "Not ") {
+		t.Errorf("after the amendment: %s", said)
 	}
+	if n := len(s.State(t).Resources); n != sent+1 {
+		t.Errorf("%d resources, want the %d there were and one Provenance", n, sent)
+	}
+}
 
+func between(t *testing.T, text, from, to string) string {
+	t.Helper()
+	_, rest, found := strings.Cut(text, from)
+	middle, _, ended := strings.Cut(rest, to)
+	if !found || !ended {
+		t.Fatalf("nothing between %q and %q in\n%s", from, to, text)
+	}
+	return middle
+}
+
+// A server that has lost something, or everything, is said to have: the exit
+// code tells too.
+func TestSendVerify(t *testing.T) {
+	s := servertest.Start(t)
+	s.Reset(t, nil, monthPatient)
+	out := filepath.Join(t.TempDir(), "out")
+	command(t, exitDone, "export", monthLog, "-o", out)
+	send := func(code int, flag string) (table, said string) {
+		t.Helper()
+		return command(t, code, "send", out, "--to", s.Base, flag)
+	}
+	_, said := send(exitFindings, "--verify")
+	contains(t, said, "0 of 0 resources in the receipt", "Not sent yet: ")
+	command(t, exitWrongUse, "send", out, "--to", s.Base, "--verify", "--yes")
+	send(exitDone, "--yes")
+	var lost string
+	for _, raw := range s.State(t).Resources {
+		var r struct{ ResourceType, ID string }
+		if err := json.Unmarshal(raw, &r); err != nil {
+			t.Fatal(err)
+		}
+		if r.ResourceType == "MedicationAdministration" {
+			lost = r.ResourceType + "/" + r.ID
+		}
+	}
+	s.Delete(t, lost)
+	table, said := send(exitFindings, "--verify")
+	contains(t, table, "missing", lost)
+	contains(t, said, "in the receipt stand at the server as they were left there")
+	if n := strings.Count(table, "\n"); n != 2 {
+		t.Errorf("%d lines, want a heading and one resource:\n%s", n, table)
+	}
+	s.Reset(t, nil, monthPatient)
+	_, said = send(exitCouldNotRun, "--yes")
+	contains(t, said, "it was emptied or set up anew", "move the receipt away")
+	send(exitCouldNotRun, "--dry-run")
+	_, said = command(t, exitCouldNotRun, "amend", monthLog, "--receipts", out+receiptEnding, "--to", s.Base, "--yes")
+	contains(t, said, "it was emptied or set up anew")
+	table, _ = send(exitFindings, "--verify")
+	if strings.Count(table, "missing") < 500 {
+		t.Errorf("an emptied server lacks %d resources", strings.Count(table, "missing"))
+	}
 }
 
 // An amendment takes the options of the export from the receipt, or from the

@@ -6,11 +6,13 @@ import (
 	"errors"
 	"fmt"
 	"net/http"
+	"slices"
 	"strings"
 	"time"
 
 	"runsheet.example/cmd/runsheet/internal/deliver/receipt"
 	"runsheet.example/cmd/runsheet/internal/deliver/server"
+	"runsheet.example/fhirmap"
 )
 
 // AmendOptions are what an amendment says of itself.
@@ -21,7 +23,13 @@ type AmendOptions struct {
 	Now time.Time
 	// Software is the Device resource of the program, named as assembler.
 	Software *Resource
+	// Provenance is how the record's Provenance is sent: an amendment's goes
+	// the same way, or, where the record has none, not at all.
+	Provenance fhirmap.ProvenanceMode
 }
+
+// tells reports whether an amendment gets a Provenance.
+func (o AmendOptions) tells() bool { return o.Provenance != fhirmap.NoProvenance }
 
 // ErrConflicts are the resources that were not changed because somebody
 // changed or removed them at the server since they were sent.
@@ -38,6 +46,9 @@ func (e *ErrConflicts) Error() string {
 // deleted. A Provenance for each session says so. Every step is in the receipt
 // before the next, so that after a cut the same command completes it.
 func (s *Sender) Amend(ctx context.Context, plan Plan, opts AmendOptions) error {
+	if err := s.Probe(ctx); err != nil {
+		return err
+	}
 	conflicts := &ErrConflicts{}
 	for i, p := range plan.Sessions {
 		if err := s.amendSession(ctx, p, opts, conflicts); err != nil {
@@ -60,7 +71,7 @@ func (s *Sender) Amend(ctx context.Context, plan Plan, opts AmendOptions) error 
 func (s *Sender) amendSession(ctx context.Context, p SessionPlan, opts AmendOptions, conflicts *ErrConflicts) error {
 	s.patientID = p.Session.patientIdentity()
 	if !s.known(p.Session.Identity) {
-		return s.createMissing(ctx, p, opts) // with its own Provenance
+		return s.createMissing(ctx, p) // with its own Provenance
 	}
 	if err := s.settleLiteralPatient(ctx, p.Session.Identity); err != nil {
 		return err
@@ -68,7 +79,7 @@ func (s *Sender) amendSession(ctx context.Context, p SessionPlan, opts AmendOpti
 	if err := s.begin(p, opts); err != nil {
 		return err
 	}
-	if err := s.createMissing(ctx, p, opts); err != nil {
+	if err := s.createMissing(ctx, p); err != nil {
 		return err
 	}
 	for _, r := range p.Correct {
@@ -84,27 +95,10 @@ func (s *Sender) amendSession(ctx context.Context, p SessionPlan, opts AmendOpti
 	return nil
 }
 
-// createMissing sends what is new, with the shared resources it needs.
-func (s *Sender) createMissing(ctx context.Context, p SessionPlan, opts AmendOptions) error {
-	needed := map[string]bool{}
-	for _, list := range [][]Resource{p.New, p.Correct} {
-		for _, r := range list {
-			for _, identity := range references(r.JSON) {
-				needed[identity] = true
-			}
-		}
-	}
+// createMissing sends what is new, after the shared resources it needs.
+func (s *Sender) createMissing(ctx context.Context, p SessionPlan) error {
 	session := p.Session
-	session.Resources = nil
-	for _, r := range p.Session.Resources {
-		if needed[r.Identity] && (r.Type == "Device" || r.Type == "Patient") {
-			session.Resources = append(session.Resources, r)
-		}
-	}
-	if opts.Software != nil && !needed[opts.Software.Identity] {
-		session.Resources = append(session.Resources, *opts.Software)
-	}
-	session.Resources = append(session.Resources, p.New...)
+	session.Resources = append(slices.Clone(p.Shared), p.New...)
 	return s.Session(ctx, session)
 }
 
@@ -166,7 +160,7 @@ func (s *Sender) begin(p SessionPlan, opts AmendOptions) error {
 	for _, e := range p.Withdraw {
 		a.Changes = append(a.Changes, receipt.Change{Identity: e.Identity, OldVersion: e.Version})
 	}
-	return s.receipt.Save()
+	return s.save()
 }
 
 // recordedAt is the time of an amendment, in whole seconds, which tell the
@@ -204,7 +198,7 @@ func (s *Sender) correct(ctx context.Context, session Session, r Resource, opts 
 		return err
 	}
 	s.record(session, r, e.ID, *version, receipt.Corrected)
-	return s.receipt.Save()
+	return s.save()
 }
 
 // withdraw marks a resource as entered in error (never deletes it): who has
@@ -234,7 +228,7 @@ func (s *Sender) withdraw(ctx context.Context, e receipt.Entry, opts AmendOption
 	e.Version, e.Status = *version, receipt.Withdrawn
 	s.tally.Withdrawn++
 	s.receipt.Put(e)
-	return s.receipt.Save()
+	return s.save()
 }
 
 // replace puts a resource in the place of the version in the receipt and gives

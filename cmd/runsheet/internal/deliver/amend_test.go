@@ -35,7 +35,7 @@ func TestAmendUnchanged(t *testing.T) {
 	s.Reset(t, nil, smallPatient)
 	d := newDelivery(t, s, Transaction)
 	d.mustSend(sessions)
-	if plan := MakePlan(d.open(), sessions, nil); !plan.Empty() {
+	if plan := MakePlan(d.open(), sessions, nil, AmendOptions{}); !plan.Empty() {
 		t.Errorf("plan %+v", plan)
 	}
 	// A new version of the program alone is no change: what was assembled by
@@ -47,7 +47,7 @@ func TestAmendUnchanged(t *testing.T) {
 			}
 		}
 	}
-	if plan := MakePlan(d.open(), sessions, nil); !plan.Empty() {
+	if plan := MakePlan(d.open(), sessions, nil, AmendOptions{}); !plan.Empty() {
 		t.Errorf("plan after an upgrade %+v", plan)
 	}
 }
@@ -68,7 +68,7 @@ func TestAmendCorrection(t *testing.T) {
 				t.Fatal(err)
 			}
 			created, corrected, withdrawn := plan.Counts()
-			if created != 0 || corrected < 2 || withdrawn != 0 || len(plan.Sessions) != 1 || d.tally.Corrected != corrected {
+			if created != 1 || corrected < 2 || withdrawn != 0 || len(plan.Sessions) != 1 || d.tally.Corrected != corrected {
 				t.Errorf("plan: %d created, %d corrected, %d withdrawn; tally %+v", created, corrected, withdrawn, d.tally)
 			}
 			d.same(changed, "Provenance ")
@@ -243,6 +243,7 @@ func TestAmendCutAnywhere(t *testing.T) {
 		plan, err := d.amend(changed, "")
 		if on == 1 {
 			created, corrected, _ = plan.Counts()
+			created-- // the Provenance itself
 		}
 		if err != nil {
 			if _, err = d.amend(changed, ""); err != nil {
@@ -261,6 +262,32 @@ func TestAmendCutAnywhere(t *testing.T) {
 		}
 		if on > corrected+2 {
 			return
+		}
+	}
+}
+
+// An amendment's Provenance goes the way of the record's: under our own id, or
+// not at all.
+func TestAmendProvenanceModes(t *testing.T) {
+	s := servertest.Start(t)
+	changedLog := edited(t, smallLog, "sessions.csv", "63.40,142", "63.50,142")
+	for mode, extra := range map[fhirmap.ProvenanceMode][]string{fhirmap.PutProvenance: {"Provenance "}, fhirmap.NoProvenance: nil} {
+		s.Reset(t, nil, smallPatient)
+		d := newDelivery(t, s, Transaction)
+		d.provenance = mode
+		d.mustSend(mapped(t, smallLog, fhirmap.Options{Provenance: mode}))
+		changed := mapped(t, changedLog, fhirmap.Options{Provenance: mode})
+		if _, err := d.amend(changed, ""); err != nil {
+			t.Fatal(err)
+		}
+		d.same(changed, extra...)
+		for _, e := range d.open().All() {
+			if e.Type == "Provenance" && e.ID != e.Identity {
+				t.Errorf("%s: the Provenance stands under %s", mode, e.ID)
+			}
+		}
+		if len(d.open().Amending) != 0 {
+			t.Errorf("%s: the amendment still stands in the receipt", mode)
 		}
 	}
 }
@@ -308,22 +335,22 @@ func TestPlanDoubts(t *testing.T) {
 			s.record(session, resource, fmt.Sprint("x", i), "1", receipt.Created)
 		}
 	}
-	plan := MakePlan(r, sessions[:2], []string{"c"})
+	plan := MakePlan(r, sessions[:2], []string{"c"}, AmendOptions{})
 	if !plan.Empty() || fmt.Sprint(plan.Kept) != "[c]" {
 		t.Errorf("a session with mistakes: %+v", plan)
 	}
-	if plan := MakePlan(r, sessions[:2], nil); plan.Doubt() != nil {
+	if plan := MakePlan(r, sessions[:2], nil, AmendOptions{}); plan.Doubt() != nil {
 		t.Errorf("one session of three gone: %v", plan.Doubt())
 	}
-	if plan := MakePlan(r, sessions[1:2], nil); plan.Doubt() == nil {
+	if plan := MakePlan(r, sessions[1:2], nil, AmendOptions{}); plan.Doubt() == nil {
 		t.Error("two sessions of three gone: no doubt")
 	}
 	other := mapped(t, smallLog, fhirmap.Options{PatientReference: "Patient/7"})
-	if plan := MakePlan(r, other, nil); !plan.Empty() {
+	if plan := MakePlan(r, other, nil, AmendOptions{}); !plan.Empty() {
 		t.Errorf("the patient is referred to in another way: %+v", plan)
 	}
 	bare := mapped(t, smallLog, fhirmap.Options{NoComputed: true})
-	if plan := MakePlan(r, bare, nil); plan.Empty() {
+	if plan := MakePlan(r, bare, nil, AmendOptions{}); plan.Empty() {
 		t.Error("computed values left out: nothing to withdraw")
 	}
 }

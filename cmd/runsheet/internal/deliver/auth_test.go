@@ -98,7 +98,7 @@ func write(t *testing.T, name string, text []byte) string {
 func TestTokenRefused(t *testing.T) {
 	s := servertest.Start(t)
 	sessions := mapped(t, smallLog, fhirmap.Options{})
-	s.Reset(t, servertest.Switches{"tokens": map[string]any{"fixed": []string{"first", "second"}, "uses": 5}}, smallPatient)
+	s.Reset(t, servertest.Switches{"tokens": map[string]any{"fixed": []string{"first", "second"}, "uses": 8}}, smallPatient)
 	path := write(t, "token", []byte("first\n"))
 	d := newDelivery(t, s, Transaction)
 	d.auth = &server.TokenFile{Path: path}

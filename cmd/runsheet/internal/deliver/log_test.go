@@ -83,18 +83,19 @@ func mapped(t testing.TB, folder string, opts fhirmap.Options) []Session {
 // delivery is one run of the program: it opens the receipt, sends, and keeps
 // what was said.
 type delivery struct {
-	t       *testing.T
-	server  *servertest.Server
-	receipt string
-	style   Style
-	max     int
-	patient string
-	auth    server.Authorizer
-	later   int // days after the first amendment
-	waits   []time.Duration
-	notes   []string
-	tally   Tally
-	client  *server.Client
+	t          *testing.T
+	server     *servertest.Server
+	receipt    string
+	style      Style
+	max        int
+	patient    string
+	auth       server.Authorizer
+	later      int // days after the first amendment
+	provenance fhirmap.ProvenanceMode
+	waits      []time.Duration
+	notes      []string
+	tally      Tally
+	client     *server.Client
 }
 
 func newDelivery(t *testing.T, s *servertest.Server, style Style) *delivery {
@@ -151,15 +152,21 @@ func (d *delivery) mustSend(sessions []Session) {
 func (d *delivery) amend(sessions []Session, reason string) (Plan, error) {
 	d.t.Helper()
 	r := d.open()
-	plan := MakePlan(r, sessions, nil)
+	opts := AmendOptions{
+		Reason: reason, Now: time.Date(2025, 12, 1+d.later, 9, 0, 0, 0, time.UTC), Software: softwareOf(sessions), Provenance: d.provenance,
+	}
+	plan := MakePlan(r, sessions, nil, opts)
 	s, err := d.sender(d.t.Context(), r)
 	if err != nil {
 		return plan, err
 	}
-	defer func() { d.tally = s.Tally() }()
-	return plan, s.Amend(d.t.Context(), plan, AmendOptions{
-		Reason: reason, Now: time.Date(2025, 12, 1+d.later, 9, 0, 0, 0, time.UTC), Software: softwareOf(sessions),
-	})
+	err = s.Amend(d.t.Context(), plan, opts)
+	d.tally = s.Tally()
+	created, corrected, withdrawn := plan.Counts()
+	if t := d.tally; err == nil && (t.Created+t.Present != created || t.Corrected != corrected || t.Withdrawn != withdrawn) {
+		d.t.Errorf("planned %d created, %d corrected, %d withdrawn, done %+v", created, corrected, withdrawn, t)
+	}
+	return plan, err
 }
 
 func softwareOf(sessions []Session) *Resource {

@@ -16,6 +16,9 @@ type Plan struct {
 	Kept []string
 	// Compared is how many resources stand on both sides.
 	Compared int
+	// Unfinished are amendments that were begun and lack their Provenance, in
+	// sessions with nothing else to do.
+	Unfinished int
 }
 
 // SessionPlan is what is to be done in one session.
@@ -23,18 +26,27 @@ type SessionPlan struct {
 	Session Session // with every resource of the log; empty for one that is gone
 	Label   string
 	New     []Resource
+	// Shared are resources that sessions share and the server lacks.
+	Shared  []Resource
 	Correct []Resource
 	// Withdraw are resources that should never have stood there.
 	Withdraw []receipt.Entry
+	// Provenance says that one is created for the amendment; a new session
+	// has its own among New.
+	Provenance bool
 }
 
 // Empty reports that the server has what the log says.
-func (p Plan) Empty() bool { return len(p.Sessions) == 0 }
+func (p Plan) Empty() bool { return len(p.Sessions) == 0 && p.Unfinished == 0 }
 
 // Counts sums up a plan.
 func (p Plan) Counts() (created, corrected, withdrawn int) {
+	created = p.Unfinished
 	for _, s := range p.Sessions {
-		created += len(s.New)
+		created += len(s.Shared) + len(s.New)
+		if s.Provenance {
+			created++
+		}
 		corrected += len(s.Correct)
 		withdrawn += len(s.Withdraw)
 	}
@@ -43,7 +55,7 @@ func (p Plan) Counts() (created, corrected, withdrawn int) {
 
 // MakePlan compares the sessions of a log with the receipt. leftOut are the
 // labels of sessions that could not be mapped.
-func MakePlan(r *receipt.Receipt, sessions []Session, leftOut []string) Plan {
+func MakePlan(r *receipt.Receipt, sessions []Session, leftOut []string, opts AmendOptions) Plan {
 	var plan Plan
 	seen := map[string]bool{}
 	inLog := map[string]bool{}
@@ -60,7 +72,63 @@ func MakePlan(r *receipt.Receipt, sessions []Session, leftOut []string) Plan {
 		}
 	}
 	plan.gone(r, inLog, leftOut)
+	plan.besides(r, opts)
 	return plan
+}
+
+// besides plans what comes with the changes: the shared resources they need,
+// and a Provenance for each session.
+func (p *Plan) besides(r *receipt.Receipt, opts AmendOptions) {
+	planned := map[string]bool{}
+	touched := map[string]bool{}
+	for i := range p.Sessions {
+		s := &p.Sessions[i]
+		_, known := r.Of(s.Session.Identity)
+		s.Provenance = known && opts.tells()
+		touched[s.Session.Identity] = true
+		for _, resource := range s.needed(opts) {
+			if _, there := r.Of(resource.Identity); !there && !planned[resource.Identity] {
+				planned[resource.Identity] = true
+				s.Shared = append(s.Shared, resource)
+			}
+		}
+	}
+	for _, a := range r.Amending {
+		if touched[a.Session] || !opts.tells() || len(done(r, a)) == 0 {
+			continue
+		}
+		touched[a.Session] = true
+		p.Unfinished++
+		if s := opts.Software; s != nil && !planned[s.Identity] {
+			if _, there := r.Of(s.Identity); !there {
+				planned[s.Identity] = true
+				p.Unfinished++
+			}
+		}
+	}
+}
+
+// needed are the shared resources that the changes of a session refer to, and
+// the program, which its Provenance names.
+func (s SessionPlan) needed(opts AmendOptions) []Resource {
+	named := map[string]bool{}
+	for _, list := range [][]Resource{s.New, s.Correct} {
+		for _, r := range list {
+			for _, identity := range references(r.JSON) {
+				named[identity] = true
+			}
+		}
+	}
+	var out []Resource
+	for _, r := range s.Session.Resources {
+		if named[r.Identity] && (r.Type == "Device" || r.Type == "Patient") {
+			out = append(out, r)
+		}
+	}
+	if opts.Software != nil && s.Provenance && !named[opts.Software.Identity] {
+		out = append(out, *opts.Software)
+	}
+	return out
 }
 
 // planSession compares one session with the entries of it. What sessions share is sent only with

@@ -28,6 +28,7 @@ func (s *Sender) post(ctx context.Context, session Session, chunk []Resource) er
 		entries[i] = e
 	}
 	s.receipt.Style = string(s.rules.style)
+	s.tally.Stores++
 	if s.rules.style == Put || s.rules.style == Single {
 		return s.postSingle(ctx, session, chunk[0], entries[0])
 	}
@@ -40,7 +41,7 @@ func (s *Sender) post(ctx context.Context, session Session, chunk []Resource) er
 		return err
 	}
 	err = s.accept(ctx, session, chunk, answers)
-	if saved := s.receipt.Save(); saved != nil {
+	if saved := s.save(); saved != nil {
 		return saved
 	}
 	if err != nil {
@@ -62,7 +63,7 @@ func (s *Sender) postSingle(ctx context.Context, session Session, r Resource, e 
 		a.Location = e.url
 	}
 	err = s.accept(ctx, session, []Resource{r}, []answerEntry{a})
-	if saved := s.receipt.Save(); saved != nil {
+	if saved := s.save(); saved != nil {
 		return saved
 	}
 	if err != nil {
@@ -76,12 +77,15 @@ type answerEntry struct {
 	Status         int
 	Location, ETag string
 	Outcome        json.RawMessage
+	// Resource is what a read gave.
+	Resource json.RawMessage
 }
 
 func parseAnswers(body []byte, wanted int) ([]answerEntry, error) {
 	var bundle struct {
 		Type  string `json:"type"`
 		Entry []struct {
+			Resource json.RawMessage `json:"resource"`
 			Response struct {
 				Status   string          `json:"status"`
 				Location string          `json:"location"`
@@ -100,7 +104,7 @@ func parseAnswers(body []byte, wanted int) ([]answerEntry, error) {
 		if err != nil {
 			return nil, fmt.Errorf("%w: its answer has an entry without a status", server.ErrUnknownOutcome)
 		}
-		out[i] = answerEntry{status, e.Response.Location, e.Response.ETag, e.Response.Outcome}
+		out[i] = answerEntry{status, e.Response.Location, e.Response.ETag, e.Response.Outcome, e.Resource}
 	}
 	return out, nil
 }
@@ -179,6 +183,7 @@ func (s *Sender) tryCondition(ctx context.Context, r Resource) error {
 		return err
 	}
 	first, _ := s.receipt.Of(r.Identity)
+	s.tally.Stores++
 	reply, err := s.client.Do(ctx, server.Request{Method: e.method, Path: e.url, Body: e.resource, IfNoneExist: e.condition})
 	if err != nil {
 		return err

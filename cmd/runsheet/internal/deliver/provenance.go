@@ -11,6 +11,7 @@ import (
 	"github.com/google/uuid"
 
 	"runsheet.example/cmd/runsheet/internal/deliver/receipt"
+	"runsheet.example/fhirmap"
 	"runsheet.example/profiles"
 )
 
@@ -31,7 +32,7 @@ func (s *Sender) completeAmendments(ctx context.Context, opts AmendOptions, sess
 		s.receipt.Amending = slices.DeleteFunc(slices.Clone(s.receipt.Amending), func(one receipt.Amendment) bool {
 			return one.Session == begun[i].Session && one.Recorded == begun[i].Recorded
 		})
-		if err := s.receipt.Save(); err != nil {
+		if err := s.save(); err != nil {
 			return err
 		}
 	}
@@ -41,8 +42,8 @@ func (s *Sender) completeAmendments(ctx context.Context, opts AmendOptions, sess
 // completeAmendment sends the Provenance of an amendment, where anything was
 // changed.
 func (s *Sender) completeAmendment(ctx context.Context, a receipt.Amendment, opts AmendOptions) error {
-	changes := s.done(a)
-	if len(changes) == 0 {
+	changes := done(s.receipt, a)
+	if len(changes) == 0 || !opts.tells() {
 		return nil
 	}
 	if err := s.settleLiteralPatient(ctx, a.Session); err != nil {
@@ -56,7 +57,14 @@ func (s *Sender) completeAmendment(ctx context.Context, a receipt.Amendment, opt
 		Type: "Provenance", Role: amendmentRole, JSON: text, Condition: "recorded=" + a.Recorded,
 		Identity: amendmentIdentity(a.Session, a.Recorded),
 	}
-	return s.Session(ctx, Session{Identity: a.Session, Label: s.labelOf(a.Session), Resources: []Resource{resource}})
+	if opts.Provenance == fhirmap.PutProvenance {
+		resource.Condition = ""
+	}
+	resources := []Resource{resource}
+	if opts.Software != nil {
+		resources = []Resource{*opts.Software, resource}
+	}
+	return s.Session(ctx, Session{Identity: a.Session, Label: s.labelOf(a.Session), Resources: resources})
 }
 
 // amendmentIdentity is the identity of the Provenance of an amendment.
@@ -66,11 +74,11 @@ func amendmentIdentity(session, recorded string) string {
 
 // done are the changes of an amendment that were really made: a conflict is
 // none.
-func (s *Sender) done(a receipt.Amendment) []receipt.Change {
+func done(r *receipt.Receipt, a receipt.Amendment) []receipt.Change {
 	var out []receipt.Change
 	seen := map[string]bool{}
 	for _, c := range a.Changes {
-		e, ok := s.receipt.Of(c.Identity)
+		e, ok := r.Of(c.Identity)
 		if !ok || seen[c.Identity] || c.OldVersion != "" && e.Version == c.OldVersion {
 			continue
 		}

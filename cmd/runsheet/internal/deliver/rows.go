@@ -1,39 +1,85 @@
 package deliver
 
-// Row says what sending one session takes.
+import (
+	"context"
+
+	"runsheet.example/cmd/runsheet/internal/deliver/receipt"
+)
+
+// Row says what sending one session takes. A resource that sessions share
+// counts at the first.
 type Row struct {
 	Label, File string
-	// Pending and Sent are resources, by the receipt.
-	Pending, Sent int
-	// Requests is how many requests the pending ones take, beside looking
-	// whether they are there.
-	Requests int
+	// Create are resources to be created; Present and Differs stand at the
+	// server already, with our content or another; Sent are in the receipt.
+	Create, Present, Differs, Sent int
+	// Stores is how many requests store what is to be created.
+	Stores int
 }
 
-// Rows says what sending an export would take; nothing is sent.
-func (s *Sender) Rows(folder *Folder) ([]Row, error) {
+// Rows says what sending an export would do. The server is asked what it has,
+// just as it is before sending; nothing is sent, and nothing written down. The
+// sender is of no further use.
+func (s *Sender) Rows(ctx context.Context, folder *Folder) ([]Row, error) {
+	s.dry = true
+	if err := s.Probe(ctx); err != nil {
+		return nil, err
+	}
 	var rows []Row
-	assumed := map[string]bool{}
-	known := func(identity string) bool { return assumed[identity] || s.known(identity) }
+	counted := map[string]bool{}
 	for i := range folder.Files {
 		session, err := folder.Session(i)
 		if err != nil {
 			return nil, err
 		}
-		var pending []Resource
-		for _, r := range session.Resources {
-			if !known(r.Identity) {
-				pending = append(pending, r)
-			}
-		}
-		requests, err := s.rules.requests(pending, known)
+		row, err := s.row(ctx, session, counted)
 		if err != nil {
 			return nil, err
 		}
-		for _, r := range pending {
-			assumed[r.Identity] = true
-		}
-		rows = append(rows, Row{session.Label, session.File, len(pending), len(session.Resources) - len(pending), requests})
+		rows = append(rows, row)
+		s.opts.Progress(i+1, len(folder.Files))
 	}
 	return rows, nil
+}
+
+func (s *Sender) row(ctx context.Context, session Session, counted map[string]bool) (Row, error) {
+	row := Row{Label: session.Label, File: session.File}
+	for _, r := range session.Resources {
+		if !counted[r.Identity] && s.known(r.Identity) {
+			row.Sent++
+		}
+		counted[r.Identity] = true
+	}
+	s.compare(session)
+	before := s.tally
+	pending := s.pending(session)
+	if len(pending) == 0 {
+		return row, nil
+	}
+	if err := s.settlePatient(ctx, session); err != nil {
+		return row, err
+	}
+	if err := s.lookBefore(ctx, session, pending); err != nil {
+		return row, err
+	}
+	row.Present, row.Differs = s.tally.Present-before.Present, s.tally.Differs-before.Differs
+	pending = s.pending(session)
+	row.Create = len(pending)
+	var err error
+	row.Stores, err = s.stored(pending)
+	for _, r := range pending { // as if it had been sent, for the sessions behind
+		s.receipt.Put(receipt.Entry{Identity: r.Identity, Type: r.Type, ID: r.Identity})
+	}
+	return row, err
+}
+
+// stored counts the requests that store resources; where conditions have to be
+// tried first the first resource goes by itself, and once more.
+func (s *Sender) stored(pending []Resource) (int, error) {
+	if len(pending) == 0 || !s.untried() || s.ownID(pending[0]) {
+		return s.rules.requests(pending, s.known)
+	}
+	s.honoured = true
+	rest, err := s.rules.requests(pending[1:], func(identity string) bool { return identity == pending[0].Identity || s.known(identity) })
+	return rest + 2, err
 }

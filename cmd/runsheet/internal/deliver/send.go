@@ -10,9 +10,13 @@ import (
 
 // Folder sends an export: its sessions in order, one after the other.
 func (s *Sender) Folder(ctx context.Context, folder *Folder) error {
+	if err := s.Probe(ctx); err != nil {
+		return err
+	}
 	for i := range folder.Files {
 		session, err := folder.Session(i)
 		if err == nil {
+			s.compare(session)
 			err = s.Session(ctx, session)
 		}
 		if err != nil {
@@ -102,7 +106,7 @@ func (s *Sender) lookBefore(ctx context.Context, session Session, pending []Reso
 			}
 		}
 	}
-	return s.receipt.Save()
+	return s.save()
 }
 
 // look looks for one resource and records it when it is there. With a server
@@ -155,5 +159,5 @@ func (s *Sender) lookAfter(ctx context.Context, session Session, chunk []Resourc
 			break // a transaction is there whole or not at all
 		}
 	}
-	return s.receipt.Save()
+	return s.save()
 }

@@ -37,6 +37,7 @@ type Sender struct {
 	opts     Options
 	rules    rules
 	declares bool // the server declares conditional creates
+	batches  bool // it declares batches
 	targets  bool // it searches a Provenance by target
 	proposal Proposal
 	// searches is whether the server can be asked; unknown until it was.
@@ -44,6 +45,9 @@ type Sender struct {
 	honoured  bool // If-None-Exist was seen to work, or is not needed
 	patientID string
 	tally     Tally
+	// askedPatient says that the server cannot be asked for the patient.
+	askedPatient bool
+	dry          bool // nothing is to be written down
 }
 
 type answer uint8
@@ -54,9 +58,12 @@ const (
 	no
 )
 
-// Tally counts what became of resources.
+// Tally counts what became of resources, and the requests that stored them.
 type Tally struct {
 	Created, Present, Differs, Corrected, Withdrawn int
+	// Outdated were sent before with other content than they have now.
+	Outdated int
+	Stores   int
 }
 
 // NewSender asks the server what it can do and settles the style. A server
@@ -90,6 +97,7 @@ func NewSender(ctx context.Context, client *server.Client, r *receipt.Receipt, o
 	}
 	s.rules = rules{style: s.proposal.Style, max: opts.MaxEntries}
 	s.declares = capability.All(identified, func(t server.TypeCapability) bool { return t.ConditionalCreate })
+	s.batches = capability.Batch
 	s.targets = capability.Types["Provenance"].SearchesTargets
 	if opts.Patient != "" {
 		r.Patient = opts.Patient
@@ -102,6 +110,28 @@ func (s *Sender) Proposal() Proposal { return s.proposal }
 
 // Tally is what was done so far.
 func (s *Sender) Tally() Tally { return s.tally }
+
+// save keeps the receipt.
+func (s *Sender) save() error {
+	if s.dry {
+		return nil
+	}
+	return s.receipt.Save()
+}
+
+// compare counts what was sent with other content than it has now: sending
+// leaves it as it is. A Provenance tells what was then.
+func (s *Sender) compare(session Session) {
+	patient := session.patientIdentity()
+	for _, r := range session.Resources {
+		e, known := s.receipt.Of(r.Identity)
+		switch {
+		case !known || r.Type == "Provenance" || r.Type == "Patient" || r.Type == "Device":
+		case e.Status == receipt.Withdrawn || e.SHA256 != Digest(r.JSON, patient):
+			s.tally.Outdated++
+		}
+	}
+}
 
 // known reports whether the server has a resource, by the receipt.
 func (s *Sender) known(identity string) bool {
@@ -123,8 +153,9 @@ func (s *Sender) pending(session Session) []Resource {
 // errNoPatient is what the person must settle before anything is sent.
 var errNoPatient = errors.New("the server has no patient with the log's identifier: ask the clinic which patient it is and give --patient Patient/ID, or, where the clinic wants that, export with --create-patient")
 
-// settlePatient finds the patient's literal reference. A transaction may leave
-// the search to the server; every other form needs it before.
+// settlePatient finds the patient's literal reference, so that nothing is sent
+// for one the server does not have. Only a transaction can leave the search to
+// the server, where we cannot ask.
 func (s *Sender) settlePatient(ctx context.Context, session Session) error {
 	s.patientID = session.patientIdentity()
 	if s.receipt.Patient != "" || s.patientID != "" {
@@ -132,29 +163,38 @@ func (s *Sender) settlePatient(ctx context.Context, session Session) error {
 	}
 	for _, r := range session.Resources {
 		match := toPatient.Find(r.JSON)
+		if match == nil {
+			continue
+		}
 		reference := strings.TrimSuffix(strings.TrimPrefix(string(match), `"reference":"`), `"`)
 		condition, isSearch := strings.CutPrefix(reference, "Patient?")
-		switch {
-		case match == nil:
-			continue
-		case !isSearch:
+		if !isSearch {
 			s.receipt.Patient = reference
 			return nil
-		case s.rules.style == Transaction:
-			return nil
 		}
-		hit, err := s.findPatient(ctx, Resource{Type: "Patient", Condition: condition})
-		switch {
-		case errors.Is(err, errCannotSearch):
-			return errors.New("the server cannot be asked for the patient by identifier: give --patient Patient/ID")
-		case err != nil:
-			return err
-		case hit == nil:
-			return errNoPatient
-		}
-		s.receipt.Patient = "Patient/" + hit.ID
+		return s.searchPatient(ctx, condition)
+	}
+	return nil
+}
+
+func (s *Sender) searchPatient(ctx context.Context, condition string) error {
+	if s.askedPatient {
 		return nil
 	}
+	hit, err := s.findPatient(ctx, Resource{Type: "Patient", Condition: condition})
+	var refusal *server.Refusal
+	switch {
+	case s.rules.style == Transaction && (errors.Is(err, errCannotSearch) || errors.As(err, &refusal) && refusal.Status == http.StatusForbidden):
+		s.askedPatient = true
+		return nil
+	case errors.Is(err, errCannotSearch):
+		return errors.New("the server cannot be asked for the patient by identifier: give --patient Patient/ID")
+	case err != nil:
+		return err
+	case hit == nil:
+		return errNoPatient
+	}
+	s.receipt.Patient = "Patient/" + hit.ID
 	return nil
 }
 

@@ -108,6 +108,8 @@ type Request struct {
 	Form        url.Values
 	IfNoneExist string
 	IfMatch     string
+	// Reads says that a POST changes nothing: a batch of reads.
+	Reads bool
 }
 
 // Reply is what a server answered.
@@ -160,7 +162,7 @@ func (c *Client) build(ctx context.Context, req Request) (*http.Request, error) 
 	if body != nil {
 		h.Set("Content-Type", kind)
 	}
-	if req.Form == nil && body != nil {
+	if req.Form == nil && body != nil && !req.Reads {
 		h.Set("Prefer", "return=minimal")
 	}
 	if req.IfNoneExist != "" {

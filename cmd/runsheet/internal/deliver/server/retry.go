@@ -61,7 +61,7 @@ func (c *Client) renew(ctx context.Context) bool {
 // mayRepeat says whether the request may be sent again as it is, and what to
 // report if it is not.
 func (c *Client) mayRepeat(req Request, reply *Reply, err error) (bool, error) {
-	idempotent := req.Method == http.MethodGet || req.Method == http.MethodPut || req.Form != nil
+	idempotent := req.Method == http.MethodGet || req.Method == http.MethodPut || req.Form != nil || req.Reads
 	if err != nil {
 		lost := fmt.Errorf("no answer from %s: %w", c.host(), err)
 		if !idempotent {

@@ -132,7 +132,7 @@ func Patient(system, value string) map[string]any {
 // Reset empties the server and sets its switches.
 func (s *Server) Reset(t testing.TB, switches Switches, patients ...map[string]any) {
 	t.Helper()
-	body := map[string]any{"patients": patients}
+	body := map[string]any{"patients": append([]map[string]any{}, patients...)}
 	for name, value := range switches {
 		body[name] = value
 	}
@@ -160,6 +160,12 @@ func (s *Server) Edit(t testing.TB, resource any) {
 	s.call(t, "edit", resource)
 }
 
+// Delete deletes resources, named Type/id, as somebody at the clinic would.
+func (s *Server) Delete(t testing.TB, references ...string) {
+	t.Helper()
+	s.call(t, "delete", references)
+}
+
 // State is what the server holds.
 func (s *Server) State(t testing.TB) State {
 	t.Helper()
@@ -174,6 +180,10 @@ func (s *Server) call(t testing.TB, what string, body any) State {
 	response, err := client.Post(s.root+"/-/"+what, "application/json", bytes.NewReader(text))
 	must(t, err)
 	defer response.Body.Close()
+	if response.StatusCode != http.StatusOK {
+		text, _ := io.ReadAll(response.Body)
+		t.Fatalf("%s: %s\n%s", what, response.Status, text)
+	}
 	var state State
 	must(t, json.NewDecoder(response.Body).Decode(&state))
 	return state
