@@ -3,6 +3,7 @@ package doc
 import (
 	"encoding/binary"
 	"math/bits"
+	"slices"
 )
 
 // follower reads a container by comparing it with its model, byte by byte, and
@@ -30,15 +31,7 @@ func (p *parser) follow(model, after Node) expect {
 	root := p.add(m.kind(), p.i, 0)
 	f.step, f.open = root-model, root
 	first := len(d.differing)
-	copied, at := model+1, model+1
-	for {
-		at = f.differs(at, after)
-		d.copyNodes(copied, at, f.step, f.shift)
-		if copied = at; at == after || !f.differing(at) {
-			break
-		}
-		copied, at = at+1, at+1
-	}
+	at := f.copyNodes(model+1, after)
 	if at < after || f.same < f.to || d.broken {
 		return f.leaveModel(root, first)
 	}
@@ -59,43 +52,66 @@ func (f *follower) compare(i int) {
 	f.same = i + common(data[i:f.to], data[i+f.shift:])
 }
 
-// differs returns the first node of the model, from at on, that is not copied
-// as it is.
-func (f *follower) differs(at, after Node) Node {
-	same := uint32(f.same)
-	for nodes := f.p.d.nodes; at < after; at++ {
-		m := &nodes[at]
+// copyNodes appends the nodes of the model from one up to another, as far as
+// they are built the same, and returns the first that is not. Text that was
+// unescaped is shared.
+func (f *follower) copyNodes(at, after Node) Node {
+	d := f.p.d
+	if most := len(d.nodes) + int(after-at); most > cap(d.nodes) {
+		d.nodes = slices.Grow(d.nodes, most-len(d.nodes))
+	}
+	nodes := d.nodes[:cap(d.nodes)]
+	same, moved := uint32(f.same), uint32(f.shift)
+	for ; at < after; at++ {
+		n := at + f.step
+		m, nd := &nodes[at], &nodes[n]
+		nd.off, nd.end = m.off+moved, m.end+moved
+		nd.key = m.key + moved&(uint32(m.bits&flagKeyInArena)/uint32(flagKeyInArena)-1)
+		nd.parent = m.parent + f.step
+		nd.next = m.next + f.step&^(m.next>>31)
+		nd.index, nd.a, nd.keyLen, nd.bits = m.index, m.a, m.keyLen, m.bits
 		if m.end < same {
 			continue
 		}
+		// It ends where the text is another already, or at the last place
+		// where it is the same.
 		kind := m.kind()
-		if m.off >= same || kind > Array && (m.end > same || kind != String) {
-			break
+		d.nodes = nodes[:n+1]
+		switch {
+		case m.off >= same && (m.off > same || kind != Number):
+			return f.copied(at, n)
+		case kind <= Array || m.end == same && kind == String:
+		case !f.differing(m, n, nd):
+			return f.copied(at, n)
+		default:
+			d.differing = append(d.differing, n)
+			same, moved = uint32(f.same), uint32(f.shift)
+			if d.broken {
+				return f.copied(at+1, n+1)
+			}
 		}
 	}
+	return f.copied(at, at+f.step)
+}
+
+// copied ends the nodes before n.
+func (f *follower) copied(at, n Node) Node {
+	f.p.d.nodes = f.p.d.nodes[:n]
 	return at
 }
 
-// differing copies a string or number that is written otherwise than in the
+// differing reads a string or number that is written otherwise than in the
 // model. It reports false where something else stands there.
-func (f *follower) differing(at Node) bool {
-	d := f.p.d
-	m := d.nodes[at]
-	if m.kind() <= Array || int(m.off) >= f.same && (int(m.off) > f.same || m.kind() != Number) {
-		return false
-	}
-	text, end, ok := f.read(&m, int(m.off)+f.shift)
+func (f *follower) differing(m *node, n Node, nd *node) bool {
+	off := int(m.off) + f.shift
+	text, end, ok := f.read(m, off)
 	if !ok {
 		return false
 	}
-	d.copyNodes(at, at+1, f.step, f.shift)
-	n := at + f.step
-	nd := &d.nodes[n]
 	nd.end = uint32(end)
 	nd.setText(text)
-	d.differing = append(d.differing, n)
-	if d.broken {
-		return false
+	if f.p.d.broken {
+		return true
 	}
 	f.close(int(m.off))
 	f.shift, f.open = end-int(m.end), nd.parent
@@ -115,26 +131,6 @@ func (f *follower) close(offset int) {
 		nd := &d.nodes[f.open]
 		nd.end = uint32(int(m.end) + f.shift)
 		f.open = nd.parent
-	}
-}
-
-// copyNodes appends the nodes from one up to another, moved by a number of
-// nodes and of bytes. Unescaped text is shared.
-func (d *Doc) copyNodes(from, to, step Node, shift int) {
-	moved := uint32(shift)
-	d.nodes = append(d.nodes, d.nodes[from:to]...)
-	added := d.nodes[from+step:]
-	for i := range added {
-		nd := &added[i]
-		nd.off += moved
-		nd.end += moved
-		nd.parent += step
-		if nd.next >= 0 {
-			nd.next += step
-		}
-		if nd.bits&flagKeyInArena == 0 {
-			nd.key += moved
-		}
 	}
 }
 
@@ -242,11 +238,7 @@ func (f *follower) reopen(n, child Node, in *level) {
 func common(a, b []byte) int {
 	n := min(len(a), len(b))
 	a, b = a[:n], b[:n]
-	const block = 64
 	i := 0
-	for i+block <= n && string(a[i:i+block]) == string(b[i:i+block]) {
-		i += block
-	}
 	for ; i+8 <= n; i += 8 {
 		if x := binary.LittleEndian.Uint64(a[i:]) ^ binary.LittleEndian.Uint64(b[i:]); x != 0 {
 			return i + bits.TrailingZeros64(x)>>3
