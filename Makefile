@@ -30,7 +30,7 @@ bench:
 compare examples office kill bulk:
 	bash .ci/$@
 
-# HAPI FHIR's own validator over profiles and exports; needs Maven Central.
-OUT = out/month
-interop: demo
+# HAPI FHIR's validator over the profiles and a month, and its JPA server sent
+# that month; needs Java, Maven and Maven Central. OUT names further exports.
+interop:
 	bash profiles/fsh/interop/run $(OUT)

@@ -1,0 +1,232 @@
+package main
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"net/http"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+)
+
+// types are those a record is made of.
+var types = []string{"Patient", "Device", "Procedure", "Observation", "MedicationAdministration", "Provenance"}
+
+// resource is one resource, its references written as what they lead to.
+type resource struct {
+	kind string
+	// place is where it stands, such as Device/7, or the fullUrl of an entry.
+	place, version string
+	content        map[string]any
+}
+
+// record is what a server or an export holds, by what each resource is, not
+// where it stands.
+type record map[string]resource
+
+// exported reads the Bundles of an export.
+func exported(folder string) (record, error) {
+	files, err := filepath.Glob(filepath.Join(folder, "session-*.json"))
+	if err != nil {
+		return nil, err
+	}
+	all := record{}
+	for _, file := range files {
+		text, err := os.ReadFile(file)
+		if err != nil {
+			return nil, err
+		}
+		var bundle struct {
+			Entry []struct {
+				FullURL  string         `json:"fullUrl"`
+				Resource map[string]any `json:"resource"`
+			} `json:"entry"`
+		}
+		if err := decode(text, &bundle); err != nil {
+			return nil, err
+		}
+		var list []resource
+		for _, e := range bundle.Entry {
+			list = append(list, resource{kind: asText(e.Resource["resourceType"]), place: e.FullURL, content: e.Resource})
+		}
+		session, twice := byIdentity(list)
+		if len(twice) > 0 {
+			return nil, fmt.Errorf("%s: %v", filepath.Base(file), twice)
+		}
+		for key, r := range session {
+			all[key] = r // what sessions share is the same in each
+		}
+	}
+	return all, nil
+}
+
+// standing reads all a server holds; twice names what stands there more than
+// once.
+func standing(base string) (all record, twice []string, err error) {
+	var list []resource
+	for _, kind := range types {
+		next := base + "/" + kind + "?_count=500"
+		for next != "" {
+			var bundle struct {
+				Link []struct {
+					Relation, URL string
+				} `json:"link"`
+				Entry []struct {
+					Resource map[string]any `json:"resource"`
+				} `json:"entry"`
+			}
+			if err := get(next, &bundle); err != nil {
+				return nil, nil, err
+			}
+			for _, e := range bundle.Entry {
+				list = append(list, stored(kind, e.Resource))
+			}
+			next = ""
+			for _, l := range bundle.Link {
+				if l.Relation == "next" {
+					next = l.URL
+				}
+			}
+		}
+	}
+	all, twice = byIdentity(list)
+	return all, twice, nil
+}
+
+func get(address string, into any) error {
+	request, err := http.NewRequest(http.MethodGet, address, nil)
+	if err != nil {
+		return err
+	}
+	request.Header.Set("Cache-Control", "no-cache") // HAPI gives an older answer for a minute
+	response, err := http.DefaultClient.Do(request)
+	if err != nil {
+		return err
+	}
+	defer response.Body.Close()
+	var text bytes.Buffer
+	if _, err := text.ReadFrom(response.Body); err != nil {
+		return err
+	}
+	if response.StatusCode != http.StatusOK {
+		return fmt.Errorf("%s: %s", response.Status, text.String())
+	}
+	return decode(text.Bytes(), into)
+}
+
+// stored takes what a server adds off a resource: id, version, time, and the
+// number of the request that HAPI appends to meta.source.
+func stored(kind string, content map[string]any) resource {
+	r := resource{kind: kind, place: kind + "/" + asText(content["id"]), content: content}
+	delete(content, "id")
+	meta, _ := content["meta"].(map[string]any)
+	r.version = asText(meta["versionId"])
+	delete(meta, "versionId")
+	delete(meta, "lastUpdated")
+	if source, _, _ := strings.Cut(asText(meta["source"]), "#"); source == "" {
+		delete(meta, "source")
+	} else {
+		meta["source"] = source
+	}
+	if len(meta) == 0 {
+		delete(content, "meta")
+	}
+	return r
+}
+
+// byIdentity writes references as what they lead to and finds each resource's
+// key: its identifier, or for a Provenance its time and what it is of, the
+// session's Procedure where it is among the targets.
+func byIdentity(list []resource) (all record, twice []string) {
+	keys := map[string]string{}
+	for _, r := range list {
+		if r.kind != "Provenance" {
+			keys[r.place] = r.kind + " " + identifier(r)
+		}
+	}
+	all = record{}
+	for _, r := range list {
+		follow(r.content, keys)
+		key, ok := keys[r.place]
+		if !ok {
+			key = provenanceKey(r)
+		}
+		if _, ok := all[key]; ok {
+			twice = append(twice, key+" stands there twice")
+		}
+		all[key] = r
+	}
+	return all, twice
+}
+
+func identifier(r resource) string {
+	list, _ := r.content["identifier"].([]any)
+	if r.kind == "Patient" || len(list) == 0 {
+		return ""
+	}
+	first, _ := list[0].(map[string]any)
+	return asText(first["value"])
+}
+
+func provenanceKey(r resource) string {
+	var targets []string
+	list, _ := r.content["target"].([]any)
+	for _, t := range list {
+		target, _ := t.(map[string]any)
+		targets = append(targets, asText(target["reference"]))
+	}
+	about := ""
+	for _, name := range slices.Sorted(slices.Values(targets)) {
+		if about == "" || strings.HasPrefix(name, "Procedure ") {
+			about = name
+		}
+	}
+	return fmt.Sprintf("Provenance %s of %s", r.content["recorded"], about)
+}
+
+// follow writes each reference below a value as the key of what it leads to.
+func follow(value any, keys map[string]string) {
+	switch v := value.(type) {
+	case map[string]any:
+		for name, below := range v {
+			if reference, ok := below.(string); ok && name == "reference" {
+				v[name] = lead(reference, keys)
+			} else {
+				follow(below, keys)
+			}
+		}
+	case []any:
+		for _, below := range v {
+			follow(below, keys)
+		}
+	}
+}
+
+func lead(reference string, keys map[string]string) string {
+	place, version, _ := strings.Cut(reference, "/_history/")
+	key, ok := keys[place]
+	switch {
+	case strings.HasPrefix(place, "Patient"), strings.HasPrefix(key, "Patient "):
+		return "Patient"
+	case !ok:
+		return reference + " leads nowhere"
+	case version != "":
+		return key + " version " + version
+	default:
+		return key
+	}
+}
+
+func decode(text []byte, into any) error {
+	decoder := json.NewDecoder(bytes.NewReader(text))
+	decoder.UseNumber()
+	return decoder.Decode(into)
+}
+
+// asText is a JSON value as text; empty when it is none.
+func asText(value any) string {
+	s, _ := value.(string)
+	return s
+}

@@ -1,0 +1,123 @@
+package main
+
+import (
+	"bufio"
+	"errors"
+	"fmt"
+	"io"
+	"net"
+	"net/http"
+	"net/http/httputil"
+	"net/url"
+	"os"
+	"os/exec"
+	"strings"
+	"sync"
+)
+
+// server is a running server and the way to it, which counts what is asked and
+// can lose an answer.
+type server struct {
+	// base is the server's own address, through the address that counts.
+	base string
+
+	process *exec.Cmd
+	stdin   io.Closer
+	front   *http.Server
+
+	mu               sync.Mutex
+	requests, writes int
+	lose             int // the write whose answer is lost; 0 for none
+}
+
+// start starts the server and waits until it says where it is.
+func start(command []string) (*server, error) {
+	if len(command) == 0 {
+		return nil, errors.New("name the server's command behind --")
+	}
+	s := &server{process: exec.Command(command[0], command[1:]...)}
+	s.process.Stderr = os.Stderr
+	stdin, errIn := s.process.StdinPipe()
+	stdout, errOut := s.process.StdoutPipe()
+	if err := errors.Join(errIn, errOut); err != nil {
+		return nil, err
+	}
+	s.stdin = stdin
+	if err := s.process.Start(); err != nil {
+		return nil, err
+	}
+	line, err := bufio.NewReader(stdout).ReadString('\n')
+	if err != nil {
+		_ = s.process.Wait()
+		return nil, fmt.Errorf("the server did not start: %w", err)
+	}
+	go func() { _, _ = io.Copy(io.Discard, stdout) }()
+	if err := s.listen(strings.TrimSpace(line)); err != nil {
+		s.stop()
+		return nil, err
+	}
+	return s, nil
+}
+
+// listen opens the way that counts. The server sees the address that was
+// asked, so that the links it writes lead here too.
+func (s *server) listen(origin string) error {
+	target, err := url.Parse(origin)
+	if err != nil {
+		return err
+	}
+	listener, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		return err
+	}
+	s.base = "http://" + listener.Addr().String() + target.Path
+	way := &httputil.ReverseProxy{
+		Rewrite: func(r *httputil.ProxyRequest) {
+			r.Out.URL.Scheme, r.Out.URL.Host, r.Out.Host = target.Scheme, target.Host, r.In.Host
+		},
+		ModifyResponse: func(r *http.Response) error {
+			if s.count(r.Request) {
+				return errors.New("lost on purpose")
+			}
+			return nil
+		},
+		// Nothing is answered: the connection ends.
+		ErrorHandler: func(http.ResponseWriter, *http.Request, error) { panic(http.ErrAbortHandler) },
+	}
+	s.front = &http.Server{Handler: way} //nolint:gosec // on this computer only, for the length of a run
+	go func() { _ = s.front.Serve(listener) }()
+	return nil
+}
+
+// count counts a request and says whether its answer is to be lost.
+func (s *server) count(r *http.Request) bool {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.requests++
+	if r.Method == http.MethodGet || strings.HasSuffix(r.URL.Path, "/_search") {
+		return false
+	}
+	s.writes++
+	return s.writes == s.lose
+}
+
+// begin counts from zero; the answer to write number lose is lost.
+func (s *server) begin(lose int) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.requests, s.writes, s.lose = 0, 0, lose
+}
+
+func (s *server) counted() (requests, writes int) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.requests, s.writes
+}
+
+func (s *server) stop() {
+	if s.front != nil {
+		_ = s.front.Close()
+	}
+	_ = s.stdin.Close()
+	_ = s.process.Wait()
+}
