@@ -8,6 +8,7 @@ var germanTexts = map[string]string{
 	"error": "Fehler", "warning": "Warnung", "note": "Hinweis", "session": "Sitzung",
 	"written": "da steht", "expected": "erwartet", "see also": "auch", "from": "aus", "to mend": "zu tun", "rule": "Regel",
 	"and {} of this kind: {}": "und {} dieser Art: {}", "{} more": "{} weitere",
+	"not all are shown here: --all shows each": "hier stehen nicht alle: --all zeigt jede einzeln",
 
 	"checks": "prüft", "why": "warum", "source": "Quelle", "mend": "zu tun",
 

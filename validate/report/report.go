@@ -39,7 +39,7 @@ func ParseFormat(name string) (Format, error) {
 // terminal without colour.
 type Options struct {
 	// All prints every finding; otherwise text output explains the first of
-	// each rule in a file and counts the rest.
+	// each kind, and names the places of the others and what differs in them.
 	All bool
 	// Colour allows ANSI colours in text output. The caller has looked at
 	// the terminal and at NO_COLOR.
@@ -52,7 +52,7 @@ type Options struct {
 	Language issue.Language
 }
 
-// Print writes the findings, in the order given, to w.
+// Print writes the findings, in the order given, to w. Text output groups them.
 func Print(w io.Writer, format Format, findings []issue.Finding, opts Options) error {
 	findings = inLanguage(findings, opts.Language)
 	switch format {

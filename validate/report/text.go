@@ -2,7 +2,6 @@ package report
 
 import (
 	"bufio"
-	"cmp"
 	"fmt"
 	"io"
 	"slices"
@@ -11,20 +10,30 @@ import (
 	"runsheet.example/validate/issue"
 )
 
-// printText writes the findings grouped by file and rule. The first finding of
-// a rule in a file is explained; of the others the places are named.
+// printText writes the findings by document or sheet and by rule. The first
+// finding of a kind is explained; of others of its kind the places are named, and
+// what is written there where that differs.
 func printText(w io.Writer, findings []issue.Finding, opts Options) error {
 	p := &textPrinter{w: bufio.NewWriter(w), opts: opts}
-	for i, g := range byFile(findings) {
-		if i > 0 {
-			p.line("")
+	var told []*section
+	for _, s := range p.sections(findings) {
+		if len(s.rules) == 0 {
+			told = append(told, s)
+			continue
 		}
-		p.file(g)
+		p.gap()
+		p.section(s)
 	}
-	if len(findings) > 0 && len(opts.NotChecked) > 0 {
-		p.line("")
+	if len(told) > 0 {
+		p.gap()
+		p.onlyTold(told)
+	}
+	if p.cut {
+		p.gap()
+		p.line(opts.Language.Word("not all are shown here: --all shows each"))
 	}
 	if len(opts.NotChecked) > 0 {
+		p.gap()
 		p.line("Not checked:")
 		for _, note := range opts.NotChecked {
 			p.line("  " + printable(note))
@@ -36,71 +45,74 @@ func printText(w io.Writer, findings []issue.Finding, opts Options) error {
 type textPrinter struct {
 	w    *bufio.Writer
 	opts Options
+	any  bool // something was printed
+	cut  bool // not every finding was
+}
+
+// gap keeps what follows apart from what was printed before.
+func (p *textPrinter) gap() {
+	if p.any {
+		p.line("")
+	}
+	p.any = true
 }
 
 // line writes one line. A failed write is kept by the buffer and returned when
 // it is flushed.
 func (p *textPrinter) line(text string) { fmt.Fprintln(p.w, text) }
 
-// group is the findings of one file, or of one rule in it.
-type group struct {
-	name string
-	list []issue.Finding
+// section writes the findings of one document or sheet, what is worst first.
+func (p *textPrinter) section(s *section) {
+	if title := strings.TrimSpace(s.name + " " + s.sheet); title != "" {
+		p.line(printable(title))
+	}
+	for _, g := range s.rules {
+		p.rule(s, g)
+	}
+	if s.elsewhere > 0 {
+		p.line("  and " + counted(s.elsewhere) + " of kinds told above")
+	}
 }
 
-// byFile groups findings by the document or log file they are in, in the order
-// of their first appearance.
-func byFile(findings []issue.Finding) []group {
-	return groupBy(findings, func(f issue.Finding) string {
-		if f.File == "" && len(f.Cells) > 0 {
-			return f.Cells[0].File
+// What is told in full of one rule in a section: so many kinds, and so many that
+// differ only in what would have been right.
+const (
+	maxKinds = 10
+	maxAlike = 3
+)
+
+// rule writes the findings of one rule in a section.
+func (p *textPrinter) rule(s *section, g *ruleGroup) {
+	var rest []issue.Finding
+	alike := map[string]int{}
+	for i, k := range g.kinds {
+		first := k.list[0]
+		alike[first.Details]++
+		switch {
+		case p.opts.All:
+			for j, f := range k.list {
+				p.finding(s, f, i+j == 0)
+			}
+		case i < maxKinds && alike[first.Details] <= maxAlike:
+			p.finding(s, first, i == 0)
+			p.more(s, first, k.list[1:])
+		default:
+			rest = append(rest, k.list...)
 		}
-		return f.File
-	})
+	}
+	p.more(s, issue.Finding{Cells: g.kinds[0].list[0].Cells}, rest)
 }
 
-func groupBy(findings []issue.Finding, name func(issue.Finding) string) []group {
-	var groups []group
-	at := map[string]int{}
-	for _, f := range findings {
-		n := name(f)
-		i, known := at[n]
-		if !known {
-			i = len(groups)
-			at[n] = i
-			groups = append(groups, group{name: n})
-		}
-		groups[i].list = append(groups[i].list, f)
+// more names the places of further findings, and what stands there where it is
+// not what stands at the first.
+func (p *textPrinter) more(s *section, first issue.Finding, rest []issue.Finding) {
+	if len(rest) == 0 {
+		return
 	}
-	return groups
-}
-
-// file writes the findings of one file, what is worst first.
-func (p *textPrinter) file(g group) {
-	if g.name != "" {
-		p.line(printable(g.name))
-	}
-	kinds := groupBy(g.list, func(f issue.Finding) string { return f.Severity.String() + " " + f.Rule })
-	slices.SortStableFunc(kinds, func(a, b group) int {
-		return cmp.Compare(b.list[0].Severity, a.list[0].Severity)
-	})
-	for _, kind := range kinds {
-		p.kind(g.name, kind.list)
-	}
-}
-
-// kind writes the findings of one rule in one file.
-func (p *textPrinter) kind(file string, list []issue.Finding) {
-	shown := list
-	if !p.opts.All {
-		shown = list[:1]
-	}
-	for i, f := range shown {
-		p.finding(file, f, i == 0)
-	}
-	if rest := list[len(shown):]; len(rest) > 0 {
-		p.line("    " + p.opts.Language.Word("and "+counted(len(rest))+" of this kind: "+p.places(file, rest)))
-	}
+	// The places are no words to translate.
+	const places = "@"
+	text := p.opts.Language.Word("and " + counted(len(rest)) + " of this kind: " + places)
+	p.line("    " + strings.Replace(text, places, p.places(s, first, rest), 1))
 }
 
 func counted(n int) string {
@@ -113,38 +125,87 @@ func counted(n int) string {
 // maxPlaces is how many places are named before the rest is counted only.
 const maxPlaces = 8
 
-func (p *textPrinter) places(file string, list []issue.Finding) string {
+func (p *textPrinter) places(s *section, first issue.Finding, list []issue.Finding) string {
 	var names []string
 	for _, f := range list {
-		if name := p.shortPlace(file, f); name != "" && !slices.Contains(names, name) {
-			names = append(names, name)
+		name := strings.TrimPrefix(p.shortPlace(s, first, f)+p.differing(first, f), ": ")
+		if name == "" || slices.Contains(names, name) {
+			continue
 		}
 		if len(names) == maxPlaces {
+			p.cut = true
+			names = append(names, "…")
 			break
 		}
+		names = append(names, name)
 	}
-	text := strings.Join(names, "; ")
-	if len(list) > maxPlaces {
-		text += "; …"
+	return strings.Join(names, "; ")
+}
+
+// differing is what is written and expected at a finding, where it is not so at
+// the first of its kind.
+func (p *textPrinter) differing(first, f issue.Finding) string {
+	text := ""
+	if f.Value != "" && f.Value != first.Value {
+		text = ": " + shortened(printable(f.Value))
+	}
+	if f.Expected != "" && f.Expected != first.Expected {
+		text += ", " + p.opts.Language.Word("expected") + " " + shortened(printable(f.Expected))
 	}
 	return text
 }
 
-// shortPlace is a place in a list: the log cell where one is known, because
-// that is where people mend things.
-func (p *textPrinter) shortPlace(file string, f issue.Finding) string {
-	if len(f.Cells) > 0 {
-		return p.cellIn(file, f.Cells[0])
+// shortened is a value short enough to stand in a list.
+func shortened(text string) string {
+	const most = 40
+	if runes := []rune(text); len(runes) > most {
+		return string(runes[:most]) + "…"
 	}
-	return p.place(file, f)
+	return text
+}
+
+// onlyTold names the documents whose findings are all of kinds told before.
+func (p *textPrinter) onlyTold(told []*section) {
+	names := make([]string, 0, maxPlaces+1)
+	for _, s := range told {
+		if len(names) == maxPlaces {
+			p.cut = true
+			names = append(names, "…")
+			break
+		}
+		names = append(names, printable(s.name))
+	}
+	files := "1 more document has"
+	if len(told) > 1 {
+		files = fmt.Sprintf("%d more documents have", len(told))
+	}
+	p.line(files + " findings of the kinds above only: " + strings.Join(names, "; "))
+}
+
+// shortPlace is a place in a list: the log cell where one is known, because
+// that is where people mend things, and its heading unless it is that of the
+// first.
+func (p *textPrinter) shortPlace(s *section, first, f issue.Finding) string {
+	if len(f.Cells) > 0 {
+		cell := f.Cells[0]
+		if len(first.Cells) > 0 && cell.Heading == first.Cells[0].Heading {
+			cell.Heading = ""
+		}
+		return p.cellIn(s, cell)
+	}
+	at := p.place(s, f)
+	if f.File != s.name {
+		at = strings.TrimSuffix(printable(f.File)+" "+at, " ")
+	}
+	return at
 }
 
 // place is where a finding is: a cell of the log for a finding about the log,
 // else the line of the document.
-func (p *textPrinter) place(file string, f issue.Finding) string {
+func (p *textPrinter) place(s *section, f issue.Finding) string {
 	switch {
 	case aboutLog(f):
-		return p.cellIn(file, f.Cells[0])
+		return p.cellIn(s, f.Cells[0])
 	case f.Line > 0:
 		return fmt.Sprintf("line %d, column %d", f.Line, f.Column)
 	default:
@@ -159,19 +220,22 @@ func aboutLog(f issue.Finding) bool {
 	return len(f.Cells) > 0 && (f.File == "" || f.File == f.Cells[0].File || strings.HasSuffix(f.File, "/"+f.Cells[0].File))
 }
 
-func (p *textPrinter) cellIn(file string, c issue.Cell) string {
+// cellIn is a cell as it is named under the heading of a section.
+func (p *textPrinter) cellIn(s *section, c issue.Cell) string {
 	text := p.opts.Language.Cell(c)
-	if rest, ok := strings.CutPrefix(text, file+" "); ok && file != "" {
-		text = rest
+	for _, heading := range []string{s.name, s.sheet} {
+		if rest, ok := strings.CutPrefix(text+" ", heading+" "); ok && heading != "" {
+			text = strings.TrimSuffix(rest, " ")
+		}
 	}
 	return printable(text)
 }
 
 // finding writes one finding: what, where, what was seen, what was expected,
 // where it came from and how to mend it.
-func (p *textPrinter) finding(file string, f issue.Finding, explain bool) {
+func (p *textPrinter) finding(s *section, f issue.Finding, explain bool) {
 	head := "  " + p.severity(f.Severity) + ": "
-	if at := p.place(file, f); at != "" {
+	if at := p.place(s, f); at != "" {
 		head += at + ": "
 	}
 	head += printable(f.Details)
@@ -185,9 +249,9 @@ func (p *textPrinter) finding(file string, f issue.Finding, explain bool) {
 	p.detail("written", f.Value)
 	p.detail("expected", f.Expected)
 	if aboutLog(f) {
-		p.detail("see also", p.cellList(f.Cells[1:]))
+		p.detail("see also", p.cellList(s, f.Cells[1:]))
 	} else {
-		p.detail("from", p.cellList(f.Cells))
+		p.detail("from", p.cellList(s, f.Cells))
 	}
 	if explain {
 		p.detail("to mend", f.Mend)
@@ -204,14 +268,14 @@ func (p *textPrinter) detail(name, text string) {
 // maxCells is how many cells of a finding are named.
 const maxCells = 6
 
-func (p *textPrinter) cellList(cells []issue.Cell) string {
+func (p *textPrinter) cellList(s *section, cells []issue.Cell) string {
 	var names []string
 	for i, c := range cells {
 		if i == maxCells {
 			names = append(names, "…")
 			break
 		}
-		names = append(names, p.opts.Language.Cell(c))
+		names = append(names, p.cellIn(s, c))
 	}
 	return strings.Join(names, ", ")
 }

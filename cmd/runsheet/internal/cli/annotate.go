@@ -12,6 +12,7 @@ import (
 	"runsheet.example/fhirmap/session/check"
 	"runsheet.example/fhirmap/session/workbook"
 	"runsheet.example/validate/issue"
+	"runsheet.example/validate/report"
 )
 
 // annotate writes a copy of a log as a workbook with its findings. A folder
@@ -59,5 +60,6 @@ func findingsIn(data []byte, name string) ([]issue.Finding, error) {
 	}
 	findings = append(findings, check.Check(log)...)
 	issue.Sort(findings)
-	return findings, nil
+	tabs, err := workbook.TabsIn(data)
+	return report.InSheetOrder(findings, append([]string{name}, tabs...)), err
 }

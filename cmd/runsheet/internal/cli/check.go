@@ -82,6 +82,7 @@ func runCheck(path string, opts checkOptions, io streams) error {
 	if err != nil {
 		return err
 	}
+	findings = inSheetOrder(path, findings)
 	if opts.annotate != "" {
 		if opts.path != "" && !isWorkbook(path) {
 			return wrongUse("--annotate with --map marks the cells of a workbook, and %s is none", path)

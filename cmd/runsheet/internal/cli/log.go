@@ -11,6 +11,7 @@ import (
 	"runsheet.example/fhirmap/session/check"
 	"runsheet.example/fhirmap/session/workbook"
 	"runsheet.example/validate/issue"
+	"runsheet.example/validate/report"
 )
 
 // workbookEndings are the endings of files that hold a workbook, of the kind
@@ -46,4 +47,24 @@ func placed(log string, err error) error {
 		return &fs.PathError{Op: path.Op, Path: filepath.Join(log, path.Path), Err: path.Err}
 	}
 	return err
+}
+
+// inSheetOrder brings what was found in a log into the order in which the log has
+// its sheets.
+func inSheetOrder(path string, findings []issue.Finding) []issue.Finding {
+	if !isWorkbook(path) {
+		return report.InSheetOrder(findings, logFiles)
+	}
+	tabs, err := workbook.Tabs(path)
+	if err != nil {
+		return findings // one of them says why it cannot be read
+	}
+	return report.InSheetOrder(findings, append([]string{filepath.Base(path)}, tabs...))
+}
+
+// logFiles are the files of a log folder, in the order of the sheets that a new
+// workbook has.
+var logFiles = []string{
+	"log.toml", string(session.SheetSessions) + ".csv", string(session.SheetReadings) + ".csv",
+	string(session.SheetMedicines) + ".csv", string(session.SheetLabs) + ".csv", string(session.SheetEvents) + ".csv",
 }

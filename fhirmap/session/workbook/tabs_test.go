@@ -1,0 +1,29 @@
+package workbook_test
+
+import (
+	"os"
+	"path/filepath"
+	"slices"
+	"testing"
+
+	"runsheet.example/fhirmap/session/workbook"
+)
+
+func TestTabs(t *testing.T) {
+	data, err := workbook.Bytes(workbook.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	path := filepath.Join(t.TempDir(), "a.xlsx")
+	if err := os.WriteFile(path, data, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	got, err := workbook.Tabs(path)
+	at := func(name string) int { return slices.Index(got, name) }
+	if err != nil || at("About") < 0 || at("Sessions") < at("About") || at("Readings") < at("Sessions") {
+		t.Errorf("got %q, error %v", got, err)
+	}
+	if _, err := workbook.TabsIn([]byte("no workbook")); err == nil {
+		t.Error("what is no workbook gives no error")
+	}
+}
