@@ -25,6 +25,8 @@ const amendHelp = `Compares a log with the receipt of what a server has of it, a
 difference: what is new is created; what was corrected replaces the version
 before, on the condition that nobody else changed it; what is gone from the log is
 marked as entered in error, never deleted. A Provenance for each session says so.
+A new version is "corrected" where a value was wrong, else "amended": by new
+information, or by another version of the method by which it was computed.
 
 Without --yes nothing is sent: a table says what would be. If nothing changed,
 nothing is sent. The options of the export (such as --no-notes) are taken from
@@ -175,8 +177,7 @@ func amend(ctx context.Context, plan deliver.Plan, opts deliver.AmendOptions, r 
 		fmt.Fprintln(io.err, "Nothing has changed: the server has what the log says. Nothing was sent.")
 		return nil
 	}
-	t := sender.Tally()
-	fmt.Fprintf(io.err, "Sent: %s; %s in %s. Receipt: %s\n", amendedWords(t.Created, t.Corrected, t.Withdrawn),
+	fmt.Fprintf(io.err, "Sent: %s; %s in %s. Receipt: %s\n", amendedWords(sender.Tally()),
 		plural(client.Requests(), "request", "requests"), time.Since(opts.Now).Round(10*time.Millisecond), flags.receipt)
 	if err != nil {
 		return fmt.Errorf("not everything was sent: %w", err)
@@ -260,7 +261,7 @@ func printPlan(plan deliver.Plan, io streams) error {
 			fmt.Fprintf(w, "%s\tcreated\t%s\t%s\n", s.Label, r.Type, r.Role)
 		}
 		for _, r := range s.Correct {
-			fmt.Fprintf(w, "%s\tcorrected\t%s\t%s\n", s.Label, r.Type, r.Role)
+			fmt.Fprintf(w, "%s\t%s\t%s\t%s\n", s.Label, r.Kind, r.Type, r.Role)
 		}
 		for _, e := range s.Withdraw {
 			fmt.Fprintf(w, "%s\twithdrawn\t%s\t%s\n", s.Label, e.Type, e.Role)
@@ -280,6 +281,6 @@ func printPlan(plan deliver.Plan, io streams) error {
 }
 
 // amendedWords say what an amendment comes to, planned or done.
-func amendedWords(created, corrected, withdrawn int) string {
-	return fmt.Sprintf("%d created, %d corrected, %d withdrawn (as entered in error)", created, corrected, withdrawn)
+func amendedWords(t deliver.Tally) string {
+	return fmt.Sprintf("%d created, %d corrected, %d amended, %d withdrawn (as entered in error)", t.Created, t.Corrected, t.Amended, t.Withdrawn)
 }

@@ -148,6 +148,7 @@ func (s *Sender) begin(p SessionPlan, opts AmendOptions) error {
 		})
 	}
 	a := &s.receipt.Amending[at]
+	a.Recomputed = (len(a.Changes) == 0 || a.Recomputed) && p.recomputed()
 	for _, r := range p.New {
 		if r.Type != "Provenance" {
 			a.Changes = append(a.Changes, receipt.Change{Identity: r.Identity})
@@ -163,6 +164,11 @@ func (s *Sender) begin(p SessionPlan, opts AmendOptions) error {
 	return s.save()
 }
 
+// recomputed reports whether nothing changed but the version of a method.
+func (p SessionPlan) recomputed() bool {
+	return len(p.New)+len(p.Withdraw) == 0 && !slices.ContainsFunc(p.Correct, func(c Correction) bool { return !c.Recomputed })
+}
+
 // recordedAt is the time of an amendment, in whole seconds, which tell the
 // amendments of a session apart: a second one within a second waits for the
 // next.
@@ -175,10 +181,10 @@ func (s *Sender) recordedAt(session string, now time.Time) string {
 	}
 }
 
-// correct replaces a resource by its corrected version.
-func (s *Sender) correct(ctx context.Context, session Session, r Resource, opts AmendOptions, conflicts *ErrConflicts) error {
-	e, _ := s.receipt.Of(r.Identity)
-	content, err := s.content(r.JSON, nil)
+// correct replaces a resource by its later version.
+func (s *Sender) correct(ctx context.Context, session Session, c Correction, opts AmendOptions, conflicts *ErrConflicts) error {
+	e, _ := s.receipt.Of(c.Identity)
+	content, err := s.content(c.JSON, nil)
 	if err != nil {
 		return err
 	}
@@ -187,18 +193,30 @@ func (s *Sender) correct(ctx context.Context, session Session, r Resource, opts 
 		return err
 	}
 	list = set(list, "id", quoted(e.ID))
-	if r.Type != "Device" {
-		list = addNote(list, because("Corrected in the patient's log; the version before stands in the history.", opts.Reason))
+	if c.Type != "Device" {
+		list = addNote(list, because(c.says(), opts.Reason))
 	}
-	if r.Type == "Observation" && string(get(list, "status")) == `"final"` {
-		list = set(list, "status", quoted("corrected"))
+	if c.Type == "Observation" && !c.Completes && string(get(list, "status")) == `"`+final+`"` {
+		list = set(list, "status", quoted(string(c.Kind)))
 	}
 	version, err := s.replace(ctx, e, object(list), conflicts)
 	if err != nil || version == nil {
 		return err
 	}
-	s.record(session, r, e.ID, *version, receipt.Corrected)
+	s.record(session, c.Resource, e.ID, *version, c.Kind)
 	return s.save()
+}
+
+// says is the note on a later version.
+func (c Correction) says() string {
+	switch {
+	case c.Recomputed:
+		return "Computed again by another version of the method; the version before stands in the history."
+	case c.Kind == receipt.Amended:
+		return "Changed after it was sent; the version before stands in the history."
+	default:
+		return "Corrected in the patient's log; the version before stands in the history."
+	}
 }
 
 // withdraw marks a resource as entered in error (never deletes it): who has

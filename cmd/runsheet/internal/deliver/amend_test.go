@@ -67,9 +67,9 @@ func TestAmendCorrection(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			created, corrected, withdrawn := plan.Counts()
-			if created != 1 || corrected < 2 || withdrawn != 0 || len(plan.Sessions) != 1 || d.tally.Corrected != corrected {
-				t.Errorf("plan: %d created, %d corrected, %d withdrawn; tally %+v", created, corrected, withdrawn, d.tally)
+			did := plan.Counts()
+			if did.Created != 1 || did.Corrected < 2 || did.Amended != 0 || did.Withdrawn != 0 || len(plan.Sessions) != 1 {
+				t.Errorf("plan: %+v", did)
 			}
 			d.same(changed, "Provenance ")
 			weight := findRole(t, d, changed, "weight_before")
@@ -79,7 +79,7 @@ func TestAmendCorrection(t *testing.T) {
 			if n := weight.Note[len(weight.Note)-1].Text; !strings.Contains(n, "scales read wrongly") {
 				t.Errorf("note %q", n)
 			}
-			checkProvenance(t, s, 0, corrected)
+			checkProvenance(t, s, 0, did.Corrected)
 			d.valid()
 			s.Faults(t)
 			if plan, err := d.amend(changed, ""); err != nil || !plan.Empty() || writes(s.State(t)) != 0 {
@@ -163,7 +163,7 @@ func TestAmendWithdrawal(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		_, _, withdrawn := plan.Counts()
+		withdrawn := plan.Counts().Withdrawn
 		expect := []string{"Provenance ", "Provenance "} // the session's own, and the amendment
 		for _, r := range all[2].Resources {
 			if r.Type == "Observation" || r.Type == "Procedure" {
@@ -205,9 +205,8 @@ func TestAmendEverything(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	created, corrected, withdrawn := plan.Counts()
-	if created < 10 || corrected == 0 || withdrawn != 1 {
-		t.Errorf("%d created, %d corrected, %d withdrawn", created, corrected, withdrawn)
+	if did := plan.Counts(); did.Created < 10 || did.Corrected == 0 || did.Withdrawn != 1 {
+		t.Errorf("%+v", did)
 	}
 	amendments := 0
 	for _, h := range holdings(t, s) {
@@ -242,8 +241,8 @@ func TestAmendCutAnywhere(t *testing.T) {
 		s.Faults(t, servertest.Fault{On: on, Kind: kind})
 		plan, err := d.amend(changed, "")
 		if on == 1 {
-			created, corrected, _ = plan.Counts()
-			created-- // the Provenance itself
+			did := plan.Counts()
+			created, corrected = did.Created-1, did.Corrected+did.Amended // without the Provenance itself
 		}
 		if err != nil {
 			if _, err = d.amend(changed, ""); err != nil {
@@ -316,7 +315,7 @@ func TestAmendConflict(t *testing.T) {
 		t.Errorf("the clinic's value was overwritten: %s", now.raw)
 	}
 	plan, err := d.amend(changed, "")
-	if _, corrected, _ := plan.Counts(); corrected != 1 || !errors.As(err, &conflicts) {
+	if corrected := plan.Counts().Corrected; corrected != 1 || !errors.As(err, &conflicts) {
 		t.Errorf("again: %d to correct, %v", corrected, err)
 	}
 }

@@ -28,7 +28,7 @@ type SessionPlan struct {
 	New     []Resource
 	// Shared are resources that sessions share and the server lacks.
 	Shared  []Resource
-	Correct []Resource
+	Correct []Correction
 	// Withdraw are resources that should never have stood there.
 	Withdraw []receipt.Entry
 	// Provenance says that one is created for the amendment; a new session
@@ -39,18 +39,25 @@ type SessionPlan struct {
 // Empty reports that the server has what the log says.
 func (p Plan) Empty() bool { return len(p.Sessions) == 0 && p.Unfinished == 0 }
 
-// Counts sums up a plan.
-func (p Plan) Counts() (created, corrected, withdrawn int) {
-	created = p.Unfinished
+// Counts sums up a plan, as the tally of carrying it out.
+func (p Plan) Counts() Tally {
+	var t Tally
+	t.Created = p.Unfinished
 	for _, s := range p.Sessions {
-		created += len(s.Shared) + len(s.New)
+		t.Created += len(s.Shared) + len(s.New)
 		if s.Provenance {
-			created++
+			t.Created++
 		}
-		corrected += len(s.Correct)
-		withdrawn += len(s.Withdraw)
+		for _, c := range s.Correct {
+			if c.Kind == receipt.Amended {
+				t.Amended++
+			} else {
+				t.Corrected++
+			}
+		}
+		t.Withdrawn += len(s.Withdraw)
 	}
-	return created, corrected, withdrawn
+	return t
 }
 
 // MakePlan compares the sessions of a log with the receipt. leftOut are the
@@ -112,11 +119,13 @@ func (p *Plan) besides(r *receipt.Receipt, opts AmendOptions) {
 // the program, which its Provenance names.
 func (s SessionPlan) needed(opts AmendOptions) []Resource {
 	named := map[string]bool{}
-	for _, list := range [][]Resource{s.New, s.Correct} {
-		for _, r := range list {
-			for _, identity := range references(r.JSON) {
-				named[identity] = true
-			}
+	changed := s.New
+	for _, c := range s.Correct {
+		changed = append(changed[:len(changed):len(changed)], c.Resource)
+	}
+	for _, r := range changed {
+		for _, identity := range references(r.JSON) {
+			named[identity] = true
 		}
 	}
 	var out []Resource
@@ -139,6 +148,7 @@ func planSession(r *receipt.Receipt, session Session, there []receipt.Entry, see
 	compared := 0
 	mapped := map[string]bool{}
 	patient := session.patientIdentity()
+	changed := begunChanges(r, session.Identity)
 	for _, resource := range session.Resources {
 		mapped[resource.Identity] = true
 		e, known := r.Of(resource.Identity)
@@ -148,6 +158,7 @@ func planSession(r *receipt.Receipt, session Session, there []receipt.Entry, see
 			continue // see needed
 		case !known:
 			p.New = append(p.New, resource)
+			changed[resource.Identity] = more
 			continue
 		case resource.Type == "Provenance" || resource.Type == "Patient" || shared && seen[resource.Identity]:
 			continue // a Provenance tells what was then
@@ -155,7 +166,9 @@ func planSession(r *receipt.Receipt, session Session, there []receipt.Entry, see
 		seen[resource.Identity] = true
 		compared++
 		if e.Status == receipt.Withdrawn || e.SHA256 != Digest(resource.JSON, patient) {
-			p.Correct = append(p.Correct, resource)
+			c := p.correction(e, resource, changed) // inputs come before what is computed from them
+			p.Correct = append(p.Correct, c)
+			changed[resource.Identity] = c.change()
 		}
 	}
 	for _, e := range there {
@@ -213,9 +226,10 @@ const fewCompared = 10
 // Doubt says why a plan is probably not meant: more than half of what the
 // server has would change. Nil when there is no doubt.
 func (p Plan) Doubt() error {
-	_, corrected, withdrawn := p.Counts()
-	if corrected+withdrawn <= fewCompared || 2*(corrected+withdrawn) <= p.Compared {
+	t := p.Counts()
+	changed := t.Corrected + t.Amended + t.Withdrawn
+	if changed <= fewCompared || 2*changed <= p.Compared {
 		return nil
 	}
-	return fmt.Errorf("%d of the %d records at the server would be changed or withdrawn: is it another month's log, or was the export made with other options (such as --no-notes)? If it is right all the same, add --many", corrected+withdrawn, p.Compared)
+	return fmt.Errorf("%d of the %d records at the server would be changed or withdrawn: is it another month's log, or was the export made with other options (such as --no-notes)? If it is right all the same, add --many", changed, p.Compared)
 }

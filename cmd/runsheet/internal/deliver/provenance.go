@@ -137,7 +137,11 @@ type (
 // entity.role revision).
 func (s *Sender) amendmentProvenance(a receipt.Amendment, changes []receipt.Change, opts AmendOptions) ([]byte, error) {
 	patient := reference{s.receipt.Patient, "Patient"}
-	sentence := because("Changed by the patient or helper in the log the record was made from.", a.Reason)
+	sentence := "Changed by the patient or helper in the log the record was made from."
+	if a.Recomputed {
+		sentence = "Computed again by another version of the method; the log the record was made from is as it was."
+	}
+	sentence = because(sentence, a.Reason)
 	p := provenance{
 		ResourceType: "Provenance", Recorded: a.Recorded,
 		Text:     narrative{"generated", `<div xmlns="http://www.w3.org/1999/xhtml">` + html.EscapeString(sentence) + `</div>`},

@@ -17,8 +17,8 @@ func contains(theirs, ours []byte) bool {
 	if decode(theirs, &t) != nil || decode(ours, &o) != nil {
 		return false
 	}
-	if t["status"] == "corrected" && o["status"] == "final" {
-		o["status"] = "corrected"
+	if (t["status"] == "corrected" || t["status"] == "amended") && o["status"] == final {
+		o["status"] = t["status"]
 	}
 	for _, name := range []string{"id", "text", "language"} {
 		delete(t, name)

@@ -60,7 +60,7 @@ const (
 
 // Tally counts what became of resources, and the requests that stored them.
 type Tally struct {
-	Created, Present, Differs, Corrected, Withdrawn int
+	Created, Present, Differs, Corrected, Amended, Withdrawn int
 	// Outdated were sent before with other content than they have now.
 	Outdated int
 	Stores   int
@@ -238,6 +238,8 @@ func (s *Sender) record(session Session, r Resource, id, version string, status 
 		Identity: r.Identity, Type: r.Type, ID: id, Version: version, Status: status,
 		SHA256: Digest(r.JSON, s.patientID), Session: session.Identity, Label: session.Label, Role: r.Role,
 	}
+	now := factsOf(r)
+	e.State, e.Method, e.Result = now.State, now.Method, now.Result
 	if r.Type == "Device" || r.Type == "Patient" {
 		e.Session, e.Label = "", "" // sessions share them
 	}
@@ -247,10 +249,12 @@ func (s *Sender) record(session Session, r Resource, id, version string, status 
 	case receipt.Present:
 		s.tally.Present++
 	case receipt.Differs:
-		e.SHA256 = ""
+		e.SHA256, e.State, e.Method, e.Result = "", "", "", ""
 		s.tally.Differs++
 	case receipt.Corrected:
 		s.tally.Corrected++
+	case receipt.Amended:
+		s.tally.Amended++
 	}
 	s.receipt.Put(e)
 }

@@ -35,8 +35,10 @@ const (
 	Present Status = "present"
 	// Differs: present, with other content. A correction puts it right.
 	Differs Status = "differs"
-	// Corrected by us.
+	// Corrected by us: what stood there was wrong.
 	Corrected Status = "corrected"
+	// Amended by us: changed, though its result was not wrong.
+	Amended Status = "amended"
 	// Withdrawn: marked by us as entered in error.
 	Withdrawn Status = "entered-in-error"
 )
@@ -59,6 +61,13 @@ type Entry struct {
 	Label   string `json:"label,omitempty"`
 	// Role is what the resource is in its session.
 	Role string `json:"role,omitempty"`
+	// State, Method and Result tell of an Observation with which status it
+	// was mapped, by which version of which method it was computed, and, as a
+	// digest, what came out: how a later version differs decides its status.
+	// Receipts of the first programs have none.
+	State  string `json:"state,omitempty"`
+	Method string `json:"method,omitempty"`
+	Result string `json:"result,omitempty"`
 }
 
 // Reference is the literal reference to the resource at the server.
@@ -73,6 +82,8 @@ type Amendment struct {
 	Session string `json:"session"`
 	// Reason is why, as given.
 	Reason string `json:"reason,omitempty"`
+	// Recomputed says that nothing changed but the version of a method.
+	Recomputed bool `json:"recomputed,omitempty"`
 	// Changes are the changed resources with the versions they replaced.
 	Changes []Change `json:"changes"`
 }
@@ -198,7 +209,7 @@ func (r *Receipt) All() []Entry { return r.entries }
 
 // Put adds or replaces an entry; [Receipt.Save] keeps it.
 func (r *Receipt) Put(e Entry) {
-	for _, text := range []*string{&e.Type, &e.Version, (*string)(&e.Status), &e.Session, &e.Label, &e.Role} {
+	for _, text := range []*string{&e.Type, &e.Version, (*string)(&e.Status), &e.Session, &e.Label, &e.Role, &e.State, &e.Method} {
 		*text = r.word(*text)
 	}
 	at, known := r.at[e.Identity]
