@@ -4,6 +4,7 @@ import (
 	"archive/tar"
 	"bytes"
 	"compress/gzip"
+	"fmt"
 	"io"
 	"strings"
 	"testing"
@@ -99,4 +100,97 @@ func packedHeader(t *testing.T, name string, size int64) []byte {
 		t.Fatal(err)
 	}
 	return out.Bytes()
+}
+
+// Names in an archive lead nowhere: nothing is written, and what is not in the
+// folder "package" is not looked at.
+func TestReadPackageKeepsToItsFolder(t *testing.T) {
+	sd := definition("p", "Observation", el("Observation.method", "", 1, "1", ""))
+	other := strings.Replace(definition("q", "Observation"), "derivation", "_derivation", 1)
+	text := packed(t, "package/a.json\x00"+sd, "../package/b.json\x00"+other, "package/../../c.json\x00"+other,
+		"/package/d.json\x00"+other, "package/x/../../package/e.json\x00{", `package\f.json`+"\x00{")
+	if _, err := profile.ReadPackage(bytes.NewReader(text)); err == nil {
+		t.Error("broken JSON in the folder is passed over")
+	}
+	text = packed(t, "package/a.json\x00"+sd, "../package/b.json\x00"+other, "package/../../c.json\x00"+other, "/package/d.json\x00"+other)
+	p, err := profile.ReadPackage(bytes.NewReader(text))
+	if err != nil {
+		t.Fatal(err)
+	}
+	lib := profile.NewLibrary(p)
+	if err := lib.Check(guide + "p"); err != nil {
+		t.Error(err)
+	}
+	if err := lib.Check(guide + "q"); err == nil {
+		t.Error("what stands elsewhere is read")
+	}
+}
+
+// Packages made to break or hold up the program end in an error that says
+// what is wrong with them, or in profiles that cannot be used.
+func TestHostilePackages(t *testing.T) {
+	sd := definition("p", "Observation")
+	deep := func(open, end string) string {
+		return `{"resourceType":"ValueSet","url":"u","x":` + strings.Repeat(open, 100_000) + strings.Repeat(end, 100_000) + `}`
+	}
+	for name, tc := range map[string]struct {
+		text []byte
+		want string
+	}{
+		"cut short":              {packed(t, "package/a.json\x00"+sd)[:200], "unexpected EOF"},
+		"no tar inside":          {gzipped(t, strings.Repeat("x", 2000)), "the archive"},
+		"nothing inside":         {gzipped(t, ""), "no definition"},
+		"a file without its end": {gzipped(t, string(packedHeader(t, "package/a.json", 1000))), "unexpected EOF"},
+		"a file too large":       {gzipped(t, string(packedHeader(t, "package/a.json", 1<<40))), "larger than"},
+		"too deep an object":     {packed(t, "package/a.json\x00"+deep(`{"x":`, "}")), "package/a.json"},
+		"too deep a list":        {packed(t, "package/a.json\x00"+deep("[", "]")), "exceeded max depth"},
+		"too many files":         {packed(t, manyFiles(50_001)...), "more than 50000 files"},
+		"a name that is a list":  {packed(t, "package/package.json\x00"+`{"name":["x"]}`), "package/package.json"},
+	} {
+		if _, err := profile.ReadPackage(bytes.NewReader(tc.text)); err == nil || !strings.Contains(err.Error(), tc.want) {
+			t.Errorf("%s: %v", name, err)
+		}
+	}
+	elements := strings.Repeat(el("Observation.note", "", 0, "1", "")+",", 100_000) + el("Observation.note", "", 0, "1", "")
+	for name, tc := range map[string]struct{ definition, want string }{
+		"many elements":     {definition("p", "Observation", elements), "more than 20000 elements"},
+		"two roots":         {definition("p", "Observation", `{"path":"Observation"}`), "two roots"},
+		"no order":          {definition("p", "Observation", el("Observation.a.b.c", "", 0, "1", "")), "stands before"},
+		"a path of dots":    {definition("p", "Observation", el(strings.Repeat(".", 1000), "", 0, "1", "")), "no name at its end"},
+		"an endless path":   {definition("p", "Observation", el("Observation."+strings.Repeat("a", 1<<20), "", 0, "1", "")), "more than 2000 characters"},
+		"elements no list":  {strings.Replace(sd, `"element":[`, `"element":{"x":[`, 1) + "}", "cannot unmarshal"},
+		"a number as path":  {definition("p", "Observation", `{"path":7}`), "cannot unmarshal"},
+		"two fixed values":  {definition("p", "Observation", el("Observation.code", "", 0, "1", `"fixedCode":"a","fixedString":"b",`)), "a second one"},
+		"a huge expression": {definition("p", "Observation", el("Observation.code", "", 0, "1", `"constraint":[{"key":"k","severity":"error","human":"h","expression":"`+strings.Repeat("(", 100_000)+`"}],`)), ""},
+		"a huge form":       {definition("p", "Observation", el("Observation.code", "", 0, "1", `"extension":[{"url":"`+inR4+`regex","valueString":"((a{1000}){1000}){1000}"}],`)), ""},
+	} {
+		p, err := profile.ReadPackage(bytes.NewReader(packed(t, tc.definition)))
+		if err == nil {
+			err = profile.NewLibrary(p).Check(guide + "p")
+		}
+		if (err == nil) != (tc.want == "") || err != nil && !strings.Contains(err.Error(), tc.want) {
+			t.Errorf("%s: %v, want %q", name, err, tc.want)
+		}
+	}
+}
+
+func gzipped(t *testing.T, text string) []byte {
+	t.Helper()
+	var out bytes.Buffer
+	w := gzip.NewWriter(&out)
+	if _, err := io.WriteString(w, text); err != nil {
+		t.Fatal(err)
+	}
+	if err := w.Close(); err != nil {
+		t.Fatal(err)
+	}
+	return out.Bytes()
+}
+
+func manyFiles(n int) []string {
+	out := make([]string, n)
+	for i := range out {
+		out[i] = fmt.Sprintf("other/%d.json\x00{", i)
+	}
+	return out
 }

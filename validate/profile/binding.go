@@ -30,8 +30,12 @@ func (c *Checker) binding(e *element, n doc.Node) {
 		f.Value, f.Expected = c.code(n), e.valueSet+v.some()
 		c.send(f)
 	default:
-		c.tell("profile-value-set", n, e.valueSet, "codes bound to a value set of which not all codes are known here: "+e.valueSet)
+		c.tellValueSet(n, e.valueSet)
 	}
+}
+
+func (c *Checker) tellValueSet(n doc.Node, canonical string) {
+	c.tell("profile-value-set", n, canonical, "codes bound to a value set of which not all codes are known here: "+canonical)
 }
 
 // extensible reports codes none of which is from the value set that they

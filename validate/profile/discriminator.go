@@ -9,23 +9,30 @@ import (
 )
 
 // belongs reports whether an occurrence is in a slice: all discriminators say
-// so. Without any, it is in when it conforms to the slice.
-func (c *Checker) belongs(s *slicing, slice *element, it item) bool {
+// so. Without any, it is in when it conforms to the slice. It is open where a
+// value set or profile that is not known decides.
+func (c *Checker) belongs(s *slicing, slice *element, it item) (in, open bool) {
 	if len(s.discriminators) == 0 {
-		return c.quietly(func() { c.check(slice, it) }).conforms
+		return c.quietly(func() { c.check(slice, it) }).conforms, false
 	}
+	in = true
 	for i := range s.discriminators {
 		d := &s.discriminators[i]
 		if !d.ok {
 			c.tell("profile-not-evaluated", it.node, c.profile.url+" "+d.path,
 				"slices of the profile "+c.profile.name+" that cannot be told apart, for the path of the discriminator is not understood: "+d.path)
-			return false
+			in, open = false, true
+			continue
 		}
-		if x := c.discriminate(d, slice, it); !x.none() {
-			return false
+		switch x := c.discriminate(d, slice, it); {
+		case x.none():
+		case x.open():
+			in, open = false, true
+		default:
+			return false, false
 		}
 	}
-	return true
+	return in, open
 }
 
 // differs compares an occurrence with what all discriminators ask.
@@ -136,10 +143,8 @@ func (c *Checker) nearest(d *discriminator, a aim, nodes []item, it item) differ
 		if a.w != nil {
 			x = c.compare(n.node, a.w, a.exact)
 			x.path = joinedPath(d.path, x.path)
-		} else if in, _ := c.memberOf(n.node, a.set); in {
-			x.hit()
 		} else {
-			x.miss(n.node, d.path, a.String(), true)
+			c.isFrom(&x, d, a, n.node)
 		}
 		if i == 0 || x.nearer(best) {
 			best = x
@@ -149,6 +154,20 @@ func (c *Checker) nearest(d *discriminator, a aim, nodes []item, it item) differ
 		best.miss(it.node, d.path, a.String(), false)
 	}
 	return best
+}
+
+// isFrom says whether a value is from the value set that is asked for.
+func (c *Checker) isFrom(x *difference, d *discriminator, a aim, n doc.Node) {
+	in, sure := c.memberOf(n, a.set)
+	switch {
+	case in:
+		x.hit()
+	case sure:
+		x.miss(n, d.path, a.String(), true)
+	default:
+		x.doubt(n, d.path, a.String())
+		c.tellValueSet(n, a.set)
+	}
 }
 
 func joinedPath(path, below string) string {
@@ -185,6 +204,8 @@ func (c *Checker) byConformity(d *discriminator, aims []aim, nodes []item, it it
 	if !saying {
 		c.tell("profile-not-evaluated", it.node, c.profile.url+" "+d.path,
 			"slices of the profile "+c.profile.name+" that cannot be told apart, for nothing is asked of the discriminator's element: "+d.path)
+		x.doubt(it.node, joinedPath(d.path, ""), "")
+		return x
 	}
 	x.miss(it.node, joinedPath(d.path, ""), "", len(nodes) > 0)
 	return x
@@ -262,6 +283,7 @@ func (c *Checker) byProfile(d *discriminator, aims []aim, nodes []item, it item)
 	var x difference
 	var names []string
 	var why verdict
+	open := false
 	try := func(v verdict) bool {
 		if v.conforms {
 			x.hit()
@@ -275,9 +297,11 @@ func (c *Checker) byProfile(d *discriminator, aims []aim, nodes []item, it item)
 			for _, url := range t.profiles {
 				names = append(names, url)
 				for _, n := range nodes {
-					if try(c.fits(url, n)) {
+					v, known := c.fits(url, n)
+					if try(v) {
 						return x
 					}
+					open = open || !known
 				}
 			}
 		}
@@ -290,20 +314,26 @@ func (c *Checker) byProfile(d *discriminator, aims []aim, nodes []item, it item)
 			}
 		}
 	}
-	x.miss(it.node, joinedPath(d.path, ""), strings.Join(names, " or "), len(nodes) > 0)
+	if want := strings.Join(names, " or "); open {
+		x.doubt(it.node, joinedPath(d.path, ""), want)
+	} else {
+		x.miss(it.node, joinedPath(d.path, ""), want, len(nodes) > 0)
+	}
 	x.why = why
 	return x
 }
 
-// fits reports whether a value conforms to a profile.
-func (c *Checker) fits(url string, it item) verdict {
+// fits reports whether a value conforms to a profile, if that is known.
+func (c *Checker) fits(url string, it item) (v verdict, known bool) {
 	p := c.known(url, it.node)
 	switch {
-	case p == nil || p.typ != c.typeOf(it.node):
-		return verdict{}
+	case p == nil:
+		return verdict{}, false
+	case p.typ != c.typeOf(it.node):
+		return verdict{}, true
 	case p.root == nil:
-		return verdict{conforms: true}
+		return verdict{conforms: true}, true
 	default:
-		return c.quietly(func() { c.nested(p, it) })
+		return c.quietly(func() { c.nested(p, it) }), true
 	}
 }

@@ -80,12 +80,19 @@ func (e *elementDefinition) minimum() int {
 	return *e.Min
 }
 
+// maxPath bounds the path and id of an element, several times the longest that
+// are published.
+const maxPath = 2000
+
 // UnmarshalJSON reads the element and its values, whose member names carry
 // the type.
 func (e *elementDefinition) UnmarshalJSON(text []byte) error {
 	type plain elementDefinition
 	if err := json.Unmarshal(text, (*plain)(e)); err != nil {
 		return err
+	}
+	if len(e.Path) > maxPath || len(e.ID) > maxPath {
+		return fmt.Errorf("the path or id of an element has more than %d characters: %s...", maxPath, e.Path[:min(len(e.Path), 60)])
 	}
 	var members map[string]json.RawMessage
 	if err := json.Unmarshal(text, &members); err != nil {

@@ -7,21 +7,21 @@ import (
 	"runsheet.example/validate/doc"
 )
 
-const unassigned = -1
+// Where an occurrence is that is in no slice, or in one of those that cannot
+// be told without a value set or profile that is not known.
+const (
+	unassigned = -1
+	undecided  = -2
+)
 
 // slices sorts the occurrences of an element into its slices and checks each
 // with the slice it is in (FHIR R4 4.0.1, Profiling, Slicing).
 func (c *Checker) slices(e *element, items []item, in doc.Node) {
 	in = c.member(items, in)
 	assigned := make([]int, len(items))
+	possible := make([]int, len(e.slices)) // occurrences that may be in each
 	for i, it := range items {
-		assigned[i] = unassigned
-		for at, s := range e.slices {
-			if c.belongs(e.slicing, s, it) {
-				assigned[i] = at
-				break
-			}
-		}
+		assigned[i] = c.sort(e, it, possible)
 	}
 	c.arrangement(e, items, assigned)
 	for at, s := range e.slices {
@@ -31,8 +31,30 @@ func (c *Checker) slices(e *element, items []item, in doc.Node) {
 				members = append(members, it)
 			}
 		}
-		c.slice(e, s, members, items, assigned, in)
+		c.slice(e, s, members, items, assigned, possible[at], in)
 	}
+}
+
+// sort returns the slice that an occurrence is in, and counts it for those it
+// may be in when it is in none.
+func (c *Checker) sort(e *element, it item, possible []int) int {
+	var perhaps []int
+	for at, s := range e.slices {
+		in, open := c.belongs(e.slicing, s, it)
+		if in {
+			return at
+		}
+		if open {
+			perhaps = append(perhaps, at)
+		}
+	}
+	if perhaps == nil {
+		return unassigned
+	}
+	for _, at := range perhaps {
+		possible[at]++
+	}
+	return undecided
 }
 
 // member is where a missing slice is missing: the array there is, else the
@@ -47,10 +69,11 @@ func (c *Checker) member(items []item, in doc.Node) doc.Node {
 	return items[0].node
 }
 
-// slice checks how many occurrences a slice has, and each of them.
-func (c *Checker) slice(e, s *element, members, items []item, assigned []int, in doc.Node) {
+// slice checks how many occurrences a slice has, and each of them. It may
+// have some of those of which that cannot be told.
+func (c *Checker) slice(e, s *element, members, items []item, assigned []int, possible int, in doc.Node) {
 	switch {
-	case len(members) < s.min:
+	case len(members)+possible < s.min:
 		c.missing(e, s, len(members), items, assigned, in)
 	case s.max >= 0 && len(members) > s.max:
 		f := c.finding(members[s.max].node, "profile-slice")
@@ -61,7 +84,7 @@ func (c *Checker) slice(e, s *element, members, items []item, assigned []int, in
 		f.Value, f.Expected = strconv.Itoa(len(members)), "at most "+strconv.Itoa(s.max)
 		c.send(f)
 	}
-	if c.opts.MustSupport && s.must && len(members) == 0 && c.silent == 0 {
+	if c.opts.MustSupport && s.must && len(members)+possible == 0 && c.silent == 0 {
 		f := c.d.Finding(in, "profile-must-support")
 		f.Details = "absent, and marked must-support: " + c.naming(s)
 		c.send(f)
@@ -138,6 +161,8 @@ func (c *Checker) arrangement(e *element, items []item, assigned []int) {
 	latest, outside := unassigned, unassigned
 	for i, at := range assigned {
 		switch {
+		case at == undecided:
+			continue
 		case at == unassigned && e.slicing.rules == "closed":
 			c.stranger(e, items[i])
 		case at == unassigned:

@@ -45,7 +45,7 @@ func (l *Library) read(s *outline, canonical string) error {
 		return err
 	}
 	if err := json.Unmarshal(def.text, &s.structureDefinition); err != nil {
-		return err
+		return fmt.Errorf("%s: %w", bare, err)
 	}
 	s.elements = s.Snapshot.Element
 	if len(s.elements) > 0 || s.Derivation != "constraint" {

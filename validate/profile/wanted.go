@@ -107,6 +107,8 @@ func (w *wanted) String() string {
 // parts are as wanted, and the first that is not.
 type difference struct {
 	same, total int
+	// doubts are parts of which it cannot be said whether they are.
+	doubts int
 	// path leads from the value to the first part that differs, at that part
 	// or, where it is missing, what it is missing from.
 	path string
@@ -125,14 +127,23 @@ func (x *difference) miss(at doc.Node, path, want string, seen bool) {
 	x.total++
 }
 
+// doubt counts a part of which it cannot be said whether it is as wanted.
+func (x *difference) doubt(at doc.Node, path, want string) {
+	x.miss(at, path, want, true)
+	x.doubts++
+}
+
 func (x *difference) none() bool { return x.same == x.total }
+
+// open reports that nothing is known to differ, and something may.
+func (x *difference) open() bool { return x.doubts > 0 && x.same+x.doubts == x.total }
 
 // add counts what another comparison found.
 func (x *difference) add(y difference) {
 	if x.none() && !y.none() {
 		x.at, x.path, x.want, x.seen, x.why = y.at, y.path, y.want, y.seen, y.why
 	}
-	x.same, x.total = x.same+y.same, x.total+y.total
+	x.same, x.total, x.doubts = x.same+y.same, x.total+y.total, x.doubts+y.doubts
 }
 
 // compare compares a value with a pattern, or (exact) with a fixed value
