@@ -64,6 +64,8 @@ type checker struct {
 	structure  structure.Checker
 	invariants invariant.Checker
 	references reference.Checker
+	clinical   clinical.Checker
+	provenance provenance.Checker
 	profile    *profile.Checker // nil until a profile is claimed
 	// unchecked tells that a document before had a code that was not looked
 	// up: of all such codes only the first is reported.
@@ -136,8 +138,8 @@ func (c *checker) resources(d *document) {
 		c.unchecked = true
 		d.codeNotChecked(code)
 	}
-	clinical.Check(&d.rec, d.add)
-	provenance.Check(&d.rec, d.add)
+	c.clinical.Check(&d.rec, d.add)
+	c.provenance.Check(&d.rec, d.add)
 	d.alone()
 }
 

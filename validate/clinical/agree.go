@@ -18,10 +18,13 @@ const (
 	poundsMargin      = 0.05
 )
 
+// value returns the first value of a field in the session.
+func (s *session) value(f field) (v value, ok bool) { return s.values[f], s.values[f].known }
+
 // weights looks for a weight in pounds among weights in kilograms.
-func (c *checker) weights(s *session) {
-	before, ok := s.values["weight_before"]
-	after, ok2 := s.values["weight_after"]
+func (c *Checker) weights(s *session) {
+	before, ok := s.value(weightBefore)
+	after, ok2 := s.value(weightAfter)
 	if !ok || !ok2 || before.number <= 0 || after.number <= 0 {
 		return
 	}
@@ -37,16 +40,16 @@ func (c *checker) weights(s *session) {
 
 // fluid compares the fluid removed with the weights and the fluid given, and
 // with the rates.
-func (c *checker) fluid(s *session) {
-	removed, ok := s.values["uf_removed"]
+func (c *Checker) fluid(s *session) {
+	removed, ok := s.value(ufRemoved)
 	if !ok {
 		return
 	}
-	before, haveBefore := s.values["weight_before"]
-	after, haveAfter := s.values["weight_after"]
+	before, haveBefore := s.value(weightBefore)
+	after, haveAfter := s.value(weightAfter)
 	if haveBefore && haveAfter {
 		expected, err := calc.UFExpected(before.number, after.number,
-			s.values["drinks"].number, s.values["saline"].number, s.values["rinseback"].number, 0)
+			s.values[drinks].number, s.values[saline].number, s.values[rinseback].number, 0)
 		if err == nil && math.Abs(removed.number-expected) > fluidMarginL {
 			c.report(removed.q.Node, "clin-record-uf-weights", "the weights and the fluid given do not account for the fluid removed",
 				written(removed.q), amount(expected, "L"))
@@ -57,8 +60,8 @@ func (c *checker) fluid(s *session) {
 
 // rates compares the fluid removed with the highest and lowest rate read
 // during the session: at no rate read can it have been more or less.
-func (c *checker) rates(s *session, removed value) {
-	readings := s.readings["uf_rate"]
+func (c *Checker) rates(s *session, removed value) {
+	readings := s.readings[ufRate]
 	hours := s.minutes() / 60
 	const enough = 2 // one reading says nothing of the rest of the session
 	if len(readings) < enough || hours <= 0 {
@@ -77,7 +80,7 @@ func (c *checker) rates(s *session, removed value) {
 
 // minutes is the treatment time delivered, else the length of the session.
 func (s *session) minutes() float64 {
-	if v, ok := s.values["treated_time"]; ok {
+	if v, ok := s.value(treatedTime); ok {
 		return v.number
 	}
 	if s.span.HasStart && s.span.HasEnd {
@@ -87,12 +90,12 @@ func (s *session) minutes() float64 {
 }
 
 // volumes compares volumes with flow and time.
-func (c *checker) volumes(s *session) {
-	c.byFlow(s, "dialysate_volume", "dialysate_flow", dialysateMargin, "clin-record-dialysate-volume",
+func (c *Checker) volumes(s *session) {
+	c.byFlow(s, dialysateVolume, dialysateFlow, dialysateMargin, "clin-record-dialysate-volume",
 		"flow and time give another volume of dialysate")
-	c.byFlow(s, "blood_processed", "blood_flow", bloodMargin, "clin-record-blood-processed",
+	c.byFlow(s, bloodProcessed, bloodFlow, bloodMargin, "clin-record-blood-processed",
 		"flow and time give another volume of blood")
-	treated, ok := s.values["treated_time"]
+	treated, ok := s.value(treatedTime)
 	if !ok || !s.span.HasStart || !s.span.HasEnd {
 		return
 	}
@@ -105,8 +108,8 @@ func (c *checker) volumes(s *session) {
 
 // byFlow compares a volume in litres with a flow in mL/min times the time. A
 // flow that was read several times is taken at its lowest and its highest.
-func (c *checker) byFlow(s *session, volume, flow string, margin float64, rule, details string) {
-	v, ok := s.values[volume]
+func (c *Checker) byFlow(s *session, volume, flow field, margin float64, rule, details string) {
+	v, ok := s.value(volume)
 	readings := s.readings[flow]
 	minutes := s.minutes()
 	if !ok || len(readings) == 0 || minutes <= 0 {
@@ -123,14 +126,14 @@ func (c *checker) byFlow(s *session, volume, flow string, margin float64, rule, 
 }
 
 // urea compares the urea after dialysis with the urea before.
-func (c *checker) urea(s *session) {
+func (c *Checker) urea(s *session) {
 	limit, known := issue.LimitOf("urea_ratio")
 	if !known {
 		return
 	}
-	for _, kind := range [...]string{"urea", "bun"} {
-		before, ok := s.values[kind+"_before"]
-		after, ok2 := s.values[kind+"_after"]
+	for _, pair := range [...][2]field{{ureaBefore, ureaAfter}, {bunBefore, bunAfter}} {
+		before, ok := s.value(pair[0])
+		after, ok2 := s.value(pair[1])
 		if !ok || !ok2 || before.number <= 0 {
 			continue
 		}
@@ -149,11 +152,11 @@ func (c *checker) urea(s *session) {
 }
 
 // mixed reports urea on one side and urea nitrogen on the other.
-func (c *checker) mixed(s *session) {
-	_, ureaBefore := s.values["urea_before"]
-	_, bunBefore := s.values["bun_before"]
-	after, ureaAfter := s.values["urea_after"]
-	bun, bunAfter := s.values["bun_after"]
+func (c *Checker) mixed(s *session) {
+	_, ureaBefore := s.value(ureaBefore)
+	_, bunBefore := s.value(bunBefore)
+	after, ureaAfter := s.value(ureaAfter)
+	bun, bunAfter := s.value(bunAfter)
 	switch {
 	case ureaBefore && !bunBefore && bunAfter && !ureaAfter:
 		c.report(bun.q.Node, "clin-record-urea-units", "urea before, urea nitrogen after", written(bun.q), "urea")

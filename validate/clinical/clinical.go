@@ -7,14 +7,29 @@
 package clinical
 
 import (
+	"slices"
+
 	"runsheet.example/validate/doc"
 	"runsheet.example/validate/issue"
 	"runsheet.example/validate/record"
 )
 
+// Checker checks one document after the other, keeping its memory. The zero
+// value is ready for use; a Checker must not be used by two goroutines at once.
+type Checker struct {
+	rec *record.Record
+	d   *doc.Doc
+	add func(issue.Finding)
+	// room is reused from session to session.
+	room session
+	// first and next chain the resources that are part of each Procedure, in
+	// document order, by index; record.Nowhere ends a chain.
+	first, next []int32
+}
+
 // Check reports values and sessions that are impossible or implausible.
-func Check(rec *record.Record, add func(issue.Finding)) {
-	c := &checker{rec: rec, d: rec.Doc, add: add}
+func (c *Checker) Check(rec *record.Record, add func(issue.Finding)) {
+	c.rec, c.d, c.add = rec, rec.Doc, add
 	c.members()
 	for i := range rec.Resources {
 		res := &rec.Resources[i]
@@ -27,25 +42,13 @@ func Check(rec *record.Record, add func(issue.Finding)) {
 	}
 }
 
-type checker struct {
-	rec *record.Record
-	d   *doc.Doc
-	add func(issue.Finding)
-	// room is reused from session to session.
-	room session
-	// first and next chain the resources that are part of each Procedure, in
-	// document order, by index; record.Nowhere ends a chain.
-	first, next []int32
-}
-
 // members chains the resources of each Procedure, so that a document of many
 // sessions is gone through once and not once for each.
-func (c *checker) members() {
+func (c *Checker) members() {
 	resources := c.rec.Resources
-	chain := make([]int32, 2*len(resources))
-	c.first, c.next = chain[:len(resources)], chain[len(resources):]
-	for i := range resources {
-		c.first[i] = record.Nowhere
+	c.first, c.next = c.first[:0], slices.Grow(c.next[:0], len(resources))[:len(resources)]
+	for range resources {
+		c.first = append(c.first, record.Nowhere)
 	}
 	for i := len(resources) - 1; i >= 0; i-- {
 		c.next[i] = record.Nowhere
@@ -55,7 +58,7 @@ func (c *checker) members() {
 	}
 }
 
-func (c *checker) report(n doc.Node, rule, details, value, expected string) {
+func (c *Checker) report(n doc.Node, rule, details, value, expected string) {
 	f := c.d.Finding(n, rule)
 	f.Details, f.Value, f.Expected = details, value, expected
 	c.add(f)
@@ -63,7 +66,7 @@ func (c *checker) report(n doc.Node, rule, details, value, expected string) {
 
 // observation judges one Observation on its own. What was entered in error is
 // no longer a claim.
-func (c *checker) observation(res *record.Resource) {
+func (c *Checker) observation(res *record.Resource) {
 	if c.d.Is(res.Status, "entered-in-error") || c.d.Is(res.Status, "cancelled") {
 		return
 	}
@@ -108,7 +111,7 @@ func limitFor(field string) (issue.Limit, bool) {
 }
 
 // limit judges one number.
-func (c *checker) limit(q record.Quantity, number float64, l issue.Limit) {
+func (c *Checker) limit(q record.Quantity, number float64, l issue.Limit) {
 	switch {
 	case l.Impossible(number):
 		c.report(q.Node, "clin-record-impossible", "the value is outside what is possible", written(q), between(l.HardLow, l.HardHigh, l.Unit))
@@ -118,7 +121,7 @@ func (c *checker) limit(q record.Quantity, number float64, l issue.Limit) {
 }
 
 // pressure judges a blood pressure: each half by its limits, and their order.
-func (c *checker) pressure(res *record.Resource, p record.Pressure) {
+func (c *Checker) pressure(res *record.Resource, p record.Pressure) {
 	half := func(q record.Quantity, field string) (float64, bool) {
 		limit, known := issue.LimitOf(field)
 		if q.Text == nil || !known {
@@ -140,7 +143,7 @@ func (c *checker) pressure(res *record.Resource, p record.Pressure) {
 
 // part finds the row's field of an Observation in a session, "" when it is
 // not known exactly or has no value.
-func (c *checker) part(res *record.Resource) (field string, q record.Quantity, ok bool) {
+func (c *Checker) part(res *record.Resource) (field string, q record.Quantity, ok bool) {
 	if res.Type != "Observation" || res.Row == nil || !res.Exact || c.d.Is(res.Status, "entered-in-error") {
 		return "", record.Quantity{}, false
 	}

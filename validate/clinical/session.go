@@ -11,6 +11,44 @@ import (
 type value struct {
 	number float64 // in the unit the field is compared in
 	q      record.Quantity
+	known  bool
+}
+
+// field is a measurement that is compared with others of the session.
+type field uint8
+
+const (
+	weightBefore field = iota
+	weightAfter
+	ufRemoved
+	drinks
+	saline
+	rinseback
+	dialysateVolume
+	dialysateFlow
+	bloodFlow
+	bloodProcessed
+	treatedTime
+	ufRate
+	ureaBefore
+	ureaAfter
+	bunBefore
+	bunAfter
+	fields
+)
+
+// compared finds the fields by the names in the code table, with the unit they
+// are compared in, where it is one.
+var compared = map[string]struct {
+	field field
+	unit  string
+}{
+	"weight_before": {weightBefore, "kg"}, "weight_after": {weightAfter, "kg"},
+	"uf_removed": {ufRemoved, "L"}, "drinks": {drinks, "L"}, "saline": {saline, "L"}, "rinseback": {rinseback, "L"},
+	"dialysate_volume": {dialysateVolume, "L"}, "dialysate_flow": {dialysateFlow, "mL/min"},
+	"blood_flow": {bloodFlow, "mL/min"}, "blood_processed": {bloodProcessed, "L"},
+	"treated_time": {treatedTime, "min"}, "uf_rate": {ufRate, "mL/h"},
+	"urea_before": {ureaBefore, ""}, "urea_after": {ureaAfter, ""}, "bun_before": {bunBefore, ""}, "bun_after": {bunAfter, ""},
 }
 
 // session holds the values of one session by field; a field that stands more
@@ -18,21 +56,14 @@ type value struct {
 type session struct {
 	hub      *record.Resource
 	span     record.Span
-	values   map[string]value
-	readings map[string][]value
-}
-
-// compareUnits are the units fields are compared in.
-var compareUnits = map[string]string{
-	"weight_before": "kg", "weight_after": "kg", "uf_removed": "L", "uf_goal": "L", "drinks": "L", "saline": "L",
-	"rinseback": "L", "dialysate_volume": "L", "dialysate_flow": "mL/min", "blood_flow": "mL/min",
-	"blood_processed": "L", "treated_time": "min", "uf_rate": "mL/h", "uf_so_far": "L",
+	values   [fields]value
+	readings [fields][]value
 }
 
 var haemodialysis = profiles.Coding{System: profiles.SNOMED, Code: "302497006"}
 
 // session judges one Procedure with what is part of it.
-func (c *checker) session(at int, hub *record.Resource) {
+func (c *Checker) session(at int, hub *record.Resource) {
 	if c.d.Is(hub.Status, "not-done") || c.d.Is(hub.Status, "entered-in-error") {
 		return
 	}
@@ -43,12 +74,9 @@ func (c *checker) session(at int, hub *record.Resource) {
 	}
 	s := &c.room
 	s.hub, s.span = hub, span
-	if s.values == nil {
-		s.values, s.readings = map[string]value{}, map[string][]value{}
-	}
-	clear(s.values)
-	for field, readings := range s.readings {
-		s.readings[field] = readings[:0]
+	clear(s.values[:])
+	for i, readings := range s.readings {
+		s.readings[i] = readings[:0]
 	}
 	found := false
 	for i := c.first[at]; i != record.Nowhere; i = c.next[i] {
@@ -69,28 +97,32 @@ func (c *checker) session(at int, hub *record.Resource) {
 }
 
 // take notes a value of the session.
-func (c *checker) take(s *session, res *record.Resource) {
-	field, q, ok := c.part(res)
+func (c *Checker) take(s *session, res *record.Resource) {
+	name, q, ok := c.part(res)
 	if !ok {
 		return
 	}
-	v := value{number: q.Number, q: q}
-	if unit, compared := compareUnits[field]; compared {
-		if v.number, ok = q.In(unit); !ok {
+	as, isCompared := compared[name]
+	if !isCompared {
+		return
+	}
+	v := value{number: q.Number, q: q, known: true}
+	if as.unit != "" {
+		if v.number, ok = q.In(as.unit); !ok {
 			return
 		}
 	}
-	if _, again := s.values[field]; !again {
-		s.values[field] = v
+	if first := &s.values[as.field]; !first.known {
+		*first = v
 	}
-	switch field {
-	case "uf_rate", "uf_so_far", "blood_flow", "dialysate_flow":
-		s.readings[field] = append(s.readings[field], v)
+	switch as.field {
+	case ufRate, bloodFlow, dialysateFlow:
+		s.readings[as.field] = append(s.readings[as.field], v)
 	}
 }
 
 // duration judges the period of the session.
-func (c *checker) duration(hub *record.Resource, span record.Span) {
+func (c *Checker) duration(hub *record.Resource, span record.Span) {
 	limit, known := issue.LimitOf("session_duration")
 	if !known || !span.HasStart || !span.HasEnd || hub.Effective == doc.None || c.d.Kind(hub.Effective) != doc.Object {
 		return
@@ -112,7 +144,7 @@ const margin = 60 * 60
 // outside judges whether a reading lies in its session. Questionnaires are
 // answered later, laboratory samples may be drawn for the session the day
 // before, and a dry weight has a date of its own.
-func (c *checker) outside(res *record.Resource, span record.Span) {
+func (c *Checker) outside(res *record.Resource, span record.Span) {
 	if !span.HasStart || !span.HasEnd || res.Effective == doc.None {
 		return
 	}
@@ -131,7 +163,7 @@ func (c *checker) outside(res *record.Resource, span record.Span) {
 }
 
 // timeText writes a time as it stands in the document.
-func (c *checker) timeText(n doc.Node) string {
+func (c *Checker) timeText(n doc.Node) string {
 	if c.d.Kind(n) == doc.Object {
 		return string(c.d.Str(c.d.Get(n, "start"))) + " to " + string(c.d.Str(c.d.Get(n, "end")))
 	}

@@ -135,7 +135,7 @@ func IsClaimed(rec *record.Record) bool {
 	for i := range rec.Resources {
 		claims := rec.Doc.Get(rec.Resources[i].Meta, "profile")
 		for n := rec.Doc.FirstChild(claims); n != doc.None; n = rec.Doc.Next(n) {
-			if url := rec.Doc.Str(n); len(url) > 0 && !isVitalSign(string(url)) {
+			if url := rec.Doc.Str(n); len(url) > 0 && !isVitalSign(url) {
 				return true
 			}
 		}
@@ -179,12 +179,11 @@ func (c *Checker) resource(at int) {
 }
 
 // isVitalSign reports a vital-signs profile of R4.
-func isVitalSign(url string) bool {
-	name, isCore := strings.CutPrefix(url, coreBase)
-	if !isCore {
+func isVitalSign[T string | []byte](url T) bool {
+	if len(url) < len(coreBase) || string(url[:len(coreBase)]) != coreBase {
 		return false
 	}
-	switch name {
+	switch string(url[len(coreBase):]) {
 	case "vitalsigns", "vitalspanel", "bp", "bmi", "bodyheight", "bodytemp", "bodyweight", "headcircum", "heartrate",
 		"oxygensat", "resprate":
 		return true

@@ -8,32 +8,17 @@
 package provenance
 
 import (
+	"slices"
+
 	"runsheet.example/profiles"
 	"runsheet.example/validate/doc"
 	"runsheet.example/validate/issue"
 	"runsheet.example/validate/record"
 )
 
-// Check reports what is missing or odd about the origin of the resources of a
-// Bundle.
-func Check(rec *record.Record, add func(issue.Finding)) {
-	root := rec.Root()
-	if root == nil || root.Type != "Bundle" {
-		return
-	}
-	c := &checker{rec: rec, d: rec.Doc, add: add, targets: make([]int, len(rec.Resources)), namedBy: make([]int, len(rec.Resources))}
-	if !c.fromPatient() {
-		return
-	}
-	c.provenances()
-	for i := range rec.Resources {
-		if res := &rec.Resources[i]; clinical(res) {
-			c.resource(i, res)
-		}
-	}
-}
-
-type checker struct {
+// Checker checks one document after the other, keeping its memory. The zero
+// value is ready for use; a Checker must not be used by two goroutines at once.
+type Checker struct {
 	rec *record.Record
 	d   *doc.Doc
 	add func(issue.Finding)
@@ -44,9 +29,35 @@ type checker struct {
 	any     bool
 }
 
+// Check reports what is missing or odd about the origin of the resources of a
+// Bundle.
+func (c *Checker) Check(rec *record.Record, add func(issue.Finding)) {
+	root := rec.Root()
+	if root == nil || root.Type != "Bundle" {
+		return
+	}
+	c.rec, c.d, c.add, c.any = rec, rec.Doc, add, false
+	if !c.fromPatient() {
+		return
+	}
+	c.targets, c.namedBy = zeros(c.targets, len(rec.Resources)), zeros(c.namedBy, len(rec.Resources))
+	c.provenances()
+	for i := range rec.Resources {
+		if res := &rec.Resources[i]; clinical(res) {
+			c.resource(i, res)
+		}
+	}
+}
+
+func zeros(s []int, n int) []int {
+	s = slices.Grow(s[:0], n)[:n]
+	clear(s)
+	return s
+}
+
 // fromPatient reports whether the document says of any resource that a
 // patient asserts it, or holds records of ours.
-func (c *checker) fromPatient() bool {
+func (c *Checker) fromPatient() bool {
 	for i := range c.rec.Resources {
 		res := &c.rec.Resources[i]
 		if clinical(res) && (len(res.Identity) > 0 || c.marked(res)) {
@@ -68,7 +79,7 @@ func clinical(res *record.Resource) bool {
 	return false
 }
 
-func (c *checker) marked(res *record.Resource) bool {
+func (c *Checker) marked(res *record.Resource) bool {
 	d := c.d
 	for label := d.FirstChild(d.Get(res.Meta, "security")); label != doc.None; label = d.Next(label) {
 		if d.Is(d.Get(label, "code"), "PATAST") && d.Is(d.Get(label, "system"), profiles.ObservationValue) {
@@ -79,7 +90,7 @@ func (c *checker) marked(res *record.Resource) bool {
 }
 
 // provenances counts the targets of every Provenance and checks its agents.
-func (c *checker) provenances() {
+func (c *Checker) provenances() {
 	d := c.d
 	for i := range c.rec.Resources {
 		res := &c.rec.Resources[i]
@@ -107,7 +118,7 @@ func (c *checker) provenances() {
 	}
 }
 
-func (c *checker) patientAgent(i int, res *record.Resource) bool {
+func (c *Checker) patientAgent(i int, res *record.Resource) bool {
 	d := c.d
 	for a := d.FirstChild(res.Agent); a != doc.None; a = d.Next(a) {
 		if c.isPatient(d.Get(a, "who"), i) {
@@ -119,7 +130,7 @@ func (c *checker) patientAgent(i int, res *record.Resource) bool {
 
 // isPatient reports whether a Reference leads to a Patient, as far as it
 // says.
-func (c *checker) isPatient(ref doc.Node, from int) bool {
+func (c *Checker) isPatient(ref doc.Node, from int) bool {
 	if ref == doc.None {
 		return false
 	}
@@ -134,7 +145,7 @@ func (c *checker) isPatient(ref doc.Node, from int) bool {
 }
 
 // resource checks one clinical resource.
-func (c *checker) resource(i int, res *record.Resource) {
+func (c *Checker) resource(i int, res *record.Resource) {
 	if c.targets[i] == 0 {
 		details := "no Provenance has this resource as a target"
 		if !c.any {
@@ -152,7 +163,7 @@ func (c *checker) resource(i int, res *record.Resource) {
 
 // derived reports whether an Observation was made from others, so that nobody
 // performed it.
-func (c *checker) derived(res *record.Resource) bool {
+func (c *Checker) derived(res *record.Resource) bool {
 	if _, computed := c.rec.IsComputed(res); computed {
 		return true
 	}
@@ -165,7 +176,7 @@ func laboratory(res *record.Resource) bool {
 	return res.Row != nil && res.Row.Category == profiles.Laboratory
 }
 
-func (c *checker) patientPerformer(i int, res *record.Resource) bool {
+func (c *Checker) patientPerformer(i int, res *record.Resource) bool {
 	for p := c.d.FirstChild(res.Performer); p != doc.None; p = c.d.Next(p) {
 		if c.isPatient(p, i) {
 			return true
@@ -174,7 +185,7 @@ func (c *checker) patientPerformer(i int, res *record.Resource) bool {
 	return false
 }
 
-func (c *checker) report(n doc.Node, rule, details string) {
+func (c *Checker) report(n doc.Node, rule, details string) {
 	f := c.d.Finding(n, rule)
 	f.Details = details
 	c.add(f)

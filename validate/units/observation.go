@@ -29,7 +29,8 @@ func (c *checker) observation(res *record.Resource) {
 			c.quantity(res, value, pressureUnits)
 		default:
 			if in, ok := c.rec.InputOf(code); ok && in.Unit != "" {
-				c.quantity(res, value, []string{in.Unit})
+				one := [...]string{in.Unit}
+				c.quantity(res, value, one[:])
 			}
 		}
 	}
