@@ -1,0 +1,142 @@
+package record
+
+import (
+	"sync"
+
+	"runsheet.example/validate/doc"
+)
+
+// slot is an element of a resource that is noted.
+type slot uint8
+
+const (
+	noSlot slot = iota
+	slotType
+	slotID
+	slotEntry
+	slotBundleType
+	slotMeta
+	slotIdentifier
+	slotContained
+	slotStatus
+	slotCode
+	slotCategory
+	slotSubject
+	slotEffective
+	slotValue
+	slotAbsent
+	slotMethod
+	slotPartOf
+	slotDerivedFrom
+	slotComponent
+	slotPerformer
+	slotFocus
+	slotTarget
+	slotAgent
+	slotExtensions
+)
+
+// slotNames are the members each is written as.
+var slotNames = [...]struct {
+	slot  slot
+	names []string
+}{
+	{slotType, []string{"resourceType"}},
+	{slotID, []string{"id"}},
+	{slotEntry, []string{"entry"}},
+	{slotBundleType, []string{"type"}},
+	{slotMeta, []string{"meta"}},
+	{slotIdentifier, []string{"identifier"}},
+	{slotContained, []string{"contained"}},
+	{slotStatus, []string{"status"}},
+	{slotCode, []string{"code", "medicationCodeableConcept"}},
+	{slotCategory, []string{"category"}},
+	{slotSubject, []string{"subject", "patient"}},
+	{slotEffective, []string{"effectiveDateTime", "effectivePeriod", "effectiveInstant", "performedPeriod", "performedDateTime"}},
+	{slotValue, []string{"valueQuantity", "valueCodeableConcept", "valueString", "valueInteger", "valueBoolean",
+		"valueDateTime", "valuePeriod", "valueRange", "valueRatio", "valueSampledData", "valueTime"}},
+	{slotAbsent, []string{"dataAbsentReason"}},
+	{slotMethod, []string{"method"}},
+	{slotPartOf, []string{"partOf"}},
+	{slotDerivedFrom, []string{"derivedFrom"}},
+	{slotComponent, []string{"component"}},
+	{slotPerformer, []string{"performer"}},
+	{slotFocus, []string{"focus"}},
+	{slotTarget, []string{"target"}},
+	{slotAgent, []string{"agent"}},
+	{slotExtensions, []string{"extension"}},
+}
+
+// slotTable finds a slot by the name of a member and its hash.
+type slotTable [1 << 10]struct {
+	name string
+	slot slot
+}
+
+var slots = sync.OnceValue(func() *slotTable {
+	t := new(slotTable)
+	for _, s := range slotNames {
+		for _, name := range s.names {
+			at := doc.Hash([]byte(name))
+			for t[at].slot != noSlot {
+				at = (at + 1) % uint32(len(t))
+			}
+			t[at].name, t[at].slot = name, s.slot
+		}
+	}
+	return t
+})
+
+func (t *slotTable) of(name []byte, hash uint32) slot {
+	for {
+		row := &t[hash%uint32(len(t))]
+		if row.slot == noSlot || row.name == string(name) {
+			return row.slot
+		}
+		hash++
+	}
+}
+
+// slot returns where an element is noted.
+func (res *Resource) slot(s slot) *doc.Node {
+	switch s {
+	case slotMeta:
+		return &res.Meta
+	case slotIdentifier:
+		return &res.Identifier
+	case slotContained:
+		return &res.Contained
+	case slotStatus:
+		return &res.Status
+	case slotCode:
+		return &res.Code
+	case slotCategory:
+		return &res.Category
+	case slotSubject:
+		return &res.Subject
+	case slotEffective:
+		return &res.Effective
+	case slotValue:
+		return &res.Value
+	case slotAbsent:
+		return &res.Absent
+	case slotMethod:
+		return &res.Method
+	case slotPartOf:
+		return &res.PartOf
+	case slotDerivedFrom:
+		return &res.DerivedFrom
+	case slotComponent:
+		return &res.Component
+	case slotPerformer:
+		return &res.Performer
+	case slotFocus:
+		return &res.Focus
+	case slotTarget:
+		return &res.Target
+	case slotAgent:
+		return &res.Agent
+	default:
+		return &res.Extensions
+	}
+}
