@@ -37,7 +37,6 @@ type Checker struct {
 
 	byIdentifier      int // subjects named by an identifier alone
 	firstByIdentifier doc.Node
-	right             [64]right
 	conditions        map[uint64]int
 }
 
@@ -76,33 +75,37 @@ func (c *Checker) report(n doc.Node, rule, details string, value []byte) {
 	c.tell(f)
 }
 
-// right is a Reference in which nothing was wrong: another one that is written
-// the same, as the same element of the same Bundle, is right too.
-type right struct {
-	node            doc.Node
-	element, bundle int
+// references goes through every literal reference. In the same Bundle one that
+// is written as another before, as the same element, is right if that is.
+func (c *Checker) references() {
+	if c.bundles() > 1 {
+		c.all(c.types.References())
+		return
+	}
+	add := c.add
+	c.add = func(issue.Finding) {}
+	c.all(c.types.FreshReferences())
+	c.add = add
+	if c.found > 0 {
+		c.found = 0
+		c.all(c.types.References())
+	}
 }
 
-// references goes through every literal reference.
-func (c *Checker) references() {
-	clear(c.right[:])
+func (c *Checker) bundles() (n int) {
+	for i := range c.rec.Resources {
+		if c.rec.Resources[i].Type == "Bundle" {
+			n++
+		}
+	}
+	return n
+}
+
+func (c *Checker) all(references []doc.Node) {
 	around := c.rec.Around()
-	for _, ref := range c.types.References() {
-		n := c.d.Get(ref, "reference")
-		if c.d.Kind(n) != doc.String {
-			continue
-		}
-		from := around.Of(ref)
-		now := right{ref, c.types.Element(ref), c.rec.Resources[from].Bundle}
-		before := &c.right[now.element%len(c.right)]
-		if before.node > 0 && before.element == now.element && before.bundle == now.bundle && bytes.Equal(c.d.Raw(before.node), c.d.Raw(ref)) {
-			continue
-		}
-		found := c.found
-		c.reference(n, from)
-		// What "#" leads to stands in the resource around.
-		if text := c.d.Str(n); found == c.found && len(text) > 0 && text[0] != '#' {
-			*before = now
+	for _, ref := range references {
+		if n := c.d.Get(ref, "reference"); c.d.Kind(n) == doc.String {
+			c.reference(n, around.Of(ref))
 		}
 	}
 }

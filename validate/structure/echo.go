@@ -55,7 +55,6 @@ func (c *Checker) takeOver(e *doc.Echo, differing []doc.Node) {
 			continue
 		}
 		n := e.Node + doc.Node(i)
-		c.list(n, t)
 		for differs < d.Offset(n) {
 			differing = differing[1:]
 			differs = math.MaxInt
@@ -64,9 +63,7 @@ func (c *Checker) takeOver(e *doc.Echo, differing []doc.Node) {
 			}
 		}
 		kind := typeTable[t].kind
-		if kind != kindDatatype || differs < d.End(n) {
-			c.fresh = append(c.fresh, n)
-		}
+		c.list(n, t, kind != kindDatatype || differs < d.End(n))
 		if kind == kindDomain || kind == kindResource {
 			c.resources = append(c.resources, n)
 			c.latest = t

@@ -38,9 +38,9 @@ type Checker struct {
 	resources []doc.Node
 	// Those of the objects that are References, those that have a code and its
 	// system, and those that are not written as one before is (see Fresh).
-	references, coded, fresh []doc.Node
-	local                    bool // some text begins with #
-	echo                     int  // the next of the document's echoes
+	references, freshReferences, coded, fresh []doc.Node
+	local                                     bool // some text begins with #
+	echo                                      int  // the next of the document's echoes
 	// What was met last, to be tried first: the type of resource, and after
 	// each row the row of the next member.
 	latest  Type
@@ -64,7 +64,8 @@ func (c *Checker) Check(d *doc.Doc, add func(issue.Finding)) {
 	c.rows = sized(c.rows, d.Len())
 	c.members = sized(c.members, d.Len())
 	c.resources, c.objects, c.echo = c.resources[:0], c.objects[:0], 0
-	c.references, c.coded, c.fresh, c.local = c.references[:0], c.coded[:0], c.fresh[:0], false
+	c.references, c.freshReferences = c.references[:0], c.freshReferences[:0]
+	c.coded, c.fresh, c.local = c.coded[:0], c.fresh[:0], false
 	if d.Broken() || d.Root() == doc.None {
 		return
 	}
@@ -98,6 +99,14 @@ func (c *Checker) Objects() []doc.Node { return c.objects }
 // the Checker's.
 func (c *Checker) References() []doc.Node { return c.references }
 
+// FreshReferences are the References among [Checker.Fresh].
+func (c *Checker) FreshReferences() []doc.Node {
+	if c.local {
+		return c.references
+	}
+	return c.freshReferences
+}
+
 // Coded returns every object of a type with code and system in it, whether or
 // not they are present: Codings, Quantities, what an expanded value set
 // contains. They are in order; the slice is the Checker's.
@@ -115,11 +124,17 @@ func (c *Checker) Fresh() []doc.Node {
 }
 
 // list notes an object of a known type.
-func (c *Checker) list(n doc.Node, t Type) {
+func (c *Checker) list(n doc.Node, t Type, isFresh bool) {
 	c.objects = append(c.objects, n)
+	if isFresh {
+		c.fresh = append(c.fresh, n)
+	}
 	switch t {
 	case Reference:
 		c.references = append(c.references, n)
+		if isFresh {
+			c.freshReferences = append(c.freshReferences, n)
+		}
 	case Coding, Quantity, SimpleQuantity, Age, Count, Distance, Duration, ValueSetExpansionContains:
 		c.coded = append(c.coded, n)
 	}
@@ -145,16 +160,6 @@ func (c *Checker) ElementName(n doc.Node) string {
 		return ""
 	}
 	return elementTable[c.rows[n]].element()
-}
-
-// Element returns a number for the element a member or an item of an array
-// belongs to: the same for the same element of the same type, each type of a
-// choice being one of its own; 0 where [Checker.ElementName] is empty.
-func (c *Checker) Element(n doc.Node) int {
-	if n < 0 || int(n) >= len(c.rows) {
-		return 0
-	}
-	return int(c.rows[n])
 }
 
 // Child returns the member that holds the element, whatever the type of a

@@ -33,8 +33,7 @@ func (c *Checker) resource(n doc.Node) {
 func (c *Checker) object(n doc.Node, t Type) {
 	d := c.doc
 	c.types[n] = t
-	c.list(n, t)
-	c.fresh = append(c.fresh, n)
+	c.list(n, t, true)
 	m := d.FirstChild(n)
 	if m == doc.None {
 		c.report(n, "r4-empty", "the object has no members")
