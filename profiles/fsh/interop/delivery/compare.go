@@ -62,7 +62,7 @@ func same(key string, there, ours resource) []string {
 		if content["note"] = notes; len(notes) == 0 {
 			delete(content, "note")
 		}
-		if content["status"] == "corrected" {
+		if content["status"] == "corrected" || content["status"] == "amended" {
 			content["status"] = ours.content["status"]
 		}
 	}
