@@ -105,10 +105,10 @@ var recordClinicalRules = []Rule{
 
 var recordMonthRules = []Rule{
 	{ID: "month-record-conflict", Layer: LayerMonth, Severity: Error, IssueType: "conflict",
-		What:   "one record identifier stands for one content, in all documents checked",
+		What:   "one record identifier stands for one content, in all documents checked, unless one of two says that it is a later version",
 		Why:    "the receiver keeps one of them, and nobody chose which",
 		Source: "common practice",
-		Mend:   "send the later one as a correction, or give it an identifier of its own"},
+		Mend:   "send the later one as a correction (its status, or an update of the version before, says so), or give it an identifier of its own"},
 	{ID: "month-record-repeat", Layer: LayerMonth, Severity: Information, IssueType: "duplicate",
 		What:   "a resource stands in one document only",
 		Why:    "sent again it changes nothing, but a count over the files counts it twice",

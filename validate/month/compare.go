@@ -53,6 +53,9 @@ func (c *comparison) entry(e *entry) {
 			at.file = c.file
 			c.add(m.beside(at, rule, details, *before))
 		}
+		if e.replaces(*before) {
+			*before = kept{e.digest, e.self, c.file, c.place(e)}
+		}
 		return
 	}
 	if m.firsts.Len() < m.limits.kept {
@@ -94,12 +97,21 @@ func verdict(before kept, e *entry, file int32, isLine bool) (rule, details stri
 		return "month-record-value-twice", "the patient has the same value of this code at this time under another identifier"
 	case e.kind == ofValue:
 		return "month-record-value-twice", "the patient has another value of this code at this time"
+	case before.digest != e.digest && successive(version(before.self), version(e.self)):
+		return "month-record-repeat", "another version of the resource stands elsewhere"
 	case before.digest != e.digest:
 		return "month-record-conflict", "the same record identifier stands elsewhere with other content"
 	case e.kind == ofIdentity && (before.file != file || isLine):
 		return "month-record-repeat", "the resource stands in another document too"
 	}
 	return "", ""
+}
+
+// replaces reports whether an entry is a later version of what was kept: then
+// it is kept, so that two corrections of one resource are compared with each
+// other.
+func (e *entry) replaces(before kept) bool {
+	return e.kind != ofValue && before.digest != e.digest && version(e.self)&isLater != 0 && version(before.self)&isLater == 0
 }
 
 // The form of a record in the scratch file: an entry, and where it stands.
@@ -194,5 +206,8 @@ func (m *Month) compareStored(firsts *bykey.Table[kept], s *stored, found *late)
 	if rule, details := verdict(*before, &s.entry, s.file, s.place > 0); rule != "" {
 		at := s.at()
 		found.add(s.seq, m.beside(at, rule, details, *before))
+	}
+	if s.replaces(*before) {
+		*before = kept{s.digest, s.self, s.file, s.place}
 	}
 }

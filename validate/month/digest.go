@@ -24,10 +24,12 @@ type Digest struct {
 // entry is a resource, or the value of one, to be compared with the first of
 // the same key.
 type entry struct {
-	key, digest, self uint64
-	resource          int32 // index in the Record
-	spot              int32 // index in the Digest
-	kind              kind
+	key, digest uint64
+	// self is, of a value, whose it is, and of an identity its [version].
+	self     uint64
+	resource int32 // index in the Record
+	spot     int32 // index in the Digest
+	kind     kind
 }
 
 type kind uint8
@@ -138,7 +140,7 @@ func (a *adder) digest(n doc.Node) uint64 {
 }
 
 func (a *adder) identity(i int, res *record.Resource) {
-	one := entry{key: a.hash([]byte(res.Type), res.Identity), digest: a.digest(res.Node), resource: int32(i), kind: ofIdentity}
+	one := entry{key: a.hash([]byte(res.Type), res.Identity), digest: a.digest(res.Node), self: uint64(a.version(res)), resource: int32(i), kind: ofIdentity}
 	if res.Type == "Device" || res.Type == "Patient" {
 		one.kind = ofShared
 	}

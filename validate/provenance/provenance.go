@@ -8,6 +8,9 @@
 package provenance
 
 import (
+	"bytes"
+	"net/url"
+
 	"slices"
 
 	"runsheet.example/profiles"
@@ -101,6 +104,9 @@ func (c *Checker) provenances() {
 		for t := d.FirstChild(res.Target); t != doc.None; t = d.Next(t) {
 			target, outcome := c.rec.Resolve(t, i)
 			if outcome != record.Found {
+				target = c.byCondition(t)
+			}
+			if target == record.Nowhere {
 				continue
 			}
 			c.targets[target]++
@@ -116,6 +122,33 @@ func (c *Checker) provenances() {
 			c.report(res.Node, "prov-no-patient", "no agent of the Provenance is a Patient")
 		}
 	}
+}
+
+// byCondition follows a conditional reference by record identifier, as a
+// correction names what it updates (FHIR R4 4.0.1 RESTful API, 3.1.0.11.2), to
+// the resource of the document that has it.
+func (c *Checker) byCondition(target doc.Node) int {
+	kind, query, _ := bytes.Cut(c.d.Str(c.d.Get(target, "reference")), []byte("?"))
+	token, ok := bytes.CutPrefix(query, []byte("identifier="))
+	if !ok {
+		return record.Nowhere
+	}
+	if bytes.IndexByte(token, '%') >= 0 {
+		plain, err := url.PathUnescape(string(token)) // a "+" stays a "+"
+		if err != nil {
+			return record.Nowhere
+		}
+		token = []byte(plain)
+	}
+	system, value, _ := bytes.Cut(token, []byte("|"))
+	if string(system) != profiles.RecordIdentifier {
+		return record.Nowhere
+	}
+	at := c.rec.ByIdentity(value)
+	if at == record.Nowhere || c.rec.Resources[at].Type != string(kind) {
+		return record.Nowhere
+	}
+	return at
 }
 
 func (c *Checker) patientAgent(i int, res *record.Resource) bool {
