@@ -14,11 +14,9 @@ const manyMembers = 40
 // checkTwice reports a member whose name stands in the object already. Most
 // are cleared by one bit of a small filter, or because the members so far are
 // those of an object in which none stood twice.
-func (p *parser) checkTwice(n Node) {
-	d := p.d
+func (d *Doc) checkTwice(n Node, in *level) {
 	nd := &d.nodes[n]
 	bit := uint64(1) << (nd.hash() & 63)
-	in := &d.open[p.depth]
 	if in.same || in.seen&bit == 0 {
 		in.seen |= bit
 		return

@@ -1,23 +1,23 @@
 package doc
 
-// Echo is an object or array that has the members and items of one that stands
-// before it in the document, name by name and kind by kind, and differs from it
-// at most in the texts of some strings and numbers: records say again and again
-// who the patient is and of which category a reading is, and one reading is
-// built like another. Its nodes were copied, not read. A layer that found the
-// one before right, whatever stands around it, need only look at what differs.
+// Echo is one value, or several members or items one after the other, with the
+// names, the kinds and what stands in them of as many before in the document:
+// records say again and again who the patient is and of which category a
+// reading is, and one reading is built like another. At most the texts of some
+// strings and numbers are written otherwise. A layer that found the ones before
+// right, as far as what stands around them is the same, need only look at what
+// differs.
 type Echo struct {
-	// Node is the value, Of the one before. Each has the same number of nodes,
-	// Len with the value itself, numbered on from it in the same order.
+	// Node is the first value, Of the one before. There are Len nodes of each,
+	// numbered on from it in the same order.
 	Node, Of Node
 	Len      int
 
 	first, end int32 // in Doc.differing
 }
 
-// Echoes returns the values that were read as echoes, in document order. None
-// stands in another. Not every value that could be one is among them. The slice
-// is the Doc's.
+// Echoes returns what was read as echo, in document order. None stands in
+// another. Not all that could be one is among them. The slice is the Doc's.
 func (d *Doc) Echoes() []Echo { return d.echoes }
 
 // Differing returns the strings and numbers of an echo that are written
@@ -27,14 +27,14 @@ func (d *Doc) Differing(e *Echo) []Node { return d.differing[e.first:e.end] }
 // keepEcho notes that the nodes from n on echo those from of on. What differs in
 // them stands in d.differing from the index first on, or later; it returns the
 // index after it.
-func (d *Doc) keepEcho(n, of Node, size, first int) (end int) {
+func (d *Doc) keepEcho(n, of, size Node, first int) (end int) {
 	for first < len(d.differing) && d.differing[first] < n {
 		first++
 	}
-	for end = first; end < len(d.differing) && d.differing[end] < n+Node(size); {
+	for end = first; end < len(d.differing) && d.differing[end] < n+size; {
 		end++
 	}
-	d.echoes = append(d.echoes, Echo{n, of, size, int32(first), int32(end)})
+	d.echoes = append(d.echoes, Echo{n, of, int(size), int32(first), int32(end)})
 	return end
 }
 

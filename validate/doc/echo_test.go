@@ -44,8 +44,13 @@ func checkEchoes(d *doc.Doc) error {
 			return fmt.Errorf("%+v stands before the one it echoes, or in another", e)
 		}
 		end = e.Node + doc.Node(e.Len)
-		if d.Offset(end-1) >= d.End(e.Node) || int(end) < d.Len() && d.Offset(end) < d.End(e.Node) {
-			return fmt.Errorf("%+v has another length", e)
+		for n := e.Node; n < end; n++ {
+			if p := d.Parent(n); p < e.Node && p != d.Parent(e.Node) || p >= e.Node && d.Parent(e.Of+n-e.Node) != e.Of+p-e.Node {
+				return fmt.Errorf("%+v: value %d stands in another one", e, n)
+			}
+		}
+		if int(end) < d.Len() && d.Parent(end) >= e.Node {
+			return fmt.Errorf("%+v ends within a value", e)
 		}
 		if err := checkEcho(d, &e); err != nil {
 			return err
@@ -91,10 +96,10 @@ func TestEchoes(t *testing.T) {
 		t.Fatal(err)
 	}
 	for text, want := range map[string][2]int{ // echoes, and values that differ in them
-		string(data):                                        {297, 418},
+		string(data):                                        {196, 457},
 		`{"a":{"b":[1]},"c":{"a":{"b":[1]}}}`:               {0, 0}, // may not go deeper than the one before
 		`{"c":{"a":{"b":[1]}},"a":{"b":[1]}}`:               {1, 0},
-		`[{"a":{"b":1}},{"a":{"b":1}},{"a":{"b":1 }}]`:      {1, 0},
+		`[{"a":{"b":1}},{"a":{"b":1}},{"a":{"b":1 }}]`:      {2, 0},
 		`[{"a":{"b":1}},{"a":{"b":23}},{"a":{"b":-4.5}}]`:   {2, 2},
 		`[{"a":"x","b":"y"},{"a":"xx","b":"y"}]`:            {1, 1},
 		`[{"a":"x","b":"y"},{"a":"x\u0041","b":"\n"}]`:      {1, 2},
@@ -105,11 +110,11 @@ func TestEchoes(t *testing.T) {
 		`[{"a":{"b":1},"c":2,"d":[]},{"a":{"b":1},"d":[]}]`: {2, 0},
 		`[{"a":{"\u0062":"\n"}},{"a":{"\u0062":"\n"}}]`:     {1, 0},
 		`[{"a":[]},{"a":[]},{"a":[{}]},{"a":[{}]}]`:         {2, 0},
-		`[[1,2],[1,2,3],[1,2]]`:                             {0, 0},
+		`[[1,2],[1,2,3],[1,2]]`:                             {2, 0},
 		`[{"a":{"b":1,"b":1}},{"a":{"b":1,"b":1}}]`:         {0, 0}, // a fault is told twice
 		`[{"a":{"b":1}},{"a":{"b":1}`:                       {1, 0}, // the document ends too early
-		`[{"a":{"b":1}},{"a":{"b":1`:                        {0, 0},
-		`[{"a":"x"},{"a":"xy`:                               {0, 0},
+		`[{"a":{"b":1}},{"a":{"b":1`:                        {1, 0},
+		`[{"a":"x"},{"a":"xy`:                               {1, 1},
 	} {
 		var d, plain doc.Doc
 		if err := compareReadings(&d, &plain, []byte(text)); err != nil {

@@ -6,19 +6,23 @@ import (
 	"slices"
 )
 
-// follower reads a container by comparing it with its model, byte by byte, and
-// copies the nodes of the model as far as both are the same. Where they differ
-// within a string or a number, that is read and the comparing goes on behind
-// it. Anywhere else the reading goes on without the model.
+// follower reads what stands in a container by comparing it with what stands in
+// its model, byte by byte, and copies the nodes as far as both are the same.
+// Where they differ within a string or a number, that is read and the comparing
+// goes on behind it. Anywhere else the reading goes on without the model.
 type follower struct {
 	p     *parser
 	step  Node // from a node of the model to its copy
 	shift int  // from an offset in the model to that of the same byte here
 	to    int  // where the model ends
 	same  int  // as far as this offset in the model the text is the same
-	// open is the innermost container around what differed last; those in
-	// which nothing differs end where the model says.
-	open Node
+	// The container that is read in part before, None for none, and where its
+	// copy would be.
+	base, copyOfBase Node
+	// open is the innermost container around what differed last, outer the one
+	// around all that is copied: those in which nothing differs end where the
+	// model says.
+	open, outer Node
 }
 
 // follow reads the container under the cursor, which no limit ends; after is
@@ -26,7 +30,7 @@ type follower struct {
 func (p *parser) follow(model, after Node) expect {
 	d := p.d
 	m := &d.nodes[model]
-	f := follower{p: p, shift: p.i - int(m.off), to: int(m.end)}
+	f := follower{p: p, shift: p.i - int(m.off), to: int(m.end), base: None, copyOfBase: None, outer: p.parent}
 	f.compare(int(m.off))
 	root := p.add(m.kind(), p.i, 0)
 	f.step, f.open = root-model, root
@@ -38,11 +42,77 @@ func (p *parser) follow(model, after Node) expect {
 	f.close(f.to)
 	p.i = f.to + f.shift
 	d.nodes[root].a = d.nodes[model].a
-	d.keepEcho(root, model, int(after-model), first)
+	d.keepEcho(root, model, after-model, first)
 	if d.nodes[root].keyLen > 0 {
 		p.remember(root, p.depth+1)
 	}
 	return p.after()
+}
+
+// resume goes on with the model of the innermost container, an object of which
+// something was read, at the member of the name under the cursor. It reports
+// false where the model has no such member next, and then nothing was read.
+func (p *parser) resume() (next expect, ok bool) {
+	d := p.d
+	in := &d.open[p.depth]
+	like := p.memberLike(in.like)
+	if like == None {
+		return 0, false
+	}
+	m := &d.nodes[like]
+	model := m.parent
+	after := d.after(model)
+	n := Node(len(d.nodes))
+	if len(d.nodes)+int(after-like) > p.most {
+		return 0, false
+	}
+	f := follower{p: p, step: n - like, shift: p.i + 1 - int(m.key), to: int(d.nodes[model].end), base: p.parent, open: p.parent, outer: p.parent}
+	f.copyOfBase = model + f.step
+	f.compare(int(m.key) - 1)
+	first := len(d.differing)
+	at := f.copyNodes(like, after)
+	if at == like && !d.broken {
+		return 0, false
+	}
+	in.same = in.same && like == in.like
+	d.nodes[in.last].next = n
+	if at < after || f.same < f.to || d.broken {
+		return f.leaveModel(n, first), true
+	}
+	f.close(f.to)
+	f.adopt(n, in)
+	d.keepEcho(n, like, after-like, first)
+	p.i = f.to + f.shift - 1
+	return p.close(), true
+}
+
+// memberLike returns the member with the name under the cursor, among some of
+// those from like on.
+func (p *parser) memberLike(like Node) Node {
+	const most = 4
+	d := p.d
+	for tries := 0; like >= 0 && tries < most; tries++ {
+		m := &d.nodes[like]
+		end := p.i + 1 + int(m.keyLen)
+		if m.bits&flagKeyInArena == 0 && end < len(p.data) && p.data[end] == '"' && string(p.data[p.i+1:end]) == string(d.Key(like)) {
+			return like
+		}
+		like = m.next
+	}
+	return None
+}
+
+// adopt makes the values from n on the next children of a container.
+func (f *follower) adopt(n Node, in *level) {
+	d := f.p.d
+	up := &d.nodes[f.base]
+	for ; n >= 0; n = d.nodes[n].next {
+		nd := &d.nodes[n]
+		nd.index = up.a
+		up.a++
+		in.last = n
+		f.p.d.checkTwice(n, in)
+	}
 }
 
 // compare finds how far the text is that of the model, from an offset in the
@@ -65,26 +135,33 @@ func (f *follower) copyNodes(at, after Node) Node {
 	for ; at < after; at++ {
 		n := at + f.step
 		m, nd := &nodes[at], &nodes[n]
+		*nd = *m
 		nd.off, nd.end = m.off+moved, m.end+moved
 		nd.key = m.key + moved&(uint32(m.bits&flagKeyInArena)/uint32(flagKeyInArena)-1)
-		nd.parent = m.parent + f.step
+		parent := m.parent + f.step
+		if parent == f.copyOfBase {
+			parent = f.base
+		}
+		nd.parent = parent
 		nd.next = m.next + f.step&^(m.next>>31)
-		nd.index, nd.a, nd.keyLen, nd.bits = m.index, m.a, m.keyLen, m.bits
 		if m.end < same {
 			continue
 		}
 		// It ends where the text is another already, or at the last place
 		// where it is the same.
 		kind := m.kind()
+		whole := m.end == same
 		d.nodes = nodes[:n+1]
 		switch {
 		case m.off >= same && (m.off > same || kind != Number):
 			return f.copied(at, n)
 		case kind <= Array || m.end == same && kind == String:
-		case !f.differing(m, n, nd):
+		case !f.differing(m, nd):
 			return f.copied(at, n)
 		default:
-			d.differing = append(d.differing, n)
+			if !whole || nd.end != m.end+moved {
+				d.differing = append(d.differing, n)
+			}
 			same, moved = uint32(f.same), uint32(f.shift)
 			if d.broken {
 				return f.copied(at+1, n+1)
@@ -102,7 +179,7 @@ func (f *follower) copied(at, n Node) Node {
 
 // differing reads a string or number that is written otherwise than in the
 // model. It reports false where something else stands there.
-func (f *follower) differing(m *node, n Node, nd *node) bool {
+func (f *follower) differing(m, nd *node) bool {
 	off := int(m.off) + f.shift
 	text, end, ok := f.read(m, off)
 	if !ok {
@@ -123,7 +200,7 @@ func (f *follower) differing(m *node, n Node, nd *node) bool {
 // model ends before an offset, or there.
 func (f *follower) close(offset int) {
 	d := f.p.d
-	for f.open != f.p.parent {
+	for f.open != f.outer {
 		m := &d.nodes[f.open-f.step]
 		if int(m.end) > offset {
 			return
@@ -165,50 +242,61 @@ func (f *follower) read(m *node, off int) (text scanned, end int, ok bool) {
 	return text, 0, false
 }
 
-// leaveModel goes on without the model, in the containers that are open.
-func (f *follower) leaveModel(root Node, first int) expect {
+// leaveModel goes on without the model, in the containers that are open. What
+// was copied begins at a node.
+func (f *follower) leaveModel(from Node, first int) expect {
 	p, d := f.p, f.p.d
 	if !d.broken {
 		f.close(f.same)
 	}
 	// The last node, or a container around it, was the last to end.
 	child, open := None, Node(len(d.nodes)-1)
-	for d.nodes[open].kind() > Array || int(d.nodes[open-f.step].end) <= f.same {
+	for open != f.base && (d.nodes[open].kind() > Array || int(d.nodes[open-f.step].end) <= f.same) {
 		child, open = open, d.nodes[open].parent
 	}
 	p.parent, p.i = open, int(d.nodes[open].off)+1
 	if child != None {
 		p.i = int(d.nodes[child].end)
 	}
-	outer := p.depth
-	for n := open; n >= root; n = d.nodes[n].parent {
+	for n := open; n != f.outer; n = d.nodes[n].parent {
 		p.depth++
 	}
-	in := p.depth
-	for n := open; in > outer; in-- {
-		f.reopen(n, child, &d.open[in])
+	depth := p.depth
+	for n := open; n != f.outer; depth-- {
+		f.reopen(n, child, &d.open[depth])
 		child, n = n, d.nodes[n].parent
 	}
-	f.keepEchoes(root, first)
+	if f.base != None {
+		in := &d.open[depth]
+		in.like = d.nodes[child-f.step].next
+		d.nodes[child].next = None
+		f.adopt(from, in)
+	}
+	f.keepEchoes(from, first)
 	if d.open[p.depth].last == None {
 		return p.inside(d.nodes[p.parent].kind())
 	}
 	return p.after()
 }
 
-// keepEchoes notes the containers that ended before the model was left; those
-// that are open have no end.
-func (f *follower) keepEchoes(root Node, first int) {
+// keepEchoes notes the values that ended before the model was left, from a node
+// on; containers that are open have no end.
+func (f *follower) keepEchoes(n Node, first int) {
 	d := f.p.d
-	for n := root; int(n) < len(d.nodes); {
-		nd := &d.nodes[n]
-		if nd.kind() > Array || nd.end == 0 {
+	from := n
+	for int(n) < len(d.nodes) {
+		if nd := &d.nodes[n]; nd.kind() <= Array && nd.end == 0 {
+			if from < n {
+				first = d.keepEcho(from, from-f.step, n-from, first)
+			}
 			n++
+			from = n
 			continue
 		}
-		after := d.after(n)
-		first = d.keepEcho(n, n-f.step, int(after-n), first)
-		n = after
+		n = d.after(n)
+	}
+	if from < n {
+		d.keepEcho(from, from-f.step, n-from, first)
 	}
 }
 
@@ -239,6 +327,9 @@ func common(a, b []byte) int {
 	n := min(len(a), len(b))
 	a, b = a[:n], b[:n]
 	i := 0
+	for i+16 <= n && *(*[16]byte)(a[i:]) == *(*[16]byte)(b[i:]) {
+		i += 16
+	}
 	for ; i+8 <= n; i += 8 {
 		if x := binary.LittleEndian.Uint64(a[i:]) ^ binary.LittleEndian.Uint64(b[i:]); x != 0 {
 			return i + bits.TrailingZeros64(x)>>3

@@ -167,6 +167,11 @@ func (p *parser) member() expect {
 	if p.data[p.i] != '"' {
 		return p.unexpected("a member name in double quotes is expected here")
 	}
+	if p.d.open[p.depth].like >= 0 && p.d.open[p.depth].last >= 0 && len(p.d.findings) == 0 {
+		if next, ok := p.resume(); ok {
+			return next
+		}
+	}
 	if !p.name() {
 		return expectNothing
 	}
@@ -247,7 +252,7 @@ func (p *parser) open(kind Kind) expect {
 	}
 	p.depth++
 	in := &p.d.open[p.depth]
-	in.seen, in.like, in.same = 0, None, true
+	in.seen, in.last, in.like, in.same = 0, None, None, true
 	p.i++
 	return p.inside(kind)
 }
@@ -330,7 +335,7 @@ func (p *parser) link(n Node, nd *node) {
 	if up.kind() == Object {
 		nd.key, nd.keyLen = p.key, p.keyLen
 		nd.bits |= p.bits
-		p.checkTwice(n)
+		d.checkTwice(n, in)
 	}
 }
 

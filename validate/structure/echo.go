@@ -6,22 +6,25 @@ import (
 	"runsheet.example/validate/doc"
 )
 
-// echoes takes over what is known of the value of which the one here is an echo
-// (see doc.Echo), if that was the same element: names, kinds and cardinalities are those
-// that were right before, and only the texts that differ are looked at. Of
-// primitives the verdict is not taken over: an array of them depends on its
-// twin. From the first fault on every value is checked, so that each fault is
-// told where it stands.
-func (c *Checker) echoes(at doc.Node, row uint16) bool {
+// echoAt returns what is read as an echo from the node on, nil for nothing.
+func (c *Checker) echoAt(at doc.Node) *doc.Echo {
 	all := c.doc.Echoes()
 	for c.echo < len(all) && all[c.echo].Node < at {
 		c.echo++
 	}
 	if c.echo == len(all) || all[c.echo].Node != at {
-		return false
+		return nil
 	}
-	e := &all[c.echo]
-	if c.found > 0 || c.rows[e.Of] != row || elementTable[row].typ.IsPrimitive() {
+	return &all[c.echo]
+}
+
+// echoes takes over what is known of the values of which those here are an echo
+// (see doc.Echo) in a container of the same type: names, kinds and cardinalities
+// are those that were right before, and only the texts that differ are looked
+// at. From the first fault on every value is checked, so that each fault is told
+// where it stands.
+func (c *Checker) echoes(e *doc.Echo) bool {
+	if c.found > 0 || !c.standsAlone(e) {
 		return false
 	}
 	differing := c.doc.Differing(e)
@@ -34,7 +37,29 @@ func (c *Checker) echoes(at doc.Node, row uint16) bool {
 	c.takeOver(e, differing)
 	for _, n := range differing {
 		c.primitive(n, &elementTable[c.rows[n]])
-		c.concepts(n, at)
+		c.concepts(n, e.Node)
+	}
+	return true
+}
+
+// standsAlone reports whether no verdict on one of the values hangs on another
+// that may not be among them: that on a twin, and on an array with null for
+// which there must be a twin.
+func (c *Checker) standsAlone(e *doc.Echo) bool {
+	d := c.doc
+	end := e.Node + doc.Node(e.Len)
+	for n := e.Node; n >= 0 && n < end; n = d.Next(n) {
+		if key := d.Key(n); len(key) > 0 && key[0] == '_' {
+			return false
+		}
+		if d.Kind(n) != doc.Array || !elementTable[c.rows[n-e.Node+e.Of]].typ.IsPrimitive() {
+			continue
+		}
+		for item := d.FirstChild(n); item >= 0; item = d.Next(item) {
+			if d.Kind(item) == doc.Null {
+				return false
+			}
+		}
 	}
 	return true
 }
@@ -71,11 +96,10 @@ func (c *Checker) takeOver(e *doc.Echo, differing []doc.Node) {
 	}
 }
 
-// concepts checks again whether a concept around a text that differs is in the
-// value set it must be from.
-func (c *Checker) concepts(n, outermost doc.Node) {
-	for n != outermost {
-		n = c.doc.Parent(n)
+// concepts checks again whether the concepts around a text that differs, from a
+// node on, are in the value sets they must be from.
+func (c *Checker) concepts(n, from doc.Node) {
+	for n = c.doc.Parent(n); n >= from; n = c.doc.Parent(n) {
 		if r := &elementTable[c.rows[n]]; r.valueSet != 0 && c.types[n] == CodeableConcept {
 			c.checkConcept(n, r)
 		}
