@@ -67,7 +67,7 @@ func TestExamplesStructure(t *testing.T) {
 			different[filepath.Base(file)+" schema"] = true
 		}
 	}
-	t.Logf("%d documents differ, %v", len(different), counts)
+	t.Logf("table: structure and JSON Schema: %d documents differ, %v", len(different), counts)
 	compareWithList(t, "testdata/examples-structure.txt", different)
 }
 
@@ -169,7 +169,7 @@ func compareInvariants(t *testing.T, theirs map[string]int) {
 	for key, n := range wordings {
 		different[fmt.Sprintf("%s ours %d times", key, n)] = true
 	}
-	t.Logf("broken invariants: %d found by both, %v by words only, %d other differences", both, wordings, len(different)-len(wordings))
+	t.Logf("table: invariants and npm fhirpath: %d found by both, %v by words only, %d other differences", both, wordings, len(different)-len(wordings))
 	compareWithList(t, "testdata/examples-invariants.txt", different)
 }
 
@@ -253,7 +253,7 @@ func compareExampleUnits(t *testing.T, units map[string]bool) {
 			different[fmt.Sprintf("%q ours %v ucum-lhc %v", code, err == nil, valid)] = true
 		}
 	}
-	t.Logf("%d units, %d differ", len(units), len(different))
+	t.Logf("table: units and npm ucum-lhc: %d units, %d differ", len(units), len(different))
 	compareWithList(t, "testdata/examples-units.txt", different)
 }
 
@@ -317,7 +317,7 @@ func compareKinds(t *testing.T, theirs, ours map[string]int) {
 	for kind, n := range kinds {
 		different[fmt.Sprintf("%s %d", kind, n)] = true
 	}
-	t.Logf("%d found by both, %d kinds of difference", both, len(kinds))
+	t.Logf("table: examples made worse, invariants and npm fhirpath: %d found by both, %d kinds of difference", both, len(kinds))
 	compareWithList(t, "testdata/examples-broken.txt", different)
 }
 

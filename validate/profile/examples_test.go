@@ -5,7 +5,6 @@ package profile_test
 import (
 	"bytes"
 	"encoding/json"
-	"errors"
 	"fmt"
 	"maps"
 	"os"
@@ -152,8 +151,8 @@ func ours(lib *profile.Library, p pair) (faults []string, notes []string) {
 // what @medplum/core rejects. Then the examples both accept are made worse, a
 // member less at a time, and the verdicts are compared again.
 func TestExamplesVerdicts(t *testing.T) {
-	lib := guidesLibrary(t)
-	decided := decisions(t)
+	lib := guidesLibrary(t, nil)
+	decided := decisions(t, "ours", "other", "worse")
 	var folders []string
 	for _, g := range guides {
 		folders = append(folders, filepath.Join(published, g.name))
@@ -170,6 +169,12 @@ func TestExamplesVerdicts(t *testing.T) {
 			})
 		}
 	}
+	allMet(t, decided)
+}
+
+// allMet tells of decisions about what is said no more.
+func allMet(t *testing.T, decided []*decision) {
+	t.Helper()
 	for _, d := range decided {
 		if d.count != 0 {
 			t.Errorf("listed, but found %d times fewer: %s %s %s", d.count, d.who, d.guide, d.text)
@@ -190,7 +195,9 @@ var guides = []struct{ name, base string }{
 	{"hl7.fhir.au.base", "http://hl7.org.au/fhir/"}, {"hl7.fhir.us.mcode", "http://hl7.org/fhir/us/mcode/"},
 }
 
-func guidesLibrary(t *testing.T) *profile.Library {
+// guidesLibrary reads the guides as a person would give them, or each file as
+// change leaves it.
+func guidesLibrary(t *testing.T, change func(text []byte) []byte) *profile.Library {
 	t.Helper()
 	var all []*profile.Package
 	for _, g := range guides {
@@ -198,17 +205,86 @@ func guidesLibrary(t *testing.T) *profile.Library {
 		if err != nil || len(files) != 1 {
 			t.Fatalf("no %s: testdata/verdicts/fetch.sh gets it", g.name)
 		}
-		f, err := os.Open(files[0])
+		text, err := os.ReadFile(files[0])
 		if err != nil {
 			t.Fatal(err)
 		}
-		p, err := profile.ReadPackage(f)
-		if err = errors.Join(err, f.Close()); err != nil {
+		if change != nil {
+			text = packed(t, changed(t, filepath.Join(published, g.name), change)...)
+		}
+		p, err := profile.ReadPackage(bytes.NewReader(text))
+		if err != nil {
 			t.Fatalf("%s: %v", g.name, err)
 		}
 		all = append(all, p)
 	}
 	return profile.NewLibrary(all...)
+}
+
+// changed reads the definitions of a folder.
+func changed(t *testing.T, folder string, change func(text []byte) []byte) []string {
+	t.Helper()
+	names, err := filepath.Glob(filepath.Join(folder, "*.json"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	var files []string
+	for _, name := range names {
+		text, err := os.ReadFile(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if strings.HasPrefix(filepath.Base(name), "StructureDefinition-") {
+			text = change(text)
+		}
+		files = append(files, "package/"+filepath.Base(name)+"\x00"+string(text))
+	}
+	return files
+}
+
+// TestExamplesDifferentials holds the examples of the guides, and each with a
+// member less, against profiles whose snapshots were made here: the findings
+// are those with the snapshots that were shipped.
+func TestExamplesDifferentials(t *testing.T) {
+	decided := decisions(t, "made")
+	shipped := guidesLibrary(t, nil)
+	made := guidesLibrary(t, func(text []byte) []byte {
+		var sd map[string]json.RawMessage
+		if err := json.Unmarshal(text, &sd); err != nil {
+			t.Fatal(err)
+		}
+		delete(sd, "snapshot")
+		text, err := json.Marshal(sd)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return text
+	})
+	for _, g := range guides {
+		if g.base == "" {
+			continue
+		}
+		v := verdicts{guide: g.name, decided: decided}
+		checked, unmade, rejected, different := 0, 0, 0, 0
+		for _, p := range claimed(t, filepath.Join(published, g.name, "example"), g.base) {
+			if made.Check(p.Profile) != nil {
+				unmade++
+				continue
+			}
+			for _, q := range append(worse(t, p), p) {
+				checked++
+				want, _ := ours(shipped, q)
+				got, _ := ours(made, q)
+				rejected += min(1, len(want))
+				if !slices.Equal(want, got) {
+					different++
+					v.met(t, "made", q.Profile[strings.LastIndexByte(q.Profile, '/')+1:]+" "+q.name, fmt.Sprintf("%q, shipped %q", got, want))
+				}
+			}
+		}
+		t.Logf("table: made snapshots, %-30s %4d examples and worse ones, %d rejected, %d with other findings; %d without base", g.name, checked, rejected, different, unmade)
+	}
+	allMet(t, decided)
 }
 
 // decision is a line of testdata/verdicts.txt: how often something is said
@@ -219,9 +295,10 @@ type decision struct {
 }
 
 // decisions reads lines of who, guide, count, text and, after a #, why it is
-// right, or no fault of ours. Who is ours, other, or worse: the other engine
-// about an example made worse.
-func decisions(t *testing.T) []*decision {
+// right, or no fault of ours. Who is ours, other, worse: the other engine
+// about an example made worse, or made: ours with snapshots made here, where
+// the findings are not those with the ones shipped.
+func decisions(t *testing.T, who ...string) []*decision {
 	t.Helper()
 	text, err := os.ReadFile("testdata/verdicts.txt")
 	if err != nil {
@@ -241,7 +318,9 @@ func decisions(t *testing.T) []*decision {
 		if count == 0 || err != nil || reason == "" {
 			t.Fatalf("%q: who, guide, count, text and reason are expected", line)
 		}
-		out = append(out, &decision{fields[0], fields[1], strings.Join(fields[3:], " "), count})
+		if slices.Contains(who, fields[0]) {
+			out = append(out, &decision{fields[0], fields[1], strings.Join(fields[3:], " "), count})
+		}
 	}
 	return out
 }
@@ -292,7 +371,7 @@ func (v *verdicts) compare(t *testing.T, pairs []pair) {
 	for _, note := range slices.Sorted(maps.Keys(open)) {
 		t.Logf("not checked: %s", note)
 	}
-	t.Logf("table: %-32s %4d examples: both accept %d, both reject %d, only ours rejects %d, only the other %d", v.guide, len(pairs), count[0], count[3], count[1], count[2])
+	t.Logf("table: verdicts on  %-32s %4d examples: both accept %d, both reject %d, only ours rejects %d, only the other %d", v.guide, len(pairs), count[0], count[3], count[1], count[2])
 	v.compareMutants(t, mutants)
 }
 
@@ -315,7 +394,7 @@ func (v *verdicts) compareMutants(t *testing.T, mutants []pair) {
 			neither++
 		}
 	}
-	t.Logf("table: %-32s %4d made worse: both reject %d, neither %d, only ours %d %v, only the other %d", v.guide, len(mutants), both, neither, onlyOurs, reasons, onlyTheirs)
+	t.Logf("table: verdicts on  %-32s %4d made worse: both reject %d, neither %d, only ours %d %v, only the other %d", v.guide, len(mutants), both, neither, onlyOurs, reasons, onlyTheirs)
 }
 
 // worse makes a resource worse in ways that take one member out of it.

@@ -85,7 +85,7 @@ func TestExamplesSnapshots(t *testing.T) {
 				known.met(t, guide+" "+name, d)
 			}
 		}
-		t.Logf("table: %-32s %3d profiles, %3d made as shipped, %2d without base, %5d elements, %3d differences", guide, total, same, impossible, elements, differing)
+		t.Logf("table: snapshots of %-32s %3d profiles, %3d made as shipped, %2d without base, %5d elements, %3d differences", guide, total, same, impossible, elements, differing)
 	}
 	for _, line := range known {
 		if line.count != 0 {
