@@ -90,7 +90,7 @@ func (c *checker) layers(d *document, data []byte) {
 	if c.opts.Schema {
 		schema.Check(&d.doc, d.add)
 	}
-	if d.readRecord() {
+	if d.readRecord(&c.structure) {
 		c.resources(d)
 	}
 }
@@ -100,7 +100,7 @@ func (c *checker) layers(d *document, data []byte) {
 func (c *checker) again(d *document, data []byte) {
 	c.parse(d, data)
 	if !d.doc.Broken() && d.doc.Root() != doc.None {
-		d.readRecord()
+		d.readRecord(nil)
 	}
 }
 
@@ -112,9 +112,14 @@ func (c *checker) parse(d *document, data []byte) []issue.Finding {
 	return d.doc.Parse(data, d.name)
 }
 
-// readRecord reads the document as resources and reports whether it is one.
-func (d *document) readRecord() bool {
-	d.rec.Read(&d.doc)
+// readRecord reads the document as resources and reports whether it is one;
+// types are nil when they were not checked.
+func (d *document) readRecord(types *structure.Checker) bool {
+	if types != nil {
+		d.rec.ReadTyped(types)
+	} else {
+		d.rec.Read(&d.doc)
+	}
 	d.read = true
 	root := d.rec.Root()
 	d.resource = root != nil && root.Type != ""

@@ -30,6 +30,11 @@ type Checker struct {
 	// namedBy is the index, from 1, of the latest Provenance to name it.
 	namedBy []int
 	any     bool
+	// The latest labels and performers looked at, as written, and whether they
+	// are the patient's: most records have the same in every resource.
+	meta, performer       []byte
+	isMarked, isByPatient bool
+	bundleOfPerformer     int
 }
 
 // Check reports what is missing or odd about the origin of the resources of a
@@ -40,6 +45,7 @@ func (c *Checker) Check(rec *record.Record, add func(issue.Finding)) {
 		return
 	}
 	c.rec, c.d, c.add, c.any = rec, rec.Doc, add, false
+	c.meta, c.performer = nil, nil
 	if !c.fromPatient() {
 		return
 	}
@@ -82,7 +88,15 @@ func clinical(res *record.Resource) bool {
 	return false
 }
 
+// marked reports whether a resource has the label of what a patient asserts.
 func (c *Checker) marked(res *record.Resource) bool {
+	if raw := c.d.Raw(res.Meta); c.meta == nil || !bytes.Equal(raw, c.meta) {
+		c.meta, c.isMarked = raw, c.readMark(res)
+	}
+	return c.isMarked
+}
+
+func (c *Checker) readMark(res *record.Resource) bool {
 	d := c.d
 	for label := d.FirstChild(d.Get(res.Meta, "security")); label != doc.None; label = d.Next(label) {
 		if d.Is(d.Get(label, "code"), "PATAST") && d.Is(d.Get(label, "system"), profiles.ObservationValue) {
@@ -210,6 +224,16 @@ func laboratory(res *record.Resource) bool {
 }
 
 func (c *Checker) patientPerformer(i int, res *record.Resource) bool {
+	raw := c.d.Raw(res.Performer)
+	contained := bytes.IndexByte(raw, '#') >= 0 // of which each resource has its own
+	if c.performer == nil || contained || !bytes.Equal(raw, c.performer) || c.bundleOfPerformer != res.Bundle {
+		c.performer, c.bundleOfPerformer = raw, res.Bundle
+		c.isByPatient = c.readPerformer(i, res)
+	}
+	return c.isByPatient
+}
+
+func (c *Checker) readPerformer(i int, res *record.Resource) bool {
 	for p := c.d.FirstChild(res.Performer); p != doc.None; p = c.d.Next(p) {
 		if c.isPatient(p, i) {
 			return true

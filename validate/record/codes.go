@@ -139,34 +139,71 @@ func (r *Record) phaseOf(category doc.Node) profiles.Phase {
 	return r.lastPhase
 }
 
+// facts is what follows from a code as it is written.
+type facts struct {
+	isPressure bool
+	rows       []candidate
+}
+
+// candidate is a row that carries one of the codings, with what speaks for it.
+type candidate struct {
+	row   *profiles.Measurement
+	score int
+}
+
+// The codes of measurements are few and come again in every session. More than
+// so many, or longer ones, are looked up each time.
+const (
+	mostCodes    = 1 << 10
+	longestCode  = 1 << 10
+	codingsTaken = 64
+)
+
+// factsOf returns what follows from a CodeableConcept.
+func (r *Record) factsOf(code doc.Node) facts {
+	raw := r.Doc.Raw(code)
+	if known, ok := r.codes[string(raw)]; ok {
+		return known
+	}
+	known := r.readFacts(code)
+	if len(raw) <= longestCode && len(r.codes) < mostCodes {
+		r.codes[string(raw)] = known
+	}
+	return known
+}
+
+func (r *Record) readFacts(code doc.Node) (known facts) {
+	d := r.Doc
+	var room [maxKey]byte
+	for c := d.FirstChild(d.Get(code, "coding")); c != doc.None && d.Index(c) < codingsTaken; c = d.Next(c) {
+		known.isPressure = known.isPressure || r.isCoding(c, profiles.PressurePanel)
+		for _, row := range codeRows()[string(r.CodeKey(room[:0], c))] {
+			known.rows = append(known.rows, candidate{row, r.score(row, code)})
+		}
+	}
+	return known
+}
+
 // classify finds the row of the code table that an Observation belongs to.
 func (r *Record) classify(res *Resource) {
+	known := r.factsOf(res.Code)
+	res.IsPressure = known.isPressure
+	if len(known.rows) == 0 {
+		return
+	}
 	best, ties := 0, 0
-	phase := profiles.PhaseAny
-	phaseKnown := false
-	d := r.Doc
-	codings := d.Get(res.Code, "coding")
-	unit := d.Str(d.Get(res.Value, "code"))
-	var room [maxKey]byte
-	for c := d.FirstChild(codings); c != doc.None; c = d.Next(c) {
-		res.IsPressure = res.IsPressure || r.isCoding(c, profiles.PressurePanel)
-		rows := codeRows()[string(r.CodeKey(room[:0], c))]
-		if len(rows) > 0 && !phaseKnown {
-			phase, phaseKnown = r.phaseOf(res.Category), true
-		}
-		for _, row := range rows {
-			score := r.score(row, res.Code, phase, unit)
-			switch {
-			case res.Row == nil || score > best:
-				res.Row, best, ties = row, score, 1
-			case score == best && row.Field != res.Row.Field:
-				ties++
-			}
+	phase := r.phaseOf(res.Category)
+	unit := r.Doc.Str(r.Doc.Get(res.Value, "code"))
+	for _, c := range known.rows {
+		score := c.score + agreement(c.row, phase, unit)
+		switch {
+		case res.Row == nil || score > best:
+			res.Row, best, ties = c.row, score, 1
+		case score == best && c.row.Field != res.Row.Field:
+			ties++
 		}
 	}
-	if res.Row != nil {
-		res.Exact = ties == 1 && (best >= completeRow)
-	}
+	res.Exact = ties == 1 && best >= completeRow
 }
 
 // Weights of what speaks for a row. A row all of whose codes are there and
@@ -178,7 +215,8 @@ const (
 	unitAgrees     = 1
 )
 
-func (r *Record) score(row *profiles.Measurement, code doc.Node, phase profiles.Phase, unit []byte) int {
+// score is what the code says for a row.
+func (r *Record) score(row *profiles.Measurement, code doc.Node) int {
 	score := completeRow
 	if len(row.Codings) > 1 { // of one, it was found by that
 		for _, c := range row.Codings {
@@ -188,7 +226,11 @@ func (r *Record) score(row *profiles.Measurement, code doc.Node, phase profiles.
 		}
 	}
 	// A row with a code of its own for the phase beats one without.
-	score += len(row.Codings) - 1
+	return score + len(row.Codings) - 1
+}
+
+// agreement is what phase and unit say for a row.
+func agreement(row *profiles.Measurement, phase profiles.Phase, unit []byte) (score int) {
 	switch {
 	case row.Phase == phase:
 		score += phaseAgrees

@@ -14,6 +14,7 @@ import (
 
 	"runsheet.example/profiles"
 	"runsheet.example/validate/doc"
+	"runsheet.example/validate/structure"
 )
 
 // Nowhere is the index of no resource.
@@ -73,9 +74,14 @@ type Record struct {
 	Doc       *doc.Doc
 	Resources []Resource
 	// Codes are the codes with their systems, once ReadCodes was called.
-	Codes  []Code
-	seed   maphash.Seed
-	slots  *slotTable
+	Codes []Code
+	seed  maphash.Seed
+	slots *slotTable
+	// While a typed document is read.
+	types     *structure.Checker
+	byElement *[structure.Elements]slot
+	// What is known of codes as they are written.
+	codes  map[string]facts
 	seeded bool
 	links  map[uint64]int32 // hash of a name to the first link with it
 	chain  []link
@@ -86,8 +92,7 @@ type Record struct {
 	lastFound    int
 	// The latest time and categories read, for the same reason.
 	lastTime     []byte
-	lastSeconds  int64
-	lastIsTime   bool
+	lastSpan     Span
 	lastCategory []byte
 	lastPhase    profiles.Phase
 }
@@ -109,6 +114,16 @@ const (
 	byContained // the id of a contained resource, within its owner
 )
 
+// ReadTyped reads the document that was checked last.
+func (r *Record) ReadTyped(types *structure.Checker) {
+	if r.byElement == nil {
+		r.byElement = slotsByElement()
+	}
+	r.types = types
+	r.Read(types.Doc())
+	r.types = nil
+}
+
 // Read reads a document. It replaces what the Record held before.
 func (r *Record) Read(d *doc.Doc) {
 	r.Doc = d
@@ -118,7 +133,7 @@ func (r *Record) Read(d *doc.Doc) {
 	r.lastTime, r.lastCategory = nil, nil
 	if !r.seeded {
 		r.seed, r.seeded = maphash.MakeSeed(), true
-		r.links, r.slots = map[uint64]int32{}, slots()
+		r.links, r.slots, r.codes = map[uint64]int32{}, slots(), map[string]facts{}
 	}
 	clear(r.links)
 	r.resource(d.Root(), Nowhere, Nowhere)
@@ -266,7 +281,7 @@ func (r *Record) members(res *Resource) (entries doc.Node) {
 	d := r.Doc
 	entries, bundleType := doc.None, doc.None
 	for m := d.FirstChild(res.Node); m != doc.None; m = d.Next(m) {
-		switch slot := r.slots.of(d.Key(m), d.KeyHash(m)); slot {
+		switch slot := r.slotOf(m); slot {
 		case noSlot:
 		case slotType:
 			res.Type = typeName(d.Str(m))

@@ -4,6 +4,7 @@ import (
 	"sync"
 
 	"runsheet.example/validate/doc"
+	"runsheet.example/validate/structure"
 )
 
 // slot is an element of a resource that is noted.
@@ -86,6 +87,27 @@ var slots = sync.OnceValue(func() *slotTable {
 	}
 	return t
 })
+
+// slotsByElement finds a slot by the number of the element.
+var slotsByElement = sync.OnceValue(func() *[structure.Elements]slot {
+	table := new([structure.Elements]slot)
+	for element := 1; element < len(table); element++ {
+		name := []byte(structure.MemberName(element))
+		table[element] = slots().of(name, doc.Hash(name))
+	}
+	return table
+})
+
+// slotOf returns the slot of a member.
+func (r *Record) slotOf(m doc.Node) slot {
+	key := r.Doc.Key(m)
+	if r.types != nil && len(key) > 0 && key[0] != '_' {
+		if element := r.types.Element(m); element > 0 {
+			return r.byElement[element]
+		}
+	}
+	return r.slots.of(key, r.Doc.KeyHash(m))
+}
 
 func (t *slotTable) of(name []byte, hash uint32) slot {
 	for {

@@ -83,6 +83,13 @@ type Span struct {
 
 // span reads an effective[x] or performed[x].
 func (r *Record) span(n doc.Node) Span {
+	if raw := r.Doc.Raw(n); r.lastTime == nil || !bytes.Equal(raw, r.lastTime) {
+		r.lastTime, r.lastSpan = raw, r.readSpan(n)
+	}
+	return r.lastSpan
+}
+
+func (r *Record) readSpan(n doc.Node) Span {
 	d := r.Doc
 	if d.Kind(n) == doc.Object {
 		var s Span
@@ -90,11 +97,8 @@ func (r *Record) span(n doc.Node) Span {
 		s.End, s.HasEnd = Seconds(d.Str(d.Get(n, "end")))
 		return s
 	}
-	if text := d.Str(n); r.lastTime == nil || !bytes.Equal(text, r.lastTime) {
-		r.lastTime = text
-		r.lastSeconds, r.lastIsTime = Seconds(text)
-	}
-	return Span{r.lastSeconds, r.lastSeconds, r.lastIsTime, r.lastIsTime}
+	at, ok := Seconds(d.Str(n))
+	return Span{at, at, ok, ok}
 }
 
 // Seconds reads a FHIR instant or dateTime that has a time of day, as whole

@@ -41,6 +41,9 @@ func (c *Checker) endOf(bundle int) int {
 
 func (c *Checker) sameConditions(bundle int) {
 	end := c.endOf(bundle)
+	if c.eachIsOwn(bundle, end) {
+		return
+	}
 	if c.conditions == nil {
 		c.conditions = map[uint64]int{}
 	}
@@ -69,6 +72,18 @@ func (c *Checker) sameConditions(bundle int) {
 	}
 }
 
+// eachIsOwn reports whether each condition is the resource's own, and no record
+// identifier may stand twice.
+func (c *Checker) eachIsOwn(bundle, end int) bool {
+	for i := bundle + 1; i < end; i++ {
+		res := &c.rec.Resources[i]
+		if res.Bundle == bundle && res.IfNoneExist != doc.None && (!res.First || !c.isOwnCondition(res)) {
+			return false
+		}
+	}
+	return true
+}
+
 // onePatient compares the subjects of what belongs to a session with the
 // session's. Only resources that say they are part of a Procedure are
 // compared: a Bundle of several patients is legal.
@@ -90,6 +105,9 @@ func (c *Checker) onePatient(bundle int) {
 // patients: both literal or both by identifier, and not the same.
 func (c *Checker) samePatient(a doc.Node, fromA int, b doc.Node, fromB int) bool {
 	d := c.d
+	if bytes.Equal(d.Raw(a), d.Raw(b)) {
+		return true
+	}
 	textA, textB := d.Str(d.Get(a, "reference")), d.Str(d.Get(b, "reference"))
 	if len(textA) > 0 && len(textB) > 0 {
 		if bytes.Equal(textA, textB) {

@@ -4,12 +4,16 @@ import (
 	"bytes"
 	"net/url"
 
+	"runsheet.example/profiles"
 	"runsheet.example/validate/doc"
 	"runsheet.example/validate/record"
 )
 
 // condition checks ifNoneExist, and the condition of a conditional update.
 func (c *Checker) condition(res *record.Resource) {
+	if c.isOwnCondition(res) {
+		return
+	}
 	node := res.IfNoneExist
 	query := c.d.Str(node)
 	if node == doc.None {
@@ -37,6 +41,15 @@ func (c *Checker) condition(res *record.Resource) {
 		f.Expected = c.firstIdentifier(res)
 		c.tell(f)
 	}
+}
+
+// isOwnCondition reports whether the condition is that nothing has the record
+// identifier of the resource itself, as in our own records.
+func (c *Checker) isOwnCondition(res *record.Resource) bool {
+	const before = "identifier=" + profiles.RecordIdentifier + "|"
+	condition := c.d.Str(res.IfNoneExist)
+	return len(res.Identity) > 0 && len(condition) == len(before)+len(res.Identity) &&
+		string(condition[:len(before)]) == before && bytes.Equal(condition[len(before):], res.Identity)
 }
 
 // identifierCondition reads "identifier=system|value" and returns

@@ -37,7 +37,7 @@ func (c *Checker) echoes(e *doc.Echo) bool {
 	c.takeOver(e, differing)
 	for _, n := range differing {
 		c.primitive(n, &elementTable[c.rows[n]])
-		c.concepts(n, e.Node)
+		c.concept(n, e.Node)
 	}
 	return true
 }
@@ -96,11 +96,17 @@ func (c *Checker) takeOver(e *doc.Echo, differing []doc.Node) {
 	}
 }
 
-// concepts checks again whether the concepts around a text that differs, from a
-// node on, are in the value sets they must be from.
-func (c *Checker) concepts(n, from doc.Node) {
-	for n = c.doc.Parent(n); n >= from; n = c.doc.Parent(n) {
-		if r := &elementTable[c.rows[n]]; r.valueSet != 0 && c.types[n] == CodeableConcept {
+// concept checks again whether the concept around a text that differs is in the
+// value set it must be from, if it stands among the values from a node on. Only
+// what stands in a Coding can change that.
+func (c *Checker) concept(n, from doc.Node) {
+	d := c.doc
+	coding := d.Parent(n)
+	if coding < 0 || c.types[coding] != Coding {
+		return
+	}
+	if n = d.Parent(d.Parent(coding)); n >= from && c.types[n] == CodeableConcept {
+		if r := &elementTable[c.rows[n]]; r.valueSet != 0 {
 			c.checkConcept(n, r)
 		}
 	}

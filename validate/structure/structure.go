@@ -162,6 +162,17 @@ func (c *Checker) ElementName(n doc.Node) string {
 	return elementTable[c.rows[n]].element()
 }
 
+// Element returns a number for the element a member or an item of an array is
+// of: below [Elements], the same for the same element of the same type, another
+// for each type of a choice; 0 for what the standard does not know and for
+// resourceType. The twin of a primitive has that of the primitive.
+func (c *Checker) Element(n doc.Node) int {
+	if n < 0 || int(n) >= len(c.rows) {
+		return 0
+	}
+	return int(c.rows[n])
+}
+
 // Child returns the member that holds the element, whatever the type of a
 // choice, or the twin when only that is present. An empty array and null are
 // no element. It returns doc.None when there is none.
