@@ -21,6 +21,8 @@ const usual = {
   metadata: true, // GET metadata answers
   transactions: true,
   batch: true,
+  updatesInTransactions: true,
+  honourIfMatchInBundles: true,
   declareConditionalCreate: true,
   honourIfNoneExist: true,
   updateCreate: true,
@@ -88,10 +90,17 @@ async function fhir(request, path, query, body, response) {
     case '500-before': return say(500, outcome('exception'));
     case '503': return say(503, outcome('transient'), { 'Retry-After': '0' });
   }
+  if (kind === 'race') await race(JSON.parse(body));
   const [status, resource, headers] = await handle(request, path, query, body);
   if (kind === 'cut-after') return response.socket.destroy();
   if (kind === '500-after') return say(500, outcome('exception'));
   return say(status, resource, headers);
+}
+
+/** race lets someone else change what is about to be updated, just before. */
+async function race({ entry }) {
+  const { url } = entry.find((e) => e.request.method === 'PUT').request;
+  await store.updateResource({ ...(await store.readResource(...url.split('/'))), language: 'en' });
 }
 
 /** fault is what is to go wrong with this write. */
@@ -146,6 +155,8 @@ async function bundle(content) {
     return [400, outcome('invalid', 'a batch entry refers to another')]; // R4 3.1.0.11.1
   }
   if (!switches.honourIfNoneExist) for (const e of content.entry) delete e.request.ifNoneExist;
+  if (transaction && !switches.updatesInTransactions && content.entry.some((e) => e.request.method === 'PUT')) return [400, outcome('not-supported')];
+  if (!switches.honourIfMatchInBundles) for (const e of content.entry) delete e.request.ifMatch;
   const config = { transactions: switches.libraryLimit };
   const work = async () => {
     if (transaction) await resolveConditionalReferences(content);

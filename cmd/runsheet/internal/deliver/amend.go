@@ -82,6 +82,15 @@ func (s *Sender) amendSession(ctx context.Context, p SessionPlan, opts AmendOpti
 	if err := s.createMissing(ctx, p); err != nil {
 		return err
 	}
+	if done, err := s.together(ctx, p, opts, conflicts); done || err != nil {
+		return err
+	}
+	return s.oneByOne(ctx, p, opts, conflicts)
+}
+
+// oneByOne sends each correction and withdrawal by itself, on the condition of
+// the version in the receipt.
+func (s *Sender) oneByOne(ctx context.Context, p SessionPlan, opts AmendOptions, conflicts *ErrConflicts) error {
 	for _, r := range p.Correct {
 		if err := s.correct(ctx, p.Session, r, opts, conflicts); err != nil {
 			return err
@@ -184,13 +193,30 @@ func (s *Sender) recordedAt(session string, now time.Time) string {
 // correct replaces a resource by its later version.
 func (s *Sender) correct(ctx context.Context, session Session, c Correction, opts AmendOptions, conflicts *ErrConflicts) error {
 	e, _ := s.receipt.Of(c.Identity)
-	content, err := s.content(c.JSON, nil)
+	if e.SHA256 == Digest(c.JSON, s.patientID) && e.Status != receipt.Withdrawn {
+		return nil // it was found to be done
+	}
+	content, err := s.corrected(e, c, opts)
 	if err != nil {
 		return err
 	}
+	version, err := s.replace(ctx, e, content, conflicts)
+	if err != nil || version == nil {
+		return err
+	}
+	s.record(session, c.Resource, e.ID, *version, c.Kind)
+	return s.save()
+}
+
+// corrected is the later version of a resource, as it is sent.
+func (s *Sender) corrected(e receipt.Entry, c Correction, opts AmendOptions) ([]byte, error) {
+	content, err := s.content(c.JSON, nil)
+	if err != nil {
+		return nil, err
+	}
 	list, err := members(content)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	list = set(list, "id", quoted(e.ID))
 	if c.Type != "Device" {
@@ -199,12 +225,7 @@ func (s *Sender) correct(ctx context.Context, session Session, c Correction, opt
 	if c.Type == "Observation" && !c.Completes && string(get(list, "status")) == `"`+final+`"` {
 		list = set(list, "status", quoted(string(c.Kind)))
 	}
-	version, err := s.replace(ctx, e, object(list), conflicts)
-	if err != nil || version == nil {
-		return err
-	}
-	s.record(session, c.Resource, e.ID, *version, c.Kind)
-	return s.save()
+	return object(list), nil
 }
 
 // says is the note on a later version.
@@ -222,6 +243,9 @@ func (c Correction) says() string {
 // withdraw marks a resource as entered in error (never deletes it): who has
 // read it must be able to see that it was wrong.
 func (s *Sender) withdraw(ctx context.Context, e receipt.Entry, opts AmendOptions, conflicts *ErrConflicts) error {
+	if now, _ := s.receipt.Of(e.Identity); now.Status == receipt.Withdrawn {
+		return nil // it was found to be done
+	}
 	hit, err := s.read(ctx, e.Type, e.ID)
 	if err != nil {
 		return err
@@ -230,23 +254,36 @@ func (s *Sender) withdraw(ctx context.Context, e receipt.Entry, opts AmendOption
 		conflicts.References = append(conflicts.References, e.Reference())
 		return nil
 	}
-	list, err := members(hit.JSON)
+	content, err := withdrawn(hit.JSON, opts)
 	if err != nil {
 		return err
 	}
 	version := &hit.Version
-	if string(get(list, "status")) != `"entered-in-error"` {
-		list = set(list, "status", quoted("entered-in-error"))
-		list = addNote(list, because("Withdrawn in the patient's log: entered in error.", opts.Reason))
-		version, err = s.replace(ctx, e, object(list), conflicts)
+	if content != nil {
+		version, err = s.replace(ctx, e, content, conflicts)
 		if err != nil || version == nil {
 			return err
 		}
 	}
-	e.Version, e.Status = *version, receipt.Withdrawn
+	s.recordWithdrawn(e, *version)
+	return s.save()
+}
+
+// withdrawn is what stands at the server, marked as entered in error; nil when
+// it is already.
+func withdrawn(there []byte, opts AmendOptions) ([]byte, error) {
+	list, err := members(there)
+	if err != nil || string(get(list, "status")) == `"entered-in-error"` {
+		return nil, err
+	}
+	list = set(list, "status", quoted("entered-in-error"))
+	return object(addNote(list, because("Withdrawn in the patient's log: entered in error.", opts.Reason))), nil
+}
+
+func (s *Sender) recordWithdrawn(e receipt.Entry, version string) {
+	e.Version, e.Status = version, receipt.Withdrawn
 	s.tally.Withdrawn++
 	s.receipt.Put(e)
-	return s.save()
 }
 
 // replace puts a resource in the place of the version in the receipt and gives

@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"testing"
 
@@ -226,41 +227,135 @@ func TestAmendEverything(t *testing.T) {
 }
 
 // An amendment that is cut off anywhere is completed by the same command: each
-// change once, one Provenance that names them all.
+// change once, one Provenance that names them all. Sent together, the
+// corrections stand there with their Provenance or not at all.
 func TestAmendCutAnywhere(t *testing.T) {
 	s := servertest.Start(t)
 	all := mapped(t, smallLog, fhirmap.Options{})
 	changed := mapped(t, edited(t, smallLog, "sessions.csv", "63.40,142", "63.50,142",
-		"readings.csv", "a,18:30,131,74,72,-150,145,0.55\n", "a,18:30,131,74,72,-150,145,0.55\na,19:00,128,72,70,,,\n"), fhirmap.Options{})
-	created, corrected := 0, 0
-	for on := 1; ; on++ {
-		s.Reset(t, nil, smallPatient)
+		"readings.csv", "a,18:30,131,74,72,-150,145,0.55\n", "a,18:30,131,74,72,-150,145,0.55\na,19:00,128,72,70,,,\n",
+		"labs.csv", "c,18:00,before,urea,18.1,mmol/L,Example Laboratory\n", ""), fhirmap.Options{})
+	kinds := []string{"cut-after", "cut-before", "403", "500-after"}
+	for _, style := range []Style{Transaction, Single} {
+		writes := 3 // of new readings, the session's corrections, and the other session's
+		if style == Single {
+			writes = 12
+		}
+		for on := 1; on <= writes; on++ {
+			for k, kind := range kinds {
+				if style == Single && k != on%len(kinds) {
+					continue // each fault at some places
+				}
+				t.Run(fmt.Sprintf("%s, %s at %d", style, kind, on), func(t *testing.T) {
+					s.Reset(t, nil, smallPatient)
+					d := newDelivery(t, s, style)
+					d.mustSend(all)
+					s.Faults(t, servertest.Fault{On: on, Kind: kind})
+					_, err := d.amend(changed, "")
+					if err != nil {
+						if style == Transaction {
+							wholeOrNot(t, s)
+						}
+						if _, err = d.amend(changed, ""); err != nil {
+							t.Fatal(err)
+						}
+					}
+					d.same(changed, append(slices.Repeat([]string{"Observation entered-in-error"}, 4), "Provenance ", "Provenance ")...)
+					for _, h := range holdings(t, s) {
+						if h.Meta.VersionID != "1" && h.Meta.VersionID != "2" {
+							t.Errorf("version %s of %s", h.Meta.VersionID, h.ResourceType)
+						}
+					}
+					if len(d.open().Amending) != 0 {
+						t.Error("an amendment still stands in the receipt")
+					}
+					d.valid()
+				})
+			}
+		}
+	}
+}
+
+// wholeOrNot holds a session's corrections to be there with the Provenance that
+// tells of them.
+func wholeOrNot(t *testing.T, s *servertest.Server) {
+	t.Helper()
+	told := map[string]bool{}
+	for _, h := range holdings(t, s) {
+		var p struct{ Target []struct{ Reference string } }
+		must(t, json.Unmarshal(h.raw, &p))
+		for _, target := range p.Target {
+			if strings.Contains(string(h.raw), `"UPDATE"`) {
+				told[target.Reference] = true
+			}
+		}
+	}
+	for _, h := range holdings(t, s) {
+		if h.Meta.VersionID != "1" && !told[h.ResourceType+"/"+h.ID] {
+			t.Errorf("%s is %s, and no Provenance tells why", h.ResourceType, h.Status)
+		}
+	}
+}
+
+// A session's corrections and the Provenance take one request that reads and
+// one that stores; a server that refuses them together gets them one by one.
+func TestAmendTogether(t *testing.T) {
+	s := servertest.Start(t)
+	all, changed := mapped(t, smallLog, fhirmap.Options{}), weightCorrected(t)
+	for _, c := range []struct {
+		name             string
+		switches         servertest.Switches
+		requests, writes int
+	}{
+		{"together", nil, 4, 1}, // what it can do, a probe, one that reads, one that stores
+		{"no updates in transactions", servertest.Switches{"updatesInTransactions": false}, 9, 5},
+		{"heeds no version in transactions", servertest.Switches{"honourIfMatchInBundles": false}, 4, 1},
+		{"reads no batches", servertest.Switches{"batch": false}, 7, 4},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			s.Reset(t, c.switches, smallPatient)
+			d := newDelivery(t, s, Transaction)
+			d.mustSend(all)
+			s.Faults(t)
+			if _, err := d.amend(changed, ""); err != nil {
+				t.Fatal(err)
+			}
+			if n := writes(s.State(t)); n != c.writes || d.client.Requests() != c.requests {
+				t.Errorf("%d requests, %d that store, want %d and %d", d.client.Requests(), n, c.requests, c.writes)
+			}
+			d.same(changed, "Provenance ")
+			checkProvenance(t, s, 0, 3)
+		})
+	}
+}
+
+// Somebody changes a resource between our reading it and our update: the server
+// refuses the transaction, nothing is overwritten, and the rest goes one by one;
+// a server that does not heed the version is found out by its counting.
+func TestAmendRace(t *testing.T) {
+	s := servertest.Start(t)
+	all, changed := mapped(t, smallLog, fhirmap.Options{}), weightCorrected(t)
+	for heeds, words := range map[bool]string{true: "", false: "look at its history"} {
+		s.Reset(t, servertest.Switches{"honourIfMatchInBundles": heeds}, smallPatient)
 		d := newDelivery(t, s, Transaction)
 		d.mustSend(all)
-		kind := []string{"cut-after", "cut-before", "403", "500-after"}[on%4]
-		s.Faults(t, servertest.Fault{On: on, Kind: kind})
-		plan, err := d.amend(changed, "")
-		if on == 1 {
-			did := plan.Counts()
-			created, corrected = did.Created-1, did.Corrected+did.Amended // without the Provenance itself
+		s.Faults(t, servertest.Fault{On: 1, Kind: "race"})
+		_, err := d.amend(changed, "")
+		var conflicts *ErrConflicts
+		if errors.As(err, &conflicts) != heeds || heeds && len(conflicts.References) != 1 {
+			t.Errorf("heeds versions %t: %v", heeds, err)
 		}
-		if err != nil {
-			if _, err = d.amend(changed, ""); err != nil {
-				t.Fatalf("%s at %d: %v", kind, on, err)
-			}
+		if said := strings.Join(d.notes, "\n"); !strings.Contains(said, words) {
+			t.Errorf("heeds versions %t: said %q", heeds, said)
 		}
-		d.same(changed, "Provenance ")
-		checkProvenance(t, s, created, corrected)
+		kept := 0
 		for _, h := range holdings(t, s) {
-			if h.Meta.VersionID != "1" && h.Meta.VersionID != "2" {
-				t.Errorf("%s at %d: version %s of %s", kind, on, h.Meta.VersionID, h.ResourceType)
+			if strings.Contains(string(h.raw), `"language":"en"`) {
+				kept++
 			}
 		}
-		if len(d.open().Amending) != 0 {
-			t.Errorf("%s at %d: the amendment still stands in the receipt", kind, on)
-		}
-		if on > corrected+2 {
-			return
+		if heeds && kept != 1 {
+			t.Error("the clinic's change was overwritten")
 		}
 	}
 }
@@ -294,29 +389,33 @@ func TestAmendProvenanceModes(t *testing.T) {
 // What somebody at the clinic changed is not overwritten; the rest is done.
 func TestAmendConflict(t *testing.T) {
 	s := servertest.Start(t)
-	s.Reset(t, nil, smallPatient)
-	d := newDelivery(t, s, Transaction)
-	all := mapped(t, smallLog, fhirmap.Options{})
-	d.mustSend(all)
-	weight := findRole(t, d, all, "weight_before")
-	var edit map[string]any
-	if err := json.Unmarshal(weight.raw, &edit); err != nil {
-		t.Fatal(err)
-	}
-	edit["valueQuantity"].(map[string]any)["value"] = 63.6
-	s.Edit(t, edit)
-	changed := weightCorrected(t)
-	_, err := d.amend(changed, "")
-	var conflicts *ErrConflicts
-	if !errors.As(err, &conflicts) || fmt.Sprint(conflicts.References) != "[Observation/"+weight.ID+"]" {
-		t.Fatalf("amend: %v", err)
-	}
-	if now := findRole(t, d, all, "weight_before"); now.Value.Value != "63.6" {
-		t.Errorf("the clinic's value was overwritten: %s", now.raw)
-	}
-	plan, err := d.amend(changed, "")
-	if corrected := plan.Counts().Corrected; corrected != 1 || !errors.As(err, &conflicts) {
-		t.Errorf("again: %d to correct, %v", corrected, err)
+	for _, c := range []struct {
+		style    Style
+		switches servertest.Switches
+	}{{Transaction, nil}, {Transaction, servertest.Switches{"honourIfMatchInBundles": false}}, {Single, nil}} {
+		s.Reset(t, c.switches, smallPatient)
+		d := newDelivery(t, s, c.style)
+		all := mapped(t, smallLog, fhirmap.Options{})
+		d.mustSend(all)
+		weight := findRole(t, d, all, "weight_before")
+		var edit map[string]any
+		must(t, json.Unmarshal(weight.raw, &edit))
+		edit["valueQuantity"].(map[string]any)["value"] = 63.6
+		s.Edit(t, edit)
+		changed := weightCorrected(t)
+		_, err := d.amend(changed, "")
+		var conflicts *ErrConflicts
+		if !errors.As(err, &conflicts) || fmt.Sprint(conflicts.References) != "[Observation/"+weight.ID+"]" {
+			t.Fatalf("%s: amend: %v", c.style, err)
+		}
+		if now := findRole(t, d, all, "weight_before"); now.Value.Value != "63.6" {
+			t.Errorf("%s: the clinic's value was overwritten: %s", c.style, now.raw)
+		}
+		checkProvenance(t, s, 0, 2)
+		plan, err := d.amend(changed, "")
+		if corrected := plan.Counts().Corrected; corrected != 1 || !errors.As(err, &conflicts) {
+			t.Errorf("%s: again: %d to correct, %v", c.style, corrected, err)
+		}
 	}
 }
 

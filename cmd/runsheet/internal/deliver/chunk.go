@@ -111,6 +111,8 @@ type entry struct {
 	method    string
 	url       string
 	condition string
+	// version is the one that an update is to replace.
+	version string
 }
 
 // bundle writes a transaction or batch. The same entries give the same bytes,
@@ -128,6 +130,10 @@ func bundle(style Style, entries []entry) []byte {
 		if e.condition != "" {
 			out.WriteString(`,"ifNoneExist":`)
 			out.Write(quoted(e.condition))
+		}
+		if e.version != "" {
+			out.WriteString(`,"ifMatch":`)
+			out.Write(quoted(`W/"` + e.version + `"`))
 		}
 		out.WriteString("}}")
 	}

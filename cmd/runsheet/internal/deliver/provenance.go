@@ -49,16 +49,9 @@ func (s *Sender) completeAmendment(ctx context.Context, a receipt.Amendment, opt
 	if err := s.settleLiteralPatient(ctx, a.Session); err != nil {
 		return err
 	}
-	text, err := s.amendmentProvenance(a, changes, opts)
+	resource, err := s.amendmentProvenance(a, changes, opts)
 	if err != nil {
 		return err
-	}
-	resource := Resource{
-		Type: "Provenance", Role: amendmentRole, JSON: text, Condition: "recorded=" + a.Recorded,
-		Identity: amendmentIdentity(a.Session, a.Recorded),
-	}
-	if opts.Provenance == fhirmap.PutProvenance {
-		resource.Condition = ""
 	}
 	resources := []Resource{resource}
 	if opts.Software != nil {
@@ -135,7 +128,7 @@ type (
 // amendmentProvenance says that the patient changed the record, by which
 // program, and which versions the new ones replace (activity UPDATE,
 // entity.role revision).
-func (s *Sender) amendmentProvenance(a receipt.Amendment, changes []receipt.Change, opts AmendOptions) ([]byte, error) {
+func (s *Sender) amendmentProvenance(a receipt.Amendment, changes []receipt.Change, opts AmendOptions) (Resource, error) {
 	patient := reference{s.receipt.Patient, "Patient"}
 	sentence := "Changed by the patient or helper in the log the record was made from."
 	if a.Recomputed {
@@ -166,9 +159,16 @@ func (s *Sender) amendmentProvenance(a receipt.Amendment, changes []receipt.Chan
 	encoder := json.NewEncoder(&out)
 	encoder.SetEscapeHTML(false)
 	if err := encoder.Encode(p); err != nil {
-		return nil, errors.New("the Provenance could not be written")
+		return Resource{}, errors.New("the Provenance could not be written")
 	}
-	return []byte(strings.TrimSuffix(out.String(), "\n")), nil
+	resource := Resource{
+		Type: "Provenance", Role: amendmentRole, JSON: []byte(strings.TrimSuffix(out.String(), "\n")),
+		Condition: "recorded=" + a.Recorded, Identity: amendmentIdentity(a.Session, a.Recorded),
+	}
+	if opts.Provenance == fhirmap.PutProvenance {
+		resource.Condition = ""
+	}
+	return resource, nil
 }
 
 func participant(code string) concept {

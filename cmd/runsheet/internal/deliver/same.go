@@ -24,6 +24,10 @@ func contains(theirs, ours []byte) bool {
 		delete(t, name)
 		delete(o, name)
 	}
+	if meta, ok := o["meta"].(map[string]any); ok { // these are the server's
+		delete(meta, "versionId")
+		delete(meta, "lastUpdated")
+	}
 	return holds(t, o, "")
 }
 

@@ -328,7 +328,7 @@ func TestServerReplacesMoreThanReferences(t *testing.T) {
 	client := server.NewClient(target, server.Options{})
 	for fullURL, kept := range map[string]bool{own: false, link(strings.TrimPrefix(own, "urn:uuid:")): true} {
 		s.Reset(t, nil)
-		text := bundle(Transaction, []entry{{fullURL, resource, "POST", "Device", "identifier=urn:ietf:rfc:3986|" + own}})
+		text := bundle(Transaction, []entry{{fullURL, resource, "POST", "Device", "identifier=urn:ietf:rfc:3986|" + own, ""}})
 		if _, err := client.Do(t.Context(), server.Request{Method: "POST", Body: text}); err != nil {
 			t.Fatal(err)
 		}

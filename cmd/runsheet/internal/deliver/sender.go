@@ -38,6 +38,8 @@ type Sender struct {
 	rules    rules
 	declares bool // the server declares conditional creates
 	batches  bool // it declares batches
+	// singly says that the server refused a session's corrections together.
+	singly   bool
 	targets  bool // it searches a Provenance by target
 	proposal Proposal
 	// searches is whether the server can be asked; unknown until it was.

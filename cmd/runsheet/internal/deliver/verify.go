@@ -46,6 +46,20 @@ func (s *Sender) Verify(ctx context.Context) ([]Drifted, error) {
 		ours[e.Reference()] = true
 	}
 	var out []Drifted
+	err := s.readParts(ctx, entries, func(at int, there []*foundResource) {
+		for i, r := range there {
+			if drift := judge(entries[at+i], r, ours); drift != "" {
+				out = append(out, Drifted{entries[at+i], drift, versionThere(r)})
+			}
+		}
+		s.opts.Progress(at+len(there), len(entries))
+	})
+	return out, err
+}
+
+// readParts reads resources, as many in one request as the server takes, and
+// hands them on with the index of the first.
+func (s *Sender) readParts(ctx context.Context, entries []receipt.Entry, take func(at int, there []*foundResource)) error {
 	size := usualReads
 	if s.opts.MaxEntries > 0 {
 		size = min(size, s.opts.MaxEntries)
@@ -63,20 +77,15 @@ func (s *Sender) Verify(ctx context.Context) ([]Drifted, error) {
 			continue
 		case errors.As(err, &refusal) && refusesForm[refusal.Status] && size > 1:
 			s.opts.Note("the server does not read many resources at once; reading them one by one")
-			size = 1
+			s.batches, size = false, 1
 			continue
 		case err != nil:
-			return nil, err
+			return err
 		}
-		for i, e := range part {
-			if drift := judge(e, there[i], ours); drift != "" {
-				out = append(out, Drifted{e, drift, versionThere(there[i])})
-			}
-		}
+		take(done, there)
 		done += len(part)
-		s.opts.Progress(done, len(entries))
 	}
-	return out, nil
+	return nil
 }
 
 // Unsent counts the resources of an export that are not in the receipt; those

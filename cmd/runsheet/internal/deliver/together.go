@@ -1,0 +1,250 @@
+package deliver
+
+import (
+	"context"
+	"errors"
+	"net/http"
+	"strconv"
+
+	"runsheet.example/cmd/runsheet/internal/deliver/receipt"
+	"runsheet.example/cmd/runsheet/internal/deliver/server"
+)
+
+// replacement is one resource to be replaced: by its correction, or, where
+// there is none, by itself marked as entered in error.
+type replacement struct {
+	entry      receipt.Entry
+	correction *Correction
+	content    []byte
+}
+
+// together sends the corrections and withdrawals of a session, and the
+// Provenance that tells of them, as one transaction: a reader never sees a
+// corrected weight beside what was computed from the wrong one. It is not done
+// where it cannot be, which is no error: then they go one by one.
+//
+// Each update names the version it replaces. Since a server may not heed that
+// within a transaction, what stands there is read first, and what somebody
+// changed is left out.
+func (s *Sender) together(ctx context.Context, p SessionPlan, opts AmendOptions, conflicts *ErrConflicts) (done bool, err error) {
+	all := s.replacements(p)
+	if len(all) == 0 {
+		return true, nil
+	}
+	if s.singly || !s.batches || s.rules.style != Transaction || len(all)+1 > s.rules.limit() {
+		return false, nil
+	}
+	var seen ErrConflicts
+	all, err = s.stillOurs(ctx, p.Session, all, opts, &seen)
+	if err == nil && len(all) > 0 {
+		err = s.transact(ctx, p.Session, all, opts)
+	}
+	var refusal *server.Refusal
+	if errors.As(err, &refusal) && refusal.Status != http.StatusUnauthorized && refusal.Status != http.StatusForbidden && !errors.Is(err, server.ErrUnknownOutcome) {
+		if !conflicting[refusal.Status] {
+			s.singly = true
+			s.opts.Note("the server refuses corrections in one transaction; sending them one by one")
+		}
+		return false, nil
+	}
+	if err != nil {
+		return true, err
+	}
+	conflicts.References = append(conflicts.References, seen.References...)
+	return true, s.save()
+}
+
+// replacements are what is still to be replaced of a session.
+func (s *Sender) replacements(p SessionPlan) []replacement {
+	var out []replacement
+	for i := range p.Correct {
+		e, _ := s.receipt.Of(p.Correct[i].Identity)
+		out = append(out, replacement{entry: e, correction: &p.Correct[i]})
+	}
+	for _, e := range p.Withdraw {
+		out = append(out, replacement{entry: e})
+	}
+	return out
+}
+
+// stillOurs reads what stands at the server and gives what can be replaced,
+// with its content. What was replaced before, by a request whose answer was
+// lost, is recorded; what somebody else changed is a conflict.
+func (s *Sender) stillOurs(ctx context.Context, session Session, all []replacement, opts AmendOptions, conflicts *ErrConflicts) ([]replacement, error) {
+	entries := make([]receipt.Entry, len(all))
+	for i, r := range all {
+		entries[i] = r.entry
+	}
+	there := make([]*foundResource, 0, len(all))
+	err := s.readParts(ctx, entries, func(_ int, part []*foundResource) { there = append(there, part...) })
+	if err != nil {
+		return nil, err
+	}
+	var out []replacement
+	for i, r := range all {
+		if there[i] == nil {
+			conflicts.References = append(conflicts.References, r.entry.Reference())
+			continue
+		}
+		version := there[i].Meta.VersionID
+		changed := r.entry.Version != "" && version != "" && r.entry.Version != version
+		done, err := s.fill(&r, there[i], opts)
+		switch {
+		case err != nil:
+			return nil, err
+		case done || changed && r.correction != nil && contains(there[i].raw, r.content):
+			s.recordReplaced(session, r, version)
+		case changed:
+			conflicts.References = append(conflicts.References, r.entry.Reference())
+		default:
+			r.entry.Version = version
+			out = append(out, r)
+		}
+	}
+	return out, nil
+}
+
+// fill gives a replacement its content, and reports whether it stands there as
+// entered in error already.
+func (s *Sender) fill(r *replacement, there *foundResource, opts AmendOptions) (done bool, err error) {
+	if r.correction == nil {
+		r.content, err = withdrawn(there.raw, opts)
+		return r.content == nil, err
+	}
+	r.content, err = s.corrected(r.entry, *r.correction, opts)
+	return false, err
+}
+
+func (s *Sender) recordReplaced(session Session, r replacement, version string) {
+	if r.correction == nil {
+		s.recordWithdrawn(r.entry, version)
+		return
+	}
+	s.record(session, r.correction.Resource, r.entry.ID, version, r.correction.Kind)
+}
+
+// transact sends replacements with their Provenance. After a lost answer the
+// server is asked whether it did all of it, and else gets the same bytes again.
+func (s *Sender) transact(ctx context.Context, session Session, all []replacement, opts AmendOptions) error {
+	var told []Resource
+	if opts.tells() {
+		provenance, err := s.toldBy(session, all, opts)
+		if err != nil {
+			return err
+		}
+		told = []Resource{provenance}
+	}
+	var entries []entry
+	for _, r := range all {
+		entries = append(entries, entry{
+			fullURL: s.client.Target().String() + "/" + r.entry.Reference(), resource: r.content,
+			method: http.MethodPut, url: r.entry.Reference(), version: r.entry.Version,
+		})
+	}
+	for _, r := range told {
+		e, err := s.prepare(r, nil)
+		if err != nil {
+			return err
+		}
+		entries = append(entries, e)
+	}
+	text := bundle(Transaction, entries)
+	for lost := 0; ; {
+		s.tally.Stores++
+		reply, err := s.client.Do(ctx, server.Request{Method: http.MethodPost, Body: text})
+		var answers []answerEntry
+		if err == nil {
+			answers, err = parseAnswers(reply.Body, len(entries))
+		}
+		if err == nil {
+			return s.acceptReplaced(ctx, session, all, told, answers)
+		}
+		if lost++; !errors.Is(err, server.ErrUnknownOutcome) || lost >= s.client.Attempts() {
+			return err
+		}
+		if err := s.client.Pause(ctx, lost, err); err != nil {
+			return err
+		}
+		if arrived, err := s.arrived(ctx, session, all, told); arrived || err != nil {
+			return err
+		}
+	}
+}
+
+// toldBy is the Provenance of the session's amendment: of what was done of it,
+// and of what is about to be.
+func (s *Sender) toldBy(session Session, all []replacement, opts AmendOptions) (Resource, error) {
+	var amendment receipt.Amendment
+	for _, a := range s.receipt.Amending {
+		if a.Session == session.Identity {
+			amendment = a
+		}
+	}
+	changes := done(s.receipt, amendment)
+	named := map[string]bool{}
+	for _, c := range changes {
+		named[c.Identity] = true
+	}
+	for _, r := range all {
+		if !named[r.entry.Identity] {
+			changes = append(changes, receipt.Change{Identity: r.entry.Identity, OldVersion: r.entry.Version})
+		}
+	}
+	return s.amendmentProvenance(amendment, changes, opts)
+}
+
+// acceptReplaced records the answer to a transaction that was carried out.
+func (s *Sender) acceptReplaced(ctx context.Context, session Session, all []replacement, told []Resource, answers []answerEntry) error {
+	for i, r := range all {
+		_, _, version, _ := server.Relative(answers[i].Location)
+		if tag := versionOf(answers[i].ETag); tag != "" {
+			version = tag
+		}
+		if skipped(r.entry.Version, version) {
+			s.singly = true
+			s.opts.Note("somebody changed " + r.entry.Reference() + " while it was corrected, and the server replaced that too: look at its history. Going on one by one")
+		}
+		s.recordReplaced(session, r, version)
+	}
+	for i, r := range told {
+		if err := s.acceptOne(ctx, session, r, answers[len(all)+i]); err != nil {
+			return err
+		}
+	}
+	return s.save()
+}
+
+// skipped reports whether a server that counts versions has one between.
+func skipped(before, after string) bool {
+	b, errB := strconv.ParseUint(before, 10, 32)
+	a, errA := strconv.ParseUint(after, 10, 32)
+	return errB == nil && errA == nil && a > b+1
+}
+
+// arrived looks whether a transaction whose answer was lost was carried out: it
+// is there whole or not at all.
+func (s *Sender) arrived(ctx context.Context, session Session, all []replacement, told []Resource) (bool, error) {
+	entries := make([]receipt.Entry, len(all))
+	for i, r := range all {
+		entries[i] = r.entry
+	}
+	there := make([]*foundResource, 0, len(all))
+	err := s.readParts(ctx, entries, func(_ int, part []*foundResource) { there = append(there, part...) })
+	if err != nil {
+		return false, err
+	}
+	for i, r := range all {
+		if there[i] == nil || there[i].Meta.VersionID == r.entry.Version || !contains(there[i].raw, r.content) {
+			return false, nil // what somebody changed meanwhile the version refuses
+		}
+	}
+	for i, r := range all {
+		s.recordReplaced(session, r, there[i].Meta.VersionID)
+	}
+	for _, r := range told {
+		if _, err := s.look(ctx, session, r); err != nil {
+			return true, err
+		}
+	}
+	return true, s.save()
+}
