@@ -111,6 +111,12 @@ func (r *run) sent() error {
 		return err
 	}
 	r.noWrites()
+	if err := r.step("verify", 0, func() error {
+		return r.call("send", out, "--to", r.server.base, "--verify")
+	}); err != nil {
+		return err
+	}
+	r.noWrites()
 	return nil
 }
 
