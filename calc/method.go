@@ -47,6 +47,7 @@ func (m Method) Code() string { return m.ID + "-" + m.Version }
 // sessions a week that the method was not made for.
 func (m Method) Compute(in Inputs) Result {
 	r := Result{Method: m, Unit: m.Unit, Value: math.NaN()}
+	r.Inputs = make([]Input, 0, len(m.Inputs))
 	var missing []string
 	for _, spec := range m.Inputs {
 		value, present := in[spec.Key]

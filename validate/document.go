@@ -64,6 +64,7 @@ type checker struct {
 	structure  structure.Checker
 	invariants invariant.Checker
 	references reference.Checker
+	terms      term.Checker
 	clinical   clinical.Checker
 	provenance provenance.Checker
 	profile    *profile.Checker // nil until a profile is claimed
@@ -139,7 +140,7 @@ func (c *checker) resources(d *document) {
 	c.references.Check(&d.rec, &c.structure, reference.Options{Line: d.line > 0}, d.add)
 	d.rec.ReadCodes(c.structure.Coded())
 	units.Check(&d.rec, d.add)
-	if code := term.Check(&d.rec, d.add); code != doc.None && !c.unchecked {
+	if code := c.terms.Check(&d.rec, d.add); code != doc.None && !c.unchecked {
 		c.unchecked = true
 		d.codeNotChecked(code)
 	}

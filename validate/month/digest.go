@@ -2,8 +2,8 @@ package month
 
 import (
 	"hash/maphash"
+	"math/bits"
 
-	"runsheet.example/profiles"
 	"runsheet.example/validate/doc"
 	"runsheet.example/validate/record"
 )
@@ -100,13 +100,12 @@ type adder struct {
 }
 
 func (a *adder) hash(parts ...[]byte) uint64 {
-	var h maphash.Hash
-	h.SetSeed(a.seed)
+	const odd = 0x9E3779B97F4A7C15 // 2^64 over the golden ratio
+	h := uint64(len(parts))
 	for _, p := range parts {
-		h.Write(p)
-		h.WriteByte(0)
+		h = bits.RotateLeft64(h*odd, 31) ^ maphash.Bytes(a.seed, p)
 	}
-	return h.Sum64()
+	return h
 }
 
 // digest is a hash of what a resource says, whatever the white space, the
@@ -152,7 +151,7 @@ func (a *adder) identity(i int, res *record.Resource) {
 // one time are two alarms.
 func (a *adder) value(i int, res *record.Resource) {
 	d := a.d
-	if res.Row == nil && !a.rec.HasCoding(res.Code, profiles.PressurePanel) || d.Is(res.Status, "entered-in-error") {
+	if res.Row == nil && !res.IsPressure || d.Is(res.Status, "entered-in-error") {
 		return
 	}
 	number := d.Get(res.Value, "value")

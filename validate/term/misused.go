@@ -88,7 +88,7 @@ var doubtsByCode = sync.OnceValue(func() map[string][]*doubt {
 })
 
 // misused reports a code of the list and whether that settles the matter.
-func (c *checker) misused(coding, node doc.Node, system, code []byte, at int) bool {
+func (c *Checker) misused(coding, node doc.Node, system, code []byte, at int) bool {
 	if c.rec.Resources[at].Defines() {
 		return false
 	}
@@ -109,7 +109,7 @@ func (c *checker) misused(coding, node doc.Node, system, code []byte, at int) bo
 	return false
 }
 
-func (c *checker) doubtful(node doc.Node, d *doubt) {
+func (c *Checker) doubtful(node doc.Node, d *doubt) {
 	rule := "term-unsafe"
 	if d.certain {
 		rule = "term-misused"

@@ -10,7 +10,6 @@ package term
 
 import (
 	"bytes"
-	"encoding/binary"
 
 	"runsheet.example/profiles"
 	"runsheet.example/validate/doc"
@@ -18,11 +17,27 @@ import (
 	"runsheet.example/validate/record"
 )
 
+// Checker checks one document after the other, keeping what it learnt of codes.
+// The zero value is ready for use; a Checker must not be used by two goroutines
+// at once.
+type Checker struct {
+	rec       *record.Record
+	d         *doc.Doc
+	add       func(issue.Finding)
+	unchecked doc.Node
+	// plain are codes, as written, in which nothing can be wrong whatever
+	// stands around them.
+	plain map[string]struct{}
+}
+
 // Check reports what is wrong with the codes of a document, which were read. It
 // returns the first code of a known code system that is in none of the tables,
 // or doc.None: the caller reports once that such codes were not looked up.
-func Check(rec *record.Record, add func(issue.Finding)) (unchecked doc.Node) {
-	c := &checker{rec: rec, d: rec.Doc, add: add, unchecked: doc.None}
+func (c *Checker) Check(rec *record.Record, add func(issue.Finding)) (unchecked doc.Node) {
+	if c.plain == nil {
+		c.plain = map[string]struct{}{}
+	}
+	c.rec, c.d, c.add, c.unchecked = rec, rec.Doc, add, doc.None
 	for i := range rec.Codes {
 		code := &rec.Codes[i]
 		if !c.isPlain(code) {
@@ -32,26 +47,22 @@ func Check(rec *record.Record, add func(issue.Finding)) (unchecked doc.Node) {
 	return c.unchecked
 }
 
-type checker struct {
-	rec       *record.Record
-	d         *doc.Doc
-	add       func(issue.Finding)
-	unchecked doc.Node
-	// plain are codes in which nothing can be wrong, whatever stands around
-	// them, by a hash of what is written.
-	plain [64]doc.Node
-}
+// The codes of records are few and come again in every one. Longer ones, and
+// more than so many, are looked up each time.
+const (
+	longestPlain = 512
+	mostPlain    = 2048
+)
 
 // isPlain reports whether nothing can be wrong with a code whatever stands
 // around it: a unit, which another layer looks at, or a code of the tables that
-// is in no doubt, with its own display. Most codes are written again and again.
-func (c *checker) isPlain(code *record.Code) bool {
+// is in no doubt, with its own display.
+func (c *Checker) isPlain(code *record.Code) bool {
 	if string(c.d.Str(code.System)) == profiles.UCUM {
 		return true
 	}
 	raw := c.d.Raw(code.Object)
-	before := &c.plain[hash(raw)%uint64(len(c.plain))]
-	if *before > 0 && bytes.Equal(c.d.Raw(*before), raw) {
+	if _, known := c.plain[string(raw)]; known {
 		return true
 	}
 	text := c.d.Str(code.Code)
@@ -62,21 +73,14 @@ func (c *checker) isPlain(code *record.Code) bool {
 	if display := c.d.Str(c.d.Get(code.Object, "display")); len(display) > 0 && !entry.has(display) {
 		return false
 	}
-	*before = code.Object
+	if len(raw) <= longestPlain && len(c.plain) < mostPlain {
+		c.plain[string(raw)] = struct{}{}
+	}
 	return true
 }
 
-// hash mixes the last bytes of an object with its length.
-func hash(raw []byte) uint64 {
-	const most = 9 // the closing bracket is the same for all
-	if len(raw) < most {
-		return 0
-	}
-	return (binary.LittleEndian.Uint64(raw[len(raw)-most:]) ^ uint64(len(raw))) * 0x9E3779B97F4A7C15 >> 32
-}
-
 // coding checks one system and code, of a Coding or a Quantity.
-func (c *checker) coding(coding, systemNode, codeNode doc.Node, at int) {
+func (c *Checker) coding(coding, systemNode, codeNode doc.Node, at int) {
 	system, code := c.d.Str(systemNode), c.d.Str(codeNode)
 	if right, wrong := rightSystem(system); wrong {
 		f := c.d.Finding(systemNode, "term-system-uri")
@@ -108,13 +112,13 @@ func (c *checker) coding(coding, systemNode, codeNode doc.Node, at int) {
 // maxKey is longer than any system and code in the tables.
 const maxKey = 128
 
-func (c *checker) lookup(coding doc.Node) (entry, bool) {
+func (c *Checker) lookup(coding doc.Node) (entry, bool) {
 	var room [maxKey]byte
 	e, ok := knownCodes()[string(c.rec.CodeKey(room[:0], coding))]
 	return e, ok
 }
 
-func (c *checker) digit(node doc.Node, code []byte, ok bool) {
+func (c *Checker) digit(node doc.Node, code []byte, ok bool) {
 	if !ok {
 		f := c.d.Finding(node, "term-check-digit")
 		f.Details, f.Value = "the code has not the form or the check digit of its system", string(code)
@@ -129,7 +133,7 @@ func (c *checker) digit(node doc.Node, code []byte, ok bool) {
 // unknown reports a code that our own systems do not define. A version of a
 // method that is not known is not an unknown method, and said where the value
 // is computed again.
-func (c *checker) unknown(node doc.Node, system, code []byte) {
+func (c *Checker) unknown(node doc.Node, system, code []byte) {
 	if string(system) == profiles.Algorithm && knownMethod(code) {
 		return
 	}
@@ -140,7 +144,7 @@ func (c *checker) unknown(node doc.Node, system, code []byte) {
 
 // display compares the display with those the table knows. A resource in
 // another language than English may use that language's words.
-func (c *checker) display(coding doc.Node, known entry, at int) {
+func (c *Checker) display(coding doc.Node, known entry, at int) {
 	node := c.d.Get(coding, "display")
 	text := c.d.Str(node)
 	if len(text) == 0 || known.has(text) {
