@@ -281,7 +281,7 @@ func sendPlan(ctx context.Context, folder *deliver.Folder, sender *deliver.Sende
 	if folder.LeftOut > 0 {
 		fmt.Fprintf(io.err, "The export left out %s with mistakes.\n", plural(folder.LeftOut, "session", "sessions"))
 	}
-	sayDifferences(io, sum.Differs, sender.Tally().Outdated)
+	sayDifferences(io, sum.Differs, sender.Tally())
 	if sum.Create == 0 {
 		fmt.Fprintln(io.err, "There is nothing to send: the server has it all.")
 		return nil
@@ -297,18 +297,21 @@ func createdWords(created, present, stores int) string {
 
 // sayDifferences tells of resources that sending leaves as they are, though
 // the export says something else.
-func sayDifferences(io streams, differs, outdated int) {
+func sayDifferences(io streams, differs int, t deliver.Tally) {
 	if differs > 0 {
 		fmt.Fprintf(io.err, "At the server already with other content, and left as they are: %s. 'runsheet amend' corrects them.\n", plural(differs, "resource", "resources"))
 	}
-	if outdated > 0 {
-		fmt.Fprintf(io.err, "Not as they were sent, and not sent again: %s. 'runsheet amend' sends corrections.\n", plural(outdated, "resource", "resources"))
+	if t.Outdated > 0 {
+		fmt.Fprintf(io.err, "Not as they were sent, and not sent again: %s. 'runsheet amend' sends corrections.\n", plural(t.Outdated, "resource", "resources"))
+	}
+	if t.Superseded > 0 {
+		fmt.Fprintf(io.err, "Amended since, to other content than in this export: %s. The export is older, or the log was changed again.\n", plural(t.Superseded, "resource", "resources"))
 	}
 }
 
 func sendSummary(io streams, t deliver.Tally, client *server.Client, took time.Duration, receiptPath string) {
 	fmt.Fprintf(io.err, "%s and %d that asked; %s. Receipt: %s\n", createdWords(t.Created, t.Present, t.Stores), client.Requests()-t.Stores, took.Round(10*time.Millisecond), receiptPath)
-	sayDifferences(io, t.Differs, t.Outdated)
+	sayDifferences(io, t.Differs, t)
 }
 
 // verify holds what stands at the server against the receipt.
@@ -340,7 +343,7 @@ func verify(ctx context.Context, folder *deliver.Folder, r *receipt.Receipt, sen
 	if unsent > 0 {
 		fmt.Fprintf(io.err, "Not sent yet: %s of the export.\n", plural(unsent, "resource", "resources"))
 	}
-	sayDifferences(io, 0, sender.Tally().Outdated)
+	sayDifferences(io, 0, sender.Tally())
 	if len(drifted)+unsent+sender.Tally().Outdated > 0 {
 		return errFindings
 	}

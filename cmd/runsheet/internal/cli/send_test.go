@@ -101,6 +101,10 @@ func TestSendAndAmend(t *testing.T) {
 	if strings.Contains(said, "Not ") {
 		t.Errorf("after the amendment: %s", said)
 	}
+	// The export that was first sent is older now, which is no alarm.
+	command(t, exitDone, "export", monthLog, "-o", out, "--force")
+	_, said = send(exitDone, "--verify")
+	contains(t, said, "Amended since, to other content than in this export")
 	if n := len(s.State(t).Resources); n != sent+1 {
 		t.Errorf("%d resources, want the %d there were and one Provenance", n, sent)
 	}

@@ -63,9 +63,10 @@ const (
 // Tally counts what became of resources, and the requests that stored them.
 type Tally struct {
 	Created, Present, Differs, Corrected, Amended, Withdrawn int
-	// Outdated were sent before with other content than they have now.
-	Outdated int
-	Stores   int
+	// Outdated were sent before with other content than they have now;
+	// Superseded were amended since, to other content than they have here.
+	Outdated, Superseded int
+	Stores               int
 }
 
 // NewSender asks the server what it can do and settles the style. A server
@@ -127,9 +128,13 @@ func (s *Sender) compare(session Session) {
 	patient := session.patientIdentity()
 	for _, r := range session.Resources {
 		e, known := s.receipt.Of(r.Identity)
-		switch {
-		case !known || r.Type == "Provenance" || r.Type == "Patient" || r.Type == "Device":
-		case e.Status == receipt.Withdrawn || e.SHA256 != Digest(r.JSON, patient):
+		if !known || r.Type == "Provenance" || r.Type == "Patient" || r.Type == "Device" || e.SHA256 == Digest(r.JSON, patient) && e.Status != receipt.Withdrawn {
+			continue
+		}
+		switch e.Status {
+		case receipt.Corrected, receipt.Amended, receipt.Withdrawn:
+			s.tally.Superseded++
+		default:
 			s.tally.Outdated++
 		}
 	}

@@ -226,7 +226,7 @@ func (d *delivery) rows(ctx context.Context, path string) Tally {
 	must(d.t, err)
 	rows, err := s.Rows(ctx, mustFolder(d.t, path))
 	must(d.t, err)
-	sum := Tally{Outdated: s.Tally().Outdated}
+	sum := Tally{Outdated: s.Tally().Outdated, Superseded: s.Tally().Superseded}
 	for _, r := range rows {
 		sum.Created, sum.Present, sum.Differs, sum.Stores = sum.Created+r.Create, sum.Present+r.Present, sum.Differs+r.Differs, sum.Stores+r.Stores
 	}
