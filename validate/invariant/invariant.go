@@ -105,6 +105,9 @@ func (c *Checker) objects(all []doc.Node) {
 		t := c.s.TypeOf(n)
 		own := c.rulesOf(t)
 		c.element(n, own)
+		if t == structure.Reference && !c.s.HasLocal() {
+			continue // ref-1 speaks of local references
+		}
 		for i := range own.rules {
 			c.evaluate(&own.rules[i], n)
 		}

@@ -123,6 +123,10 @@ func (c *Checker) Fresh() []doc.Node {
 	return c.fresh
 }
 
+// HasLocal reports whether some text begins with "#", as a reference to what a
+// resource contains does.
+func (c *Checker) HasLocal() bool { return c.local }
+
 // list notes an object of a known type.
 func (c *Checker) list(n doc.Node, t Type, isFresh bool) {
 	c.objects = append(c.objects, n)
