@@ -83,6 +83,9 @@ func (l *Library) compile(canonical string) (*profile, error) {
 	if err != nil {
 		return nil, err
 	}
+	if len(o.Snapshot.Element) > 0 {
+		delete(l.outlines, canonical) // it is easily read again, should another be based on it
+	}
 	return compile(o)
 }
 

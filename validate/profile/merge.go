@@ -333,7 +333,6 @@ func (b *branch) merge(def *elementDefinition, url string) {
 		d.Slicing = &merged
 	}
 	d.Extension = append(slices.Clip(d.Extension), def.Extension...)
-	d.Constraint = slices.Clip(d.Constraint)
 	for _, c := range def.Constraint {
 		c.Source = first(c.Source, url)
 		same := func(other elementConstraint) bool { return other.Key == c.Key }
