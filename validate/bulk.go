@@ -55,8 +55,10 @@ type part struct {
 	isNew    bool // begins a file
 	data     []byte
 
-	// findings are about no document; expected comes with a manifest.
+	// findings are about no document, notes say what was not checked; expected
+	// comes with a manifest.
 	findings []issue.Finding
+	notes    []string
 	expected *month.Expected
 	verify   func() ([]issue.Finding, error)
 

@@ -3,6 +3,7 @@ package validate
 import (
 	"bytes"
 	"errors"
+	"fmt"
 	"io"
 	"slices"
 	"strings"
@@ -102,5 +103,54 @@ func TestReadingFails(t *testing.T) {
 	reader := &lineReader{in: io.MultiReader(strings.NewReader("a\nb"), iotest.ErrReader(io.ErrUnexpectedEOF)), limit: 10, line: 1}
 	if _, _, err := reader.next(nil); !errors.Is(err, io.ErrUnexpectedEOF) {
 		t.Errorf("error %v", err)
+	}
+}
+
+// endless gives so many bytes without a line end.
+type endless struct{ left int }
+
+func (e *endless) Read(into []byte) (int, error) {
+	if e.left == 0 {
+		return 0, io.EOF
+	}
+	n := min(len(into), e.left)
+	for i := range into[:n] {
+		into[i] = 'x'
+	}
+	e.left -= n
+	return n, nil
+}
+
+// TestLongLineTakesNoMemory holds that a line of any length takes as much memory
+// as the limit asks for.
+func TestLongLineTakesNoMemory(t *testing.T) {
+	const limit = 1 << 20
+	reader := &lineReader{in: &endless{200 << 20}, limit: limit, line: 1}
+	data, _, err := reader.next(nil)
+	if err != nil || len(data) != limit+1 || cap(data) > 4*limit || cap(reader.rest) > 4*limit {
+		t.Errorf("%d bytes in %d, %d beside, error %v", len(data), cap(data), cap(reader.rest), err)
+	}
+	if data, _, err = reader.next(nil); err != nil || len(data) > 0 {
+		t.Errorf("after it %d bytes, error %v", len(data), err)
+	}
+}
+
+// TestMarksAndBlankLines holds that a byte order mark, line ends of another system
+// and blank lines change no number of a line.
+func TestMarksAndBlankLines(t *testing.T) {
+	text := "\ufeff{\"resourceType\":\"Patient\",\"active\":true}\r\n\r\n \t\n{\"resourceType\":\"Patient\",\"active\":1}\r\n\n[\n{\"resourceType\":\"Patient\",\"active\":"
+	report, err := Paths(t.Context(), []string{"-"}, strings.NewReader(text), Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	var got []string
+	for _, f := range report.Findings {
+		if f.Rule != "inv-dom-6" {
+			got = append(got, fmt.Sprint(f.Line, " ", f.Rule))
+		}
+	}
+	want := []string{"1 json-bom", "4 r4-type", "6 fhir-not-checked", "6 json-syntax", "7 fhir-not-checked", "7 json-syntax"}
+	if slices.Sort(got); !slices.Equal(got, want) || report.Resources != 2 {
+		t.Errorf("%d resources, got %q, want %q", report.Resources, got, want)
 	}
 }

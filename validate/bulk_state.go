@@ -177,6 +177,9 @@ func (c *collector) take(p *part) error {
 		for _, f := range p.findings {
 			c.keep(f)
 		}
+		for _, note := range p.notes {
+			c.notes[note] = true
+		}
 	}
 	before := c.opts.doneBefore()
 	return c.changed(p.number == before && hex.EncodeToString(c.digest[:]) != c.opts.Resume.Digest ||

@@ -1,18 +1,12 @@
 package validate
 
 import (
-	"bufio"
-	"errors"
 	"fmt"
 	"io"
-	"io/fs"
-	"maps"
 	"os"
 	"path/filepath"
-	"slices"
 	"strings"
 
-	"runsheet.example/validate/doc"
 	"runsheet.example/validate/month"
 )
 
@@ -54,7 +48,7 @@ func (s *source) send(one *part) error {
 // path cuts one argument of Paths.
 func (s *source) path(path string) error {
 	if path == stdinName {
-		return s.standardInput()
+		return s.stream(s.stdin, stdinName, "standard input")
 	}
 	info, err := os.Stat(path)
 	if err != nil {
@@ -63,6 +57,9 @@ func (s *source) path(path string) error {
 	if info.IsDir() {
 		return s.folder(path)
 	}
+	if !info.Mode().IsRegular() && !isLines(path) {
+		return s.pipe(path)
+	}
 	m, err := s.manifestFor(filepath.Dir(path))
 	if err != nil {
 		return err
@@ -70,47 +67,15 @@ func (s *source) path(path string) error {
 	return s.file(path, filepath.Base(path), info.Size(), m)
 }
 
-// folder cuts every FHIR file below a folder, in lexical order, and the
-// folder against its manifest.
-func (s *source) folder(folder string) error {
-	manifests := map[string]*month.Manifest{}
-	count := 0
-	err := filepath.WalkDir(folder, func(path string, entry fs.DirEntry, err error) error {
-		if err != nil {
-			return err
-		}
-		if entry.IsDir() {
-			if path != folder && strings.HasPrefix(entry.Name(), ".") {
-				return filepath.SkipDir
-			}
-			if s.opts.Manifest != "" && path != folder {
-				return nil // the manifest given is that of the folder given
-			}
-			m, err := s.manifestFor(path)
-			if m != nil {
-				manifests[path] = m
-			}
-			return err
-		}
-		m := manifests[filepath.Dir(path)]
-		if !isFHIRFile(entry.Name()) || path == s.opts.Manifest || s.isManifest(path, entry.Name()) {
-			return nil
-		}
-		count++
-		return s.file(path, entry.Name(), sizeOf(entry), m)
-	})
+// pipe cuts what is no regular file, such as a pipe, whose name tells nothing of
+// what it holds.
+func (s *source) pipe(path string) error {
+	f, err := os.Open(path)
 	if err != nil {
 		return err
 	}
-	if count == 0 {
-		return fmt.Errorf("folder %s holds no .json or .ndjson file", folder)
-	}
-	for _, dir := range slices.Sorted(maps.Keys(manifests)) {
-		if err := s.verify(dir, manifests[dir]); err != nil {
-			return err
-		}
-	}
-	return nil
+	defer f.Close()
+	return s.stream(f, path, path)
 }
 
 func isFHIRFile(name string) bool {
@@ -121,11 +86,12 @@ func isLines(name string) bool {
 	return strings.HasSuffix(name, ".ndjson") || strings.HasSuffix(name, ".jsonl")
 }
 
-// sizeOf is the size of a file as far as it is known.
-func sizeOf(entry fs.DirEntry) int64 {
-	info, err := entry.Info()
+// sizeOf is the size of a file as far as it is known: reading it will say what is
+// wrong.
+func sizeOf(path string) int64 {
+	info, err := os.Stat(path)
 	if err != nil {
-		return 0 // reading it will say what is wrong
+		return 0
 	}
 	return info.Size()
 }
@@ -181,82 +147,5 @@ func (s *source) lines(in io.Reader, like part, line int) error {
 			return err
 		}
 		like.isNew = false
-	}
-}
-
-// standardInput is taken as lines when its first line is a whole JSON value
-// and more follows.
-func (s *source) standardInput() error {
-	one := part{name: stdinName, isNew: true}
-	reader := bufio.NewReaderSize(s.stdin, 1<<16)
-	first, err := readLine(reader, s.opts.most(doc.DefaultMaxBytes))
-	if err != nil && !errors.Is(err, io.EOF) {
-		return fmt.Errorf("reading standard input: %w", err)
-	}
-	if err == nil && isWhole(first) {
-		if blank, more := moreFollows(reader); more {
-			one.kind, one.line, one.data = ofLines, 1, first
-			one.offset, one.room = int64(len(first)), roomFor(int64(len(first)))
-			if err := s.fill(one); err != nil {
-				return err
-			}
-			one.isNew, one.data = false, nil
-			return s.lines(reader, one, 2+blank)
-		}
-	}
-	if one.data, err = s.all(first, reader); err != nil {
-		return fmt.Errorf("reading standard input: %w", err)
-	}
-	one.kind, one.offset, one.room = ofDocument, int64(len(one.data)), roomFor(int64(len(one.data)))
-	return s.fill(one)
-}
-
-// isWhole reports whether a line is a JSON value by itself.
-func isWhole(line []byte) bool {
-	var d doc.Doc
-	d.Parse(line, "")
-	return !d.Broken() && d.Root() != doc.None
-}
-
-// moreFollows skips white space, counting the lines of it, and reports whether
-// anything comes after it.
-func moreFollows(reader *bufio.Reader) (blank int, more bool) {
-	for {
-		c, err := reader.ReadByte()
-		switch {
-		case err != nil:
-			return blank, false
-		case c == '\n':
-			blank++
-		case c != ' ' && c != '\t' && c != '\r':
-			return blank, reader.UnreadByte() == nil
-		}
-	}
-}
-
-// all reads the rest, up to one byte beyond the limit on documents, so that the
-// parser can report the excess.
-func (s *source) all(first []byte, reader io.Reader) ([]byte, error) {
-	room := s.opts.most(doc.DefaultMaxBytes) + 1 - len(first)
-	rest, err := io.ReadAll(io.LimitReader(reader, int64(room)))
-	return append(first, rest...), err
-}
-
-// maxLine is the limit on an NDJSON line where Options set none.
-const maxLine = 64 << 20
-
-// readLine reads one line with its end, at most one byte beyond the limit; the rest
-// of a longer one is skipped, and the parser reports the excess.
-func readLine(reader *bufio.Reader, limit int) ([]byte, error) {
-	var line []byte
-	for {
-		part, err := reader.ReadSlice('\n')
-		if room := limit + 1 - len(line); len(part) > room {
-			part = part[:max(room, 0)]
-		}
-		line = append(line, part...)
-		if !errors.Is(err, bufio.ErrBufferFull) {
-			return line, err
-		}
 	}
 }

@@ -7,7 +7,6 @@ import (
 	"os"
 	"path/filepath"
 
-	"runsheet.example/validate/doc"
 	"runsheet.example/validate/issue"
 	"runsheet.example/validate/month"
 )
@@ -22,17 +21,17 @@ func (s *source) manifestFor(dir string) (*month.Manifest, error) {
 	if known, ok := s.manifests[path]; ok {
 		return known, nil
 	}
-	data, err := os.ReadFile(path)
-	if errors.Is(err, fs.ErrNotExist) && s.opts.Manifest == "" {
+	if info, err := os.Stat(path); s.opts.Manifest == "" && (errors.Is(err, fs.ErrNotExist) || err == nil && !info.Mode().IsRegular()) {
 		return nil, nil
 	}
+	data, err := os.ReadFile(path)
 	if err != nil {
 		return nil, err
 	}
-	if s.opts.Manifest == "" && !looksLikeManifest(data) {
+	m, findings := month.ReadManifest(data, path)
+	if s.opts.Manifest == "" && !m.IsManifest() {
 		return nil, nil
 	}
-	m, findings := month.ReadManifest(data, path)
 	s.manifests[path] = m
 	one := part{name: path, data: data, findings: findings}
 	if len(m.Expected.Prescribed) > 0 {
@@ -50,13 +49,11 @@ func (s *source) isManifest(path, name string) bool {
 		return true
 	}
 	data, err := os.ReadFile(path)
-	return err == nil && looksLikeManifest(data)
-}
-
-func looksLikeManifest(data []byte) bool {
-	var d doc.Doc
-	d.Parse(data, "")
-	return d.Get(d.Root(), "bundles") != doc.None && d.Get(d.Root(), "resourceType") == doc.None
+	if err != nil {
+		return false
+	}
+	m, _ := month.ReadManifest(data, path)
+	return m.IsManifest()
 }
 
 // verify compares a folder with its manifest.

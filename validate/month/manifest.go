@@ -26,10 +26,12 @@ type Manifest struct {
 	Expected Expected
 
 	files    []listed
-	cells    map[string][]issue.Cell
+	names    map[string]bool // of files
+	cells    cellTable
 	sessions map[string]string
 	root     issue.Finding // the place of the root hash
 	rootHash string
+	lists    bool // see IsManifest
 }
 
 // listed is one file the manifest names.
@@ -41,23 +43,32 @@ type listed struct {
 // ReadManifest reads a manifest. A manifest with findings of level error may
 // still be used for what it holds.
 func ReadManifest(data []byte, name string) (*Manifest, []issue.Finding) {
-	var d doc.Doc
-	findings := d.Parse(data, name)
-	m := &Manifest{File: name, cells: map[string][]issue.Cell{}, sessions: map[string]string{}}
-	r := manifestReader{d: &d, m: m}
-	if d.Kind(d.Root()) != doc.Object {
-		f := issue.At("month-manifest-form")
-		f.File, f.Details = name, "the manifest is not a JSON object"
-		return m, append(findings, f)
-	}
-	r.read()
-	return m, append(findings, r.findings...)
+	return readManifest(data, name, wholeSize)
 }
 
+func readManifest(data []byte, name string, wholeSize int) (*Manifest, []issue.Finding) {
+	r := manifestReader{m: &Manifest{File: name, sessions: map[string]string{}, names: map[string]bool{}}, seen: map[string]bool{}}
+	if len(data) > wholeSize {
+		if rest, entries, ok := apart(data); ok {
+			r.whole(rest)
+			r.entries(data, entries)
+			return r.m, r.findings
+		}
+	}
+	r.whole(data)
+	return r.m, r.findings
+}
+
+// IsManifest reports whether the file is a manifest: another file may have its
+// name.
+func (m *Manifest) IsManifest() bool { return m.lists }
+
 type manifestReader struct {
-	d        *doc.Doc
+	d        *doc.Doc // the manifest, or the entry at hand
+	base     mark     // where that begins in the file
 	m        *Manifest
 	findings []issue.Finding
+	seen     map[string]bool // files
 }
 
 // at returns a finding at a place in the manifest, which is no FHIR and so has
@@ -65,7 +76,21 @@ type manifestReader struct {
 func (r *manifestReader) at(n doc.Node, rule, details string) issue.Finding {
 	f := r.d.Finding(n, rule)
 	f.Expression, f.Details = "", details
+	r.base.move(&f)
 	return f
+}
+
+// whole reads a manifest as one document.
+func (r *manifestReader) whole(data []byte) {
+	r.d = new(doc.Doc)
+	r.findings = r.d.Parse(data, r.m.File)
+	if r.d.Kind(r.d.Root()) != doc.Object {
+		f := issue.At("month-manifest-form")
+		f.File, f.Details = r.m.File, "the manifest is not a JSON object"
+		r.findings = append(r.findings, f)
+		return
+	}
+	r.read()
 }
 
 func (r *manifestReader) read() {
@@ -77,9 +102,9 @@ func (r *manifestReader) read() {
 	if d.Kind(bundles) != doc.Array {
 		r.findings = append(r.findings, r.at(root, "month-manifest-form", "the manifest lists no files (bundles)"))
 	}
-	seen := map[string]bool{}
+	r.m.lists = bundles != doc.None && d.Get(root, "resourceType") == doc.None
 	for b := d.FirstChild(bundles); b != doc.None; b = d.Next(b) {
-		r.bundle(b, seen)
+		r.bundle(b)
 	}
 	for left := d.FirstChild(d.Get(root, "leftOut")); left != doc.None; left = d.Next(left) {
 		r.leftOut(left)
@@ -106,7 +131,7 @@ func (r *manifestReader) expected(e doc.Node) {
 	r.m.Expected.Prescribed = append(r.m.Expected.Prescribed, p)
 }
 
-func (r *manifestReader) bundle(b doc.Node, seen map[string]bool) {
+func (r *manifestReader) bundle(b doc.Node) {
 	d := r.d
 	name := string(d.Str(d.Get(b, "file")))
 	sum := string(d.Str(d.Get(b, "sha256")))
@@ -119,12 +144,13 @@ func (r *manifestReader) bundle(b doc.Node, seen map[string]bool) {
 		f.Value = name
 		r.findings = append(r.findings, f)
 		return
-	case seen[name]:
+	case r.seen[name]:
 		f := r.at(b, "month-manifest-form", "a file is named twice")
 		f.Value = name
 		r.findings = append(r.findings, f)
 	}
-	seen[name] = true
+	r.seen[name] = true
+	r.m.names[name] = true
 	r.m.files = append(r.m.files, listed{name, sum, r.at(b, "month-manifest-hash", "")})
 	r.m.sessions[name] = string(d.Str(d.Get(b, "session")))
 	for res := d.FirstChild(d.Get(b, "resources")); res != doc.None; res = d.Next(res) {
@@ -143,11 +169,7 @@ func (r *manifestReader) resource(res doc.Node) {
 		return
 	}
 	fullURL, _ := strings.CutPrefix(string(d.Str(d.Get(res, "fullUrl"))), "urn:uuid:")
-	for _, name := range []string{id, fullURL} {
-		if name != "" {
-			r.m.cells[name] = cells
-		}
-	}
+	r.m.cells.put(cells, id, fullURL)
 }
 
 func (r *manifestReader) cell(c doc.Node) issue.Cell {
@@ -179,11 +201,11 @@ func (r *manifestReader) leftOut(left doc.Node) {
 }
 
 // Cells returns the log cells behind a resource, by its UUID.
-func (m *Manifest) Cells(id string) []issue.Cell { return m.cells[id] }
+func (m *Manifest) Cells(id string) []issue.Cell { return m.cells.get(id) }
 
 // cellsOf returns the log cells behind a resource, by its record identifier.
 func (m *Manifest) cellsOf(identity string) []issue.Cell {
-	return m.cells[strings.TrimPrefix(identity, "urn:uuid:")]
+	return m.cells.get(strings.TrimPrefix(identity, "urn:uuid:"))
 }
 
 // Session returns the id, as the log gives it, of the session in a file.
@@ -208,7 +230,7 @@ func (m *Manifest) Verify(folder fs.FS, present []string) ([]issue.Finding, erro
 		}
 	}
 	for _, name := range present {
-		if name != ManifestName && !slices.ContainsFunc(m.files, func(l listed) bool { return l.name == name }) {
+		if name != ManifestName && !m.names[name] {
 			f := m.root
 			f.Rule, f.Severity, f.Mend = reruled("month-manifest-extra")
 			f.Details, f.Value = "a file beside the manifest is not named in it", name

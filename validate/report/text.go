@@ -206,8 +206,10 @@ func (p *textPrinter) place(s *section, f issue.Finding) string {
 	switch {
 	case aboutLog(f):
 		return p.cellIn(s, f.Cells[0])
-	case f.Line > 0:
+	case f.Line > 0 && f.Column > 0:
 		return fmt.Sprintf("line %d, column %d", f.Line, f.Column)
+	case f.Line > 0:
+		return fmt.Sprintf("line %d", f.Line)
 	default:
 		return ""
 	}

@@ -1,0 +1,88 @@
+package validate
+
+import (
+	"bufio"
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+
+	"runsheet.example/validate/doc"
+)
+
+// stream cuts what can be read only once, as lines when the first of them is a
+// whole JSON value and more follows. what names it in an error.
+func (s *source) stream(in io.Reader, name, what string) error {
+	one := part{name: name, isNew: true}
+	reader := bufio.NewReaderSize(in, 1<<16)
+	first, err := readLine(reader, s.opts.most(doc.DefaultMaxBytes))
+	if err != nil && !errors.Is(err, io.EOF) {
+		return fmt.Errorf("reading %s: %w", what, err)
+	}
+	if err == nil && isWhole(first) {
+		if blank, more := moreFollows(reader); more {
+			one.kind, one.line, one.data = ofLines, 1, first
+			one.offset, one.room = int64(len(first)), roomFor(int64(len(first)))
+			if err := s.fill(one); err != nil {
+				return err
+			}
+			one.isNew, one.data = false, nil
+			return s.lines(reader, one, 2+blank)
+		}
+	}
+	if one.data, err = s.all(first, reader); err != nil {
+		return fmt.Errorf("reading %s: %w", what, err)
+	}
+	one.kind, one.offset, one.room = ofDocument, int64(len(one.data)), roomFor(int64(len(one.data)))
+	return s.fill(one)
+}
+
+// isWhole reports whether a line is a JSON value by itself. It takes no memory for
+// that, however long the line.
+func isWhole(line []byte) bool {
+	return json.Valid(bytes.TrimPrefix(line, []byte("\ufeff")))
+}
+
+// moreFollows skips white space, counting the lines of it, and reports whether
+// anything comes after it.
+func moreFollows(reader *bufio.Reader) (blank int, more bool) {
+	for {
+		c, err := reader.ReadByte()
+		switch {
+		case err != nil:
+			return blank, false
+		case c == '\n':
+			blank++
+		case c != ' ' && c != '\t' && c != '\r':
+			return blank, reader.UnreadByte() == nil
+		}
+	}
+}
+
+// all reads the rest, up to one byte beyond the limit on documents, so that the
+// parser can report the excess.
+func (s *source) all(first []byte, reader io.Reader) ([]byte, error) {
+	room := s.opts.most(doc.DefaultMaxBytes) + 1 - len(first)
+	rest, err := io.ReadAll(io.LimitReader(reader, int64(room)))
+	return append(first, rest...), err
+}
+
+// maxLine is the limit on an NDJSON line where Options set none.
+const maxLine = 64 << 20
+
+// readLine reads one line with its end, at most one byte beyond the limit; the rest
+// of a longer one is skipped, and the parser reports the excess.
+func readLine(reader *bufio.Reader, limit int) ([]byte, error) {
+	var line []byte
+	for {
+		part, err := reader.ReadSlice('\n')
+		if room := limit + 1 - len(line); len(part) > room {
+			part = part[:max(room, 0)]
+		}
+		line = append(line, part...)
+		if !errors.Is(err, bufio.ErrBufferFull) {
+			return line, err
+		}
+	}
+}

@@ -1,0 +1,121 @@
+package validate
+
+import (
+	"fmt"
+	"io/fs"
+	"maps"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"runsheet.example/validate/month"
+)
+
+// folder cuts every FHIR file below a folder, in lexical order, and the
+// folder against its manifest.
+func (s *source) folder(folder string) error {
+	w := &walk{source: s, folder: folder, manifests: map[string]*month.Manifest{}}
+	// With a separator at its end a link to a folder is followed; those below
+	// it are not, for they may lead round in circles.
+	if err := filepath.WalkDir(folder+string(filepath.Separator), w.visit); err != nil {
+		return err
+	}
+	if w.count == 0 {
+		return fmt.Errorf("folder %s holds no .json or .ndjson file", folder)
+	}
+	for _, dir := range slices.Sorted(maps.Keys(w.manifests)) {
+		if err := s.verify(dir, w.manifests[dir]); err != nil {
+			return err
+		}
+	}
+	return s.passedOver(w)
+}
+
+// walk is the way through one folder.
+type walk struct {
+	*source
+	folder    string
+	manifests map[string]*month.Manifest // by folder
+	count     int                        // of files
+	// What is not opened: links to folders, and what is no file.
+	links, others passed
+}
+
+// passed counts what was passed over.
+type passed struct {
+	count int
+	first string
+}
+
+func (p *passed) add(path string) {
+	if p.count++; p.count == 1 {
+		p.first = path
+	}
+}
+
+func (p *passed) note(what string) []string {
+	if p.count == 0 {
+		return nil
+	}
+	return []string{fmt.Sprintf("%s: %d, the first %s", what, p.count, p.first)}
+}
+
+// passedOver hands on what was not opened, to be told as not checked.
+func (s *source) passedOver(w *walk) error {
+	notes := append(w.links.note("what links to folders lead to, which are not followed"),
+		w.others.note("what has the name of a FHIR file and is no file, such as a pipe")...)
+	if len(notes) == 0 {
+		return nil
+	}
+	return s.fill(part{name: w.folder, notes: notes})
+}
+
+func (w *walk) visit(path string, entry fs.DirEntry, err error) error {
+	if err != nil {
+		return err
+	}
+	if path = filepath.Clean(path); entry.IsDir() {
+		return w.dir(path, entry.Name())
+	}
+	mode := entry.Type()
+	if isFHIR := isFHIRFile(entry.Name()); mode&fs.ModeSymlink != 0 {
+		info, err := os.Stat(path)
+		switch {
+		case err == nil && info.IsDir():
+			w.links.add(path)
+			return nil
+		case !isFHIR:
+			return nil
+		case err != nil:
+			return err
+		}
+		mode = info.Mode()
+	} else if !isFHIR {
+		return nil
+	}
+	if !mode.IsRegular() {
+		w.others.add(path)
+		return nil
+	}
+	if path == w.opts.Manifest || w.isManifest(path, entry.Name()) {
+		return nil
+	}
+	w.count++
+	return w.file(path, entry.Name(), sizeOf(path), w.manifests[filepath.Dir(path)])
+}
+
+func (w *walk) dir(path, name string) error {
+	isRoot := path == filepath.Clean(w.folder)
+	if !isRoot && strings.HasPrefix(name, ".") {
+		return filepath.SkipDir
+	}
+	if w.opts.Manifest != "" && !isRoot {
+		return nil // the manifest given is that of the folder given
+	}
+	m, err := w.manifestFor(path)
+	if m != nil {
+		w.manifests[path] = m
+	}
+	return err
+}
