@@ -46,3 +46,64 @@ func TestRecomputationAcrossLines(t *testing.T) {
 		})
 	}
 }
+
+// named is an Observation with a record identifier, without its closing brace.
+func named(id, code, rest string) string {
+	return fmt.Sprintf(`{"resourceType":"Observation","identifier":[{"system":"urn:ietf:rfc:3986","value":"urn:uuid:0000000%s-0000-4000-8000-000000000000"}],"status":"final","subject":{"reference":"Patient/1"},"code":{"coding":[%s]},%s}`, id, code, rest)
+}
+
+func measured(id, code, value, unit string) string {
+	return named(id, code, fmt.Sprintf(`"effectiveDateTime":"2026-01-05","valueQuantity":{"value":%s,"unit":%q,"system":"http://unitsofmeasure.org","code":%q}`, value, unit, unit))
+}
+
+// TestRecomputationAcrossBundles holds that a value is computed again from inputs
+// of which some stand beside it and others in another Bundle or on another line,
+// before or behind it, and that what is wrong with it is said in the same words.
+func TestRecomputationAcrossBundles(t *testing.T) {
+	const local = "urn:oid:2.25.335990940244883323309943966314996822642"
+	coding := func(system, code string) string { return fmt.Sprintf(`{"system":%q,"code":%q}`, system, code) }
+	weight := func(id, value, unit string) string {
+		return measured(id, coding("http://loinc.org", "29463-7")+","+coding("http://loinc.org", "8344-4"), value, unit)
+	}
+	removed := measured("2", coding("http://loinc.org", "99741-1"), "2.1", "L")
+	treated := measured("3", coding(local, "treatment-time-delivered"), "180", "min")
+	computed := func(value, unit, from string) string {
+		var refs []string
+		for _, id := range strings.Split(from, "") {
+			refs = append(refs, fmt.Sprintf(`{"identifier":{"system":"urn:ietf:rfc:3986","value":"urn:uuid:0000000%s-0000-4000-8000-000000000000"}}`, id))
+		}
+		return named("9", coding(local, "uf-rate-per-kg"), fmt.Sprintf(`"method":{"coding":[{"system":"urn:oid:2.25.126534698663615512692703441983600176732","code":"uf-rate-per-kg-1"}]},"valueQuantity":{"value":%s,"unit":%q,"system":"http://unitsofmeasure.org","code":%q},"derivedFrom":[%s]`, value, unit, unit, strings.Join(refs, ",")))
+	}
+	cases := []struct{ name, computed, weight, want string }{
+		{"right", computed("10.0", "mL/kg/h", "123"), weight("1", "70.0", "kg"), ""},
+		{"wrong", computed("9.9", "mL/kg/h", "123"), weight("1", "70.0", "kg"), "calc-value-differs"},
+		{"not computable", computed("10.0", "mL/kg/h", "123"), weight("1", "0.0", "kg"), "calc-not-computable"},
+		{"another unit", computed("10.0", "kg", "123"), weight("1", "70.0", "kg"), "calc-unit"},
+		{"two weights", computed("10.0", "mL/kg/h", "1423"), weight("1", "70.0", "kg") + "\n" + weight("4", "71.0", "kg"), "calc-input-ambiguous"},
+		{"no weight", computed("10.0", "mL/kg/h", "423"), weight("1", "70.0", "kg"), "calc-input-elsewhere"},
+	}
+	bundle := func(resources ...string) string {
+		return `{"resourceType":"Bundle","type":"collection","entry":[{"resource":` + strings.Join(resources, `},{"resource":`) + `}]}`
+	}
+	for _, c := range cases {
+		weights := bundle(strings.Split(c.weight, "\n")...)
+		forms := map[string][]string{
+			"lines":                {c.weight, removed, treated, c.computed},
+			"lines, inputs last":   {c.computed, treated, c.weight, removed},
+			"bundles":              {weights, bundle(removed, treated, c.computed)},
+			"bundles, inputs last": {bundle(c.computed, removed, treated), weights},
+			"one bundle":           {bundle(append(strings.Split(c.weight, "\n"), removed, treated, c.computed)...)},
+		}
+		for form, lines := range forms {
+			var got []string
+			for _, f := range fromStdin(t, strings.Join(lines, "\n")+"\n{}").Findings {
+				if strings.HasPrefix(f.Rule, "calc-") {
+					got = append(got, f.Rule)
+				}
+			}
+			if strings.Join(got, " ") != c.want {
+				t.Errorf("%s, %s: got %v, want %q", c.name, form, got, c.want)
+			}
+		}
+	}
+}

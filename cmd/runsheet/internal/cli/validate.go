@@ -25,7 +25,9 @@ could not be checked so is listed.
 listed. It says nothing about the treatment.
 
 Any amount is checked in the same memory, on all processors or as many as --jobs
-says; the output is the same for any number. With --summary FILE a long check can
+says; the output is the same for any number. What there is no room for, to look for
+records that stand twice, goes to a temporary file (in TMPDIR) that is gone at the
+end: hashes, places and record identifiers. With --summary FILE a long check can
 be interrupted: the file keeps what was found and how far it came, and the same
 command goes on from there. It holds values of the record, as the findings do, and
 only its owner may read it. When what was done already has changed since, the
