@@ -1,6 +1,7 @@
 package validate_test
 
 import (
+	"bytes"
 	"encoding/json"
 	"math/rand"
 	"os"
@@ -9,6 +10,7 @@ import (
 	"testing"
 
 	"runsheet.example/validate"
+	"runsheet.example/validate/doc"
 	"runsheet.example/validate/issue"
 )
 
@@ -117,4 +119,42 @@ func mutate(random *rand.Rand, data []byte) {
 		at++
 	}
 	data[at] = "abz0157"[random.Intn(7)]
+}
+
+// TestEchoesInRebuiltDocuments does the same with documents in which values
+// were left out, doubled, or put in the place of others, which changes how one
+// resource is built and not the next.
+func TestEchoesInRebuiltDocuments(t *testing.T) {
+	v := validate.New(validate.Options{})
+	random := rand.New(rand.NewSource(2))
+	for _, whole := range []string{string(bundle40(t)), session(t)} {
+		for range 150 {
+			data := []byte(whole)
+			for range 1 + random.Intn(6) {
+				data = rebuild(random, data)
+			}
+			sameFindings(t, v, data)
+		}
+	}
+}
+
+// rebuild leaves out a member or an item, doubles it, or writes another value of
+// the document in its place.
+func rebuild(random *rand.Rand, data []byte) []byte {
+	var d doc.Doc
+	d.Parse(data, "x.json")
+	n, other := doc.Node(random.Intn(d.Len())), doc.Node(random.Intn(d.Len()))
+	start, end := d.Offset(n), d.End(n)
+	replaced := d.Raw(other)
+	if length := len(d.Key(n)); random.Intn(2) == 0 && d.Next(n) != doc.None {
+		if length > 0 {
+			start -= length + len(`"":`)
+		}
+		end = d.Offset(d.Next(n))
+		if length = len(d.Key(d.Next(n))); length > 0 {
+			end -= length + len(`"":`)
+		}
+		replaced = bytes.Repeat(data[start:end], random.Intn(2)*2)
+	}
+	return slices.Concat(data[:start], replaced, data[end:])
 }

@@ -142,6 +142,9 @@ type Doc struct {
 // fault of the grammar: what is missing from the nodes may well stand there.
 func (d *Doc) Broken() bool { return d.broken }
 
+// Faults is the number of findings that Parse returned.
+func (d *Doc) Faults() int { return len(d.findings) }
+
 // Len is the number of nodes.
 func (d *Doc) Len() int { return len(d.nodes) }
 

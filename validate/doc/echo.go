@@ -71,7 +71,8 @@ func (p *parser) model(kind Kind) Node {
 	case len(d.findings) > 0 || p.parent == None:
 	case d.nodes[p.parent].kind() == Object:
 		if model = p.met; model == None {
-			if last := &d.latest[p.bits>>hashShift]; last.document == d.document && int(last.depth) > p.depth {
+			last := &d.latest[p.bits>>hashShift]
+			if last.document == d.document && int(last.depth) > p.depth && string(d.Key(last.node)) == string(p.nameRead()) {
 				model = last.node
 			}
 		}
@@ -96,16 +97,16 @@ func (p *parser) meet() {
 		in.same = false
 		return
 	}
+	name, hash := p.nameRead(), uint32(p.bits>>hashShift)
 	m := &d.nodes[in.like]
-	if m.hash() != uint32(p.bits>>hashShift) { // it may have been left out
+	if m.hash() != hash || string(d.Key(in.like)) != string(name) { // it may have been left out
 		in.same = false
-		if m.next < 0 || d.nodes[m.next].hash() != uint32(p.bits>>hashShift) {
+		if m.next < 0 || d.nodes[m.next].hash() != hash || string(d.Key(m.next)) != string(name) {
 			return
 		}
 		in.like = m.next
 		m = &d.nodes[in.like]
 	}
-	in.same = in.same && string(d.Key(in.like)) == string(p.nameRead())
 	p.met, in.like = in.like, m.next
 }
 

@@ -203,11 +203,11 @@ func (r *Record) entry(e doc.Node, bundle int) {
 	for m := d.FirstChild(e); m != doc.None; m = d.Next(m) {
 		switch string(d.Key(m)) {
 		case "resource":
-			resource = m
+			resource = firstOf(resource, m)
 		case "request":
-			request = m
+			request = firstOf(request, m)
 		case "fullUrl":
-			url = m
+			url = firstOf(url, m)
 		}
 	}
 	at := r.begin(resource, bundle, Nowhere)
@@ -219,14 +219,22 @@ func (r *Record) entry(e doc.Node, bundle int) {
 	for m := d.FirstChild(request); m != doc.None; m = d.Next(m) {
 		switch string(d.Key(m)) {
 		case "method":
-			res.RequestMethod = m
+			res.RequestMethod = firstOf(res.RequestMethod, m)
 		case "url":
-			res.RequestURL = m
+			res.RequestURL = firstOf(res.RequestURL, m)
 		case "ifNoneExist":
-			res.IfNoneExist = m
+			res.IfNoneExist = firstOf(res.IfNoneExist, m)
 		}
 	}
 	r.read(at)
+}
+
+// firstOf is the first of members that share a name, as for [doc.Doc.Get].
+func firstOf(known, m doc.Node) doc.Node {
+	if known != doc.None {
+		return known
+	}
+	return m
 }
 
 // begin adds a resource and returns its index, Nowhere when it is none.

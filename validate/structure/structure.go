@@ -101,7 +101,7 @@ func (c *Checker) References() []doc.Node { return c.references }
 
 // FreshReferences are the References among [Checker.Fresh].
 func (c *Checker) FreshReferences() []doc.Node {
-	if c.local {
+	if c.doubtsEchoes() {
 		return c.references
 	}
 	return c.freshReferences
@@ -117,11 +117,16 @@ func (c *Checker) Coded() []doc.Node { return c.coded }
 // type. What hangs on the text of a datatype alone, and was right of the others,
 // is right of those. The slice is the Checker's.
 func (c *Checker) Fresh() []doc.Node {
-	if c.local {
-		return c.objects // what "#" leads to does not hang on the text alone
+	if c.doubtsEchoes() {
+		return c.objects
 	}
 	return c.fresh
 }
+
+// doubtsEchoes reports whether what is right in one place may be wrong in
+// another: what "#" leads to does not hang on the text alone, and where there
+// is a fault, what stands around a value may not be what it seems.
+func (c *Checker) doubtsEchoes() bool { return c.local || c.found > 0 || c.doc.Faults() > 0 }
 
 // HasLocal reports whether some text begins with "#", as a reference to what a
 // resource contains does.
