@@ -97,6 +97,21 @@ func TestDifferential(t *testing.T) {
 	}
 }
 
+// A profile that goes into itself by the type of an element is held against
+// that type there.
+func TestDifferentialIntoItself(t *testing.T) {
+	self := differential("p", "Extension", inR4+"Extension", de("Extension.url", "", -1, "many", `"fixedUri":"`+guide+`p"`),
+		de("Extension.extension", "x", -1, "many", `"type":[{"code":"Extension","profile":["`+guide+`p"]}]`),
+		strings.Replace(de("Extension.extension.value[x]", "", 1, "many", ""), "{", `{"id":"Extension.extension:x.value[x]",`, 1))
+	outer := differential("q", "Observation", inR4+"Observation", de("Observation.extension", "x", -1, "many", `"type":[{"code":"Extension","profile":["`+guide+`p"]}]`))
+	c := profile.New(library(t, self, outer), profile.Options{Profiles: []string{guide + "q"}})
+	inner := `{"url":"` + guide + `p","extension":[{"url":"urn:y","valueString":"y"}]}`
+	found := checked([]byte(observation(codeText+`,"extension":[{"url":"`+guide+`p","extension":[`+inner+`]}]`)), c)
+	if len(found) != 1 || found[0].Rule != "profile-cardinality" || found[0].Expression != "Observation.extension[0].extension[0]" {
+		t.Errorf("%+v", found)
+	}
+}
+
 // A snapshot that cannot be made is an error that says why, whatever the
 // definitions are.
 func TestNoSnapshot(t *testing.T) {
