@@ -49,6 +49,8 @@ func BenchmarkHostile(b *testing.B) {
 	for name, text := range map[string]string{
 		"many-members":  "{" + keys.String() + `"k":0}`,
 		"open-brackets": strings.Repeat("[", 2_000_000),
+		"deep-arrays":   strings.Repeat("[", 250) + strings.Repeat("[],", 600_000) + "[]" + strings.Repeat("]", 250),
+		"unlike-items":  "[" + strings.Repeat(`{"a":{"b":1},"c":[2]},{"c":[2],"a":{"b":1,"d":3}},`, 40_000) + "{}]",
 		"many-arrays":   "[" + strings.Repeat("[],", 600_000) + "[]]",
 		"escapes":       `"` + strings.Repeat(`\n`, 1_000_000) + `"`,
 		"bad-utf8":      `"` + strings.Repeat("\xff", 2_000_000) + `"`,

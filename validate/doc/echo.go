@@ -64,9 +64,10 @@ func (p *parser) remember(n Node, depth int) {
 // echo, or None: the one that stands in its place in the model of the container
 // around, else the latest member's value with its name, or the item before it.
 // From the first fault on there is none, so that each fault is told where it
-// stands.
-func (p *parser) model(kind Kind) Node {
-	d, model := p.d, None
+// stands. After is the node that follows the model.
+func (p *parser) model(kind Kind) (model, after Node) {
+	d := p.d
+	model, after = None, None
 	switch in := &d.open[p.depth]; {
 	case len(d.findings) > 0 || p.parent == None:
 	case d.nodes[p.parent].kind() == Object:
@@ -80,12 +81,15 @@ func (p *parser) model(kind Kind) Node {
 		model = in.like
 		in.like = d.nodes[model].next
 	case d.nodes[p.parent].a > 0:
-		model = in.last
+		model, after = in.last, Node(len(d.nodes))
 	}
 	if d.Kind(model) != kind {
-		return None
+		return None, None
 	}
-	return model
+	if after == None {
+		after = d.after(model)
+	}
+	return model, after
 }
 
 // meet notes that the member whose name was just read comes next.

@@ -237,10 +237,8 @@ func (p *parser) more() expect {
 
 // open begins a container.
 func (p *parser) open(kind Kind) expect {
-	if model := p.model(kind); model != None {
-		if after := p.d.after(model); len(p.d.nodes)+int(after-model) <= p.most {
-			return p.follow(model, after)
-		}
+	if model, after := p.model(kind); model != None && len(p.d.nodes)+int(after-model) <= p.most {
+		return p.follow(model, after)
 	}
 	if p.depth == p.d.maxDepth() {
 		p.d.fail(p.i, "json-depth", "the value is nested deeper than the limit")
