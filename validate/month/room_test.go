@@ -54,9 +54,10 @@ func resource(t *rapid.T) string {
 "subject":{"reference":"Patient/%d"},"performedPeriod":{"start":"2026-01-%02dT10:00:00Z","end":"2026-01-%02dT%d:00:00Z"}}`,
 			identity, patient, day, day, rapid.IntRange(11, 14).Draw(t, "end"))
 	}
-	return fmt.Sprintf(`{"resourceType":"Observation",%s"status":"final","code":{"coding":[{"system":"http://loinc.org","code":"8867-4"}]},
+	status := rapid.SampledFrom([]string{"final", "final", "amended", "corrected"}).Draw(t, "status")
+	return fmt.Sprintf(`{"resourceType":"Observation",%s"status":%q,"code":{"coding":[{"system":"http://loinc.org","code":"8867-4"}]},
 "subject":{"reference":"Patient/%d"},"effectiveDateTime":"2026-01-%02dT10:00:00Z","valueQuantity":{"value":%d,"code":"/min","system":"http://unitsofmeasure.org"}}`,
-		identity, patient, day%4+1, 70+rapid.IntRange(0, 2).Draw(t, "value"))
+		identity, status, patient, day%4+1, 70+rapid.IntRange(0, 2).Draw(t, "value"))
 }
 
 func documents(t *rapid.T) []document {
