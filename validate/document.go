@@ -64,6 +64,7 @@ type checker struct {
 	structure  structure.Checker
 	invariants invariant.Checker
 	references reference.Checker
+	vitals     vitals.Checker
 	terms      term.Checker
 	clinical   clinical.Checker
 	provenance provenance.Checker
@@ -135,7 +136,7 @@ func (c *checker) resources(d *document) {
 		}
 	}
 	c.invariants.Check(&c.structure, d.add)
-	vitals.CheckTyped(&c.structure, d.add)
+	c.vitals.Check(&c.structure, d.add)
 	c.profiles(d)
 	c.references.Check(&d.rec, &c.structure, reference.Options{Line: d.line > 0}, d.add)
 	d.rec.ReadCodes(c.structure.Coded())

@@ -32,16 +32,59 @@ func Check(d *doc.Doc, add func(issue.Finding)) {
 
 // CheckTyped checks the document that s has checked last.
 func CheckTyped(s *structure.Checker, add func(issue.Finding)) {
-	c := checker{d: s.Doc(), s: s, add: add}
+	var c Checker
+	c.Check(s, add)
+}
+
+// Checker checks one document after the other, keeping what it learnt of codes.
+// The zero value is ready for use; a Checker must not be used by two goroutines
+// at once.
+type Checker struct {
+	checker
+	// known are the profiles of codes as they are written, nil for none.
+	known map[string]*profile
+}
+
+// The codes of Observations are few and come again in every record. Longer
+// ones, and more than so many, are looked up each time.
+const (
+	longestKnown = 1 << 10
+	mostKnown    = 1 << 10
+)
+
+// Check checks the document that s has checked last.
+func (c *Checker) Check(s *structure.Checker, add func(issue.Finding)) {
+	if c.known == nil {
+		c.known = map[string]*profile{}
+	}
+	c.checker = checker{d: s.Doc(), s: s, add: add}
 	for _, n := range s.Resources() {
 		if s.TypeOf(n) != structure.Observation {
 			continue
 		}
-		if p := c.profileOf(n); p != nil {
+		p := c.byCode(s.Child(n, "code"))
+		if p == nil {
+			p = c.byClaim(n)
+		}
+		if p != nil {
 			c.base(n, p)
 			c.profile(n, p)
 		}
 	}
+}
+
+// byCode returns the profile of a code.
+func (c *Checker) byCode(code doc.Node) *profile {
+	raw := c.d.Raw(code)
+	p, known := c.known[string(raw)]
+	if known {
+		return p
+	}
+	p = c.readCode(code)
+	if len(raw) <= longestKnown && len(c.known) < mostKnown {
+		c.known[string(raw)] = p
+	}
+	return p
 }
 
 type checker struct {
@@ -97,10 +140,7 @@ func (c *checker) coding(k doc.Node) (system, code []byte) {
 	return system, code
 }
 
-// profileOf returns the profile of the Observation: by its code, else by its
-// claim; nil when it is no vital sign.
-func (c *checker) profileOf(n doc.Node) *profile {
-	code := c.s.Child(n, "code")
+func (c *checker) readCode(code doc.Node) *profile {
 	for k := c.first(code, "coding"); k != doc.None; k = c.next(k) {
 		system, text := c.coding(k)
 		if string(system) != loinc {
@@ -110,6 +150,11 @@ func (c *checker) profileOf(n doc.Node) *profile {
 			return p
 		}
 	}
+	return nil
+}
+
+// byClaim returns the first profile of vital signs that an Observation claims.
+func (c *checker) byClaim(n doc.Node) *profile {
 	meta := c.s.Child(n, "meta")
 	for claim := c.first(meta, "profile"); claim != doc.None; claim = c.next(claim) {
 		url, _, _ := bytes.Cut(c.d.Str(claim), []byte("|"))
