@@ -173,6 +173,9 @@ func amend(ctx context.Context, plan deliver.Plan, opts deliver.AmendOptions, r 
 		return err
 	}
 	err = sender.Amend(ctx, plan, opts)
+	if err == nil {
+		err = r.Save() // the options, where only they are others
+	}
 	if err == nil && plan.Empty() {
 		fmt.Fprintln(io.err, "Nothing has changed: the server has what the log says. Nothing was sent.")
 		return nil

@@ -195,18 +195,23 @@ func TestAmendFollowsTheExport(t *testing.T) {
 	contains(t, said, "exported with --no-notes", other+" without --no-notes")
 
 	// A receipt of the first programs has no options; the manifest has them.
-	text, err := os.ReadFile(receipt)
+	sent, err := os.ReadFile(receipt)
 	if err != nil {
 		t.Fatal(err)
 	}
 	options := regexp.MustCompile(`"options":\{[^}]*\},`)
-	if !options.Match(text) {
-		t.Fatalf("no options in the receipt: %.300s", text)
+	if !options.Match(sent) {
+		t.Fatalf("no options in the receipt: %.300s", sent)
 	}
-	if err := os.WriteFile(receipt, options.ReplaceAll(text, nil), 0o600); err != nil {
-		t.Fatal(err)
+	forget := func() {
+		t.Helper()
+		if err := os.WriteFile(receipt, options.ReplaceAll(sent, nil), 0o600); err != nil {
+			t.Fatal(err)
+		}
 	}
+	forget()
 	contains(t, amend(exitDone), "Nothing has changed")
+	forget()
 	if err := os.RemoveAll(out); err != nil {
 		t.Fatal(err)
 	}
@@ -214,8 +219,10 @@ func TestAmendFollowsTheExport(t *testing.T) {
 	contains(t, amend(exitDone, "--no-notes", "--series", "first-last", "--claim-profiles=https://unit.example/fhir"), "Nothing has changed")
 
 	// What is meant becomes the record's options from then on.
-	contains(t, amend(exitDone, "--no-notes", "--series", "first-last", "--claim-profiles=https://other.example/fhir", "--other-options", "--many"), "corrected")
+	contains(t, amend(exitDone, "--no-notes", "--series", "first-last", "--claim-profiles=https://other.example/fhir", "--other-options", "--many"), "amended")
 	contains(t, amend(exitDone), "Nothing has changed")
+	contains(t, amend(exitDone, "--provenance", "none", "--other-options"), "Nothing has changed")
+	contains(t, amend(exitWrongUse, "--provenance", "put"), "exported with --provenance none")
 }
 
 // changedMonth is the demo month with the first weight a hundred grams more.
