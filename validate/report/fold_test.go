@@ -75,6 +75,21 @@ func TestKindsAreToldOnceForAllDocuments(t *testing.T) {
 	}
 }
 
+// TestOneLineIsToldByElement holds that the places in a document that is one line
+// are elements, for every line is the same.
+func TestOneLineIsToldByElement(t *testing.T) {
+	var list []issue.Finding
+	for i := range 3 {
+		f := inDocument("a.json", 1, "fnial", "final")
+		f.Column, f.Expression = 100*i+1, fmt.Sprintf("Bundle.entry[%d].resource.status", i)
+		list = append(list, f)
+	}
+	got := print(t, report.Text, list, report.Options{})
+	if want := "and 2 more of this kind: Bundle.entry[1].resource.status; Bundle.entry[2].resource.status\n"; !strings.Contains(got, want) {
+		t.Errorf("%q is not in\n%s", want, got)
+	}
+}
+
 // TestManyKindsStayReadable holds that many values that each would be right in
 // another way are not each told in full.
 func TestManyKindsStayReadable(t *testing.T) {

@@ -184,7 +184,7 @@ func (p *textPrinter) onlyTold(told []*section) {
 
 // shortPlace is a place in a list: the log cell where one is known, because
 // that is where people mend things, and its heading unless it is that of the
-// first.
+// first; in a document of one line the element.
 func (p *textPrinter) shortPlace(s *section, first, f issue.Finding) string {
 	if len(f.Cells) > 0 {
 		cell := f.Cells[0]
@@ -192,6 +192,9 @@ func (p *textPrinter) shortPlace(s *section, first, f issue.Finding) string {
 			cell.Heading = ""
 		}
 		return p.cellIn(s, cell)
+	}
+	if f.File == first.File && f.Line == first.Line && f.Expression != "" {
+		return printable(f.Expression) // the lines do not tell them apart
 	}
 	at := p.place(s, f)
 	if f.File != s.name {
