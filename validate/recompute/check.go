@@ -144,15 +144,15 @@ func (c *checker) missing() {
 // status checks value, absence and status against each other.
 func (c *checker) status() {
 	d := c.e.d
-	status := string(d.Str(c.res.Status))
+	status := d.Str(c.res.Status)
 	valued := c.res.Value != doc.None
 	switch {
-	case status == "entered-in-error":
+	case string(status) == "entered-in-error":
 	case !valued && c.res.Absent == doc.None:
 		c.add(c.finding(c.res.Node, "calc-no-reason", "there is no value and no dataAbsentReason"))
-	case valued && status == "cancelled", !valued && status != "cancelled" && status != "":
+	case valued && string(status) == "cancelled", !valued && string(status) != "cancelled" && len(status) > 0:
 		f := c.finding(c.res.Status, "calc-status", "status and value do not agree")
-		f.Value = status
+		f.Value = string(status)
 		c.add(f)
 	}
 }

@@ -15,7 +15,7 @@ import (
 type inputs struct {
 	numbers calc.Inputs
 	// rounded holds half a step of inputs that were computed and rounded
-	// before they were written down.
+	// before they were written down; nil when there are none.
 	rounded calc.Inputs
 	list    []Input
 	// elsewhere counts inputs that are in no document at hand, unread those
@@ -40,7 +40,8 @@ type Input struct {
 // gather reads the components and the Observations derived from. What a
 // component states goes before what an Observation says.
 func (e *engine) gather(i int, res *record.Resource) inputs {
-	in := inputs{numbers: calc.Inputs{}, rounded: calc.Inputs{}, lost: doc.None}
+	const usual = 8 // inputs of a method
+	in := inputs{numbers: calc.Inputs{}, list: make([]Input, 0, usual), lost: doc.None}
 	d := e.d
 	for c := d.FirstChild(res.Component); c != doc.None; c = d.Next(c) {
 		e.component(c, &in)
@@ -146,6 +147,14 @@ func (in *inputs) put(input Input, stated int) {
 	in.numbers[input.Key] = input.Number
 }
 
+// round notes that an input was rounded, by at most half.
+func (in *inputs) round(key string, half float64) {
+	if in.rounded == nil {
+		in.rounded = calc.Inputs{}
+	}
+	in.rounded[key] = half
+}
+
 // observation takes the value of an Observation as input, and reports whether
 // it was one.
 func (e *engine) observation(target int, in *inputs, stated int) bool {
@@ -191,7 +200,7 @@ func (e *engine) computedInput(target int, q record.Quantity, in *inputs, stated
 	if out.agrees {
 		number = out.result.Value
 	} else {
-		in.rounded[key] = step / 2
+		in.round(key, step/2)
 	}
 	in.put(Input{key, string(q.Text), string(q.Unit), number}, stated)
 	return true

@@ -85,10 +85,10 @@ func (c *checker) quantity(res *record.Resource, value doc.Node, units []string)
 		c.add(f)
 		return
 	}
-	text := string(d.Str(code))
-	if slices.Contains(units, text) {
+	if slices.ContainsFunc(units, func(u string) bool { return u == string(d.Str(code)) }) {
 		return
 	}
+	text := string(d.Str(code))
 	unit, err := ucum.Parse(text)
 	if err != nil {
 		return // said already
