@@ -138,6 +138,21 @@ func TestEchoesInRebuiltDocuments(t *testing.T) {
 	}
 }
 
+// FuzzEchoes does the same with whatever comes.
+func FuzzEchoes(f *testing.F) {
+	f.Add([]byte(session(f)))
+	f.Add([]byte(`{"resourceType":"Bundle","type":"collection","entry":[
+		{"resource":{"resourceType":"Basic","code":{"coding":[{"system":"http://e.org","code":"x"}]},"subject":{"reference":"Patient/1"}}},
+		{"resource":{"resourceType":"Basic","code":{"coding":[{"system":"http://e.org","code":"yy"}]},"subject":{"reference":"Patient/2"},"created":"2026-01-01"}},
+		{"resource":{"resourceType":"Basic","id":"a","code":{"coding":[{"system":"http://e.org","code":"x"}]},"subject":{"reference":"Patient/1"}}}]}`))
+	v := validate.New(validate.Options{})
+	f.Fuzz(func(t *testing.T, data []byte) {
+		if !bytes.HasPrefix(data, []byte("\xef\xbb\xbf")) {
+			sameFindings(t, v, data)
+		}
+	})
+}
+
 // rebuild leaves out a member or an item, doubles it, or writes another value of
 // the document in its place.
 func rebuild(random *rand.Rand, data []byte) []byte {
