@@ -285,7 +285,7 @@ func quarters(samples []int) (most [4]int) {
 // than in the one before: the collector of garbage does not always come at the
 // same time.
 const (
-	mostMemory = 110
+	mostMemory = 120
 	moreMemory = 10
 )
 

@@ -79,11 +79,12 @@ func (s *source) pipe(path string) error {
 }
 
 func isFHIRFile(name string) bool {
-	return strings.HasSuffix(name, ".json") || isLines(name)
+	return strings.EqualFold(filepath.Ext(name), ".json") || isLines(name)
 }
 
 func isLines(name string) bool {
-	return strings.HasSuffix(name, ".ndjson") || strings.HasSuffix(name, ".jsonl")
+	ending := filepath.Ext(name)
+	return strings.EqualFold(ending, ".ndjson") || strings.EqualFold(ending, ".jsonl")
 }
 
 // sizeOf is the size of a file as far as it is known: reading it will say what is

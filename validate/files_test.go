@@ -185,6 +185,24 @@ func TestNotChecked(t *testing.T) {
 	}
 }
 
+// TestWhatIsPassedOver holds that what a folder holds and is not read is said, and
+// that the writing of an ending does not matter.
+func TestWhatIsPassedOver(t *testing.T) {
+	const sound = `{"resourceType":"Patient","active":true}`
+	dir := folder(t, map[string]string{
+		"A.JSON": sound, "b.NDJSON": sound, "c.json": sound, "notes.txt": "", "d.ndjson.gz": "", "e.json.GZ": "", "f.txt.gz": "",
+		".kept/a.json": sound, "below/.git/b.json": sound,
+	})
+	report := check(t, validate.Options{}, dir)
+	want := []string{
+		"compressed files, which are not unpacked: 2, the first " + filepath.Join(dir, "d.ndjson.gz"),
+		"hidden folders: 2, the first " + filepath.Join(dir, ".kept"),
+	}
+	if report.Files != 3 || !slices.Equal(report.NotChecked, want) {
+		t.Errorf("%d files, not checked %q", report.Files, report.NotChecked)
+	}
+}
+
 // TestManifestElsewhere holds that a manifest may stand outside the folder it
 // describes, and that folders below are not taken for that folder.
 func TestManifestElsewhere(t *testing.T) {

@@ -38,8 +38,9 @@ type walk struct {
 	folder    string
 	manifests map[string]*month.Manifest // by folder
 	count     int                        // of files
-	// What is not opened: links to folders, and what is no file.
-	links, others passed
+	// What is not opened: hidden folders, links to folders, compressed files,
+	// and what is no file.
+	hidden, links, zipped, others passed
 }
 
 // passed counts what was passed over.
@@ -63,8 +64,12 @@ func (p *passed) note(what string) []string {
 
 // passedOver hands on what was not opened, to be told as not checked.
 func (s *source) passedOver(w *walk) error {
-	notes := append(w.links.note("what links to folders lead to, which are not followed"),
-		w.others.note("what has the name of a FHIR file and is no file, such as a pipe")...)
+	notes := slices.Concat(
+		w.hidden.note("hidden folders"),
+		w.links.note("what links to folders lead to, which are not followed"),
+		w.zipped.note("compressed files, which are not unpacked"),
+		w.others.note("what has the name of a FHIR file and is no file, such as a pipe"),
+	)
 	if len(notes) == 0 {
 		return nil
 	}
@@ -92,6 +97,9 @@ func (w *walk) visit(path string, entry fs.DirEntry, err error) error {
 		}
 		mode = info.Mode()
 	} else if !isFHIR {
+		if isFHIRFile(strings.TrimSuffix(strings.ToLower(entry.Name()), ".gz")) {
+			w.zipped.add(path)
+		}
 		return nil
 	}
 	if !mode.IsRegular() {
@@ -108,6 +116,7 @@ func (w *walk) visit(path string, entry fs.DirEntry, err error) error {
 func (w *walk) dir(path, name string) error {
 	isRoot := path == filepath.Clean(w.folder)
 	if !isRoot && strings.HasPrefix(name, ".") {
+		w.hidden.add(path)
 		return filepath.SkipDir
 	}
 	if w.opts.Manifest != "" && !isRoot {
