@@ -71,12 +71,7 @@ func (s *Sender) replacements(p SessionPlan) []replacement {
 // with its content. What was replaced before, by a request whose answer was
 // lost, is recorded; what somebody else changed is a conflict.
 func (s *Sender) stillOurs(ctx context.Context, session Session, all []replacement, opts AmendOptions, conflicts *ErrConflicts) ([]replacement, error) {
-	entries := make([]receipt.Entry, len(all))
-	for i, r := range all {
-		entries[i] = r.entry
-	}
-	there := make([]*foundResource, 0, len(all))
-	err := s.readParts(ctx, entries, func(_ int, part []*foundResource) { there = append(there, part...) })
+	there, err := s.standing(ctx, all)
 	if err != nil {
 		return nil, err
 	}
@@ -102,6 +97,17 @@ func (s *Sender) stillOurs(ctx context.Context, session Session, all []replaceme
 		}
 	}
 	return out, nil
+}
+
+// standing reads what stands at the server of each.
+func (s *Sender) standing(ctx context.Context, all []replacement) ([]*foundResource, error) {
+	entries := make([]receipt.Entry, len(all))
+	for i, r := range all {
+		entries[i] = r.entry
+	}
+	there := make([]*foundResource, 0, len(all))
+	err := s.readParts(ctx, entries, func(_ int, part []*foundResource) { there = append(there, part...) })
+	return there, err
 }
 
 // fill gives a replacement its content, and reports whether it stands there as
@@ -224,12 +230,7 @@ func skipped(before, after string) bool {
 // arrived looks whether a transaction whose answer was lost was carried out: it
 // is there whole or not at all.
 func (s *Sender) arrived(ctx context.Context, session Session, all []replacement, told []Resource) (bool, error) {
-	entries := make([]receipt.Entry, len(all))
-	for i, r := range all {
-		entries[i] = r.entry
-	}
-	there := make([]*foundResource, 0, len(all))
-	err := s.readParts(ctx, entries, func(_ int, part []*foundResource) { there = append(there, part...) })
+	there, err := s.standing(ctx, all)
 	if err != nil {
 		return false, err
 	}
