@@ -140,8 +140,16 @@ func InSheetOrder(findings []issue.Finding, sheets []string) []issue.Finding {
 	return sorted
 }
 
-// byCell compares findings by the row and column of their first cell.
+// byCell compares findings by the row and column of their first cell; one about
+// no cell comes first.
 func byCell(a, b issue.Finding) int {
-	x, y := a.Cells[0], b.Cells[0]
+	x, y := firstCell(a), firstCell(b)
 	return cmp.Or(cmp.Compare(x.Row, y.Row), cmp.Compare(x.Column, y.Column))
+}
+
+func firstCell(f issue.Finding) issue.Cell {
+	if len(f.Cells) == 0 {
+		return issue.Cell{}
+	}
+	return f.Cells[0]
 }

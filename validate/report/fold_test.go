@@ -125,6 +125,21 @@ func TestLogIsToldBySheet(t *testing.T) {
 	}
 }
 
+// TestFileAmongItsCells holds that what concerns a file of a log as a whole stands
+// before its cells, and that findings of every shape can be printed.
+func TestFileAmongItsCells(t *testing.T) {
+	whole := issue.At("log-empty")
+	whole.File, whole.Details = "sessions.csv", "there are no sessions"
+	cell := inCell("", 3, 1, "lots")
+	cell.File, cell.Cells[0].File = "sessions.csv", "sessions.csv"
+	for _, list := range [][]issue.Finding{{cell, whole}, {whole, cell}, {{}, cell, {File: "sessions.csv"}, {Rule: "nobody's"}}} {
+		got := print(t, report.Text, report.InSheetOrder(list, []string{"sessions.csv"}), report.Options{})
+		if strings.Count(got, "sessions.csv\n") != 1 || !strings.Contains(got, "A3 (pulse): ") {
+			t.Errorf("got\n%s", got)
+		}
+	}
+}
+
 // TestInSheetOrder holds that what is of no sheet, or of one that is not named,
 // comes last and in its own order, and that nothing is lost.
 func TestInSheetOrder(t *testing.T) {
