@@ -134,7 +134,7 @@ func TestFileAmongItsCells(t *testing.T) {
 	cell.File, cell.Cells[0].File = "sessions.csv", "sessions.csv"
 	for _, list := range [][]issue.Finding{{cell, whole}, {whole, cell}, {{}, cell, {File: "sessions.csv"}, {Rule: "nobody's"}}} {
 		got := print(t, report.Text, report.InSheetOrder(list, []string{"sessions.csv"}), report.Options{})
-		if strings.Count(got, "sessions.csv\n") != 1 || !strings.Contains(got, "A3 (pulse): ") {
+		if strings.Count("\n"+got, "\nsessions.csv\n") != 1 || !strings.Contains(got, "A3 (pulse): ") {
 			t.Errorf("got\n%s", got)
 		}
 	}
