@@ -16,6 +16,8 @@ import (
 	"log"
 	"os"
 	"path/filepath"
+	"slices"
+	"strings"
 	"text/tabwriter"
 	"time"
 )
@@ -23,9 +25,10 @@ import (
 func main() {
 	program := flag.String("runsheet", "bin/runsheet", "the program")
 	folder := flag.String("log", "testdata/month", "a log in a folder of CSV files")
+	styles := flag.String("styles", strings.Join(all, ","), "the forms to try")
 	flag.Parse()
 	log.SetFlags(0)
-	if err := deliver(*program, *folder, flag.Args()); err != nil {
+	if err := deliver(*program, *folder, strings.Split(*styles, ","), flag.Args()); err != nil {
 		log.Fatal(err)
 	}
 }
@@ -39,8 +42,14 @@ type step struct {
 	differences      []string
 }
 
+// all are the forms of sending; posted are the files as they are, as anyone may
+// send them.
+var all = []string{posted, "transaction", "batch", "single", "put"}
+
+const posted = "posted"
+
 // deliver tries each form of sending at a server of its own.
-func deliver(program, folder string, command []string) error {
+func deliver(program, folder string, styles, command []string) error {
 	program, err := filepath.Abs(program)
 	if err != nil {
 		return err
@@ -51,7 +60,10 @@ func deliver(program, folder string, command []string) error {
 	}
 	defer os.RemoveAll(work)
 	var steps []step
-	for i, style := range []string{"posted", "transaction", "batch", "single", "put"} {
+	for _, style := range styles {
+		if !slices.Contains(all, style) {
+			return fmt.Errorf("-styles: %q is none of %v", style, all)
+		}
 		log.Printf("%s: starting the server", style)
 		s, err := start(command)
 		if err != nil {
@@ -59,7 +71,7 @@ func deliver(program, folder string, command []string) error {
 		}
 		run := &run{
 			program: program, log: folder, work: filepath.Join(work, style), server: s, style: style,
-			createPatient: i%2 == 0,
+			createPatient: slices.Index(all, style)%2 == 0,
 		}
 		err = run.all()
 		s.stop()

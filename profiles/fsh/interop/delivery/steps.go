@@ -39,7 +39,7 @@ func (r *run) all() error {
 			return err
 		}
 	}
-	if r.style == "posted" {
+	if r.style == posted {
 		return r.posted()
 	}
 	return r.sent()
