@@ -3,6 +3,7 @@ package validate
 import (
 	"runsheet.example/validate/issue"
 	"runsheet.example/validate/month"
+	"runsheet.example/validate/profile"
 	"runsheet.example/validate/recompute"
 )
 
@@ -29,7 +30,13 @@ type worker struct {
 	doc    *document
 	month  month.Reader
 	values *recompute.Reader // nil for documents each by itself
+	// unknown counts what was said of profiles that are not known.
+	unknown int
 }
+
+// maxUnknown is how often a profile may not be known before what is remembered of
+// profiles is forgotten: an input may name another one on each of its lines.
+const maxUnknown = 50_000
 
 // worker returns one that works for this run.
 func (r *run) worker() *worker {
@@ -49,6 +56,7 @@ func (w *worker) finish(into *outcome) {
 	if d.resource {
 		w.prepare(into)
 	}
+	w.forgetProfiles(d.found)
 	into.found, d.found = d.found, into.found[:0]
 	into.notes, d.notes = d.notes, into.notes[:0]
 	if into.share.Again() {
@@ -56,6 +64,20 @@ func (w *worker) finish(into *outcome) {
 		if w.doc = d; d == nil {
 			w.doc = newDocument()
 		}
+	}
+}
+
+func (w *worker) forgetProfiles(found []issue.Finding) {
+	if w.profile == nil {
+		return
+	}
+	for i := range found {
+		if profile.IsNote(found[i]) {
+			w.unknown++
+		}
+	}
+	if w.unknown > maxUnknown {
+		w.profile, w.unknown = nil, 0
 	}
 }
 

@@ -178,7 +178,7 @@ func (c *collector) take(p *part) error {
 			c.keep(f)
 		}
 		for _, note := range p.notes {
-			c.notes[note] = true
+			c.note(note)
 		}
 	}
 	before := c.opts.doneBefore()

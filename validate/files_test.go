@@ -185,6 +185,19 @@ func TestNotChecked(t *testing.T) {
 	}
 }
 
+// TestNotesAreLimited holds that an input that names another profile on each of its
+// lines does not fill the list of what was not checked.
+func TestNotesAreLimited(t *testing.T) {
+	var lines strings.Builder
+	for i := range 3000 {
+		fmt.Fprintf(&lines, `{"resourceType":"Patient","active":true,"meta":{"profile":["http://example.org/p%d"]}}`+"\n", i)
+	}
+	report := fromStdin(t, lines.String())
+	if n := len(report.NotChecked); n != 1001 || !slices.Contains(report.NotChecked, "more of this kind, which is not listed") {
+		t.Errorf("%d notes", n)
+	}
+}
+
 // TestWhatIsPassedOver holds that what a folder holds and is not read is said, and
 // that the writing of an ending does not matter.
 func TestWhatIsPassedOver(t *testing.T) {

@@ -47,8 +47,23 @@ func (r *run) take(from month.Source, o *outcome) {
 		}
 	}
 	for _, note := range o.notes {
-		r.notes[note] = true
+		r.note(note)
 	}
+}
+
+// maxNotes is how many notes on what was not checked are kept: an input may name
+// another profile on each of its lines.
+const (
+	maxNotes = 1000
+	noteMore = "more of this kind, which is not listed"
+)
+
+// note keeps what was not checked, once.
+func (r *run) note(text string) {
+	if len(r.notes) >= maxNotes && !r.notes[text] {
+		text = noteMore
+	}
+	r.notes[text] = true
 }
 
 // isTold reports a finding that says what is not checked, and was told of a
@@ -83,12 +98,12 @@ func (r *run) finish() *Report {
 	if r.ledger != nil {
 		r.ledger.Finish(r.keep)
 		if r.ledger.Full() {
-			r.notes[noteElsewhere] = true
+			r.note(noteElsewhere)
 		}
 	}
 	r.month.Finish(r.expected, max(r.limit()-len(r.out.Findings), 0), r.keep)
 	if note := r.month.NotCompared(); note != "" {
-		r.notes[note] = true
+		r.note(note)
 	}
 	r.complete()
 	issue.Sort(r.out.Findings)
