@@ -95,6 +95,13 @@ func (r *run) keep(f issue.Finding) {
 
 // finish compares the documents and completes the report.
 func (r *run) finish() *Report {
+	r.conclude()
+	r.complete()
+	return &r.out
+}
+
+// conclude compares the documents and sorts what was found.
+func (r *run) conclude() {
 	if r.ledger != nil {
 		r.ledger.Finish(r.keep)
 		if r.ledger.Full() {
@@ -105,9 +112,7 @@ func (r *run) finish() *Report {
 	if note := r.month.NotCompared(); note != "" {
 		r.note(note)
 	}
-	r.complete()
 	issue.Sort(r.out.Findings)
-	return &r.out
 }
 
 // complete fills in what the report says beside the findings.

@@ -135,5 +135,6 @@ func (v *Validator) Bytes(data []byte, name string) []issue.Finding {
 	v.w.check(v.w.doc, data)
 	v.w.finish(&v.o)
 	v.r.take(month.Source{File: name}, &v.o)
-	return v.r.finish().Findings
+	v.r.conclude()
+	return v.r.out.Findings
 }
