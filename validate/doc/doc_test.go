@@ -252,3 +252,14 @@ func FuzzParse(f *testing.F) {
 		d.Path(doc.Node(d.Len() - 1))
 	})
 }
+
+// TestOtherEncodings holds that what is wrong is told, and once.
+func TestOtherEncodings(t *testing.T) {
+	for _, text := range []string{"\xff\xfe{\x00}\x00", "\xfe\xff\x00{\x00}", "{\x00}\x00", "\x00{\x00}"} {
+		var d doc.Doc
+		found := d.Parse([]byte(text), "")
+		if len(found) != 1 || found[0].Rule != "json-utf8" || !d.Broken() {
+			t.Errorf("%q: %+v", text, found)
+		}
+	}
+}

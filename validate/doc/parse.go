@@ -14,6 +14,10 @@ func (d *Doc) Parse(data []byte, file string) []issue.Finding {
 		d.fail(0, "json-size", "the document is larger than the limit")
 		return d.findings
 	}
+	if isUTF16(data) {
+		d.fail(0, "json-utf8", "the document is written as UTF-16")
+		return d.findings
+	}
 	p := parser{d: d, data: data, parent: None, met: None, most: d.MaxValues}
 	if p.most == 0 {
 		p.most = DefaultMaxValues
@@ -21,6 +25,16 @@ func (d *Doc) Parse(data []byte, file string) []issue.Finding {
 	p.skipBOM()
 	p.document()
 	return d.findings
+}
+
+// isUTF16 reports a byte order mark of UTF-16, or its zero beside the first
+// character, which stands in no text of JSON.
+func isUTF16(data []byte) bool {
+	if len(data) < 2 {
+		return false
+	}
+	a, b := data[0], data[1]
+	return a == 0xff && b == 0xfe || a == 0xfe && b == 0xff || a == 0 != (b == 0)
 }
 
 func (d *Doc) reset(data []byte, file string) {
