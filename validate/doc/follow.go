@@ -131,19 +131,19 @@ func (f *follower) copyNodes(at, after Node) Node {
 		d.nodes = slices.Grow(d.nodes, most-len(d.nodes))
 	}
 	nodes := d.nodes[:cap(d.nodes)]
-	same, moved := uint32(f.same), uint32(f.shift)
+	same, moved, step, base, copyOfBase := uint32(f.same), uint32(f.shift), f.step, f.base, f.copyOfBase
 	for ; at < after; at++ {
-		n := at + f.step
+		n := at + step
 		m, nd := &nodes[at], &nodes[n]
 		*nd = *m
 		nd.off, nd.end = m.off+moved, m.end+moved
 		nd.key = m.key + moved&(uint32(m.bits&flagKeyInArena)/uint32(flagKeyInArena)-1)
-		parent := m.parent + f.step
-		if parent == f.copyOfBase {
-			parent = f.base
+		parent := m.parent + step
+		if parent == copyOfBase {
+			parent = base
 		}
 		nd.parent = parent
-		nd.next = m.next + f.step&^(m.next>>31)
+		nd.next = m.next + step&^(m.next>>31)
 		if m.end < same {
 			continue
 		}
@@ -168,7 +168,7 @@ func (f *follower) copyNodes(at, after Node) Node {
 			}
 		}
 	}
-	return f.copied(at, at+f.step)
+	return f.copied(at, at+step)
 }
 
 // copied ends the nodes before n.
@@ -324,19 +324,27 @@ func (f *follower) reopen(n, child Node, in *level) {
 
 // common returns how many bytes a and b have in common from their beginning.
 func common(a, b []byte) int {
+	const block = 32
 	n := min(len(a), len(b))
 	a, b = a[:n], b[:n]
-	i := 0
-	for i+16 <= n && *(*[16]byte)(a[i:]) == *(*[16]byte)(b[i:]) {
-		i += 16
-	}
-	for ; i+8 <= n; i += 8 {
-		if x := binary.LittleEndian.Uint64(a[i:]) ^ binary.LittleEndian.Uint64(b[i:]); x != 0 {
-			return i + bits.TrailingZeros64(x)>>3
+	for len(a) >= block && len(b) >= block {
+		different := binary.LittleEndian.Uint64(a) ^ binary.LittleEndian.Uint64(b)
+		different |= binary.LittleEndian.Uint64(a[8:]) ^ binary.LittleEndian.Uint64(b[8:])
+		different |= binary.LittleEndian.Uint64(a[16:]) ^ binary.LittleEndian.Uint64(b[16:])
+		different |= binary.LittleEndian.Uint64(a[24:]) ^ binary.LittleEndian.Uint64(b[24:])
+		if different != 0 {
+			break
 		}
+		a, b = a[block:], b[block:]
 	}
-	for i < n && a[i] == b[i] {
-		i++
+	for len(a) >= 8 && len(b) >= 8 {
+		if x := binary.LittleEndian.Uint64(a) ^ binary.LittleEndian.Uint64(b); x != 0 {
+			return n - len(a) + bits.TrailingZeros64(x)>>3
+		}
+		a, b = a[8:], b[8:]
 	}
-	return i
+	for len(a) > 0 && len(b) > 0 && a[0] == b[0] {
+		a, b = a[1:], b[1:]
+	}
+	return n - len(a)
 }

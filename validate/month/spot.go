@@ -77,9 +77,9 @@ func newLines(d *doc.Doc, base int) lines { return lines{d: d, base: base} }
 func (l *lines) position(n doc.Node) (line, column int32) {
 	offset := l.d.Offset(n)
 	since := l.d.Data[l.counted:offset]
-	if last := bytes.LastIndexByte(since, '\n'); last >= 0 {
-		l.ends += bytes.Count(since, []byte{'\n'})
-		l.start = l.counted + last + 1
+	if ends := bytes.Count(since, []byte{'\n'}); ends > 0 {
+		l.ends += ends
+		l.start = l.counted + bytes.LastIndexByte(since, '\n') + 1
 	}
 	l.counted = offset
 	return int32(l.ends + max(l.base, 1)), int32(1 + offset - l.start)
