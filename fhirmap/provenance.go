@@ -67,7 +67,7 @@ func (m *mapper) provenanceCondition(recorded time.Time) string {
 	if m.opts.PatientReference != "" {
 		agentIs = "agent=" + m.opts.PatientReference
 	}
-	return agentIs + "&recorded=" + url.QueryEscape(r4.InstantUTC(recorded))
+	return "recorded=" + url.QueryEscape(r4.InstantUTC(recorded)) + "&" + agentIs
 }
 
 // recorded is when the person closed the entry, or, where that is not

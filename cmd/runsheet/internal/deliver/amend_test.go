@@ -310,7 +310,7 @@ func TestAmendTogether(t *testing.T) {
 		{"together", nil, 4, 1}, // what it can do, a probe, one that reads, one that stores
 		{"no updates in transactions", servertest.Switches{"updatesInTransactions": false}, 9, 5},
 		{"heeds no version in transactions", servertest.Switches{"honourIfMatchInBundles": false}, 4, 1},
-		{"reads no batches", servertest.Switches{"batch": false}, 7, 4},
+		{"reads no batches", servertest.Switches{"batch": false}, 7, 1},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			s.Reset(t, c.switches, smallPatient)

@@ -4,12 +4,15 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
+	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
 
+	"runsheet.example/cmd/runsheet/internal/deliver/receipt"
 	"runsheet.example/cmd/runsheet/internal/deliver/server"
 	"runsheet.example/fhirmap"
 )
@@ -103,6 +106,50 @@ func TestContains(t *testing.T) {
 		if got := contains([]byte(theirs), []byte(ours)); got != want {
 			t.Errorf("%t, want %t: %s", got, want, theirs)
 		}
+	}
+}
+
+// HAPI FHIR's server appends the number of the request to meta.source.
+func TestContainsSource(t *testing.T) {
+	const ours = `{"resourceType":"Observation","meta":{"source":"urn:uuid:a"}}`
+	for source, want := range map[string]bool{"urn:uuid:a": true, "urn:uuid:a#hEVusodisVmxtrgN": true, "urn:uuid:b#a": false, "#a": false} {
+		if got := contains([]byte(strings.Replace(ours, "urn:uuid:a", source, 1)), []byte(ours)); got != want {
+			t.Errorf("%s: %t, want %t", source, got, want)
+		}
+	}
+}
+
+// The condition of a Provenance holds for the Provenance itself: it names what
+// it is about, never the program that assembled it. Its first parameter is a
+// plain name, or HAPI FHIR's server takes the condition for no query.
+func TestProvenanceCondition(t *testing.T) {
+	s := &Sender{rules: rules{style: Transaction}, targets: true}
+	var err error
+	if s.receipt, err = receipt.Open(filepath.Join(t.TempDir(), "receipt.json"), "http://127.0.0.1/fhir", ""); err != nil {
+		t.Fatal(err)
+	}
+	session := mapped(t, smallLog, fhirmap.Options{})[0]
+	inside := map[string]bool{}
+	var provenance, procedure Resource
+	for _, r := range session.Resources {
+		inside[r.Identity] = true
+		switch r.Type {
+		case "Device": // of the session before
+			s.receipt.Put(receipt.Entry{Identity: r.Identity, Type: r.Type, ID: "7", Status: receipt.Created})
+		case "Provenance":
+			provenance = r
+		case "Procedure":
+			procedure = r
+		}
+	}
+	e, err := s.prepare(provenance, inside)
+	if err != nil || e.condition != provenance.Condition || !regexp.MustCompile(`^[A-Za-z-]+=`).MatchString(e.condition) {
+		t.Errorf("in the transaction: %s, %v", e.condition, err)
+	}
+	s.receipt.Put(receipt.Entry{Identity: procedure.Identity, Type: "Procedure", ID: "9", Status: receipt.Created})
+	e, err = s.prepare(provenance, inside)
+	if recorded, _, _ := strings.Cut(provenance.Condition, "&"); err != nil || e.condition != recorded+"&target=Procedure%2F9" {
+		t.Errorf("behind the rest: %s, %v", e.condition, err)
 	}
 }
 

@@ -85,8 +85,12 @@ func (s *Sender) findProvenance(ctx context.Context, r Resource) (*found, error)
 // Procedure where it is among the targets, else the first target the server
 // has.
 func (s *Sender) targetOf(r Resource) (string, bool) {
+	var p struct {
+		Target json.RawMessage `json:"target"`
+	}
+	_ = json.Unmarshal(r.JSON, &p) // what is no Provenance has no targets
 	first := ""
-	for _, identity := range references(r.JSON) {
+	for _, identity := range references(p.Target) {
 		e, ok := s.receipt.Of(identity)
 		switch {
 		case ok && e.Type == "Procedure":

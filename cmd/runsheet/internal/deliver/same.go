@@ -69,7 +69,7 @@ var mayGrow = map[string]bool{"note": true, "meta": true, "security": true, "tag
 func holdsObject(theirs, ours map[string]any, name string) bool {
 	_, isReference := ours["reference"]
 	for key, value := range ours {
-		if key == "reference" && sameReference(theirs[key], value) {
+		if key == "reference" && sameReference(theirs[key], value) || key == "source" && name == "meta" && sameSource(theirs[key], value) {
 			continue
 		}
 		if !holds(theirs[key], value, key) {
@@ -85,6 +85,15 @@ func holdsObject(theirs, ours map[string]any, name string) bool {
 		}
 	}
 	return true
+}
+
+// sameSource allows for the number of the request that some servers append to
+// meta.source.
+func sameSource(theirs, ours any) bool {
+	t, isText := theirs.(string)
+	o, _ := ours.(string)
+	t, _, _ = strings.Cut(t, "#")
+	return isText && t == o
 }
 
 func sameReference(theirs, ours any) bool {

@@ -37,7 +37,7 @@ type Sender struct {
 	opts     Options
 	rules    rules
 	declares bool // the server declares conditional creates
-	batches  bool // it declares batches
+	batches  bool // it declares batches, or transactions: at least one server does both and declares the one
 	// singly says that the server refused a session's corrections together.
 	singly   bool
 	targets  bool // it searches a Provenance by target
@@ -100,7 +100,7 @@ func NewSender(ctx context.Context, client *server.Client, r *receipt.Receipt, o
 	}
 	s.rules = rules{style: s.proposal.Style, max: opts.MaxEntries}
 	s.declares = capability.All(identified, func(t server.TypeCapability) bool { return t.ConditionalCreate })
-	s.batches = capability.Batch
+	s.batches = capability.Batch || capability.Transaction
 	s.targets = capability.Types["Provenance"].SearchesTargets
 	if opts.Patient != "" {
 		r.Patient = opts.Patient
@@ -219,8 +219,8 @@ func (s *Sender) prepare(r Resource, inside map[string]bool) (entry, error) {
 		return e, err
 	}
 	if target, ok := s.targetOf(r); ok && r.Type == "Provenance" && (s.targets || r.Role == amendmentRole) {
-		_, recorded, _ := strings.Cut(r.Condition, "recorded=")
-		e.condition = "target=" + url.QueryEscape(target) + "&recorded=" + recorded
+		recorded, _, _ := strings.Cut(r.Condition, "&")
+		e.condition = recorded + "&target=" + url.QueryEscape(target)
 	}
 	return e, nil
 }

@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"net/http"
+	"regexp"
 	"strings"
 )
 
@@ -48,19 +49,31 @@ func issues(body []byte) []string {
 	if json.Unmarshal(body, &outcome) != nil || outcome.ResourceType != "OperationOutcome" {
 		return nil
 	}
-	var out []string
+	// Some servers tell every warning of a validation before the error that
+	// decided: warnings are told only where there is no error.
+	var errs, warnings []string
 	for _, i := range outcome.Issue {
-		if len(out) == maxIssues || i.Severity == "information" {
-			continue
-		}
 		text := codeOnly(i.Code)
 		if len(i.Expression) > 0 {
-			text += " at " + pathOnly(i.Expression[0])
+			text += " at " + pathOnly(beside.ReplaceAllString(i.Expression[0], ""))
 		}
-		out = append(out, text)
+		switch i.Severity {
+		case "information":
+		case "warning":
+			warnings = append(warnings, text)
+		default:
+			errs = append(errs, text)
+		}
 	}
-	return out
+	if len(errs) == 0 {
+		errs = warnings
+	}
+	return errs[:min(len(errs), maxIssues)]
 }
+
+// beside is what at least one server writes into a path about the resource that
+// stands there.
+var beside = regexp.MustCompile(`/\*[^*]*\*/`)
 
 // codeOnly and pathOnly keep a reply from bringing a value into a log in the
 // place of a code or a path.

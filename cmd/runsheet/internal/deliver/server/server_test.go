@@ -191,6 +191,38 @@ func TestRefusalTellsCodesOnly(t *testing.T) {
 	}
 }
 
+// HAPI FHIR's server tells all that its validator found, in the order of the
+// record: what decided comes after many warnings.
+func TestRefusalTellsErrorsBeforeWarnings(t *testing.T) {
+	warning := `{"severity":"warning","code":"processing","expression":["Bundle.entry[6].resource/*Observation/null*/.code"]}`
+	decided := `{"severity":"error","code":"processing","expression":["Bundle.entry[13].resource/*Observation/null*/.code"]}`
+	for body, want := range map[string]string{
+		strings.Repeat(warning+",", 9) + decided: "processing at Bundle.entry[13].resource.code",
+		warning:                                  "processing at Bundle.entry[6].resource.code",
+	} {
+		r := &Refusal{Status: 422, Issues: issues([]byte(`{"resourceType":"OperationOutcome","issue":[` + body + `]}`))}
+		if strings.Join(r.Issues, ", ") != want {
+			t.Errorf("%v, want %s", r.Issues, want)
+		}
+	}
+}
+
+// A search is asked anew: HAPI FHIR's server gives what it found up to a minute
+// ago, also when that was nothing.
+func TestSearchesAskForNoOlderAnswer(t *testing.T) {
+	var asked string
+	client, _ := answering(t, func(_ http.ResponseWriter, r *http.Request) { asked = r.Header.Get("Cache-Control") })
+	for _, request := range []Request{
+		{Method: "GET", Path: "Procedure?identifier=a"},
+		{Method: "POST", Path: "Patient/_search", Form: map[string][]string{"identifier": {"a|b"}}},
+	} {
+		asked = ""
+		if _, err := client.Do(t.Context(), request); err != nil || asked != "no-cache" {
+			t.Errorf("%s %s: Cache-Control %q, %v", request.Method, request.Path, asked, err)
+		}
+	}
+}
+
 func TestErrorsHoldNoQuery(t *testing.T) {
 	target, err := ParseTarget("http://127.0.0.1:1/fhir")
 	if err != nil {
