@@ -31,7 +31,7 @@ Description: "The least a server must do so that a log can be sent twice without
 * version = "0.1.0"
 * name = "RunsheetReceiver"
 * title = "What a receiver needs"
-* status = #draft
+* status = #active
 * experimental = false
 * date = "2026-11-25"
 * publisher = "Runsheet"
@@ -79,7 +79,7 @@ Description: "The least a server must do so that a log can be sent twice without
 
 RuleSet: Naming(name, kind, oid)
 * name = "{name}"
-* status = #draft
+* status = #active
 * kind = #{kind}
 * date = "2026-11-25"
 * publisher = "Runsheet"

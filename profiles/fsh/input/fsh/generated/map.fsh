@@ -9,7 +9,7 @@ Description: "What comes near each local code in the standard code systems, and 
 * version = "0.1.0"
 * name = "RunsheetCodesToStandard"
 * title = "Local codes to LOINC and SNOMED CT"
-* status = #draft
+* status = #active
 * experimental = false
 * date = "2026-11-25"
 * publisher = "Runsheet"

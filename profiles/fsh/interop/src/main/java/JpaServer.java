@@ -71,9 +71,7 @@ public final class JpaServer {
   static class Storage {
     @Bean
     JpaStorageSettings storageSettings() {
-      JpaStorageSettings settings = new JpaStorageSettings();
-      settings.setValidateResourceStatusForPackageUpload(false);
-      return settings;
+      return new JpaStorageSettings();
     }
 
     @Bean
