@@ -23,6 +23,20 @@ func (d *Doc) Finding(n Node, rule string) issue.Finding {
 	return f
 }
 
+// Excerpt writes a value for a finding: as it stands, without the quotes of a
+// string, cut where it is long.
+func (d *Doc) Excerpt(n Node) string {
+	const enough = 120
+	text := d.Str(n)
+	if d.Kind(n) != String {
+		text = d.Raw(n)
+	}
+	if len(text) > enough {
+		return string(text[:enough]) + "..."
+	}
+	return string(text)
+}
+
 // Position returns line and column of a byte offset, both counted from 1, the
 // column in bytes. The lines are looked for when a position is first asked
 // for.

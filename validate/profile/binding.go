@@ -134,5 +134,5 @@ func (c *Checker) code(n doc.Node) string {
 			n = d.Get(n, "code")
 		}
 	}
-	return c.seen(n)
+	return c.d.Excerpt(n)
 }

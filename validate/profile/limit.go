@@ -169,7 +169,7 @@ func (c *Checker) limit(e *element, l *limit, n doc.Node) {
 	}
 	f := c.finding(n, "profile-limit")
 	f.Details = "the value is outside the limits of " + c.naming(e)
-	f.Value, f.Expected = c.seen(n), l.text
+	f.Value, f.Expected = c.d.Excerpt(n), l.text
 	c.send(f)
 }
 

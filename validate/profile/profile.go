@@ -311,16 +311,3 @@ func (c *Checker) naming(e *element) string {
 	}
 	return e.path + " in " + c.profile.name
 }
-
-// seen writes a value for a finding: as it stands, cut where it is long.
-func (c *Checker) seen(n doc.Node) string {
-	const enough = 120
-	text := c.d.Str(n)
-	if c.d.Kind(n) != doc.String {
-		text = c.d.Raw(n)
-	}
-	if len(text) > enough {
-		return string(text[:enough]) + "..."
-	}
-	return string(text)
-}

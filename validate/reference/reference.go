@@ -230,24 +230,4 @@ func isUUIDLike(text []byte) bool {
 
 // isUUIDForm reports whether a text that begins as a urn:uuid goes on as one;
 // any other text is fine.
-func isUUIDForm(text []byte) bool {
-	const form = "00000000-0000-0000-0000-000000000000"
-	if !isUUIDLike(text) {
-		return true
-	}
-	if len(text) != len(prefix)+len(form) || string(text[:len(prefix)]) != prefix {
-		return false
-	}
-	different := uint8(0)
-	for i, b := range text[len(prefix):] {
-		different |= digitClass[b] ^ digitClass[form[i]]
-	}
-	return different == 0
-}
-
-// digitClass is 1 for the digits of a UUID, 2 for the hyphen between them.
-var digitClass = [256]uint8{
-	'-': 2,
-	'0': 1, '1': 1, '2': 1, '3': 1, '4': 1, '5': 1, '6': 1, '7': 1, '8': 1, '9': 1,
-	'a': 1, 'b': 1, 'c': 1, 'd': 1, 'e': 1, 'f': 1,
-}
+func isUUIDForm(text []byte) bool { return !isUUIDLike(text) || structure.IsUUID(text) }

@@ -11,19 +11,19 @@ func (c *Checker) checkCode(n doc.Node, code []byte, v *valueSetRow) {
 	switch {
 	case v.codes != v.codesEnd:
 		if !v.has(code) {
-			c.reportAs(n, "r4-binding", "the code is not in the value set it must be from", c.seen(n), v.url+v.some())
+			c.reportAs(n, "r4-binding", "the code is not in the value set it must be from", c.doc.Excerpt(n), v.url+v.some())
 		}
 	case v.url == "http://hl7.org/fhir/ValueSet/mimetypes":
 		if !isMimeType(code) {
-			c.reportAs(n, "r4-binding", "the code is no media type: type, slash, subtype", c.seen(n), v.url)
+			c.reportAs(n, "r4-binding", "the code is no media type: type, slash, subtype", c.doc.Excerpt(n), v.url)
 		}
 	case v.url == "http://hl7.org/fhir/ValueSet/all-languages":
 		if !isLanguage(code) {
-			c.reportAs(n, "r4-binding", "the code is no language tag such as en or nl-BE", c.seen(n), v.url)
+			c.reportAs(n, "r4-binding", "the code is no language tag such as en or nl-BE", c.doc.Excerpt(n), v.url)
 		}
 	case v.url == "http://hl7.org/fhir/ValueSet/currencies":
 		if len(code) != 3 || bytes.ContainsFunc(code, func(r rune) bool { return r < 'A' || r > 'Z' }) {
-			c.reportAs(n, "r4-binding", "the code is no currency: three capital letters", c.seen(n), v.url)
+			c.reportAs(n, "r4-binding", "the code is no currency: three capital letters", c.doc.Excerpt(n), v.url)
 		}
 	}
 }
@@ -100,7 +100,7 @@ func (c *Checker) checkConcept(n doc.Node, r *elementRow) {
 	if codings == doc.None && d.Get(n, "text") == doc.None {
 		return // nothing but extensions, which may say why
 	}
-	c.reportAs(n, "r4-binding", "no coding is from the value set it must be from", c.seen(d.Get(d.FirstChild(codings), "code")), v.url)
+	c.reportAs(n, "r4-binding", "no coding is from the value set it must be from", c.doc.Excerpt(d.Get(d.FirstChild(codings), "code")), v.url)
 }
 
 func (v *valueSetRow) hasCoding(system, code []byte) bool {

@@ -47,9 +47,9 @@ func (c *Checker) number(n doc.Node, t Type) {
 		low = 0
 	}
 	if v, ok := parseInteger(c.doc.Raw(n)); !ok {
-		c.reportAs(n, "r4-integer", "a whole number without point or exponent is expected here", c.seen(n), t.String())
+		c.reportAs(n, "r4-integer", "a whole number without point or exponent is expected here", c.doc.Excerpt(n), t.String())
 	} else if v < low || v > 1<<31-1 {
-		c.reportAs(n, "r4-integer", "the number lies outside the range of its type", c.seen(n), t.String())
+		c.reportAs(n, "r4-integer", "the number lies outside the range of its type", c.doc.Excerpt(n), t.String())
 	}
 }
 
@@ -93,7 +93,7 @@ func (c *Checker) text(n doc.Node, r *elementRow) {
 		c.narrative(n, text)
 	default:
 		if details := formatFault(r.typ, text); details != "" {
-			c.reportAs(n, formatRule(r.typ), details, c.seen(n), r.typ.String())
+			c.reportAs(n, formatRule(r.typ), details, c.doc.Excerpt(n), r.typ.String())
 		}
 	}
 }
@@ -137,7 +137,7 @@ func formatFault(t Type, text []byte) string {
 			return "an OID is written urn:oid: and numbers with points between them"
 		}
 	case Uuid:
-		if !isUUID(text) {
+		if !IsUUID(text) {
 			return "a UUID is written urn:uuid: and 32 lower-case hexadecimal digits in five groups"
 		}
 	case Time:
@@ -174,7 +174,7 @@ func isOddControl(r rune) bool {
 // code checks format and binding of a code.
 func (c *Checker) code(n doc.Node, text []byte, r *elementRow) {
 	if !isCode(text, c.doc.Escaped(n)) {
-		c.reportAs(n, "r4-code", "a code has no white space at its ends and no two in a row", c.seen(n), "code")
+		c.reportAs(n, "r4-code", "a code has no white space at its ends and no two in a row", c.doc.Excerpt(n), "code")
 		return
 	}
 	if r.valueSet != 0 {
@@ -201,7 +201,7 @@ func isSpace(b byte) bool { return b == ' ' || '\t' <= b && b <= '\r' }
 
 func (c *Checker) uri(n doc.Node, text []byte, r *elementRow) {
 	if bytes.IndexByte(text, ' ') >= 0 || c.doc.Escaped(n) && bytes.ContainsFunc(text, func(r rune) bool { return r < ' ' }) {
-		c.reportAs(n, "r4-uri", "a URI has no white space", c.seen(n), "uri")
+		c.reportAs(n, "r4-uri", "a URI has no white space", c.doc.Excerpt(n), "uri")
 		return
 	}
 	if len(text) > 8 && string(text[:4]) == "urn:" {
@@ -218,14 +218,14 @@ func (c *Checker) relativeExtension(n doc.Node) {
 	d := c.doc
 	holder := d.Parent(d.Parent(n)) // of the extension: an array, if all is well
 	if holder != doc.None && c.TypeOf(d.Parent(holder)) != Extension {
-		c.reportAs(n, "r4-extension-url", "the URL of the extension is relative", c.seen(n), "an absolute URL")
+		c.reportAs(n, "r4-extension-url", "the URL of the extension is relative", c.doc.Excerpt(n), "an absolute URL")
 	}
 }
 
 // urn checks the two kinds of URN that FHIR uses, without the version or
 // fragment a canonical may end with.
 func (c *Checker) urn(n doc.Node, text []byte) {
-	fault, isWellFormed := "", isUUID
+	fault, isWellFormed := "", IsUUID
 	switch string(text[4:8]) {
 	case "uuid":
 		fault = "after urn:uuid: 32 lower-case hexadecimal digits in five groups are expected"
@@ -238,7 +238,7 @@ func (c *Checker) urn(n doc.Node, text []byte) {
 		return
 	}
 	if i := bytes.IndexAny(text, "|#"); i < 0 || !isWellFormed(text[:i]) {
-		c.reportAs(n, "r4-urn", fault, c.seen(n), "")
+		c.reportAs(n, "r4-urn", fault, c.doc.Excerpt(n), "")
 	}
 }
 
@@ -279,8 +279,8 @@ func isOID(text []byte) bool {
 	return start < len(rest)
 }
 
-// isUUID reports urn:uuid: and a UUID in lower case.
-func isUUID(text []byte) bool {
+// IsUUID reports whether a text is "urn:uuid:" and a UUID in lower case.
+func IsUUID(text []byte) bool {
 	const shape = "urn:uuid:00000000-0000-0000-0000-000000000000"
 	if len(text) != len(shape) || string(text[:9]) != shape[:9] {
 		return false

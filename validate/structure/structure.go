@@ -254,16 +254,3 @@ func (c *Checker) send(finding func() issue.Finding) {
 		c.add(more)
 	}
 }
-
-// seen writes a value for a finding: as it stands, cut where it is long.
-func (c *Checker) seen(n doc.Node) string {
-	const enough = 120
-	text := c.doc.Str(n)
-	if c.doc.Kind(n) != doc.String {
-		text = c.doc.Raw(n)
-	}
-	if len(text) > enough {
-		return string(text[:enough]) + "..."
-	}
-	return string(text)
-}

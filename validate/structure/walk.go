@@ -20,7 +20,7 @@ func (c *Checker) resource(n doc.Node) {
 	if text := d.Str(name); c.latest == 0 || c.latest.String() != string(text) {
 		t, ok := ResourceType(text)
 		if !ok {
-			c.reportAs(name, "r4-resource-type", "no resource type of R4 has this name", c.seen(name), "")
+			c.reportAs(name, "r4-resource-type", "no resource type of R4 has this name", c.doc.Excerpt(name), "")
 			return
 		}
 		c.latest = t
