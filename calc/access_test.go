@@ -79,14 +79,6 @@ func TestTransmembranePressureFormulasDiffer(t *testing.T) {
 	near(t, "two", value(t, "tmp-two-pressures", in), 150, 1e-12)
 }
 
-func TestMarksAreSourced(t *testing.T) {
-	for _, m := range Marks() {
-		if m.What == "" || m.Comparator == "" || m.Unit == "" || m.Meaning == "" || m.Source == "" || m.Tag == "" {
-			t.Errorf("incomplete: %+v", m)
-		}
-	}
-}
-
 // Osterkamp shares (secondary source).
 func TestBodyPartsAreShares(t *testing.T) {
 	for _, part := range BodyParts() {

@@ -145,18 +145,4 @@ func addFluidComputations(all map[string]computation) {
 		results := Sequence(in, "uf-expected", "uf-discrepancy")
 		return map[string]any{"expected_uf": results[0].Value, "discrepancy": results[1].Value}
 	}
-	all["weight-specific UF rate, average"] = thresholdAt("ufr-3w330")
-	all["weight-specific UF rate, 20 % higher risk"] = thresholdAt("ufr-3w500")
-}
-
-func thresholdAt(id string) computation {
-	return func(t *testing.T, r checkRow) map[string]any {
-		for _, threshold := range UFRateThresholds() {
-			if threshold.ID == id {
-				return only(threshold.At(r.in(t, "post_weight")))
-			}
-		}
-		t.Fatalf("no threshold %s", id)
-		return nil
-	}
 }

@@ -122,10 +122,8 @@ collection of urine.
 
 # Fluid
 
-[UFRatePerKg] beside the published [UFRateThresholds]; [UFExpected] and
-[UFDiscrepancy] against the scales; [WeightGain], [TargetMiss] and
-[TimeAveragedExcess]; [Marks] holds the figures the literature attaches
-meaning to. [FluidPlan] puts volume, rate and time together, which must agree:
+[UFRatePerKg]; [UFExpected] and [UFDiscrepancy] against the scales;
+[WeightGain], [TargetMiss] and [TimeAveragedExcess]. [FluidPlan] puts volume, rate and time together, which must agree:
 30 L at 10 L/h is three hours, 1.0 L over them is 0.33 L/h, and a rate of
 0.5 L/h is done in two.
 
@@ -138,9 +136,9 @@ three formulas of transmembrane pressure; [Trends] within one person at the
 same flow and needle. [CountAdherence] and [Rolling] count what was done of
 what was planned.
 
-# Targets
+# Published figures
 
-[Targets] holds the guideline recommendations with grade and how well they are
-known; [TargetsFor] picks those that speak about a schedule.
+[Figures] holds the figures of guidelines with scope, grade and how they were
+read; [Scope.Includes] says whether one is stated for a patient.
 */
 package calc

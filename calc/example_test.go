@@ -111,14 +111,17 @@ func ExampleFluidPlan_Implies() {
 	// fluid removal agrees: false
 }
 
-func ExampleTargetsFor() {
-	week := calc.Week{SessionsPerWeek: 5, KruKnown: true}
-	for _, t := range calc.TargetsFor("std_kt_v_weekly", week) {
-		fmt.Println(t.Kind, t.Value, t.Guideline, t.Grade+",", t.Tag)
+// The published figures that are stated for a patient on short daily
+// treatment: those for three sessions a week are not.
+func ExampleScope_Includes() {
+	patient := calc.Patient{AgeYears: calc.Known(63), SessionsPerWeek: calc.Known(5), KruMLPerMin: calc.Known(1.1)}
+	for _, f := range calc.Figures() {
+		if f.Scope.Includes(patient) {
+			fmt.Println(f.Key, f.Kind, f.Value, f.Source)
+		}
 	}
 	// Output:
-	// target 2.3 KDOQI 2015 3.3 not graded, value read, grade from memory
-	// minimum 2.1 KDOQI 2015 3.3 not graded, value read, grade from memory
+	// std_kt_v_weekly target 2.3 Casino et al, Nephrol Dial Transplant 2024;39:445, citing KDOQI 2015
 }
 
 func ExampleFitVolume() {

@@ -157,17 +157,23 @@ func (c *collector) person() {
 		}
 		c.inputs["sex"] = Input{Key: "sex", Number: number, Unit: "1", Text: about.Sex.Text, Origin: Stated, Cells: []issue.Cell{about.Sex.Cell}}
 	}
-	if about.BirthDate.OK() && c.s.Date.OK() {
-		c.counted("age", float64(yearsBetween(about.BirthDate.Time, c.s.Date.Time)), about.BirthDate.Cell)
+	if age := AgeYears(about, c.s.Date.Time); age.Known && c.s.Date.OK() {
+		c.counted("age", age.Value, about.BirthDate.Cell)
 	}
 }
 
-func yearsBetween(birth, day time.Time) int {
+// AgeYears returns the patient's age in whole years on a day, not known
+// without a birth date.
+func AgeYears(about session.About, day time.Time) calc.Maybe {
+	if !about.BirthDate.OK() {
+		return calc.Maybe{}
+	}
+	birth := about.BirthDate.Time
 	years := day.Year() - birth.Year()
 	if day.Month() < birth.Month() || day.Month() == birth.Month() && day.Day() < birth.Day() {
 		years--
 	}
-	return years
+	return calc.Known(float64(years))
 }
 
 // previous takes the weight after the session before, and the whole days

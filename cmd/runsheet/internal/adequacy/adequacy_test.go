@@ -27,10 +27,10 @@ func tableOf(t testing.TB, folder string) Table {
 	return Of(log)
 }
 
-func textOf(t testing.TB, table Table, explain bool) string {
+func textOf(t testing.TB, table Table, opts Options) string {
 	t.Helper()
 	var out bytes.Buffer
-	if err := table.Text(&out, explain); err != nil {
+	if err := table.Text(&out, opts); err != nil {
 		t.Fatal(err)
 	}
 	return out.String()
@@ -43,8 +43,13 @@ const (
 
 // The text as a person reads it, for review.
 func TestTextGolden(t *testing.T) {
-	for name, folder := range map[string]string{"month": month, "small": small} {
-		got := textOf(t, tableOf(t, folder), false)
+	for name, c := range map[string]struct {
+		folder string
+		opts   Options
+	}{
+		"month": {month, Options{}}, "month-all": {month, Options{All: true, Figures: true}}, "small": {small, Options{All: true}},
+	} {
+		got := textOf(t, tableOf(t, c.folder), c.opts)
 		golden := "testdata/" + name + ".txt"
 		if *update {
 			if err := os.WriteFile(golden, []byte(got), 0o644); err != nil {
@@ -61,12 +66,43 @@ func TestTextGolden(t *testing.T) {
 	}
 }
 
+// Two screens of 40 lines hold dose, fluid and attendance of a month.
+func TestMonthFitsTwoScreens(t *testing.T) {
+	if n := strings.Count(textOf(t, tableOf(t, month), Options{}), "\n"); n > 80 {
+		t.Errorf("%d lines", n)
+	}
+}
+
 // A table must fit a window and a page.
 func TestTextIsNarrow(t *testing.T) {
-	for _, line := range strings.Split(textOf(t, tableOf(t, month), false), "\n") {
-		if n := utf8.RuneCountInString(line); n > 115 {
-			t.Errorf("%d columns: %s", n, line)
+	for _, opts := range []Options{{}, {All: true, Figures: true}} {
+		for _, line := range strings.Split(textOf(t, tableOf(t, month), opts), "\n") {
+			if n := utf8.RuneCountInString(line); n > 118 {
+				t.Errorf("%d columns: %s", n, line)
+			}
 		}
+	}
+}
+
+// Without the option no output names a guideline, and nothing is called advice.
+func TestNoFigureUnasked(t *testing.T) {
+	guideline := regexp.MustCompile(`KDOQI (CP|2006|2015)|UK 2019|hazard|"figures"`)
+	table := tableOf(t, month)
+	for _, opts := range []Options{{}, {All: true}} {
+		if found := guideline.FindString(textOf(t, table, opts)); found != "" {
+			t.Errorf("%q without being asked", found)
+		}
+	}
+	var out bytes.Buffer
+	if err := table.JSON(&out, Options{}); err != nil {
+		t.Fatal(err)
+	}
+	if found := guideline.FindString(out.String()); found != "" {
+		t.Errorf("JSON: %q without being asked", found)
+	}
+	asked := textOf(t, table, Options{Figures: true})
+	if !strings.Contains(asked, "Casino") || strings.Contains(asked, "treated time, minimum") || strings.Contains(asked, "advice") {
+		t.Errorf("five short sessions a week have the wrong figures:\n%s", asked)
 	}
 }
 
@@ -76,7 +112,7 @@ func TestNoVerdict(t *testing.T) {
 	for _, folder := range []string{month, small} {
 		table := tableOf(t, folder)
 		var out bytes.Buffer
-		for _, print := range []func() error{func() error { return table.Text(&out, true) }, func() error { return table.JSON(&out) }, func() error { return table.CSV(&out) }} {
+		for _, print := range []func() error{func() error { return table.Text(&out, Options{All: true, Figures: true, Explain: true}) }, func() error { return table.JSON(&out, Options{Figures: true}) }, func() error { return table.CSV(&out) }} {
 			if err := print(); err != nil {
 				t.Fatal(err)
 			}
@@ -108,13 +144,13 @@ func TestRowsAreComplete(t *testing.T) {
 func TestFormatsAgree(t *testing.T) {
 	table := tableOf(t, month)
 	var out bytes.Buffer
-	if err := table.JSON(&out); err != nil {
+	if err := table.JSON(&out, Options{Figures: true}); err != nil {
 		t.Fatal(err)
 	}
 	var document struct {
 		Caution string
 		Values  []Row
-		Targets []TargetsForRow
+		Figures []FiguresForRow
 	}
 	if err := json.Unmarshal(out.Bytes(), &document); err != nil {
 		t.Fatal(err)
@@ -131,8 +167,8 @@ func TestFormatsAgree(t *testing.T) {
 	if diff := cmp.Diff(rows, document.Values); diff != "" {
 		t.Errorf("JSON (-rows +read):\n%s", diff)
 	}
-	if len(records) != len(rows)+1 || len(document.Targets) == 0 || !strings.Contains(document.Caution, "not for changing treatment") {
-		t.Errorf("%d CSV records for %d rows, %d schedules with targets", len(records), len(rows), len(document.Targets))
+	if len(records) != len(rows)+1 || len(document.Figures) == 0 || !strings.Contains(document.Caution, "not for changing treatment") {
+		t.Errorf("%d CSV records for %d rows, %d schedules with figures", len(records), len(rows), len(document.Figures))
 	}
 	for i, r := range rows {
 		if records[i+1][6] != inert(r.Value) {

@@ -87,24 +87,15 @@ func rowOfResult(scope string, result calc.Result) Row {
 type Document struct {
 	Caution string          `json:"caution"`
 	Values  any             `json:"values"`
-	Targets []TargetsForRow `json:"targets,omitempty"`
+	Figures []FiguresForRow `json:"figures,omitempty"`
 }
 
-// TargetsForRow are the published recommendations for one schedule.
-type TargetsForRow struct {
-	Schedule string   `json:"schedule"`
-	Targets  []string `json:"targets"`
-}
-
-// JSON prints the table as one JSON document with the caution beside it.
-func (t Table) JSON(w io.Writer) error {
+// JSON prints the table as one JSON document with the caution beside it, and
+// with published figures if asked.
+func (t Table) JSON(w io.Writer, opts Options) error {
 	d := Document{Values: t.Rows()}
-	for _, s := range t.schedules() {
-		row := TargetsForRow{Schedule: s.name, Targets: []string{}}
-		for _, target := range s.targets {
-			row.Targets = append(row.Targets, targetLine(target))
-		}
-		d.Targets = append(d.Targets, row)
+	if opts.Figures {
+		d.Figures = t.figures()
 	}
 	return d.print(w)
 }

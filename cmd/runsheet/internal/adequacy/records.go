@@ -87,8 +87,8 @@ func (r *Records) Disagree() (disagree, notAgain int) {
 	return disagree, notAgain
 }
 
-// Text prints the values for a person, with explain also inputs and sources.
-func (r *Records) Text(w io.Writer, explain bool) error {
+// Text prints the values for a person, if asked with inputs and sources.
+func (r *Records) Text(w io.Writer, opts Options) error {
 	var out bytes.Buffer
 	fmt.Fprintln(&out, "Computed values as the records state them, and computed again from the inputs that they name")
 	for _, d := range r.ordered() {
@@ -99,7 +99,7 @@ func (r *Records) Text(w io.Writer, explain bool) error {
 	if len(r.Rows()) == 0 {
 		fmt.Fprintln(&out, "\nThere is no computed value in these records.")
 	}
-	if explain {
+	if opts.Explain {
 		for _, row := range r.Rows() {
 			explainRow(&out, row)
 		}
@@ -170,7 +170,7 @@ func (r *Records) rows() []RecordRow {
 }
 
 // JSON prints the values as one JSON document with the caution beside them.
-func (r *Records) JSON(w io.Writer) error { return Document{Values: r.rows()}.print(w) }
+func (r *Records) JSON(w io.Writer, _ Options) error { return Document{Values: r.rows()}.print(w) }
 
 // CSV prints the values as a table for a spreadsheet.
 func (r *Records) CSV(w io.Writer) error {

@@ -1,6 +1,7 @@
 // Package adequacy lays computed values out as tables: for each session, for
 // each week, and for the access. It prints values with their methods, inputs
-// and sources and the published figures to read beside them; it never judges.
+// and sources; it never judges. Published figures appear only when asked for,
+// each with the patients it is stated for.
 //
 // One list of rows ([Table.Rows]) holds everything for machines and for the
 // long explanation; the tables for people show a choice of it.

@@ -14,20 +14,35 @@ const Caution = `Calculated by software from values the patient entered; not ver
 Not a medical device, not for changing treatment. Follow the prescription, local
 policy and the care team. "-" means not recorded or not computed; --explain says why.`
 
-// Text prints the tables for a person. With explain, every value follows with
-// its formula, the numbers put in, where each came from, the range it holds for
-// and its source.
-func (t Table) Text(w io.Writer, explain bool) error {
+// Options choose what is printed beyond the weeks and sessions.
+type Options struct {
+	All     bool // every table with its definitions
+	Figures bool // published figures for patients like this one
+	Explain bool // each value's formula, numbers, cells, range and source
+}
+
+// Text prints the tables for a person.
+func (t Table) Text(w io.Writer, opts Options) error {
 	var out bytes.Buffer
-	for _, g := range []grid{t.doseGrid(), t.fluidGrid(), t.planGrid(), t.pressureGrid(), t.attendanceGrid(), t.weekFluidGrid(), t.weekDoseGrid()} {
+	grids := []grid{t.weekSummary(), t.sessionSummary()}
+	if opts.All {
+		grids = []grid{t.doseGrid(), t.fluidGrid(), t.planGrid(), t.pressureGrid(), t.attendanceGrid(), t.weekFluidGrid(), t.weekDoseGrid()}
+	}
+	for _, g := range grids {
 		if len(g.rows) > 0 {
 			g.print(&out)
 		}
 	}
-	t.modelText(&out)
-	t.accessText(&out)
-	t.targetText(&out)
-	if explain {
+	if opts.All {
+		t.modelText(&out)
+		t.accessText(&out)
+	} else {
+		fmt.Fprintln(&out, "\n--all shows every table with its definitions, --figures published figures with their scope.")
+	}
+	if opts.Figures {
+		t.figureText(&out)
+	}
+	if opts.Explain {
 		t.explain(&out)
 	}
 	fmt.Fprintf(&out, "\n%s\n", Caution)

@@ -3,7 +3,6 @@ package adequacy
 import (
 	"fmt"
 	"io"
-	"strings"
 
 	"runsheet.example/calc"
 	"runsheet.example/fhirmap/measure"
@@ -33,11 +32,6 @@ func (t Table) accessText(w io.Writer) {
 	g.notes = append(g.notes, "median of each session's readings at that flow; trend: median of all slopes between sessions (Theil and Sen). Sessions under other conditions are never mixed.")
 	if few > 0 {
 		g.notes = append(g.notes, fmt.Sprintf("%s with fewer than %d sessions left out", plural(few, "condition", "conditions"), calc.TrendReadings))
-	}
-	for _, m := range calc.Marks() {
-		if strings.Contains(m.What, "pre-pump") || strings.Contains(m.What, "venous needle") || strings.Contains(m.What, "dynamic venous") {
-			g.notes = append(g.notes, markText(m))
-		}
 	}
 	g.print(w)
 }
@@ -70,17 +64,4 @@ func plural(n int, one, many string) string {
 		return "1 " + one
 	}
 	return fmt.Sprintf("%d %s", n, many)
-}
-
-func markText(m calc.Mark) string {
-	unit := m.Unit
-	switch unit {
-	case "1":
-		unit = ""
-	case "mm[Hg]":
-		unit = " mmHg"
-	default:
-		unit = " " + unit
-	}
-	return fmt.Sprintf("%s %s %g%s: %s (%s, %s)", m.What, m.Comparator, m.Value, unit, m.Meaning, m.Source, m.Tag)
 }

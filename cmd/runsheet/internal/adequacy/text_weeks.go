@@ -16,18 +16,22 @@ func (t Table) attendanceGrid() grid {
 		{"", "scribed", "", "cut short", "done", "back", "ened", "treated", "planned", "fewest-most", "a week", "h a week"},
 	}}
 	for _, w := range t.Weeks {
-		c := w.Counted
-		line := cells(weekName(w), w.Prescribed, strconv.Itoa(c.Done), strconv.Itoa(w.CutShort), strconv.Itoa(c.Missed), strconv.Itoa(c.HeldBack),
-			strconv.Itoa(c.Shortened), sum(c.TreatedMin/60, 1, c.TimeNotKnown), number(calc.Maybe{Value: c.PlannedMin / 60, Known: c.PlannedMin > 0}, 1), bounds(w), "", "")
-		if w.Month.Planned > 0 {
-			line[10] = strconv.FormatFloat(w.Month.SessionsPerWeek, 'f', 2, 64)
-			line[11] = sum(w.Month.HoursPerWeek, 1, w.Month.TimeNotKnown)
-		}
-		g.rows = append(g.rows, line)
+		g.rows = append(g.rows, attendance(w))
 	}
 	g.notes = []string{"shortened: more than 10 min below the prescribed time. not done: rows that say so; a session without a row is not counted.",
 		"~ the log does not cover the whole week; +n: n sessions do not say"}
 	return g
+}
+
+func attendance(w Week) []string {
+	c := w.Counted
+	line := cells(weekName(w), w.Prescribed, strconv.Itoa(c.Done), strconv.Itoa(w.CutShort), strconv.Itoa(c.Missed), strconv.Itoa(c.HeldBack),
+		strconv.Itoa(c.Shortened), sum(c.TreatedMin/60, 1, c.TimeNotKnown), number(calc.Maybe{Value: c.PlannedMin / 60, Known: c.PlannedMin > 0}, 1), bounds(w), "", "")
+	if w.Month.Planned > 0 {
+		line[10] = strconv.FormatFloat(w.Month.SessionsPerWeek, 'f', 2, 64)
+		line[11] = sum(w.Month.HoursPerWeek, 1, w.Month.TimeNotKnown)
+	}
+	return line
 }
 
 func bounds(w Week) string {

@@ -16,8 +16,9 @@ import (
 )
 
 const adequacyHelp = `Computes adequacy and fluid measures from a log, for each session and each week:
-value, method, inputs and source, and the published figures to read beside them.
-The weekly dose stands twice: by regression from blood samples, and by urea
+value, method, inputs and source. Published figures are printed only with --figures,
+and only those whose stated scope (age, sessions a week, residual clearance) includes
+the patient. The weekly dose stands twice: by regression from blood samples, and by urea
 kinetics of the week as it was, with every session done and none that was not.
 
 From exported records (a FHIR JSON file or a folder of them) it lists the computed
@@ -29,20 +30,21 @@ A value is never called good or bad. What cannot be computed says why with
 ` + exitStatusHelp
 
 const adequacyExample = `  runsheet adequacy november
+  runsheet adequacy november --all --figures
   runsheet adequacy november --explain
   runsheet adequacy november --format csv > november-values.csv
   runsheet adequacy out`
 
 type adequacyFlags struct {
 	mapFlags
-	format  string
-	explain bool
+	format string
+	adequacy.Options
 }
 
 // measured is what both kinds of input can print.
 type measured interface {
-	Text(w io.Writer, explain bool) error
-	JSON(w io.Writer) error
+	Text(w io.Writer, opts adequacy.Options) error
+	JSON(w io.Writer, opts adequacy.Options) error
 	CSV(w io.Writer) error
 }
 
@@ -60,7 +62,9 @@ func newAdequacyCmd(io streams) *cobra.Command {
 	}
 	cmd.Flags().StringVar(&flags.format, "format", "text", "text, json or csv")
 	flags.mapFlags.add(cmd)
-	cmd.Flags().BoolVar(&flags.explain, "explain", false, "show each formula with its numbers, inputs and source")
+	cmd.Flags().BoolVar(&flags.All, "all", false, "show every table with its definitions")
+	cmd.Flags().BoolVar(&flags.Figures, "figures", false, "show published figures, each with its scope, grade and source")
+	cmd.Flags().BoolVar(&flags.Explain, "explain", false, "show each formula with its numbers, inputs and source")
 	return cmd
 }
 
@@ -95,11 +99,11 @@ func runAdequacy(path string, flags adequacyFlags, io streams) error {
 func (f adequacyFlags) print(m measured, io streams) error {
 	switch f.format {
 	case "json":
-		return m.JSON(io.out)
+		return m.JSON(io.out, f.Options)
 	case "csv":
 		return m.CSV(io.out)
 	default:
-		return m.Text(io.out, f.explain)
+		return m.Text(io.out, f.Options)
 	}
 }
 
