@@ -17,10 +17,7 @@ func (m *mapper) laboratory() error {
 		if !lab.Value.OK() && !saysAbsent(lab.Value.Absence) {
 			continue
 		}
-		field := session.Tests[lab.Test.Text]
-		if lab.When.Text == "before" || lab.When.Text == "after" {
-			field += session.Field("_" + lab.When.Text)
-		}
+		field := session.Tests[lab.Test.Text].At(lab.When.Text)
 		row, ok := profiles.Of(string(field), lab.Value.Unit)
 		if !ok {
 			return fmt.Errorf("laboratory row %d: no code for %s in %s", lab.Cell.Row, field, lab.Value.Unit)

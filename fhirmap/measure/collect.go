@@ -157,23 +157,9 @@ func (c *collector) person() {
 		}
 		c.inputs["sex"] = Input{Key: "sex", Number: number, Unit: "1", Text: about.Sex.Text, Origin: Stated, Cells: []issue.Cell{about.Sex.Cell}}
 	}
-	if age := AgeYears(about, c.s.Date.Time); age.Known && c.s.Date.OK() {
-		c.counted("age", age.Value, about.BirthDate.Cell)
+	if years, ok := about.AgeOn(c.s.Date); ok {
+		c.counted("age", float64(years), about.BirthDate.Cell)
 	}
-}
-
-// AgeYears returns the patient's age in whole years on a day, not known
-// without a birth date.
-func AgeYears(about session.About, day time.Time) calc.Maybe {
-	if !about.BirthDate.OK() {
-		return calc.Maybe{}
-	}
-	birth := about.BirthDate.Time
-	years := day.Year() - birth.Year()
-	if day.Month() < birth.Month() || day.Month() == birth.Month() && day.Day() < birth.Day() {
-		years--
-	}
-	return calc.Known(float64(years))
 }
 
 // previous takes the weight after the session before, and the whole days

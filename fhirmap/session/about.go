@@ -79,3 +79,17 @@ func (a *About) AccessOn(day time.Time) (Access, bool) {
 	}
 	return Access{}, false
 }
+
+// AgeOn returns the age in whole years on a day; ok is false when it cannot
+// be told.
+func (a *About) AgeOn(day Moment) (years int, ok bool) {
+	if !a.BirthDate.OK() || !day.OK() || day.Time.Before(a.BirthDate.Time) {
+		return 0, false
+	}
+	birth := a.BirthDate.Time
+	years = day.Time.Year() - birth.Year()
+	if day.Time.Month() < birth.Month() || day.Time.Month() == birth.Month() && day.Time.Day() < birth.Day() {
+		years--
+	}
+	return years, true
+}

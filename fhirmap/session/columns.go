@@ -151,6 +151,15 @@ var Columns = []Column{
 	{SheetEvents, "action", "action", KindText, "", nil, false, "what you did"},
 }
 
+// At is the field of a value drawn before or after dialysis; other words
+// leave it as it is.
+func (f Field) At(when string) Field {
+	if when == "before" || when == "after" {
+		return f + Field("_"+when)
+	}
+	return f
+}
+
 // Tests are the laboratory tests a log may name, as written in the log, with
 // the field each becomes. Urea and BUN (urea nitrogen) are different
 // quantities with different codes and are never mixed.

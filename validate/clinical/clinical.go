@@ -81,7 +81,7 @@ func (c *Checker) observation(res *record.Resource) {
 	if !ok {
 		return
 	}
-	limit, known := limitFor(res.Row.Field)
+	limit, known := issue.LimitOf(res.Row.Field)
 	if !known {
 		return
 	}
@@ -94,20 +94,6 @@ func (c *Checker) observation(res *record.Resource) {
 		return
 	}
 	c.limit(q, number, limit)
-}
-
-// limitFor returns the limits of a field. Values before and after share those
-// of the field without a phase where they have none of their own.
-func limitFor(field string) (issue.Limit, bool) {
-	if l, ok := issue.LimitOf(field); ok {
-		return l, true
-	}
-	for _, phase := range [...]string{"_before", "_after"} {
-		if len(field) > len(phase) && field[len(field)-len(phase):] == phase {
-			return issue.LimitOf(field[:len(field)-len(phase)])
-		}
-	}
-	return issue.Limit{}, false
 }
 
 // limit judges one number.

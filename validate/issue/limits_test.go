@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"math"
 	"os"
+	"slices"
 	"testing"
 )
 
@@ -16,18 +17,17 @@ type plausibilityRow struct {
 	SoftHigh float64 `json:"soft_high"`
 }
 
-// rowFields names, for each row of the reference data, the fields that must
-// carry its limits and the factor from the row's unit to theirs.
+// rowFields names, for rows of the reference data, the fields that must carry
+// its limits for an adult and the factor from the row's unit to theirs. The
+// rows that are not here are superseded: weight, height and fluid go by age and
+// body weight, urea by phase and length, and what is computed is judged by its
+// inputs.
 var rowFields = map[string]struct {
 	fields []string
 	factor float64
 }{
-	"body weight (pre/post/target)":    {[]string{"weight_before", "weight_after", "dry_weight"}, 1},
-	"body height":                      {[]string{"height"}, 1},
-	"BMI":                              {[]string{"bmi"}, 1},
 	"systolic BP":                      {[]string{"bp_systolic", "bp_before_systolic", "bp_before_standing_systolic", "bp_after_systolic", "bp_after_standing_systolic"}, 1},
 	"diastolic BP":                     {[]string{"bp_diastolic", "bp_before_diastolic", "bp_before_standing_diastolic", "bp_after_diastolic", "bp_after_standing_diastolic"}, 1},
-	"mean arterial pressure":           {[]string{"mean_arterial_pressure"}, 1},
 	"heart rate":                       {[]string{"pulse", "pulse_before", "pulse_after"}, 1},
 	"body temperature":                 {[]string{"temperature_before", "temperature_after"}, 1},
 	"SpO2":                             {[]string{"oxygen_saturation"}, 1},
@@ -35,8 +35,6 @@ var rowFields = map[string]struct {
 	"dialysate flow Qd":                {[]string{"dialysate_flow"}, 1},
 	"dialysate volume per session":     {[]string{"dialysate_volume"}, 1},
 	"session duration":                 {[]string{"treated_time", "session_duration"}, 1},
-	"UF volume":                        {[]string{"uf_goal", "uf_removed", "uf_so_far"}, 0.001},
-	"UF rate":                          {[]string{"uf_rate_per_kg"}, 1},
 	"venous pressure":                  {[]string{"venous_line_pressure"}, 1},
 	"arterial (pre-pump) pressure":     {[]string{"arterial_line_pressure"}, 1},
 	"TMP":                              {[]string{"transmembrane_pressure"}, 1},
@@ -46,17 +44,11 @@ var rowFields = map[string]struct {
 	"dialysate potassium":              {[]string{"dialysate_potassium"}, 1},
 	"dialysate calcium":                {[]string{"dialysate_calcium"}, 1},
 	"dialysate bicarbonate or lactate": {[]string{"dialysate_bicarbonate", "dialysate_lactate"}, 1},
-	"BUN":                              {[]string{"bun", "bun_before", "bun_after"}, 1},
 	"serum potassium":                  {[]string{"potassium", "potassium_before", "potassium_after"}, 1},
 	"haemoglobin":                      {[]string{"haemoglobin", "haemoglobin_before", "haemoglobin_after"}, 1},
 	"phosphate":                        {[]string{"phosphate", "phosphate_before", "phosphate_after"}, 1},
-	"post/pre urea ratio R":            {[]string{"urea_ratio"}, 1},
-	"spKt/V per session":               {[]string{"sp_kt_v"}, 1},
-	"stdKt/V":                          {[]string{"std_kt_v_weekly"}, 1},
-	"nPCR":                             {[]string{"npcr"}, 1},
 	"blood volume processed":           {[]string{"blood_processed"}, 1},
 	"heparin, total per session":       {[]string{"heparin_total"}, 1},
-	"IDWG":                             {[]string{"interdialytic_weight_gain_percent"}, 1},
 }
 
 // unitOf maps the units that the reference data writes in words, and the two
@@ -72,48 +64,107 @@ func TestLimitsAgreeWithTheReferenceData(t *testing.T) {
 	if err := json.Unmarshal(data, &rows); err != nil {
 		t.Fatal(err)
 	}
-	if len(rows) != len(rowFields) {
-		t.Fatalf("%d rows in the data, %d mapped", len(rows), len(rowFields))
-	}
-	checked := 0
-	published := map[string]bool{}
+	compared := 0
 	for _, row := range rows {
 		mapped, ok := rowFields[row.Field]
 		if !ok {
-			t.Errorf("row %q has no fields", row.Field)
+			continue
 		}
+		compared++
 		unit := row.Unit
 		if u, ok := unitOf[unit]; ok {
 			unit = u
 		}
 		for _, field := range mapped.fields {
-			checked++
-			published[field] = true
 			want := [4]float64{row.HardLow * mapped.factor, row.HardHigh * mapped.factor, row.SoftLow * mapped.factor, row.SoftHigh * mapped.factor}
 			checkLimit(t, field, unit, want)
 		}
 	}
-	// Urea is urea nitrogen in other clothes: 1 mg/dL of nitrogen is 0.357 mmol/L.
-	for _, field := range []string{"urea", "urea_before", "urea_after"} {
-		checked++
-		checkLimit(t, field, "mmol/L", [4]float64{0, 89.25, 3.57, 53.55})
+	if compared != len(rowFields) {
+		t.Errorf("%d rows compared, %d expected", compared, len(rowFields))
 	}
-	for _, l := range Limits() {
-		if l.Source == commonLimits && !published[l.Field] {
-			checked++
-		}
-		if !(l.HardLow <= l.SoftLow && l.SoftLow < l.SoftHigh && l.SoftHigh <= l.HardHigh) {
-			t.Errorf("%s: limits out of order: %+v", l.Field, l)
+}
+
+// circumstances that the table tells apart, with those where nothing is known.
+func circumstances() []Circumstances {
+	all := []Circumstances{{}}
+	for _, age := range []float64{0, 1, 2, 5, 6, 9, 12, 17, 18, 50} {
+		for _, kg := range []float64{0, 8, 26, 70, 150} {
+			for _, minutes := range []float64{0, 100, 240, 480} {
+				all = append(all, Circumstances{AgeYears: age, AgeKnown: true, WeightKg: kg, Minutes: minutes, Days: minutes / 80})
+			}
 		}
 	}
-	if all := len(Limits()); all != checked {
-		t.Errorf("%d limits in the table, %d compared", all, checked)
+	return all
+}
+
+func TestLimitsAreInOrder(t *testing.T) {
+	for _, c := range circumstances() {
+		for field := range limitTable() {
+			l, ok := c.LimitOf(field)
+			if !ok || l.Source == "" || l.Unit == "" || l.Field != field {
+				t.Fatalf("%s: no limits for %+v: %+v", field, c, l)
+			}
+			if !(l.HardLow <= l.SoftLow && l.SoftLow < l.SoftHigh && l.SoftHigh <= l.HardHigh) {
+				t.Errorf("%s: limits out of order for %+v: %+v", field, c, l)
+			}
+		}
+	}
+}
+
+// Every row must be reached, and rows of a field have one unit.
+func TestEveryRowHolds(t *testing.T) {
+	for field, rows := range limitTable() {
+		for i, row := range rows {
+			first := func(c Circumstances) bool {
+				for j, other := range rows[:i+1] {
+					if may, _ := other.scope.holds(c); may {
+						return j == i
+					}
+				}
+				return false
+			}
+			if row.limit.Unit != rows[0].limit.Unit {
+				t.Errorf("%s: units %s and %s", field, row.limit.Unit, rows[0].limit.Unit)
+			}
+			if !slices.ContainsFunc(circumstances(), first) {
+				t.Errorf("%s: row %d never holds", field, i+1)
+			}
+		}
+	}
+}
+
+// The limits of what is not known allow all that any circumstances allow.
+func TestUnknownCircumstancesAreWidest(t *testing.T) {
+	for field := range limitTable() {
+		wide, _ := LimitOf(field)
+		for _, c := range circumstances() {
+			if c.WeightKg > 0 {
+				continue // limits per kilogram are unknown without the weight
+			}
+			if l, _ := c.LimitOf(field); wide.or(l) != (Limit{field, wide.Unit, wide.HardLow, wide.HardHigh, wide.SoftLow, wide.SoftHigh, wide.Source}) {
+				t.Errorf("%s: %+v allows more than %+v", field, l, wide)
+			}
+		}
+	}
+}
+
+func TestNobodyIsImpossible(t *testing.T) {
+	for _, c := range circumstances() {
+		for field, values := range map[string][]float64{"weight_before": {8, 15, 26, 60}, "height": {70, 99, 130, 150}} {
+			l, _ := c.LimitOf(field)
+			for _, value := range values {
+				if l.Impossible(value) {
+					t.Errorf("%s %g is impossible for %+v", field, value, c)
+				}
+			}
+		}
 	}
 }
 
 func checkLimit(t *testing.T, field, unit string, want [4]float64) {
 	t.Helper()
-	l, ok := LimitOf(field)
+	l, ok := Adult.LimitOf(field)
 	if !ok {
 		t.Errorf("no limit for %s", field)
 		return
@@ -131,12 +182,12 @@ func checkLimit(t *testing.T, field, unit string, want [4]float64) {
 }
 
 func TestLimitsAreInclusive(t *testing.T) {
-	l, _ := LimitOf("weight_before")
+	l, _ := Adult.LimitOf("weight_before")
 	for _, tt := range []struct {
 		value               float64
 		impossible, unusual bool
 	}{
-		{22.7, false, true}, {22.6, true, true}, {340.2, false, true}, {340.3, true, true},
+		{8, false, true}, {7.9, true, true}, {340.2, false, true}, {340.3, true, true},
 		{35, false, false}, {180, false, false}, {180.1, false, true},
 	} {
 		if l.Impossible(tt.value) != tt.impossible || l.Unusual(tt.value) != tt.unusual {

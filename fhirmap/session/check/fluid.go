@@ -190,7 +190,7 @@ func (c *checker) ufRate(s *session.Session, minutes float64, exact bool) {
 	if !ok {
 		return
 	}
-	limit, _ := issue.LimitOf("uf_rate")
+	limit, _ := c.around(s).LimitOf("uf_rate")
 	var rates []float64
 	var first session.Value
 	for _, r := range s.Readings {

@@ -47,9 +47,14 @@ func factor(field session.Field, unit string, l issue.Limit) (float64, bool) {
 
 // limit compares a value with what is possible and what is usual.
 func (c *checker) limit(s *session.Session, field session.Field, v session.Value) {
-	l, known := issue.LimitOf(string(field))
+	if l, known := c.around(s).LimitOf(string(field)); known {
+		c.compare(s, field, v, l)
+	}
+}
+
+func (c *checker) compare(s *session.Session, field session.Field, v session.Value, l issue.Limit) {
 	number, ok := c.good(v)
-	if !known || !ok {
+	if !ok {
 		return
 	}
 	scale, fits := factor(field, v.Unit, l)
@@ -61,7 +66,7 @@ func (c *checker) limit(s *session.Session, field session.Field, v session.Value
 		return
 	}
 	scaled := number * scale
-	if !l.Unusual(scaled) && !l.Impossible(scaled) && !litresAsMillilitres(v, number) || little(s, field, scaled) {
+	if !l.Unusual(scaled) && !l.Impossible(scaled) && !litresAsMillilitres(v, number) || little(s, scaled, field, l) {
 		return
 	}
 	f := atValue("clin-unusual", fmt.Sprintf("the %s is unusual", name(field)), v)
@@ -144,11 +149,10 @@ const slowStart = 50
 
 // little reports an amount of treatment that is small because the session was
 // cut short, or none because it was not done.
-func little(s *session.Session, field session.Field, amount float64) bool {
+func little(s *session.Session, amount float64, field session.Field, limit issue.Limit) bool {
 	if s == nil || amount < 0 || !slices.Contains(onlyTreated, field) {
 		return false
 	}
-	limit, _ := issue.LimitOf(string(field))
 	return s.Status == session.CutShort && amount < limit.SoftLow || s.Status == session.SkippedStatus && amount == 0
 }
 
@@ -235,7 +239,9 @@ func (c *checker) sessionLimits(s *session.Session) {
 	}
 	for _, l := range s.Labs {
 		if field, ok := session.Tests[l.Test.Text]; ok && l.Test.OK() {
-			c.limit(s, field, l.Value)
+			if limit, known := c.around(s).LimitOf(string(field.At(l.When.Text))); known {
+				c.compare(s, field, l.Value, limit)
+			}
 		}
 	}
 }

@@ -5,7 +5,6 @@ import (
 
 	"runsheet.example/calc"
 	"runsheet.example/fhirmap/session"
-	"runsheet.example/validate/issue"
 )
 
 // samples compares the blood samples of a session: urea before and after, and
@@ -56,7 +55,7 @@ func (c *checker) ureaPair(s *session.Session, before, after *session.Lab) {
 	if pre <= 0 {
 		return
 	}
-	limit, _ := issue.LimitOf("urea_ratio")
+	limit, _ := c.around(s).LimitOf("urea_ratio")
 	f := atValue("clin-urea-ratio", "urea fell less or more from before to after than is usual", after.Value)
 	switch {
 	case post >= pre:
@@ -100,7 +99,7 @@ func (c *checker) drawn(s *session.Session, l *session.Lab) {
 // medicines compares the heparin of a session with its limits: each dose, and
 // what an infusion gives over its time.
 func (c *checker) medicines(s *session.Session) {
-	limit, _ := issue.LimitOf("heparin_total")
+	limit, _ := c.around(s).LimitOf("heparin_total")
 	for _, m := range s.Medicines {
 		if dose, ok := c.good(m.Dose); ok && dose <= 0 {
 			c.add(atValue("clin-impossible", "a dose that was given is above zero", m.Dose), s)

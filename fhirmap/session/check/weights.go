@@ -35,8 +35,8 @@ const (
 
 // weigh gathers the weights that are possible at all.
 func (c *checker) weigh() {
-	limit, _ := issue.LimitOf("weight_before")
 	for i, s := range c.log.Sessions {
+		limit, _ := c.around(s).LimitOf("weight_before")
 		for _, field := range weightFields {
 			v := s.Value(field)
 			if kg, ok := c.good(v); ok && !limit.Impossible(kg) {
@@ -228,27 +228,20 @@ func (c *checker) gain(i int, s *session.Session) {
 		return
 	}
 	percent, err := calc.WeightGainPercent(before, after)
-	most := mostGain + perDay*max(0, days-2)
-	if err != nil || percent >= mostLoss && percent <= most {
+	around := c.around(s)
+	around.Days = days
+	limit, _ := around.LimitOf("interdialytic_weight_gain_percent")
+	if err != nil || !limit.Unusual(percent) {
 		return
 	}
 	f := atValue("clin-weight-gain", "the weight since the last session has changed more than is usual", s.Value("weight_before"))
 	f.Cells = append(f.Cells, previous.Value("weight_after").Cell)
-	f.Expected = "a gain of " + short(mostLoss) + " to " + short(roundFor(most)) + " % of the weight after the last session"
+	f.Expected = "a gain of " + short(limit.SoftLow) + " to " + short(limit.SoftHigh) + " % of the weight after the last session"
 	c.add(f, s)
 }
 
-const (
-	// mostGain in percent is the highest of the published marks (DOPPS); the
-	// lower ones are about health, not about slips. mostLoss is common
-	// practice.
-	mostGain = 5.7
-	mostLoss = -2.0
-	// longestGap, in days: after a longer one a gain says nothing.
-	longestGap = 4
-	// perDay is what each day beyond two adds to a usual gain, in percent.
-	perDay = 1.0
-)
+// longestGap, in days: after a longer one a gain says nothing.
+const longestGap = 4
 
 // ownMean finds a weight more than three standard deviations from the mean of
 // the person's other weights (Chan & Raffa 2017), and more than a share of it

@@ -2,7 +2,6 @@ package check
 
 import (
 	"runsheet.example/fhirmap/session"
-	"runsheet.example/validate/issue"
 )
 
 // zeros finds a 0 where the person cannot have measured one, so that it stands
@@ -31,9 +30,9 @@ func (c *checker) zeros(s *session.Session) {
 
 func (c *checker) zero(s *session.Session, field session.Field, v session.Value) {
 	number, ok := c.good(v)
-	limit, known := issue.LimitOf(string(field))
+	limit, known := c.around(s).LimitOf(string(field))
 	// Where the possible values begin at 0 or below it, 0 may be measured.
-	if !ok || number != 0 || !known || limit.HardLow <= 0 || little(s, field, number) {
+	if !ok || number != 0 || !known || limit.HardLow <= 0 || little(s, number, field, limit) {
 		return
 	}
 	f := atValue("clin-zero", "the "+name(field)+" cannot be zero", v)

@@ -96,7 +96,7 @@ const tinyShare = 0.02
 // unitsThatFit are the units in which nearly all numbers of a column would be
 // usual for a field.
 func unitsThatFit(field session.Field, numbers []float64) (units []string, judged bool) {
-	limit, known := issue.LimitOf(string(field))
+	limit, known := issue.Adult.LimitOf(string(field))
 	if !known || len(numbers) == 0 {
 		return nil, false
 	}

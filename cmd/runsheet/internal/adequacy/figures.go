@@ -69,7 +69,10 @@ func (t Table) inForce() []session.Prescription {
 // patient is what the log says of the patient under a prescription.
 func (t Table) patient(p session.Prescription) calc.Patient {
 	about := t.Log.About
-	patient := calc.Patient{AgeYears: measure.AgeYears(about, p.ValidFrom.Time)}
+	var patient calc.Patient
+	if years, ok := about.AgeOn(p.ValidFrom); ok {
+		patient.AgeYears = calc.Known(float64(years))
+	}
 	if minutes := measure.PrescribedPlan(p).Set.TreatmentTimeMin; minutes.Known {
 		patient.HoursPerSession = calc.Known(minutes.Value / 60)
 	}
