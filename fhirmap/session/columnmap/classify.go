@@ -238,6 +238,9 @@ func (c *classifier) fluid() bool {
 		}
 		return c.to(session.SheetReadings, "uf_so_far")
 	case c.has(anUF):
+		if !c.has(aDelivered) {
+			c.removedOrGoal()
+		}
 		return c.to(session.SheetSessions, "uf_removed")
 	case c.has(aRinse):
 		return c.to(session.SheetSessions, "rinseback")
@@ -249,6 +252,18 @@ func (c *classifier) fluid() bool {
 		return c.to(session.SheetSessions, "urine")
 	}
 	return false
+}
+
+// removedOrGoal judges a heading that names ultrafiltration without a word for
+// goal or delivered. A further word that is not known may be either.
+func (c *classifier) removedOrGoal() {
+	for _, word := range unknownWords(c.out.heading) {
+		if _, _, err := session.ColumnIn(session.SheetSessions, "uf_removed", word); err != nil {
+			c.out.doubt("it may be the goal or what was removed: the word %s is not known", word)
+		}
+	}
+	c.out.sure = min(c.out.sure, likely)
+	c.out.why = append(c.out.why, "without a word for the goal it is taken for what was removed")
 }
 
 // tests are the laboratory tests by what a heading speaks of.
@@ -366,6 +381,12 @@ func (c *classifier) clocks() {
 func (c *classifier) finish() {
 	c.out.why = append(c.out.why, "the words "+c.wordsFound())
 	first := c.out.fields[0]
+	if c.has(aGoal) && first != "uf_goal" && first != "dry_weight" {
+		c.out.doubt("the word %s says what was planned, not what was done", c.found[aGoal])
+	}
+	if c.has(aGoal, aDelivered) {
+		c.out.doubt("it names both what was planned and what was done")
+	}
 	switch column, ok := columnOf(c.out.sheet, first); {
 	case !ok:
 		c.out.doubt("the log has no place for it")

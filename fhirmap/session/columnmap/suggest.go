@@ -6,6 +6,7 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strings"
 
 	"runsheet.example/fhirmap/session"
@@ -225,7 +226,7 @@ func (d *sketch) key(h headings, seen []seenColumn) bool {
 		_, ends := found[anEnd]
 		_, lasts := found[aDuration]
 		switch {
-		case isDate && date < 0:
+		case isDate && date < 0 && !(seen[i].mostly(len(seen[i].words)) && len(seen[i].texts) > 0): // Mon, Tue are no dates
 			date = i
 		case isTime && !starts && !ends && !lasts:
 			timed = true
@@ -299,21 +300,26 @@ func (d *sketch) line(format string, args ...any) {
 	d.table = append(d.table, fmt.Sprintf(format, args...))
 }
 
-// twice leaves only the surest of several columns that would go to one place.
+// twice leaves only the surest of several columns that would go to one place,
+// and none of them when two are equally sure.
 func (d *sketch) twice() {
-	best := map[string]int{}
+	most := map[string]sureness{}
+	count := map[string]int{}
 	for i := range d.columns {
-		one := &d.columns[i]
+		for _, name := range d.columns[i].names(false) {
+			switch s := d.columns[i].sure; {
+			case count[name] == 0 || s > most[name]:
+				most[name], count[name] = s, 1
+			case s == most[name]:
+				count[name]++
+			}
+		}
+	}
+	all := slices.Clone(d.columns)
+	for i, one := range all {
 		for _, name := range one.names(false) {
-			first, have := best[name]
-			switch {
-			case !have:
-				best[name] = i
-			case d.columns[first].sure < one.sure:
-				d.columns[first].doubt("another column goes to %s too", name)
-				best[name] = i
-			default:
-				one.doubt("another column goes to %s too", name)
+			if one.sure < most[name] || count[name] > 1 {
+				d.columns[i].doubt("another column goes to %s too", name)
 			}
 		}
 	}

@@ -7,8 +7,9 @@ import (
 	"runsheet.example/fhirmap/session"
 )
 
-// footers proposes to pass over rows that have words where the others have
-// their date, such as a row of means. A text with a digit in it may be a date
+// footers suggests rows to pass over: those with words where the others have
+// their date, such as a row of means. It stays a comment, since a row passed
+// over is a session that nobody sees. A text with a digit in it may be a date
 // that was mistyped.
 func (d *sketch) footers(s session.Foreign, h headings) {
 	if d.dateAt < 0 {
@@ -23,7 +24,8 @@ func (d *sketch) footers(s session.Foreign, h headings) {
 	}
 	const most = 6
 	if len(words) > 0 && len(words) <= most {
-		d.line("skip_rows = [%s]  # words where the other rows have a date", strings.Join(words, ", "))
+		d.line("# skip_rows = [%s]  # unsure: words where the other rows have a date; rows to pass over?", strings.Join(words, ", "))
+		d.unsure++
 	}
 }
 

@@ -39,6 +39,7 @@ func compareDraft(t *testing.T, full, name, text string) {
 	// What the person would do first.
 	text = strings.Replace(text, "# [table.set]\n# \"sessions.status\"", "[table.set]\n\"sessions.status\"", 1)
 	text = strings.Replace(text, "# absences", "absences", 1)
+	text = strings.Replace(text, "# skip_rows", "skip_rows", 1)
 	text = strings.Replace(text, `# "early" = "done"`, `"early" = "cut short"`, 1)
 	m, err := columnmap.Parse([]byte(text), "draft.toml")
 	if err != nil {
@@ -138,6 +139,18 @@ func TestHeadingsInSixLanguages(t *testing.T) {
 		{"UF", "1,8;2,1;1,9", "sessions.uf_removed L"},
 		{"UF-Volumen (ml)", "1800;2100;1900", "sessions.uf_removed mL"},
 		{"UF-Ziel", "1800;2100;1900", "sessions.uf_goal mL"},
+		{"UF-mål (ml)", "1800;2100;1900", "sessions.uf_goal mL"},
+		{"UF / prévue (ml)", "1800;2100;1900", "sessions.uf_goal mL"},
+		{"UF / réalisée (ml)", "1800;2100;1900", "sessions.uf_removed mL"},
+		{"UF gepland (ml)", "1800;2100;1900", "sessions.uf_goal mL"},
+		{"UF prevista", "1800;2100;1900", "sessions.uf_goal mL"},
+		{"UF programada", "1800;2100;1900", "sessions.uf_goal mL"},
+		{"UF geplant", "1800;2100;1900", "sessions.uf_goal mL"},
+		{"UF planned", "1800;2100;1900", "sessions.uf_goal mL"},
+		{"UF célérték (ml)", "1800;2100;1900", "?sessions.uf_removed"}, // a language that is not known
+		{"UF planned/done", "1800;2100;1900", "?sessions.uf_goal"},
+		{"Treatment time planned (min)", "240;238;241", "?sessions.treated_time"},
+		{"Blood flow prescribed", "300;320;310", "?sessions.blood_flow"},
 		{"Ultrafiltración objetivo", "1800;2100;1900", "sessions.uf_goal mL"},
 		{"Blutfluss", "300;320;310", "sessions.blood_flow mL/min"},
 		{"Débit sang (ml/min)", "300;320;310", "sessions.blood_flow mL/min"},
@@ -211,5 +224,30 @@ func TestNothingToSuggest(t *testing.T) {
 		if d, err := columnmap.SuggestFor([]byte(text), name, session.Options{}); err == nil {
 			t.Errorf("%s: drafted %q", name, d.Text)
 		}
+	}
+}
+
+// A draft passes over no row: days of the week beside the date, and a line of
+// means, leave every row of the sheet in it.
+func TestDraftPassesOverNothing(t *testing.T) {
+	var text strings.Builder
+	text.WriteString("Day;Date;Start;End;Weight before (kg);Weight after (kg);UF;UF\n")
+	for _, row := range []string{"Mon;2025-11-03", "Wed;2025-11-05", "Fri;2025-11-14", "Mean;"} {
+		text.WriteString(row + ";18:30;22:30;72,4;70,2;2,2;2,4\n")
+	}
+	draft, err := columnmap.SuggestFor([]byte(text.String()), "sheet.csv", session.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, line := range strings.Split(draft.Text, "\n") {
+		if strings.HasPrefix(strings.TrimSpace(line), "skip_rows") {
+			t.Errorf("the draft passes over rows: %s", line)
+		}
+		if strings.HasPrefix(line, `heading = "Day"`) || strings.HasPrefix(line, `heading = "UF"`) {
+			t.Errorf("the draft takes a column that may be another: %s", line)
+		}
+	}
+	if !strings.Contains(draft.Text, "\nheading = \"Date\"\nto = \"sessions.date\"") {
+		t.Errorf("the dates are not found:\n%s", draft.Text)
 	}
 }

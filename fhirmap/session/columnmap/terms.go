@@ -1,6 +1,7 @@
 package columnmap
 
 import (
+	"slices"
 	"strings"
 	"unicode"
 )
@@ -32,6 +33,7 @@ const (
 	aTransmembrane
 	anUF
 	aGoal
+	aDelivered
 	aRate
 	aSum
 	aDrink
@@ -88,7 +90,11 @@ var terms = map[concept][]string{
 	aVenous:        {"vp", "pv", "ven", "venous", "venos", "veneus", "veneuz"},
 	aTransmembrane: {"tmp", "ptm", "transmembran"},
 	anUF:           {"uf", "ultrafilt", "ultrafilt", "fluid removed", "entzug", "ufr", "ufv"},
-	aGoal:          {"goal", "ziel", "target", "objectif", "objetivo", "obiettivo", "doel", "soll"},
+	aGoal: {"goal", "ziel", "target", "objectif", "objetivo", "obiettivo", "doel", "=soll", "plan", "prescri", "programm", "=a retirer", "=zu entziehen", "geplant", "verordn",
+		"prevu", "prevue", "previst", "programad", "prescritt", "gepland", "voorgeschreven", "ordiner", "=mal", "=malet", "=maal", "tavoite", "=cel"},
+	aDelivered: {"removed", "delivered", "achieved", "actual", "=done", "=real", "total", "volum", "menge", "entfernt", "entzogen", "entzug", "erreicht", "=ist", "realis", "retire", "obtenu", "effectu",
+		"realizad", "lograd", "extraid", "conseguid", "obtenid", "effettiv", "ottenut", "rimoss", "raggiunt", "realizzat", "verwijderd", "onttrokken", "behaald", "gerealiseerd", "werkelijk",
+		"uppnadd", "avlagsnad", "faktisk", "fjernet", "=after", "=post", "=nach", "=apres", "=despues", "=dopo"},
 	aRate:          {"rate", "tasa", "taux", "snelheid", "velocita", "ufr", "horaire", "pro stunde"},
 	aSum:           {"so far", "kumul", "cumul", "bisher", "acum", "gecumul"},
 	aDrink:         {"drink", "drank", "trink", "boisson", "bebida", "vocht", "bevande", "intake", "getranke"},
@@ -138,7 +144,7 @@ func folded(text string) string {
 
 var foldedLetters = map[rune]string{
 	'ä': "a", 'á': "a", 'à': "a", 'â': "a", 'é': "e", 'è': "e", 'ê': "e", 'ë': "e", 'í': "i", 'ì': "i", 'î': "i", 'ï': "i",
-	'ö': "o", 'ó': "o", 'ò': "o", 'ô': "o", 'ü': "u", 'ú': "u", 'ù': "u", 'û': "u", 'ñ': "n", 'ç': "c", 'ß': "ss",
+	'ö': "o", 'ó': "o", 'ò': "o", 'ô': "o", 'å': "a", 'ø': "o", 'œ': "oe", 'æ': "ae", 'ü': "u", 'ú': "u", 'ù': "u", 'û': "u", 'ñ': "n", 'ç': "c", 'ß': "ss",
 }
 
 // shortWord must stand alone in a heading.
@@ -157,6 +163,21 @@ func speaksOf(heading string) map[concept]string {
 		}
 	}
 	return found
+}
+
+// unknownWords are the words of a heading that are in no term.
+func unknownWords(heading string) []string {
+	text := folded(withoutUnit(heading))
+	return slices.DeleteFunc(strings.Fields(text), func(word string) bool {
+		for _, list := range terms {
+			for _, term := range list {
+				if contains(word, []string{word}, term) || strings.Contains(" "+strings.TrimPrefix(term, "=")+" ", " "+word+" ") && contains(text, strings.Fields(text), term) {
+					return true
+				}
+			}
+		}
+		return onlyDigits(word)
+	})
 }
 
 func contains(text string, words []string, term string) bool {
