@@ -71,6 +71,9 @@ func (a *attached) next() (*Session, bool) {
 			}
 			return one, true
 		}
+		if one == nil && a.s.fault == nil {
+			a.s.leaveRow(RowUnplaced)
+		}
 	}
 	return nil, false
 }

@@ -28,6 +28,8 @@ type Log struct {
 	Sources []Source
 	// Location is the log's time zone; nil when it could not be read.
 	Location *time.Location
+	// Tally is what became of the rows and cells of the sources.
+	Tally Tally
 }
 
 // Source is one file of the log.

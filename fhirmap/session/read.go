@@ -254,6 +254,15 @@ func (r *reader) settleMark(s *sheetReader, begin func(*collector) (*sheetReader
 // finish orders the sessions, and marks all of them broken when an error
 // concerns them all.
 func (r *reader) finish() {
+	for _, source := range r.log.Sources {
+		r.log.Tally.Rows += source.Rows
+	}
+	for _, left := range r.tally.Left {
+		if !left.Cells() && left.Why != RowEmpty {
+			r.log.Tally.Rows -= len(left.Rows)
+		}
+	}
+	r.log.Tally.Left = r.tally.Left
 	if len(r.log.Sessions) == 0 {
 		for _, source := range r.log.Sources {
 			sheet := strings.EqualFold(source.Name, "sessions.csv") && source.Delimiter != 0

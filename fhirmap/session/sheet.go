@@ -39,7 +39,9 @@ type sheetReader struct {
 	columns   []boundColumn
 	// twins are further columns of a name already seen, with the position of
 	// the first.
-	twins    map[int]int
+	twins map[int]int
+	// bound marks the columns of the file that are read, twins among them.
+	bound    []bool
 	headings []string
 	findings *collector
 	limits   Options
@@ -147,9 +149,11 @@ func (s *sheetReader) bind() bool {
 		return false
 	}
 	s.twins = map[int]int{}
+	s.bound = make([]bool, len(s.headings))
 	first := map[string]int{}
 	for i, heading := range s.headings {
 		c, known := columnNamed(s.sheet, heading)
+		s.bound[i] = known
 		switch {
 		case known:
 			if at, twice := first[c.Name]; twice {
@@ -220,6 +224,7 @@ func (s *sheetReader) read() bool {
 		}
 		if err == nil && blank(record) && len(s.source.notes()) == 0 {
 			s.empty++
+			s.leaveRow(RowEmpty)
 			continue
 		}
 		s.rows++
@@ -289,11 +294,13 @@ func (s *sheetReader) markOf(position int) byte {
 // name that disagree with the first. It reports whether the row can be used.
 func (s *sheetReader) rowFaults() bool {
 	if s.fault != nil {
+		s.leaveRow(RowBroken)
 		f := s.rowSpot().finding("log-quote", "the quotation marks in this row do not pair")
 		f.Line, f.Column = s.fault.Line, s.fault.Column
 		s.add(f)
 		return false
 	}
+	s.leaveUnbound()
 	for _, note := range s.source.notes() {
 		f := s.spot(note.Column).finding(note.Rule, note.Details)
 		f.Value = s.text(note.Column)

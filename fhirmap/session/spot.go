@@ -37,6 +37,7 @@ type ruleInFile struct{ rule, file string }
 type collector struct {
 	found  []found
 	counts map[ruleInFile]int
+	tally  Tally
 	// wholeFile is set when a file could not be read, or not to its end:
 	// nobody knows which sessions lack something.
 	wholeFile bool

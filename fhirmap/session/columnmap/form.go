@@ -43,6 +43,7 @@ func (r *reading) form(t *table, s session.Foreign) {
 	}
 	build.state(one, t.set)
 	build.add(one)
+	f.tally.Rows++
 	r.mapped.Tables = append(r.mapped.Tables, build.table)
 	r.mapped.Tables = append(r.mapped.Tables, blocks...)
 	f.listUnmapped()
@@ -134,14 +135,32 @@ func (f *formReader) blockRows(w *rowsReader, g *group, key string) {
 // mostListed is how many cells one finding lists.
 const mostListed = 20
 
-// listUnmapped names the cells with digits in them that the map does not read.
-// Labels of a form seldom have any.
+// listUnmapped counts the filled cells that the map does not read, other than
+// the labels beside those it reads, and names the ones with digits in them.
 func (f *formReader) listUnmapped() {
+	labels := map[string]bool{}
+	for at := range f.used {
+		labels[plain(f.label(at[0], at[1]))] = true
+	}
+	for _, g := range f.t.groups {
+		for _, c := range f.row(g.entry.HeadingRow).Cells {
+			labels[plain(c.Text)] = true
+		}
+	}
 	var cells []issue.Cell
 	for _, row := range f.s.Rows {
 		for i, c := range row.Cells {
-			if !f.used[[2]int{row.Number, i}] && (c.Number || startsWithDigit(c.Text)) && !matchesAny(f.t.ignored, f.label(row.Number, i)) {
-				cells = append(cells, issue.Cell{File: f.s.File, Sheet: f.s.Tab, Row: row.Number, Column: i + 1, Heading: f.label(row.Number, i)})
+			if c.Text == "" || f.used[[2]int{row.Number, i}] || labels[plain(strings.TrimRight(c.Text, ": "))] {
+				continue
+			}
+			at := issue.Cell{File: f.s.File, Sheet: f.s.Tab, Row: row.Number, Column: i + 1, Heading: f.label(row.Number, i)}
+			if matchesAny(f.t.ignored, at.Heading) {
+				f.tally.Leave(session.CellByMap, at)
+				continue
+			}
+			f.tally.Leave(session.CellUnmapped, at)
+			if c.Number || startsWithDigit(c.Text) {
+				cells = append(cells, at)
 			}
 		}
 	}

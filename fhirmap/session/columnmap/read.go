@@ -51,6 +51,8 @@ func Read(name string, m *Map, about *About, opts session.Options) (*session.Log
 			s.Broken = true
 		}
 	}
+	log.Tally.Rows = r.tally.Rows
+	log.Tally.Join(r.tally)
 	findings = append(findings, r.findings...)
 	issue.Sort(findings)
 	return log, findings, nil
@@ -64,6 +66,7 @@ type reading struct {
 	ownAbout []byte
 	mapped   session.Mapped
 	findings []issue.Finding
+	tally    session.Tally
 	// partial is set when a file or sheet could not be read to its end, or a
 	// needed one is not there.
 	partial bool

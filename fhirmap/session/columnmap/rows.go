@@ -199,10 +199,19 @@ func (w *rowsReader) headingCell(position int) issue.Cell {
 func (w *rowsReader) listUnknown() {
 	filled := map[int]bool{}
 	width := len(w.headings.names)
-	for _, row := range w.dataRows() {
+	for _, row := range w.dataRows(w.leave) {
 		for i, c := range row.Cells {
-			if c.Text != "" || c.Rule != "" {
-				filled[i], width = true, max(width, i+1)
+			if c.Text == "" && c.Rule == "" {
+				continue
+			}
+			filled[i], width = true, max(width, i+1)
+			if why := session.CellUnmapped; !w.used[i] {
+				if matchesAny(w.t.ignored, w.headings.name(i)) {
+					why = session.CellByMap
+				}
+				at := w.headingCell(i)
+				at.Row = row.Number
+				w.tally.Leave(why, at)
 			}
 		}
 	}
@@ -220,15 +229,28 @@ func matchesAny(all []matcher, text string) bool {
 	return slices.ContainsFunc(all, func(m matcher) bool { return m.match(text) })
 }
 
-// dataRows are the rows below the headings that the map does not pass over.
-func (w *rowsReader) dataRows() []session.ForeignRow {
+// leave notes a row that is not read.
+func (w *rowsReader) leave(why session.Why, row int) {
+	w.tally.Leave(why, issue.Cell{File: w.s.File, Sheet: w.s.Tab, Row: row})
+}
+
+// dataRows are the rows below the headings that the map does not pass over;
+// leave is told of those it does.
+func (w *rowsReader) dataRows(leave func(session.Why, int)) []session.ForeignRow {
 	first, last := w.headings.next, w.t.entry.LastRow
 	if w.t.entry.FirstRow > 0 {
 		first = w.t.entry.FirstRow
 	}
 	var rows []session.ForeignRow
 	for _, row := range w.s.Rows {
-		if row.Number < first || last > 0 && row.Number > last || matchesAny(w.t.skipped, firstFilled(row)) || isBlank(row) {
+		switch {
+		case row.Number < w.headings.next:
+			continue
+		case isBlank(row):
+			leave(session.RowEmpty, row.Number)
+			continue
+		case row.Number < first || last > 0 && row.Number > last || matchesAny(w.t.skipped, firstFilled(row)):
+			leave(session.RowByMap, row.Number)
 			continue
 		}
 		rows = append(rows, row)
@@ -253,7 +275,9 @@ func isBlank(row session.ForeignRow) bool {
 func (w *rowsReader) readRows() {
 	var current *row
 	onlyTimes := 0
-	for _, theirs := range w.dataRows() {
+	rows := w.dataRows(func(session.Why, int) {})
+	w.tally.Rows += len(rows)
+	for _, theirs := range rows {
 		at := issue.Cell{File: w.s.File, Sheet: w.s.Tab, Row: theirs.Number}
 		key := w.rowKey(theirs, current)
 		if len(w.sessions) > 0 && (current == nil || current.key != key) {

@@ -67,7 +67,7 @@ var places = regexp.MustCompile(`(?s)"Cell": \{[^{}]*\},?`)
 // written is everything a log says, without where it stands: a column that is
 // there and empty says the same as no column.
 func written(t fataler, log *session.Log) string {
-	log.Sources = nil
+	log.Sources, log.Tally = nil, session.Tally{} // both name files and rows
 	var out strings.Builder
 	decimals := func(values map[session.Field]session.Value) {
 		maps.DeleteFunc(values, func(_ session.Field, v session.Value) bool { return v.Text == "" && v.Absence == session.NotRecorded })

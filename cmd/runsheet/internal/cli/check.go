@@ -101,6 +101,7 @@ func runCheck(path string, opts checkOptions, io streams) error {
 	default:
 		summary(io.err, log, findings)
 	}
+	closingLine(io.err, log.Tally, language, opts.all)
 	return opts.verdict(findings)
 }
 

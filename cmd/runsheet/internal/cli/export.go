@@ -127,6 +127,7 @@ func runExport(ctx context.Context, path string, flags exportFlags, io streams) 
 		return err
 	}
 	if written.sessions == 0 {
+		closingLine(io.err, log.Tally, flags.language, flags.all)
 		fmt.Fprintln(io.err, "Nothing was written: no session is ready.")
 		if flags.verdict(findings) == nil {
 			return fmt.Errorf("%s: the log has no session to write", path)
@@ -138,6 +139,7 @@ func runExport(ctx context.Context, path string, flags exportFlags, io streams) 
 		return err
 	}
 	exportSummary(io, log, written, outcome, flags)
+	closingLine(io.err, log.Tally, flags.language, flags.all)
 	return flags.verdict(findings)
 }
 

@@ -94,7 +94,12 @@ func suggestMap(path string, io streams) error {
 	if err != nil {
 		return err
 	}
+	first, err := draft.FirstSession(path, session.Options{})
+	if err != nil {
+		return err
+	}
 	fmt.Fprint(io.out, draft.Text)
+	fmt.Fprint(io.err, first)
 	fmt.Fprintln(io.err, draft.Summary())
 	return nil
 }
