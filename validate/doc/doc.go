@@ -126,12 +126,8 @@ type Doc struct {
 	MaxBytes int
 
 	nodes      []node
-	arena      []byte               // unescaped text
-	open       []level              // per depth, what is known of the container
-	latest     [hashMask + 1]closed // by hash of the member name
-	document   uint32               // counts the documents read, never 0
-	echoes     []Echo
-	differing  []Node   // what echoes differ in
+	arena      []byte   // unescaped text
+	open       []level  // per depth, what is known of the container
 	lineStarts []uint32 // computed when a position is first asked for
 	sorted     []Node   // room for looking for duplicates in large objects
 	findings   []issue.Finding

@@ -12,12 +12,11 @@ import (
 const manyMembers = 40
 
 // checkTwice reports a member whose name stands in the object already. Most
-// are cleared by one bit of a small filter, or because the members so far are
-// those of an object in which none stood twice.
+// are cleared by one bit of a small filter.
 func (d *Doc) checkTwice(n Node, in *level) {
 	nd := &d.nodes[n]
 	bit := uint64(1) << (nd.hash() & 63)
-	if in.same || in.seen&bit == 0 {
+	if in.seen&bit == 0 {
 		in.seen |= bit
 		return
 	}

@@ -18,7 +18,7 @@ func (d *Doc) Parse(data []byte, file string) []issue.Finding {
 		d.fail(0, "json-utf8", "the document is written as UTF-16")
 		return d.findings
 	}
-	p := parser{d: d, data: data, parent: None, met: None, most: d.MaxValues}
+	p := parser{d: d, data: data, parent: None, most: d.MaxValues}
 	if p.most == 0 {
 		p.most = DefaultMaxValues
 	}
@@ -44,11 +44,6 @@ func (d *Doc) reset(data []byte, file string) {
 		d.nodes = make([]node, 0, len(data)/20+8)
 	}
 	d.arena = d.arena[:0]
-	if d.document++; d.document == 0 {
-		clear(d.latest[:])
-		d.document = 1
-	}
-	d.echoes, d.differing = d.echoes[:0], d.differing[:0]
 	d.lineStarts = d.lineStarts[:0]
 	d.findings = nil
 	d.broken = false
@@ -75,10 +70,6 @@ func (d *Doc) maxDepth() int {
 type level struct {
 	seen uint64 // which hashes of member names were met
 	last Node   // the last child so far
-	// like is the child of the model (see parser.model) that is expected next,
-	// for an array the model's first item.
-	like Node
-	same bool // the members so far are the model's, in its order
 }
 
 // parser is the state while one document is read. It never recurses: the
@@ -94,7 +85,6 @@ type parser struct {
 	key    uint32
 	keyLen uint16
 	bits   uint16 // hash and flags of the name
-	met    Node   // the member of the model that has it
 }
 
 // what the parser waits for next
@@ -181,15 +171,9 @@ func (p *parser) member() expect {
 	if p.data[p.i] != '"' {
 		return p.unexpected("a member name in double quotes is expected here")
 	}
-	if p.d.open[p.depth].like >= 0 && p.d.open[p.depth].last >= 0 && len(p.d.findings) == 0 {
-		if next, ok := p.resume(); ok {
-			return next
-		}
-	}
 	if !p.name() {
 		return expectNothing
 	}
-	p.meet()
 	if p.i < len(p.data) && p.data[p.i] != ':' {
 		p.skipSpace()
 	}
@@ -251,9 +235,6 @@ func (p *parser) more() expect {
 
 // open begins a container.
 func (p *parser) open(kind Kind) expect {
-	if model, after := p.model(kind); model != None && len(p.d.nodes)+int(after-model) <= p.most {
-		return p.follow(model, after)
-	}
 	if p.depth == p.d.maxDepth() {
 		p.d.fail(p.i, "json-depth", "the value is nested deeper than the limit")
 		return expectNothing
@@ -263,14 +244,8 @@ func (p *parser) open(kind Kind) expect {
 		return expectNothing
 	}
 	p.depth++
-	in := &p.d.open[p.depth]
-	in.seen, in.last, in.like, in.same = 0, None, None, true
+	p.d.open[p.depth] = level{last: None}
 	p.i++
-	return p.inside(kind)
-}
-
-// inside reads on after the bracket that opened the innermost container.
-func (p *parser) inside(kind Kind) expect {
 	p.skipSpace()
 	if p.i < len(p.data) && p.data[p.i] == closing(kind) {
 		return p.close()
@@ -296,9 +271,6 @@ func (p *parser) close() expect {
 	}
 	p.i++
 	nd.end = uint32(p.i)
-	if nd.keyLen > 0 {
-		p.remember(p.parent, p.depth)
-	}
 	p.parent = nd.parent
 	p.depth--
 	return p.after()

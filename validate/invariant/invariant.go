@@ -90,18 +90,8 @@ func (c *Checker) Check(s *structure.Checker, add func(issue.Finding)) {
 	c.d, c.s, c.found = s.Doc(), s, 0
 	clear(c.targets)
 	c.container = doc.None
-	// Only where something is wrong is it asked of all that is written the same.
-	c.add = func(issue.Finding) {}
-	c.objects(s.Fresh())
-	if c.found > 0 {
-		c.add, c.found = add, 0
-		c.objects(s.Objects())
-	}
-}
-
-// objects evaluates the invariants of the objects.
-func (c *Checker) objects(all []doc.Node) {
-	for _, n := range all {
+	c.add = add
+	for _, n := range s.Objects() {
 		t := c.s.TypeOf(n)
 		own := c.rulesOf(t)
 		c.element(n, own)

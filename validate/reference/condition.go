@@ -39,7 +39,7 @@ func (c *Checker) condition(res *record.Resource) {
 		f := c.d.Finding(node, "bundle-condition-identifier")
 		f.Details, f.Value = "no identifier of the resource is the one in the condition", string(value)
 		f.Expected = c.firstIdentifier(res)
-		c.tell(f)
+		c.add(f)
 	}
 }
 

@@ -56,7 +56,7 @@ func (c *Checker) fullURL(res *record.Resource, kind string) {
 		f := c.d.Finding(node, "bundle-fullurl-id")
 		f.Details, f.Value = "fullUrl does not end in the resource's type and id", string(url)
 		f.Expected = "…/" + res.Type + "/" + string(res.ID)
-		c.tell(f)
+		c.add(f)
 	}
 }
 
@@ -73,7 +73,7 @@ func (c *Checker) uuidAgainstID(res *record.Resource, node doc.Node, url []byte)
 		f.Severity = issue.Warning
 		f.Details, f.Value = "fullUrl and id are two different UUIDs", string(url)
 		f.Expected = "urn:uuid:" + string(id)
-		c.tell(f)
+		c.add(f)
 	}
 }
 
@@ -130,7 +130,7 @@ func (c *Checker) requestURL(res *record.Resource) {
 	if wrong != "" {
 		f := c.d.Finding(node, "bundle-request-url")
 		f.Details, f.Value = wrong, string(url)
-		c.tell(f)
+		c.add(f)
 	}
 }
 

@@ -32,7 +32,6 @@ type Checker struct {
 	d     *doc.Doc
 	types *structure.Checker
 	add   func(issue.Finding)
-	found int
 	opts  Options
 
 	byIdentifier      int // subjects named by an identifier alone
@@ -47,7 +46,7 @@ func (c *Checker) Check(rec *record.Record, types *structure.Checker, opts Optio
 		return
 	}
 	c.rec, c.d, c.types, c.add, c.opts = rec, rec.Doc, types, add, opts
-	c.found, c.byIdentifier = 0, 0
+	c.byIdentifier = 0
 	c.references()
 	for i := range rec.Resources {
 		res := &rec.Resources[i]
@@ -62,48 +61,17 @@ func (c *Checker) Check(rec *record.Record, types *structure.Checker, opts Optio
 	c.identifierOnly()
 }
 
-// tell adds a finding.
-func (c *Checker) tell(f issue.Finding) {
-	c.found++
-	c.add(f)
-}
-
 // report adds a finding about a node.
 func (c *Checker) report(n doc.Node, rule, details string, value []byte) {
 	f := c.d.Finding(n, rule)
 	f.Details, f.Value = details, string(value)
-	c.tell(f)
+	c.add(f)
 }
 
-// references goes through every literal reference. In the same Bundle one that
-// is written as another before, as the same element, is right if that is.
+// references checks every literal reference.
 func (c *Checker) references() {
-	if c.bundles() > 1 {
-		c.all(c.types.References())
-		return
-	}
-	add := c.add
-	c.add = func(issue.Finding) {}
-	c.all(c.types.FreshReferences())
-	c.add = add
-	if c.found > 0 {
-		c.found = 0
-		c.all(c.types.References())
-	}
-}
-
-func (c *Checker) bundles() (n int) {
-	for i := range c.rec.Resources {
-		if c.rec.Resources[i].Type == "Bundle" {
-			n++
-		}
-	}
-	return n
-}
-
-func (c *Checker) all(references []doc.Node) {
 	around := c.rec.Around()
-	for _, ref := range references {
+	for _, ref := range c.types.References() {
 		if n := c.d.Get(ref, "reference"); c.d.Kind(n) == doc.String {
 			c.reference(n, around.Of(ref))
 		}
@@ -149,7 +117,7 @@ func (c *Checker) missing(n doc.Node, text []byte, from int) {
 		if c.opts.Line {
 			f.Severity = issue.Error
 		}
-		c.tell(f)
+		c.add(f)
 	}
 }
 
@@ -183,7 +151,7 @@ func (c *Checker) statedType(element doc.Node, named []byte) {
 		f := c.d.Finding(stated, "ref-type-mismatch")
 		f.Details = "type and reference name different types of resource"
 		f.Value, f.Expected = string(text), string(named)
-		c.tell(f)
+		c.add(f)
 	}
 }
 
@@ -218,7 +186,7 @@ func (c *Checker) identifierOnly() {
 	if kind := string(c.rec.Root().BundleType); kind == "collection" {
 		f.Severity = issue.Information // no server is asked to find the patient
 	}
-	c.tell(f)
+	c.add(f)
 }
 
 const prefix = "urn:uuid:"

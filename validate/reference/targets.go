@@ -26,5 +26,5 @@ func (c *Checker) target(n, element doc.Node, named []byte) {
 	f := c.d.Finding(n, "ref-target-type")
 	f.Details, f.Value = "the element does not take this type of resource", string(named)
 	f.Expected = strings.Join(names, " or ")
-	c.tell(f)
+	c.add(f)
 }

@@ -36,11 +36,10 @@ type Checker struct {
 	members   []uint64 // per object, the filter bits of its elements
 	objects   []doc.Node
 	resources []doc.Node
-	// Those of the objects that are References, those that have a code and its
-	// system, and those that are not written as one before is (see Fresh).
-	references, freshReferences, coded, fresh []doc.Node
-	local                                     bool // some text begins with #
-	echo                                      int  // the next of the document's echoes
+	// Those of the objects that are References, and those that have a code and
+	// its system.
+	references, coded []doc.Node
+	local             bool // some text begins with #
 	// What was met last, to be tried first: the type of resource, and after
 	// each row the row of the next member.
 	latest  Type
@@ -63,9 +62,8 @@ func (c *Checker) Check(d *doc.Doc, add func(issue.Finding)) {
 	c.types = sized(c.types, d.Len())
 	c.rows = sized(c.rows, d.Len())
 	c.members = sized(c.members, d.Len())
-	c.resources, c.objects, c.echo = c.resources[:0], c.objects[:0], 0
-	c.references, c.freshReferences = c.references[:0], c.freshReferences[:0]
-	c.coded, c.fresh, c.local = c.coded[:0], c.fresh[:0], false
+	c.resources, c.objects = c.resources[:0], c.objects[:0]
+	c.references, c.coded, c.local = c.references[:0], c.coded[:0], false
 	if d.Broken() || d.Root() == doc.None {
 		return
 	}
@@ -99,51 +97,21 @@ func (c *Checker) Objects() []doc.Node { return c.objects }
 // the Checker's.
 func (c *Checker) References() []doc.Node { return c.references }
 
-// FreshReferences are the References among [Checker.Fresh].
-func (c *Checker) FreshReferences() []doc.Node {
-	if c.doubtsEchoes() {
-		return c.references
-	}
-	return c.freshReferences
-}
-
 // Coded returns every object of a type with code and system in it, whether or
 // not they are present: Codings, Quantities, what an expanded value set
 // contains. They are in order; the slice is the Checker's.
 func (c *Checker) Coded() []doc.Node { return c.coded }
-
-// Fresh returns the objects of [Checker.Objects] without datatypes that are
-// written, to the letter, as one before that is the same element of the same
-// type. What hangs on the text of a datatype alone, and was right of the others,
-// is right of those. The slice is the Checker's.
-func (c *Checker) Fresh() []doc.Node {
-	if c.doubtsEchoes() {
-		return c.objects
-	}
-	return c.fresh
-}
-
-// doubtsEchoes reports whether what is right in one place may be wrong in
-// another: what "#" leads to does not hang on the text alone, and where there
-// is a fault, what stands around a value may not be what it seems.
-func (c *Checker) doubtsEchoes() bool { return c.local || c.found > 0 || c.doc.Faults() > 0 }
 
 // HasLocal reports whether some text begins with "#", as a reference to what a
 // resource contains does.
 func (c *Checker) HasLocal() bool { return c.local }
 
 // list notes an object of a known type.
-func (c *Checker) list(n doc.Node, t Type, isFresh bool) {
+func (c *Checker) list(n doc.Node, t Type) {
 	c.objects = append(c.objects, n)
-	if isFresh {
-		c.fresh = append(c.fresh, n)
-	}
 	switch t {
 	case Reference:
 		c.references = append(c.references, n)
-		if isFresh {
-			c.freshReferences = append(c.freshReferences, n)
-		}
 	case Coding, Quantity, SimpleQuantity, Age, Count, Distance, Duration, ValueSetExpansionContains:
 		c.coded = append(c.coded, n)
 	}

@@ -33,7 +33,7 @@ func (c *Checker) resource(n doc.Node) {
 func (c *Checker) object(n doc.Node, t Type) {
 	d := c.doc
 	c.types[n] = t
-	c.list(n, t, true)
+	c.list(n, t)
 	m := d.FirstChild(n)
 	if m == doc.None {
 		c.report(n, "r4-empty", "the object has no members")
@@ -42,10 +42,6 @@ func (c *Checker) object(n doc.Node, t Type) {
 	var seen, members uint64
 	after := typeTable[t].rows - 1 // the row before the type's own stands for none
 	for ; m >= 0; m = d.Next(m) {
-		if e := c.echoAt(m); e != nil && c.types[d.Parent(e.Of)] == t && c.echoes(e) {
-			m, after = c.memberBits(m, m+doc.Node(e.Len), &seen, &members)
-			continue
-		}
 		key := d.Key(m)
 		row := c.find(t, after, key, m)
 		if row != 0 {
@@ -55,33 +51,20 @@ func (c *Checker) object(n doc.Node, t Type) {
 		} else if row = c.unlisted(m, key, t); row == 0 {
 			continue
 		}
-		c.memberBits(m, m+1, &seen, &members)
+		r := &elementTable[row]
+		members |= 1 << r.filter
+		if r.bit == noBit {
+			continue
+		}
+		if seen&(1<<r.bit) != 0 && r.isChoice() {
+			c.checkRivals(m, row)
+		}
+		seen |= 1 << r.bit
 	}
 	c.members[n] = members
 	if missing := typeTable[t].requiredBits &^ seen; missing != 0 {
 		c.reportMissing(n, t, missing)
 	}
-}
-
-// memberBits notes which elements the members are, from m on and before end. It
-// returns the last of them and its row.
-func (c *Checker) memberBits(m, end doc.Node, seen, members *uint64) (last doc.Node, row uint16) {
-	for ; m >= 0 && m < end; m = c.doc.Next(m) {
-		last, row = m, c.rows[m]
-		if row == 0 {
-			continue // resourceType
-		}
-		r := &elementTable[row]
-		*members |= 1 << r.filter
-		if r.bit == noBit {
-			continue
-		}
-		if *seen&(1<<r.bit) != 0 && r.isChoice() {
-			c.checkRivals(m, row)
-		}
-		*seen |= 1 << r.bit
-	}
-	return last, row
 }
 
 // find returns the row of a member name in the type. Most objects of a type
@@ -191,12 +174,6 @@ func (c *Checker) items(array doc.Node, row uint16) {
 	for ; item >= 0; item = d.Next(item) {
 		c.rows[item] = row
 		if d.Kind(item) != doc.Null || d.Malformed(item) {
-			if e := c.echoAt(item); e != nil && c.rows[e.Of] == row && !r.typ.IsPrimitive() && c.echoes(e) {
-				for end := item + doc.Node(e.Len); d.Next(item) >= 0 && d.Next(item) < end; {
-					item = d.Next(item)
-				}
-				continue
-			}
 			c.value(item, r)
 			continue
 		}
