@@ -105,6 +105,8 @@ type reader struct {
 	byID map[string]*Session
 	// byKey are the sessions by the keys of their rows, of a mapped log.
 	byKey map[string]*Session
+	// ends are impossible ends, settled when all sessions are read.
+	ends []impossibleEnd
 	// toldDerived is set when it was said that names are made from dates.
 	toldDerived bool
 	// book is set when the log is one workbook and not a folder.
@@ -254,6 +256,7 @@ func (r *reader) settleMark(s *sheetReader, begin func(*collector) (*sheetReader
 // finish orders the sessions, and marks all of them broken when an error
 // concerns them all.
 func (r *reader) finish() {
+	r.settleEnds()
 	for _, source := range r.log.Sources {
 		r.log.Tally.Rows += source.Rows
 	}

@@ -1,6 +1,10 @@
 package session
 
-import "time"
+import (
+	"time"
+
+	"runsheet.example/validate/issue"
+)
 
 // sessionTimes places the times of a session row: the start on its date, the
 // end after it, the others around them.
@@ -154,8 +158,49 @@ func (t *rowTimes) endImpossible(w written) Moment {
 		f.Details += "; start and end may be swapped"
 		f.Expected = "perhaps start " + time.Time{}.Add(w.clock.clock).Format("15:04") + " and end " + start.Format("15:04")
 	}
-	t.s.add(f)
+	t.r.ends = append(t.r.ends, impossibleEnd{f, t.one, w})
 	return w.absent(Unreadable)
+}
+
+// impossibleEnd is an end that is none of its start. Which of the two is wrong
+// is settled when all starts are known.
+type impossibleEnd struct {
+	finding issue.Finding
+	one     *Session
+	written written
+}
+
+// settleEnds reports impossible ends, or the start where the person usually
+// starts half a day earlier or later.
+func (r *reader) settleEnds() {
+	const day, half, fewest = 24 * time.Hour, 12 * time.Hour, 4
+	var starts []time.Duration
+	for _, s := range r.log.Sessions {
+		if s.Start.OK() && s.End.OK() {
+			starts = append(starts, wallOf(s.Start.Time).Sub(wallOf(s.Date.Time)))
+		}
+	}
+	for _, e := range r.ends {
+		clock := wallOf(e.one.Start.Time).Sub(wallOf(e.one.Date.Time))
+		near, opposite := 0, 0
+		for _, start := range starts {
+			switch apart := (start - clock).Abs(); {
+			case min(apart, day-apart) < half/4:
+				near++
+			case min(apart, day-apart) > half*3/4:
+				opposite++
+			}
+		}
+		meant := (clock + half) % day
+		if length := (e.written.clock.clock - meant + day) % day; opposite >= fewest && opposite > 3*near && length <= longest {
+			f := e.finding
+			f.Cells = []issue.Cell{e.one.Start.Cell, f.Cells[0]}
+			f.Value, f.Expected = e.one.Start.Text, "perhaps "+time.Time{}.Add(meant).Format("15:04")
+			f.Details = "the session would end before it starts, or last more than 16 hours; the other sessions start half a day apart"
+			e.finding = f
+		}
+		r.add(e.finding, e.one)
+	}
 }
 
 // around places a time close to a moment of the session.

@@ -52,10 +52,11 @@ func run(log *session.Log) []issue.Finding {
 		c.sessionLimits(s)
 	}
 	c.reportUnusual()
+	c.learn()
 	for i, s := range log.Sessions {
 		c.presence(s)
 		c.fluid(s)
-		c.dose(s)
+		c.coherent(s)
 		c.times(s)
 		c.samples(s)
 		c.medicines(s)
@@ -78,6 +79,7 @@ type checker struct {
 	// weighed are all plausible weights, in the order of sessions.
 	weighed []weighing
 	unusual []oddity
+	routine routine
 	// far are the sessions that look misplaced in time.
 	far map[*session.Session]bool
 }

@@ -2,6 +2,7 @@ package check
 
 import (
 	"math"
+	"slices"
 
 	"runsheet.example/calc"
 	"runsheet.example/fhirmap/session"
@@ -12,34 +13,82 @@ import (
 // weight lost that scales, clothes and display leave (common practice).
 const unexplained = 0.5
 
-// fluid compares what the machine removed with what the scales lost.
+// fluid compares what the machine removed with what the scales lost. Where the
+// UF rate confirms the machine, a weight is to be looked at.
 func (c *checker) fluid(s *session.Session) {
 	removed, ok := c.good(s.Value("uf_removed"))
-	before, okBefore := c.good(s.Value("weight_before"))
-	after, okAfter := c.good(s.Value("weight_after"))
-	if !ok || !okBefore || !okAfter || !held(s) {
+	expected, most, known := c.byWeights(s)
+	if !ok || !known || !held(s) || fluidFits(removed, expected, most) {
 		c.fluidSoFar(s)
 		return
 	}
+	before, after := s.Value("weight_before"), s.Value("weight_after")
+	f := atValue("clin-uf-weights", "the fluid removed and the weights do not fit together", s.Value("uf_removed"))
+	f.Cells = append(f.Cells, before.Cell, after.Cell)
+	f.Expected = "about " + short(roundFor(expected)) + " L, from the weights and what was drunk and infused"
+	if wrong, kg, confirmed := c.weightToMend(s, removed, expected); confirmed {
+		f = atValue("clin-uf-weights", "the "+name(wrong)+" does not fit the other weight and the fluid removed", s.Value(wrong))
+		f.Cells = append(f.Cells, before.Cell, after.Cell, s.Value("uf_removed").Cell)
+		f.Expected = "about " + short(math.Round(kg*10)/10) + " kg"
+	}
+	c.suspect[f.Cells[0]] = true
+	c.add(f, s)
+}
+
+// byWeights is the fluid that the weights say was removed, in litres, and by
+// how much the machine may be above it.
+func (c *checker) byWeights(s *session.Session) (expected, most float64, ok bool) {
+	before, okBefore := c.good(s.Value("weight_before"))
+	after, okAfter := c.good(s.Value("weight_after"))
 	intake, written := c.intake(s)
 	urine, _ := c.good(s.Value("urine"))
 	expected, err := calc.UFExpected(before, after, intake, 0, 0, urine)
-	if err != nil {
-		return
-	}
-	difference, _ := calc.UFDiscrepancy(removed, expected)
-	most := unexplained
+	most = unexplained
 	if !written {
 		most += unwritten
 	}
-	if difference >= -unexplained-rounding && difference <= most+rounding {
-		c.fluidSoFar(s)
-		return
+	return expected, most, okBefore && okAfter && err == nil
+}
+
+func fluidFits(removed, expected, most float64) bool {
+	difference, _ := calc.UFDiscrepancy(removed, expected)
+	return difference >= -unexplained-rounding && difference <= most+rounding
+}
+
+// weightToMend is the weight further from those of the sessions around, and
+// what would fit; ok is false unless UF rate and treatment time give the fluid
+// removed.
+func (c *checker) weightToMend(s *session.Session, removed, expected float64) (wrong session.Field, kg float64, ok bool) {
+	uf, ok := c.ufAccount(s)
+	length, timed := c.treatedAccount(s)
+	if !timed {
+		length, timed = c.clockAccount(s)
 	}
-	f := atValue("clin-uf-weights", "the fluid removed and the weights do not fit together", s.Value("uf_removed"))
-	f.Cells = append(f.Cells, s.Value("weight_before").Cell, s.Value("weight_after").Cell)
-	f.Expected = "about " + short(roundFor(expected)) + " L, from the weights and what was drunk and infused"
-	c.add(f, s)
+	if !ok || !timed || !uf.fits(length) {
+		return "", 0, false
+	}
+	i := slices.Index(c.log.Sessions, s)
+	worst := -1.0
+	for _, field := range weightFields {
+		var near []float64
+		for j := max(0, i-neighbours); j <= min(len(c.log.Sessions)-1, i+neighbours); j++ {
+			if v, good := c.good(c.log.Sessions[j].Value(field)); good && j != i {
+				near = append(near, v)
+			}
+		}
+		if len(near) < fewest {
+			return "", 0, false
+		}
+		v := s.Value(field).Decimal.Float64()
+		if off := math.Abs(v - median(near)); off > worst {
+			worst, wrong = off, field
+			kg = v + removed - expected
+			if field == "weight_after" {
+				kg = v - removed + expected
+			}
+		}
+	}
+	return wrong, kg, true
 }
 
 const (
@@ -92,61 +141,6 @@ func (c *checker) fluidSoFar(s *session.Session) {
 	}
 }
 
-// dose compares volumes with flow times time.
-func (c *checker) dose(s *session.Session) {
-	if !held(s) {
-		return
-	}
-	minutes, exact := c.minutes(s)
-	if minutes <= 0 {
-		return
-	}
-	c.volume(s, "dialysate_volume", "dialysate_flow", minutes, exact, 0.10, "clin-dialysate-volume")
-	c.volume(s, "blood_processed", "blood_flow", minutes, exact, 0.15, "clin-blood-volume")
-	c.ufRate(s, minutes, exact)
-}
-
-// minutes is the treatment time: exact as the machine shows it, or the time
-// from start to end, which includes pauses.
-func (c *checker) minutes(s *session.Session) (minutes float64, exact bool) {
-	if m, ok := c.good(s.Value("treated_time")); ok {
-		return m, true
-	}
-	if s.Start.OK() && s.End.OK() {
-		return s.End.Time.Sub(s.Start.Time).Minutes(), false
-	}
-	return 0, false
-}
-
-// pauses is the share of a session that may pass without treatment when only
-// start and end are known (common practice).
-const pauses = 0.15
-
-// volume compares a volume in litres with a flow times the treatment time.
-func (c *checker) volume(s *session.Session, volume, flow session.Field, minutes float64, exact bool, within float64, rule string) {
-	v := s.Value(volume)
-	litres, ok := c.good(v)
-	perMinute, cell, known := c.flow(s, flow)
-	if !ok || !known || perMinute <= 0 {
-		return
-	}
-	expected := perMinute * minutes / 1000
-	least := expected * (1 - within)
-	if !exact {
-		least -= expected * pauses
-	}
-	if litres >= least && litres <= expected*(1+within) {
-		return
-	}
-	f := atValue(rule, "the "+name(volume)+" does not fit "+name(flow)+" and time", v)
-	f.Cells = append(f.Cells, cell)
-	f.Expected = "about " + short(roundFor(expected)) + " L"
-	if t := s.Value("treated_time"); t.OK() {
-		f.Cells = append(f.Cells, t.Cell)
-	}
-	c.add(f, s)
-}
-
 // flow is a flow in mL/min that held through the session: the readings' mean
 // when there are some, for people change the flow, else the one set.
 func (c *checker) flow(s *session.Session, field session.Field) (perMinute float64, cell issue.Cell, ok bool) {
@@ -180,51 +174,3 @@ func (c *checker) flow(s *session.Session, field session.Field) (perMinute float
 
 // within reports whether a differs from b by no more than a share of b.
 func within(a, b, share float64) bool { return math.Abs(a-b) <= share*math.Abs(b) }
-
-// ufRate compares the fluid removed with the UF rates read off: three or more
-// that hardly change, over the treatment time.
-func (c *checker) ufRate(s *session.Session, minutes float64, exact bool) {
-	const steady, share, least = 0.05, 0.10, 0.25
-	v := s.Value("uf_removed")
-	removed, ok := c.good(v)
-	if !ok {
-		return
-	}
-	limit, _ := c.around(s).LimitOf("uf_rate")
-	var rates []float64
-	var first session.Value
-	for _, r := range s.Readings {
-		rate := r.Value("uf_rate")
-		number, good := c.good(rate)
-		scale, fits := factor("uf_rate", rate.Unit, limit)
-		if !good || !fits {
-			continue
-		}
-		if len(rates) == 0 {
-			first = rate
-		}
-		rates = append(rates, number*scale)
-	}
-	if len(rates) < fewest {
-		return
-	}
-	mid := median(rates)
-	for _, rate := range rates {
-		if !within(rate, mid, steady) {
-			return // a changing rate cannot be averaged from a few readings
-		}
-	}
-	expected := mid * minutes / 60
-	slack := max(share*expected, least)
-	low := expected - slack
-	if !exact {
-		low -= pauses * expected
-	}
-	if removed >= low && removed <= expected+slack {
-		return
-	}
-	f := atValue("clin-uf-rate", "the fluid removed does not fit the UF rate and the time", v)
-	f.Cells = append(f.Cells, first.Cell)
-	f.Expected = "about " + short(roundFor(expected)) + " L"
-	c.add(f, s)
-}

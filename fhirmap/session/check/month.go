@@ -42,6 +42,9 @@ func (c *checker) overlap(earlier, later *session.Session) {
 		c.sameDay(earlier, later)
 		return
 	}
+	if c.clockDoubted(earlier) || c.clockDoubted(later) {
+		return
+	}
 	alike := sameMeasurements(earlier, later)
 	sameDate := earlier.Date.Time.Equal(later.Date.Time)
 	together := earlier.Start.OK() && later.Start.OK() && (earlier.Start.Time.Equal(later.Start.Time) ||

@@ -215,7 +215,7 @@ func TestEveryRuleIsNeeded(t *testing.T) {
 		"clin-weight-far": true, "clin-unusual": true, "clin-reason-missing": true, "clin-sample-time": true,
 		"clin-uf-rate": true, "clin-weight-gain": true, "month-gap": true, // in their own tests
 	}
-	for _, m := range mistakes {
+	for _, m := range append(mistakes, incoherent...) {
 		tested[m.rule] = true
 	}
 	for _, m := range spoiltMonths {

@@ -29,6 +29,7 @@ func TestValuesOutOfTheOrdinary(t *testing.T) {
 			before := s.cell(t, row, "weight_before_kg")
 			*before = fmt.Sprintf("%.1f", number(t, *before)+0.9)
 			*cell = fmt.Sprintf("%.2f", number(t, *cell)+0.9)
+			*s.cell(t, row, "weight_after_kg") = "not done"
 		}, "clin-uf-rate"},
 	}
 	for _, tt := range tests {

@@ -76,7 +76,7 @@ const sampleSlack = 15 * time.Minute
 
 // drawn compares the time of a sample with the session it is said to be from.
 func (c *checker) drawn(s *session.Session, l *session.Lab) {
-	if !l.Drawn.OK() || !s.Start.OK() {
+	if !l.Drawn.OK() || !s.Start.OK() || c.clockDoubted(s) {
 		return
 	}
 	f := at("clin-sample-time", "", l.Drawn.Cell)

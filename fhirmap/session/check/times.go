@@ -23,8 +23,8 @@ const (
 
 // times compares the times of a session with its start and end.
 func (c *checker) times(s *session.Session) {
-	if !held(s) || !s.Start.OK() || s.End.Absence == session.Unreadable {
-		return // an end that cannot be is reported; the start is in doubt too
+	if !held(s) || !s.Start.OK() || s.End.Absence == session.Unreadable || c.clockDoubted(s) {
+		return // one of them is reported; the other is in doubt too
 	}
 	if !s.End.OK() {
 		f := at("clin-end-missing", "the time the session ended is missing", cellOr(s.End.Cell, s.Cell))
@@ -43,7 +43,11 @@ func (c *checker) times(s *session.Session) {
 		c.inside(s, e.At, eventEarly, eventLate, "the event was far outside the session")
 	}
 	c.aroundIt(s)
-	c.treatedTime(s)
+}
+
+// clockDoubted reports whether start or end of a session has a finding.
+func (c *checker) clockDoubted(s *session.Session) bool {
+	return c.suspect[s.Start.Cell] || c.suspect[s.End.Cell]
 }
 
 func cellOr(cell, other issue.Cell) issue.Cell {
@@ -106,24 +110,4 @@ func (c *checker) aroundIt(s *session.Session) {
 		f.Cells = append(f.Cells, s.End.Cell)
 		c.add(f, s)
 	}
-}
-
-// treatedTime compares the machine's treatment time with start and end: it
-// cannot be longer, and hardly ever much shorter.
-func (c *checker) treatedTime(s *session.Session) {
-	const clocks = 5.0 // minutes between the machine's clock and the wall's
-	const half = 0.5
-	v := s.Value("treated_time")
-	treated, ok := c.good(v)
-	if !ok || !s.End.OK() {
-		return
-	}
-	elapsed := s.End.Time.Sub(s.Start.Time).Minutes()
-	if treated <= elapsed+clocks && treated >= half*elapsed {
-		return
-	}
-	f := atValue("clin-treated-time", "the treatment time does not fit start and end", v)
-	f.Cells = append(f.Cells, s.Start.Cell, s.End.Cell)
-	f.Expected = "about " + short(roundFor(elapsed)) + " minutes or a little less"
-	c.add(f, s)
 }

@@ -1,0 +1,163 @@
+package check
+
+import (
+	"math"
+	"slices"
+	"time"
+
+	"runsheet.example/fhirmap/session"
+)
+
+// routine is what is usual in a log, from all its sessions held.
+type routine struct {
+	// length is the usual time from start to end and what nearly all
+	// sessions are within, in minutes.
+	length measure
+	// pause is the usual time between start and end without treatment, in
+	// minutes; paused is false when it is not known.
+	pause      float64
+	paused     bool
+	start, end timeOfDay
+	// usual are the medians of volumes in L and flows in mL/min, share those
+	// of volume over flow as a share of the time from start to end.
+	usual map[session.Field]float64
+	share map[session.Field]measure
+}
+
+// measure is a median of n values, and how far from it they usually are.
+type measure struct {
+	mid, spread float64
+	n           int
+}
+
+// measured is the median of values, and the deviation that a share of them
+// does not exceed.
+func measured(values []float64, share float64) measure {
+	m := measure{n: len(values)}
+	if m.n == 0 {
+		return m
+	}
+	m.mid = median(values)
+	off := make([]float64, m.n)
+	for i, v := range values {
+		off[i] = math.Abs(v - m.mid)
+	}
+	slices.Sort(off)
+	m.spread = off[int(share*float64(m.n-1))]
+	return m
+}
+
+// timeOfDay is a usual time of day; the zero value is none.
+type timeOfDay struct {
+	minutes float64
+	known   bool
+}
+
+// learn gathers what is usual.
+func (c *checker) learn() {
+	const half, nearlyAll = 0.5, 0.85
+	h := routine{usual: map[session.Field]float64{}, share: map[session.Field]measure{}}
+	var lengths, pauses, starts, ends []float64
+	amounts, shares := map[session.Field][]float64{}, map[session.Field][]float64{}
+	for _, s := range c.log.Sessions {
+		if !held(s) {
+			continue
+		}
+		elapsed, timed := c.elapsed(s)
+		timed = timed && s.Status == session.Done
+		for volume, flow := range flowOf {
+			litres, measured := c.good(s.Value(volume))
+			perMinute, _, known := c.flow(s, flow)
+			if measured {
+				amounts[volume] = append(amounts[volume], litres)
+			}
+			if known {
+				amounts[flow] = append(amounts[flow], perMinute)
+			}
+			if measured && known && timed && perMinute > 0 {
+				shares[volume] = append(shares[volume], litres*1000/perMinute/elapsed)
+			}
+		}
+		if !timed {
+			continue
+		}
+		lengths = append(lengths, elapsed)
+		starts, ends = append(starts, ofDay(s.Start.Time)), append(ends, ofDay(s.End.Time))
+		if treated, ok := c.good(s.Value("treated_time")); ok {
+			pauses = append(pauses, elapsed-treated)
+		}
+	}
+	for field, values := range amounts {
+		if len(values) > fewest {
+			h.usual[field] = median(values)
+		}
+	}
+	for field, values := range shares {
+		if len(values) > 2*fewest {
+			h.share[field] = measured(values, half)
+		}
+	}
+	h.length = measured(lengths, nearlyAll)
+	h.start, h.end = usualTime(starts), usualTime(ends)
+	pause := measured(pauses, half)
+	if h.paused = pause.n > fewest; h.paused {
+		h.pause = max(0, pause.mid)
+	} else if share, ok := h.share["dialysate_volume"]; ok {
+		h.pause, h.paused = max(0, (1-share.mid)*h.length.mid), true
+	}
+	c.routine = h
+}
+
+// flowOf are the volumes of a session and their flows.
+var flowOf = map[session.Field]session.Field{"dialysate_volume": "dialysate_flow", "blood_processed": "blood_flow"}
+
+// lengthOf is how long a session is likely to be, from start to end: as the
+// person's others, or else as prescribed. ok is false when neither is known.
+func (h routine) lengthOf(c *checker, s *session.Session) (usual account, ok bool) {
+	const least, spreads = 50, 2
+	if s.Status != session.Done || !s.Date.OK() {
+		return account{}, false
+	}
+	if mid := h.length.mid; h.length.n > 2*fewest {
+		room := max(least, spreads*h.length.spread)
+		return account{minutes: mid, low: mid - room, high: mid + room}, true
+	}
+	p, _ := c.log.About.PrescriptionOn(s.Date.Time)
+	minutes, ok := c.good(p.DurationMin)
+	return account{minutes: minutes, low: minutes / 2, high: minutes * 2}, ok
+}
+
+func ofDay(t time.Time) float64 { return float64(60*t.Hour() + t.Minute()) }
+
+// apartOnClock is the distance of two times of day, in minutes.
+func apartOnClock(a, b float64) float64 {
+	d := math.Abs(a - b)
+	return min(d, 24*60-d)
+}
+
+// usualTime is the time of day closest to all the others; of a long log, to
+// those of a part of it.
+func usualTime(times []float64) timeOfDay {
+	const enough = 200
+	times = times[:min(len(times), enough)]
+	best, least := 0.0, math.Inf(1)
+	for _, a := range times {
+		sum := 0.0
+		for _, b := range times {
+			sum += apartOnClock(a, b)
+		}
+		if sum < least {
+			best, least = a, sum
+		}
+	}
+	return timeOfDay{best, len(times) > fewest}
+}
+
+// off is how far a moment is from the usual time, in minutes; 0 when none is
+// known.
+func (u timeOfDay) off(t time.Time) float64 {
+	if !u.known {
+		return 0
+	}
+	return apartOnClock(ofDay(t), u.minutes)
+}
