@@ -35,14 +35,15 @@ var (
 	yearShort = regexp.MustCompile(`^(\d{1,2})[-/.](\d{1,2})[-/.](\d{2})$`)
 	noYear    = regexp.MustCompile(`^(\d{1,2})[-/.](\d{1,2})\.?$`)
 	serialDay = regexp.MustCompile(`^\d{5}([.,]\d+)?$`)
-	midnight  = regexp.MustCompile(`[ T]00:00(:00(\.0+)?)?$`)
+	// afterDate is a time of day behind a date, as spreadsheets write it.
+	afterDate = regexp.MustCompile(`(\d)[ T](\d{1,2}:\d{2}(?::\d{2}(?:\.0+)?)?(?: ?[aApP]\.?[mM]\.?)?)$`)
 )
 
 // readDate reads a date in ISO form or in the declared style ("" for none
 // declared). A date whose day and month could be exchanged is used only in
 // the declared style.
 func readDate(text, style string) dateReading {
-	text = midnight.ReplaceAllString(text, "") // spreadsheets write dates so
+	text = afterDate.ReplaceAllString(text, "$1")
 	if m := yearFirst.FindStringSubmatch(text); m != nil {
 		return dayOf(m[1], m[2], m[3])
 	}

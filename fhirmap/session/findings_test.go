@@ -73,6 +73,8 @@ func TestEachFaultAtItsCell(t *testing.T) {
 		{"Windows-1252", map[string]string{"sessions.csv": "session,date,start,end,status,notes\na,2025-11-03,18:30,21:30,done,caf\xe9\n"}, []string{"log-encoding sessions.csv"}},
 		{"unused byte of Windows-1252", map[string]string{"sessions.csv": "session,date,start,end,status,notes\na,2025-11-03,18:30,21:30,done,caf\xe9 \x81\n"}, []string{"log-encoding sessions.csv", "log-encoding-broken sessions.csv"}},
 		{"unknown file", map[string]string{"sessions.csv": row(), "reading.csv": "x"}, []string{"log-file-unknown reading.csv"}},
+		{"second ending", map[string]string{"sessions.csv": row(), "readings.csv.txt": "x"}, []string{"log-file-unknown readings.csv.txt"}},
+		{"another ending", map[string]string{"sessions.csv": row(), "Labs (1).tsv": "x", "session-photos.txt": "x"}, []string{"log-file-unknown Labs (1).tsv"}},
 		{"unknown session", map[string]string{"sessions.csv": row(), "readings.csv": readingHeads + "b,19:00,,140\n"}, []string{"log-session-unknown readings.csv A2 (session)"}},
 		{"no session", map[string]string{"sessions.csv": row(), "readings.csv": readingHeads + ",19:00,,140\n"}, []string{"log-cell-missing readings.csv A2 (session)"}},
 		{"no time", map[string]string{"sessions.csv": row(), "readings.csv": readingHeads + "a,,,140\n"}, []string{"log-cell-missing readings.csv B2 (time)"}},
@@ -99,8 +101,8 @@ func TestEachFaultAtItsCell(t *testing.T) {
 		{"birth date that is none", map[string]string{aboutFile: strings.Replace(aboutOK, "1961-02-03", `"1961"`, 1), "sessions.csv": row()}, []string{"about-date log.toml row 12 (patient.birth_date)"}},
 	}
 	raised := map[string]bool{"log-file-missing": true, "log-more": true, "log-too-large": true, "log-time-order": true,
-		"log-row-empty": true, "log-time-marker": true, "log-unit-in-cell": true, "about-empty": true} // in tests of their own
-	for _, rule := range []string{"log-cell-error", "log-formula", "log-formula-empty", "log-formula-stale", "log-heading-changed",
+		"log-row-empty": true, "log-time-marker": true, "log-unit-in-cell": true, "log-date-time": true, "about-empty": true} // in tests of their own
+	for _, rule := range []string{"log-cell-error", "log-cell-comment", "log-cell-rounded", "log-cell-struck", "log-heading-unit", "log-formula", "log-formula-empty", "log-formula-stale", "log-heading-changed",
 		"log-merged", "log-sheet-hidden", "log-sheet-missing", "log-sheet-unknown", "log-workbook"} {
 		raised[rule] = true // in the tests of package workbook
 	}

@@ -142,7 +142,6 @@ func (r *reader) readMapped(t MappedTable) {
 	}
 	before := len(r.log.Sessions)
 	r.readRows(s)
-	r.tellConversions(s)
 	if t.Sheet == SheetSessions && !r.toldDerived {
 		r.tellDerived(t.At, r.log.Sessions[before:])
 	}

@@ -94,7 +94,7 @@ func (f DateForm) read(text, style string) dateReading {
 	if f.style != "" {
 		style = f.style
 	}
-	plain := midnight.ReplaceAllString(text, "")
+	plain := afterDate.ReplaceAllString(text, "$1")
 	if f.form == nil || yearFirst.MatchString(plain) {
 		return readDate(text, style)
 	}

@@ -21,8 +21,9 @@ type Foreign struct {
 	Rows      []ForeignRow
 	// Merged are the merged ranges, such as "B1:D1".
 	Merged []string
-	// Seen are findings about columns of the sheet, such as formulas in it.
-	Seen []issue.Finding
+	// Seen are findings about columns of the sheet, such as formulas in them,
+	// as far as the rows for which read is true are concerned; nil for none.
+	Seen func(read func(row int) bool) []issue.Finding
 }
 
 // ForeignRow is one row with something in it.

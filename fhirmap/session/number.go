@@ -91,6 +91,10 @@ func (r numberReading) withUnit(d Decimal, number, written, unit string) numberR
 	case known && unit != "" && ucum == unit:
 		r.decimal, r.ok = d, true
 		r.rule, r.details = "log-unit-in-cell", "the unit is written in the cell as well as in the heading"
+	case unit != "" && known:
+		r.rule, r.details = "log-number", "the unit behind the number is not the one of the column"
+		r.expected = "the same in " + SpeltUnit(unit)
+		return r
 	case unit != "":
 		r.rule, r.details = "log-number", "there is something behind the number that is not the unit of the column"
 	default:

@@ -134,7 +134,7 @@ func (r *reader) list(files fs.FS) (map[string]string, error) {
 		switch {
 		case known[plain] && !twice:
 			names[plain] = entry.Name()
-		case known[plain] || strings.HasSuffix(plain, ".csv"):
+		case known[plain] || strings.HasSuffix(plain, ".csv") || resembles(plain):
 			r.unknownFile(entry.Name())
 		}
 	}
@@ -150,6 +150,13 @@ func (r *reader) list(files fs.FS) (map[string]string, error) {
 	return names, nil
 }
 
+// resembles reports a file named like one of a log under another ending, such
+// as readings.csv.txt, sessions.tsv or log.toml.txt.
+func resembles(name string) bool {
+	stem := name[:len(name)-len(strings.TrimLeft(name, "abcdefghijklmnopqrstuvwxyz"))]
+	return stem == "log" && strings.Contains(name, "toml") || slices.Contains(sheets, Sheet(stem))
+}
+
 func (r *reader) unknownFile(name string) {
 	f := spot{cell: issue.Cell{File: name}}.finding("log-file-unknown", "this file is no part of the log and was not read")
 	var known []string
@@ -157,6 +164,11 @@ func (r *reader) unknownFile(name string) {
 		known = append(known, string(sheet)+".csv")
 	}
 	f.Expected = nearest(strings.ToLower(name), known)
+	for _, file := range append(known, aboutFile) {
+		if stem, _, _ := strings.Cut(file, "."); f.Expected == "" && strings.HasPrefix(strings.ToLower(name), stem) {
+			f.Expected = file
+		}
+	}
 	r.add(f, nil)
 }
 
@@ -226,6 +238,7 @@ func (r *reader) readRows(s *sheetReader) {
 	case SheetEvents:
 		r.readEvents(s)
 	}
+	r.tellConversions(s)
 }
 
 // settleMark finds the decimal mark of a file: the declared one, or the one

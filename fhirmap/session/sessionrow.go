@@ -2,6 +2,7 @@ package session
 
 import (
 	"fmt"
+	"strings"
 )
 
 // readSessions reads the sessions file into the log.
@@ -37,6 +38,24 @@ func (r *reader) sessionRow(s *sheetReader, one *Session) {
 		}
 	}
 	r.sessionTimes(s, one)
+	s.timeInDate(one)
+}
+
+// timeInDate tells of a time of day written behind the date that is neither
+// midnight, which spreadsheets add, nor the start of the session.
+func (s *sheetReader) timeInDate(one *Session) {
+	m := afterDate.FindStringSubmatch(one.Date.Text)
+	c, ok := s.column("date")
+	if m == nil || !ok || !one.Date.OK() {
+		return
+	}
+	clock, read := readTimeOfDay(strings.TrimSuffix(m[2], ".0"))
+	if read && (clock == 0 || one.Start.OK() && wallOf(one.Start.Time).Equal(wallOf(one.Date.Time).Add(clock))) {
+		return
+	}
+	f := s.spot(c.position).finding("log-date-time", "the time behind the date is not read; the times of the session stand in columns of their own")
+	f.Value = one.Date.Text
+	s.add(f)
 }
 
 // sessionID reads the session's name and books it.

@@ -24,7 +24,7 @@ type boundColumn struct {
 	*Column
 	position int    // from 0, in the file
 	heading  string // as written
-	written  Unit   // of a mapped column, when it is not the column's own
+	written  Unit   // when it is not the column's own
 }
 
 // sheetReader reads the rows of one CSV file, or of one sheet of a workbook,
@@ -91,7 +91,7 @@ func (s *sheetReader) findDelimiter(text []byte) (rest []byte, skipped int) {
 	for _, delimiter := range []rune{',', ';', '\t'} {
 		score := strings.Count(heading, string(delimiter))
 		for _, h := range strings.Split(heading, string(delimiter)) {
-			if _, known := columnNamed(s.sheet, strings.Trim(h, ` "`)); known {
+			if _, _, known := columnHeaded(s.sheet, strings.Trim(h, ` "`)); known {
 				score += len(heading)
 			}
 		}
@@ -152,17 +152,18 @@ func (s *sheetReader) bind() bool {
 	s.bound = make([]bool, len(s.headings))
 	first := map[string]int{}
 	for i, heading := range s.headings {
-		c, known := columnNamed(s.sheet, heading)
+		c, unit, known := columnHeaded(s.sheet, heading)
 		s.bound[i] = known
 		switch {
 		case known:
-			if at, twice := first[c.Name]; twice {
+			name := ownName(c.Name, unit)
+			if at, twice := first[name]; twice {
 				s.twins[i] = at
 				s.findings.add(s.spot(i).finding("log-heading-twice", "the column stands in the file twice"), nil)
 				continue
 			}
-			first[c.Name] = i
-			s.columns = append(s.columns, boundColumn{Column: c, position: i, heading: strings.TrimSpace(heading)})
+			first[name] = i
+			s.columns = append(s.columns, boundColumn{Column: c, position: i, heading: strings.TrimSpace(heading), written: unit})
 		case strings.TrimSpace(heading) != "":
 			s.unknownHeading(i, heading)
 		}

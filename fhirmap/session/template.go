@@ -18,6 +18,7 @@ type TemplateOptions struct {
 	LogID string
 	// TimeZone is an IANA name; empty leaves it for the person to fill in.
 	TimeZone string
+	Units    Units
 }
 
 //go:embed template/log.toml
@@ -77,7 +78,7 @@ func templateFiles(opts TemplateOptions) ([]templateFile, error) {
 		{aboutFile, crlf(text.Bytes())},
 	}
 	for _, sheet := range sheets {
-		data, err := headingsOf(sheet)
+		data, err := headingsOf(opts.Units.ColumnsOf(sheet))
 		if err != nil {
 			return nil, err
 		}
@@ -91,15 +92,19 @@ func crlf(text []byte) []byte {
 	return bytes.ReplaceAll(text, []byte("\n"), []byte("\r\n"))
 }
 
-// headingsOf is the heading row of a sheet. The byte order mark tells
+// headingsOf is the heading row of columns. The byte order mark tells
 // spreadsheet programs that the file is UTF-8.
-func headingsOf(sheet Sheet) ([]byte, error) {
+func headingsOf(columns []Column) ([]byte, error) {
+	var names []string
+	for _, c := range columns {
+		names = append(names, c.Name)
+	}
 	var out bytes.Buffer
 	out.Write(bomUTF8)
 	w := csv.NewWriter(&out)
 	w.UseCRLF = true
-	if err := w.Write(columnNames(sheet)); err != nil {
-		return nil, fmt.Errorf("writing the headings of %s: %w", sheet, err)
+	if err := w.Write(names); err != nil {
+		return nil, fmt.Errorf("writing the headings: %w", err)
 	}
 	w.Flush()
 	return out.Bytes(), w.Error()

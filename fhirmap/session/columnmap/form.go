@@ -47,6 +47,14 @@ func (r *reading) form(t *table, s session.Foreign) {
 	r.mapped.Tables = append(r.mapped.Tables, build.table)
 	r.mapped.Tables = append(r.mapped.Tables, blocks...)
 	f.listUnmapped()
+	if s.Seen == nil {
+		return
+	}
+	for _, one := range s.Seen(func(int) bool { return true }) {
+		if at := one.Cells[0]; f.used[[2]int{at.Row, at.Column - 1}] {
+			r.findings = append(r.findings, one)
+		}
+	}
 }
 
 func (f *formReader) row(number int) session.ForeignRow { return f.rows[number] }

@@ -51,7 +51,14 @@ func (r *reading) rows(t *table, s session.Foreign) {
 			r.mapped.Tables = append(r.mapped.Tables, b.table)
 		}
 	}
-	for _, f := range s.Seen {
+	if s.Seen == nil {
+		return
+	}
+	read := map[int]bool{}
+	for _, row := range w.dataRows(func(session.Why, int) {}) {
+		read[row.Number] = true
+	}
+	for _, f := range s.Seen(func(row int) bool { return read[row] }) {
 		if len(f.Cells) == 0 || f.Cells[0].Column == 0 || w.used[f.Cells[0].Column-1] {
 			r.findings = append(r.findings, f)
 		}

@@ -114,9 +114,9 @@ func (p place) compare(q place) int {
 }
 
 // placeOf is the cell of a finding; ok is false for one about the whole
-// workbook or sheet.
+// workbook or sheet, and for one about a comment, which stands there already.
 func placeOf(f issue.Finding) (p place, ok bool) {
-	if len(f.Cells) == 0 || f.Cells[0].Sheet == "" || f.Cells[0].Row == 0 {
+	if len(f.Cells) == 0 || f.Cells[0].Sheet == "" || f.Cells[0].Row == 0 || f.Rule == "log-cell-comment" {
 		return place{}, false
 	}
 	c := f.Cells[0]

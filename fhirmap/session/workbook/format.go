@@ -33,6 +33,11 @@ type shape struct {
 	elapsed bool
 	// decimals is how many decimals the format always shows.
 	decimals int
+	// rounds means that no more than most decimals are shown.
+	rounds bool
+	most   int
+	// suffix are words that the format shows behind the number, such as lb.
+	suffix string
 	// percent formats show a hundred times the number.
 	percent bool
 }
@@ -43,7 +48,9 @@ type shape struct {
 func builtIn(id int) shape {
 	switch {
 	case id == 2 || id == 4 || id == 39 || id == 40 || id == 43 || id == 44 || id == 7 || id == 8:
-		return shape{decimals: 2}
+		return shape{decimals: 2, rounds: true, most: 2}
+	case id == 1 || id == 3 || id == 37 || id == 38 || id == 41 || id == 42:
+		return shape{rounds: true}
 	case id == 9:
 		return shape{percent: true}
 	case id == 10:
@@ -81,9 +88,18 @@ func shapeOf(format string) shape {
 	if strings.ContainsAny(lower, "e/") {
 		return s // scientific notation and fractions have no fixed decimals
 	}
-	_, fraction, _ := strings.Cut(lower, ".")
+	whole, fraction, _ := strings.Cut(lower, ".")
 	s.decimals = len(fraction) - len(strings.TrimLeft(fraction, "0"))
+	s.most = len(fraction) - len(strings.TrimLeft(fraction, "0#?"))
+	s.rounds = strings.ContainsAny(whole+fraction, "0#?") && !strings.HasSuffix(strings.TrimRight(lower, " "), ",")
 	return s
+}
+
+// literal takes a letter that the format shows as it is behind the number.
+func (s *shape) literal(behind bool, letter rune) {
+	if behind {
+		s.suffix += string(letter)
+	}
 }
 
 // bare is the first part of a format with only the letters that mean
@@ -97,8 +113,13 @@ func bare(format string, s *shape) string {
 			return out.String()
 		case '"':
 			for i++; i < len(runes) && runes[i] != '"'; i++ {
+				s.literal(out.Len() > 0, runes[i])
 			}
-		case '\\', '_', '*':
+		case '\\':
+			if i++; i < len(runes) {
+				s.literal(out.Len() > 0, runes[i])
+			}
+		case '_', '*':
 			i++
 		case '[':
 			end := i

@@ -24,7 +24,7 @@ var guideLines = []guideLine{
 
 	{"Numbers", true},
 	{"The unit is in the heading. Write only the number: 72.6, not 72.6 kg.", false},
-	{"What you see in the cell is what is sent: 72 is sent as 72. If your scales show tenths, you can format the cell so that it shows 72.0.", false},
+	{"What the cell holds is sent, with the zeros you see: 72 as 72, 72.0 as 72.0. If a cell shows 66 and holds 65.9, then 65.9 is sent, and check tells you.", false},
 	{"Arterial pressure before the pump is a minus number: -180.", false},
 
 	{"When there is no value", true},

@@ -19,7 +19,8 @@ func TestChangedHeadings(t *testing.T) {
 		{"as it was", "Weight before (kg)", "", true},
 		{"in other letters", " WEIGHT  before\n[kg] ", "", true},
 		{"in other words", "My weight (kg)", "log-heading-changed november.xlsx Sessions I1 (My weight (kg))", true},
-		{"another unit", "Weight before (lb)", "log-heading-changed november.xlsx Sessions I1 (Weight before (lb))", false},
+		{"another unit", "Weight before (lb)", "log-heading-unit november.xlsx Sessions I1 (Weight before (lb))", true},
+		{"another unit that weight has not", "Weight before (mmHg)", "log-heading-changed november.xlsx Sessions I1 (Weight before (mmHg))", false},
 		{"another column", "Weight after (kg)", "log-heading-changed november.xlsx Sessions I1 (Weight after (kg))", false},
 		{"no heading", "", "", true},
 	}
@@ -30,8 +31,12 @@ func TestChangedHeadings(t *testing.T) {
 			if got := rulesOf(findings); got != tt.want {
 				t.Errorf("found %q, want %q", got, tt.want)
 			}
-			if got := log.Sessions[0].Value("weight_before").OK(); got != tt.read {
+			v := log.Sessions[0].Value("weight_before")
+			if got := v.OK(); got != tt.read {
 				t.Errorf("read: %v, want %v", got, tt.read)
+			}
+			if (v.Unit == "[lb_av]") != (tt.name == "another unit") {
+				t.Errorf("read in %s", v.Unit)
 			}
 		})
 	}

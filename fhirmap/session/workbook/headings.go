@@ -2,6 +2,7 @@ package workbook
 
 import (
 	"regexp"
+	"slices"
 	"strings"
 
 	"runsheet.example/fhirmap/session"
@@ -35,9 +36,36 @@ func findHeadings(sheet session.Sheet, top map[int][]string) (h headings, ok boo
 		for i := range max(len(upper), len(lower)) {
 			h.names = append(h.names, h.bind(sheet, i, at(upper, i), at(lower, i)))
 		}
+		h.unitRow(sheet, top[h.next])
 		return h, true
 	}
 	return h, false
+}
+
+// unitRow reads a row below the headings that holds units only.
+func (h *headings) unitRow(sheet session.Sheet, row []string) {
+	names := slices.Clone(h.names)
+	filled := 0
+	for i, unit := range row {
+		if unit = strings.TrimSpace(unit); unit == "" {
+			continue
+		}
+		name, ok := session.NameIn(sheet, at(names, i), unit)
+		if !ok {
+			return
+		}
+		names[i] = name
+		filled++
+	}
+	if filled == 0 {
+		return
+	}
+	for i, name := range names {
+		if name != h.names[i] {
+			h.complain(i, "log-heading-unit", issue.Warning, "the row below the headings names another unit than the heading; the column is read in that unit", row[i], titleOf(sheet, name).text)
+		}
+	}
+	h.names, h.next = names, h.next+1
 }
 
 // isHeadingRow reports whether most of a row are headings the log knows.
@@ -77,9 +105,13 @@ func (h *headings) bind(sheet session.Sheet, i int, shown, hidden string) string
 	}
 	own := titleOf(sheet, name).text
 	other, known := columnByTitle(sheet, shown)
+	in, written := session.NameIn(sheet, name, unitOf(shown))
 	switch {
 	case shown == "" || known && other == name:
 		return name
+	case written && in != name && (!known || other == in):
+		h.complain(i, "log-heading-unit", issue.Warning, "the unit in the heading was changed; the column is read in the unit that the heading names", shown, own)
+		return in
 	case known:
 		h.complain(i, "log-heading-changed", issue.Error, "the heading says something else than the hidden row below it, so it is not certain what the column holds and it is not read", shown, own)
 		return ""

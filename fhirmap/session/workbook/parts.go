@@ -11,10 +11,13 @@ import (
 // book is an opened workbook: its sheets, texts and formats.
 type book struct {
 	*container
-	sheets   []tab
-	texts    []string
-	shapes   []shape // by the number of the cell format
-	from1904 bool
+	sheets []tab
+	texts  []string
+	shapes []shape      // by the number of the cell format
+	struck map[int]bool // cell formats that strike through
+	// struckTexts are the shared texts with a part struck through.
+	struckTexts map[int]bool
+	from1904    bool
 	// stale is set when the workbook itself asks for its formulas to be
 	// worked out again.
 	stale bool
@@ -118,6 +121,13 @@ func (c *container) directory() (w workbookPart, tabs []tab, kinds map[string]st
 func isTrue(text string) bool { return text == "1" || text == "true" }
 
 type stylesPart struct {
+	Fonts struct {
+		List []struct {
+			Strike *struct {
+				Value string `xml:"val,attr"`
+			} `xml:"strike"`
+		} `xml:"font"`
+	} `xml:"fonts"`
 	Formats struct {
 		List []struct {
 			ID   int    `xml:"numFmtId,attr"`
@@ -127,6 +137,7 @@ type stylesPart struct {
 	Cells struct {
 		List []struct {
 			Format int `xml:"numFmtId,attr"`
+			Font   int `xml:"fontId,attr"`
 		} `xml:"xf"`
 	} `xml:"cellXfs"`
 }
@@ -144,7 +155,12 @@ func (b *book) readShapes(part string) error {
 	for _, f := range s.Formats.List {
 		own[f.ID] = shapeOf(f.Code)
 	}
-	for _, x := range s.Cells.List {
+	b.struck = map[int]bool{}
+	for i, x := range s.Cells.List {
+		if x.Font >= 0 && x.Font < len(s.Fonts.List) {
+			strike := s.Fonts.List[x.Font].Strike
+			b.struck[i] = strike != nil && (strike.Value == "" || isTrue(strike.Value))
+		}
 		format, ok := own[x.Format]
 		if !ok {
 			format = builtIn(x.Format)
@@ -165,6 +181,7 @@ func (b *book) readTexts(part string) error {
 	}
 	defer from.Close()
 	d := newDecoder(from)
+	b.struckTexts = map[int]bool{}
 	for {
 		token, err := d.RawToken()
 		if errors.Is(err, io.EOF) {
@@ -174,9 +191,12 @@ func (b *book) readTexts(part string) error {
 			return fault(err)
 		}
 		if start, ok := token.(xml.StartElement); ok && start.Name.Local == "si" {
-			text, err := richText(d, "si")
+			text, struck, err := richText(d, "si")
 			if err != nil {
 				return fault(err)
+			}
+			if struck {
+				b.struckTexts[len(b.texts)] = true
 			}
 			b.texts = append(b.texts, text)
 		}
@@ -184,25 +204,29 @@ func (b *book) readTexts(part string) error {
 }
 
 // richText joins the runs of a text up to the end of its element, without the
-// reading aids (rPh) that some languages put above it.
-func richText(d *xml.Decoder, end string) (string, error) {
+// reading aids (rPh) that some languages put above it; struck reports a run
+// that is struck through.
+func richText(d *xml.Decoder, end string) (joined string, struck bool, err error) {
 	var text strings.Builder
 	reading, aids := false, 0
 	for {
 		token, err := d.RawToken()
 		if err != nil {
-			return "", err
+			return "", false, err
 		}
 		switch t := token.(type) {
 		case xml.StartElement:
 			reading = t.Name.Local == "t"
+			if value := attribute(t, "val"); t.Name.Local == "strike" && (value == "" || isTrue(value)) {
+				struck = true
+			}
 			if t.Name.Local == "rPh" {
 				aids++
 			}
 		case xml.EndElement:
 			switch t.Name.Local {
 			case end:
-				return unescape(text.String()), nil
+				return unescape(text.String()), struck, nil
 			case "rPh":
 				aids--
 			case "t":

@@ -15,6 +15,10 @@ type rendered struct {
 	number bool
 	// trouble is a rule about the cell, "" when there is none.
 	trouble, details string
+	// shown is what the cell shows when that is less than it holds.
+	shown string
+	// suffix are the words that the cell shows behind its number.
+	suffix string
 }
 
 // render turns a cell into text. Dates become year-month-day and times
@@ -67,7 +71,17 @@ func (b *book) renderNumber(c rawCell) rendered {
 	case s.percent:
 		return rendered{text: padTo(shortestDecimal(withoutResidue(number*100)), s.decimals) + "%"}
 	}
-	return rendered{text: padTo(shortestDecimal(number), s.decimals), number: true}
+	out := rendered{text: padTo(shortestDecimal(number), s.decimals), number: true, suffix: strings.TrimSpace(s.suffix)}
+	if _, fraction, _ := strings.Cut(out.text, "."); s.rounds && len(fraction) > s.most {
+		out.shown = strconv.FormatFloat(number, 'f', s.most, 64)
+	}
+	return out
+}
+
+// strikes reports a cell that is struck through, or a part of its text.
+func (b *book) strikes(c rawCell) bool {
+	shared, err := strconv.Atoi(c.value)
+	return c.struck || b.struck[c.style] || c.kind == "s" && err == nil && b.struckTexts[shared]
 }
 
 // padTo adds the zeros that a format of fixed decimals shows. Digits beyond

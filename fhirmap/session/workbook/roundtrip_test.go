@@ -166,7 +166,7 @@ func TestCSVThroughAWorkbookKeepsEveryText(t *testing.T) {
 		mark := rapid.SampledFrom([]string{".", ",", ""}).Draw(t, "mark")
 		grid := &session.Grid{About: []session.AboutPart{{Name: "log", Entries: []session.AboutEntry{{Key: "decimal_mark", Text: mark}}}}}
 		sheet := rapid.SampledFrom(dataSheets).Draw(t, "sheet").sheet
-		columns := columnsOf(sheet)
+		columns := session.Units("").ColumnsOf(sheet)
 		table := session.GridTable{Sheet: sheet}
 		for _, c := range columns {
 			table.Headings = append(table.Headings, c.Name)

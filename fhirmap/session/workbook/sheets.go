@@ -77,7 +77,7 @@ func (r *bookReader) foreign(t tab, opts session.Options) (session.Foreign, erro
 	}
 	one.Merged = slices.Clone(stream.rows.merged)
 	stream.rows.merged = nil // merged titles are no fault of a sheet that is not ours
-	one.Seen = stream.seen()
+	one.Seen = stream.seen
 	return one, nil
 }
 

@@ -16,6 +16,7 @@ type rawCell struct {
 	value   string
 	filled  bool // it has a value, which may be an empty text
 	formula bool
+	struck  bool   // a part of its own text is struck through
 	code    string // the formula's text, where it has one of its own
 }
 
@@ -133,7 +134,7 @@ func (r *rowReader) cell(t xml.StartElement) error {
 			case "v":
 				c.filled = true
 			case "is":
-				if c.value, err = richText(r.xml, "is"); err != nil {
+				if c.value, c.struck, err = richText(r.xml, "is"); err != nil {
 					return err
 				}
 				c.filled, inside = true, ""

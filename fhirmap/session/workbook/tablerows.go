@@ -4,8 +4,10 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"maps"
 	"slices"
 	"strings"
+	"unicode"
 
 	"github.com/xuri/excelize/v2"
 
@@ -25,16 +27,23 @@ type tableRows struct {
 	cells    []string
 	numbers  []bool
 	notes    []session.Note
-	formulas []*formulas // by column
+	formulas []*formulas       // by column
+	rounded  map[int][]rounded // by column
 	hidden   int
 	done     bool
 }
 
-// formulas counts the formulas of one column.
+// formulas are the formulas of one column.
 type formulas struct {
-	count, first int
-	// doubtful means that their values may be out of date.
-	doubtful bool
+	rows []int
+	// doubtful are the rows whose values may be out of date.
+	doubtful []int
+}
+
+// rounded is a cell that shows less than it holds.
+type rounded struct {
+	row         int
+	shown, held string
 }
 
 // open begins a pass over the rows.
@@ -44,7 +53,7 @@ func (s *tableRows) open() (session.BookRows, error) {
 	if err != nil {
 		return nil, err
 	}
-	s.rows, s.formulas, s.hidden = rows, nil, 0
+	s.rows, s.formulas, s.rounded, s.hidden = rows, nil, map[int][]rounded{}, 0
 	return s, nil
 }
 
@@ -79,6 +88,7 @@ func (s *tableRows) take(row *rawRow) bool {
 	filled := false
 	for _, c := range row.cells {
 		out := s.reader.render(c)
+		s.shown(row.number, c, &out)
 		for len(s.cells) < c.column {
 			s.cells, s.numbers = append(s.cells, ""), append(s.numbers, false)
 		}
@@ -92,6 +102,24 @@ func (s *tableRows) take(row *rawRow) bool {
 		}
 	}
 	return filled
+}
+
+// shown compares what a cell shows with what it holds: words behind its number,
+// digits left out, and a line through it.
+func (s *tableRows) shown(row int, c rawCell, out *rendered) {
+	name := at(s.headings.names, c.column-1)
+	_, ours := columnByTitle(s.sheet, name)
+	switch unit, known := session.NameIn(s.sheet, name, out.suffix); {
+	case !ours || known && unit == name || !strings.ContainsFunc(out.suffix, unicode.IsLetter):
+	default:
+		out.text += " " + out.suffix
+	}
+	if out.shown != "" && (ours || s.sheet == "") {
+		s.rounded[c.column] = append(s.rounded[c.column], rounded{row, out.shown, out.text})
+	}
+	if (ours || s.sheet == "") && out.trouble == "" && strings.TrimSpace(out.text) != "" && s.reader.strikes(c) {
+		out.trouble, out.details = "log-cell-struck", "what stands in this cell is struck through, so it is not certain whether it holds"
+	}
 }
 
 // repeatsNames reports our hidden row of names, which some programs move
@@ -115,39 +143,77 @@ func (s *tableRows) countFormula(row int, c rawCell) {
 	}
 	one := s.formulas[c.column-1]
 	if one == nil {
-		one = &formulas{first: row}
+		one = &formulas{}
 		s.formulas[c.column-1] = one
 	}
-	one.count++
+	one.rows = append(one.rows, row)
 	code := strings.ToUpper(c.code)
 	if s.reader.stale || slices.ContainsFunc(volatileNames, func(name string) bool { return strings.Contains(code, name) }) {
-		one.doubtful = true
+		one.doubtful = append(one.doubtful, row)
 	}
 }
 
-// seen are the findings about the sheet as a whole.
-func (s *tableRows) seen() []issue.Finding {
+// seen are the findings about columns and the sheet as a whole, of the rows
+// that are read.
+func (s *tableRows) seen(read func(row int) bool) []issue.Finding {
 	var all []issue.Finding
 	for i, one := range s.formulas {
 		if one == nil {
 			continue
 		}
-		f := s.finding("log-formula", one.first, i+1)
-		f.Details = fmt.Sprintf("%d %s of this column hold formulas; the values they showed when the workbook was saved were read", one.count, plural(one.count, "cell", "cells"))
-		if one.doubtful {
-			doubt := s.finding("log-formula-stale", one.first, i+1)
+		if rows := kept(one.rows, read); len(rows) > 0 {
+			f := s.finding("log-formula", rows[0], i+1)
+			f.Details = fmt.Sprintf("%d %s of this column hold formulas; the values they showed when the workbook was saved were read", len(rows), plural(len(rows), "cell", "cells"))
+			all = append(all, f)
+		}
+		if rows := kept(one.doubtful, read); len(rows) > 0 {
+			doubt := s.finding("log-formula-stale", rows[0], i+1)
 			doubt.Severity = issue.Warning
 			doubt.Details = "formulas of this column show values that may be out of date"
 			all = append(all, doubt)
 		}
-		all = append(all, f)
 	}
+	for _, column := range slices.Sorted(maps.Keys(s.rounded)) {
+		cells := slices.DeleteFunc(slices.Clone(s.rounded[column]), func(c rounded) bool { return !read(c.row) })
+		if len(cells) > 0 {
+			f := s.finding("log-cell-rounded", cells[0].row, column)
+			f.Details = fmt.Sprintf("%d %s of this column show fewer digits than they hold; all digits are sent", len(cells), plural(len(cells), "cell", "cells"))
+			f.Value, f.Expected = cells[0].shown, cells[0].held
+			all = append(all, f)
+		}
+	}
+	all = append(all, s.comments(read)...)
 	if s.hidden > 0 {
 		f := s.finding("log-sheet-hidden", 0, 0)
 		f.Details = fmt.Sprintf("%d hidden %s of the sheet were read like the others", s.hidden, plural(s.hidden, "row", "rows"))
 		all = append(all, f)
 	}
 	return append(all, s.merges()...)
+}
+
+func kept(rows []int, read func(int) bool) []int {
+	return slices.DeleteFunc(slices.Clone(rows), func(row int) bool { return !read(row) })
+}
+
+// comments tell of comments on cells that are read, other than our own: what
+// they say is not sent.
+func (s *tableRows) comments(read func(row int) bool) []issue.Finding {
+	_, kinds, err := s.reader.relationsOf(strings.TrimPrefix(s.tab.part, "/"))
+	var part commentsPart
+	if err != nil || kinds["comments"] == "" || s.reader.decode(kinds["comments"], &part) != nil {
+		return nil // a sheet without comments has no relations either
+	}
+	var all []issue.Finding
+	for _, one := range part.List {
+		column, row, err := excelize.CellNameToCoordinates(one.Ref)
+		ours := one.Author >= 0 && one.Author < len(part.Authors) && part.Authors[one.Author] == author
+		if err == nil && !ours && row >= s.headings.next && read(row) {
+			f := s.finding("log-cell-comment", row, column)
+			f.Details = "there is a comment on this cell; comments are not sent"
+			all = append(all, f)
+		}
+	}
+	return all
 }
 
 func plural(n int, one, many string) string {

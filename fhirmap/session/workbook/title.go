@@ -159,8 +159,25 @@ func titleOf(sheet session.Sheet, name string) title {
 		if t.sheet == sheet && t.name == name {
 			return t
 		}
+		if shown, ok := t.in(name); ok && t.sheet == sheet {
+			return shown
+		}
 	}
 	return title{sheet, name, name, groupOther, everyone, 14}
+}
+
+// inOtherUnit are the units that a heading may name instead of the log's own.
+var inOtherUnit = []string{"lb", "°F", "mL"}
+
+// in is the title of the same column under a name with another unit.
+func (t title) in(name string) (title, bool) {
+	for _, unit := range inOtherUnit {
+		if other, ok := session.NameIn(t.sheet, t.name, unit); ok && other == name && other != t.name {
+			t.name, t.text = name, inBrackets.ReplaceAllString(t.text, "("+unit+")")
+			return t, true
+		}
+	}
+	return t, false
 }
 
 // plain is a heading without the differences that people and line breaks
@@ -194,6 +211,13 @@ var namesByHeading = sync.OnceValue(func() map[sheetHeading]string {
 	for _, t := range titles {
 		names[sheetHeading{t.sheet, plain(t.text)}] = t.name
 		names[sheetHeading{t.sheet, plain(t.name)}] = t.name
+		for _, unit := range inOtherUnit {
+			if other, ok := session.NameIn(t.sheet, t.name, unit); ok && other != t.name {
+				shown, _ := t.in(other)
+				names[sheetHeading{t.sheet, plain(shown.text)}] = other
+				names[sheetHeading{t.sheet, plain(other)}] = other
+			}
+		}
 	}
 	return names
 })

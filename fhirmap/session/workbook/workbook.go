@@ -12,7 +12,9 @@
 // the cell's number format. What is read is therefore the shortest decimal
 // that is the stored number, with the zeros that a format of fixed decimals
 // shows added behind it. No digit is ever dropped: 72.65 in a cell formatted
-// to show 72.7 is read as 72.65. A cell formatted as text is read as typed.
+// to show 72.7 is read as 72.65, and a finding says so. Words that the format
+// puts behind the number belong to what the cell says: 158 shown as "158 lb" is
+// no number of kilograms. A cell formatted as text is read as typed.
 //
 // # Formulas
 //
@@ -63,14 +65,3 @@ const (
 	// lastRuledRow is how far choices and checks of a column reach.
 	lastRuledRow = 5000
 )
-
-// columnsOf are the columns of a sheet in the order of the table.
-func columnsOf(sheet session.Sheet) []session.Column {
-	var columns []session.Column
-	for _, c := range session.Columns {
-		if c.Sheet == sheet {
-			columns = append(columns, c)
-		}
-	}
-	return columns
-}

@@ -19,6 +19,7 @@ type Options struct {
 	// TimeZone is an IANA name; empty leaves it for the person to fill in.
 	TimeZone string
 	Locale   Locale
+	Units    session.Units
 	Paper    Paper
 	// LargePrint writes larger letters and shows fewer columns at first.
 	LargePrint bool

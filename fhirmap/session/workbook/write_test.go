@@ -218,7 +218,7 @@ func TestChecksAskAndNeverRefuse(t *testing.T) {
 			}
 			checks[v.Sqref] = v
 		}
-		for i, c := range columnsOf(d.sheet) {
+		for i, c := range session.Units("").ColumnsOf(d.sheet) {
 			letters := columnName(i + 1)
 			v := checks[letters+"3:"+letters+"5000"]
 			limit, limited := issue.LimitOf(string(c.Field))

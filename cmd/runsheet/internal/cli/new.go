@@ -24,7 +24,7 @@ English. --from carries a log folder over into a workbook as it is.
 ` + exitStatusHelp
 
 const newExample = `  runsheet new november.xlsx
-  runsheet new november.xlsx --letter --locale en-US
+  runsheet new november.xlsx --letter --locale en-US --units us
   runsheet new november.xlsx --large-print
   runsheet new november.xlsx --from november
   runsheet new november`
@@ -35,6 +35,7 @@ type newFlags struct {
 	largePrint bool
 	locale     string
 	from       string
+	units      string
 }
 
 func newNewCmd(io streams) *cobra.Command {
@@ -52,12 +53,17 @@ func newNewCmd(io streams) *cobra.Command {
 	cmd.Flags().BoolVar(&flags.letter, "letter", false, "lay a workbook out for US Letter paper instead of A4")
 	cmd.Flags().BoolVar(&flags.largePrint, "large-print", false, "large letters in a workbook, with fewer columns shown at first")
 	cmd.Flags().StringVar(&flags.locale, "locale", "", "dates and numbers of a workbook: "+strings.Join(workbook.Locales(), ", ")+" (default en-GB)")
+	cmd.Flags().StringVar(&flags.units, "units", "", "us: weights in lb and body temperature in °F")
 	cmd.Flags().StringVar(&flags.from, "from", "", "fill a workbook from this log folder")
 	_ = cmd.RegisterFlagCompletionFunc("locale", cobra.FixedCompletions(workbook.Locales(), cobra.ShellCompDirectiveNoFileComp))
 	return cmd
 }
 
 func runNew(path string, flags newFlags, io streams) error {
+	units := session.Units(flags.units)
+	if units != "" && units != session.USUnits {
+		return wrongUse("--units %q: expected us, or leave it out for kg and °C", flags.units)
+	}
 	id, err := uuid.NewRandom()
 	if err != nil {
 		return fmt.Errorf("making the log's id: %w", err)
@@ -65,10 +71,10 @@ func runNew(path string, flags newFlags, io streams) error {
 	if strings.HasSuffix(strings.ToLower(path), ".xlsx") {
 		return newWorkbook(path, id.String(), flags, io)
 	}
-	if flags != (newFlags{}) {
+	if flags != (newFlags{units: flags.units}) {
 		return wrongUse("--letter, --large-print, --locale and --from are for workbooks: give a name that ends in .xlsx, such as %s.xlsx", path)
 	}
-	if err := session.WriteTemplate(path, session.TemplateOptions{LogID: id.String()}); err != nil {
+	if err := session.WriteTemplate(path, session.TemplateOptions{LogID: id.String(), Units: units}); err != nil {
 		return err
 	}
 	fmt.Fprintf(io.err, "Wrote the folder %s. Open READ-ME-FIRST.txt in it, fill in, then run: runsheet check %s\n", path, path)
@@ -80,7 +86,7 @@ func newWorkbook(path, id string, flags newFlags, io streams) error {
 	if err != nil {
 		return usageError{err}
 	}
-	opts := workbook.Options{LogID: id, Locale: locale, LargePrint: flags.largePrint}
+	opts := workbook.Options{LogID: id, Locale: locale, LargePrint: flags.largePrint, Units: session.Units(flags.units)}
 	if flags.letter {
 		opts.Paper = workbook.Letter
 	}
