@@ -19,7 +19,7 @@ var dateStyles = []string{styleISO, styleDMY, styleMDY}
 const isoDay = "2006-01-02"
 
 // dateReading is what became of a written date. The rule is "" when the date
-// is certain; log-date-style leaves it usable.
+// is certain; log-date-style and log-weekday leave it usable.
 type dateReading struct {
 	day      time.Time // midnight, carried in UTC
 	rule     string
@@ -27,7 +27,9 @@ type dateReading struct {
 	expected string
 }
 
-func (d dateReading) usable() bool { return d.rule == "" || d.rule == "log-date-style" }
+func (d dateReading) usable() bool {
+	return d.rule == "" || d.rule == "log-date-style" || d.rule == "log-weekday"
+}
 
 var (
 	yearFirst = regexp.MustCompile(`^(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})$`)

@@ -102,7 +102,7 @@ func (f DateForm) read(text, style string) dateReading {
 	if m == nil {
 		return dateReading{rule: "log-date", details: "the date is not written in the form that the map declares", expected: "a date in the form of the map, or year first such as 2025-11-03"}
 	}
-	year, month, day := strconv.Itoa(f.year), "", ""
+	year, month, day, weekday := strconv.Itoa(f.year), "", "", ""
 	for i, part := range f.parts {
 		switch part {
 		case "d":
@@ -113,11 +113,47 @@ func (f DateForm) read(text, style string) dateReading {
 			year = m[i+1]
 		case "yy":
 			year = "20" + m[i+1]
+		case "w":
+			weekday = m[i+1]
 		case "name":
 			month = strconv.Itoa(int(monthNamed(m[i+1])))
 		}
 	}
-	return dayOf(year, month, day)
+	read := dayOf(year, month, day)
+	if read.usable() && !mayBe(weekday, read.day.Weekday()) {
+		read.rule, read.details = "log-weekday", "the day of the week does not fit the date"
+		read.expected = "a date that is the day of the week written beside it"
+	}
+	return read
+}
+
+// dayNamesIn are the days of the week, from Sunday, in English, German,
+// French, Spanish, Dutch, Italian and Swedish.
+var dayNamesIn = [7][]string{
+	{"sunday", "sonntag", "dimanche", "domingo", "zondag", "domenica", "söndag"},
+	{"monday", "montag", "lundi", "lunes", "maandag", "lunedì", "måndag"},
+	{"tuesday", "dienstag", "mardi", "martes", "dinsdag", "martedì", "tisdag"},
+	{"wednesday", "mittwoch", "mercredi", "miércoles", "woensdag", "mercoledì", "onsdag"},
+	{"thursday", "donnerstag", "jeudi", "jueves", "donderdag", "giovedì", "torsdag"},
+	{"friday", "freitag", "vendredi", "viernes", "vrijdag", "venerdì", "fredag"},
+	{"saturday", "samstag", "sonnabend", "samedi", "sábado", "zaterdag", "sabato", "lördag"},
+}
+
+// mayBe reports whether a written day of the week, whole or its beginning,
+// can be the day; a word that is none of the known names may be any.
+func mayBe(written string, day time.Weekday) bool {
+	written = strings.ToLower(strings.Trim(written, "., "))
+	known := false
+	for i, names := range dayNamesIn {
+		for _, name := range names {
+			if written != "" && strings.HasPrefix(name, written) {
+				if known = true; time.Weekday(i) == day {
+					return true
+				}
+			}
+		}
+	}
+	return !known
 }
 
 // monthNames are the months in English, German, French, Spanish, Dutch and

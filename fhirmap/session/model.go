@@ -28,6 +28,8 @@ type Log struct {
 	Sources []Source
 	// Location is the log's time zone; nil when it could not be read.
 	Location *time.Location
+	// Today is the day the log was read on, zero when not known.
+	Today time.Time
 	// Tally is what became of the rows and cells of the sources.
 	Tally Tally
 }

@@ -10,6 +10,7 @@ import (
 	"os"
 	"slices"
 	"strings"
+	"time"
 
 	"runsheet.example/validate/issue"
 )
@@ -22,6 +23,8 @@ type Options struct {
 	// MaxRows is the most rows read of one file; 0 means 250 000, which is
 	// half-hourly readings of daily night sessions for forty years.
 	MaxRows int
+	// Today is the day of reading, for comparison only; zero when not known.
+	Today time.Time
 }
 
 const (
@@ -270,6 +273,7 @@ func (r *reader) settleMark(s *sheetReader, begin func(*collector) (*sheetReader
 // concerns them all.
 func (r *reader) finish() {
 	r.settleEnds()
+	r.log.Today = r.opts.Today
 	for _, source := range r.log.Sources {
 		r.log.Tally.Rows += source.Rows
 	}

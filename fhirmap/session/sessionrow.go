@@ -111,14 +111,11 @@ func (r *reader) absurdDate(s *sheetReader, c boundColumn, m *Moment) {
 		return
 	}
 	details := ""
-	birth := r.log.About.BirthDate
 	switch {
 	case m.Time.Year() > lastYear:
 		details = "the year is far in the future"
 	case m.Time.Year() < firstDialysis:
 		details = "the year is before there was dialysis"
-	case birth.OK() && m.Time.Before(birth.Time):
-		details = "the date is before the patient was born"
 	default:
 		return
 	}

@@ -33,6 +33,19 @@ var germanTexts = map[string]string{
 	"urea clearance of your own kidneys": "Harnstoff-Clearance der eigenen Nieren", "sessions a week": "Sitzungen pro Woche",
 	"limit of the UF rate": "Grenze der UF-Rate", "dose": "Dosis", "rate of the infusion": "Infusionsrate",
 
+	// Dates of the whole log.
+	"the day of the week does not fit the date": "der Wochentag passt nicht zum Datum", "a date that is the day of the week written beside it": "ein Datum mit dem Wochentag, der dabei steht",
+	"the birth date does not fit the sessions":                "das Geburtsdatum passt nicht zu den Sitzungen",
+	"the dates and the names of the sessions differ by years": "die Daten und die Namen der Sitzungen unterscheiden sich um Jahre",
+	"the date and the name of the session do not agree":       "Datum und Name der Sitzung passen nicht zusammen",
+	"most sessions are after today":                           "die meisten Sitzungen liegen nach heute", "the session is after today": "die Sitzung liegt nach heute",
+	"a day up to {}": "ein Tag bis zum {}",
+	"hardly any session is on a planned day of the week; in another year nearly all would be": "kaum eine Sitzung liegt auf einem geplanten Wochentag; in einem anderen Jahr lägen fast alle darauf",
+	"perhaps {}, or other planned days":                              "vielleicht {}, oder andere geplante Tage",
+	"{} begins after {} of the sessions, which are left without one": "{} beginnt erst nach {} Sitzungen, für die es dann nichts gibt",
+	"the prescription": "die Verordnung", "the access": "der Zugang",
+	"the sample was drawn days before or after the session": "die Probe wurde Tage vor oder nach der Sitzung abgenommen",
+
 	// log.toml.
 	"the format of the log is not the one this program reads":                       "das Format des Protokolls ist nicht das, das dieses Programm liest",
 	"the log has no id, or one that is not a UUID":                                  "das Protokoll hat keine Kennung, oder eine, die keine UUID ist",

@@ -40,6 +40,7 @@ func Check(log *session.Log) []issue.Finding {
 // run checks a log whose numbers are in the units of its columns.
 func run(log *session.Log) []issue.Finding {
 	c := &checker{log: log, suspect: map[issue.Cell]bool{}, far: map[*session.Session]bool{}}
+	c.birth()
 	for _, s := range log.Sessions {
 		c.zeros(s)
 	}

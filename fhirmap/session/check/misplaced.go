@@ -67,7 +67,9 @@ func (c *checker) misplaced() {
 			continue
 		}
 		c.far[s] = true
-		c.add(f, s)
+		if !c.suspect[s.Date.Cell] {
+			c.add(f, s)
+		}
 	}
 }
 

@@ -15,6 +15,7 @@ import (
 func (c *checker) month() {
 	c.overlaps()
 	c.misplaced()
+	c.dates()
 	c.planned()
 }
 

@@ -214,6 +214,7 @@ func TestEveryRuleIsNeeded(t *testing.T) {
 	tested := map[string]bool{
 		"clin-weight-far": true, "clin-unusual": true, "clin-reason-missing": true, "clin-sample-time": true,
 		"clin-uf-rate": true, "clin-weight-gain": true, "month-gap": true, // in their own tests
+		"month-date-future": true, "month-date-name": true, "month-year": true, "month-birth-date": true, "month-plan-later": true,
 	}
 	for _, m := range append(mistakes, incoherent...) {
 		tested[m.rule] = true

@@ -74,6 +74,10 @@ func (c *checker) ureaPair(s *session.Session, before, after *session.Lab) {
 // still one from before or after it.
 const sampleSlack = 15 * time.Minute
 
+// sampleFar is how long before or after a session a sample belongs to another
+// one (common practice).
+const sampleFar = 24 * time.Hour
+
 // drawn compares the time of a sample with the session it is said to be from.
 func (c *checker) drawn(s *session.Session, l *session.Lab) {
 	if !l.Drawn.OK() || !s.Start.OK() || c.clockDoubted(s) {
@@ -86,6 +90,10 @@ func (c *checker) drawn(s *session.Session, l *session.Lab) {
 		f.Details = "the sample from before dialysis was drawn after the session started"
 		f.Expected = "a time before " + clock(s.Start)
 		f.Cells = append(f.Cells, s.Start.Cell)
+	case l.When.Text == "before" && l.Drawn.Time.Before(s.Start.Time.Add(-sampleFar)),
+		l.When.Text == "after" && s.End.OK() && l.Drawn.Time.After(s.End.Time.Add(sampleFar)):
+		f.Details = "the sample was drawn days before or after the session"
+		f.Cells = append(f.Cells, s.Date.Cell)
 	case l.When.Text == "after" && s.End.OK() && l.Drawn.Time.Before(s.End.Time.Add(-sampleSlack)):
 		f.Details = "the sample from after dialysis was drawn before the session ended"
 		f.Expected = "a time after " + clock(s.End)

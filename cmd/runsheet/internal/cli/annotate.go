@@ -54,7 +54,7 @@ func carriedOver(dir string) ([]byte, error) {
 
 // findingsIn reads and checks a workbook in memory.
 func findingsIn(data []byte, name string) ([]issue.Finding, error) {
-	log, findings, err := workbook.Read(bytes.NewReader(data), int64(len(data)), name, session.Options{})
+	log, findings, err := workbook.Read(bytes.NewReader(data), int64(len(data)), name, readToday())
 	if err != nil {
 		return nil, err
 	}

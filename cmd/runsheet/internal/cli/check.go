@@ -158,7 +158,7 @@ func span(log *session.Log) string {
 	case first.IsZero():
 		return "log"
 	case first.Year() == last.Year() && first.Month() == last.Month():
-		return first.Format("January")
+		return first.Format("January 2006")
 	case first.Year() == last.Year():
 		return "log from " + first.Format("2 January") + " to " + last.Format("2 January 2006")
 	default:

@@ -6,6 +6,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"time"
 
 	"runsheet.example/fhirmap/session"
 	"runsheet.example/fhirmap/session/check"
@@ -30,7 +31,7 @@ func readLog(path string) (*session.Log, []issue.Finding, error) {
 	if isWorkbook(path) {
 		read = workbook.ReadFile
 	}
-	log, findings, err := read(path, session.Options{})
+	log, findings, err := read(path, readToday())
 	if err != nil {
 		return nil, nil, placed(path, err)
 	}
@@ -38,6 +39,9 @@ func readLog(path string) (*session.Log, []issue.Finding, error) {
 	issue.Sort(findings)
 	return log, findings, nil
 }
+
+// readToday are the options of reading a log now.
+func readToday() session.Options { return session.Options{Today: time.Now()} }
 
 // placed names the file the user knows, where the system only knew its path
 // within the log.

@@ -47,7 +47,7 @@ func (f mapFlags) readLog(path string) (*session.Log, []issue.Finding, error) {
 		}
 		about = &columnmap.About{Name: filepath.Base(f.about), Text: text}
 	}
-	log, findings, err := columnmap.Read(path, m, about, session.Options{})
+	log, findings, err := columnmap.Read(path, m, about, readToday())
 	if err != nil {
 		return nil, nil, err
 	}

@@ -1,0 +1,259 @@
+package check
+
+import (
+	"fmt"
+	"regexp"
+	"strconv"
+	"time"
+
+	"runsheet.example/fhirmap/session"
+	"runsheet.example/validate/issue"
+)
+
+// dates compares the dates of the log with the names of the sessions, with
+// today, the planned days of the week, the birth date, and what is prescribed.
+// What is wrong with all of them is said once.
+func (c *checker) dates() {
+	if !c.otherYear() && !c.future() && !c.otherWeekdays() {
+		c.beforePlan()
+	}
+}
+
+// ofWorkbook1904 is how many days a date moves when its number is copied
+// between a workbook that counts from 1900 and one that counts from 1904
+// (ECMA-376 part 1, 18.17.4).
+const ofWorkbook1904 = 1462
+
+// most is the share of sessions that makes a slip one of the whole log.
+const most = 0.8
+
+// birth compares the birth date with the sessions: when most of them are
+// before it, or the age is none that a person has, it is the one to mend.
+func (c *checker) birth() {
+	const oldest, infant, infantKg = 115, 3, 30.0 // years, years and kg (common practice)
+	birth := c.log.About.BirthDate
+	dated := c.dated()
+	if !birth.OK() || len(dated) == 0 {
+		return
+	}
+	var weights []float64
+	for _, s := range dated {
+		if v := s.Value("weight_before"); v.OK() {
+			weights = append(weights, v.Decimal.Float64())
+		}
+	}
+	var early []*session.Session
+	for _, s := range dated {
+		if s.Date.Time.Before(birth.Time) {
+			early = append(early, s)
+		}
+	}
+	last := dated[len(dated)-1].Date.Time
+	f := at("month-birth-date", "the birth date does not fit the sessions", birth.Cell)
+	f.Value = birth.Text
+	if century := birth.Time.AddDate(-100, 0, 0); century.Year() > last.Year()-oldest {
+		f.Expected = "perhaps " + century.Format(time.DateOnly)
+	}
+	switch {
+	case 2*len(early) > len(dated), birth.Time.AddDate(oldest, 0, 0).Before(last):
+	case len(early) == 0 && birth.Time.AddDate(infant, 0, 0).After(last) && len(weights) >= fewest && median(weights) > infantKg:
+	default:
+		for _, s := range early {
+			g := at("log-date-absurd", "the date is before the patient was born", s.Date.Cell)
+			g.Value = s.Date.Text
+			c.doubt(g, s)
+		}
+		return
+	}
+	c.add(f, nil)
+	for _, s := range c.log.Sessions {
+		s.Broken = true
+	}
+	ageless := *c.log // no limit is to be judged by this age
+	ageless.About.BirthDate = session.Moment{DateOnly: true}
+	c.log = &ageless
+}
+
+var namedDay = regexp.MustCompile(`(?:^|\D)((?:19|20)\d\d)(?:[-_./]?(\d\d)[-_./]?(\d\d))?(?:\D|$)`)
+
+// named is the day in the name of a session; where it names only a year, the
+// day of that year.
+func named(s *session.Session) (day time.Time, ok bool) {
+	m := namedDay.FindStringSubmatch(s.ID)
+	if m == nil || s.IDDerived {
+		return day, false
+	}
+	year, _ := strconv.Atoi(m[1])
+	_, month, ofMonth := s.Date.Time.Date()
+	if m[2] != "" {
+		number, _ := strconv.Atoi(m[2])
+		month = time.Month(number)
+		ofMonth, _ = strconv.Atoi(m[3])
+	}
+	day = time.Date(year, month, ofMonth, 0, 0, 0, 0, s.Date.Time.Location())
+	return day, day.Month() == month
+}
+
+// otherYear compares dates with the days that the sessions' names hold. Names
+// that begin or end with a number of another kind do not agree on a shift.
+func (c *checker) otherYear() bool {
+	const moved = 5 // days: a session may keep the name of the day it was planned for
+	dated := c.dated()
+	shifts := map[int]int{}
+	agree, n := 0, 0
+	var off []*session.Session
+	for _, s := range dated {
+		day, ok := named(s)
+		if !ok {
+			continue
+		}
+		n++
+		switch days := int(daysBetween(s.Date.Time, day)); {
+		case max(days, -days) <= moved:
+			agree++
+		case days%ofWorkbook1904 == 0:
+			shifts[days]++
+			off = append(off, s)
+		default:
+			shifts[day.Year()-s.Date.Time.Year()]++
+			off = append(off, s)
+		}
+	}
+	share := most * float64(n)
+	for _, count := range shifts {
+		if n >= fewest && float64(count) >= share && n >= len(dated)/2 {
+			c.wholeYear("the dates and the names of the sessions differ by years", off[0], "")
+			return true
+		}
+	}
+	if n > fewest && float64(agree) >= share {
+		for _, s := range off {
+			if day, _ := named(s); !c.far[s] {
+				f := at("month-date-name", "the date and the name of the session do not agree", s.Date.Cell)
+				f.Value, f.Expected = s.Date.Text, "perhaps "+day.Format(time.DateOnly)
+				c.add(f, s)
+			}
+		}
+	}
+	return false
+}
+
+// wholeYear reports a year that is wrong in all dates, at the first of them.
+func (c *checker) wholeYear(details string, s *session.Session, expected string) {
+	f := at("month-year", details, s.Date.Cell)
+	f.Value, f.Expected = s.Date.Text, expected
+	if day, ok := named(s); ok && expected == "" {
+		f.Expected = "perhaps " + day.Format(time.DateOnly)
+	}
+	c.add(f, nil)
+}
+
+// future finds sessions held after today, if the log knows when it was read.
+// A day more is left for time zones.
+func (c *checker) future() bool {
+	if c.log.Today.IsZero() {
+		return false
+	}
+	latest := c.log.Today.AddDate(0, 0, 1)
+	var after []*session.Session
+	dated := c.dated()
+	for _, s := range dated {
+		if held(s) && !c.far[s] && s.Date.Time.After(latest) {
+			after = append(after, s)
+		}
+	}
+	if len(after) > fewest && 2*len(after) > len(dated) {
+		c.wholeYear("most sessions are after today", after[0], "a day up to "+c.log.Today.Format(time.DateOnly))
+		return true
+	}
+	for _, s := range after {
+		f := at("month-date-future", "the session is after today", s.Date.Cell)
+		f.Value, f.Expected = s.Date.Text, "a day up to "+c.log.Today.Format(time.DateOnly)
+		c.add(f, s)
+	}
+	return false
+}
+
+// otherWeekdays finds a log that hardly ever meets the planned days of the
+// week, and would in another year.
+func (c *checker) otherWeekdays() bool {
+	const few = 0.35
+	shifted := func(s *session.Session, shift int) time.Time {
+		if shift == ofWorkbook1904 || shift == -ofWorkbook1904 {
+			return s.Date.Time.AddDate(0, 0, shift)
+		}
+		return s.Date.Time.AddDate(shift, 0, 0)
+	}
+	hits := func(shift int) (share float64, first *session.Session) {
+		n, on := 0, 0
+		for _, s := range c.placed() {
+			p, ok := c.log.About.PrescriptionOn(s.Date.Time)
+			if !ok && len(c.log.About.Prescriptions) > 0 {
+				p = c.log.About.Prescriptions[0]
+			}
+			if len(p.Weekdays) == 0 || len(p.Weekdays) == 7 {
+				continue
+			}
+			if n++; first == nil {
+				first = s
+			}
+			for _, day := range p.Weekdays {
+				if shifted(s, shift).Weekday() == day {
+					on++
+				}
+			}
+		}
+		if n <= 2*fewest {
+			return 1, first
+		}
+		return float64(on) / float64(n), first
+	}
+	share, first := hits(0)
+	if share > few {
+		return false
+	}
+	meant := time.Time{}
+	for _, shift := range []int{1, -1, ofWorkbook1904, -ofWorkbook1904} {
+		day := shifted(first, shift)
+		past := c.log.Today.IsZero() && meant.IsZero() || day.Before(c.log.Today)
+		if share, _ := hits(shift); share >= most && past && day.After(meant) {
+			meant = day
+		}
+	}
+	if meant.IsZero() {
+		return false
+	}
+	c.wholeYear("hardly any session is on a planned day of the week; in another year nearly all would be", first,
+		"perhaps "+meant.Format(time.DateOnly)+", or other planned days")
+	return true
+}
+
+// beforePlan reports what is prescribed, and an access, from a day on that
+// comes after sessions: these are compared with nothing.
+func (c *checker) beforePlan() {
+	about := &c.log.About
+	if len(about.Prescriptions) > 0 {
+		c.after("the prescription", about.Prescriptions[0].ValidFrom)
+	}
+	if len(about.Accesses) > 0 {
+		c.after("the access", about.Accesses[0].ValidFrom)
+	}
+}
+
+func (c *checker) after(what string, from session.Moment) {
+	early := 0
+	placed := c.placed()
+	for _, s := range placed {
+		if from.OK() && s.Date.Time.Before(from.Time) {
+			early++
+		}
+	}
+	if early == 0 {
+		return
+	}
+	f := at("month-plan-later", fmt.Sprintf("%s begins after %d of the sessions, which are left without one", what, early), from.Cell)
+	f.Value = from.Text
+	f.Expected = "a day up to " + placed[0].Date.Time.Format(time.DateOnly)
+	f.Severity = issue.Warning
+	c.add(f, nil)
+}
