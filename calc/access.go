@@ -121,7 +121,10 @@ func trendOf(flow float64, gauge int, group []CircuitReading) Trend {
 	}
 	t.Median = median(pressures)
 	if len(group) < TrendReadings || len(slopes) < TrendReadings {
-		t.WhyNot = "too few readings at the same blood flow and needle"
+		t.WhyNot = "too few readings at the same blood flow"
+		if gauge > 0 {
+			t.WhyNot += " and needle"
+		}
 		return t
 	}
 	t.PerMonth = median(slopes) * 30 * 1440

@@ -47,7 +47,7 @@ var typical = map[string][2]float64{
 	"weight_before": {45, 120}, "weight_after": {45, 120}, "previous_weight_after": {45, 120}, "dry_weight": {45, 120},
 	"drinks": {0, 1}, "saline": {0, 1}, "rinseback": {0, 0.5}, "urine": {0, 0.5}, "uf_expected": {0, 4}, "weekly_uf": {0, 15},
 	"preceding_interval": {0.5, 4}, "blood_flow": {150, 450}, "dialysate_flow": {90, 800}, "dialyser_koa": {400, 1500},
-	"residual_urea_clearance": {0, 6}, "diabetes": {0, 1}, "sex": {0, 1}, "missing_share": {0, 0.3}, "uf_rate": {0.1, 1}, "uf_goal": {0.1, 4},
+	"residual_urea_clearance": {0, 6}, "catheter": {0, 1}, "diabetes": {0, 1}, "sex": {0, 1}, "missing_share": {0, 0.3}, "uf_rate": {0.1, 1}, "uf_goal": {0.1, 4},
 	"urea_equilibrated": {3, 14}, "urea_generation": {2, 12}, "urine_urea": {50, 300}, "urine_collected": {0.1, 3}, "urine_collection_time": {600, 3000}, "urea_mean": {8, 30},
 	"urea_systemic": {15, 25}, "urea_arterial_line": {10, 20}, "urea_venous_line": {2, 8}, "blood_inlet_pressure": {100, 250}, "blood_outlet_pressure": {50, 200},
 	"dialysate_inlet_pressure": {-50, 50}, "dialysate_outlet_pressure": {-50, 50}, "access_static_pressure": {10, 80}, "access_height_offset": {0, 20}, "access_zero_pressure": {-5, 5},
@@ -64,7 +64,7 @@ func drawInputs(t *rapid.T, m Method) Inputs {
 		if spec.Optional && rapid.Bool().Draw(t, "leave out "+spec.Key) {
 			continue
 		}
-		if spec.Key == "sex" || spec.Key == "diabetes" {
+		if spec.Key == "sex" || spec.Key == "diabetes" || spec.Key == "catheter" {
 			in[spec.Key] = float64(rapid.IntRange(0, 1).Draw(t, spec.Key))
 			continue
 		}

@@ -126,17 +126,6 @@ func MethodByID(id string) (Method, bool) {
 	return t.ordered[i], true
 }
 
-// MethodsFor returns the methods that compute the quantity with this key.
-func MethodsFor(key string) []Method {
-	var found []Method
-	for _, m := range table().ordered {
-		if m.Key == key {
-			found = append(found, m)
-		}
-	}
-	return found
-}
-
 // Sequence computes the methods in the order given. A value that comes out
 // is an input of the methods after it, under its Key and at full precision;
 // in is not changed. An unknown id gives a Result that says so.

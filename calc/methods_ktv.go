@@ -2,6 +2,8 @@ package calc
 
 const daugirdas1993 = "Daugirdas, J Am Soc Nephrol 1993;4:1205 (formula read in EBPG 2002, Nephrol Dial Transplant 17 suppl 7:17)"
 
+const gfacRule = "; generation factor: Daugirdas et al, Nephrol Dial Transplant 2013;28:2156 (from memory)"
+
 func ureaMethods() []Method {
 	return []Method{
 		{
@@ -10,6 +12,13 @@ func ureaMethods() []Method {
 			Range:  "knows nothing of fluid removal and urea generation",
 			Inputs: need("urea_before", "urea_after"),
 			eval:   func(in Inputs) (float64, error) { return URR(in["urea_before"], in["urea_after"]) },
+		},
+		{
+			ID: "urr-delayed-sample", Version: "1", Quantity: "urea reduction ratio from a delayed sample", Key: "urea_reduction_ratio", Unit: "%", Decimals: 1,
+			Formula: "urea_reduction_ratio = 100*(1 - urea_equilibrated/urea_before)", Source: "definition",
+			Range:  "as drawn, 30 min or more after the end: lower than with a sample at the end, by the rebound",
+			Inputs: need("urea_before", "urea_equilibrated"),
+			eval:   func(in Inputs) (float64, error) { return URR(in["urea_before"], in["urea_equilibrated"]) },
 		},
 		{
 			ID: "spktv-daugirdas2", Version: "1", Quantity: "single-pool Kt/V", Key: "sp_kt_v", Unit: "1", Decimals: 2,
@@ -32,13 +41,12 @@ func ureaMethods() []Method {
 
 // gfacMethods take the generation factor of the preceding interval.
 func gfacMethods() []Method {
-	const rule = "; generation factor: Daugirdas et al, Nephrol Dial Transplant 2013;28:2156 (from memory)"
 	const validity = "any schedule; reads up to about 5 % high for short daily sessions"
 	return []Method{
 		{
 			ID: "spktv-daugirdas2-gfac", Version: "1", Quantity: "single-pool Kt/V", Key: "sp_kt_v", Unit: "1", Decimals: 2,
 			Formula: "sp_kt_v = -ln(R - GFAC*treated_time/60) + (4 - 3.5*R)*uf_removed/weight_after; R = urea_after/urea_before; GFAC = 0.0174/preceding_interval",
-			Source:  daugirdas1993 + rule, Range: validity,
+			Source:  daugirdas1993 + gfacRule, Range: validity,
 			Inputs: need("urea_before", "urea_after", "treated_time", "uf_removed", "weight_after", "preceding_interval"),
 			eval: func(in Inputs) (float64, error) {
 				return byInterval(in, func(gfac float64) (float64, error) { return spKtVFrom(in, gfac) })
@@ -48,7 +56,7 @@ func gfacMethods() []Method {
 		{
 			ID: "spktv-daugirdas2-gfac-volume", Version: "1", Quantity: "single-pool Kt/V", Key: "sp_kt_v", Unit: "1", Decimals: 2,
 			Formula: "sp_kt_v = -ln(R - GFAC*treated_time/60) + (4 - 3.5*R)*0.55*uf_removed/total_body_water; R = urea_after/urea_before; GFAC = 0.0174/preceding_interval",
-			Source:  daugirdas1993 + rule + "; body water in place of weight: from memory", Range: validity,
+			Source:  daugirdas1993 + gfacRule + "; body water in place of weight: from memory", Range: validity,
 			Inputs: need("urea_before", "urea_after", "treated_time", "uf_removed", "total_body_water", "preceding_interval"),
 			eval: func(in Inputs) (float64, error) {
 				return byInterval(in, func(gfac float64) (float64, error) {
@@ -113,7 +121,7 @@ func equilibratedMethods() []Method {
 	multiplicative := func(constant float64) func(sp, minutes float64) (float64, error) {
 		return func(sp, minutes float64) (float64, error) { return EKtVTattersall(sp, minutes, constant) }
 	}
-	return []Method{
+	return append([]Method{
 		form("ektv-rate-av", "sp_kt_v - 0.6*sp_kt_v/(treated_time/60) + 0.03", rate, "arteriovenous access; "+rateRange,
 			notesRateRange, func(sp, minutes float64) (float64, error) { return EKtVRateAV(sp, minutes/60) }),
 		form("ektv-rate-cvc", "sp_kt_v - 0.47*sp_kt_v/(treated_time/60) + 0.02", rate, "venous catheter; "+rateRange,
@@ -128,26 +136,49 @@ func equilibratedMethods() []Method {
 		form("ektv-leypoldt", "0.924*sp_kt_v - 0.395*sp_kt_v/(treated_time/60) + 0.056",
 			"Leypoldt et al, regression on the HEMO study (from memory)", rateRange,
 			notesRateRange, func(sp, minutes float64) (float64, error) { return EKtVLeypoldt(sp, minutes/60) }),
-		delayedSampleMethod(),
-	}
+		{
+			ID: "ektv-tattersall-by-access", Version: "1", Quantity: "equilibrated Kt/V", Key: "e_kt_v", Unit: "1", Decimals: 2,
+			Formula: "e_kt_v = sp_kt_v*treated_time/(treated_time + 35 - 13*catheter)",
+			Source:  tattersall, Range: "any access, which must be known; also short sessions",
+			Inputs: need("sp_kt_v", "treated_time", "catheter"),
+			eval: func(in Inputs) (float64, error) {
+				return EKtVTattersall(in["sp_kt_v"], in["treated_time"], TattersallAVMin-(TattersallAVMin-TattersallCVCMin)*in["catheter"])
+			},
+		},
+	}, delayedSampleMethods()...)
 }
 
-// delayedSampleMethod gives eKt/V directly: a sample drawn 30 min or more
+// delayedSampleMethods give eKt/V directly: a sample drawn 30 min or more
 // after the end is already equilibrated.
-func delayedSampleMethod() Method {
-	return Method{
-		ID: "ektv-delayed-sample", Version: "1", Quantity: "equilibrated Kt/V", Key: "e_kt_v", Unit: "1", Decimals: 2,
-		Formula: "e_kt_v = -ln(R - 0.008*treated_time/60) + (4 - 3.5*R)*uf_removed/weight_after; R = urea_equilibrated/urea_before",
-		Source:  daugirdas1993, Range: "three sessions a week; sample 30 min or more after the end; never corrected for rebound again",
-		Inputs: need("urea_before", "urea_equilibrated", "treated_time", "uf_removed", "weight_after"),
-		eval: func(in Inputs) (float64, error) {
-			ratio, err := UreaRatio(in["urea_before"], in["urea_equilibrated"])
-			if err != nil {
-				return undefined(err.Error())
-			}
-			return SpKtVDaugirdas2(ratio, in["treated_time"]/60, in["uf_removed"], in["weight_after"], GFACThriceWeekly)
+func delayedSampleMethods() []Method {
+	const validity = "sample 30 min or more after the end; never corrected for rebound again"
+	const terms = "*treated_time/60) + (4 - 3.5*R)*uf_removed/weight_after; R = urea_equilibrated/urea_before"
+	eval := func(in Inputs, gfac float64) (float64, error) {
+		ratio, err := UreaRatio(in["urea_before"], in["urea_equilibrated"])
+		if err != nil {
+			return undefined(err.Error())
+		}
+		return SpKtVDaugirdas2(ratio, in["treated_time"]/60, in["uf_removed"], in["weight_after"], gfac)
+	}
+	return []Method{
+		{
+			ID: "ektv-delayed-sample", Version: "1", Quantity: "equilibrated Kt/V", Key: "e_kt_v", Unit: "1", Decimals: 2,
+			Formula: "e_kt_v = -ln(R - 0.008" + terms,
+			Source:  daugirdas1993, Range: "three sessions a week; " + validity,
+			Inputs: need("urea_before", "urea_equilibrated", "treated_time", "uf_removed", "weight_after"),
+			eval:   func(in Inputs) (float64, error) { return eval(in, GFACThriceWeekly) },
+			notes:  notesThriceWeekly,
 		},
-		notes: notesThriceWeekly,
+		{
+			ID: "ektv-delayed-sample-gfac", Version: "1", Quantity: "equilibrated Kt/V", Key: "e_kt_v", Unit: "1", Decimals: 2,
+			Formula: "e_kt_v = -ln(R - GFAC" + terms + "; GFAC = 0.0174/preceding_interval",
+			Source:  daugirdas1993 + gfacRule, Range: "any schedule; " + validity,
+			Inputs: need("urea_before", "urea_equilibrated", "treated_time", "uf_removed", "weight_after", "preceding_interval"),
+			eval: func(in Inputs) (float64, error) {
+				return byInterval(in, func(gfac float64) (float64, error) { return eval(in, gfac) })
+			},
+			notes: negativeUF,
+		},
 	}
 }
 

@@ -1,17 +1,5 @@
 package calc
 
-import "fmt"
-
-// AfterSample says how the blood sample after dialysis was drawn.
-type AfterSample uint8
-
-const (
-	NoAfterSample    AfterSample = iota // none was drawn
-	AtEnd                               // at once, after slow blood flow or stopped dialysate
-	HalfHourLater                       // 30 min or more after the end
-	AfterTimeUnknown                    // drawn, but it is not recorded when
-)
-
 // VascularAccess is the way into the blood that the eKt/V forms distinguish.
 type VascularAccess uint8
 
@@ -22,76 +10,63 @@ const (
 )
 
 // SampleFacts is what must be known to choose a method for Kt/V from blood
-// samples.
+// samples before and after a session.
 type SampleFacts struct {
-	BeforeDrawn     bool
-	After           AfterSample
+	Late            bool // the sample after was drawn 30 min or more after the end
 	Access          VascularAccess
 	TreatedMin      float64
-	SessionsPerWeek float64
-	IntervalKnown   bool // the days since the previous session are known
+	SessionsPerWeek float64 // 0 when not known
+	IntervalKnown   bool    // the days since the previous session are known
 }
 
-// SampleRule is which methods the samples allow. Empty ids mean that there is
-// no value, and WhyNot says why.
-type SampleRule struct {
-	SpKtV  string // method id of single-pool Kt/V
-	EKtV   string // method id of equilibrated Kt/V
-	Notes  []string
-	WhyNot string // why there is no single-pool Kt/V
-}
+// Lengths of session that the rate equation for eKt/V serves, minutes; outside
+// them the multiplicative form is used, whose correction vanishes with the
+// dose.
+const (
+	rateEquationFromMin = 150
+	rateEquationToMin   = 300
+)
 
-// ChooseKtV applies the rules of blood samples:
+// ChooseKtV returns the ids of the methods for single-pool and equilibrated
+// Kt/V by the rules of blood samples:
 //
-//   - without a sample before and after there is no spKt/V; a value from the
-//     dialysate side is never called one,
-//   - a sample drawn 30 min or more later is already equilibrated: it gives
-//     eKt/V directly and is not corrected a second time,
-//   - three sessions a week take the factor 0.008, others the factor for the
-//     preceding interval,
+//   - a sample drawn 30 min or more after the end is already equilibrated: it
+//     gives eKt/V directly, is not corrected a second time, and gives no
+//     single-pool value,
+//   - three sessions a week take the factor 0.008, and so does a session whose
+//     preceding interval is not known; others take the factor for that interval,
 //   - the rate equation serves 2.5 to 5 h; shorter and longer sessions take a
-//     multiplicative form.
-func ChooseKtV(f SampleFacts) SampleRule {
-	switch {
-	case !f.BeforeDrawn || f.After == NoAfterSample:
-		return SampleRule{WhyNot: "no blood samples before and after this session; a value from the dialysate side is not an spKt/V"}
-	case f.After == HalfHourLater:
-		return SampleRule{
-			EKtV:   "ektv-delayed-sample",
-			WhyNot: "the sample after dialysis was drawn 30 min or more later: it gives eKt/V directly",
-		}
+//     multiplicative form,
+//   - where the access is not known, the method is one that asks for it and so
+//     has no value.
+func ChooseKtV(f SampleFacts) (spKtV, eKtV string) {
+	factor := ""
+	if f.SessionsPerWeek != 3 && f.IntervalKnown {
+		factor = "-gfac"
 	}
-	var r SampleRule
+	ordinary := f.TreatedMin >= rateEquationFromMin && f.TreatedMin <= rateEquationToMin
 	switch {
-	case f.SessionsPerWeek == 3:
-		r.SpKtV = "spktv-daugirdas2"
-	case f.IntervalKnown:
-		r.SpKtV = "spktv-daugirdas2-gfac"
-		r.Notes = append(r.Notes, fmt.Sprintf("%g sessions a week: generation factor by the preceding interval instead of 0.008", f.SessionsPerWeek))
+	case f.Late:
+		eKtV = "ektv-delayed-sample" + factor
+	case f.Access == AccessUnknown:
+		eKtV = "ektv-tattersall-by-access"
+	case f.Access == Arteriovenous && ordinary:
+		eKtV = "ektv-rate-av"
+	case f.Access == Arteriovenous:
+		eKtV = "ektv-tattersall-av"
+	case ordinary:
+		eKtV = "ektv-rate-cvc"
 	default:
-		return SampleRule{WhyNot: "the schedule is not three a week and the days since the previous session are not known"}
+		eKtV = "ektv-tattersall-cvc"
 	}
-	if f.After == AfterTimeUnknown {
-		r.Notes = append(r.Notes, "when the sample after dialysis was drawn is not recorded: taken as drawn at the end; 30 min later it would already be equilibrated")
-	}
-	r.EKtV = chooseEKtV(f)
-	if r.EKtV == "" {
-		r.Notes = append(r.Notes, "no eKt/V: the access is not recorded")
-	}
-	return r
+	return "spktv-daugirdas2" + factor, eKtV
 }
 
-func chooseEKtV(f SampleFacts) string {
-	ordinary := f.TreatedMin >= 150 && f.TreatedMin <= 300
-	switch {
-	case f.Access == Arteriovenous && ordinary:
-		return "ektv-rate-av"
-	case f.Access == Arteriovenous:
-		return "ektv-tattersall-refit"
-	case f.Access == VenousCatheter && ordinary:
-		return "ektv-rate-cvc"
-	case f.Access == VenousCatheter:
+// FittedEKtV returns the id of the multiplicative eKt/V that goes into the
+// weekly form with ultrafiltration and residual clearance ([StdKtVFHN]).
+func FittedEKtV(access VascularAccess) string {
+	if access == VenousCatheter {
 		return "ektv-tattersall-cvc"
 	}
-	return ""
+	return "ektv-tattersall-refit"
 }

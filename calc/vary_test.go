@@ -46,21 +46,6 @@ func TestVaryShowsTheEffectOfOneInput(t *testing.T) {
 	}
 }
 
-func TestMethodsForOneQuantity(t *testing.T) {
-	found := MethodsFor("e_kt_v")
-	if len(found) != 7 {
-		t.Errorf("%d methods for eKt/V", len(found))
-	}
-	for _, m := range found {
-		if m.Key != "e_kt_v" {
-			t.Errorf("%s computes %s", m.ID, m.Key)
-		}
-	}
-	if MethodsFor("no_such_key") != nil {
-		t.Error("an unknown quantity has methods")
-	}
-}
-
 // 2.1438 mg of urea per mg of urea nitrogen, and 0.35697 mmol/L per mg/dL
 // (molar masses).
 func TestUreaUnitsAgree(t *testing.T) {

@@ -61,6 +61,7 @@ var vocabulary = [...]InputSpec{
 	{Key: "urine_collected", Name: "urine collected", Unit: "L"},
 	{Key: "urine_collection_time", Name: "time of urine collection", Unit: "min"},
 	{Key: "urea_mean", Name: "mean plasma urea during the collection", Unit: "mmol/L"},
+	{Key: "catheter", Name: "vascular access (1 catheter, 0 fistula or graft)", Unit: "1"},
 	{Key: "urea_systemic", Name: "systemic urea", Unit: "mmol/L"},
 	{Key: "urea_arterial_line", Name: "urea in the arterial line", Unit: "mmol/L"},
 	{Key: "urea_venous_line", Name: "urea in the venous line", Unit: "mmol/L"},

@@ -2,6 +2,7 @@ package fhirmap
 
 import (
 	"strings"
+	"time"
 
 	"runsheet.example/calc"
 	"runsheet.example/fhirmap/measure"
@@ -75,12 +76,15 @@ func (m *mapper) computedValue(id string, row profiles.Measurement, v measure.Va
 	return m.add("Observation", id, computedRole(v), o, v.Cells()...)
 }
 
+// longestTreatment tells a treatment, with a pause in it, from a week.
+const longestTreatment = 48 * time.Hour
+
 // computedTime is the treatment, the week, or the time the weight belongs to.
 func (m *mapper) computedTime(o *r4.Observation, v measure.Value) {
 	switch {
 	case !v.Start.Equal(v.End):
 		start := r4.DateTime(v.Start)
-		if !v.Start.Equal(m.s.Start.Time) {
+		if v.End.Sub(v.Start) > longestTreatment {
 			start = r4.Date(v.Start) // the week begins with a day
 		}
 		o.EffectivePeriod = &r4.Period{Start: &start, End: ptr(r4.DateTime(v.End))}
@@ -107,9 +111,12 @@ func (m *mapper) input(o *r4.Observation, in measure.Input) {
 	case measure.Previous:
 		// It is in another session's delivery, so only its identity is
 		// known; the component below lets the value be computed again here.
-		id := m.names.name(in.Session.ID, string(in.Field), 0)
+		role, ordinal, display := string(in.Field), 0, "Body weight after the previous session"
+		if in.Lab > 0 {
+			role, ordinal, display = roleLab+role, in.Lab, "Urea of the part of the treatment before"
+		}
 		o.DerivedFrom = append(o.DerivedFrom, r4.Reference{
-			Type: ptr("Observation"), Identifier: &identifier(id)[0], Display: ptr("Body weight after the previous session"),
+			Type: ptr("Observation"), Identifier: &identifier(m.names.name(in.Session.ID, role, ordinal))[0], Display: ptr(display),
 		})
 	}
 	stated, ok := profiles.InputOf(in.Key)

@@ -22,7 +22,7 @@ func (m *mapper) laboratory() error {
 		if !ok {
 			return fmt.Errorf("laboratory row %d: no code for %s in %s", lab.Cell.Row, field, lab.Value.Unit)
 		}
-		if err := m.result(row, lab, "lab:"+string(field)); err != nil {
+		if err := m.result(row, lab, roleLab+string(field)); err != nil {
 			return err
 		}
 		m.remember(field, lab.Value)

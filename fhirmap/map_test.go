@@ -1,6 +1,7 @@
 package fhirmap
 
 import (
+	"bytes"
 	"encoding/csv"
 	"encoding/json"
 	"flag"
@@ -290,7 +291,7 @@ func TestIdentitiesAreUnique(t *testing.T) {
 // or by a component.
 func TestComputedValuesNameTheirInputs(t *testing.T) {
 	seen := map[string]bool{}
-	for _, s := range mapLog(t, readLog(t, "../testdata/month"), testOptions).Sessions {
+	for _, s := range mapLog(t, monthSampledOn(t, "2025-10-31"), testOptions).Sessions {
 		for _, r := range s.Resources {
 			if !strings.HasPrefix(r.Role, "computed:") {
 				continue
@@ -303,7 +304,8 @@ func TestComputedValuesNameTheirInputs(t *testing.T) {
 			if err := json.Unmarshal(r.JSON, &body); err != nil {
 				t.Fatal(err)
 			}
-			id := strings.TrimSuffix(body.Method.Coding[0].Code, "-1")
+			code := body.Method.Coding[0].Code
+			id := code[:strings.LastIndexByte(code, '-')]
 			method, ok := calc.MethodByID(id)
 			if !ok {
 				t.Fatalf("%s: no method %s", r.Role, id)
@@ -325,6 +327,25 @@ func TestComputedValuesNameTheirInputs(t *testing.T) {
 			t.Errorf("the demo month has no value of %s", id)
 		}
 	}
+}
+
+// monthSampledOn is the demo month with its urea drawn on another day: on 29
+// October less than a whole week is known of it.
+func monthSampledOn(t *testing.T, day string) *session.Log {
+	t.Helper()
+	dir := t.TempDir()
+	if err := os.CopyFS(dir, os.DirFS("../testdata/month")); err != nil {
+		t.Fatal(err)
+	}
+	labs := filepath.Join(dir, "labs.csv")
+	text, err := os.ReadFile(labs)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(labs, bytes.ReplaceAll(text, []byte("2025-10-29"), []byte(day)), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	return readLog(t, dir)
 }
 
 // A promised dose without its second sample is there, without a number and

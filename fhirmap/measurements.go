@@ -14,6 +14,7 @@ const (
 	roleReading  = "reading:"
 	roleEvent    = "event:"
 	roleComputed = "computed:"
+	roleLab      = "lab:"
 )
 
 // measurements writes the numbers and the needle problems of the session's

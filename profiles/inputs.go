@@ -23,6 +23,8 @@ func Inputs() []Input {
 		{"age", local("input-age", "Age at the time of treatment"), "a", srcLocal},
 		{"sex", local("input-sex", "Sex used in the formula"), "", srcLocal},
 		{"previous_weight_after", local("input-previous-weight-after", "Body weight after the previous dialysis"), "kg", srcLocal},
+		{"urea_before", local("input-urea-before", "Urea before the treatment"), "mmol/L", srcLocal},
+		{"uf_removed", local("input-uf-removed", "Ultrafiltration volume of the whole treatment"), "L", srcLocal},
 		{"sessions_per_week", local("input-sessions-per-week", "Dialysis sessions per week"), "/wk", srcLocal},
 		{"preceding_interval", local("input-preceding-interval", "Interval since the previous dialysis"), "d", srcLocal},
 		{"weekly_uf", local("input-weekly-uf", "Ultrafiltration volume of the week"), "L", srcLocal},

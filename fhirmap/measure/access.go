@@ -33,7 +33,10 @@ func AccessTrends(log *session.Log) []AccessTrend {
 
 func accessReadings(log *session.Log, access int, field session.Field) []calc.CircuitReading {
 	about := log.About.Accesses[access]
-	gauge := int(maybe(about.NeedleGauge, about.NeedleGauge.Unit).Value)
+	gauge := 0
+	if about.Kind.Text != "catheter" {
+		gauge = int(maybe(about.NeedleGauge, about.NeedleGauge.Unit).Value)
+	}
 	var all []calc.CircuitReading
 	for _, s := range log.Sessions {
 		current, ok := log.About.AccessOn(s.Date.Time)

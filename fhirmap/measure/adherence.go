@@ -19,7 +19,7 @@ type Calendar struct {
 // mentions is not counted, and one held back is counted apart.
 func NewCalendar(log *session.Log) Calendar {
 	var c Calendar
-	for _, s := range log.Sessions {
+	for i, s := range log.Sessions {
 		if !s.Date.OK() {
 			continue
 		}
@@ -42,9 +42,23 @@ func NewCalendar(log *session.Log) Calendar {
 		if in, _ := treatedTime(s); in.Key != "" && !planned.Missed {
 			planned.TreatedMin = calc.Known(in.Number)
 		}
+		if !planned.Missed && len(parts(log, i)) > 1 {
+			c.goOn(planned.TreatedMin)
+			continue
+		}
 		c.sessions = append(c.sessions, planned)
 	}
 	return c
+}
+
+// goOn adds the time of a session started again to the last one done.
+func (c *Calendar) goOn(treated calc.Maybe) {
+	for i := len(c.sessions) - 1; i >= 0; i-- {
+		if first := &c.sessions[i]; !first.Missed {
+			first.TreatedMin = calc.Maybe{Value: first.TreatedMin.Value + treated.Value, Known: first.TreatedMin.Known && treated.Known}
+			return
+		}
+	}
 }
 
 // minute is local midnight of a day on the calendar's clock, on which every

@@ -13,16 +13,25 @@ import (
 
 // collector gathers the inputs of one session's methods.
 type collector struct {
-	log    *session.Log
-	at     int
-	s      *session.Session
-	inputs map[string]Input
+	log *session.Log
+	at  int
+	s   *session.Session
+	// records are the log's records of this treatment up to this one; more
+	// than one where it was started again.
+	records []int
+	inputs  map[string]Input
 	// scratch is handed to methods, see numbers.
 	scratch calc.Inputs
 	units   map[string]string // unit each key is wanted in
 	values  []Value
-	// whyNoDose is set when blood samples are there but cannot be used.
-	whyNoDose string
+	// whyNoDose is set when blood samples are there but cannot be used;
+	// sampled when they can, late when the one after is equilibrated.
+	whyNoDose     string
+	sampled, late bool
+	// dosing is set while the dose is computed, which belongs to the whole
+	// treatment; notes then stand on each of its values.
+	dosing bool
+	notes  []string
 	// shortest and longest are the treated minutes of the sessions counted
 	// for the week.
 	shortest, longest float64
@@ -33,7 +42,7 @@ const expectedInputs = 40
 
 func newCollector(log *session.Log, at int) *collector {
 	return &collector{
-		log: log, at: at, s: log.Sessions[at], units: wantedUnits(),
+		log: log, at: at, s: log.Sessions[at], records: parts(log, at), units: wantedUnits(),
 		inputs: make(map[string]Input, expectedInputs), scratch: make(calc.Inputs, expectedInputs),
 	}
 }
@@ -66,7 +75,6 @@ func (c *collector) gather() {
 	c.person()
 	c.previous()
 	c.prescribed()
-	c.samples()
 }
 
 func (c *collector) entered(key string, field session.Field, v session.Value) {
@@ -162,32 +170,36 @@ func (c *collector) person() {
 	}
 }
 
-// previous takes the weight after the session before, and the whole days
-// between the two starts. A skipped session is passed over; a broken one, or
-// one without that weight, breaks the chain, because the gain would span it.
+// previous takes the days between the starts of this treatment and the one
+// before, and the weight after that one. A skipped session is passed over; a
+// broken one, or one without that weight, breaks the chain, because the gain
+// would span it. A treatment started again gained nothing since its first part.
 func (c *collector) previous() {
-	for i := c.at - 1; i >= 0; i-- {
-		before := c.log.Sessions[i]
-		if before.Status == session.SkippedStatus && !before.Broken {
-			continue
-		}
-		if before.Broken || !before.Date.OK() {
-			return
-		}
-		c.counted("preceding_interval", float64(daysBetween(before.Date.Time, c.s.Date.Time)), before.Date.Cell, c.s.Date.Cell)
-		v := before.Value("weight_after")
-		if !v.OK() {
-			return
-		}
-		if number, text, ok := convert(v, "kg"); ok {
-			c.inputs["previous_weight_after"] = Input{
-				Key: "previous_weight_after", Number: number, Unit: "kg", Text: text,
-				Origin: Previous, Field: "weight_after", Session: before, Cells: []issue.Cell{v.Cell},
-			}
-		}
+	at, found := doneBefore(c.log, c.records[0])
+	if !found {
 		return
 	}
+	before := c.log.Sessions[at]
+	if before.Broken || !before.Date.OK() {
+		return
+	}
+	this, last := c.log.Sessions[c.records[0]], c.log.Sessions[parts(c.log, at)[0]]
+	days := roundTo(begin(this).Sub(begin(last)).Hours()/24, intervalDecimals)
+	c.counted("preceding_interval", days, last.Start.Cell, this.Start.Cell)
+	v := before.Value("weight_after")
+	if !v.OK() || len(c.records) > 1 {
+		return
+	}
+	if number, text, ok := convert(v, "kg"); ok {
+		c.inputs["previous_weight_after"] = Input{
+			Key: "previous_weight_after", Number: number, Unit: "kg", Text: text,
+			Origin: Previous, Field: "weight_after", Session: before, Cells: []issue.Cell{v.Cell},
+		}
+	}
 }
+
+// intervalDecimals are the decimals of an interval in days: a minute and a half.
+const intervalDecimals = 3
 
 // daysBetween counts calendar days, whatever the clocks did between them.
 func daysBetween(from, to time.Time) int {

@@ -46,7 +46,7 @@ type excess struct {
 
 // gather takes the sessions that start in the days and the first one after.
 func (e *excess) gather(first time.Time, days int) string {
-	var end time.Time
+	var ended time.Time
 	for i, s := range e.log.Sessions {
 		if !s.Date.OK() || s.Date.Time.Before(first) || s.Status == session.SkippedStatus && !s.Broken {
 			continue
@@ -64,10 +64,10 @@ func (e *excess) gather(first time.Time, days int) string {
 			return "not recorded on " + day(s.Date.Time) + ": start and end"
 		}
 		if len(e.after) > 0 {
-			if daysBetween(end, s.Start.Time) > longestSilenceDays {
-				return "nothing is written between " + day(end) + " and " + day(s.Start.Time)
+			if daysBetween(ended, s.Start.Time) > longestSilenceDays {
+				return "nothing is written between " + day(ended) + " and " + day(s.Start.Time)
 			}
-			e.hours = append(e.hours, s.Start.Time.Sub(end).Hours())
+			e.hours = append(e.hours, s.Start.Time.Sub(ended).Hours())
 			e.value.Inputs = append(e.value.Inputs, before)
 		}
 		e.before = append(e.before, before.Number)
@@ -83,7 +83,7 @@ func (e *excess) gather(first time.Time, days int) string {
 		}
 		e.after = append(e.after, after.Number)
 		e.value.Inputs = append(e.value.Inputs, after)
-		end = s.End.Time
+		ended = s.End.Time
 	}
 	if len(e.hours) == 0 {
 		return "fewer than two sessions"

@@ -154,7 +154,7 @@ func TestWeightExcess(t *testing.T) {
 }
 
 func TestAccessTrendIsOfOneConditionOnly(t *testing.T) {
-	about := madeAbout + "\n[[access]]\nvalid_from = \"2025-01-01\"\nkind = \"fistula\"\nneedle_gauge = 15\n"
+	about := madeAbout + "needle_gauge = 15\n"
 	var sessions, readings strings.Builder
 	sessions.WriteString("session,date,start,end,status\n")
 	readings.WriteString("session,time,blood_flow_ml_min,venous_pressure_mmhg,arterial_pressure_mmhg\n")
@@ -233,12 +233,26 @@ func TestDelayedSample(t *testing.T) {
 	drawn := s.End
 	drawn.Time = drawn.Time.Add(equilibratedAfter)
 	s.Labs = []*session.Lab{late("before", "20.0", s.Start), late("after", "8.0", drawn)}
-	forms := formsOf(t, log, 7)
-	if v, ok := forms["ektv-delayed-sample"]; !ok || v.Inputs[1].Key != "urea_equilibrated" {
-		t.Errorf("no equilibrated value from the late sample: %v", forms)
+	values := valuesOf(log, 7)
+	if v, ok := values["ektv-delayed-sample"]; !ok || !v.Result.OK() || v.Inputs[1].Key != "urea_equilibrated" {
+		t.Errorf("no equilibrated value from the late sample: %v", v)
 	}
-	if _, ok := forms["spktv-daugirdas2"]; ok {
-		t.Error("a single-pool value from an equilibrated sample")
+	if v, ok := values["urr-delayed-sample"]; !ok || math.Abs(v.Result.Value-60) > 1e-9 {
+		t.Errorf("no reduction ratio as drawn: %v", v)
+	}
+	if v := values["stdktv-leypoldt-fixed"]; !v.Result.OK() {
+		t.Errorf("no weekly dose: %v", v.Result.WhyNot)
+	}
+	if v := values["spktv-daugirdas2"]; v.Result.OK() || !strings.Contains(v.Result.WhyNot, "already equilibrated") || len(v.Result.Missing) != 1 {
+		t.Errorf("a single-pool value from an equilibrated sample: %v", v)
+	}
+	for id := range formsOf(t, log, 7) {
+		if strings.HasPrefix(id, "spktv") || strings.HasPrefix(id, "ektv") || id == "stdktv-gotch" || id == "urea-rebound" {
+			t.Errorf("%s from an equilibrated sample", id)
+		}
+	}
+	if _, again := values["stdktv-fhn-uf-kru"]; again {
+		t.Error("the form that asks for a single-pool value has one")
 	}
 	late1 := FollowKinetics(log).Fits[0]
 	s.Labs[1].Drawn = s.End

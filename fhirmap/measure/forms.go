@@ -46,10 +46,9 @@ func (c *collector) forms() []Value {
 	}
 	w.form(end, end, otherVolumes(c)...)
 	w.pulsePressures()
-	if _, sampled := c.inputs["urea_before"]; sampled {
-		w.doseForms(start, end)
+	if c.sampled {
+		w.doseForms(c.start(), end)
 	}
-	w.delayedSample(start, end)
 	return w.out
 }
 
@@ -106,12 +105,17 @@ func (w *formWriter) pulsePressures() {
 
 // doseForms are the forms that need samples.
 func (w *formWriter) doseForms(start, end time.Time) {
+	before := len(w.out)
+	defer func() {
+		for i := before; i < len(w.out); i++ {
+			w.out[i].Result.Notes = append(w.out[i].Result.Notes, w.notes...)
+		}
+	}()
 	w.form(start, end, "spktv-daugirdas2", "spktv-daugirdas2-gfac", "spktv-daugirdas2-gfac-volume")
-	access, known := w.log.About.AccessOn(w.s.Date.Time)
-	switch {
-	case known && access.Kind.Text == "catheter":
+	switch w.access() {
+	case calc.VenousCatheter:
 		w.form(start, end, "ektv-rate-cvc", "ektv-tattersall-cvc", "ektv-leypoldt")
-	case known:
+	case calc.Arteriovenous:
 		w.form(start, end, "ektv-rate-av", "ektv-tattersall-av", "ektv-tattersall-refit", "ektv-leypoldt")
 	}
 	if _, weekly := w.inputs["sessions_per_week"]; !weekly {
@@ -140,7 +144,7 @@ func (w *formWriter) protein() []string {
 // The schedule is the prescribed one, else what was counted, to the nearest
 // quarter: a count over a few weeks is hardly ever exactly three.
 func (w *formWriter) placeInWeek() string {
-	before, after := w.inputs["preceding_interval"].Number, w.followingInterval()
+	before, after := math.Round(w.inputs["preceding_interval"].Number), w.followingInterval()
 	n, _ := w.sessionsPerWeek()
 	switch n = math.Round(4*n) / 4; {
 	case n == 3 && before == 3 && after == 2:
@@ -172,18 +176,4 @@ func (w *formWriter) followingInterval() float64 {
 		}
 	}
 	return 0
-}
-
-// delayedSample gives eKt/V of a sample drawn 30 minutes or more after the
-// end, which is equilibrated already.
-func (w *formWriter) delayedSample(start, end time.Time) {
-	pair, _ := w.pair()
-	if pair == nil || !pair.equilibrated {
-		return
-	}
-	late := w.inputs["urea_after"]
-	late.Key = "urea_equilibrated"
-	w.inputs["urea_equilibrated"] = late
-	delete(w.inputs, "urea_after")
-	w.form(start, end, "ektv-delayed-sample")
 }

@@ -2,6 +2,7 @@ package measure
 
 import (
 	"fmt"
+	"time"
 
 	"runsheet.example/calc"
 )
@@ -80,13 +81,12 @@ func (k *kinetic) start(part *stretch, out *Kinetics) {
 // weeks back where there is a session, because a schedule repeats by weeks,
 // else as far as four weeks go.
 func (r *kineticRun) span() bool {
-	r.open = r.last
-	for i := r.last - 1; i >= 0; i-- {
-		switch days := r.days(i, r.last); {
-		case days > longestSpanDays:
-			i = 0
-		case days%7 == 0 || r.days(r.open, r.last)%7 != 0 || r.open == r.last:
-			r.open = i
+	starts := r.starts()
+	r.open = weeksApart(starts[r.last], starts[:r.last], -1)
+	if r.open < 0 {
+		r.open = r.last
+		for r.open > 0 && r.days(r.open-1, r.last) <= longestSpanDays {
+			r.open--
 		}
 	}
 	r.describe()
@@ -95,6 +95,15 @@ func (r *kineticRun) span() bool {
 		return false
 	}
 	return true
+}
+
+// starts are when the steps started.
+func (r *kineticRun) starts() []time.Time {
+	starts := make([]time.Time, len(r.part.steps))
+	for i, s := range r.part.steps {
+		starts[i] = s.start
+	}
+	return starts
 }
 
 // days are the calendar days between two steps.
@@ -126,10 +135,10 @@ func flowsOnly(part *stretch, sampled []*kineticRun) *kineticRun {
 		return nil
 	}
 	r := &kineticRun{part: part, to: len(part.steps) - 1}
-	for i := 1; i <= r.to && r.days(0, i) <= longestSpanDays; i++ {
-		if r.days(0, i)%7 == 0 || r.days(0, r.last)%7 != 0 || r.last == 0 {
-			r.last = i
-		}
+	starts := r.starts()
+	r.last = weeksApart(starts[0], starts[1:], 1) + 1
+	for whole := r.last; whole == 0 && r.last < r.to && r.days(0, r.last+1) <= longestSpanDays; {
+		r.last++
 	}
 	r.fit = &KineticFit{Session: part.steps[r.last].session}
 	if len(sampled) > 0 {

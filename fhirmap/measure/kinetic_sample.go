@@ -38,6 +38,10 @@ func (c *collector) pair() (pair *pairedSample, whyNot string) {
 		return nil, "not recorded: urea after dialysis"
 	case len(before) > 1 || len(after) > 1:
 		return nil, "there is more than one urea before or after dialysis, and no way to tell which one counts"
+	case before[0].record != c.records[0]:
+		return nil, "the urea before dialysis was drawn when the treatment was started again, not before it"
+	case after[0].record != c.at:
+		return nil, "the urea after dialysis was drawn before the treatment was started again, not after it"
 	case !c.take("urea_before", before[0]) || !c.take("urea_after", after[0]):
 		return nil, "a urea is not an exact number in a known unit"
 	}

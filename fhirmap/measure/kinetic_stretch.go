@@ -55,7 +55,7 @@ func (k *kinetic) split() []stretch {
 	var all []stretch
 	var now stretch
 	var before time.Time
-	end := func(lastDay, until time.Time, why string) {
+	finish := func(lastDay, until time.Time, why string) {
 		now.lastDay, now.until, now.why = lastDay, until, why
 		all = append(all, now)
 		now = stretch{}
@@ -65,24 +65,24 @@ func (k *kinetic) split() []stretch {
 			continue
 		}
 		if !before.IsZero() && daysBetween(before, s.Date.Time) > longestSilenceDays {
-			end(before, s.Date.Time, "nothing is written between "+day(before)+" and "+day(s.Date.Time))
+			finish(before, s.Date.Time, "nothing is written between "+day(before)+" and "+day(s.Date.Time))
 		}
 		before = s.Date.Time
-		if s.Status == session.SkippedStatus && !s.Broken {
+		if s.Status == session.SkippedStatus && !s.Broken || goesOn(k.log, i) {
 			continue
 		}
-		one, why := k.step(i)
+		one, why := k.treatment(i)
 		if why == "" {
 			why = now.follows(one)
 		}
 		if why != "" {
-			end(s.Date.Time.AddDate(0, 0, -1), s.Date.Time, why)
+			finish(s.Date.Time.AddDate(0, 0, -1), s.Date.Time, why)
 		}
 		if one.session != nil {
 			now.steps = append(now.steps, one)
 		}
 	}
-	end(before, before, "")
+	finish(before, before, "")
 	return all
 }
 
@@ -101,8 +101,32 @@ func (s *stretch) follows(next step) string {
 	return ""
 }
 
-// step takes what the model needs of one session, or says what is missing.
-func (k *kinetic) step(at int) (step, string) {
+// treatment is the step of the treatment that ends with the record at. One that
+// was started again is one step from its first start, with its times and fluid
+// added up and the clearance of the whole time: the pause counts as after it.
+func (k *kinetic) treatment(at int) (step, string) {
+	var whole step
+	for i, record := range parts(k.log, at) {
+		one, why := k.step(record, i > 0)
+		if why != "" {
+			return step{}, why
+		}
+		if i > 0 {
+			one.start, one.weight, one.fromClock = whole.start, whole.weight, one.fromClock || whole.fromClock
+			share := one.minutes / (one.minutes + whole.minutes)
+			one.clearance = share*one.clearance + (1-share)*whole.clearance
+			one.printed = share*one.printed + (1-share)*whole.printed
+			one.minutes += whole.minutes
+			one.ufL += whole.ufL
+		}
+		whole = one
+	}
+	return whole, ""
+}
+
+// step takes what the model needs of one record, or says what is missing. One
+// that goes on with a treatment needs no weight before.
+func (k *kinetic) step(at int, again bool) (step, string) {
 	s := k.log.Sessions[at]
 	if s.Broken {
 		return step{}, "the session of " + day(s.Date.Time) + " is held back because of mistakes"
@@ -117,7 +141,7 @@ func (k *kinetic) step(at int) (step, string) {
 		missing = append(missing, "the time it started")
 	}
 	for _, key := range []string{"treated_time", "weight_before", "uf_removed", "blood_flow", "dialysate_flow", "dialyser_koa"} {
-		if _, ok := c.inputs[key]; !ok {
+		if _, ok := c.inputs[key]; !ok && !(again && key == "weight_before") {
 			missing = append(missing, nameOf(key))
 		}
 	}

@@ -1,6 +1,7 @@
 package measure
 
 import (
+	"cmp"
 	"fmt"
 	"strings"
 	"testing"
@@ -22,6 +23,8 @@ type made struct {
 	before, after float64 // weights, filled in by weigh
 	skipped       bool
 	sample        string // "before after" in mmol/L
+	late          int    // minutes after the end at which the second is drawn
+	status        string // "done" when empty
 	blank         string // heading of a cell left empty
 	dialyser      string
 }
@@ -67,6 +70,10 @@ dry_weight_kg = 70.0
 dialyser = "high-flux"
 dialyser_koa_ml_min = 800
 residual_urea_clearance_ml_min = 1.5
+
+[[access]]
+valid_from = "2025-12-01"
+kind = "fistula"
 `
 
 var madeHeadings = []string{
@@ -85,7 +92,7 @@ func madeLog(t testing.TB, about string, sessions []made) *session.Log {
 		date := firstMonday.AddDate(0, 0, s.day)
 		start := date.Add(time.Duration(s.minute) * time.Minute)
 		end := start.Add(time.Duration(s.treated) * time.Minute)
-		cells := []string{id, date.Format("2006-01-02"), start.Format("15:04"), end.Format("15:04"), "done",
+		cells := []string{id, start.Format("2006-01-02"), start.Format("15:04"), end.Format("15:04"), cmp.Or(s.status, "done"),
 			fmt.Sprintf("%.4f", s.before), fmt.Sprintf("%.4f", s.after), fmt.Sprintf("%.4f", s.uf), "500", "300", fmt.Sprint(s.treated), s.dialyser}
 		if s.skipped {
 			cells = []string{id, date.Format("2006-01-02"), "", "", "not done", "", "", "", "", "", "", ""}
@@ -96,9 +103,13 @@ func madeLog(t testing.TB, about string, sessions []made) *session.Log {
 			}
 		}
 		fmt.Fprintln(&rows, strings.Join(cells, ","))
-		if before, after, ok := strings.Cut(s.sample, " "); ok {
-			fmt.Fprintf(&labs, "%s,%s,before,urea,%s,mmol/L\n%s,%s,after,urea,%s,mmol/L\n",
-				id, start.Format("15:04"), before, id, end.Format("15:04"), after)
+		before, after, _ := strings.Cut(s.sample, " ")
+		drawn := end.Add(time.Duration(s.late) * time.Minute)
+		if before != "" {
+			fmt.Fprintf(&labs, "%s,%s,before,urea,%s,mmol/L\n", id, start.Format("15:04"), before)
+		}
+		if after != "" {
+			fmt.Fprintf(&labs, "%s,%s,after,urea,%s,mmol/L\n", id, drawn.Format("15:04"), after)
 		}
 	}
 	log, findings, err := session.ReadFS(fstest.MapFS{

@@ -31,7 +31,8 @@ const (
 	Entered Origin = iota
 	// Computed inputs are another computed value of the same session.
 	Computed
-	// Previous inputs are a measurement of the session before.
+	// Previous inputs are a measurement of the session before, or of an
+	// earlier part of a treatment that was started again.
 	Previous
 	// Stated inputs come from the log as a whole or from counting its
 	// sessions: age, height, sessions per week.
@@ -52,8 +53,10 @@ type Input struct {
 	Field session.Field
 	// Method is the id of the method, for Computed inputs.
 	Method string
-	// Session is the session the measurement belongs to, for Previous.
+	// Session is the session the measurement belongs to, for Previous, and
+	// Lab its ordinal where it is a laboratory value.
 	Session *session.Session
+	Lab     int
 	// Cells are the log cells behind the input.
 	Cells []issue.Cell
 }

@@ -1,17 +1,13 @@
 package measure
 
 import (
+	"cmp"
+	"math"
+	"strings"
 	"time"
 
 	"runsheet.example/calc"
 	"runsheet.example/fhirmap/session"
-)
-
-// Limits of the rate equation for equilibrated Kt/V; outside them the
-// multiplicative form is used, whose correction vanishes with the dose.
-const (
-	rateEquationFromMin = 150
-	rateEquationToMin   = 300
 )
 
 // compute runs the methods that fit the session, in an order in which each
@@ -70,41 +66,64 @@ func (c *collector) bodyWater() {
 }
 
 // dose computes what needs blood samples. Once a sample was drawn the log
-// promises a dose, so a missing one is kept with its reason.
+// promises a dose, so a missing one is kept with its reason. The dose of a
+// treatment that was started again stands with its last record.
 func (c *collector) dose() {
-	_, sampled := c.inputs["urea_after"]
-	if !sampled && c.whyNoDose == "" {
+	if goesOn(c.log, c.at) {
 		return
 	}
-	start, covered := c.week()
-	c.promised("urr")
-	c.promised(c.singlePoolMethod())
-	c.promised(c.equilibratedMethod())
-	if !covered {
+	c.whole()
+	c.samples()
+	if !c.sampled && c.whyNoDose == "" {
 		return
 	}
-	week := func(method string) {
-		before := len(c.values)
-		c.run(method, start, c.s.End.Time, false)
-		for i := before; i < len(c.values); i++ {
-			c.values[i].Result.Notes = append(c.values[i].Result.Notes, c.unlike()...)
-		}
+	start, tooLittle := c.week()
+	n, _ := c.sessionsPerWeek()
+	_, interval := c.inputs["preceding_interval"]
+	single, equilibrated := calc.ChooseKtV(calc.SampleFacts{
+		Late: c.late, Access: c.access(), TreatedMin: c.inputs["treated_time"].Number, SessionsPerWeek: n, IntervalKnown: interval,
+	})
+	if c.late {
+		c.promised("urr-delayed-sample", "")
+	} else {
+		c.promised("urr", "")
 	}
-	week("stdktv-leypoldt-fixed")
-	// The form with ultrafiltration and residual function was fitted with
-	// this equilibrated Kt/V, so it takes the place of the one before.
-	c.always("ektv-tattersall-refit")
-	week("stdktv-fhn-uf-kru")
+	c.promised(single, tooLateForSingle(c.late))
+	c.promised(equilibrated, "")
+	if _, known := c.inputs["e_kt_v"]; !known && tooLittle == "" {
+		tooLittle = "there is no equilibrated Kt/V of this session"
+	}
+	c.weekly("stdktv-leypoldt-fixed", start, tooLittle)
+	if c.late || tooLittle != "" {
+		return
+	}
+	// The form with ultrafiltration and residual function was fitted with a
+	// multiplicative equilibrated Kt/V, which takes the place of the one
+	// before; a catheter has its own.
+	if refit := calc.FittedEKtV(c.access()); refit != equilibrated {
+		c.always(refit)
+	}
+	c.weekly("stdktv-fhn-uf-kru", start, "")
 }
 
-// singlePoolMethod keeps the original generation factor for three sessions a
-// week, for which it was derived, and takes the interval's factor otherwise.
-func (c *collector) singlePoolMethod() string {
-	n, known := c.sessionsPerWeek()
-	if _, interval := c.inputs["preceding_interval"]; interval && known && n != 3 {
-		return "spktv-daugirdas2-gfac"
+// weekly computes a weekly form over the weeks counted from start. The first
+// form is promised, the other kept only with a value.
+func (c *collector) weekly(method string, start time.Time, whyNot string) {
+	before := len(c.values)
+	if whyNot != "" {
+		start = begin(c.s)
 	}
-	return "spktv-daugirdas2"
+	c.run(method, start, c.s.End.Time, method == "stdktv-leypoldt-fixed", whyNot)
+	for i := before; i < len(c.values) && whyNot == ""; i++ {
+		c.values[i].Result.Notes = append(c.values[i].Result.Notes, c.unlike()...)
+	}
+}
+
+func tooLateForSingle(late bool) string {
+	if late {
+		return "the sample after dialysis was drawn 30 minutes or more after the end, so its urea is already equilibrated and gives no single-pool value"
+	}
+	return ""
 }
 
 // sessionsPerWeek is the prescription's where there is one, else the count of
@@ -122,48 +141,68 @@ func (c *collector) sessionsPerWeek() (float64, bool) {
 	return in.Number, ok
 }
 
-func (c *collector) equilibratedMethod() string {
-	access, known := c.log.About.AccessOn(c.s.Date.Time)
-	catheter := known && access.Kind.Text == "catheter"
-	minutes := c.inputs["treated_time"].Number
-	rate := minutes >= rateEquationFromMin && minutes <= rateEquationToMin
-	switch {
-	case rate && catheter:
-		return "ektv-rate-cvc"
-	case rate:
-		return "ektv-rate-av"
-	case catheter:
-		return "ektv-tattersall-cvc"
+// access is the kind of access the session was done by. One that the session
+// names is another than the usual one, and its kind is known only where it is
+// one of the words of log.toml.
+func (c *collector) access() calc.VascularAccess {
+	current, _ := c.log.About.AccessOn(c.s.Date.Time)
+	kind := current.Kind
+	if own := c.s.Texts["access"]; own.OK() {
+		kind = own
+	}
+	switch strings.ToLower(kind.Text) {
+	case "fistula", "graft":
+		return calc.Arteriovenous
+	case "catheter":
+		return calc.VenousCatheter
 	default:
-		return "ektv-tattersall-av"
+		return calc.AccessUnknown
 	}
 }
 
-func (c *collector) always(method string) { c.run(method, c.s.Start.Time, c.s.End.Time, false) }
+func (c *collector) always(method string) { c.run(method, c.start(), c.s.End.Time, false, "") }
 
-func (c *collector) promised(method string) { c.run(method, c.s.Start.Time, c.s.End.Time, true) }
-
-func (c *collector) atStart(method string) {
-	c.run(method, c.s.Start.Time, c.s.Start.Time, false)
+// promised keeps the method without a value too. whyNot is why it cannot have
+// one, "" where it can.
+func (c *collector) promised(method, whyNot string) {
+	c.run(method, c.start(), c.s.End.Time, true, whyNot)
 }
 
-func (c *collector) atEnd(method string) { c.run(method, c.s.End.Time, c.s.End.Time, false) }
+// start is when what is being computed began: the treatment, for its dose.
+func (c *collector) start() time.Time {
+	if c.dosing {
+		return begin(c.log.Sessions[c.records[0]])
+	}
+	return c.s.Start.Time
+}
 
-// run computes one method from what is gathered. Without a value it is kept
-// only when promised.
-func (c *collector) run(id string, start, end time.Time, promised bool) {
+func (c *collector) atStart(method string) {
+	c.run(method, c.s.Start.Time, c.s.Start.Time, false, "")
+}
+
+func (c *collector) atEnd(method string) {
+	c.run(method, c.s.End.Time, c.s.End.Time, false, "")
+}
+
+// run computes one method from what is gathered, unless whyNot says why it must
+// not be. Without a value it is kept only when promised.
+func (c *collector) run(id string, start, end time.Time, promised bool, whyNot string) {
 	method, ok := calc.MethodByID(id)
 	if !ok {
 		return
 	}
 	result := method.Compute(c.numbers())
+	switch {
+	case whyNot != "":
+		result = c.without(method, whyNot)
+	case result.OK():
+		result.Notes = append(result.Notes, c.notes...)
+	}
 	if !result.OK() {
 		if !promised {
 			return
 		}
-		if c.whyNoDose != "" {
-			result.WhyNot = c.whyNoDose
-		}
+		result.WhyNot = cmp.Or(c.whyNoDose, result.WhyNot)
 	}
 	value := Value{Result: result, Start: start, End: end}
 	for _, used := range result.Inputs {
@@ -176,6 +215,17 @@ func (c *collector) run(id string, start, end time.Time, promised bool) {
 			Origin: Computed, Method: id, Cells: value.Cells(),
 		}
 	}
+}
+
+// without is a result that must not have a value, with the inputs it lacks.
+func (c *collector) without(method calc.Method, whyNot string) calc.Result {
+	r := calc.Result{Method: method, Value: math.NaN(), Unit: method.Unit, WhyNot: whyNot}
+	for _, spec := range method.Inputs {
+		if _, known := c.inputs[spec.Key]; !known && !spec.Optional {
+			r.Missing = append(r.Missing, spec.Key)
+		}
+	}
+	return r
 }
 
 // numbers are all inputs gathered so far. A method takes those it asks for;

@@ -1,6 +1,7 @@
 package measure
 
 import (
+	"fmt"
 	"strconv"
 	"time"
 
@@ -13,43 +14,49 @@ import (
 // be corrected for rebound again (Daugirdas and Schneditz, ASAIO J 1995).
 const equilibratedAfter = 30 * time.Minute
 
-// samples takes the urea before and after dialysis, when there is just one of
-// each and both can be used; otherwise whyNoDose says why not.
+// samples takes the urea before and after dialysis for the dose, or says in
+// whyNoDose why it cannot. A sample drawn late is an input of another name, so
+// that no method for a sample at the end takes it.
 func (c *collector) samples() {
-	before, after := c.urea("before"), c.urea("after")
-	switch {
-	case len(before) == 0 && len(after) == 0:
-		return
-	case len(before) == 0:
-		c.whyNoDose = "not recorded: urea before dialysis"
-	case len(after) == 0:
-		c.whyNoDose = "not recorded: urea after dialysis"
-	case len(before) > 1 || len(after) > 1:
-		c.whyNoDose = "there is more than one urea before or after dialysis, and no way to tell which one counts"
-	case !c.take("urea_before", before[0]) || !c.take("urea_after", after[0]):
-		c.whyNoDose = "a urea is not an exact number in a known unit"
-	case c.s.End.OK() && after[0].Drawn.OK() && !after[0].Drawn.DateOnly &&
-		after[0].Drawn.Time.Sub(c.s.End.Time) >= equilibratedAfter:
-		c.whyNoDose = "the sample after dialysis was drawn 30 minutes or more after the end, so its urea is already equilibrated and gives no single-pool value"
-	}
-	if c.whyNoDose != "" {
+	pair, whyNot := c.pair()
+	c.whyNoDose = whyNot
+	if pair == nil {
 		delete(c.inputs, "urea_before")
+		delete(c.inputs, "urea_after")
+		return
+	}
+	c.sampled, c.late = true, pair.equilibrated
+	c.notes = append(c.notes, pair.notes...)
+	if c.late {
+		after := c.inputs["urea_after"]
+		after.Key = "urea_equilibrated"
+		c.inputs[after.Key] = after
 		delete(c.inputs, "urea_after")
 	}
 }
 
-func (c *collector) urea(when string) []*session.Lab {
-	var found []*session.Lab
-	for _, lab := range c.s.Labs {
-		test := session.Tests[lab.Test.Text]
-		if lab.When.Text == when && (test == "urea" || test == "bun") {
-			found = append(found, lab)
+// sample is a laboratory value and the record it stands in.
+type sample struct {
+	*session.Lab
+	record int
+}
+
+// urea lists the urea of the treatment before or after dialysis, of all its
+// records.
+func (c *collector) urea(when string) []sample {
+	var found []sample
+	for _, i := range c.records {
+		for _, lab := range c.log.Sessions[i].Labs {
+			test := session.Tests[lab.Test.Text]
+			if lab.When.Text == when && (test == "urea" || test == "bun") {
+				found = append(found, sample{lab, i})
+			}
 		}
 	}
 	return found
 }
 
-func (c *collector) take(key string, lab *session.Lab) bool {
+func (c *collector) take(key string, lab sample) bool {
 	test := session.Tests[lab.Test.Text]
 	if !lab.Value.OK() || lab.Value.Comparator != "" {
 		return false
@@ -62,7 +69,41 @@ func (c *collector) take(key string, lab *session.Lab) bool {
 	if lab.Value.Unit != "mmol/L" {
 		text = strconv.FormatFloat(number, 'f', -1, 64)
 	}
-	field := session.Field(string(test) + "_" + lab.When.Text)
-	c.inputs[key] = Input{Key: key, Number: number, Unit: "mmol/L", Text: text, Origin: Entered, Field: field, Cells: []issue.Cell{lab.Value.Cell}}
+	in := Input{Key: key, Number: number, Unit: "mmol/L", Text: text, Origin: Entered, Cells: []issue.Cell{lab.Value.Cell}}
+	if in.Field = session.Field(string(test) + "_" + lab.When.Text); lab.record != c.at {
+		in.Origin, in.Session, in.Lab = Previous, c.log.Sessions[lab.record], lab.Ordinal
+	}
+	c.inputs[key] = in
 	return true
+}
+
+// whole makes treated time and fluid removed those of the whole treatment,
+// where it was started again.
+func (c *collector) whole() {
+	c.dosing = true
+	if len(c.records) == 1 {
+		return
+	}
+	sums := map[string]float64{}
+	cells := map[string][]issue.Cell{}
+	missing := map[string]bool{}
+	for _, i := range c.records {
+		s := c.log.Sessions[i]
+		treated, _ := treatedTime(s)
+		removed, known := Litres(s.Value("uf_removed"))
+		missing["treated_time"] = missing["treated_time"] || treated.Key == ""
+		missing["uf_removed"] = missing["uf_removed"] || !known
+		sums["treated_time"] += treated.Number
+		sums["uf_removed"] += removed
+		cells["treated_time"] = append(cells["treated_time"], treated.Cells...)
+		cells["uf_removed"] = append(cells["uf_removed"], s.Value("uf_removed").Cell)
+	}
+	for key, sum := range sums {
+		if missing[key] {
+			delete(c.inputs, key)
+			continue
+		}
+		c.counted(key, roundTo(sum, 3), cells[key]...)
+	}
+	c.notes = append(c.notes, fmt.Sprintf("the treatment was started again: treated time and fluid removed are those of its %d records", len(c.records)))
 }

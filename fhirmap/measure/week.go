@@ -3,6 +3,7 @@ package measure
 import (
 	"fmt"
 	"math"
+	"slices"
 	"time"
 
 	"runsheet.example/fhirmap/session"
@@ -10,77 +11,100 @@ import (
 )
 
 // Bounds of the span that stands for "the week" of a session with blood
-// samples: up to four weeks back, and at least one.
+// samples and of the one that the kinetic model starts from.
 const (
 	longestSpanDays  = 28
 	shortestSpanDays = 7
 )
 
+const tooLittleLog = "the sessions known without a gap up to this one do not fill a whole week, or two on alternate days: sessions a week cannot be counted"
+
 // week states how many sessions a week were done, and their ultrafiltration
-// per week, over the four weeks up to this session or as much of them as the
-// log covers; under one week it states nothing.
+// per week, over the whole weeks up to this session that the log covers, four
+// at most. Without one it says why.
 //
-// It counts intervals, not sessions: a window that ends with a session holds,
-// on average, more sessions than its length deserves (on alternate days seven
-// days always hold four, not three and a half), while the number of intervals
-// between two sessions divided by the days between them is exact for every
-// regular schedule. The first session of the span only marks its beginning.
-func (c *collector) week() (start time.Time, ok bool) {
-	first, ok := c.spanStart()
-	if !ok {
-		return time.Time{}, false
+// Only whole weeks are counted: a schedule repeats by weeks (alternate days by
+// 14 days), and any other stretch holds more or fewer sessions than its length
+// deserves. The session that opens the span marks its beginning and is not
+// counted, and a treatment that was started again counts once.
+func (c *collector) week() (start time.Time, whyNot string) {
+	treatments, first, weeks := c.wholeWeeks()
+	if weeks == 0 {
+		return time.Time{}, tooLittleLog
 	}
-	opening := c.log.Sessions[first]
-	perWeek := 7 / float64(daysBetween(opening.Date.Time, c.s.Date.Time))
-	var sessions int
+	counted := treatments[first:]
 	var litres float64
 	c.shortest, c.longest = math.Inf(1), 0
-	cells := []issue.Cell{opening.Date.Cell}
-	var ufCells []issue.Cell
+	var cells, ufCells []issue.Cell
 	allUF := true
-	for _, s := range c.log.Sessions[first+1 : c.at+1] {
-		if s.Status == session.SkippedStatus {
-			continue
+	for _, records := range counted {
+		cells = append(cells, c.log.Sessions[records[0]].Date.Cell)
+		treated := 0.0
+		for _, i := range records {
+			s := c.log.Sessions[i]
+			in, _ := treatedTime(s)
+			treated += in.Number
+			uf := s.Value("uf_removed")
+			number, _, converted := convert(uf, "L")
+			allUF = allUF && uf.OK() && converted
+			litres += number
+			ufCells = append(ufCells, uf.Cell)
 		}
-		sessions++
-		if in, _ := treatedTime(s); in.Key != "" {
-			c.shortest, c.longest = math.Min(c.shortest, in.Number), math.Max(c.longest, in.Number)
+		if treated > 0 {
+			c.shortest, c.longest = math.Min(c.shortest, treated), math.Max(c.longest, treated)
 		}
-		cells = append(cells, s.Date.Cell)
-		uf := s.Value("uf_removed")
-		number, _, converted := convert(uf, "L")
-		if !uf.OK() || !converted {
-			allUF = false
-			continue
-		}
-		litres += number
-		ufCells = append(ufCells, uf.Cell)
 	}
-	c.counted("sessions_per_week", roundTo(float64(sessions)*perWeek, 2), cells...)
+	c.counted("sessions_per_week", roundTo(float64(len(counted))/float64(weeks), 2), cells...)
 	if allUF {
-		c.counted("weekly_uf", roundTo(litres*perWeek, 3), ufCells...)
+		c.counted("weekly_uf", roundTo(litres/float64(weeks), 3), ufCells...)
 	}
-	return opening.Date.Time, true
+	return begin(c.log.Sessions[c.records[0]]).AddDate(0, 0, -7*weeks), ""
 }
 
-// spanStart is the earliest session within the span from which every session
-// up to this one is known. A session held back because of mistakes breaks the
-// span: what happened then is not known.
-func (c *collector) spanStart() (first int, ok bool) {
-	first = -1
-	for i := c.at - 1; i >= 0; i-- {
+// wholeWeeks returns the treatments known up to this one, the first of them to
+// be counted, and how many whole weeks those from it on fill: as many as there
+// is a session to open, or four where the log covers them without one; 0 when
+// there is not one.
+func (c *collector) wholeWeeks() (treatments [][]int, first, weeks int) {
+	var starts []time.Time
+	treatments, beyond := c.known()
+	for _, records := range treatments {
+		starts = append(starts, begin(c.log.Sessions[records[0]]))
+	}
+	last := len(starts) - 1
+	opening := weeksApart(starts[last], starts[:last], -1)
+	if opening >= 0 {
+		weeks = int(math.Round(starts[last].Sub(starts[opening]).Hours() / (24 * 7)))
+	}
+	if full := longestSpanDays / 7; beyond && weeks < full {
+		return treatments, 0, full
+	}
+	return treatments, opening + 1, weeks
+}
+
+// known lists the treatments of the last four weeks up to this one of which all
+// is known, in time order; beyond tells that the log is known to reach further
+// back. A session held back, or a week without a row, ends what is known.
+func (c *collector) known() (treatments [][]int, beyond bool) {
+	this, later := begin(c.log.Sessions[c.records[0]]), c.s.Date.Time
+	for i := c.at; i >= 0; i-- {
 		s := c.log.Sessions[i]
-		if s.Broken || !s.Date.OK() || daysBetween(s.Date.Time, c.s.Date.Time) > longestSpanDays {
+		if s.Broken || !s.Date.OK() || daysBetween(s.Date.Time, later) > longestSilenceDays {
 			break
 		}
-		if s.Status != session.SkippedStatus {
-			first = i
+		if later = s.Date.Time; s.Status == session.SkippedStatus {
+			continue
 		}
+		records := parts(c.log, i)
+		i = records[0]
+		if this.AddDate(0, 0, -longestSpanDays).Sub(begin(c.log.Sessions[i])) > nearWeeks {
+			beyond = true
+			break
+		}
+		treatments = append(treatments, records)
 	}
-	if first < 0 {
-		return 0, false
-	}
-	return first, daysBetween(c.log.Sessions[first].Date.Time, c.s.Date.Time) >= shortestSpanDays
+	slices.Reverse(treatments)
+	return treatments, beyond
 }
 
 // roundTo keeps the decimals that a count or a sum is stated with in the

@@ -295,6 +295,10 @@ func fill(m calc.Method, in *inputs, depth int) {
 		if _, have := in.numbers[spec.Key]; have || spec.Optional {
 			continue
 		}
+		if after, have := in.numbers["urea_after"]; have && spec.Key == "urea_equilibrated" {
+			in.numbers[spec.Key] = after // the record has one urea after dialysis, drawn whenever
+			continue
+		}
 		ways := methods().byKey[spec.Key]
 		if len(ways) != 1 {
 			continue

@@ -114,7 +114,7 @@ func (t Table) shows(key string) bool {
 	case "std_kt_v_weekly":
 		return slices.ContainsFunc(t.Weeks, func(w Week) bool {
 			_, ok := w.Kinetic.Main()
-			return ok || len(w.Doses) > 0
+			return ok || slices.ContainsFunc(w.Doses, func(v measure.Value) bool { return v.Result.OK() })
 		})
 	default:
 		return t.has(key)

@@ -134,11 +134,12 @@ func (t Table) logRows() []Row {
 func trendRow(a measure.AccessTrend, t calc.Trend) Row {
 	r := Row{
 		Scope: "log", Key: string(a.Field) + "_trend", Quantity: pressureName(a) + ", trend in 30 days", Unit: "mm[Hg]", Method: "theil-sen-1",
-		Source: "median of all slopes between sessions (Theil; Sen)", Range: "same access, blood flow and needle", WhyNot: t.WhyNot,
+		Source: "median of all slopes between sessions (Theil; Sen)", Range: "same access and blood flow", WhyNot: t.WhyNot,
 		Inputs: []RowIn{{Key: "blood_flow", Value: short(t.BloodFlow), Unit: "mL/min"}, {Key: "sessions", Value: strconv.Itoa(t.Readings), Unit: "1"},
 			{Key: "median", Value: short(t.Median), Unit: "mm[Hg]"}, {Key: "latest", Value: short(t.Latest), Unit: "mm[Hg]"}},
 	}
 	if t.NeedleGauge > 0 {
+		r.Range = "same access, blood flow and needle"
 		r.Inputs = append(r.Inputs, RowIn{Key: "needle_gauge", Value: strconv.Itoa(t.NeedleGauge), Unit: "1"})
 	}
 	r.Explain = r.Key + ": no value: " + t.WhyNot

@@ -54,7 +54,8 @@ type Week struct {
 	MaxUFRate string
 	// Excess is the time-averaged weight above the dry weight.
 	Excess measure.Value
-	// Doses are the weekly doses by regression, of the sessions with samples.
+	// Doses are the weekly doses by regression, of the sessions with samples,
+	// those without a value too.
 	Doses []measure.Value
 	// Kinetic is the week by the kinetic model.
 	Kinetic measure.KineticWeek

@@ -3,6 +3,8 @@ package adequacy
 import (
 	"fmt"
 	"io"
+	"slices"
+	"strings"
 
 	"runsheet.example/calc"
 	"runsheet.example/fhirmap/measure"
@@ -11,10 +13,17 @@ import (
 // accessText shows line pressures over the sessions, at the same blood flow and
 // needle, within this person.
 func (t Table) accessText(w io.Writer) {
+	needled := slices.ContainsFunc(t.Access, func(a measure.AccessTrend) bool { return a.Access.Kind.Text != "catheter" })
 	g := grid{title: "Access: line pressures over the sessions, at the same blood flow and needle", heads: [][]string{
 		{"pressure", "blood flow", "needle", "sessions", "median", "latest", "trend"},
 		{"", "mL/min", "gauge", "", "mmHg", "mmHg", "mmHg in 30 d"},
 	}}
+	if !needled {
+		g.title = strings.TrimSuffix(g.title, " and needle")
+		for i, head := range g.heads {
+			g.heads[i] = slices.Delete(head, 2, 3)
+		}
+	}
 	few := 0
 	for _, a := range t.Access {
 		for _, trend := range a.Trends {
@@ -22,8 +31,12 @@ func (t Table) accessText(w io.Writer) {
 				few++
 				continue
 			}
-			g.rows = append(g.rows, cells(pressureName(a), fixed(trend.BloodFlow, 0), gauge(trend), fmt.Sprint(trend.Readings),
-				fixed(trend.Median, 0), fixed(trend.Latest, 0), signed(trend.PerMonth)))
+			row := cells(pressureName(a), fixed(trend.BloodFlow, 0), gauge(trend), fmt.Sprint(trend.Readings),
+				fixed(trend.Median, 0), fixed(trend.Latest, 0), signed(trend.PerMonth))
+			if !needled {
+				row = slices.Delete(row, 2, 3)
+			}
+			g.rows = append(g.rows, row)
 		}
 	}
 	if len(g.rows) == 0 && few == 0 {

@@ -85,6 +85,9 @@ func (t Table) weekDoseGrid() grid {
 	for _, w := range t.Weeks {
 		g.rows = append(g.rows, weekDose(w))
 		for _, v := range w.Doses {
+			if !v.Result.OK() {
+				g.notes = append(g.notes, fmt.Sprintf("regression, sample of %s: no value, %s", v.End.Format(day), v.Result.WhyNot))
+			}
 			for _, note := range v.Result.Notes {
 				g.notes = append(g.notes, fmt.Sprintf("regression, sample of %s: %s", v.End.Format(day), note))
 			}

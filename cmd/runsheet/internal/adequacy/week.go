@@ -95,7 +95,7 @@ func (w *Week) add(s measure.Session) {
 		}
 	}
 	for _, v := range s.Values {
-		if v.Key() == "std_kt_v_weekly" && v.Result.OK() {
+		if v.Key() == "std_kt_v_weekly" {
 			w.Doses = append(w.Doses, v)
 		}
 	}

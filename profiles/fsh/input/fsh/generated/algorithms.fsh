@@ -225,6 +225,11 @@ Description: "One code for each method and version. Methods that compute the sam
 * #urr-1 ^property[0].valueString = "urea_reduction_ratio"
 * #urr-1 ^property[1].code = #ucum-unit
 * #urr-1 ^property[1].valueString = "%"
+* #urr-delayed-sample-1 "urea reduction ratio from a delayed sample" "urea_reduction_ratio = 100*(1 - urea_equilibrated/urea_before). Source: definition. Holds for: as drawn, 30 min or more after the end: lower than with a sample at the end, by the rebound"
+* #urr-delayed-sample-1 ^property[0].code = #quantity
+* #urr-delayed-sample-1 ^property[0].valueString = "urea_reduction_ratio"
+* #urr-delayed-sample-1 ^property[1].code = #ucum-unit
+* #urr-delayed-sample-1 ^property[1].valueString = "%"
 * #spktv-daugirdas2-1 "single-pool Kt/V" "sp_kt_v = -ln(R - 0.008*treated_time/60) + (4 - 3.5*R)*uf_removed/weight_after; R = urea_after/urea_before. Source: Daugirdas, J Am Soc Nephrol 1993;4:1205 (formula read in EBPG 2002, Nephrol Dial Transplant 17 suppl 7:17). Holds for: three sessions a week, midweek session, about 2.5 to 5 h; sample at once after slow flow"
 * #spktv-daugirdas2-1 ^property[0].code = #quantity
 * #spktv-daugirdas2-1 ^property[0].valueString = "sp_kt_v"
@@ -275,11 +280,21 @@ Description: "One code for each method and version. Methods that compute the sam
 * #ektv-leypoldt-1 ^property[0].valueString = "e_kt_v"
 * #ektv-leypoldt-1 ^property[1].code = #ucum-unit
 * #ektv-leypoldt-1 ^property[1].valueString = "1"
+* #ektv-tattersall-by-access-1 "equilibrated Kt/V" "e_kt_v = sp_kt_v*treated_time/(treated_time + 35 - 13*catheter). Source: Tattersall et al, Kidney Int 1996;50:2094 (from memory). Holds for: any access, which must be known; also short sessions"
+* #ektv-tattersall-by-access-1 ^property[0].code = #quantity
+* #ektv-tattersall-by-access-1 ^property[0].valueString = "e_kt_v"
+* #ektv-tattersall-by-access-1 ^property[1].code = #ucum-unit
+* #ektv-tattersall-by-access-1 ^property[1].valueString = "1"
 * #ektv-delayed-sample-1 "equilibrated Kt/V" "e_kt_v = -ln(R - 0.008*treated_time/60) + (4 - 3.5*R)*uf_removed/weight_after; R = urea_equilibrated/urea_before. Source: Daugirdas, J Am Soc Nephrol 1993;4:1205 (formula read in EBPG 2002, Nephrol Dial Transplant 17 suppl 7:17). Holds for: three sessions a week; sample 30 min or more after the end; never corrected for rebound again"
 * #ektv-delayed-sample-1 ^property[0].code = #quantity
 * #ektv-delayed-sample-1 ^property[0].valueString = "e_kt_v"
 * #ektv-delayed-sample-1 ^property[1].code = #ucum-unit
 * #ektv-delayed-sample-1 ^property[1].valueString = "1"
+* #ektv-delayed-sample-gfac-1 "equilibrated Kt/V" "e_kt_v = -ln(R - GFAC*treated_time/60) + (4 - 3.5*R)*uf_removed/weight_after; R = urea_equilibrated/urea_before; GFAC = 0.0174/preceding_interval. Source: Daugirdas, J Am Soc Nephrol 1993;4:1205 (formula read in EBPG 2002, Nephrol Dial Transplant 17 suppl 7:17); generation factor: Daugirdas et al, Nephrol Dial Transplant 2013;28:2156 (from memory). Holds for: any schedule; sample 30 min or more after the end; never corrected for rebound again"
+* #ektv-delayed-sample-gfac-1 ^property[0].code = #quantity
+* #ektv-delayed-sample-gfac-1 ^property[0].valueString = "e_kt_v"
+* #ektv-delayed-sample-gfac-1 ^property[1].code = #ucum-unit
+* #ektv-delayed-sample-gfac-1 ^property[1].valueString = "1"
 * #clearance-michaels-1 "dialyser urea clearance, estimated" "dialyser_clearance = KD*(1 - QUF/QB) + QUF; KD = QB*(exp(Z) - 1)/(exp(Z) - QB/dialysate_flow); Z = KOA/QB*(1 - QB/dialysate_flow); QUF = 1000*uf_removed/treated_time; QB = blood_flow; KOA = dialyser_koa. Source: Michaels, Trans Am Soc Artif Intern Organs 1966;12:387 (from memory; checked against a numerical solution). Holds for: from printed KoA and whole blood flow: an overestimate"
 * #clearance-michaels-1 ^property[0].code = #quantity
 * #clearance-michaels-1 ^property[0].valueString = "dialyser_clearance"
@@ -310,21 +325,21 @@ Description: "One code for each method and version. Methods that compute the sam
 * #ktv-nominal-1 ^property[0].valueString = "nominal_kt_v"
 * #ktv-nominal-1 ^property[1].code = #ucum-unit
 * #ktv-nominal-1 ^property[1].valueString = "1"
-* #stdktv-leypoldt-fixed-1 "weekly standard Kt/V, constant volume" "std_kt_v_weekly = (10080*(1 - exp(-e_kt_v))/treated_time)/((1 - exp(-e_kt_v))/e_kt_v + 10080/(sessions_per_week*treated_time) - 1). Source: Leypoldt, Semin Dial 2004;17:142 (from memory); Leypoldt et al, Hemodial Int 2004;8:193. Holds for: identical sessions at any spacing, constant volume, no residual clearance; the value is per week"
-* #stdktv-leypoldt-fixed-1 ^property[0].code = #quantity
-* #stdktv-leypoldt-fixed-1 ^property[0].valueString = "std_kt_v_weekly"
-* #stdktv-leypoldt-fixed-1 ^property[1].code = #ucum-unit
-* #stdktv-leypoldt-fixed-1 ^property[1].valueString = "1"
-* #stdktv-gotch-1 "weekly standard Kt/V, Gotch's form" "std_kt_v_weekly = (10080*(1 - exp(-e_kt_v))/treated_time)/((1 - exp(-e_kt_v))/sp_kt_v + 10080/(sessions_per_week*treated_time) - 1). Source: Gotch, Nephrol Dial Transplant 1998 (from memory). Holds for: spKt/V in the inner term: not comparable with the other weekly forms; the value is per week"
-* #stdktv-gotch-1 ^property[0].code = #quantity
-* #stdktv-gotch-1 ^property[0].valueString = "std_kt_v_weekly"
-* #stdktv-gotch-1 ^property[1].code = #ucum-unit
-* #stdktv-gotch-1 ^property[1].valueString = "1"
-* #stdktv-fhn-uf-kru-1 "weekly standard Kt/V with UF and residual clearance" "std_kt_v_weekly = S/(1 - 0.74/sessions_per_week*weekly_uf/total_body_water) + residual_urea_clearance*(0.974/(sp_kt_v + 1.62) + 0.4)*10080/(1000*total_body_water); S = (10080*(1 - exp(-e_kt_v))/treated_time)/((1 - exp(-e_kt_v))/e_kt_v + 10080/(sessions_per_week*treated_time) - 1). Source: Daugirdas, Depner, Greene et al, Kidney Int 2010;77:637 (coefficients from memory). Holds for: identical sessions; within about 3 % of a two-pool model; the value is per week"
-* #stdktv-fhn-uf-kru-1 ^property[0].code = #quantity
-* #stdktv-fhn-uf-kru-1 ^property[0].valueString = "std_kt_v_weekly"
-* #stdktv-fhn-uf-kru-1 ^property[1].code = #ucum-unit
-* #stdktv-fhn-uf-kru-1 ^property[1].valueString = "1"
+* #stdktv-leypoldt-fixed-2 "weekly standard Kt/V, constant volume" "std_kt_v_weekly = (10080*(1 - exp(-e_kt_v))/treated_time)/((1 - exp(-e_kt_v))/e_kt_v + 10080/(sessions_per_week*treated_time) - 1). Source: Leypoldt, Semin Dial 2004;17:142 (from memory); Leypoldt et al, Hemodial Int 2004;8:193. Holds for: identical sessions at any spacing, constant volume, no residual clearance; sessions counted over whole weeks; the value is per week"
+* #stdktv-leypoldt-fixed-2 ^property[0].code = #quantity
+* #stdktv-leypoldt-fixed-2 ^property[0].valueString = "std_kt_v_weekly"
+* #stdktv-leypoldt-fixed-2 ^property[1].code = #ucum-unit
+* #stdktv-leypoldt-fixed-2 ^property[1].valueString = "1"
+* #stdktv-gotch-2 "weekly standard Kt/V, Gotch's form" "std_kt_v_weekly = (10080*(1 - exp(-e_kt_v))/treated_time)/((1 - exp(-e_kt_v))/sp_kt_v + 10080/(sessions_per_week*treated_time) - 1). Source: Gotch, Nephrol Dial Transplant 1998 (from memory). Holds for: spKt/V in the inner term: not comparable with the other weekly forms; sessions counted over whole weeks; the value is per week"
+* #stdktv-gotch-2 ^property[0].code = #quantity
+* #stdktv-gotch-2 ^property[0].valueString = "std_kt_v_weekly"
+* #stdktv-gotch-2 ^property[1].code = #ucum-unit
+* #stdktv-gotch-2 ^property[1].valueString = "1"
+* #stdktv-fhn-uf-kru-2 "weekly standard Kt/V with UF and residual clearance" "std_kt_v_weekly = S/(1 - 0.74/sessions_per_week*weekly_uf/total_body_water) + residual_urea_clearance*(0.974/(sp_kt_v + 1.62) + 0.4)*10080/(1000*total_body_water); S = (10080*(1 - exp(-e_kt_v))/treated_time)/((1 - exp(-e_kt_v))/e_kt_v + 10080/(sessions_per_week*treated_time) - 1). Source: Daugirdas, Depner, Greene et al, Kidney Int 2010;77:637 (coefficients from memory). Holds for: identical sessions; within about 3 % of a two-pool model; sessions counted over whole weeks; the value is per week"
+* #stdktv-fhn-uf-kru-2 ^property[0].code = #quantity
+* #stdktv-fhn-uf-kru-2 ^property[0].valueString = "std_kt_v_weekly"
+* #stdktv-fhn-uf-kru-2 ^property[1].code = #ucum-unit
+* #stdktv-fhn-uf-kru-2 ^property[1].valueString = "1"
 * #san-stdktv-1 "surface-normalised weekly standard Kt/V" "std_kt_v_weekly_surface = std_kt_v_weekly*total_body_water/body_surface_area/20. Source: Daugirdas et al 2008, PMC2692381. Holds for: adults, 20 L/m2; anthropometric body water; the value is per week"
 * #san-stdktv-1 ^property[0].code = #quantity
 * #san-stdktv-1 ^property[0].valueString = "std_kt_v_weekly_surface"

@@ -159,6 +159,12 @@ Description: "Codes for values, events and inputs of a home haemodialysis sessio
 * #input-previous-weight-after "Body weight after the previous dialysis" "Body weight after the previous dialysis, stated as an input of a computed value"
 * #input-previous-weight-after ^property[0].code = #ucum-unit
 * #input-previous-weight-after ^property[0].valueString = "kg"
+* #input-urea-before "Urea before the treatment" "Urea before the treatment, stated as an input of a computed value"
+* #input-urea-before ^property[0].code = #ucum-unit
+* #input-urea-before ^property[0].valueString = "mmol/L"
+* #input-uf-removed "Ultrafiltration volume of the whole treatment" "Ultrafiltration volume of the whole treatment, stated as an input of a computed value"
+* #input-uf-removed ^property[0].code = #ucum-unit
+* #input-uf-removed ^property[0].valueString = "L"
 * #input-sessions-per-week "Dialysis sessions per week" "Dialysis sessions per week, stated as an input of a computed value"
 * #input-sessions-per-week ^property[0].code = #ucum-unit
 * #input-sessions-per-week ^property[0].valueString = "/wk"

@@ -1,0 +1,100 @@
+package measure
+
+import (
+	"time"
+
+	"runsheet.example/fhirmap/session"
+)
+
+// A treatment that stopped and was started again stands in the log as two
+// records. They are one treatment where the first was cut short and the next
+// starts within restartWithin of its end, or where the pause is no longer than
+// pauseWithin. Two treatments of one day lie further apart (our choice).
+const (
+	restartWithin = 6 * time.Hour
+	pauseWithin   = time.Hour
+)
+
+// parts returns the records, as indexes in the log, of the treatment that ends
+// or goes on with the record at: the records it started again from, and itself.
+func parts(log *session.Log, at int) []int {
+	all := []int{at}
+	for {
+		before, found := doneBefore(log, all[0])
+		if !found || !startedAgain(log.Sessions[before], log.Sessions[all[0]]) {
+			return all
+		}
+		all = append([]int{before}, all...)
+	}
+}
+
+// goesOn reports whether a later record goes on with the treatment of this one.
+func goesOn(log *session.Log, at int) bool {
+	for i := at + 1; i < len(log.Sessions); i++ {
+		if next := log.Sessions[i]; next.Broken || next.Status != session.SkippedStatus {
+			return startedAgain(log.Sessions[at], next)
+		}
+	}
+	return false
+}
+
+// doneBefore finds the record before this one that was not skipped.
+func doneBefore(log *session.Log, at int) (before int, found bool) {
+	for i := at - 1; i >= 0; i-- {
+		if s := log.Sessions[i]; s.Broken || s.Status != session.SkippedStatus {
+			return i, true
+		}
+	}
+	return 0, false
+}
+
+func startedAgain(first, next *session.Session) bool {
+	if first.Broken || next.Broken || !next.Start.OK() || next.Start.DateOnly || next.Start.Time.Before(begin(first)) {
+		return false
+	}
+	pause := next.Start.Time.Sub(end(first))
+	return pause <= pauseWithin || first.Status == session.CutShort && pause <= restartWithin
+}
+
+// begin is when a session started, or its day where that was not written.
+func begin(s *session.Session) time.Time {
+	if s.Start.OK() {
+		return s.Start.Time
+	}
+	return s.Date.Time
+}
+
+// end is when a session ended, or its start and treated time where that was not
+// written.
+func end(s *session.Session) time.Time {
+	if s.End.OK() {
+		return s.End.Time
+	}
+	in, _ := treatedTime(s)
+	return begin(s).Add(minutes(in.Number))
+}
+
+// nearWeeks is how far from a whole number of weeks a session may start to be
+// the one of the same place in the week.
+const nearWeeks = 8 * time.Hour
+
+// weeksApart finds the longest span of whole weeks, four at most, between a
+// moment and one of the starts: before it when direction is -1, after it when
+// it is 1. It returns the index of the start that is nearest to that many weeks
+// away, by no more than nearWeeks, or -1. A schedule repeats by weeks, and on
+// alternate days by 14 days: no session lies one or three weeks away.
+func weeksApart(from time.Time, starts []time.Time, direction int) int {
+	for days := longestSpanDays; days >= shortestSpanDays; days -= 7 {
+		target := from.AddDate(0, 0, direction*days)
+		found, nearest := -1, nearWeeks
+		for i, start := range starts {
+			if off := start.Sub(target).Abs(); off <= nearest && (found < 0 || off < nearest) {
+				found, nearest = i, off
+			}
+		}
+		if found >= 0 {
+			return found
+		}
+	}
+	return -1
+}
