@@ -37,7 +37,7 @@ func TestClaimProfiles(t *testing.T) {
 				}
 			}
 		}
-		bundle, err := with.Transaction(i)
+		bundle, err := with.Sessions[i].Transaction()
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -27,6 +27,8 @@ type Manifest struct {
 	// Options are the choices that shaped the resources.
 	Options ManifestOptions `json:"options"`
 	Log     ManifestLog     `json:"log"`
+	// Period is given where only sessions of some days were asked for.
+	Period *ManifestPeriod `json:"period,omitempty"`
 	// Files are the written files, in the order of the sessions.
 	Files []ManifestFile `json:"bundles"`
 	// LeftOut are the sessions that were not written because of errors.
@@ -83,6 +85,13 @@ type ManifestLeftOut struct {
 	Rules   []string   `json:"rules"`
 }
 
+// ManifestPeriod is the first and the last day asked for; an empty one sets no
+// bound.
+type ManifestPeriod struct {
+	From string `json:"from,omitempty"`
+	To   string `json:"to,omitempty"`
+}
+
 // ManifestExpected is the number of sessions a week prescribed from a day on,
 // as written.
 type ManifestExpected struct {
@@ -94,30 +103,29 @@ type ManifestExpected struct {
 // misunderstand a manifest.
 const manifestFormat = 1
 
-// Manifest describes the month and the files it was written to. files must be
-// parallel to m.Sessions for a Bundle each, or the files of another form.
-func (m *Month) Manifest(log *session.Log, files []File, perSession bool, findings []issue.Finding) Manifest {
-	out := Manifest{Format: manifestFormat, Rules: issue.RulesDigest(), Options: m.opts.Recorded(), Files: []ManifestFile{}, LeftOut: []ManifestLeftOut{}}
-	out.Tool.Name, out.Tool.Version = m.opts.Tool.Name, m.opts.Tool.Version
+// NewManifest describes an export of a log: the files it was written to, and
+// the sessions left out because of findings.
+func NewManifest(log *session.Log, opts Options, files []ManifestFile, leftOut []*session.Session, findings []issue.Finding) Manifest {
+	out := Manifest{Format: manifestFormat, Rules: issue.RulesDigest(), Options: opts.Recorded(), Files: files, LeftOut: []ManifestLeftOut{}}
+	out.Tool.Name, out.Tool.Version = opts.Tool.Name, opts.Tool.Version
 	out.Log = ManifestLog{ID: log.About.LogID, TimeZone: log.About.TimeZone, Sources: []ManifestSource{}}
 	for _, s := range log.Sources {
 		out.Log.Sources = append(out.Log.Sources, ManifestSource{s.Name, s.SHA256, s.Rows})
 	}
-	for i, f := range files {
-		entry := ManifestFile{File: f.Name, SHA256: digest(f.Data)}
-		if perSession {
-			s := m.Sessions[i]
-			entry.Session, entry.Status = s.Session.ID, string(s.Session.Status)
-			entry.Resources = manifestResources(s.Resources)
-		}
-		out.Files = append(out.Files, entry)
-	}
-	for _, s := range m.LeftOut {
+	for _, s := range leftOut {
 		out.LeftOut = append(out.LeftOut, ManifestLeftOut{s.ID, s.Cell, errorRules(s, findings)})
 	}
 	out.Expected = expected(log)
-	out.Root = rootDigest(out.Files)
+	out.Root = rootDigest(files)
 	return out
+}
+
+// ManifestFile is the manifest's entry for the file that holds the session.
+func (s SessionRecord) ManifestFile(name, sha256 string) ManifestFile {
+	return ManifestFile{
+		File: name, SHA256: sha256, Session: s.Session.ID, Status: string(s.Session.Status),
+		Resources: manifestResources(s.Resources),
+	}
 }
 
 func manifestResources(resources []Resource) []ManifestResource {
@@ -160,11 +168,6 @@ func expected(log *session.Log) []ManifestExpected {
 		out = append(out, from)
 	}
 	return out
-}
-
-func digest(data []byte) string {
-	sum := sha256.Sum256(data)
-	return hex.EncodeToString(sum[:])
 }
 
 func rootDigest(files []ManifestFile) string {

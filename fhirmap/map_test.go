@@ -257,8 +257,8 @@ func TestSameLogSameBytes(t *testing.T) {
 	one := mapLog(t, readLog(t, "../testdata/month"), testOptions)
 	two := mapLog(t, readLog(t, "../testdata/month"), testOptions)
 	for i := range one.Sessions {
-		a, errA := one.Transaction(i)
-		b, errB := two.Transaction(i)
+		a, errA := one.Sessions[i].Transaction()
+		b, errB := two.Sessions[i].Transaction()
 		if errA != nil || errB != nil || string(a) != string(b) {
 			t.Fatalf("session %d differs between two exports (%v, %v)", i, errA, errB)
 		}
@@ -439,7 +439,7 @@ func TestNoCellIsDropped(t *testing.T) {
 func TestIdentitySurvivesReplacedLinks(t *testing.T) {
 	month := mapLog(t, readLog(t, "testdata/small"), testOptions)
 	for i, s := range month.Sessions {
-		data, err := month.Transaction(i)
+		data, err := month.Sessions[i].Transaction()
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -14,7 +14,6 @@ type Month struct {
 	Sessions []SessionRecord
 	// LeftOut are the sessions with errors, which are not written.
 	LeftOut []*session.Session
-	opts    Options
 }
 
 // SessionRecord is one session as resources.
@@ -25,7 +24,7 @@ type SessionRecord struct {
 	// Resources are in the order of a transaction: devices, the Procedure,
 	// Observations, medicines, Provenance.
 	Resources []Resource
-	bundle    json.RawMessage
+	claim     string // see [Options.ClaimProfiles]
 }
 
 // Resource is one resource with what is known about it.
@@ -45,24 +44,48 @@ type Resource struct {
 	Cells []issue.Cell
 }
 
+// Mapping maps a log session by session, so that a long log is never in memory
+// as resources. Several goroutines may use it at once while nobody changes the
+// log.
+type Mapping struct {
+	log  *session.Log
+	opts Options
+}
+
+// NewMapping returns a Mapping; the error tells of options that contradict each
+// other.
+func NewMapping(log *session.Log, opts Options) (*Mapping, error) {
+	return &Mapping{log, opts}, opts.Check()
+}
+
+// Session maps one session of the log. Its computed values look back at the
+// sessions before it, but for broken ones.
+func (m *Mapping) Session(at int) (SessionRecord, error) {
+	s := newMapper(m.log, at, measure.At(m.log, at), m.opts)
+	resources, err := s.session()
+	if err != nil {
+		return SessionRecord{}, fmt.Errorf("session in row %d: %w", s.s.Cell.Row, err)
+	}
+	return SessionRecord{ID: s.procedureID, Session: s.s, Resources: resources, claim: m.opts.ClaimProfiles}, nil
+}
+
 // Map writes every session of the log that has no error as resources.
 func Map(log *session.Log, opts Options) (*Month, error) {
-	if err := opts.Check(); err != nil {
+	mapping, err := NewMapping(log, opts)
+	if err != nil {
 		return nil, err
 	}
-	month := &Month{opts: opts}
-	measured := measure.Log(log)
+	month := &Month{}
 	for i, s := range log.Sessions {
 		if s.Broken {
 			month.LeftOut = append(month.LeftOut, s)
 			continue
 		}
-		m := newMapper(log, i, measured[i], opts)
-		resources, err := m.session()
+		record, err := mapping.Session(i)
 		if err != nil {
-			return nil, fmt.Errorf("session in row %d: %w", s.Cell.Row, err)
+			return nil, err
 		}
-		month.Sessions = append(month.Sessions, SessionRecord{ID: m.procedureID, Session: s, Resources: resources})
+		month.Sessions = append(month.Sessions, record)
 	}
 	return month, nil
 }

@@ -31,7 +31,7 @@ func exportClaimed(t *testing.T, folder, prefix string, step int, opts fhirmap.O
 		t.Fatal(err)
 	}
 	for i := 0; i < len(month.Sessions); i += step {
-		text, err := month.Transaction(i)
+		text, err := month.Sessions[i].Transaction()
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -111,19 +111,25 @@ func (s Session) Value(key string) (Value, bool) {
 	return Value{}, false
 }
 
-// Log computes the measures of every session that is not broken and was not
-// skipped; the others come back without values. The result is parallel to
-// log.Sessions.
+// Log computes the measures of every session, see [At]. The result is parallel
+// to log.Sessions.
 func Log(log *session.Log) []Session {
 	sessions := make([]Session, len(log.Sessions))
-	for i, s := range log.Sessions {
-		sessions[i].Session = s
-		if s.Broken || s.Status == session.SkippedStatus {
-			continue
-		}
-		c := newCollector(log, i)
-		sessions[i].TreatedTime, sessions[i].TreatedFromClock = treatedTime(s)
-		sessions[i].Values = c.compute()
+	for i := range log.Sessions {
+		sessions[i] = At(log, i)
 	}
 	return sessions
+}
+
+// At computes the measures of one session of the log. One that is broken or was
+// skipped has no values.
+func At(log *session.Log, at int) Session {
+	s := log.Sessions[at]
+	out := Session{Session: s}
+	if s.Broken || s.Status == session.SkippedStatus {
+		return out
+	}
+	out.TreatedTime, out.TreatedFromClock = treatedTime(s)
+	out.Values = newCollector(log, at).compute()
+	return out
 }

@@ -36,6 +36,7 @@ var germanRules = map[string]ruleWords{
 	"about-unknown":     {"jeder Name in log.toml ist einer, den das Protokoll kennt", "ein falsch geschriebener Name ginge ohne ein Wort verloren", "berichtigen Sie den Namen oder nehmen Sie die Zeile heraus"},
 	"about-value":       {"ein Wert in log.toml ist von der verlangten Art, und eines der Wörter, wo es eine Liste gibt", "einen Wert, den man nicht lesen kann, kann man nicht verwenden", "berichtigen Sie den Wert"},
 
+	"log-record":             {"die Akte, die aus einer Behandlung entsteht, besteht jede Prüfung", "eine Akte, die eine Regel ihres Formats bricht, würde abgelehnt oder falsch gelesen", "sehen Sie die genannten Zellen an; sind sie richtig, ist es ein Fehler des Programms: sagen Sie denen, die es betreuen, welche Regel es ist"},
 	"log-cell-missing":       {"eine Zelle, ohne die die Zeile nicht auskommt, ist ausgefüllt", "eine Behandlung ohne Datum, Beginn oder Status findet keinen Platz in der Akte", "füllen Sie die Zelle aus"},
 	"log-choice":             {"in einer Zelle mit einer Liste von Wörtern steht eines davon", "ein anderes Wort könnte falsch verstanden werden", "schreiben Sie eines der Wörter aus der Liste"},
 	"log-comparator":         {"Zeichen wie < stehen nur vor Laborwerten", "ein gemessener Wert hat kein solches Zeichen; ein Laborwert unter der Nachweisgrenze hat eines", "schreiben Sie nur die Zahl, oder lassen Sie die Zelle leer und erklären Sie es in den Notizen"},

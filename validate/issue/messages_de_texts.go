@@ -47,6 +47,8 @@ var germanTexts = map[string]string{
 	"the sample was drawn days before or after the session": "die Probe wurde Tage vor oder nach der Sitzung abgenommen",
 
 	// log.toml.
+	"no record can be made from this session: {}":                                   "aus dieser Sitzung lässt sich keine Akte machen: {}",
+	"the record made from this breaks the rule {}, so the session cannot be sent":   "die Akte, die daraus entsteht, bricht die Regel {}, deshalb kann die Sitzung nicht gesendet werden",
 	"the format of the log is not the one this program reads":                       "das Format des Protokolls ist nicht das, das dieses Programm liest",
 	"the log has no id, or one that is not a UUID":                                  "das Protokoll hat keine Kennung, oder eine, die keine UUID ist",
 	"a UUID as the template writes it":                                              "eine UUID, wie die Vorlage sie schreibt",

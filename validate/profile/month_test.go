@@ -26,7 +26,7 @@ func exported(tb testing.TB, opts fhirmap.Options) [][]byte {
 	}
 	var out [][]byte
 	for i := range month.Sessions {
-		text, err := month.Transaction(i)
+		text, err := month.Sessions[i].Transaction()
 		if err != nil {
 			tb.Fatal(err)
 		}

@@ -16,6 +16,7 @@ import (
 	"runsheet.example/cmd/runsheet/internal/deliver"
 	"runsheet.example/cmd/runsheet/internal/deliver/receipt"
 	"runsheet.example/cmd/runsheet/internal/deliver/server"
+	"runsheet.example/cmd/runsheet/internal/export"
 	"runsheet.example/fhirmap"
 	"runsheet.example/fhirmap/session"
 	"runsheet.example/validate/issue"
@@ -194,7 +195,7 @@ func readMonth(ctx context.Context, path string, flags amendFlags) (*session.Log
 	if err != nil {
 		return nil, nil, nil, err
 	}
-	month, own, err := mapAndValidate(ctx, log, flags.mapping)
+	month, own, err := export.Month(ctx, log, flags.mapping)
 	if err != nil {
 		return nil, nil, nil, err
 	}
@@ -217,7 +218,7 @@ func onlyErrors(findings []issue.Finding) []issue.Finding {
 func toDeliver(month *fhirmap.Month) ([]deliver.Session, error) {
 	out := make([]deliver.Session, 0, len(month.Sessions))
 	for _, s := range month.Sessions {
-		d := deliver.Session{Identity: s.ID, Label: s.Session.ID, File: sessionFile(s)}
+		d := deliver.Session{Identity: s.ID, Label: s.Session.ID, File: export.FileName(s)}
 		for _, r := range s.Resources {
 			d.Resources = append(d.Resources, deliver.Resource{Type: r.Type, Identity: r.ID, Role: r.Role, JSON: r.JSON, Condition: r.Condition})
 		}

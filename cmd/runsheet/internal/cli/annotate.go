@@ -2,6 +2,7 @@ package cli
 
 import (
 	"bytes"
+	"context"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -18,7 +19,7 @@ import (
 // annotate writes a copy of a log as a workbook with its findings. A folder
 // is first carried over into a workbook and read again from there, so that
 // each finding names its cell in the copy.
-func annotate(path, to string, findings []issue.Finding, io streams) error {
+func annotate(ctx context.Context, path, to string, findings []issue.Finding, io streams) error {
 	if !strings.EqualFold(filepath.Ext(to), ".xlsx") {
 		return wrongUse("--annotate writes a workbook: give a name that ends in .xlsx, such as %s.xlsx", to)
 	}
@@ -27,7 +28,7 @@ func annotate(path, to string, findings []issue.Finding, io streams) error {
 	if isWorkbook(path) {
 		data, err = os.ReadFile(path)
 	} else if data, err = carriedOver(path); err == nil {
-		findings, err = findingsIn(data, filepath.Base(to))
+		findings, err = findingsIn(ctx, data, filepath.Base(to))
 	}
 	if err != nil {
 		return err
@@ -36,7 +37,7 @@ func annotate(path, to string, findings []issue.Finding, io streams) error {
 	if err := workbook.Annotate(&copied, bytes.NewReader(data), int64(len(data)), findings); err != nil {
 		return err
 	}
-	if _, err := output.Single(to, copied.Bytes(), false); err != nil {
+	if _, err := output.Single(to, copied.Bytes(), false, nil); err != nil {
 		return err
 	}
 	fmt.Fprintf(io.err, "Wrote the annotated copy %s.\n", to)
@@ -53,13 +54,15 @@ func carriedOver(dir string) ([]byte, error) {
 }
 
 // findingsIn reads and checks a workbook in memory.
-func findingsIn(data []byte, name string) ([]issue.Finding, error) {
+func findingsIn(ctx context.Context, data []byte, name string) ([]issue.Finding, error) {
 	log, findings, err := workbook.Read(bytes.NewReader(data), int64(len(data)), name, readToday())
 	if err != nil {
 		return nil, err
 	}
 	findings = append(findings, check.Check(log)...)
-	issue.Sort(findings)
+	if findings, err = throughGate(ctx, log, findings); err != nil {
+		return nil, err
+	}
 	tabs, err := workbook.TabsIn(data)
 	return report.InSheetOrder(findings, append([]string{name}, tabs...)), err
 }

@@ -1,27 +1,13 @@
 package cli
 
 import (
-	"archive/zip"
-	"bytes"
-	"fmt"
 	"os"
 	"strings"
 
 	"filippo.io/age"
 
-	"runsheet.example/cmd/runsheet/internal/output"
-	"runsheet.example/fhirmap"
+	"runsheet.example/cmd/runsheet/internal/export"
 )
-
-// singleFile is a month as one Bundle in one file.
-func singleFile(month *fhirmap.Month, flags exportFlags) (fhirmap.File, error) {
-	encode := month.Collection
-	if flags.as == asDocument {
-		encode = month.Document
-	}
-	data, err := encode()
-	return fhirmap.File{Name: flags.as + ".json", Data: finish(data, flags.pretty)}, err
-}
 
 // recipients reads the public keys a file is encrypted to: each value is an
 // age key, or the name of a file of such keys. A private key given by mistake
@@ -49,51 +35,6 @@ func recipients(values []string) ([]age.Recipient, error) {
 	return out, nil
 }
 
-// sealed is the export as one file that only the holders of the keys can open
-// (the age format, age-encryption.org/v1): the one Bundle, or a zip of the
-// folder.
-func sealed(files []output.File, single bool, to []age.Recipient) ([]byte, error) {
-	plain := files[0].Data
-	if !single {
-		var err error
-		if plain, err = zipped(files); err != nil {
-			return nil, err
-		}
-	}
-	var out bytes.Buffer
-	writer, err := age.Encrypt(&out, to...)
-	if err != nil {
-		return nil, fmt.Errorf("the file could not be encrypted: %w", err)
-	}
-	if _, err := writer.Write(plain); err != nil {
-		return nil, err
-	}
-	if err := writer.Close(); err != nil {
-		return nil, err
-	}
-	return out.Bytes(), nil
-}
-
-// zipped puts files into a zip without times, so that the same files give the
-// same bytes.
-func zipped(files []output.File) ([]byte, error) {
-	var out bytes.Buffer
-	archive := zip.NewWriter(&out)
-	for _, f := range files {
-		w, err := archive.CreateHeader(&zip.FileHeader{Name: f.Name, Method: zip.Deflate})
-		if err != nil {
-			return nil, err
-		}
-		if _, err := w.Write(f.Data); err != nil {
-			return nil, err
-		}
-	}
-	if err := archive.Close(); err != nil {
-		return nil, err
-	}
-	return out.Bytes(), nil
-}
-
 // settleForm picks the form of the export from --as and the name of the
 // output, and refuses what does not go together.
 func (f *exportFlags) settleForm() error {
@@ -105,17 +46,17 @@ func (f *exportFlags) settleForm() error {
 		return wrongUse("--encrypt-to writes one encrypted file: -o NAME.zip.age or NAME.json.age")
 	}
 	oneBundle := f.out == "-" || strings.HasSuffix(name, ".json")
-	switch f.as {
+	switch f.form = export.Form(f.as); f.form {
 	case "":
-		f.as = asSessions
+		f.form = export.Sessions
 		if oneBundle {
-			f.as = asCollection
+			f.form = export.Collection
 		}
-	case asSessions, asNDJSON:
+	case export.Sessions, export.NDJSON:
 		if oneBundle && f.out != "-" || f.out == "-" && len(f.encryptTo) == 0 {
 			return wrongUse("--as %s writes a folder, but -o %s is one file", f.as, f.out)
 		}
-	case asCollection, asDocument:
+	case export.Collection, export.Document:
 		if !oneBundle {
 			return wrongUse("--as %s writes one file: -o NAME.json", f.as)
 		}
@@ -124,6 +65,3 @@ func (f *exportFlags) settleForm() error {
 	}
 	return nil
 }
-
-// oneBundle reports whether the form is one Bundle in one file.
-func (f *exportFlags) oneBundle() bool { return f.as == asCollection || f.as == asDocument }

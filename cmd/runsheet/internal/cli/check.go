@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"context"
 	"fmt"
 	"io"
 	"strings"
@@ -8,6 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"runsheet.example/cmd/runsheet/internal/export"
 	"runsheet.example/fhirmap/session"
 	"runsheet.example/validate/issue"
 )
@@ -16,7 +18,8 @@ const checkHelp = `Reads a log and says, at each cell, what looks wrong and how 
 is changed and nothing leaves this computer.
 
 An error is something that cannot be right; the session it is in will not be
-exported. A warning is something worth a second look.
+exported. Sessions are checked as an export checks them, so those that are ready
+here are those that it writes. A warning is something worth a second look.
 
 A log is a folder of CSV files or a workbook. --annotate writes a copy as a
 workbook, with each finding as a comment on its cell and a list of all of them
@@ -43,9 +46,9 @@ func newCheckCmd(io streams) *cobra.Command {
 		Long:    checkHelp,
 		Example: checkExample,
 		Args:    exactly(1, "one log folder or workbook"),
-		RunE: func(_ *cobra.Command, args []string) error {
+		RunE: func(cmd *cobra.Command, args []string) error {
 			opts.findingFlags = flags
-			return runCheck(args[0], opts, io)
+			return runCheck(cmd.Context(), args[0], opts, io)
 		},
 	}
 	flags.add(cmd)
@@ -66,7 +69,7 @@ type checkOptions struct {
 	lang     string
 }
 
-func runCheck(path string, opts checkOptions, io streams) error {
+func runCheck(ctx context.Context, path string, opts checkOptions, io streams) error {
 	if err := opts.findingFlags.check(); err != nil {
 		return err
 	}
@@ -82,12 +85,16 @@ func runCheck(path string, opts checkOptions, io streams) error {
 	if err != nil {
 		return err
 	}
+	boundMemory()
+	if findings, err = throughGate(ctx, log, findings); err != nil {
+		return err
+	}
 	findings = inSheetOrder(path, findings)
 	if opts.annotate != "" {
 		if opts.path != "" && !isWorkbook(path) {
 			return wrongUse("--annotate with --map marks the cells of a workbook, and %s is none", path)
 		}
-		if err := annotate(path, opts.annotate, findings, io); err != nil {
+		if err := annotate(ctx, path, opts.annotate, findings, io); err != nil {
 			return err
 		}
 	}
@@ -103,6 +110,17 @@ func runCheck(path string, opts checkOptions, io streams) error {
 	}
 	closingLine(io.err, log.Tally, language, opts.all)
 	return opts.verdict(findings)
+}
+
+// throughGate adds what an export would hold sessions back for, so that those
+// called ready are those that an export writes.
+func throughGate(ctx context.Context, log *session.Log, findings []issue.Finding) ([]issue.Finding, error) {
+	var usual mappingFlags
+	usual.complete()
+	found, err := export.Check(ctx, log, usual.mapping)
+	findings = append(findings, found...)
+	issue.Sort(findings)
+	return findings, err
 }
 
 // summary is the one sentence a person wants first: is it ready?

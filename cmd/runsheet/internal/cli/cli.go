@@ -12,6 +12,7 @@ import (
 	"io/fs"
 	"os"
 	"os/signal"
+	"runtime"
 	"runtime/debug"
 	"strings"
 	"syscall"
@@ -44,6 +45,16 @@ const gcPercentLong = 100
 // gcPercentSending is for commands that wait for a server more than they work,
 // and keep a receipt in memory that may be of years.
 const gcPercentSending = 100
+
+// boundMemory lets the collector wait for memory to be this much, or a multiple
+// of what is in use now: long logs go through session by session, and little is
+// added to the log.
+func boundMemory() {
+	const least, factor = 200 << 20, 3
+	var now runtime.MemStats
+	runtime.ReadMemStats(&now)
+	debug.SetMemoryLimit(max(least, factor*int64(now.HeapAlloc)))
+}
 
 // streams are where a command reads and writes.
 type streams struct {

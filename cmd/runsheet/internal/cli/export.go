@@ -7,10 +7,10 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"runsheet.example/cmd/runsheet/internal/export"
 	"runsheet.example/cmd/runsheet/internal/output"
 	"runsheet.example/fhirmap"
 	"runsheet.example/fhirmap/session"
-	"runsheet.example/validate/issue"
 )
 
 const exportHelp = `Writes a log as FHIR R4: one transaction Bundle for each session in a folder, with
@@ -34,6 +34,7 @@ type exportFlags struct {
 	findingFlags
 	mapFlags
 	out, as   string
+	form      export.Form // settled from as and out
 	force     bool
 	pretty    bool
 	encryptTo []string
@@ -65,14 +66,6 @@ func newExportCmd(io streams) *cobra.Command {
 	return cmd
 }
 
-// forms of an export.
-const (
-	asSessions   = "sessions"
-	asCollection = "collection"
-	asDocument   = "document"
-	asNDJSON     = "ndjson"
-)
-
 // settle completes the flags and refuses contradictions before any work.
 func (f *exportFlags) settle() error {
 	if err := f.findingFlags.check(); err != nil {
@@ -85,11 +78,11 @@ func (f *exportFlags) settle() error {
 		return err
 	}
 	f.complete()
-	f.mapping.LogicalPatient = f.oneBundle()
-	if f.as == asNDJSON {
+	f.mapping.LogicalPatient = f.form.OneBundle()
+	if f.form == export.NDJSON {
 		f.mapping.References = fhirmap.ByTypeID
 	}
-	if f.as == asNDJSON && f.mapping.PatientReference == "" && !f.mapping.CreatePatient {
+	if f.form == export.NDJSON && f.mapping.PatientReference == "" && !f.mapping.CreatePatient {
 		return wrongUse("references by Type/id need the patient's id at the receiver: --patient Patient/ID, or --create-patient")
 	}
 	if err := f.mapping.Check(); err != nil {
@@ -115,18 +108,30 @@ func runExport(ctx context.Context, path string, flags exportFlags, io streams) 
 	if err := flags.settle(); err != nil {
 		return err
 	}
+	to, err := recipients(flags.encryptTo)
+	if err != nil {
+		return err
+	}
 	log, findings, err := flags.readLog(path)
 	if err != nil {
 		return err
 	}
-	written, findings, err := exportMonth(ctx, log, findings, flags)
+	opts := export.Options{
+		Mapping: flags.mapping, Form: flags.form, Pretty: flags.pretty,
+		Out: flags.out, Force: flags.force, Recipients: to,
+	}
+	if flags.out == "-" {
+		opts.Out, opts.Stdout = "", io.out
+	}
+	boundMemory()
+	written, findings, err := export.Write(ctx, log, findings, opts)
 	if err != nil {
 		return err
 	}
 	if err := flags.print(io.err, inSheetOrder(path, findings), nil); err != nil {
 		return err
 	}
-	if written.sessions == 0 {
+	if written.Sessions == 0 {
 		closingLine(io.err, log.Tally, flags.language, flags.all)
 		fmt.Fprintln(io.err, "Nothing was written: no session is ready.")
 		if flags.verdict(findings) == nil {
@@ -134,93 +139,23 @@ func runExport(ctx context.Context, path string, flags exportFlags, io streams) 
 		}
 		return errFindings
 	}
-	outcome, err := written.write(flags, io)
-	if err != nil {
-		return err
-	}
-	exportSummary(io, log, written, outcome, flags)
+	exportSummary(io, log, written, flags)
 	closingLine(io.err, log.Tally, flags.language, flags.all)
 	return flags.verdict(findings)
 }
 
-// exported is an export in memory, before it is written.
-type exported struct {
-	sessions int
-	leftOut  int
-	files    []output.File
-}
-
-// exportMonth maps, validates and encodes the month. Sessions whose record
-// does not pass the validator join those left out.
-func exportMonth(ctx context.Context, log *session.Log, findings []issue.Finding, flags exportFlags) (exported, []issue.Finding, error) {
-	month, own, err := mapAndValidate(ctx, log, flags.mapping)
-	if err != nil {
-		return exported{}, nil, err
-	}
-	findings = append(findings, own...)
-	issue.Sort(findings)
-	files, err := encode(month, flags)
-	if err != nil {
-		return exported{}, nil, err
-	}
-	out := exported{sessions: len(month.Sessions), leftOut: len(month.LeftOut)}
-	for _, f := range files {
-		out.files = append(out.files, output.File{Name: f.Name, Data: f.Data})
-	}
-	manifest := month.Manifest(log, files, flags.as == asSessions, findings)
-	text, err := manifestText(manifest)
-	if err != nil {
-		return exported{}, nil, err
-	}
-	if !flags.oneBundle() {
-		out.files = append(out.files, output.File{Name: output.Marker, Data: text})
-	}
-	return out, findings, nil
-}
-
-func (e exported) write(flags exportFlags, io streams) (output.Outcome, error) {
-	switch {
-	case len(flags.encryptTo) > 0:
-		return e.seal(flags, io)
-	case flags.out == "-":
-		_, err := io.out.Write(e.files[0].Data)
-		return output.Written, err
-	case flags.oneBundle():
-		return output.Single(flags.out, e.files[0].Data, flags.force)
-	default:
-		return output.Folder(flags.out, e.files, flags.force)
-	}
-}
-
-// seal writes the export as one encrypted file.
-func (e exported) seal(flags exportFlags, io streams) (output.Outcome, error) {
-	to, err := recipients(flags.encryptTo)
-	if err != nil {
-		return output.Written, err
-	}
-	data, err := sealed(e.files, flags.oneBundle(), to)
-	if err != nil {
-		return output.Written, err
-	}
-	if flags.out == "-" {
-		_, err := io.out.Write(data)
-		return output.Written, err
-	}
-	return output.Single(flags.out, data, flags.force)
-}
-
-func exportSummary(io streams, log *session.Log, written exported, outcome output.Outcome, flags exportFlags) {
+func exportSummary(io streams, log *session.Log, written export.Result, flags exportFlags) {
 	place := flags.out
 	if place == "-" {
 		place = "standard output"
 	}
-	if outcome == output.Unchanged {
-		fmt.Fprintf(io.err, "Nothing has changed: %s of your %s stand in %s already, with the same bytes.\n", plural(written.sessions, "session", "sessions"), span(log), place)
+	if written.Outcome == output.Unchanged {
+		fmt.Fprintf(io.err, "Nothing has changed: %s of your %s stand in %s already, with the same bytes.\n", plural(written.Sessions, "session", "sessions"), span(log), place)
 	} else {
-		fmt.Fprintf(io.err, "Wrote %s of your %s to %s.\n", plural(written.sessions, "session", "sessions"), span(log), place)
+		fmt.Fprintf(io.err, "Wrote %s of your %s to %s.\n", plural(written.Sessions, "session", "sessions"), span(log), place)
 	}
-	if written.leftOut > 0 {
-		fmt.Fprintf(io.err, "Left out %s with mistakes; mend them and export again.\n", plural(written.leftOut, "session", "sessions"))
+	if written.LeftOut > 0 {
+		fmt.Fprintf(io.err, "Left out %s with mistakes; mend them and export again.\n", plural(written.LeftOut, "session", "sessions"))
 	}
 	fmt.Fprintln(io.err, "Values were entered by the patient and calculated by software, not verified by a clinician; not for changing treatment.")
 }

@@ -99,7 +99,7 @@ func newWorkbook(path, id string, flags newFlags, io streams) error {
 	if err != nil {
 		return err
 	}
-	if _, err := output.Single(path, data, false); err != nil {
+	if _, err := output.Single(path, data, false, nil); err != nil {
 		return err
 	}
 	fmt.Fprintf(io.err, "Wrote the workbook %s. Read its first sheet, fill in, then run: runsheet check %s\n", path, path)

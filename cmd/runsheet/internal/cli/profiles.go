@@ -1,11 +1,14 @@
 package cli
 
 import (
+	"archive/tar"
 	"bytes"
+	"compress/gzip"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"io/fs"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -162,7 +165,7 @@ func packProfiles(out, canonical string, force bool, io streams) error {
 		_, err := io.out.Write(archive.Bytes())
 		return err
 	}
-	outcome, err := output.Single(out, archive.Bytes(), force)
+	outcome, err := output.Single(out, archive.Bytes(), force, isPackage)
 	if err != nil {
 		return err
 	}
@@ -172,4 +175,15 @@ func packProfiles(out, canonical string, force bool, io streams) error {
 	}
 	fmt.Fprintf(io.err, "Wrote %s, under %s.\n", out, canonical)
 	return nil
+}
+
+// isPackage recognises an older FHIR package by its first bytes: a tar whose
+// files are below package/, compressed.
+func isPackage(head []byte) bool {
+	plain, err := gzip.NewReader(bytes.NewReader(head))
+	if err != nil {
+		return false
+	}
+	first, err := tar.NewReader(plain).Next()
+	return err == nil && strings.HasPrefix(first.Name, "package/")
 }

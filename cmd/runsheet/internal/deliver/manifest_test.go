@@ -1,6 +1,8 @@
 package deliver
 
 import (
+	"crypto/sha256"
+	"encoding/hex"
 	"encoding/json"
 	"fmt"
 	"os"
@@ -19,28 +21,30 @@ func exported(t *testing.T) string {
 	if err != nil {
 		t.Fatal(err)
 	}
-	month, err := fhirmap.Map(log, fhirmap.Options{Tool: fhirmap.Tool{Name: "runsheet", Version: "test"}, NoNotes: true})
+	opts := fhirmap.Options{Tool: fhirmap.Tool{Name: "runsheet", Version: "test"}, NoNotes: true}
+	month, err := fhirmap.Map(log, opts)
 	if err != nil {
 		t.Fatal(err)
 	}
 	folder := t.TempDir()
-	var files []fhirmap.File
-	for i, s := range month.Sessions {
-		text, err := month.Transaction(i)
+	var files []fhirmap.ManifestFile
+	write := func(name string, data []byte, err error) {
+		if err == nil {
+			err = os.WriteFile(filepath.Join(folder, name), data, 0o600)
+		}
 		if err != nil {
 			t.Fatal(err)
 		}
-		files = append(files, fhirmap.File{Name: "session-" + s.ID + ".json", Data: text})
 	}
-	manifest, err := json.MarshalIndent(month.Manifest(log, files, true, nil), "", " ")
-	if err != nil {
-		t.Fatal(err)
+	for _, s := range month.Sessions {
+		text, err := s.Transaction()
+		name := "session-" + s.ID + ".json"
+		write(name, text, err)
+		sum := sha256.Sum256(text)
+		files = append(files, s.ManifestFile(name, hex.EncodeToString(sum[:])))
 	}
-	for _, f := range append(files, fhirmap.File{Name: manifestName, Data: manifest}) {
-		if err := os.WriteFile(filepath.Join(folder, f.Name), f.Data, 0o600); err != nil {
-			t.Fatal(err)
-		}
-	}
+	manifest, err := json.MarshalIndent(fhirmap.NewManifest(log, opts, files, nil, nil), "", " ")
+	write(manifestName, manifest, err)
 	return folder
 }
 

@@ -5,57 +5,166 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 )
 
-var export = []File{{"a.json", []byte("1\n")}, {Marker, []byte("{}\n")}}
+// file is one file of a folder to write.
+type file struct{ name, data string }
+
+var (
+	older = []file{{"a.json", "1\n"}, {Marker, "ours, older"}}
+	newer = []file{{"b.json", "2\n"}, {"c.json", "3\n"}, {Marker, "ours, newer"}}
+)
+
+func ours(head []byte) bool { return strings.HasPrefix(string(head), "ours") }
+
+// folder writes a folder; change replaces what the system does.
+func folder(dir string, files []file, force bool, change func(*Folder)) (Outcome, error) {
+	f, err := NewFolder(dir, force, ours)
+	if err != nil {
+		return Written, err
+	}
+	defer f.Close()
+	if change != nil {
+		change(f)
+	}
+	for _, one := range files {
+		w, err := f.Create(one.name)
+		if err != nil {
+			return Written, err
+		}
+		if _, err := io.WriteString(w, one.data); err != nil {
+			return Written, err
+		}
+		if err := w.Close(); err != nil {
+			return Written, err
+		}
+	}
+	return f.Commit()
+}
+
+// withoutExchange is a system that cannot exchange two folders.
+func withoutExchange(f *Folder) {
+	f.exchange = func(_, _ string) error { return errors.ErrUnsupported }
+}
+
+// holds reports whether a folder holds just these files.
+func holds(dir string, files []file) bool {
+	entries, err := os.ReadDir(dir)
+	if err != nil || len(entries) != len(files) {
+		return false
+	}
+	for _, f := range files {
+		if data, err := os.ReadFile(filepath.Join(dir, f.name)); err != nil || string(data) != f.data {
+			return false
+		}
+	}
+	return true
+}
 
 func TestFolderIsWrittenOnceAndReplacedOnlyWhenAsked(t *testing.T) {
-	dir := filepath.Join(t.TempDir(), "deep", "out")
-	if got, err := Folder(dir, export, false); err != nil || got != Written {
-		t.Fatalf("first: %v, %v", got, err)
-	}
-	if got, err := Folder(dir, export, false); err != nil || got != Unchanged {
-		t.Fatalf("same again: %v, %v", got, err)
-	}
-	changed := []File{{"b.json", []byte("2\n")}, {Marker, []byte("{}\n")}}
-	if _, err := Folder(dir, changed, false); !errors.Is(err, ErrExists) {
-		t.Fatalf("changed, without force: %v", err)
-	}
-	if _, err := Folder(dir, changed, true); err != nil {
-		t.Fatalf("changed, with force: %v", err)
-	}
-	if _, err := os.Stat(filepath.Join(dir, "a.json")); err == nil {
-		t.Error("a file of the older export is still there")
-	}
-	leftovers, err := os.ReadDir(filepath.Dir(dir))
-	if err != nil || len(leftovers) != 1 {
-		t.Errorf("beside the folder: %v, %v", leftovers, err)
+	for name, change := range map[string]func(*Folder){"exchanged": nil, "moved aside": withoutExchange} {
+		dir := filepath.Join(t.TempDir(), "deep", "out")
+		if got, err := folder(dir, older, false, change); err != nil || got != Written {
+			t.Fatalf("%s: first: %v, %v", name, got, err)
+		}
+		if got, err := folder(dir, older, false, change); err != nil || got != Unchanged {
+			t.Fatalf("%s: same again: %v, %v", name, got, err)
+		}
+		if _, err := folder(dir, newer, false, change); !errors.Is(err, ErrExists) {
+			t.Fatalf("%s: changed, without force: %v", name, err)
+		}
+		if _, err := folder(dir, newer, true, change); err != nil || !holds(dir, newer) {
+			t.Fatalf("%s: changed, with force: %v", name, err)
+		}
+		leftovers, err := os.ReadDir(filepath.Dir(dir))
+		if err != nil || len(leftovers) != 1 {
+			t.Errorf("%s: beside the folder: %v, %v", name, leftovers, err)
+		}
 	}
 }
 
+// Neither a folder without a manifest nor one with somebody else's is replaced.
 func TestForceNeverReplacesWhatIsNoExport(t *testing.T) {
-	dir := t.TempDir()
-	keep := filepath.Join(dir, "thesis.txt")
-	if err := os.WriteFile(keep, []byte("years of work"), 0o600); err != nil {
-		t.Fatal(err)
-	}
-	if _, err := Folder(dir, export, true); !errors.Is(err, ErrExists) {
-		t.Fatalf("got %v, want a refusal", err)
-	}
-	if _, err := os.Stat(keep); err != nil {
-		t.Error("the file is gone")
+	for _, name := range []string{"thesis.txt", Marker} {
+		dir := t.TempDir()
+		keep := filepath.Join(dir, name)
+		if err := os.WriteFile(keep, []byte("years of work"), 0o600); err != nil {
+			t.Fatal(err)
+		}
+		if _, err := folder(dir, newer, true, nil); !errors.Is(err, ErrExists) {
+			t.Fatalf("%s: got %v, want a refusal", name, err)
+		}
+		if data, err := os.ReadFile(keep); err != nil || string(data) != "years of work" {
+			t.Errorf("%s is gone or changed", name)
+		}
 	}
 }
 
 func TestNothingIsLeftWhenWritingFails(t *testing.T) {
 	parent := t.TempDir()
-	bad := []File{{"a.json", []byte("1")}, {"no/such/folder.json", []byte("2")}}
-	if _, err := Folder(filepath.Join(parent, "out"), bad, false); err == nil {
+	bad := []file{{"a.json", "1"}, {"no/such/folder.json", "2"}}
+	if _, err := folder(filepath.Join(parent, "out"), bad, false, nil); err == nil {
 		t.Fatal("no error for a file that cannot be written")
 	}
 	if left, err := os.ReadDir(parent); err != nil || len(left) != 0 {
 		t.Errorf("left behind: %v, %v", left, err)
+	}
+}
+
+// What was written before is forgotten, and only what came after is there.
+func TestFolderBegunAnew(t *testing.T) {
+	dir := filepath.Join(t.TempDir(), "out")
+	f, err := NewFolder(dir, false, ours)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	for _, files := range [][]file{older, newer} {
+		if err := f.Clear(); err != nil {
+			t.Fatal(err)
+		}
+		for _, one := range files {
+			w, err := f.Create(one.name)
+			if err != nil {
+				t.Fatal(err)
+			}
+			_, _ = io.WriteString(w, one.data)
+			if err := w.Close(); err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
+	if _, err := f.Commit(); err != nil || !holds(dir, newer) {
+		t.Errorf("the folder holds something else (%v)", err)
+	}
+}
+
+// What a running process writes is not swept away by another to the same place;
+// files of other places never are.
+func TestSweepLeavesWhatIsInUse(t *testing.T) {
+	parent := t.TempDir()
+	dir := filepath.Join(parent, "out")
+	running, err := NewFolder(dir, false, ours)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer running.Close()
+	other := filepath.Join(parent, ".runsheet-other")
+	stale := filepath.Join(parent, prefix(dir)+"new-1")
+	for _, name := range []string{other, stale} {
+		if err := os.Mkdir(name, 0o700); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if _, err := folder(dir, older, false, nil); err != nil {
+		t.Fatal(err)
+	}
+	for name, want := range map[string]bool{running.temporary: true, other: true, stale: false} {
+		if _, err := os.Stat(name); (err == nil) != want {
+			t.Errorf("%s is there: %v, want %v", name, err == nil, want)
+		}
 	}
 }
 
@@ -67,11 +176,12 @@ func TestSingle(t *testing.T) {
 		want  Outcome
 		taken bool
 	}{
-		{"1", false, Written, false}, {"1", false, Unchanged, false},
-		{"2", false, Written, true}, {"2", true, Written, false},
+		{"ours 1", false, Written, false}, {"ours 1", false, Unchanged, false},
+		{"ours 2", false, Written, true}, {"thesis", true, Written, false},
+		{"ours 3", true, Written, true},
 	}
 	for i, s := range steps {
-		got, err := Single(path, []byte(s.data), s.force)
+		got, err := Single(path, []byte(s.data), s.force, ours)
 		if taken := errors.Is(err, ErrExists); got != s.want || taken != s.taken || err != nil && !taken {
 			t.Errorf("step %d: %v, %v", i, got, err)
 		}

@@ -1,0 +1,192 @@
+// Package export turns a log into the files that a clinic receives. A session
+// goes through a gate first: it is mapped and its record validated, and only
+// what passes is written; package cli runs the same gate when it checks a log.
+//
+// Sessions are mapped, validated and written one by one, so that memory does
+// not grow with their number, except in the forms that are one Bundle
+// ([Collection], [Document]). The files are filled under temporary names and
+// put in their place at once (package output).
+package export
+
+import (
+	"bytes"
+	"context"
+	"io"
+	"time"
+
+	"filippo.io/age"
+
+	"runsheet.example/cmd/runsheet/internal/output"
+	"runsheet.example/fhirmap"
+	"runsheet.example/fhirmap/session"
+	"runsheet.example/profiles"
+	"runsheet.example/validate/issue"
+)
+
+// Form is what the files of an export are.
+type Form string
+
+// The forms.
+const (
+	Sessions   Form = "sessions"   // a folder, one transaction Bundle for each session
+	NDJSON     Form = "ndjson"     // a folder, one file for each resource type
+	Collection Form = "collection" // one collection Bundle
+	Document   Form = "document"   // one document Bundle
+)
+
+// OneBundle reports whether the form is one Bundle in one file.
+func (f Form) OneBundle() bool { return f == Collection || f == Document }
+
+// Options say what is written and where.
+type Options struct {
+	Mapping fhirmap.Options
+	Form    Form
+	Pretty  bool // indent Bundles
+	// From and To are the first and the last day of the sessions to write;
+	// zero sets no bound. The others still count for what is computed.
+	From, To time.Time
+	// Out is the folder or file; empty writes to Stdout.
+	Out    string
+	Stdout io.Writer
+	Force  bool
+	// Recipients, where there are any, are the keys that one file is
+	// encrypted for: the one Bundle, or a zip of the folder.
+	Recipients []age.Recipient
+}
+
+// Result is what an export came to.
+type Result struct {
+	Sessions int // written
+	LeftOut  int // held back
+	Outcome  output.Outcome
+}
+
+// Write writes a log that was read and checked; findings are what was found so
+// far. It returns them with those of the gate, without those of sessions that
+// were not asked for, sorted. When no session passes, nothing is written.
+func Write(ctx context.Context, log *session.Log, findings []issue.Finding, opts Options) (Result, []issue.Finding, error) {
+	w := &writer{log: log, opts: opts}
+	g := gate{log: log, opts: opts.Mapping, wanted: w.wanted}
+	findings = w.asked(findings)
+	defer w.close()
+	found, err := g.run(ctx, w.begin, w.take)
+	if err != nil {
+		return Result{}, nil, err
+	}
+	findings = append(findings, found...)
+	issue.Sort(findings)
+	result := Result{Sessions: w.sessions, LeftOut: len(g.leftOut())}
+	if result.Sessions == 0 {
+		return result, findings, nil
+	}
+	if err := w.finish(g.leftOut(), findings); err != nil {
+		return Result{}, nil, err
+	}
+	result.Outcome, err = w.place.Commit()
+	return result, findings, err
+}
+
+// writer puts sessions into the files of a form.
+type writer struct {
+	log  *session.Log
+	opts Options
+	// place and form are nil until a session passes.
+	place    place
+	form     form
+	sessions int
+}
+
+// wanted reports whether a session is of the days asked for.
+func (w *writer) wanted(s *session.Session) bool {
+	if !s.Date.OK() {
+		return w.opts.From.IsZero() && w.opts.To.IsZero()
+	}
+	day := s.Date.Time.Format(time.DateOnly)
+	return (w.opts.From.IsZero() || day >= w.opts.From.Format(time.DateOnly)) &&
+		(w.opts.To.IsZero() || day <= w.opts.To.Format(time.DateOnly))
+}
+
+// asked leaves out the findings about sessions of other days.
+func (w *writer) asked(findings []issue.Finding) []issue.Finding {
+	other := map[string]bool{}
+	for _, s := range w.log.Sessions {
+		if !w.wanted(s) {
+			other[s.ID] = true
+		}
+	}
+	var out []issue.Finding
+	for _, f := range findings {
+		if f.Session == "" || !other[f.Session] {
+			out = append(out, f)
+		}
+	}
+	return out
+}
+
+// begin forgets what was written.
+func (w *writer) begin() error {
+	if w.place == nil {
+		return nil
+	}
+	w.sessions, w.form = 0, newForm(w)
+	return w.place.Clear()
+}
+
+func (w *writer) take(r ready) error {
+	if w.place == nil {
+		place, err := newPlace(w.opts)
+		if err != nil {
+			return err
+		}
+		w.place, w.form = place, newForm(w)
+	}
+	w.sessions++
+	return w.form.add(r)
+}
+
+func (w *writer) close() {
+	if w.place != nil {
+		w.place.Close()
+	}
+}
+
+// finish writes what comes after the sessions, and the manifest last.
+func (w *writer) finish(leftOut []*session.Session, findings []issue.Finding) error {
+	listed, err := w.form.finish()
+	if err != nil || w.opts.Form.OneBundle() {
+		return err
+	}
+	manifest := fhirmap.NewManifest(w.log, w.opts.Mapping, listed.files, leftOut, findings)
+	if !w.opts.From.IsZero() || !w.opts.To.IsZero() {
+		manifest.Period = &fhirmap.ManifestPeriod{From: dayOf(w.opts.From), To: dayOf(w.opts.To)}
+	}
+	file, err := w.place.Create(output.Marker)
+	if err != nil {
+		return err
+	}
+	if err := listed.write(file, manifest); err != nil {
+		return err
+	}
+	return file.Close()
+}
+
+func dayOf(t time.Time) string {
+	if t.IsZero() {
+		return ""
+	}
+	return t.Format(time.DateOnly)
+}
+
+// FileName names a session's Bundle by its identity: nothing the person wrote
+// goes into a file name.
+func FileName(s fhirmap.SessionRecord) string { return "session-" + s.ID + ".json" }
+
+// isManifest recognises the manifest of an older export.
+func isManifest(head []byte) bool { return bytes.Contains(head, []byte(`"name": "runsheet"`)) }
+
+// isBundle recognises an older export that is one Bundle: resources of ours
+// carry our record identifier.
+func isBundle(head []byte) bool {
+	return bytes.HasPrefix(head, []byte("{")) && bytes.Contains(head, []byte(`"Bundle"`)) &&
+		bytes.Contains(head, []byte(profiles.RecordIdentifier))
+}

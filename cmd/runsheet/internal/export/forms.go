@@ -1,0 +1,146 @@
+package export
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"io"
+	"slices"
+
+	"runsheet.example/fhirmap"
+)
+
+// form puts sessions into files.
+type form interface {
+	add(ready) error
+	// finish writes what is left and lists the files.
+	finish() (*listing, error)
+}
+
+func newForm(w *writer) form {
+	switch w.opts.Form {
+	case NDJSON:
+		return &ndjsonForm{w: w, seen: fhirmap.Distinct{}, types: map[string]*spool{}}
+	case Collection, Document:
+		return &bundleForm{w: w}
+	default:
+		return &sessionsForm{w: w, listed: new(listing)}
+	}
+}
+
+// file writes a file of the export and gives its SHA-256.
+func (w *writer) file(name string, write func(io.Writer) error) (string, error) {
+	file, err := w.place.Create(name)
+	if err != nil {
+		return "", err
+	}
+	hash := sha256.New()
+	if err := write(io.MultiWriter(file, hash)); err != nil {
+		return "", err
+	}
+	return hex.EncodeToString(hash.Sum(nil)), file.Close()
+}
+
+// bundle writes a Bundle, indented where that was asked for.
+func (w *writer) bundle(name string, data []byte) (string, error) {
+	return w.file(name, func(out io.Writer) error {
+		if w.opts.Pretty {
+			var indented bytes.Buffer
+			if err := json.Indent(&indented, data, "", "  "); err != nil {
+				return err
+			}
+			data = indented.Bytes()
+		}
+		_, err := out.Write(data)
+		if err == nil {
+			_, err = out.Write([]byte{'\n'})
+		}
+		return err
+	})
+}
+
+// sessionsForm is one transaction Bundle for each session.
+type sessionsForm struct {
+	w      *writer
+	listed *listing
+}
+
+func (f *sessionsForm) add(r ready) error {
+	name := FileName(r.record)
+	sum, err := f.w.bundle(name, r.bundle)
+	if err != nil {
+		return err
+	}
+	return f.listed.add(r.record.ManifestFile(name, sum))
+}
+
+func (f *sessionsForm) finish() (*listing, error) { return f.listed, nil }
+
+// ndjsonForm is one file for each resource type, one resource a line. Each file
+// waits in a spool until the last session has added to it.
+type ndjsonForm struct {
+	w     *writer
+	seen  fhirmap.Distinct
+	types map[string]*spool
+}
+
+func (f *ndjsonForm) add(r ready) error {
+	for _, resource := range r.record.Resources {
+		if !f.seen.First(resource) {
+			continue
+		}
+		lines := f.types[resource.Type]
+		if lines == nil {
+			lines = new(spool)
+			f.types[resource.Type] = lines
+		}
+		if err := lines.write(resource.JSON, []byte{'\n'}); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (f *ndjsonForm) finish() (*listing, error) {
+	listed := new(listing)
+	var names []string
+	for name := range f.types {
+		names = append(names, name)
+	}
+	slices.Sort(names)
+	for _, name := range names {
+		sum, err := f.w.file(name+".ndjson", f.types[name].copyTo)
+		if err != nil {
+			return nil, err
+		}
+		if err := listed.add(fhirmap.ManifestFile{File: name + ".ndjson", SHA256: sum}); err != nil {
+			return nil, err
+		}
+	}
+	return listed, nil
+}
+
+// bundleForm is one Bundle, which is put together in memory.
+type bundleForm struct {
+	w     *writer
+	month fhirmap.Month
+}
+
+func (f *bundleForm) add(r ready) error {
+	f.month.Sessions = append(f.month.Sessions, r.record)
+	return nil
+}
+
+func (f *bundleForm) finish() (*listing, error) {
+	encode := f.month.Collection
+	if f.w.opts.Form == Document {
+		encode = f.month.Document
+	}
+	data, err := encode()
+	if err != nil {
+		return nil, err
+	}
+	_, err = f.w.bundle(string(f.w.opts.Form)+".json", data)
+	return nil, err
+}

@@ -1,0 +1,243 @@
+package export
+
+import (
+	"context"
+	"runtime"
+	"slices"
+	"strconv"
+	"strings"
+	"sync"
+
+	"runsheet.example/fhirmap"
+	"runsheet.example/fhirmap/session"
+	"runsheet.example/validate"
+	"runsheet.example/validate/issue"
+)
+
+// Check runs the gate of an export without writing anything: each session that
+// is ready is mapped and validated. What does not pass is marked as broken and
+// told at its cell in the log, so that a session that is ready after Check is
+// one that an export writes.
+func Check(ctx context.Context, log *session.Log, opts fhirmap.Options) ([]issue.Finding, error) {
+	g := gate{log: log, opts: opts, wanted: every}
+	return g.run(ctx, func() error { return nil }, func(ready) error { return nil })
+}
+
+// Month is the sessions of a log that pass the gate, as resources.
+func Month(ctx context.Context, log *session.Log, opts fhirmap.Options) (*fhirmap.Month, []issue.Finding, error) {
+	var month fhirmap.Month
+	g := gate{log: log, opts: opts, wanted: every}
+	findings, err := g.run(ctx,
+		func() error { month.Sessions = nil; return nil },
+		func(r ready) error { month.Sessions = append(month.Sessions, r.record); return nil })
+	month.LeftOut = g.leftOut()
+	return &month, findings, err
+}
+
+func every(*session.Session) bool { return true }
+
+// gate lets through the sessions whose Bundle the whole validator finds no
+// error in, the published JSON Schema included, so that nothing is delivered
+// that we would refuse ourselves. The Bundles are checked whatever form the
+// month is delivered in: the form changes references, never content.
+type gate struct {
+	log    *session.Log
+	opts   fhirmap.Options
+	wanted func(*session.Session) bool
+}
+
+// ready is a session that was mapped and validated.
+type ready struct {
+	record fhirmap.SessionRecord
+	// bundle is the transaction Bundle that was validated.
+	bundle []byte
+	found  []issue.Finding // errors only, told at cells of the log
+}
+
+// leftOut lists the sessions asked for that do not pass.
+func (g *gate) leftOut() []*session.Session {
+	var out []*session.Session
+	for _, s := range g.log.Sessions {
+		if s.Broken && g.wanted(s) {
+			out = append(out, s)
+		}
+	}
+	return out
+}
+
+// run hands each session that passes to take, in order. When one does not
+// pass, it is marked as broken and all begins again, since what is computed for
+// later sessions looks back at it; again forgets what was taken.
+func (g *gate) run(ctx context.Context, again func() error, take func(ready) error) ([]issue.Finding, error) {
+	var findings []issue.Finding
+	for {
+		found, err := g.pass(ctx, take)
+		if err != nil {
+			return nil, err
+		}
+		if len(found) == 0 {
+			return findings, nil
+		}
+		findings = append(findings, found...)
+		if err := again(); err != nil {
+			return nil, err
+		}
+	}
+}
+
+// task is one session on its way through a worker.
+type task struct {
+	at   int
+	done chan ready
+}
+
+// pass sends each session through one of several workers and takes them in
+// order; only so many are in memory as there are workers, and a few that wait.
+func (g *gate) pass(ctx context.Context, take func(ready) error) ([]issue.Finding, error) {
+	checked := g.opts
+	checked.References, checked.LogicalPatient = fhirmap.ByURN, false
+	mappings, err := newMappings(g.log, checked, g.opts)
+	if err != nil {
+		return nil, err
+	}
+	ctx, cancel := context.WithCancel(ctx)
+	var workers sync.WaitGroup
+	defer workers.Wait()
+	defer cancel()
+	n := runtime.GOMAXPROCS(0)
+	tasks, ordered := make(chan task, n), make(chan task, 2*n)
+	workers.Go(func() {
+		defer close(ordered)
+		defer close(tasks)
+		for i, s := range g.log.Sessions {
+			if s.Broken || !g.wanted(s) {
+				continue
+			}
+			t := task{i, make(chan ready, 1)}
+			for _, to := range []chan task{tasks, ordered} {
+				select {
+				case to <- t:
+				case <-ctx.Done():
+					return
+				}
+			}
+		}
+	})
+	for range n {
+		workers.Go(func() {
+			v := validate.New(validate.Options{Schema: true})
+			for t := range tasks {
+				t.done <- mappings.session(v, t.at)
+			}
+		})
+	}
+	return g.collect(ctx, ordered, take)
+}
+
+// collect takes what the workers did. Sessions are marked as broken only when
+// no worker looks at them any more.
+func (g *gate) collect(ctx context.Context, ordered <-chan task, take func(ready) error) ([]issue.Finding, error) {
+	var findings []issue.Finding
+	var broken []int
+	for t := range ordered {
+		var r ready
+		select {
+		case r = <-t.done:
+		case <-ctx.Done():
+			return nil, ctx.Err()
+		}
+		if len(r.found) > 0 {
+			findings, broken = append(findings, r.found...), append(broken, t.at)
+		}
+		if len(broken) > 0 {
+			continue
+		}
+		if err := take(r); err != nil {
+			return nil, err
+		}
+	}
+	for _, at := range broken {
+		g.log.Sessions[at].Broken = true
+	}
+	return findings, ctx.Err()
+}
+
+// mappings map a log as it is checked, and as it is delivered where that
+// differs.
+type mappings struct {
+	log     *session.Log
+	checked *fhirmap.Mapping
+	other   *fhirmap.Mapping
+}
+
+func newMappings(log *session.Log, checked, delivered fhirmap.Options) (*mappings, error) {
+	m := &mappings{log: log}
+	var err error
+	if m.checked, err = fhirmap.NewMapping(log, checked); err == nil && checked != delivered {
+		m.other, err = fhirmap.NewMapping(log, delivered)
+	}
+	return m, err
+}
+
+// session maps and validates one session.
+func (m *mappings) session(v *validate.Validator, at int) ready {
+	record, err := m.checked.Session(at)
+	var bundle []byte
+	if err == nil {
+		bundle, err = record.Transaction()
+	}
+	if err != nil {
+		f := refused(m.log.Sessions[at])
+		f.Details = "no record can be made from this session: " + err.Error()
+		return ready{found: []issue.Finding{f}}
+	}
+	var found []issue.Finding
+	for _, f := range v.Bytes(bundle, FileName(record)) {
+		if f.Severity == issue.Error { // of the others the log's own checks tell
+			found = append(found, told(f, record))
+		}
+	}
+	if m.other != nil && len(found) == 0 {
+		if record, err = m.other.Session(at); err != nil {
+			f := refused(m.log.Sessions[at])
+			f.Details = "no record can be made from this session: " + err.Error()
+			found = append(found, f)
+		}
+	}
+	return ready{record, bundle, found}
+}
+
+func refused(s *session.Session) issue.Finding {
+	f := issue.At("log-record")
+	f.Session, f.File, f.Cells = s.ID, s.Cell.File, []issue.Cell{s.Cell}
+	return f
+}
+
+// told tells a person who keeps a log what the validator found in the record
+// made from it: at the cells of the resource, in the log's words.
+func told(f issue.Finding, record fhirmap.SessionRecord) issue.Finding {
+	out := refused(record.Session)
+	if entry, ok := entryIndex(f.Expression); ok && entry < len(record.Resources) {
+		if cells := record.Resources[entry].Cells; len(cells) > 0 {
+			out.Cells = slices.Clone(cells)
+			out.File = cells[0].File
+		}
+	}
+	out.Details = "the record made from this breaks the rule " + f.Rule + ", so the session cannot be sent"
+	return out
+}
+
+// entryIndex reads the entry number out of an expression that begins
+// "Bundle.entry[n]".
+func entryIndex(expression string) (int, bool) {
+	rest, ok := strings.CutPrefix(expression, "Bundle.entry[")
+	if !ok {
+		return 0, false
+	}
+	number, _, ok := strings.Cut(rest, "]")
+	if !ok {
+		return 0, false
+	}
+	n, err := strconv.Atoi(number)
+	return n, err == nil && n >= 0
+}

@@ -1,0 +1,101 @@
+package export
+
+import (
+	"bytes"
+	"compress/flate"
+	"encoding/json"
+	"errors"
+	"io"
+
+	"runsheet.example/fhirmap"
+)
+
+// spool keeps text compressed in memory until it is copied: what must wait for
+// the last session would else take most of the memory, and on the disk it would
+// be health data in one more place.
+type spool struct {
+	packed bytes.Buffer
+	packer *flate.Writer
+}
+
+func (s *spool) write(parts ...[]byte) error {
+	if s.packer == nil {
+		packer, err := flate.NewWriter(&s.packed, flate.BestSpeed)
+		if err != nil {
+			return err
+		}
+		s.packer = packer
+	}
+	for _, p := range parts {
+		if _, err := s.packer.Write(p); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// copyTo ends the spool and writes its text.
+func (s *spool) copyTo(w io.Writer) error {
+	if s.packer == nil {
+		return nil
+	}
+	if err := s.packer.Close(); err != nil {
+		return err
+	}
+	_, err := io.Copy(w, flate.NewReader(&s.packed))
+	return err
+}
+
+// listing is the files written, for the manifest: in short, and as the
+// manifest's text.
+type listing struct {
+	files []fhirmap.ManifestFile // without their resources
+	text  spool
+}
+
+func (l *listing) add(f fhirmap.ManifestFile) error {
+	between := []byte(",")
+	if len(l.files) == 0 {
+		between = nil
+	}
+	l.files = append(l.files, fhirmap.ManifestFile{File: f.File, SHA256: f.SHA256})
+	text, err := indented("  ", f)
+	if err != nil {
+		return err
+	}
+	return l.text.write(between, []byte("\n  "), text)
+}
+
+// write writes the manifest; the entries of the files come from the spool.
+func (l *listing) write(w io.Writer, m fhirmap.Manifest) error {
+	m.Files = []fhirmap.ManifestFile{}
+	whole, err := indented("", m)
+	if err != nil {
+		return err
+	}
+	// A line of the text begins so only here: within texts, quotes are escaped.
+	const empty = "\n \"bundles\": []"
+	head, tail, ok := bytes.Cut(whole, []byte(empty))
+	if !ok {
+		return errors.New("the manifest has no list of files")
+	}
+	if _, err := w.Write(append(head, empty[:len(empty)-1]...)); err != nil {
+		return err
+	}
+	if err := l.text.copyTo(w); err != nil {
+		return err
+	}
+	_, err = w.Write(append([]byte("\n ]"), append(tail, '\n')...))
+	return err
+}
+
+// indented writes a value as the manifest does, behind a prefix on each line
+// but the first.
+func indented(prefix string, value any) ([]byte, error) {
+	var out bytes.Buffer
+	encoder := json.NewEncoder(&out)
+	encoder.SetEscapeHTML(false)
+	encoder.SetIndent(prefix, " ")
+	err := encoder.Encode(value)
+	return bytes.TrimSuffix(out.Bytes(), []byte("\n")), err
+}

@@ -1,0 +1,175 @@
+package output
+
+import (
+	"bufio"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+)
+
+// Folder is a folder being filled under a temporary name. Call [Folder.Commit]
+// to put it in its place, and [Folder.Close] in any case.
+type Folder struct {
+	dir       string
+	force     bool
+	ours      func(manifest []byte) bool
+	temporary string
+	held      *os.File // locks the temporary folder
+	names     []string
+	// exchange swaps two folders in one step, and step is called at each step
+	// of the way: tests replace them.
+	exchange func(a, b string) error
+	step     func()
+}
+
+// NewFolder begins a folder. An existing one is replaced only with force and
+// only when ours recognises its [Marker] by its first bytes. What a killed run left behind is cleared up first:
+// an old folder that was moved aside and not yet replaced is put back.
+func NewFolder(dir string, force bool, ours func(manifest []byte) bool) (*Folder, error) {
+	parent := filepath.Dir(filepath.Clean(dir))
+	if err := os.MkdirAll(parent, 0o755); err != nil {
+		return nil, err
+	}
+	if _, err := os.Lstat(dir); errors.Is(err, fs.ErrNotExist) {
+		if err := os.Rename(aside(dir), dir); err != nil && !errors.Is(err, fs.ErrNotExist) {
+			return nil, fmt.Errorf("the older export %s cannot be put back: %w", aside(dir), err)
+		}
+	}
+	sweep(dir)
+	temporary, err := os.MkdirTemp(parent, prefix(dir)+"new-*")
+	if err != nil {
+		return nil, fmt.Errorf("cannot write into %s: %w", parent, err)
+	}
+	held, err := os.Open(temporary)
+	if err != nil {
+		return nil, errors.Join(err, os.RemoveAll(temporary))
+	}
+	hold(held)
+	return &Folder{dir: dir, force: force, ours: ours, temporary: temporary, held: held, exchange: exchange, step: func() {}}, nil
+}
+
+// aside is where the older folder stands while the new one takes its place,
+// where the system cannot exchange them.
+func aside(dir string) string {
+	return filepath.Join(filepath.Dir(filepath.Clean(dir)), prefix(dir)+"old")
+}
+
+// Create begins a file of the folder.
+func (f *Folder) Create(name string) (io.WriteCloser, error) {
+	f.step()
+	file, err := os.OpenFile(filepath.Join(f.temporary, name), os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
+	if err != nil {
+		return nil, err
+	}
+	f.names = append(f.names, name)
+	return buffered{bufio.NewWriterSize(file, headSize), file}, nil
+}
+
+type buffered struct {
+	*bufio.Writer
+	file *os.File
+}
+
+func (b buffered) Close() error { return errors.Join(b.Flush(), b.file.Close()) }
+
+// Clear removes the files written so far.
+func (f *Folder) Clear() error {
+	for _, name := range f.names {
+		if err := os.Remove(filepath.Join(f.temporary, name)); err != nil {
+			return err
+		}
+	}
+	f.names = nil
+	return nil
+}
+
+// Commit puts the folder in its place. An existing folder is left alone when it
+// holds just these files with just these bytes. Any other is refused, or, with
+// force, replaced when it is empty or an older export.
+func (f *Folder) Commit() (Outcome, error) {
+	if f.same() {
+		return Unchanged, nil
+	}
+	replace, err := f.replaceable()
+	if err != nil {
+		return Written, err
+	}
+	if err := f.flush(); err != nil {
+		return Written, err
+	}
+	f.step()
+	if err := f.place(replace); err != nil {
+		return Written, err
+	}
+	syncFolder(filepath.Dir(filepath.Clean(f.dir)))
+	f.step()
+	return Written, nil
+}
+
+// replaceable reports whether there is a folder to be replaced, and refuses one
+// that must not be.
+func (f *Folder) replaceable() (bool, error) {
+	entries, err := os.ReadDir(f.dir)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return false, nil
+	case err != nil:
+		return false, err
+	case !f.force && len(entries) > 0:
+		return false, fmt.Errorf("%s: %w; choose another name, or replace an older export with --force", f.dir, ErrExists)
+	}
+	if len(entries) == 0 {
+		return true, nil
+	}
+	if !f.ours(head(filepath.Join(f.dir, Marker))) {
+		return false, fmt.Errorf("%s: %w, and it is not an older export (it has no %s of ours), so --force will not replace it", f.dir, ErrExists, Marker)
+	}
+	return true, nil
+}
+
+// same reports whether the folder there holds exactly these files.
+func (f *Folder) same() bool {
+	entries, err := os.ReadDir(f.dir)
+	if err != nil || len(entries) != len(f.names) {
+		return false
+	}
+	for _, name := range f.names {
+		if !sameFile(filepath.Join(f.dir, name), filepath.Join(f.temporary, name)) {
+			return false
+		}
+	}
+	return true
+}
+
+// place moves the folder to its place. Where two folders cannot be exchanged
+// the older one is moved aside first, and [NewFolder] puts it back when nothing
+// came after.
+func (f *Folder) place(replace bool) error {
+	if !replace {
+		return os.Rename(f.temporary, f.dir)
+	}
+	err := f.exchange(f.temporary, f.dir)
+	if !errors.Is(err, errors.ErrUnsupported) {
+		return err // the older one is removed by Close
+	}
+	old := aside(f.dir)
+	if err := os.Rename(f.dir, old); err != nil {
+		return err
+	}
+	f.step()
+	if err := os.Rename(f.temporary, f.dir); err != nil {
+		return errors.Join(err, os.Rename(old, f.dir))
+	}
+	f.step()
+	return os.RemoveAll(old)
+}
+
+// Close removes the temporary folder, or the older one that was exchanged for
+// it.
+func (f *Folder) Close() {
+	_ = os.RemoveAll(f.temporary)
+	f.held.Close()
+}
