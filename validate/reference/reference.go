@@ -37,6 +37,7 @@ type Checker struct {
 	byIdentifier      int // subjects named by an identifier alone
 	firstByIdentifier doc.Node
 	conditions        map[uint64]int
+	otherPatients     []doc.Node // references reported as another patient
 }
 
 // Check reports what is wrong with references and Bundle entries. types has
@@ -46,7 +47,7 @@ func (c *Checker) Check(rec *record.Record, types *structure.Checker, opts Optio
 		return
 	}
 	c.rec, c.d, c.types, c.add, c.opts = rec, rec.Doc, types, add, opts
-	c.byIdentifier = 0
+	c.byIdentifier, c.otherPatients = 0, c.otherPatients[:0]
 	c.references()
 	for i := range rec.Resources {
 		res := &rec.Resources[i]
