@@ -40,7 +40,7 @@ const maxUnknown = 50_000
 
 // worker returns one that works for this run.
 func (r *run) worker() *worker {
-	w := &worker{checker: checker{opts: r.opts}, doc: newDocument(), month: r.month.Reader()}
+	w := &worker{checker: checker{opts: r.opts, library: profile.NewLibrary(r.opts.Packages...)}, doc: newDocument(), month: r.month.Reader()}
 	if r.ledger != nil {
 		reader := r.ledger.Reader()
 		w.values = &reader

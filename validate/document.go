@@ -1,6 +1,8 @@
 package validate
 
 import (
+	"slices"
+
 	"runsheet.example/validate/clinical"
 	"runsheet.example/validate/doc"
 	"runsheet.example/validate/invariant"
@@ -68,7 +70,8 @@ type checker struct {
 	terms      term.Checker
 	clinical   clinical.Checker
 	provenance provenance.Checker
-	profile    *profile.Checker // nil until a profile is claimed
+	library    *profile.Library
+	profile    *profile.Checker // nil until a profile is claimed or an extension met
 	// unchecked tells that a document before had a code that was not looked
 	// up: of all such codes only the first is reported.
 	unchecked bool
@@ -90,7 +93,12 @@ func (c *checker) layers(d *document, data []byte) {
 	}
 	c.structure.Check(&d.doc, d.add)
 	if c.opts.Schema {
-		schema.Check(&d.doc, d.add)
+		known := len(d.found)
+		schema.Check(&d.doc, func(f issue.Finding) {
+			if !slices.ContainsFunc(d.found[:known], func(g issue.Finding) bool { return g.Expression == f.Expression }) {
+				d.add(f) // the structure layer has not told it
+			}
+		})
 	}
 	if d.readRecord(&c.structure) {
 		c.resources(d)
@@ -141,7 +149,7 @@ func (c *checker) resources(d *document) {
 	c.references.Check(&d.rec, &c.structure, reference.Options{Line: d.line > 0}, d.add)
 	d.rec.ReadCodes(c.structure.Coded())
 	units.Check(&d.rec, d.add)
-	if code := c.terms.Check(&d.rec, d.add); code != doc.None && !c.unchecked {
+	if code := c.terms.Check(&d.rec, c.library, d.add); code != doc.None && !c.unchecked {
 		c.unchecked = true
 		d.codeNotChecked(code)
 	}
@@ -178,14 +186,14 @@ func (d *document) alone() {
 }
 
 // profiles checks the document against profiles, those it claims and those
-// asked for. Until there are any, nothing is read of them.
+// asked for, and its extensions. Until there are any, nothing is read of them.
 func (c *checker) profiles(d *document) {
-	if len(c.opts.Profiles) == 0 && !profile.IsClaimed(&d.rec) {
+	if len(c.opts.Profiles) == 0 && !profile.IsClaimed(&d.rec) && !profile.HasExtensions(&c.structure) {
 		return
 	}
 	if c.profile == nil {
 		asked := profile.Options{Profiles: c.opts.Profiles, MustSupport: c.opts.MustSupport}
-		c.profile = profile.New(profile.NewLibrary(c.opts.Packages...), asked)
+		c.profile = profile.New(c.library, asked)
 	}
 	c.profile.Check(&c.structure, &d.rec, d.add)
 	d.notes = append(d.notes, c.profile.Notes()...)

@@ -210,6 +210,7 @@ func TestWhatIsPassedOver(t *testing.T) {
 	want := []string{
 		"compressed files, which are not unpacked: 2, the first " + filepath.Join(dir, "d.ndjson.gz"),
 		"hidden folders: 2, the first " + filepath.Join(dir, ".kept"),
+		"whether anything is missing, in folders without a manifest: 1, the first " + dir,
 	}
 	if report.Files != 3 || !slices.Equal(report.NotChecked, want) {
 		t.Errorf("%d files, not checked %q", report.Files, report.NotChecked)

@@ -43,6 +43,7 @@ func TestLinksAndPipesInAFolder(t *testing.T) {
 		want := []string{
 			"what has the name of a FHIR file and is no file, such as a pipe: 3, the first " + filepath.Join(path, "below/manifest.json"),
 			"what links to folders lead to, which are not followed: 3, the first " + filepath.Join(path, "below/up"),
+			"whether anything is missing, in folders without a manifest: 3, the first " + filepath.Clean(path),
 		}
 		if !slices.Equal(report.NotChecked, want) {
 			t.Errorf("not checked: %q", report.NotChecked)

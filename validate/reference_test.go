@@ -4,6 +4,7 @@ import (
 	"slices"
 	"testing"
 
+	"runsheet.example/validate"
 	"runsheet.example/validate/issue"
 )
 
@@ -71,8 +72,6 @@ func TestBundleRules(t *testing.T) {
 			expression: "Bundle.entry[25].fullUrl", mark: "\"fullUrl\"", also: []string{"ref-unresolved", "prov-missing", "r4-urn"}},
 		{rule: "bundle-fullurl-form", entry: note, old: "\"fullUrl\": \"urn:uuid:", new: "\"fullUrl\": \"Observation/",
 			expression: "Bundle.entry[25].fullUrl", mark: "\"fullUrl\"", also: []string{"ref-unresolved", "prov-missing"}},
-		{rule: "bundle-fullurl-id", entry: note, old: "\"resourceType\": \"Observation\",", new: "\"resourceType\": \"Observation\", \"id\": \"00000000-0000-4000-8000-000000000000\",",
-			expression: "Bundle.entry[25].fullUrl", mark: "\"fullUrl\""},
 		{rule: "bundle-request-url", entry: note, old: "\"url\": \"Observation\"", new: "\"url\": \"Procedure\"",
 			expression: "Bundle.entry[25].request.url", mark: "\"url\": \"Procedure\""},
 		{rule: "bundle-request-url", entry: note, old: "\"url\": \"Observation\"", new: "\"url\": \"Observation/1\"",
@@ -142,5 +141,46 @@ func TestLinesTakeNoUUID(t *testing.T) {
 	}
 	if !slices.Equal(lines, []int{1, 3}) {
 		t.Errorf("findings on lines %v, want 1 and 3", lines)
+	}
+}
+
+// Faults that need no session around them.
+func TestFormsOfReferencesAndCodes(t *testing.T) {
+	bundle := func(link, reference string) string {
+		return `{"resourceType":"Bundle","type":"collection","link":[{"relation":"self","url":"https://x.example/1"}` + link + `],"entry":[
+			{"fullUrl":"https://x.example/Patient/1","resource":{"resourceType":"Patient","id":"1","meta":{"versionId":"2"}}},
+			{"fullUrl":"https://x.example/Observation/1","resource":{"resourceType":"Observation","id":"1","status":"final","code":{"text":"x"},"valueString":"x","subject":{"reference":"` + reference + `"}}}]}`
+	}
+	category := func(coding string) string {
+		return `{"resourceType":"Observation","status":"final","code":{"text":"x"},"subject":{"reference":"Patient/1"},"category":[{"coding":[{` + coding + `}]}]}`
+	}
+	for text, want := range map[string]string{
+		bundle("", "Patient/1"):            "",
+		bundle("", "Patient/1/_history/2"): "",
+		bundle("", "Patient/1/_history/3"): "ref-version Bundle.entry[1].resource.subject.reference",
+		bundle("", "Patient 123"):          "ref-form Bundle.entry[1].resource.subject.reference",
+		bundle("", "Patient"):              "ref-form Bundle.entry[1].resource.subject.reference",
+		bundle("", "Pateint/1"):            "ref-form Bundle.entry[1].resource.subject.reference",
+		bundle(`,{"relation":"next","url":"https://x.example/2"}`, "Patient/1"): "",
+		bundle(`,{"relation":"self","url":"https://x.example/2"}`, "Patient/1"): "bundle-link-duplicate Bundle.link[1].relation",
+
+		category(`"system":"http://terminology.hl7.org/CodeSystem/observation-category","code":"activity","display":"Activity"`): "",
+		category(`"system":"http://terminology.hl7.org/CodeSystem/observation-category","code":"vitals"`):                        "term-unknown-code Observation.category[0].coding[0].code",
+		category(`"system":"http://terminology.hl7.org/CodeSystem/observation-category","code":"Activity"`):                      "term-unknown-code Observation.category[0].coding[0].code",
+		category(`"system":"http://terminology.hl7.org/CodeSystem/observation-category","code":"activity","display":"Sports"`):   "term-display Observation.category[0].coding[0].display",
+		category(`"system":"http://terminology.hl7.org/CodeSystem/v3-ActCode","code":"AMB"`):                                     "",
+		category(`"system":"http://terminology.hl7.org/CodeSystem/v3-ActCode","code":"AMBX"`):                                    "term-unknown-code Observation.category[0].coding[0].code",
+		category(`"system":"http://terminology.hl7.org/CodeSystem/insurance-plan-type","code":"xyz"`):                            "term-not-in-fragment Observation.category[0].coding[0].code",
+		category(`"system":"http://example.org/own","code":"anything"`):                                                          "",
+	} {
+		got := ""
+		for _, f := range validate.Bytes([]byte(text), "x.json", validate.Options{}) {
+			if f.Severity != issue.Information {
+				got += f.Rule + " " + f.Expression
+			}
+		}
+		if got != want {
+			t.Errorf("%s\n got %s\nwant %s", text, got, want)
+		}
 	}
 }

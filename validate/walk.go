@@ -38,9 +38,12 @@ type walk struct {
 	folder    string
 	manifests map[string]*month.Manifest // by folder
 	count     int                        // of files
+	lastBare  string
 	// What is not opened: hidden folders, links to folders, compressed files,
 	// and what is no file.
 	hidden, links, zipped, others passed
+	index                         passed // of a FHIR package
+	bare                          passed // folders with files and no manifest
 }
 
 // passed counts what was passed over.
@@ -69,6 +72,8 @@ func (s *source) passedOver(w *walk) error {
 		w.links.note("what links to folders lead to, which are not followed"),
 		w.zipped.note("compressed files, which are not unpacked"),
 		w.others.note("what has the name of a FHIR file and is no file, such as a pipe"),
+		w.index.note("files that list what a FHIR package holds"),
+		w.bare.note("whether anything is missing, in folders without a manifest"),
 	)
 	if len(notes) == 0 {
 		return nil
@@ -109,7 +114,15 @@ func (w *walk) visit(path string, entry fs.DirEntry, err error) error {
 	if path == w.opts.Manifest || w.isManifest(path, entry.Name()) {
 		return nil
 	}
+	if entry.Name() == "package.json" || entry.Name() == ".index.json" {
+		w.index.add(path)
+		return nil
+	}
 	w.count++
+	if dir := filepath.Dir(path); w.manifests[dir] == nil && dir != w.lastBare {
+		w.lastBare = dir
+		w.bare.add(dir)
+	}
 	return w.file(path, entry.Name(), sizeOf(path), w.manifests[filepath.Dir(path)])
 }
 

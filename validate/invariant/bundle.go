@@ -47,9 +47,9 @@ var entryRules = []rule{
 }
 
 // entriesHave returns the first entry that has the element and should not, or
-// the other way round. Without a type nothing can be said.
+// the other way round. Without a type of R4 nothing can be said.
 func (c *Checker) entriesHave(n doc.Node, element string, should bool) doc.Node {
-	if c.text(n, "type") == nil {
+	if !c.is(n, "type", "batch", "transaction", "history", "batch-response", "transaction-response", "document", "message", "searchset", "collection") {
 		return doc.None
 	}
 	return c.firstNot(n, "entry", func(e doc.Node) bool { return c.has(e, element) == should })

@@ -55,7 +55,7 @@ var questionnaireItemRules = []rule{
 		return !c.has(n, "maxLength") || c.isOrEmpty(n, "type", "boolean", "decimal", "integer", "string", "text", "url", "open-choice")
 	}},
 	{key: "que-11", holds: func(c *checker, n node) bool { return c.notBoth(n, "answerOption", "initial") }},
-	{key: "que-12", holds: func(c *checker, n node) bool { return c.count(n, "enableWhen") <= 2 || c.has(n, "enableBehavior") }},
+	{key: "que-12", holds: func(c *checker, n node) bool { return c.count(n, "enableWhen") <= 1 || c.has(n, "enableBehavior") }},
 	{key: "que-13", holds: func(c *checker, n node) bool { return c.isTrue(n, "repeats") || c.count(n, "initial") <= 1 }},
 }
 

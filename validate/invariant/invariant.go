@@ -19,6 +19,8 @@
 //     expression compares a concept with a string, and asks always;
 //   - eld-3 does not take a maximum that is neither a number nor *;
 //   - obs-7 compares system and code of codings, not their displays;
+//   - que-12 speaks of more than one enableWhen, where the expression counts
+//     more than two;
 //   - que-7 takes answerBoolean; to some engines "is Boolean" is another type;
 //   - tim-9 looks at every when, where the expression allows but one;
 //   - bdl-3 and bdl-4 say nothing of a Bundle without type, which the
@@ -172,7 +174,7 @@ func (c *Checker) report(n doc.Node, id string) {
 	}
 	f := c.d.Finding(n, id)
 	if r, ok := issue.Lookup(id); ok {
-		f.Details = "does not hold here: " + r.What
+		f.Details = "against the rule: " + r.What
 	}
 	c.add(f)
 	if c.found == maxFindings {

@@ -601,7 +601,7 @@ var invariantRules = []Rule{
 		Why:  whyInvariant, Source: sourceInvariant + "Questionnaire.item: que-11",
 		Mend: "remove initial"},
 	{ID: "inv-que-12", Layer: LayerInvariant, Severity: Error, IssueType: "invariant",
-		What: "more than two conditions say how they are combined",
+		What: "more than one condition says how they are combined",
 		Why:  whyInvariant, Source: sourceInvariant + "Questionnaire.item: que-12",
 		Mend: "add enableBehavior"},
 	{ID: "inv-que-13", Layer: LayerInvariant, Severity: Error, IssueType: "invariant",

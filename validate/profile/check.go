@@ -10,6 +10,7 @@ import (
 	"runsheet.example/validate/doc"
 	"runsheet.example/validate/issue"
 	"runsheet.example/validate/record"
+	"runsheet.example/validate/structure"
 )
 
 // item is one occurrence of an element: its value, and for a primitive what
@@ -99,7 +100,9 @@ func (c *Checker) check(e *element, it item) {
 	}
 	c.below(e, it)
 	if e.content != nil {
+		c.repeated++
 		c.below(e.content, it)
+		c.repeated--
 	}
 }
 
@@ -143,6 +146,7 @@ func (c *Checker) count(e *element, items []item, in doc.Node) {
 		return
 	}
 	switch {
+	case c.endless(e):
 	case len(items) == 0 && e.hasMandatorySlice():
 		// the slice is told, which says more
 	case len(items) < e.min:
@@ -164,6 +168,10 @@ func (c *Checker) count(e *element, items []item, in doc.Node) {
 		c.send(f)
 	}
 }
+
+// endless reports an element that holds itself, reached through itself: what
+// it must have there it would have to have again in that, without end.
+func (c *Checker) endless(e *element) bool { return c.repeated > 0 && e.content != nil }
 
 // value compares an occurrence with a fixed value or pattern.
 func (c *Checker) value(e *element, it item, w *wanted, rule string) {
@@ -241,6 +249,9 @@ func (c *Checker) nested(p *profile, it item) {
 	}
 	before, at := c.profile, c.at
 	c.profile = p
+	if c.silent == 0 && c.s.TypeOf(it.node) == structure.Extension {
+		c.extended[frame{p, it.node}] = true
+	}
 	c.within = append(c.within, frame{p, it.node})
 	if c.s.TypeOf(it.node).IsResource() {
 		c.at = c.indexOf(it.node)

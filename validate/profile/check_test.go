@@ -114,7 +114,7 @@ func meets(f issue.Finding, rule, expression, severity string) bool {
 	}
 	where := index.ReplaceAllString(f.Expression, "")
 	if strings.HasPrefix(rule, "rs-") {
-		return f.Rule == "profile-invariant" && strings.Contains(f.Details, ": "+rule+" of ") && strings.HasPrefix(expression, where)
+		return f.Rule == "profile-invariant" && strings.Contains(f.Details, " "+rule+" of ") && (strings.HasPrefix(expression, where) || strings.HasPrefix(where, expression))
 	}
 	if f.Rule != "profile-"+rule {
 		return false

@@ -6,24 +6,66 @@ import (
 	"strings"
 )
 
-// codeSystem is a code system of which all codes are known.
+// codeSystem is a code system, of which all codes are known if it is complete.
 type codeSystem struct {
-	codes   []string // in order
-	parents map[string][]string
-	valued  map[string]map[string][]string // property, value, codes
+	complete      bool
+	caseSensitive bool
+	displays      map[string]string // by code; in lower case where case does not matter
+	codes         []string          // in order
+	parents       map[string][]string
+	valued        map[string]map[string][]string // property, value, codes
 }
 
 type concept struct {
 	Code     string
+	Display  string
 	Concept  []concept
 	Property []struct {
 		Code, ValueCode string
 	}
 }
 
+// Found says what is known of a code.
+type Found uint8
+
+const (
+	NotKnown      Found = iota // the code system is not known, or none of its codes
+	InSystem                   // the code system has the code
+	NotInFragment              // the known part of the code system does not have it
+	NotInSystem                // the code system does not have it
+)
+
+// Code looks a code up and returns its display, "" where none is known.
+func (l *Library) Code(system, code string) (display string, found Found) {
+	s := l.anyCodeSystem(system)
+	if s == nil {
+		return "", NotKnown
+	}
+	if !s.caseSensitive {
+		code = strings.ToLower(code)
+	}
+	display, ok := s.displays[code]
+	switch {
+	case ok:
+		return display, InSystem
+	case s.complete:
+		return "", NotInSystem
+	default:
+		return "", NotInFragment
+	}
+}
+
 // codeSystem returns the code system of a URL, nil where its codes are not
 // all known.
 func (l *Library) codeSystem(canonical string) *codeSystem {
+	if s := l.anyCodeSystem(canonical); s != nil && s.complete {
+		return s
+	}
+	return nil
+}
+
+// anyCodeSystem returns the code system of a URL, nil where no code is known.
+func (l *Library) anyCodeSystem(canonical string) *codeSystem {
 	if s, done := l.systems[canonical]; done {
 		return s
 	}
@@ -39,13 +81,17 @@ func (l *Library) readCodeSystem(canonical string) *codeSystem {
 		return nil
 	}
 	var cs struct {
-		Content string
-		Concept []concept
+		Content       string
+		CaseSensitive bool
+		Concept       []concept
 	}
-	if err := json.Unmarshal(def.text, &cs); err != nil || cs.Content != "complete" {
+	if err := json.Unmarshal(def.text, &cs); err != nil || cs.Content != "complete" && cs.Content != "fragment" || len(cs.Concept) == 0 {
 		return nil
 	}
-	s := &codeSystem{parents: map[string][]string{}, valued: map[string]map[string][]string{}}
+	s := &codeSystem{
+		complete: cs.Content == "complete", caseSensitive: cs.CaseSensitive, displays: map[string]string{},
+		parents: map[string][]string{}, valued: map[string]map[string][]string{},
+	}
 	s.take(cs.Concept, "", 0)
 	return s
 }
@@ -57,6 +103,11 @@ func (s *codeSystem) take(all []concept, parent string, depth int) {
 	for i := range all {
 		c := &all[i]
 		s.codes = append(s.codes, c.Code)
+		if key := c.Code; s.caseSensitive {
+			s.displays[key] = c.Display
+		} else {
+			s.displays[strings.ToLower(key)] = c.Display
+		}
 		if parent != "" {
 			s.parents[c.Code] = append(s.parents[c.Code], parent)
 		}

@@ -26,7 +26,7 @@ const maxElements = 20_000
 
 // compile brings a StructureDefinition into its compact form.
 func compile(sd *outline) (*profile, error) {
-	p := &profile{url: sd.URL, version: sd.Version, typ: sd.Type, name: lastPart(sd.URL)}
+	p := &profile{url: sd.URL, version: sd.Version, typ: sd.Type, name: lastPart(sd.URL), context: sd.Context}
 	p.isBase = sd.Derivation != "constraint"
 	elements := sd.elements
 	switch {
@@ -40,6 +40,9 @@ func compile(sd *outline) (*profile, error) {
 		if err := b.take(&elements[i]); err != nil {
 			return nil, fmt.Errorf("%s: %w", sd.URL, err)
 		}
+	}
+	if root := &elements[0]; root.IsModifier != nil {
+		p.isModifier = *root.IsModifier
 	}
 	b.link()
 	prune(p.root)

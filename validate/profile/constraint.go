@@ -20,9 +20,13 @@ func (c *Checker) invariant(r *constraint, n doc.Node) {
 	if holds || !known {
 		return
 	}
+	if culprit := r.compiled.Blame(&env, n); culprit != doc.None {
+		n = culprit
+	}
 	f := c.finding(n, "profile-invariant")
+	f.Value = string(c.d.Str(n))
 	mild(&f, r.isWarning)
-	f.Details = "does not hold here: " + r.key + " of " + c.profile.name + ": " + r.human
+	f.Details = "against the rule " + r.key + " of " + c.profile.name + ": " + r.human
 	c.send(f)
 }
 

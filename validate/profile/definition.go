@@ -10,6 +10,9 @@ type profile struct {
 	isBase bool
 	// unevaluated are the invariants and limits that cannot be evaluated.
 	unevaluated []string
+	// Of an extension, where it may stand and whether it changes meaning.
+	context    []extensionContext
+	isModifier bool
 }
 
 // element is one element of a profile with what there is to check beyond the

@@ -10,6 +10,7 @@ import (
 type structureDefinition struct {
 	URL, Version, Name, Type, Kind, Derivation, BaseDefinition string
 
+	Context                []extensionContext
 	Snapshot, Differential struct{ Element []elementDefinition }
 }
 
@@ -22,6 +23,7 @@ type elementDefinition struct {
 	Min         *int
 	MaxLength   *int
 	MustSupport *bool
+	IsModifier  *bool
 
 	Base       *elementBase
 	Type       []elementType

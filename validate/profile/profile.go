@@ -10,7 +10,8 @@
 // Profiles come from packages given to a [Library], from our own package, and
 // from R4. One is applied to a resource that claims it in meta.profile, or
 // when it is asked for ([Options]). A claimed profile that is not known is
-// said once, as information: it is no fault of the resource.
+// said once, as information: it is no fault of the resource. Every extension
+// whose definition is known is held against it, and must stand where that allows.
 //
 // A definition that came with its differential only is given a snapshot, made
 // from that of its base: see [Library.Check] for why one cannot be made.
@@ -71,10 +72,12 @@ type Checker struct {
 	silent, faults int
 	first          *issue.Finding
 	at             int // index of the resource being checked
+	repeated       int // content references followed down to here
 	profile        *profile
 	within         []frame
 	conformity     map[frame]verdict
 	told           map[string]bool
+	extended       map[frame]bool // extensions that an element's profile was applied to
 	notes          []string
 }
 
@@ -93,7 +96,7 @@ type verdict struct {
 func New(lib *Library, opts Options) *Checker {
 	return &Checker{
 		lib: lib, opts: opts,
-		conformity: map[frame]verdict{}, told: map[string]bool{},
+		conformity: map[frame]verdict{}, told: map[string]bool{}, extended: map[frame]bool{},
 	}
 }
 
@@ -104,10 +107,12 @@ func (c *Checker) Check(s *structure.Checker, rec *record.Record, add func(issue
 	c.budget = maxSteps
 	clear(c.conformity)
 	clear(c.told)
+	clear(c.extended)
 	c.notes = c.notes[:0]
 	for i := range rec.Resources {
 		c.resource(i)
 	}
+	c.extensions()
 	if c.steps > maxSteps {
 		c.tell("profile-not-evaluated", doc.None, "", "documents that take too long to check against profiles, to their end")
 	}
@@ -168,7 +173,12 @@ func (c *Checker) resource(at int) {
 	}
 	if res.Owner == record.Nowhere {
 		for _, url := range c.opts.Profiles {
-			if p := c.known(url, res.Node); p != nil && p.typ == res.Type && !slices.Contains(applied, p) {
+			p := c.known(url, res.Node)
+			if p != nil && p.isBase {
+				c.tell("profile-not-evaluated", res.Node, url, "a definition asked for that constrains no other, so that R4 itself says all of it: "+url)
+				continue
+			}
+			if p != nil && p.typ == res.Type && !slices.Contains(applied, p) {
 				applied = append(applied, p)
 			}
 		}

@@ -73,6 +73,7 @@ func (c *Checker) member(items []item, in doc.Node) doc.Node {
 // have some of those of which that cannot be told.
 func (c *Checker) slice(e, s *element, members, items []item, assigned []int, possible int, in doc.Node) {
 	switch {
+	case len(members)+possible < s.min && c.endless(e):
 	case len(members)+possible < s.min:
 		c.missing(e, s, len(members), items, assigned, in)
 	case s.max >= 0 && len(members) > s.max:

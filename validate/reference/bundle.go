@@ -2,6 +2,7 @@ package reference
 
 import (
 	"bytes"
+	"slices"
 	"sort"
 
 	"runsheet.example/validate/doc"
@@ -28,7 +29,21 @@ func (c *Checker) bundle(at int, res *record.Resource) {
 	if sent {
 		c.sameConditions(at)
 	}
+	c.links(res)
 	c.onePatient(at)
+}
+
+// links reports a relation that stands more than once among the links.
+func (c *Checker) links(res *record.Resource) {
+	var seen []string
+	for link := c.d.FirstChild(c.d.Get(res.Node, "link")); link != doc.None; link = c.d.Next(link) {
+		relation := c.d.Get(link, "relation")
+		name := string(c.d.Str(relation))
+		if slices.Contains(seen, name) {
+			c.report(relation, "bundle-link-duplicate", "an earlier link has the same relation", []byte(name))
+		}
+		seen = append(seen, name)
+	}
 }
 
 // endOf is the index after the last resource in a Bundle: the resources stand

@@ -4,7 +4,6 @@ import (
 	"bytes"
 
 	"runsheet.example/validate/doc"
-	"runsheet.example/validate/issue"
 	"runsheet.example/validate/record"
 	"runsheet.example/validate/structure"
 )
@@ -39,9 +38,7 @@ func (c *Checker) fullURL(res *record.Resource, kind string) {
 	case isUUIDLike(url):
 		if !isUUIDForm(url) {
 			c.report(node, "bundle-fullurl-form", "the urn:uuid is not a UUID in lower case", url)
-			return
 		}
-		c.uuidAgainstID(res, node, url)
 		return
 	case !isAbsolute(url):
 		c.report(node, "bundle-fullurl-form", "fullUrl is not absolute", url)
@@ -56,23 +53,6 @@ func (c *Checker) fullURL(res *record.Resource, kind string) {
 		f := c.d.Finding(node, "bundle-fullurl-id")
 		f.Details, f.Value = "fullUrl does not end in the resource's type and id", string(url)
 		f.Expected = "…/" + res.Type + "/" + string(res.ID)
-		c.add(f)
-	}
-}
-
-// uuidAgainstID compares a urn:uuid with a resource id that is a UUID too. R4
-// does not forbid that they differ, but nobody means them to. An id of another
-// form is the server's and says nothing about the urn.
-func (c *Checker) uuidAgainstID(res *record.Resource, node doc.Node, url []byte) {
-	id := res.ID
-	if len(id) != len("00000000-0000-0000-0000-000000000000") || !isUUIDForm(append([]byte("urn:uuid:"), bytes.ToLower(id)...)) {
-		return
-	}
-	if !bytes.EqualFold(url[len("urn:uuid:"):], id) {
-		f := c.d.Finding(node, "bundle-fullurl-id")
-		f.Severity = issue.Warning
-		f.Details, f.Value = "fullUrl and id are two different UUIDs", string(url)
-		f.Expected = "urn:uuid:" + string(id)
 		c.add(f)
 	}
 }

@@ -47,6 +47,7 @@ func (c *Checker) provenance(res *record.Resource, at int) {
 		if first == record.Nowhere {
 			first = target
 		}
+		c.recorded(res, target)
 		if !c.samePerson(c.patient(c.rec.Resources[target].Subject, target), c.patient(c.rec.Resources[first].Subject, first)) {
 			c.report(ref, "bundle-one-patient", "the target is about another patient than the first target", c.text(ref))
 		}
@@ -54,6 +55,28 @@ func (c *Checker) provenance(res *record.Resource, at int) {
 	if first != record.Nowhere {
 		c.eachReference(res.Agent, func(ref doc.Node) { c.comparePerformer(ref, at, first) })
 	}
+}
+
+// recorded reports a Provenance recorded before what it tells of began, or after
+// the Bundle was made.
+func (c *Checker) recorded(res *record.Resource, target int) {
+	node := c.d.Get(res.Node, "recorded")
+	at, known := record.Seconds(c.d.Str(node))
+	if !known || node == c.early {
+		return
+	}
+	made, dated := record.Seconds(c.d.Str(c.d.Get(c.rec.Resources[res.Bundle].Node, "timestamp")))
+	details := ""
+	switch span := c.rec.Resources[target].Span; {
+	case span.HasStart && at < span.Start:
+		details = "it was recorded before what it tells of began"
+	case dated && at > made:
+		details = "it was recorded after the Bundle was made"
+	default:
+		return
+	}
+	c.early = node
+	c.report(node, "prov-recorded-time", details, c.d.Str(node))
 }
 
 // devices compares the patient of each device in the Bundle with the subject of

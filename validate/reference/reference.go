@@ -38,6 +38,7 @@ type Checker struct {
 	firstByIdentifier doc.Node
 	conditions        map[uint64]int
 	otherPatients     []doc.Node // references reported as another patient
+	early             doc.Node   // time of a Provenance reported last
 }
 
 // Check reports what is wrong with references and Bundle entries. types has
@@ -47,7 +48,7 @@ func (c *Checker) Check(rec *record.Record, types *structure.Checker, opts Optio
 		return
 	}
 	c.rec, c.d, c.types, c.add, c.opts = rec, rec.Doc, types, add, opts
-	c.byIdentifier, c.otherPatients = 0, c.otherPatients[:0]
+	c.byIdentifier, c.otherPatients, c.early = 0, c.otherPatients[:0], doc.None
 	c.references()
 	for i := range rec.Resources {
 		res := &rec.Resources[i]
@@ -95,6 +96,11 @@ func (c *Checker) reference(n doc.Node, from int) {
 		}
 	case record.Found:
 		c.internal(n, text, from, target)
+		c.version(n, text, target)
+	case record.Elsewhere:
+		if !isLiteral(text) {
+			c.report(n, "ref-form", "the text is neither Type/id nor an absolute URL", text)
+		}
 	}
 	named := record.TargetType(text)
 	if outcome == record.Found {
@@ -104,6 +110,35 @@ func (c *Checker) reference(n doc.Node, from int) {
 		c.statedType(element, named)
 		c.target(n, element, named)
 	}
+}
+
+// isLiteral reports Type/id, with a version or without, or an absolute URL.
+func isLiteral(text []byte) bool {
+	if isAbsolute(text) {
+		return bytes.IndexAny(text, " \t\n\r") < 0
+	}
+	rest, version, versioned := bytes.Cut(text, []byte("/_history/"))
+	name, id, ok := bytes.Cut(rest, []byte("/"))
+	if _, known := structure.ResourceType(name); !ok || !known {
+		return false
+	}
+	return structure.IsID(id) && (!versioned || structure.IsID(version))
+}
+
+// version compares the version a reference names with that of the entry.
+func (c *Checker) version(n doc.Node, text []byte, target int) {
+	_, version, versioned := bytes.Cut(text, []byte("/_history/"))
+	if !versioned {
+		return
+	}
+	to := &c.rec.Resources[target]
+	for i := range c.rec.Resources { // a Bundle may hold several versions
+		one := &c.rec.Resources[i]
+		if one.Bundle == to.Bundle && bytes.Equal(one.FullURL, to.FullURL) && bytes.Equal(c.d.Str(c.d.Get(one.Meta, "versionId")), version) {
+			return
+		}
+	}
+	c.report(n, "ref-version", "no entry with this fullUrl has this version", version)
 }
 
 func (c *Checker) missing(n doc.Node, text []byte, from int) {
@@ -140,9 +175,18 @@ func (c *Checker) internal(n doc.Node, text []byte, from, target int) {
 	}
 }
 
+// inTransaction is also true in a Bundle of no known type, of which the
+// structure layer says so.
 func (c *Checker) inTransaction(from int) bool {
 	bundle := c.rec.Resources[from].Bundle
-	return bundle != record.Nowhere && string(c.rec.Resources[bundle].BundleType) == "transaction"
+	if bundle == record.Nowhere {
+		return false
+	}
+	switch string(c.rec.Resources[bundle].BundleType) {
+	case "batch", "history", "batch-response", "transaction-response", "document", "message", "searchset", "collection":
+		return false
+	}
+	return true
 }
 
 // statedType compares the target's type with Reference.type.

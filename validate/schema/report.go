@@ -69,14 +69,18 @@ func appendLeaves(leaves []*jsonschema.ValidationError, e *jsonschema.Validation
 func appendPlaces(places []place, d *doc.Doc, e *jsonschema.ValidationError, ds *definitions) []place {
 	node := find(d, e.InstanceLocation)
 	keyword := e.KeywordLocation[strings.LastIndexByte(e.KeywordLocation, '/')+1:]
+	if keyword == "enum" && strings.Contains(e.AbsoluteKeywordLocation, "Expression") && string(d.Key(node)) == "language" {
+		return places // an extensible binding, in R4 4.0.1
+	}
 	if keyword != "additionalProperties" {
 		return append(places, place{node, keyword, e.Message})
 	}
 	// The engine names all unknown members in one message, in any order.
 	definition, _, _ := strings.Cut(strings.TrimPrefix(e.AbsoluteKeywordLocation, base), "#")
 	known := ds.members(definition)
+	open := known["valueAddress"] != nil && known["valueString"] != nil // a value[x] of any type
 	for c := d.FirstChild(node); c != doc.None && len(places) < 2*maxLeaves; c = d.Next(c) {
-		if name := string(d.Key(c)); known[name] == nil && !isCanonicalTwin(known, name) {
+		if name := string(d.Key(c)); known[name] == nil && !isCanonicalTwin(known, name) && (name != "valueMeta" || !open) {
 			places = append(places, place{c, keyword, "no such member"})
 		}
 	}

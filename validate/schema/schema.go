@@ -21,9 +21,10 @@
 // list, and its \S is that of Go here, to which a no-break space is no white
 // space.
 //
-// Two things it refuses wrongly, and such findings are left out: null in an
-// array of primitives whose _field twin says why (given: ["a", null]), and the
-// _field twin of a canonical.
+// Four things it refuses wrongly, and such findings are left out: null in an
+// array of primitives whose _field twin says why (given: ["a", null]), the
+// _field twin of a canonical, valueMeta where any type may stand, and a language
+// of an Expression that is not listed (the schema is that of 4.0.0).
 package schema
 
 import (

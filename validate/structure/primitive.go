@@ -129,7 +129,7 @@ func formatFault(t Type, text []byte) string {
 			return "the text is not base64: groups of four of A-Z, a-z, 0-9, + and /, padded with ="
 		}
 	case Id:
-		if !isID(text) {
+		if !IsID(text) {
 			return "an id has 1 to 64 of A-Z, a-z, 0-9, - and ."
 		}
 	case Oid:
@@ -207,6 +207,9 @@ func (c *Checker) uri(n doc.Node, text []byte, r *elementRow) {
 	if len(text) > 8 && string(text[:4]) == "urn:" {
 		c.urn(n, text)
 	}
+	if r.typ == Canonical && bytes.IndexByte(text, ':') < 0 && text[0] != '#' {
+		c.reportAs(n, "r4-canonical", "the canonical URL is relative", c.doc.Excerpt(n), "an absolute URL")
+	}
 	if r.flags&flagExtensionURL != 0 && bytes.IndexByte(text, ':') < 0 {
 		c.relativeExtension(n)
 	}
@@ -242,8 +245,10 @@ func (c *Checker) urn(n doc.Node, text []byte) {
 	}
 }
 
-func isID(text []byte) bool {
-	if len(text) > 64 {
+// IsID reports whether a text is an id: 1 to 64 letters, digits, hyphens and
+// points.
+func IsID(text []byte) bool {
+	if len(text) == 0 || len(text) > 64 {
 		return false
 	}
 	for _, b := range text {

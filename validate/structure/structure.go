@@ -40,6 +40,7 @@ type Checker struct {
 	// its system.
 	references, coded []doc.Node
 	local             bool // some text begins with #
+	known             map[idOf]bool
 	// What was met last, to be tried first: the type of resource, and after
 	// each row the row of the next member.
 	latest  Type
@@ -68,6 +69,7 @@ func (c *Checker) Check(d *doc.Doc, add func(issue.Finding)) {
 		return
 	}
 	c.resource(d.Root())
+	c.ids()
 }
 
 // sized returns a slice of n zeros, in the same memory where there is room.

@@ -65,6 +65,7 @@ func (c *Checker) object(n doc.Node, t Type) {
 	if missing := typeTable[t].requiredBits &^ seen; missing != 0 {
 		c.reportMissing(n, t, missing)
 	}
+	c.whole(n, t)
 }
 
 // find returns the row of a member name in the type. Most objects of a type

@@ -1,8 +1,8 @@
 // Package term checks codes as far as that is possible without a terminology
 // server: the spelling of the code systems' URIs, the check digits of LOINC
 // and SNOMED CT, the codes and displays of the tables that come with the
-// validator, and a list of codes that are known to be misused in dialysis
-// records.
+// validator, those of HL7's own code systems and of packages, and a list of
+// codes that are known to be misused in dialysis records.
 //
 // Whether any other code exists and is active is not checked, and said so
 // once.
@@ -10,10 +10,12 @@ package term
 
 import (
 	"bytes"
+	"strings"
 
 	"runsheet.example/profiles"
 	"runsheet.example/validate/doc"
 	"runsheet.example/validate/issue"
+	"runsheet.example/validate/profile"
 	"runsheet.example/validate/record"
 )
 
@@ -23,6 +25,7 @@ import (
 type Checker struct {
 	rec       *record.Record
 	d         *doc.Doc
+	systems   *profile.Library
 	add       func(issue.Finding)
 	unchecked doc.Node
 	// plain are codes, as written, in which nothing can be wrong whatever
@@ -30,14 +33,14 @@ type Checker struct {
 	plain map[string]struct{}
 }
 
-// Check reports what is wrong with the codes of a document, which were read. It
-// returns the first code of a known code system that is in none of the tables,
+// Check reports what is wrong with the codes of a document, which were read.
+// Code systems that are in no table are looked up in the library. It returns the first code of a known code system that is in none of the tables,
 // or doc.None: the caller reports once that such codes were not looked up.
-func (c *Checker) Check(rec *record.Record, add func(issue.Finding)) (unchecked doc.Node) {
+func (c *Checker) Check(rec *record.Record, systems *profile.Library, add func(issue.Finding)) (unchecked doc.Node) {
 	if c.plain == nil {
 		c.plain = map[string]struct{}{}
 	}
-	c.rec, c.d, c.add, c.unchecked = rec, rec.Doc, add, doc.None
+	c.rec, c.d, c.systems, c.add, c.unchecked = rec, rec.Doc, systems, add, doc.None
 	for i := range rec.Codes {
 		code := &rec.Codes[i]
 		if !c.isPlain(code) {
@@ -104,8 +107,31 @@ func (c *Checker) coding(coding, systemNode, codeNode doc.Node, at int) {
 		c.digit(codeNode, code, loincOK(code))
 	case string(system) == profiles.SNOMED:
 		c.digit(codeNode, code, snomedOK(code))
-	case c.unchecked == doc.None && checkableElsewhere(system):
-		c.unchecked = codeNode
+	default:
+		c.published(coding, codeNode, system, code, at)
+	}
+}
+
+// published looks the code up in the code systems of R4 and of packages.
+func (c *Checker) published(coding, codeNode doc.Node, system, code []byte, at int) {
+	display, found := c.systems.Code(string(system), string(code))
+	switch found {
+	case profile.InSystem:
+		if written := c.d.Str(c.d.Get(coding, "display")); display != "" && !strings.EqualFold(display, string(written)) {
+			c.display(coding, entry{displays: []string{display}}, at)
+		}
+	case profile.NotInSystem:
+		f := c.d.Finding(codeNode, "term-unknown-code")
+		f.Details, f.Value = "the code system "+string(system)+" has no such code", string(code)
+		c.add(f)
+	case profile.NotInFragment:
+		f := c.d.Finding(codeNode, "term-not-in-fragment")
+		f.Details, f.Value = "the part of the code system "+string(system)+" that is published with R4 has no such code", string(code)
+		c.add(f)
+	default:
+		if c.unchecked == doc.None && checkableElsewhere(system) {
+			c.unchecked = codeNode
+		}
 	}
 }
 

@@ -44,6 +44,24 @@ func (x *Expression) Truth(env *Environment, focus doc.Node) (holds, known bool,
 	return holds, known, e.err
 }
 
+// Blame returns the first node that breaks an invariant of the form X.all(Y):
+// one of X for which Y does not hold. Of any other form it returns doc.None.
+func (x *Expression) Blame(env *Environment, focus doc.Node) doc.Node {
+	all, ok := x.root.(*call)
+	if !ok || all.name != "all" || all.of == nil {
+		return doc.None
+	}
+	e := evaluation{env: env, s: env.Types, d: env.Types.Doc(), focus: e0(env, focus)}
+	e.this = e.focus
+	in := invocation{evaluation: &e, in: all.of.eval(&e, []value{e.focus}), args: all.args}
+	for i, v := range in.in {
+		if holds, _ := e.boolean(in.within(all.args[0], v, i)); !holds && e.err == nil && v.node != doc.None {
+			return v.node
+		}
+	}
+	return doc.None
+}
+
 // Nodes evaluates the expression and returns the nodes of the document it
 // leads to, in order.
 func (x *Expression) Nodes(env *Environment, focus doc.Node) ([]doc.Node, error) {

@@ -86,6 +86,7 @@ var kept = map[string][]string{
 		"element", "id", "path", "sliceName", "min", "max", "maxLength", "base", "code", "profile", "targetProfile",
 		"aggregation", "versioning", "slicing", "discriminator", "ordered", "rules", "binding", "strength", "valueSet",
 		"constraint", "key", "severity", "human", "expression", "source", "contentReference", "mustSupport",
+		"context", "isModifier",
 	},
 	"ValueSet": {
 		"resourceType", "url", "version", "compose", "include", "exclude", "system", "concept", "code", "filter", "property",
@@ -93,7 +94,7 @@ var kept = map[string][]string{
 	},
 	"CodeSystem": {
 		"resourceType", "url", "version", "content", "caseSensitive", "hierarchyMeaning", "valueSet", "concept", "code",
-		"property", "valueCode",
+		"property", "valueCode", "display",
 	},
 }
 

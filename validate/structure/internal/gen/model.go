@@ -159,7 +159,7 @@ func (m *model) addElement(t *typ, s structureDefinition, e element, hasChildren
 		t.rows = append(t.rows, r)
 	default:
 		for _, et := range e.Type {
-			t.rows = append(t.rows, m.typed(r, base, isChoice, s, et))
+			t.rows = append(t.rows, m.typed(r, base, isChoice, s, t.path == s.ID, et))
 		}
 	}
 	m.noteNames(e.Path, base, isChoice, e.Type)
@@ -167,7 +167,7 @@ func (m *model) addElement(t *typ, s structureDefinition, e element, hasChildren
 }
 
 // typed fills in one of the types an element may have.
-func (m *model) typed(r row, base string, isChoice bool, s structureDefinition, et elementType) row {
+func (m *model) typed(r row, base string, isChoice bool, s structureDefinition, isRoot bool, et elementType) row {
 	code := et.Code
 	if isChoice {
 		r.name = base + strings.ToUpper(code[:1]) + code[1:]
@@ -176,7 +176,7 @@ func (m *model) typed(r row, base string, isChoice bool, s structureDefinition, 
 	case strings.HasPrefix(code, systemURL):
 		r.plain = true
 		code = "string"
-		if s.Kind == "resource" && base == "id" {
+		if s.Kind == "resource" && isRoot && base == "id" { // of a backbone element it is a string
 			code = "id"
 		}
 		if s.ID == "Extension" && base == "url" {

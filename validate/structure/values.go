@@ -1,0 +1,152 @@
+package structure
+
+import (
+	"bytes"
+	"crypto/sha1"
+	"encoding/base64"
+	"strconv"
+	"strings"
+
+	"runsheet.example/validate/doc"
+)
+
+// whole checks what the members of an object say of each other, which no
+// invariant of R4 states.
+func (c *Checker) whole(n doc.Node, t Type) {
+	switch t {
+	case Attachment:
+		c.attachment(n)
+	case SampledData:
+		c.sampledData(n)
+	case Identifier:
+		system := c.doc.Get(n, "system")
+		if text := c.doc.Str(system); len(text) > 0 && bytes.IndexByte(text, ':') < 0 {
+			c.reportAs(system, "r4-identifier-system", "the system of the identifier is a relative reference", c.doc.Excerpt(system), "an absolute URI")
+		}
+	}
+}
+
+// attachment compares size and hash with the data that is there.
+func (c *Checker) attachment(n doc.Node) {
+	d := c.doc
+	text := d.Str(d.Get(n, "data"))
+	if len(text) == 0 || !isBase64(text) {
+		return
+	}
+	data, err := base64.StdEncoding.DecodeString(strings.Map(func(r rune) rune {
+		if r < 128 && isSpace(byte(r)) {
+			return -1
+		}
+		return r
+	}, string(text)))
+	if err != nil {
+		return
+	}
+	size, hash := d.Get(n, "size"), d.Get(n, "hash")
+	if written, err := strconv.Atoi(string(d.Raw(size))); err == nil && written != len(data) {
+		c.reportAs(size, "r4-attachment", "size is not the number of bytes of data", strconv.Itoa(written), strconv.Itoa(len(data)))
+	}
+	sum := sha1.Sum(data)
+	if right := base64.StdEncoding.EncodeToString(sum[:]); len(d.Str(hash)) > 0 && isBase64(d.Str(hash)) && string(d.Str(hash)) != right {
+		c.reportAs(hash, "r4-attachment", "hash is not the SHA-1 of data", d.Excerpt(hash), right)
+	}
+}
+
+// sampledData checks the grammar of the samples and that there are as many as
+// points times dimensions.
+func (c *Checker) sampledData(n doc.Node) {
+	d := c.doc
+	data := d.Get(n, "data")
+	text := d.Str(data)
+	if len(text) == 0 {
+		return
+	}
+	samples := 0
+	for sample := range bytes.SplitSeq(text, []byte(" ")) {
+		samples++
+		if !isSample(sample) {
+			c.reportAs(data, "r4-sampled-data", "sample "+strconv.Itoa(samples)+" is not a decimal number, E, U or L", string(sample[:min(len(sample), 40)]), "")
+			return
+		}
+	}
+	if dimensions, err := strconv.Atoi(string(d.Raw(d.Get(n, "dimensions")))); err == nil && dimensions > 0 && samples%dimensions != 0 {
+		c.reportAs(data, "r4-sampled-data", "the number of samples is not a multiple of dimensions", strconv.Itoa(samples), "a multiple of "+strconv.Itoa(dimensions))
+	}
+}
+
+func isSample(s []byte) bool {
+	switch string(s) {
+	case "E", "U", "L":
+		return true
+	}
+	digits, points := 0, 0
+	for i, b := range s {
+		switch {
+		case b == '-' && i == 0:
+		case b == '.':
+			points++
+		case '0' <= b && b <= '9':
+			digits++
+		default:
+			return false
+		}
+	}
+	return digits > 0 && points <= 1
+}
+
+// ids reports ids that stand twice: those of what one resource contains, and
+// those of the elements of one resource.
+func (c *Checker) ids() {
+	d := c.doc
+	clear(c.known)
+	var open []doc.Node // the resources around the object
+	for _, n := range c.objects {
+		for len(open) > 0 && d.End(open[len(open)-1]) <= d.Offset(n) {
+			open = open[:len(open)-1]
+		}
+		isResource := c.TypeOf(n).IsResource()
+		if isResource {
+			open = append(open, n)
+		}
+		member := d.Get(n, "id")
+		owner, contained := n, false
+		if isResource {
+			if owner, contained = c.container(n); !contained {
+				continue
+			}
+			if member == doc.None {
+				c.report(n, "r4-contained-id", "the contained resource has no id, so that nothing can refer to it")
+			}
+		}
+		if len(d.Str(member)) == 0 || c.TypeOf(n) == ElementDefinition { // snapshot and differential share theirs
+			continue
+		}
+		if !isResource {
+			owner = open[len(open)-1]
+		}
+		key := idOf{owner, isResource, string(d.Str(member))}
+		if c.known[key] {
+			c.reportAs(member, "r4-id-duplicate", "another of the same resource has this id", d.Excerpt(member), "")
+		}
+		if c.known == nil {
+			c.known = map[idOf]bool{}
+		}
+		c.known[key] = true
+	}
+}
+
+// idOf is an id within a resource, of an element or of a contained resource.
+type idOf struct {
+	owner     doc.Node
+	contained bool
+	id        string
+}
+
+// container returns the resource that a resource is contained in.
+func (c *Checker) container(n doc.Node) (doc.Node, bool) {
+	array := c.doc.Parent(n)
+	if c.doc.Kind(array) != doc.Array || string(c.doc.Key(array)) != "contained" {
+		return doc.None, false
+	}
+	return c.doc.Parent(array), true
+}
