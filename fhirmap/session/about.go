@@ -9,6 +9,8 @@ type About struct {
 	TimeZone string // IANA name
 	// DateStyle is "iso" (2025-11-03), "dmy" (3/11/2025) or "mdy".
 	DateStyle string
+	// TimeForm is how times of day are written beside 18:30.
+	TimeForm ClockForm
 	// DecimalMark is '.' or ',', zero when the log does not declare one.
 	DecimalMark rune
 

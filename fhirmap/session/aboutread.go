@@ -107,6 +107,7 @@ func (r *reader) readLogTable(a aboutReader) {
 		a.complain("id", "about-log-id", "the log has no id, or one that is not a UUID", "a UUID as the template writes it")
 	}
 	about.DateStyle = a.oneOf("date_style", dateStyles).Text
+	about.TimeForm, _ = ParseClockForm(a.oneOf("time_form", clockFormNames).Text)
 	switch mark := a.oneOf("decimal_mark", []string{".", ","}); mark.Text {
 	case ".", ",":
 		about.DecimalMark = rune(mark.Text[0])

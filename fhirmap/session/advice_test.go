@@ -55,3 +55,58 @@ func TestTwoPressuresInOneCell(t *testing.T) {
 		}
 	}
 }
+
+// What a mistyped time or number may have meant is shown in each reading.
+func TestAdviceForTimesAndNumbers(t *testing.T) {
+	const headings = "session,date,start,end,status,weight_before_kg,treated_min\n"
+	comma := strings.Replace(aboutOK, `decimal_mark = "."`, `decimal_mark = ","`, 1)
+	comma = strings.Replace(comma, `"10.0"`, `"10,0"`, 1)
+	for _, tt := range []struct{ about, row, rule, value, want string }{
+		{aboutOK, `a,2025-11-03,"18,33",21:30,done,72.6,165`, "log-time", "18,33", "18:20 if these are hours with decimals, 18:33 if they are hours and minutes"},
+		{aboutOK, `a,2025-11-03,18.75,21:30,done,72.6,165`, "log-time", "18.75", "18:45 if these are hours with decimals"},
+		{aboutOK, `a,2025-11-03,18.5,21:30,done,72.6,165`, "log-time", "18.5", "18:30 if these are hours with decimals"},
+		{aboutOK, `a,2025-11-03,0.1125,21:30,done,72.6,165`, "log-time", "0.1125", "perhaps 02:42"},
+		{aboutOK, `a,2025-11-03,18:30,21:30,done,72.6,2:42`, "log-number", "2:42", "perhaps 162"},
+		{comma, `a,2025-11-03,18:30,21:30,done,1.500,165`, "log-thousands", "1.500", "1500 or 1,500"},
+		{aboutOK, `a,2025-11-03,18:30,21:30,done,"1,500",165`, "log-thousands", "1,500", "1500 or 1.500"},
+	} {
+		_, findings := read(t, map[string]string{aboutFile: tt.about, "sessions.csv": headings + tt.row + "\n"})
+		if len(findings) != 1 || findings[0].Rule != tt.rule || findings[0].Value != tt.value || !strings.HasPrefix(findings[0].Expected, tt.want) {
+			t.Errorf("%s: found %+v, want %q", tt.row, findings, tt.want)
+		}
+	}
+}
+
+// A declared form of times is read, to the minute.
+func TestDeclaredTimes(t *testing.T) {
+	for form, texts := range map[string][2]string{"18.5": {"18,33", "18:20"}, "18.30": {"18.33", "18:33"}, "1830": {"1833", "18:33"}, "18h30": {"18h33", "18:33"}} {
+		about := strings.Replace(aboutOK, "[log]\n", "[log]\ntime_form = \""+form+"\"\n", 1)
+		log, findings := read(t, map[string]string{aboutFile: about, "sessions.csv": row("2025-11-03", `"`+texts[0]+`"`)})
+		if len(findings) > 0 || log.Sessions[0].Start.Time.Format("15:04") != texts[1] {
+			t.Errorf("%s: %q is %v (%v), want %s", form, texts[0], log.Sessions[0].Start.Time, findings, texts[1])
+		}
+	}
+}
+
+// A comma without quotation marks is one finding, at its cell, whatever stands
+// behind it; the session is held back.
+func TestUnquotedComma(t *testing.T) {
+	const headings = "session,date,start,end,status,weight_before_kg,weight_after_kg,bp_before_systolic_mmhg,bp_before_diastolic_mmhg,pulse_before_per_min,uf_removed_l,dialysate_l,treated_min\n"
+	sound := []string{"a", "2025-11-03", "18:30", "21:30", "done", "67.4", "65.9", "142", "82", "70", "1.9", "27.5", "165"}
+	for i := 5; i < len(sound); i++ {
+		cells := append([]string(nil), sound...)
+		if !strings.Contains(cells[i], ".") {
+			continue
+		}
+		cells[i] = strings.Replace(cells[i], ".", ",", 1)
+		for about, rest := range map[string]string{aboutOK: "", strings.Replace(aboutOK, `decimal_mark = "."`, "", 1): ""} {
+			log, findings := read(t, map[string]string{aboutFile: about, "sessions.csv": headings + strings.Join(cells, ",") + rest + "\n"})
+			if len(findings) != 1 || findings[0].Rule != "log-row-too-long" || findings[0].Value != cells[i] || findings[0].Expected != sound[i] || findings[0].Cells[0].Column != i+1 {
+				t.Errorf("%s: found %+v", cells[i], findings)
+			}
+			if !log.Sessions[0].Broken || log.Sessions[0].Value("treated_time").Text != "165" {
+				t.Errorf("%s: broken %v, treated %q", cells[i], log.Sessions[0].Broken, log.Sessions[0].Value("treated_time").Text)
+			}
+		}
+	}
+}

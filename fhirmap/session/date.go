@@ -136,12 +136,40 @@ func readClock(text, style string) clockReading {
 		}
 	}
 	r := clockReading{expected: "a time such as 18:30"}
-	if m := looseClock.FindStringSubmatch(text); m != nil {
+	asHours, fraction := decimalHours(text)
+	m := looseClock.FindStringSubmatch(text)
+	switch {
+	case fraction && asHours < time.Hour:
+		r.expected = "perhaps " + clockText(time.Duration(float64(asHours)*24)) + "; this is a part of a day, as spreadsheets store times: give the column a time format"
+	case m != nil && fraction:
+		r.expected = clockText(asHours) + " if these are hours with decimals; time_form in log.toml says so"
+		if _, ok := readTimeOfDay(m[1] + ":" + m[2]); ok {
+			r.expected = clockText(asHours) + " if these are hours with decimals, " + m[1] + ":" + m[2] + " if they are hours and minutes; time_form in log.toml says which"
+		}
+	case fraction:
+		r.expected = clockText(asHours) + " if these are hours with decimals; time_form in log.toml says so"
+	case m != nil:
 		if _, ok := readTimeOfDay(m[1] + ":" + m[2]); ok {
 			r.expected = m[1] + ":" + m[2] + ", if that is what was meant"
 		}
 	}
 	return r
+}
+
+var hoursForm = regexp.MustCompile(`^(\d{1,2})[.,](\d+)$`)
+
+// decimalHours reads 18.5 and 18,33 as hours with decimals, to the minute.
+func decimalHours(text string) (time.Duration, bool) {
+	m := hoursForm.FindStringSubmatch(text)
+	if m == nil {
+		return 0, false
+	}
+	hours, err := strconv.ParseFloat(m[1]+"."+m[2], 64)
+	return time.Duration(hours * float64(time.Hour)), err == nil && hours < 24
+}
+
+func clockText(clock time.Duration) string {
+	return time.Time{}.Add(clock.Round(time.Minute)).Format("15:04")
 }
 
 func readTimeOfDay(text string) (time.Duration, bool) {

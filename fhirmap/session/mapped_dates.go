@@ -201,17 +201,21 @@ var clockForms = map[string]*regexp.Regexp{
 	"18h30": regexp.MustCompile(`(?i)^(\d{1,2})\s?h\s?(\d{2})$`),
 	"18.30": regexp.MustCompile(`^(\d{1,2})\.(\d{2})$`),
 	"1830":  regexp.MustCompile(`^(\d{1,2})(\d{2})$`),
+	"18.5":  hoursForm,
 }
 
+// clockFormNames are the forms of times that a log can declare.
+var clockFormNames = []string{"18:30", "18h30", "18.30", "1830", "18.5"}
+
 // ParseClockForm reads a declaration of times by their example: 18:30, 18h30,
-// 18.30 or 1830.
+// 18.30, 1830, or 18.5 for hours with decimals.
 func ParseClockForm(declared string) (ClockForm, error) {
 	if declared == "" || declared == "18:30" {
 		return ClockForm{}, nil
 	}
 	form, ok := clockForms[declared]
 	if !ok {
-		return ClockForm{}, fmt.Errorf("time form %q: expected 18:30, 18h30, 18.30 or 1830", declared)
+		return ClockForm{}, fmt.Errorf("time form %q: expected 18:30, 18h30, 18.30, 1830 or 18.5", declared)
 	}
 	return ClockForm{form}, nil
 }
@@ -227,6 +231,10 @@ func (f ClockForm) read(text string) (time.Duration, bool) {
 	}
 	if f.form == nil {
 		return 0, false
+	}
+	if f.form == hoursForm {
+		clock, ok := decimalHours(plain)
+		return clock.Round(time.Minute), ok && clock.Round(time.Minute) < 24*time.Hour
 	}
 	if m := f.form.FindStringSubmatch(plain); m != nil {
 		return timeOfDay(m[1], m[2], "", 0, 23)

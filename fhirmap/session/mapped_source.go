@@ -140,8 +140,12 @@ func (s *sheetReader) readDate(text, style string) dateReading {
 }
 
 func (s *sheetReader) readClock(text, style string) clockReading {
-	if s.mapped != nil {
-		if clock, ok := s.mapped.table.Clock.read(text); ok {
+	form := s.clock
+	if s.mapped != nil && s.mapped.table.Clock.form != nil {
+		form = s.mapped.table.Clock
+	}
+	if s.mapped != nil || form.form != nil {
+		if clock, ok := form.read(text); ok {
 			return clockReading{clock: clock, ok: true}
 		}
 	}

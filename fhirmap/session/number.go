@@ -2,6 +2,7 @@ package session
 
 import (
 	"regexp"
+	"strconv"
 	"strings"
 )
 
@@ -63,6 +64,9 @@ func (r numberReading) refuse(text string, mark byte, unit string) numberReading
 	if form := thousandsFor[markOr(mark)]; form.MatchString(text) {
 		r.rule, r.details = "log-thousands", "the number has a separator for thousands, or the wrong decimal mark"
 		r.expected = withoutThousands(text, markOr(mark))
+		if _, err := ParseDecimal(text, otherMark(markOr(mark))); err == nil {
+			r.expected = r.expected + " or " + strings.Replace(text, string(otherMark(markOr(mark))), string(markOr(mark)), 1)
+		}
 		return r
 	}
 	if d, err := ParseDecimal(text, otherMark(markOr(mark))); err == nil {
@@ -76,6 +80,10 @@ func (r numberReading) refuse(text string, mark byte, unit string) numberReading
 		}
 	}
 	r.rule, r.details = "log-number", "this is not a plain number"
+	if clock, ok := readTimeOfDay(text); ok && unit == "min" {
+		r.details = "this is a time of day, not a number of minutes"
+		r.expected = "perhaps " + strconv.Itoa(int(clock.Minutes()))
+	}
 	if m := yearFirst.FindStringSubmatch(text); m != nil {
 		// Where dates are written 22.5., spreadsheets take 22.5 for one.
 		r.details = "this is a date, not a number; spreadsheets turn some numbers into dates"

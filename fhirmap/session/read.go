@@ -248,6 +248,7 @@ func (r *reader) readRows(s *sheetReader) {
 // its numbers show in a pass of their own that begin starts. It reports
 // whether there is any number with a mark, or a declaration.
 func (r *reader) settleMark(s *sheetReader, begin func(*collector) (*sheetReader, bool)) bool {
+	s.clock = r.log.About.TimeForm
 	if mark := r.log.About.DecimalMark; mark != 0 {
 		s.mark = byte(mark)
 		return true

@@ -34,6 +34,7 @@ type sheetReader struct {
 	tab   string // the sheet's name in a workbook
 	sheet Sheet
 	mark  byte // decimal mark; 0 when none could be settled
+	clock ClockForm
 	// delimiter is the column separator of a CSV file.
 	delimiter rune
 	columns   []boundColumn
@@ -53,6 +54,8 @@ type sheetReader struct {
 	broken  error           // the source ended before its last row
 	empty   int
 	session *Session // whose row this is
+	// split is a cell of the current row that a comma had split, -1 for none.
+	split int
 	// mapped is the source when the rows come through a column map, and
 	// converted what was sent in another unit, by column.
 	mapped    *mappedSource
@@ -217,7 +220,7 @@ func (s *sheetReader) read() bool {
 			s.reportEmpty()
 			return false
 		}
-		s.cells, s.session, s.fault = record, nil, nil
+		s.cells, s.session, s.fault, s.split = record, nil, nil, -1
 		if s.rows == s.limits.maxRows() {
 			f := s.rowSpot().finding("log-too-large", fmt.Sprintf("the file has more than %d rows; the ones from here on are not read", s.limits.maxRows()))
 			s.findings.add(f, nil)
@@ -306,6 +309,9 @@ func (s *sheetReader) rowFaults() bool {
 		f := s.spot(note.Column).finding(note.Rule, note.Details)
 		f.Value = s.text(note.Column)
 		s.add(f)
+	}
+	if s.splitByComma() {
+		return true
 	}
 	for i := len(s.headings); i < len(s.cells); i++ {
 		if s.text(i) != "" {

@@ -23,8 +23,8 @@ func TestTemplateUnfilledSaysWhatIsMissing(t *testing.T) {
 	}
 	want := []string{
 		"about-time-zone log.toml row 11 (log.time_zone)",
-		"about-identifier log.toml row 19 (patient.identifier_system)",
-		"about-identifier log.toml row 20 (patient.identifier_value)",
+		"about-identifier log.toml row 22 (patient.identifier_system)",
+		"about-identifier log.toml row 23 (patient.identifier_value)",
 		"log-empty sessions.csv",
 	}
 	if got := said(findings); !slices.Equal(got, want) {

@@ -11,6 +11,7 @@ var germanCatalogue = catalogue{
 		{"log.toml", "the sheet About", "log.toml", "das Blatt About"},
 		{"decimal_mark", "Decimal mark", "decimal_mark", "Decimal mark"},
 		{"date_style", "Dates you type as text", "date_style", "Dates you type as text"},
+		{"time_form", "Times you type as text", "time_form", "Times you type as text"},
 		{"sessions.csv", "the sheet Sessions", "sessions.csv", "das Blatt Sessions"},
 		{`["mon", "wed", "fri"]`, "mon, wed, fri", `["mon", "wed", "fri"]`, "mon, wed, fri"},
 	},

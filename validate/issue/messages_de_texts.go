@@ -33,6 +33,13 @@ var germanTexts = map[string]string{
 	"urea clearance of your own kidneys": "Harnstoff-Clearance der eigenen Nieren", "sessions a week": "Sitzungen pro Woche",
 	"limit of the UF rate": "Grenze der UF-Rate", "dose": "Dosis", "rate of the infusion": "Infusionsrate",
 
+	// Times and numbers in another form.
+	"perhaps {}; this is a part of a day, as spreadsheets store times: give the column a time format":            "vielleicht {}; das ist ein Teil eines Tages, wie Tabellenprogramme Zeiten speichern: geben Sie der Spalte ein Zeitformat",
+	"{} if these are hours with decimals, {}:{} if they are hours and minutes; time_form in log.toml says which": "{}, wenn das Stunden mit Dezimalstellen sind, {}:{}, wenn Stunden und Minuten; time_form in log.toml sagt, welches",
+	"{} if these are hours with decimals; time_form in log.toml says so":                                         "{}, wenn das Stunden mit Dezimalstellen sind; time_form in log.toml sagt es",
+	"this is a time of day, not a number of minutes":                                                             "das ist eine Uhrzeit und keine Anzahl Minuten",
+	"a comma in this cell splits it in two, so the cells after it are shifted":                                   "ein Komma in dieser Zelle teilt sie in zwei, dadurch sind die Zellen dahinter verschoben",
+
 	// Dates of the whole log.
 	"the day of the week does not fit the date": "der Wochentag passt nicht zum Datum", "a date that is the day of the week written beside it": "ein Datum mit dem Wochentag, der dabei steht",
 	"the birth date does not fit the sessions":                "das Geburtsdatum passt nicht zu den Sitzungen",

@@ -69,7 +69,8 @@ func slipsOf(field session.Field, unit string) []slip {
 	case "cm":
 		return append([]slip{{rule: "clin-unit", factor: 100}, {rule: "clin-unit", factor: 2.54}}, decimalSlips...)
 	case "min":
-		return append([]slip{{rule: "clin-unit", factor: 60}}, decimalSlips...)
+		// Hours, or a part of the day as spreadsheets store 2:42.
+		return append([]slip{{rule: "clin-unit", factor: 60}, {rule: "clin-unit", factor: 24 * 60}}, decimalSlips...)
 	}
 	return decimalSlips
 }

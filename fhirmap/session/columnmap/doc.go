@@ -32,7 +32,7 @@ it. Then: runsheet check SHEET --map map.toml --about log.toml
                                     # table, the same key ties its rows to sessions
   date_form = "dd.mm.yy"            # iso, dmy, mdy, or a form of d, m, mmm, yy, yyyy, w
   year = 2025                       # for dates written without a year
-  time_form = "18h30"               # or 18:30, 18.30, 1830
+  time_form = "18h30"               # or 18:30, 18.30, 1830, or 18.5 for hours with decimals
   decimal_mark = ","
   ignore = ["Signature"]            # headings that need not be read
   skip_rows = ["Total*"]            # rows whose first filled cell is this

@@ -71,6 +71,7 @@ var aboutRows = []aboutRow{
 	{"log", "", "This log", "filled in for you", nil, 0},
 	{"log", "time_zone", "Time zone where you dialyse", "such as Europe/London", nil, session.KindText},
 	{"log", "date_style", "Dates you type as text", "dmy: day first, mdy: month first", []string{"iso", "dmy", "mdy"}, session.KindChoice},
+	{"log", "time_form", "Times you type as text", "18.5: hours with decimals", []string{"18:30", "18h30", "18.30", "1830", "18.5"}, session.KindChoice},
 	{"log", "decimal_mark", "Decimal mark", "as in 72.5 or 72,5", []string{".", ","}, session.KindChoice},
 	{"log", "id", "Name of this log", "made once; leave it as it is", nil, session.KindText},
 	{"log", "format", "Format", "leave as it is", nil, session.KindText},

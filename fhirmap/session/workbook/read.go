@@ -124,6 +124,7 @@ var inWorkbook = strings.NewReplacer(
 	"log.toml", "the sheet "+sheetAbout,
 	"decimal_mark", "Decimal mark",
 	"date_style", "Dates you type as text",
+	"time_form", "Times you type as text",
 	"sessions.csv", "the sheet Sessions",
 	"add the line", "fill the cell in",
 	`["mon", "wed", "fri"]`, "mon, wed, fri",

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"os"
 	"strings"
+	"unicode"
 
 	"github.com/google/uuid"
 	"github.com/spf13/cobra"
@@ -77,8 +78,19 @@ func runNew(path string, flags newFlags, io streams) error {
 	if err := session.WriteTemplate(path, session.TemplateOptions{LogID: id.String(), Units: units}); err != nil {
 		return err
 	}
-	fmt.Fprintf(io.err, "Wrote the folder %s. Open READ-ME-FIRST.txt in it, fill in, then run: runsheet check %s\n", path, path)
+	fmt.Fprintf(io.err, "Wrote the folder %s. Open READ-ME-FIRST.txt in it, fill in, then run: runsheet check %s\n", path, quoted(path))
 	return nil
+}
+
+// quoted is a path as it is typed into a command.
+func quoted(path string) string {
+	plain := func(r rune) bool {
+		return unicode.IsLetter(r) || unicode.IsDigit(r) || strings.ContainsRune(`._-/\\:+,@%`, r)
+	}
+	if path != "" && strings.IndexFunc(path, func(r rune) bool { return !plain(r) }) < 0 {
+		return path
+	}
+	return `"` + path + `"`
 }
 
 func newWorkbook(path, id string, flags newFlags, io streams) error {
@@ -102,6 +114,6 @@ func newWorkbook(path, id string, flags newFlags, io streams) error {
 	if _, err := output.Single(path, data, false, nil); err != nil {
 		return err
 	}
-	fmt.Fprintf(io.err, "Wrote the workbook %s. Read its first sheet, fill in, then run: runsheet check %s\n", path, path)
+	fmt.Fprintf(io.err, "Wrote the workbook %s. Read its first sheet, fill in, then run: runsheet check %s\n", path, quoted(path))
 	return nil
 }

@@ -85,7 +85,7 @@ type File struct {
 }
 
 // NewFile begins a file. An existing one is replaced only with force and only
-// when ours recognises it by its first bytes.
+// when ours, unless it is nil, recognises it by its first bytes.
 func NewFile(path string, force bool, ours func(head []byte) bool) (*File, error) {
 	sweep(path)
 	parent := filepath.Dir(path)
@@ -118,6 +118,8 @@ func (f *File) Commit() (Outcome, error) {
 		return Written, fmt.Errorf("%s: %w: it is a folder, and one file is to be written", f.path, ErrExists)
 	case sameFile(f.path, f.file.Name()):
 		return Unchanged, nil
+	case f.ours == nil: // the command replaces nothing
+		return Written, fmt.Errorf("%s: %w; choose another name", f.path, ErrExists)
 	case !f.force:
 		return Written, fmt.Errorf("%s: %w; choose another name, or replace it with --force", f.path, ErrExists)
 	case !f.ours(head(f.path)):
