@@ -21,7 +21,7 @@ type ProvenanceMode string
 
 // The choices for [Options.Provenance].
 const (
-	// ConditionalProvenance creates it unless one of the same patient with
+	// ConditionalProvenance creates it unless one of the same session with
 	// the same recorded time is there.
 	ConditionalProvenance ProvenanceMode = "conditional"
 	// PutProvenance updates it under an id of our choosing, for servers

@@ -56,18 +56,27 @@ func participant(code, display string) *r4.CodeableConcept {
 	return ptr(concept("", profiles.Coding{System: profiles.ParticipantType, Code: code, Display: display}))
 }
 
-// provenanceCondition finds the Provenance of the same patient and recorded
-// time; empty when it is put under its own id. The time is in UTC, because a
-// plus sign in a query means a space.
+// provenanceCondition finds the Provenance with the recorded time of the
+// session: its Procedure, or, where there is none, the first target. Several
+// sessions may have one recorded time, so the patient and the time do not tell
+// them apart, and the patient stays out of the condition, which servers log.
+// The condition begins with a plain parameter name, or HAPI FHIR takes it for
+// no query. The time is in UTC, because a plus sign in a query means a space.
+// Empty when the Provenance is put under its own id.
 func (m *mapper) provenanceCondition(recorded time.Time) string {
 	if m.opts.Provenance == PutProvenance {
 		return ""
 	}
-	agentIs := "agent:Patient.identifier=" + token(m.log.About.PatientSystem, m.log.About.PatientValue)
-	if m.opts.PatientReference != "" {
-		agentIs = "agent=" + m.opts.PatientReference
+	condition, about := "recorded="+url.QueryEscape(r4.InstantUTC(recorded)), ""
+	for _, r := range m.resources {
+		if r.Type == "Device" || r.Type == "Patient" || r.Type == "Provenance" {
+			continue
+		}
+		if about == "" || r.Type == "Procedure" {
+			about = "&target:" + r.Type + ".identifier=" + token(profiles.RecordIdentifier, "urn:uuid:"+r.ID)
+		}
 	}
-	return "recorded=" + url.QueryEscape(r4.InstantUTC(recorded)) + "&" + agentIs
+	return condition + about
 }
 
 // recorded is when the person closed the entry, or, where that is not

@@ -74,7 +74,7 @@ Description: "Sent twice, it changes nothing the second time."
 * entry[3].resource = inline-provenance
 * entry[3].request.method = #POST
 * entry[3].request.url = "Provenance"
-* entry[3].request.ifNoneExist = "recorded=2025-11-12T22%3A10%3A00Z&agent:Patient.identifier=urn:oid:2.25.331383638406541845489215601853980652438|HHD-00013"
+* entry[3].request.ifNoneExist = "recorded=2025-11-12T22%3A10%3A00Z&target:Procedure.identifier=urn:ietf:rfc:3986|urn:uuid:0c0b8f0e-aaaa-5a01-8a01-000000000002"
 
 // A correction: the same identity, updated by condition. What was sent before
 // is named by condition too, since its ids are the receiver's.
@@ -121,4 +121,4 @@ Description: "A weight of a session sent before, corrected: an update under the 
 * entry[2].resource = inline-provenance-corrected
 * entry[2].request.method = #POST
 * entry[2].request.url = "Provenance"
-* entry[2].request.ifNoneExist = "recorded=2025-11-13T08%3A00%3A00Z&agent:Patient.identifier=urn:oid:2.25.331383638406541845489215601853980652438|HHD-00013"
+* entry[2].request.ifNoneExist = "recorded=2025-11-13T08%3A00%3A00Z&target:Observation.identifier=urn:ietf:rfc:3986|urn:uuid:0c0b8f0e-aaaa-5a01-8a01-000000000013"
