@@ -7,6 +7,8 @@
 // POST /-/reset {switches}   empties the store and sets the switches
 // POST /-/faults [fault]     what is to go wrong: {on, kind}, on = the number of
 //                            the write from now, kind = see fault()
+// POST /-/save               keeps a copy of everything
+// POST /-/restore            goes back to that copy
 // POST /-/delete [reference] deletes resources, as someone at the clinic would
 // GET  /-/state              resources and requests so far
 import { createServer } from 'node:http';
@@ -32,6 +34,7 @@ const usual = {
   maxEntries: 0, // 0 for any number
   libraryLimit: false, // the library's own rule: 8 entries where there is a condition
   tokens: undefined,
+  mangle: {}, // what is done to a resource before it is stored; see store.mjs
 };
 
 const router = new FhirRouter();
@@ -71,7 +74,7 @@ async function fhir(request, path, query, body, response) {
   const reads = path === '' && !/"method":"(POST|PUT)"/.test(body); // a batch of reads
   const write = (request.method === 'POST' || request.method === 'PUT') && !path.endsWith('_search') && !reads;
   const kind = write ? fault() : undefined;
-  const record = { method: request.method, url: path + query, write, kind, bytes: body.length };
+  const record = { method: request.method, url: path + query, write, kind, bytes: body.length, condition: request.headers['if-none-exist'] };
   requests.push(record);
   const say = (status, resource, headers) => {
     record.status = status;
@@ -157,6 +160,9 @@ async function bundle(content) {
   if (!switches.honourIfNoneExist) for (const e of content.entry) delete e.request.ifNoneExist;
   if (transaction && !switches.updatesInTransactions && content.entry.some((e) => e.request.method === 'PUT')) return [400, outcome('not-supported')];
   if (!switches.honourIfMatchInBundles) for (const e of content.entry) delete e.request.ifMatch;
+  const searches = content.entry.filter(({ request }) => request.method === 'GET' && request.url.includes('?'));
+  if (searches.length && !switches.search) return [501, outcome('not-supported')];
+  if (switches.ignoreUnknownSearch) for (const { request } of searches) request.url = request.url.replace(/\?.*/, '');
   const config = { transactions: switches.libraryLimit };
   const work = async () => {
     if (transaction) await resolveConditionalReferences(content);
@@ -199,26 +205,32 @@ async function control(path, body, response) {
     [faults, writes, requests] = [[], 0, []];
     const { patients = [], ...changed } = JSON.parse(body);
     switches = { ...usual, ...changed };
-    store.chaining = switches.chaining;
+    [store.chaining, store.mangle] = [switches.chaining, switches.mangle];
     tokens.configure(switches.tokens);
     for (const p of patients) await store.createResource(p);
   } else if (path === '/-/switch') {
     switches = { ...switches, ...JSON.parse(body) };
+    [store.chaining, store.mangle] = [switches.chaining, switches.mangle];
   } else if (path === '/-/faults') {
     [faults, writes, requests] = [JSON.parse(body), 0, []];
   } else if (path === '/-/edit') { // as someone at the clinic would
     await store.updateResource(JSON.parse(body));
   } else if (path === '/-/delete') {
-    for (const reference of JSON.parse(body)) await store.remove(...reference.split('/'));
+    for (const reference of JSON.parse(body)) await store.deleteResource(...reference.split('/'));
   }
-  const resources = [];
-  if (path === '/-/state') {
-    for (const resourceType of ['Patient', 'Device', 'Procedure', 'Observation', 'MedicationAdministration', 'Provenance']) {
-      const found = await store.search({ resourceType, count: 1e9 });
-      resources.push(...(found.entry ?? []).map((e) => e.resource));
-    }
-  }
+  if (path === '/-/restore') await store.restore();
+  const resources = path === '/-/state' || path === '/-/save' ? await everything() : [];
+  if (path === '/-/save') store.save(resources);
   answer(response, 200, { resources, requests, tokens: tokens.given });
+}
+
+async function everything() {
+  const resources = [];
+  for (const resourceType of ['Patient', 'Device', 'Procedure', 'Observation', 'MedicationAdministration', 'Provenance']) {
+    const found = await store.search({ resourceType, count: 1e9 });
+    resources.push(...(found.entry ?? []).map((e) => e.resource));
+  }
+  return resources;
 }
 
 function token(request, body, response) {

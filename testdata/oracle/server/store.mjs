@@ -13,6 +13,8 @@ export class Store extends MemoryRepository {
   #byIdentifier = new Map(); // "Type system|value" to a set of ids
   #undo; // what to take back, while a transaction runs
   chaining = true;
+  mangle = {}; // what is done to a resource before it is stored: {round: digits, drop: [element], status}
+  #saved = [];
 
   async createResource(resource, options) {
     validateResource(resource); // throws an OperationOutcomeError
@@ -20,7 +22,8 @@ export class Store extends MemoryRepository {
     const before = key && (await this.readResource(resource.resourceType, resource.id).catch(() => undefined));
     const version = before ? Number(before.meta.versionId) + 1 : 1;
     const meta = { ...resource.meta, versionId: String(version), lastUpdated: new Date().toISOString() };
-    const stored = await super.createResource({ ...resource, meta }, options);
+    for (const token of before ? tokens(before) : []) this.#byIdentifier.get(token)?.delete(before.id);
+    const stored = await super.createResource(mangled({ ...resource, meta }, this.mangle), options);
     for (const token of tokens(stored)) {
       if (!this.#byIdentifier.has(token)) this.#byIdentifier.set(token, new Set());
       this.#byIdentifier.get(token).add(stored.id);
@@ -44,17 +47,26 @@ export class Store extends MemoryRepository {
     return chain ? this.#chained(request, chain) : super.search(request);
   }
 
-  /** #chained answers agent:Patient.identifier=system|value, the one chain we send. */
+  /** #chained answers target:Type.identifier=system|value, the one chain we send. */
   async #chained(request, chain) {
-    if (!this.chaining || chain.code !== 'agent:Patient.identifier') {
-      throw new OperationOutcomeError(badRequest(`Unknown search parameter: ${chain.code}`));
-    }
-    const patients = this.#byIdentifier.get(`Patient ${chain.value}`) ?? [];
+    const type = /^target:(\w+)\.identifier$/.exec(chain.code)?.[1];
+    if (!this.chaining || !type) throw new OperationOutcomeError(badRequest(`Unknown search parameter: ${chain.code}`));
+    const ids = this.#byIdentifier.get(`${type} ${chain.value}`) ?? [];
     const rest = { ...request, filters: request.filters.filter((f) => f !== chain) };
     const found = await super.search(rest);
-    const references = new Set([...patients].map((id) => `Patient/${id}`));
-    const entry = (found.entry ?? []).filter(({ resource }) => resource.agent.some((a) => references.has(a.who.reference)));
+    const references = new Set([...ids].map((id) => `${type}/${id}`));
+    const entry = (found.entry ?? []).filter(({ resource }) => resource.target.some((t) => references.has(t.reference)));
     return { ...found, total: entry.length, entry: entry.length ? entry : undefined };
+  }
+
+  /** save keeps a copy of everything, and restore goes back to it, as from a backup. */
+  save(resources) {
+    this.#saved = structuredClone(resources);
+  }
+
+  async restore() {
+    this.clear();
+    for (const resource of this.#saved) await this.createResource(resource);
   }
 
   /** atomically takes back everything the work has stored when it fails. */
@@ -70,15 +82,15 @@ export class Store extends MemoryRepository {
     }
   }
 
-  /** remove deletes a resource, and no search finds it any more. */
-  async remove(resourceType, id) {
+  /** deleteResource deletes a resource, and no search finds it any more. */
+  async deleteResource(resourceType, id) {
     const stored = await this.readResource(resourceType, id);
     for (const token of tokens(stored)) this.#byIdentifier.get(token)?.delete(id);
-    await this.deleteResource(resourceType, id);
+    return super.deleteResource(resourceType, id);
   }
 
   async #takeBack(stored, before) {
-    await this.remove(stored.resourceType, stored.id);
+    await this.deleteResource(stored.resourceType, stored.id);
     if (!before) return;
     await super.createResource(before);
     for (const token of tokens(before)) this.#byIdentifier.get(token).add(before.id);
@@ -92,4 +104,17 @@ export class Store extends MemoryRepository {
 
 function tokens(resource) {
   return [resource.identifier ?? []].flat().map((i) => `${resource.resourceType} ${i.system ?? ''}|${i.value}`);
+}
+
+/** mangled is what a careless server makes of a resource of ours. */
+function mangled(resource, { round, drop = [], status }) {
+  if (resource.resourceType === 'Patient') return resource;
+  const walk = (node) => {
+    if (Array.isArray(node)) return node.map(walk);
+    if (typeof node === 'number') return round === undefined ? node : Number(node.toFixed(round));
+    if (node === null || typeof node !== 'object') return node;
+    return Object.fromEntries(Object.entries(node).filter(([key]) => !drop.includes(key)).map(([key, value]) => [key, walk(value)]));
+  };
+  const out = walk(resource);
+  return status && out.status ? { ...out, status } : out;
 }

@@ -147,6 +147,9 @@ func runAmend(ctx context.Context, path string, flags amendFlags, io streams) er
 	if err != nil {
 		return err
 	}
+	if err := deliver.Fits(r, sessions...); err != nil {
+		return err
+	}
 	opts := deliver.AmendOptions{Reason: flags.reason, Now: time.Now(), Software: software(sessions), Provenance: flags.mapping.Provenance}
 	plan := deliver.MakePlan(r, sessions, labels(month.LeftOut), opts)
 	if err := printPlan(plan, io); err != nil {
@@ -160,7 +163,10 @@ func runAmend(ctx context.Context, path string, flags amendFlags, io streams) er
 		return plan.Doubt()
 	case !flags.yes:
 		fmt.Fprintln(io.err, "Nothing was sent. Add --yes to send.")
-		return flags.findings.verdict(findings)
+		if flags.dryRun {
+			return flags.findings.verdict(findings)
+		}
+		return errIncomplete
 	}
 	if err := amend(ctx, plan, opts, r, flags, target, style, io); err != nil {
 		return err
@@ -184,9 +190,31 @@ func amend(ctx context.Context, plan deliver.Plan, opts deliver.AmendOptions, r 
 	fmt.Fprintf(io.err, "Sent: %s; %s in %s. Receipt: %s\n", amendedWords(sender.Tally()),
 		plural(client.Requests(), "request", "requests"), time.Since(opts.Now).Round(10*time.Millisecond), flags.receipt)
 	if err != nil {
-		return fmt.Errorf("not everything was sent: %w", err)
+		return fmt.Errorf("not everything was sent: %w", explained(err, io))
 	}
 	return nil
+}
+
+// explained prints what somebody else changed at the server beside what the log
+// says, and what was held back because of it.
+func explained(err error, io streams) error {
+	var conflicts *deliver.ErrConflicts
+	if !errors.As(err, &conflicts) {
+		return err
+	}
+	w := tabwriter.NewWriter(io.out, 0, 0, 2, ' ', 0)
+	fmt.Fprintln(w, "SESSION\tLEFT AS IT IS\tRESOURCE\tWHAT\tELEMENT\tIN THE LOG\tAT THE SERVER")
+	for _, c := range conflicts.Conflicts {
+		state := "changed at the server"
+		if c.Gone {
+			state = "removed at the server"
+		}
+		printDifferences(w, fmt.Sprintf("%s\t%s\t%s\t%s", c.Label, state, c.Reference(), c.Role), c.Differences)
+		for _, r := range c.HeldBack {
+			fmt.Fprintf(w, "%s\tderived from it\t%s\t%s\n", c.Label, r.Type, r.Role)
+		}
+	}
+	return errors.Join(err, w.Flush())
 }
 
 // readMonth reads, maps and validates a log, as an export does.

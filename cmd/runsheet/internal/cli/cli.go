@@ -19,6 +19,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"runsheet.example/cmd/runsheet/internal/deliver"
 	"runsheet.example/cmd/runsheet/internal/output"
 )
 
@@ -77,7 +78,7 @@ func run(ctx context.Context, args []string, io streams) int {
 	if ctx.Err() != nil {
 		err = ctx.Err()
 	}
-	if err != nil && !errors.Is(err, errFindings) {
+	if err != nil && !errors.Is(err, errFindings) && !errors.Is(err, errIncomplete) {
 		fmt.Fprintln(io.err, "runsheet: "+message(err))
 	}
 	return exitCode(err)
@@ -120,6 +121,18 @@ func wrongUse(format string, args ...any) error { return usageError{fmt.Errorf(f
 // The findings are printed already.
 var errFindings = errors.New("findings at error level")
 
+// errIncomplete ends a command that did its work and left the server without
+// some of the record. What is missing is said already.
+var errIncomplete = errors.New("the server does not hold the whole record")
+
+// incomplete reports whether a delivery did what it could and the record is not
+// whole at the server.
+func incomplete(err error) bool {
+	var conflicts *deliver.ErrConflicts
+	var emptied *deliver.ErrEmptied
+	return errors.Is(err, errIncomplete) || errors.As(err, &conflicts) || errors.As(err, &emptied) && emptied.Partly()
+}
+
 // exitCode maps what happened to the exit code, for every command.
 func exitCode(err error) int {
 	var usage usageError
@@ -128,7 +141,7 @@ func exitCode(err error) int {
 		return exitDone
 	case errors.Is(err, context.Canceled):
 		return exitInterrupted
-	case errors.Is(err, errFindings):
+	case errors.Is(err, errFindings), incomplete(err):
 		return exitFindings
 	case errors.As(err, &usage), errors.Is(err, output.ErrExists), errors.Is(err, fs.ErrExist), strings.HasPrefix(err.Error(), "unknown command"):
 		return exitWrongUse
@@ -139,7 +152,8 @@ func exitCode(err error) int {
 
 const exitStatusHelp = `
 Exit status: 0 done (warnings allowed), 1 could not run, 2 wrong use,
-3 findings at error level, 130 interrupted.`
+3 findings at error level, or records that are missing or other at the server,
+130 interrupted.`
 
 const rootHelp = `Runsheet carries a home dialysis patient's treatment log into the hospital's
 record system: log in, FHIR R4 out, every number computed, checked and traceable.

@@ -31,8 +31,16 @@ What the server has taken is kept in a receipt file. Run the same command again
 after an interruption: it goes on where it stopped, and nothing stands there
 twice. Keep the receipt: 'runsheet amend' needs it to correct what was sent. It
 holds no value, but the days of the sessions and the patient's id at the server.
-A resource or two of it are read each time, so that a server that was emptied is
-noticed; --verify reads all of them, and lists what is missing or was changed.
+A hundred resources of it are read each time, so that a server that was emptied
+or put back is noticed. --verify reads all of them, compares each element with
+the export, computes the derived values again from what stands there, and lists
+what is missing or other; --repair sends again what is missing.
+
+A receipt is of one patient, whose identifier it holds as a digest only. Another
+patient's record, or the same log after its identifier was corrected, is refused;
+--refile withdraws what was filed under the earlier patient and files the record
+under the one the log names now. Before anything is written the patient at the
+server is read, who must have the log's identifier.
 
 The patient is never created unless the export was made with --create-patient.
 Without --patient it is looked for by the identifier in the log.
@@ -53,9 +61,10 @@ type sendTarget struct {
 	tokenFile                   string
 	clientID, keyFile, keyID    string
 	scope                       string
+	tls                         server.TLSFiles
 	timeout                     time.Duration
-	yes, dryRun                 bool
-	otherOptions, verify        bool
+	yes, dryRun, otherOptions   bool
+	verify, repair, refile      bool
 }
 
 func (t *sendTarget) add(cmd *cobra.Command) {
@@ -69,8 +78,11 @@ func (t *sendTarget) add(cmd *cobra.Command) {
 	f.StringVar(&t.tokenFile, "token-file", "", "file with the bearer token (else RUNSHEET_TOKEN)")
 	f.StringVar(&t.clientID, "client-id", "", "client id for SMART Backend Services")
 	f.StringVar(&t.keyFile, "key-file", "", "private key of the client: a JWK or PEM file, P-384 or RSA")
-	f.StringVar(&t.keyID, "key-id", "", "the key's id at the server, where the file does not hold it")
+	f.StringVar(&t.keyID, "key-id", "", "the key's id at the server, where the file does not hold it (usually the key's thumbprint by RFC 7638)")
 	f.StringVar(&t.scope, "scope", "", "scopes to ask for, where the usual ones do not fit")
+	f.StringVar(&t.tls.Authorities, "ca-file", "", "PEM file of certificate authorities to trust beside the system's")
+	f.StringVar(&t.tls.Certificate, "client-cert", "", "PEM file of the client certificate the server asks for")
+	f.StringVar(&t.tls.Key, "client-key", "", "PEM file of the client certificate's private key")
 	f.DurationVar(&t.timeout, "timeout", 0, "longest wait for one answer (usually 2m)")
 	f.BoolVar(&t.otherOptions, "other-options", false, "go on though the record was exported with other options, or for another patient")
 	_ = cmd.RegisterFlagCompletionFunc("style", cobra.FixedCompletions([]string{"auto", "transaction", "batch", "put", "single"}, cobra.ShellCompDirectiveNoFileComp))
@@ -86,12 +98,16 @@ func (t *sendTarget) check() (server.Target, deliver.Style, error) {
 		return none, "", wrongUse("--yes and --dry-run exclude each other")
 	case t.yes && t.verify:
 		return none, "", wrongUse("--verify sends nothing: leave --yes out")
+	case t.verify && (t.repair || t.refile), t.repair && t.refile:
+		return none, "", wrongUse("--verify, --repair and --refile exclude each other")
 	case t.maxEntries < 0:
 		return none, "", wrongUse("--max-entries cannot be less than 0")
 	case t.patient != "" && !patientReference(t.patient):
 		return none, "", wrongUse("--patient %q: expected Patient/ID", t.patient)
 	case (t.clientID == "") != (t.keyFile == ""):
 		return none, "", wrongUse("--client-id and --key-file go together")
+	case (t.tls.Certificate == "") != (t.tls.Key == ""):
+		return none, "", wrongUse("--client-cert and --client-key go together")
 	case t.clientID != "" && t.tokenFile != "":
 		return none, "", wrongUse("either a token, or a client id and a key")
 	}
@@ -109,10 +125,10 @@ func (t *sendTarget) check() (server.Target, deliver.Style, error) {
 // tokenVariable is the environment variable that may hold a bearer token.
 const tokenVariable = "RUNSHEET_TOKEN"
 
-func (t *sendTarget) authorizer(target server.Target) (server.Authorizer, error) {
+func (t *sendTarget) authorizer(target server.Target, opts server.Options) (server.Authorizer, error) {
 	switch token := os.Getenv(tokenVariable); {
 	case t.clientID != "":
-		backend, err := server.NewBackend(target, t.clientID, t.keyFile, t.keyID, userAgent)
+		backend, err := server.NewBackend(target, t.clientID, t.keyFile, t.keyID, opts)
 		if err != nil {
 			return nil, err
 		}
@@ -131,12 +147,18 @@ const userAgent = "runsheet/" + Version
 
 // sender asks the server what it can do and makes ready to send.
 func (t *sendTarget) sender(ctx context.Context, target server.Target, style deliver.Style, r *receipt.Receipt, io streams) (*deliver.Sender, *server.Client, error) {
-	auth, err := t.authorizer(target)
+	config, err := t.tls.Config()
+	if err != nil {
+		return nil, nil, err
+	}
+	opts := server.Options{UserAgent: userAgent, TLS: config}
+	opts.Auth, err = t.authorizer(target, opts)
 	if err != nil {
 		return nil, nil, err
 	}
 	note := func(text string) { fmt.Fprintln(io.err, text) }
-	client := server.NewClient(target, server.Options{Auth: auth, Timeout: t.timeout, UserAgent: userAgent, Note: note})
+	opts.Timeout, opts.Note = t.timeout, note
+	client := server.NewClient(target, opts)
 	s, err := deliver.NewSender(ctx, client, r, deliver.Options{
 		Style: style, MaxEntries: t.maxEntries, Patient: t.patient, Note: note, Progress: progress(io),
 	})
@@ -170,7 +192,9 @@ func newSendCmd(io streams) *cobra.Command {
 	}
 	flags.add(cmd)
 	cmd.Flags().StringVar(&flags.receipt, "receipt", "", "receipt file (usually OUT.receipt.json, beside the export)")
-	cmd.Flags().BoolVar(&flags.verify, "verify", false, "send nothing, but read at the server all that the receipt names and list what is missing or changed")
+	cmd.Flags().BoolVar(&flags.verify, "verify", false, "send nothing, but read at the server all that the receipt names and list what is missing or other than the export")
+	cmd.Flags().BoolVar(&flags.repair, "repair", false, "send again what the server no longer has of what the receipt names")
+	cmd.Flags().BoolVar(&flags.refile, "refile", false, "withdraw what was filed under another patient, and file it under the one the log names now")
 	return cmd
 }
 
@@ -192,6 +216,9 @@ func runSend(ctx context.Context, path string, flags sendTarget, io streams) err
 		return err
 	}
 	defer release()
+	if flags.refile {
+		return runRefile(ctx, folder, r, flags, target, style, io)
+	}
 	if err := goesWith(folder, r, flags); err != nil {
 		return err
 	}
@@ -199,19 +226,27 @@ func runSend(ctx context.Context, path string, flags sendTarget, io streams) err
 	if err != nil {
 		return err
 	}
-	if flags.verify {
-		return verify(ctx, folder, r, sender, io)
+	switch {
+	case flags.verify:
+		_, err := verify(ctx, folder, r, sender, io)
+		return err
+	case flags.repair:
+		return repair(ctx, folder, r, sender, flags, io)
+	case !flags.yes:
+		return sendPlan(ctx, folder, sender, target, flags, io)
 	}
-	if !flags.yes {
-		return sendPlan(ctx, folder, sender, target, io)
-	}
+	return sendAll(folder, sender, client, flags, io, func() error { return sender.Folder(ctx, folder) })
+}
+
+// sendAll sends and says what came of it.
+func sendAll(folder *deliver.Folder, sender *deliver.Sender, client *server.Client, flags sendTarget, io streams, send func() error) error {
 	began := time.Now()
-	err = sender.Folder(ctx, folder)
+	err := send()
 	sendSummary(io, sender.Tally(), client, time.Since(began), flags.receipt)
 	if err != nil {
 		return fmt.Errorf("not everything was sent: %w", err)
 	}
-	return nil
+	return whole(folder, sender.Tally())
 }
 
 // openReceipt opens the receipt, and when something is to be sent keeps other
@@ -241,6 +276,9 @@ func goesWith(folder *deliver.Folder, r *receipt.Receipt, flags sendTarget) erro
 	if err != nil {
 		return fmt.Errorf("%s: %w", folder.Path, err)
 	}
+	if err := fits(folder, r); err != nil {
+		return err
+	}
 	if r.HasSessions() {
 		if err := sameOptions(r, folder, flags.otherOptions); err != nil {
 			return err
@@ -257,4 +295,17 @@ func goesWith(folder *deliver.Folder, r *receipt.Receipt, flags sendTarget) erro
 		r.Options = folder.Options
 	}
 	return nil
+}
+
+// fits refuses an export of another patient than the receipt's, before the
+// server is asked anything.
+func fits(folder *deliver.Folder, r *receipt.Receipt) error {
+	if len(folder.Files) == 0 {
+		return nil
+	}
+	first, err := folder.Session(0)
+	if err != nil {
+		return err
+	}
+	return deliver.Fits(r, first)
 }

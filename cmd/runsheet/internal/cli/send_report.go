@@ -2,6 +2,7 @@ package cli
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"text/tabwriter"
 	"time"
@@ -9,10 +10,13 @@ import (
 	"runsheet.example/cmd/runsheet/internal/deliver"
 	"runsheet.example/cmd/runsheet/internal/deliver/receipt"
 	"runsheet.example/cmd/runsheet/internal/deliver/server"
+	"runsheet.example/validate"
+	"runsheet.example/validate/issue"
+	"runsheet.example/validate/report"
 )
 
 // sendPlan prints what would be sent.
-func sendPlan(ctx context.Context, folder *deliver.Folder, sender *deliver.Sender, target server.Target, io streams) error {
+func sendPlan(ctx context.Context, folder *deliver.Folder, sender *deliver.Sender, target server.Target, flags sendTarget, io streams) error {
 	rows, err := sender.Rows(ctx, folder)
 	if err != nil {
 		return fmt.Errorf("nothing can be sent: %w", err)
@@ -29,15 +33,33 @@ func sendPlan(ctx context.Context, folder *deliver.Folder, sender *deliver.Sende
 	}
 	p := sender.Proposal()
 	fmt.Fprintf(io.err, "To %s, style %s: %s.\n", target, p.Style, p.Reason)
+	tally := sender.Tally()
+	tally.Differs = sum.Differs
+	err = whole(folder, tally)
 	if folder.LeftOut > 0 {
 		fmt.Fprintf(io.err, "The export left out %s with mistakes.\n", plural(folder.LeftOut, "session", "sessions"))
 	}
-	sayDifferences(io, sum.Differs, sender.Tally())
+	sayDifferences(io, tally)
+	if missing := sender.Missing(); missing != nil {
+		return missing
+	}
 	if sum.Create == 0 {
-		fmt.Fprintln(io.err, "There is nothing to send: the server has it all.")
-		return nil
+		fmt.Fprintln(io.err, "There is nothing to send: by the receipt, of which a sample was read, the server has it all.")
+		return err
 	}
 	fmt.Fprintf(io.err, "Nothing was sent. Would be: %s. Add --yes to send.\n", createdWords(sum.Create, sum.Present, sum.Stores))
+	if flags.dryRun { // what is missing is what was asked for
+		return nil
+	}
+	return errIncomplete
+}
+
+// whole is errIncomplete when sending leaves out something of the log, or leaves
+// other content at the server as it is.
+func whole(folder *deliver.Folder, t deliver.Tally) error {
+	if folder.LeftOut+t.Differs+t.Outdated > 0 {
+		return errIncomplete
+	}
 	return nil
 }
 
@@ -48,9 +70,9 @@ func createdWords(created, present, stores int) string {
 
 // sayDifferences tells of resources that sending leaves as they are, though
 // the export says something else.
-func sayDifferences(io streams, differs int, t deliver.Tally) {
-	if differs > 0 {
-		fmt.Fprintf(io.err, "At the server already with other content, and left as they are: %s. 'runsheet amend' corrects them.\n", plural(differs, "resource", "resources"))
+func sayDifferences(io streams, t deliver.Tally) {
+	if t.Differs > 0 {
+		fmt.Fprintf(io.err, "At the server already with other content, and left as they are: %s. 'runsheet amend' corrects them.\n", plural(t.Differs, "resource", "resources"))
 	}
 	if t.Outdated > 0 {
 		fmt.Fprintf(io.err, "Not as they were sent, and not sent again: %s. 'runsheet amend' sends corrections.\n", plural(t.Outdated, "resource", "resources"))
@@ -62,41 +84,109 @@ func sayDifferences(io streams, differs int, t deliver.Tally) {
 
 func sendSummary(io streams, t deliver.Tally, client *server.Client, took time.Duration, receiptPath string) {
 	fmt.Fprintf(io.err, "%s and %d that asked; %s. Receipt: %s\n", createdWords(t.Created, t.Present, t.Stores), client.Requests()-t.Stores, took.Round(10*time.Millisecond), receiptPath)
-	sayDifferences(io, t.Differs, t)
+	sayDifferences(io, t)
 }
 
-// verify holds what stands at the server against the receipt.
-func verify(ctx context.Context, folder *deliver.Folder, r *receipt.Receipt, sender *deliver.Sender, io streams) error {
-	drifted, err := sender.Verify(ctx)
-	if err != nil {
-		return err
-	}
-	if len(drifted) > 0 {
-		w := tabwriter.NewWriter(io.out, 0, 0, 2, ' ', 0)
-		fmt.Fprintln(w, "SESSION\tAT THE SERVER\tRESOURCE\tWHAT")
-		for _, d := range drifted {
-			state := string(d.Drift)
-			if d.Drift == deliver.Changed {
-				state = fmt.Sprintf("changed: version %s, not %s", d.Version, d.Entry.Version)
+// verify holds what stands at the server against the receipt and the export.
+func verify(ctx context.Context, folder *deliver.Folder, r *receipt.Receipt, sender *deliver.Sender, io streams) ([]deliver.Drifted, error) {
+	validator := validate.New(validate.Options{})
+	var computed []issue.Finding
+	drifted, err := sender.Verify(ctx, folder, func(label string, collection []byte) error {
+		for _, f := range validator.Bytes(collection, "session "+label+" at the server") {
+			if rule, _ := issue.Lookup(f.Rule); rule.Layer == issue.LayerComputed && f.Severity == issue.Error {
+				computed = append(computed, f)
 			}
-			fmt.Fprintf(w, "%s\t%s\t%s\t%s\n", d.Label, state, d.Reference(), d.Role)
 		}
-		if err := w.Flush(); err != nil {
-			return err
+		return nil
+	})
+	if err != nil {
+		return nil, err
+	}
+	if err := printDrift(drifted, io); err != nil {
+		return nil, err
+	}
+	if len(computed) > 0 {
+		fmt.Fprintln(io.err, "Computed again from what stands at the server, and other:")
+		if err := report.Print(io.err, report.Text, computed, report.Options{All: true, Colour: colour(io.err)}); err != nil {
+			return nil, err
 		}
 	}
 	unsent, err := sender.Unsent(folder)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	sent := len(r.All())
-	fmt.Fprintf(io.err, "%d of %s in the receipt stand at the server as they were left there.\n", sent-len(drifted), plural(sent, "resource", "resources"))
+	fmt.Fprintf(io.err, "%d of %s in the receipt stand at the server as they were sent.\n", sent-len(drifted), plural(sent, "resource", "resources"))
 	if unsent > 0 {
 		fmt.Fprintf(io.err, "Not sent yet: %s of the export.\n", plural(unsent, "resource", "resources"))
 	}
-	sayDifferences(io, 0, sender.Tally())
-	if len(drifted)+unsent+sender.Tally().Outdated > 0 {
-		return errFindings
+	sayDifferences(io, sender.Tally())
+	if len(drifted)+len(computed)+unsent+folder.LeftOut+sender.Tally().Outdated > 0 {
+		return drifted, errIncomplete
 	}
-	return nil
+	return drifted, nil
+}
+
+// mostDifferences is how many elements of one resource are printed.
+const mostDifferences = 5
+
+func printDrift(drifted []deliver.Drifted, io streams) error {
+	if len(drifted) == 0 {
+		return nil
+	}
+	w := tabwriter.NewWriter(io.out, 0, 0, 2, ' ', 0)
+	fmt.Fprintln(w, "SESSION\tAT THE SERVER\tRESOURCE\tWHAT\tELEMENT\tSENT\tSTANDS THERE")
+	for _, d := range drifted {
+		state := string(d.Drift)
+		if d.Drift == deliver.Changed {
+			state = fmt.Sprintf("changed: version %s, not %s", d.Version, d.Entry.Version)
+		}
+		printDifferences(w, fmt.Sprintf("%s\t%s\t%s\t%s", d.Label, state, d.Reference(), d.Role), d.Differences)
+	}
+	return w.Flush()
+}
+
+// printDifferences prints a line for each element that differs, or one line.
+func printDifferences(w *tabwriter.Writer, head string, list []deliver.Difference) {
+	if len(list) == 0 {
+		fmt.Fprintln(w, head)
+	}
+	for i, d := range list {
+		if i == mostDifferences {
+			fmt.Fprintf(w, "%s\tand %d more\n", head, len(list)-i)
+			return
+		}
+		fmt.Fprintf(w, "%s\t%s\t%s\t%s\n", head, d.Path, orNothing(d.Ours), orNothing(d.Theirs))
+	}
+}
+
+func orNothing(text string) string {
+	if text == "" {
+		return "nothing"
+	}
+	return text
+}
+
+// repair sends again what the server no longer has; without --yes it lists that.
+func repair(ctx context.Context, folder *deliver.Folder, r *receipt.Receipt, sender *deliver.Sender, flags sendTarget, io streams) error {
+	drifted, err := verify(ctx, folder, r, sender, io)
+	if err != nil && !errors.Is(err, errIncomplete) {
+		return err
+	}
+	mend := 0
+	for _, d := range drifted {
+		if d.Repairable {
+			mend++
+		}
+	}
+	if !flags.yes {
+		fmt.Fprintf(io.err, "Nothing was sent. To be put right: %s. Add --yes.\n", plural(mend, "resource", "resources"))
+		return err
+	}
+	if err := sender.Repair(ctx, folder, drifted); err != nil {
+		return fmt.Errorf("not everything was sent again: %w", err)
+	}
+	fmt.Fprintf(io.err, "Put right: %s. What stands there now:\n", plural(mend, "resource", "resources"))
+	_, err = verify(ctx, folder, r, sender, io)
+	return err
 }

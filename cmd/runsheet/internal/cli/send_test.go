@@ -52,7 +52,8 @@ func TestSendAndAmend(t *testing.T) {
 		t.Helper()
 		return command(t, code, append([]string{"send", out, "--to", s.Base}, more...)...)
 	}
-	table, said := send(exitDone)
+	send(exitDone, "--dry-run")
+	table, said := send(exitFindings) // nothing was sent, and something is missing
 	contains(t, table, "SESSION", "2025-10-20a", "TO CREATE")
 	contains(t, said, "style transaction: the server does transactions and conditional creates", "Nothing was sent", "Add --yes to send")
 	planned := between(t, said, "Would be: ", ".")
@@ -89,7 +90,7 @@ func TestSendAndAmend(t *testing.T) {
 	}
 	// An export of the changed log is not what was sent, and says so.
 	command(t, exitDone, "export", changed, "-o", out, "--force")
-	_, said = send(exitDone, "--yes")
+	_, said = send(exitFindings, "--yes")
 	contains(t, said, "0 resources created", "Not as they were sent, and not sent again", "'runsheet amend'")
 	_, said = send(exitFindings, "--verify")
 	contains(t, said, "Not as they were sent")
@@ -148,13 +149,13 @@ func TestSendVerify(t *testing.T) {
 	s.Delete(t, lost)
 	table, said := send(exitFindings, "--verify")
 	contains(t, table, "missing", lost)
-	contains(t, said, "in the receipt stand at the server as they were left there")
+	contains(t, said, "in the receipt stand at the server as they were sent")
 	if n := strings.Count(table, "\n"); n != 2 {
 		t.Errorf("%d lines, want a heading and one resource:\n%s", n, table)
 	}
 	s.Reset(t, nil, monthPatient)
 	_, said = send(exitCouldNotRun, "--yes")
-	contains(t, said, "it was emptied or set up anew", "move the receipt away")
+	contains(t, said, "it was emptied or set up anew", "--repair sends it again")
 	send(exitCouldNotRun, "--dry-run")
 	_, said = command(t, exitCouldNotRun, "amend", monthLog, "--receipts", out+receiptEnding, "--to", s.Base, "--yes")
 	contains(t, said, "it was emptied or set up anew")
@@ -273,4 +274,105 @@ func TestSendWithATokenAndInterrupted(t *testing.T) {
 	}
 	_, said = command(t, exitDone, "send", out, "--to", s.Base, "--yes", "--style", "batch")
 	contains(t, said, "0 there already")
+}
+
+// another is the demo month with another identifier in it.
+func another(t *testing.T) string {
+	t.Helper()
+	folder := filepath.Join(t.TempDir(), "month")
+	if err := os.CopyFS(folder, os.DirFS(monthLog)); err != nil {
+		t.Fatal(err)
+	}
+	path := filepath.Join(folder, "log.toml")
+	text, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(path, bytes.ReplaceAll(text, []byte("HHD-00042"), []byte("HHD-00043")), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	return folder
+}
+
+// The identifier in the log is corrected, and the export replaced: nothing of
+// the one patient goes under the other, whatever is asked; then it is withdrawn
+// there and filed anew, planned first.
+func TestSendForAnotherPatient(t *testing.T) {
+	s := servertest.Start(t)
+	right := servertest.Patient("urn:oid:2.25.331383638406541845489215601853980652438", "HHD-00043")
+	right["id"] = "right"
+	s.Reset(t, nil, monthPatient, right)
+	out := filepath.Join(t.TempDir(), "out")
+	command(t, exitDone, "export", monthLog, "-o", out)
+	send := func(code int, flags ...string) (table, said string) {
+		t.Helper()
+		return command(t, code, append([]string{"send", out, "--to", s.Base}, flags...)...)
+	}
+	send(exitWrongUse, "--refile")
+	send(exitDone, "--yes")
+	send(exitWrongUse, "--refile")
+	sent := len(s.State(t).Resources)
+	command(t, exitDone, "export", another(t), "-o", out, "--force")
+	for _, flags := range [][]string{nil, {"--yes"}, {"--verify"}, {"--repair", "--yes"}, {"--yes", "--other-options"}, {"--yes", "--patient", "Patient/right", "--other-options"}} {
+		_, said := send(exitCouldNotRun, flags...)
+		contains(t, said, "a patient with another identifier", "send --refile")
+	}
+	_, said := command(t, exitCouldNotRun, "amend", another(t), "--receipts", out+receiptEnding, "--to", s.Base, "--yes", "--many")
+	contains(t, said, "a patient with another identifier")
+	table, said := send(exitDone, "--refile", "--dry-run")
+	contains(t, table, "withdrawn", "TO CREATE")
+	contains(t, said, "Filed under another patient, Patient/known", "Nothing was sent")
+	if n := len(s.State(t).Resources); n != sent {
+		t.Fatalf("%d resources, want the %d there were", n, sent)
+	}
+	send(exitDone, "--refile", "--yes")
+	_, said = send(exitDone, "--yes")
+	contains(t, said, "0 resources created")
+	send(exitDone, "--verify")
+	_, said = command(t, exitDone, "amend", another(t), "--receipts", out+receiptEnding, "--to", s.Base, "--yes")
+	contains(t, said, "Nothing has changed")
+}
+
+// A server that rounds is found out, with each element and both values, and the
+// derived values no longer follow from what stands there. What is missing is
+// sent again, planned first.
+func TestSendVerifiesContentAndRepairs(t *testing.T) {
+	s := servertest.Start(t)
+	s.Reset(t, servertest.Switches{"mangle": map[string]any{"round": 0}}, monthPatient)
+	out := filepath.Join(t.TempDir(), "out")
+	command(t, exitDone, "export", monthLog, "-o", out)
+	send := func(code int, flags ...string) (table, said string) {
+		t.Helper()
+		return command(t, code, append([]string{"send", out, "--to", s.Base}, flags...)...)
+	}
+	send(exitDone, "--yes")
+	table, said := send(exitFindings, "--verify")
+	contains(t, table, "other content", "valueQuantity.value")
+	contains(t, said, "Computed again from what stands at the server", "calc-value-differs")
+
+	s.Reset(t, nil, monthPatient)
+	command(t, exitDone, "export", monthLog, "-o", out, "--force")
+	if err := os.Remove(out + receiptEnding); err != nil {
+		t.Fatal(err)
+	}
+	send(exitDone, "--yes")
+	var lost []string
+	for i, raw := range s.State(t).Resources {
+		var r struct{ ResourceType, ID string }
+		if err := json.Unmarshal(raw, &r); err != nil {
+			t.Fatal(err)
+		}
+		if i%3 == 1 && r.ResourceType != "Patient" {
+			lost = append(lost, r.ResourceType+"/"+r.ID)
+		}
+	}
+	s.Delete(t, lost...)
+	_, said = send(exitFindings, "--yes")
+	contains(t, said, "the server no longer has", "--repair")
+	send(exitFindings)
+	_, said = send(exitFindings, "--repair")
+	contains(t, said, fmt.Sprintf("To be put right: %d resources", len(lost)))
+	_, said = send(exitDone, "--repair", "--yes")
+	contains(t, said, fmt.Sprintf("Put right: %d resources", len(lost)))
+	send(exitDone, "--verify")
 }

@@ -21,6 +21,9 @@ type AmendOptions struct {
 	Reason string
 	// Now is when the amendment is made.
 	Now time.Time
+	// Refile says that the record was filed under another patient, and is
+	// withdrawn there.
+	Refile bool
 	// Software is the Device resource of the program, named as assembler.
 	Software *Resource
 	// Provenance is how the record's Provenance is sent: an amendment's goes
@@ -30,15 +33,6 @@ type AmendOptions struct {
 
 // tells reports whether an amendment gets a Provenance.
 func (o AmendOptions) tells() bool { return o.Provenance != fhirmap.NoProvenance }
-
-// ErrConflicts are the resources that were not changed because somebody
-// changed or removed them at the server since they were sent.
-type ErrConflicts struct{ References []string }
-
-func (e *ErrConflicts) Error() string {
-	return fmt.Sprintf("not changed, since somebody changed or removed it on the server after it was sent: %s. The clinic must look at it; everything else is done",
-		strings.Join(e.References, ", "))
-}
 
 // Amend carries out a plan: what is new is created, what is wrong is replaced
 // by its corrected version on the condition that nobody else changed it, and
@@ -62,13 +56,16 @@ func (s *Sender) Amend(ctx context.Context, plan Plan, opts AmendOptions) error 
 	if err := s.completeAmendments(ctx, opts, ""); err != nil { // begun before, in sessions with no more to do
 		return err
 	}
-	if len(conflicts.References) > 0 {
+	if len(conflicts.Conflicts) > 0 {
 		return conflicts
 	}
-	return nil
+	return s.Missing()
 }
 
 func (s *Sender) amendSession(ctx context.Context, p SessionPlan, opts AmendOptions, conflicts *ErrConflicts) error {
+	if err := s.admit(p.Session); err != nil {
+		return err
+	}
 	s.patientID = p.Session.patientIdentity()
 	if !s.known(p.Session.Identity) {
 		return s.createMissing(ctx, p) // with its own Provenance
@@ -76,13 +73,35 @@ func (s *Sender) amendSession(ctx context.Context, p SessionPlan, opts AmendOpti
 	if err := s.settleLiteralPatient(ctx, p.Session.Identity); err != nil {
 		return err
 	}
+	if !opts.Refile { // what is withdrawn there need not be that patient's
+		if err := s.confirmPatient(ctx); err != nil {
+			return err
+		}
+		s.bind()
+	}
+	all, err := s.examine(ctx, &p, opts, conflicts)
+	if err != nil || len(p.New)+len(all) == 0 {
+		return errors.Join(err, s.save())
+	}
 	if err := s.begin(p, opts); err != nil {
 		return err
 	}
 	if err := s.createMissing(ctx, p); err != nil {
 		return err
 	}
-	if done, err := s.together(ctx, p, opts, conflicts); done || err != nil {
+	return s.replaceAll(ctx, p, all, opts, conflicts)
+}
+
+// replaceAll sends what is replaced, together where the server does that.
+func (s *Sender) replaceAll(ctx context.Context, p SessionPlan, all []replacement, opts AmendOptions, conflicts *ErrConflicts) (err error) {
+	for i := range all {
+		if c := all[i].correction; c != nil { // what it refers to is known by now
+			if all[i].content, err = s.corrected(all[i].entry, *c, opts); err != nil {
+				return err
+			}
+		}
+	}
+	if done, err := s.together(ctx, p, all, opts); done || err != nil {
 		return err
 	}
 	return s.oneByOne(ctx, p, opts, conflicts)
@@ -91,9 +110,18 @@ func (s *Sender) amendSession(ctx context.Context, p SessionPlan, opts AmendOpti
 // oneByOne sends each correction and withdrawal by itself, on the condition of
 // the version in the receipt.
 func (s *Sender) oneByOne(ctx context.Context, p SessionPlan, opts AmendOptions, conflicts *ErrConflicts) error {
+	h := s.holder(p)
 	for _, r := range p.Correct {
+		if cause, held := h.rests(r.Resource); held {
+			conflicts.hold(cause, r.Resource)
+			continue
+		}
+		before := len(conflicts.Conflicts)
 		if err := s.correct(ctx, p.Session, r, opts, conflicts); err != nil {
 			return err
+		}
+		if len(conflicts.Conflicts) > before {
+			h.touched[r.Identity] = r.Identity
 		}
 	}
 	for _, e := range p.Withdraw {
@@ -153,7 +181,7 @@ func (s *Sender) begin(p SessionPlan, opts AmendOptions) error {
 	if at < 0 {
 		at = len(s.receipt.Amending)
 		s.receipt.Amending = append(s.receipt.Amending, receipt.Amendment{
-			Recorded: s.recordedAt(p.Session.Identity, opts.Now), Session: p.Session.Identity, Reason: opts.Reason,
+			Recorded: s.recordedAt(p.Session.Identity, opts.Now), Session: p.Session.Identity, Reason: opts.Reason, Refiled: opts.Refile,
 		})
 	}
 	a := &s.receipt.Amending[at]
@@ -251,7 +279,7 @@ func (s *Sender) withdraw(ctx context.Context, e receipt.Entry, opts AmendOption
 		return err
 	}
 	if hit == nil {
-		conflicts.References = append(conflicts.References, e.Reference())
+		conflicts.add(e, nil, nil)
 		return nil
 	}
 	content, err := withdrawn(hit.JSON, opts)
@@ -308,7 +336,14 @@ func (s *Sender) replace(ctx context.Context, e receipt.Entry, content []byte, c
 		if err == nil && hit != nil && contains(hit.JSON, content) {
 			return &hit.Version, nil
 		}
-		conflicts.References = append(conflicts.References, e.Reference())
+		if err != nil {
+			return nil, err
+		}
+		var there []byte
+		if hit != nil {
+			there = hit.JSON
+		}
+		conflicts.add(e, there, plain(content))
 		return nil, nil
 	default:
 		return nil, err

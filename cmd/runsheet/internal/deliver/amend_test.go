@@ -307,10 +307,10 @@ func TestAmendTogether(t *testing.T) {
 		switches         servertest.Switches
 		requests, writes int
 	}{
-		{"together", nil, 4, 1}, // what it can do, a probe, one that reads, one that stores
-		{"no updates in transactions", servertest.Switches{"updatesInTransactions": false}, 9, 5},
-		{"heeds no version in transactions", servertest.Switches{"honourIfMatchInBundles": false}, 4, 1},
-		{"reads no batches", servertest.Switches{"batch": false}, 7, 1},
+		{"together", nil, 5, 1}, // what it can do, a probe, the patient, one that reads, one that stores
+		{"no updates in transactions", servertest.Switches{"updatesInTransactions": false}, 10, 5},
+		{"heeds no version in transactions", servertest.Switches{"honourIfMatchInBundles": false}, 5, 1},
+		{"reads no batches", servertest.Switches{"batch": false}, 13, 1},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			s.Reset(t, c.switches, smallPatient)
@@ -342,7 +342,7 @@ func TestAmendRace(t *testing.T) {
 		s.Faults(t, servertest.Fault{On: 1, Kind: "race"})
 		_, err := d.amend(changed, "")
 		var conflicts *ErrConflicts
-		if errors.As(err, &conflicts) != heeds || heeds && len(conflicts.References) != 1 {
+		if errors.As(err, &conflicts) != heeds || heeds && len(conflicts.References()) != 1 {
 			t.Errorf("heeds versions %t: %v", heeds, err)
 		}
 		if said := strings.Join(d.notes, "\n"); !strings.Contains(said, words) {
@@ -386,35 +386,55 @@ func TestAmendProvenanceModes(t *testing.T) {
 	}
 }
 
-// What somebody at the clinic changed is not overwritten; the rest is done.
+// What somebody at the clinic changed is not overwritten, and nothing that is
+// derived from it is changed or created, over any number of steps: it would
+// contradict the clinic's value. That holds for an input that the log does not
+// correct, too. Both values and the cause are told; the rest is done.
 func TestAmendConflict(t *testing.T) {
 	s := servertest.Start(t)
+	changed := mapped(t, edited(t, smallLog, "sessions.csv", "63.40,142", "63.50,144"), fhirmap.Options{})
 	for _, c := range []struct {
-		style    Style
-		switches servertest.Switches
-	}{{Transaction, nil}, {Transaction, servertest.Switches{"honourIfMatchInBundles": false}}, {Single, nil}} {
+		style     Style
+		switches  servertest.Switches
+		touched   string
+		corrected int
+	}{
+		{Transaction, nil, "weight_before", 1},
+		{Transaction, servertest.Switches{"honourIfMatchInBundles": false}, "weight_before", 1},
+		{Single, nil, "weight_before", 1},
+		{Transaction, nil, "weight_after", 2}, // the weight before and the blood pressure
+		{Put, nil, "weight_after", 2},
+	} {
 		s.Reset(t, c.switches, smallPatient)
 		d := newDelivery(t, s, c.style)
 		all := mapped(t, smallLog, fhirmap.Options{})
 		d.mustSend(all)
-		weight := findRole(t, d, all, "weight_before")
+		weight := findRole(t, d, all, c.touched)
 		var edit map[string]any
 		must(t, json.Unmarshal(weight.raw, &edit))
 		edit["valueQuantity"].(map[string]any)["value"] = 63.6
 		s.Edit(t, edit)
-		changed := weightCorrected(t)
 		_, err := d.amend(changed, "")
 		var conflicts *ErrConflicts
-		if !errors.As(err, &conflicts) || fmt.Sprint(conflicts.References) != "[Observation/"+weight.ID+"]" {
-			t.Fatalf("%s: amend: %v", c.style, err)
+		if !errors.As(err, &conflicts) || fmt.Sprint(conflicts.References()) != "[Observation/"+weight.ID+"]" {
+			t.Fatalf("%s, %s: amend: %v", c.style, c.touched, err)
 		}
-		if now := findRole(t, d, all, "weight_before"); now.Value.Value != "63.6" {
+		told := conflicts.Conflicts[0]
+		if len(told.HeldBack) < 2 || len(told.Differences) != 1 || told.Differences[0].Theirs != "63.6" || told.Differences[0].Path != "valueQuantity.value" {
+			t.Errorf("%s, %s: told %+v", c.style, c.touched, told)
+		}
+		for _, r := range told.HeldBack {
+			if now := findRole(t, d, all, r.Role); now.Meta.VersionID != "1" {
+				t.Errorf("%s, %s: %s was changed", c.style, c.touched, r.Role)
+			}
+		}
+		if now := findRole(t, d, all, c.touched); now.Value.Value != "63.6" {
 			t.Errorf("%s: the clinic's value was overwritten: %s", c.style, now.raw)
 		}
-		checkProvenance(t, s, 0, 2)
-		plan, err := d.amend(changed, "")
-		if corrected := plan.Counts().Corrected; corrected != 1 || !errors.As(err, &conflicts) {
-			t.Errorf("%s: again: %d to correct, %v", c.style, corrected, err)
+		checkProvenance(t, s, 0, c.corrected)
+		s.Faults(t)
+		if _, err := d.amend(changed, ""); !errors.As(err, &conflicts) || writes(s.State(t)) != 0 {
+			t.Errorf("%s, %s: again: %d writes, %v", c.style, c.touched, writes(s.State(t)), err)
 		}
 	}
 }

@@ -41,7 +41,7 @@ func TestTokenRunsOut(t *testing.T) {
 				if err != nil {
 					t.Fatal(err)
 				}
-				backend, err := server.NewBackend(target, "unit", file, "k1", "test")
+				backend, err := server.NewBackend(target, "unit", file, "k1", server.Options{})
 				if err != nil {
 					t.Fatal(err)
 				}
@@ -138,10 +138,10 @@ func TestBackendRefused(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, err := server.NewBackend(target, "unit", pemFile(t, p256), "", "test"); err == nil || !strings.Contains(err.Error(), "P-384") {
+	if _, err := server.NewBackend(target, "unit", pemFile(t, p256), "", server.Options{}); err == nil || !strings.Contains(err.Error(), "P-384") {
 		t.Errorf("P-256: %v", err)
 	}
-	if _, err := server.NewBackend(target, "unit", write(t, "x", []byte("nonsense")), "", "test"); err == nil || strings.Contains(err.Error(), "nonsense") {
+	if _, err := server.NewBackend(target, "unit", write(t, "x", []byte("nonsense")), "", server.Options{}); err == nil || strings.Contains(err.Error(), "nonsense") {
 		t.Errorf("no key: %v", err)
 	}
 	key, err := ecdsa.GenerateKey(elliptic.P384(), rand.Reader)
@@ -149,7 +149,7 @@ func TestBackendRefused(t *testing.T) {
 		t.Fatal(err)
 	}
 	s.Reset(t, servertest.Switches{"tokens": map[string]any{"client": "somebody else", "key": publicKey(t, key, "ES384")}}, smallPatient)
-	backend, err := server.NewBackend(target, "unit", jwkFile(t, key, "ES384"), "", "test")
+	backend, err := server.NewBackend(target, "unit", jwkFile(t, key, "ES384"), "", server.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -241,7 +241,7 @@ func FuzzParseBundle(f *testing.F) {
 			t.Error("a session without an identity")
 		}
 		_, _ = parseAnswers(text, 1)
-		_, _ = one(text, "Observation", func(foundResource) bool { return true }, "")
+		_, _ = one(text, question{resourceType: "Observation", matches: func(foundResource) bool { return true }})
 		_ = contains(text, text)
 		var compact bytes.Buffer
 		if json.Compact(&compact, text) != nil {

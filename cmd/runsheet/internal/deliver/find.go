@@ -24,20 +24,54 @@ type found struct {
 }
 
 // find looks for a resource at the server: none, or the one. Several are an
-// error that a person must look at.
+// error that a person must look at. What is put under our own id is searched
+// for too, since it may have been created in another style; where the server
+// does not search, what stands under our id has to do.
 func (s *Sender) find(ctx context.Context, r Resource) (*found, error) {
-	switch {
-	case r.Type == "Patient":
+	if r.Type == "Patient" {
 		return s.findPatient(ctx, r)
-	case s.ownID(r):
-		return s.read(ctx, r.Type, r.Identity)
-	case r.Type == "Provenance":
-		return s.findProvenance(ctx, r)
-	default:
-		return s.search(ctx, r.Type, "identifier="+url.QueryEscape(identifierToken(r.Identity)), func(m foundResource) bool {
-			return m.has(recordSystem, "urn:uuid:"+r.Identity)
-		}, r.Identity)
 	}
+	own := s.ownID(r)
+	q, ok := s.question(r)
+	if ok && !(own && s.searches == no) {
+		hit, err := s.search(ctx, q)
+		if !own || !errors.Is(err, errCannotSearch) {
+			return hit, err
+		}
+	}
+	if own {
+		return s.read(ctx, r.Type, r.Identity)
+	}
+	return nil, nil
+}
+
+// question is a search for one resource of ours.
+type question struct {
+	resourceType, query string
+	// matches tells ours among the answers.
+	matches func(foundResource) bool
+	// by names the search in a message.
+	by string
+	// others says that answers may hold what is not ours.
+	others bool
+}
+
+func (q question) path() string { return q.resourceType + "?" + q.query }
+
+// question is how a resource is searched for: by its identifier, and a
+// Provenance, which has none in R4, by what it is about and when it was
+// recorded. There is none for a Provenance of what the server does not have.
+func (s *Sender) question(r Resource) (question, bool) {
+	if r.Type != "Provenance" {
+		return question{r.Type, "identifier=" + url.QueryEscape(identifierToken(r.Identity)), func(m foundResource) bool {
+			return m.has(recordSystem, "urn:uuid:"+r.Identity)
+		}, "the identifier " + r.Identity, false}, true
+	}
+	target, ok := s.targetOf(r)
+	wanted := recordedOf(r.JSON)
+	return question{r.Type, "target=" + url.QueryEscape(target), func(m foundResource) bool {
+		return !wanted.IsZero() && recordedOf(m.raw).Equal(wanted)
+	}, "the session and time", true}, ok
 }
 
 // recordSystem is the identifier system of every resource of ours: a URI
@@ -66,19 +100,6 @@ func (s *Sender) read(ctx context.Context, resourceType, id string) (*found, err
 		return nil, fmt.Errorf("the server answered something else than the %s asked for", resourceType)
 	}
 	return &found{r.ID, r.Meta.VersionID, reply.Body}, nil
-}
-
-// findProvenance finds a Provenance by what it is about and when it was
-// recorded: R4 gives it no identifier.
-func (s *Sender) findProvenance(ctx context.Context, r Resource) (*found, error) {
-	target, ok := s.targetOf(r)
-	if !ok {
-		return nil, nil
-	}
-	wanted := recordedOf(r.JSON)
-	return s.search(ctx, "Provenance", "target="+url.QueryEscape(target), func(m foundResource) bool {
-		return !wanted.IsZero() && recordedOf(m.raw).Equal(wanted)
-	}, "")
 }
 
 // targetOf gives the literal reference of what a Provenance is about: the
@@ -123,20 +144,17 @@ func (s *Sender) findPatient(ctx context.Context, r Resource) (*found, error) {
 	if err != nil {
 		return nil, asCannotSearch(err)
 	}
-	return one(reply.Body, "Patient", func(m foundResource) bool { return m.has(system, value) }, "the patient's identifier")
+	return one(reply.Body, question{resourceType: "Patient", matches: func(m foundResource) bool { return m.has(system, value) }, by: "the patient's identifier"})
 }
 
-// search asks by a query and keeps what matches; a match the server gives that
+// search asks a question and keeps what matches; a match the server gives that
 // is none says that it ignores the query.
-func (s *Sender) search(ctx context.Context, resourceType, query string, matches func(foundResource) bool, identity string) (*found, error) {
-	reply, err := s.client.Do(ctx, server.Request{Method: http.MethodGet, Path: resourceType + "?" + query})
+func (s *Sender) search(ctx context.Context, q question) (*found, error) {
+	reply, err := s.client.Do(ctx, server.Request{Method: http.MethodGet, Path: q.path()})
 	if err != nil {
 		return nil, asCannotSearch(err)
 	}
-	if identity == "" { // others may have written a Provenance about it
-		return one(reply.Body, resourceType, matches, "the session and time", mayHaveOthers)
-	}
-	return one(reply.Body, resourceType, matches, "the identifier "+identity)
+	return one(reply.Body, q)
 }
 
 func asCannotSearch(err error) error {
@@ -173,12 +191,8 @@ func (r foundResource) has(system, value string) bool {
 	return false
 }
 
-type tolerance bool
-
-const mayHaveOthers tolerance = true
-
 // one takes the one match out of a searchset.
-func one(body []byte, resourceType string, matches func(foundResource) bool, by string, others ...tolerance) (*found, error) {
+func one(body []byte, q question) (*found, error) {
 	var bundle struct {
 		Type  string `json:"type"`
 		Entry []struct {
@@ -192,11 +206,11 @@ func one(body []byte, resourceType string, matches func(foundResource) bool, by 
 	strangers := 0
 	for _, e := range bundle.Entry {
 		var r foundResource
-		if json.Unmarshal(e.Resource, &r) != nil || r.ResourceType != resourceType {
+		if json.Unmarshal(e.Resource, &r) != nil || r.ResourceType != q.resourceType {
 			continue // an OperationOutcome may stand beside the matches
 		}
 		r.raw = e.Resource
-		if matches(r) {
+		if q.matches(r) {
 			hits = append(hits, found{r.ID, r.Meta.VersionID, r.raw})
 		} else {
 			strangers++
@@ -204,10 +218,10 @@ func one(body []byte, resourceType string, matches func(foundResource) bool, by 
 	}
 	switch {
 	case len(hits) > 1:
-		return nil, fmt.Errorf("the server has %d of %s with %s, where there must be one: somebody at the clinic must merge them; nothing more was sent", len(hits), resourceType, by)
+		return nil, fmt.Errorf("the server has %d of %s with %s, where there must be one: somebody at the clinic must merge them; nothing more was sent", len(hits), q.resourceType, q.by)
 	case len(hits) == 1:
 		return &hits[0], nil
-	case strangers > 0 && len(others) == 0:
+	case strangers > 0 && !q.others:
 		return nil, errCannotSearch
 	default:
 		return nil, nil

@@ -14,14 +14,20 @@ import (
 	"runsheet.example/fhirmap/session"
 )
 
-// exported writes the small log as an export.
+// exported writes the small log as an export without notes.
 func exported(t *testing.T) string {
 	t.Helper()
-	log, _, err := session.ReadFolder(smallLog, session.Options{})
+	return exportedFrom(t, smallLog, fhirmap.Options{NoNotes: true})
+}
+
+// exportedFrom writes a log as an export.
+func exportedFrom(t *testing.T, path string, opts fhirmap.Options) string {
+	t.Helper()
+	log, _, err := session.ReadFolder(path, session.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
-	opts := fhirmap.Options{Tool: fhirmap.Tool{Name: "runsheet", Version: "test"}, NoNotes: true}
+	opts.Tool = fhirmap.Tool{Name: "runsheet", Version: "test"}
 	month, err := fhirmap.Map(log, opts)
 	if err != nil {
 		t.Fatal(err)

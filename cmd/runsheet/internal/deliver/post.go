@@ -51,16 +51,9 @@ func (s *Sender) post(ctx context.Context, session Session, chunk []Resource) er
 }
 
 func (s *Sender) postSingle(ctx context.Context, session Session, r Resource, e entry) error {
-	reply, err := s.client.Do(ctx, server.Request{Method: e.method, Path: e.url, Body: e.resource, IfNoneExist: e.condition})
+	a, err := s.store(ctx, e)
 	if err != nil {
 		return err
-	}
-	a := answerEntry{Status: reply.Status, Location: reply.Location, ETag: reply.Header.Get("ETag")}
-	if a.Location == "" {
-		a.Location = reply.Header.Get("Content-Location")
-	}
-	if a.Location == "" && e.method == http.MethodPut {
-		a.Location = e.url
 	}
 	err = s.accept(ctx, session, []Resource{r}, []answerEntry{a})
 	if saved := s.save(); saved != nil {
@@ -70,6 +63,41 @@ func (s *Sender) postSingle(ctx context.Context, session Session, r Resource, e 
 		return err
 	}
 	return s.tryCondition(ctx, r)
+}
+
+// store sends one resource by itself. A condition that names the patient goes
+// within a Bundle of one entry: headers are written into logs. Where the server
+// does none, the search just before has to do.
+func (s *Sender) store(ctx context.Context, e entry) (answerEntry, error) {
+	if e.condition != "" && (e.url == "Patient" || strings.Contains(e.condition, "Patient")) {
+		if s.batches {
+			reply, err := s.client.Do(ctx, server.Request{Method: http.MethodPost, Body: bundle(Batch, []entry{e})})
+			if err != nil {
+				return answerEntry{}, err
+			}
+			answers, err := parseAnswers(reply.Body, 1)
+			if err != nil {
+				return answerEntry{}, err
+			}
+			return answers[0], nil
+		}
+		if s.searches != yes {
+			return answerEntry{}, errors.New("the server does no Bundles and cannot be asked for the patient: the condition would stand in a header, which servers log. Ask the clinic which patient it is, and export with --patient Patient/ID")
+		}
+		e.condition = ""
+	}
+	reply, err := s.client.Do(ctx, server.Request{Method: e.method, Path: e.url, Body: e.resource, IfNoneExist: e.condition})
+	if err != nil {
+		return answerEntry{}, err
+	}
+	a := answerEntry{Status: reply.Status, Location: reply.Location, ETag: reply.Header.Get("ETag")}
+	if a.Location == "" {
+		a.Location = reply.Header.Get("Content-Location")
+	}
+	if a.Location == "" && e.method == http.MethodPut {
+		a.Location = e.url
+	}
+	return a, nil
 }
 
 // answerEntry is what the server says of one entry.
@@ -162,9 +190,16 @@ func (s *Sender) acceptOne(ctx context.Context, session Session, r Resource, a a
 		s.record(session, r, id, version, receipt.Differs)
 		return nil
 	}
+	if target, ok := s.targetOf(r); ok && r.Type == "Provenance" && !isOurs(receipt.Entry{Type: r.Type}, &foundResource{raw: hit.JSON}, map[string]bool{target: true}) {
+		return errTakenForAnother
+	}
 	s.present(session, r, hit)
 	return nil
 }
+
+// errTakenForAnother means that a Provenance was not stored, since the server
+// found the one of another session by its condition.
+var errTakenForAnother = errors.New("the server takes the Provenance of this session for that of another with the same time, and did not store it: export with --provenance put, where the server takes our ids, or --provenance none")
 
 // versionOf takes the version out of an ETag such as W/"3".
 func versionOf(etag string) string {
@@ -184,12 +219,12 @@ func (s *Sender) tryCondition(ctx context.Context, r Resource) error {
 	}
 	first, _ := s.receipt.Of(r.Identity)
 	s.tally.Stores++
-	reply, err := s.client.Do(ctx, server.Request{Method: e.method, Path: e.url, Body: e.resource, IfNoneExist: e.condition})
+	again, err := s.store(ctx, e)
 	if err != nil {
 		return err
 	}
-	_, id, _, ok := server.Relative(reply.Location)
-	if reply.Status == http.StatusOK && (!ok || id == first.ID) {
+	_, id, _, ok := server.Relative(again.Location)
+	if again.Status == http.StatusOK && (!ok || id == first.ID) {
 		s.honoured = true
 		return nil
 	}

@@ -134,19 +134,28 @@ func (s *Sender) amendmentProvenance(a receipt.Amendment, changes []receipt.Chan
 	if a.Recomputed {
 		sentence = "Computed again by another version of the method; the log the record was made from is as it was."
 	}
+	if a.Refiled {
+		sentence = "Filed under this patient in error, and withdrawn: the record is another patient's."
+	}
 	sentence = because(sentence, a.Reason)
 	p := provenance{
 		ResourceType: "Provenance", Recorded: a.Recorded,
 		Text:     narrative{"generated", `<div xmlns="http://www.w3.org/1999/xhtml">` + html.EscapeString(sentence) + `</div>`},
 		Activity: concept{Coding: []coding{{profiles.DataOperation, "UPDATE"}}},
-		Agent:    []agent{{Type: participant("author"), Who: patient}},
+	}
+	if !a.Refiled { // that patient wrote nothing, and the other one is not named here
+		p.Agent = []agent{{Type: participant("author"), Who: patient}}
 	}
 	if a.Reason != "" {
 		p.Reason = []concept{{Text: a.Reason}}
 	}
 	if opts.Software != nil {
 		who := reference{"urn:uuid:" + opts.Software.Identity, "Device"}
-		p.Agent = append(p.Agent, agent{participant("assembler"), who, &patient})
+		assembler := agent{Type: participant("assembler"), Who: who}
+		if !a.Refiled {
+			assembler.OnBehalfOf = &patient
+		}
+		p.Agent = append(p.Agent, assembler)
 	}
 	for _, c := range changes {
 		e, _ := s.receipt.Of(c.Identity)

@@ -3,33 +3,74 @@ package deliver
 import (
 	"bytes"
 	"encoding/json"
+	"fmt"
+	"maps"
 	"math/big"
+	"slices"
 	"strings"
+	"unicode"
 )
 
-// contains reports whether what stands at the server is ours: nothing missing,
-// nothing other, and nothing more but what servers add (versions, narrative,
-// what a reference points to) and what a correction adds. Some servers write a
-// number without its last zeros, which is no difference here; references to
-// the patient are taken as equal.
-func contains(theirs, ours []byte) bool {
+// allowance is how an element at a server may depart from what was sent.
+type allowance uint8
+
+const (
+	// exact: not at all, but for zeros at the end of a decimal number.
+	exact allowance = iota
+	// anything: the element is the server's.
+	anything
+	// longer: more may stand in it, behind ours.
+	longer
+	// suffixed: ours, or ours with "#" and more behind it.
+	suffixed
+	// later: a later state of the same Observation.
+	later
+	// sameTarget: another way to write a reference to the same resource.
+	sameTarget
+)
+
+// allowances are what servers add or rewrite, and what a correction of ours
+// adds, by the path of the element without indexes. Everything else must stand
+// there as it was sent, and nothing more.
+var allowances = map[string]allowance{
+	"id":               anything,   // assigned by the server (FHIR R4, 3.1.0.8)
+	"text":             anything,   // narrative is sanitised or made again (R4, Narrative)
+	"language":         anything,   // of the narrative
+	"meta":             longer,     // filled by the server (R4, Resource.meta)
+	"meta.versionId":   anything,   // R4, 3.1.0.8
+	"meta.lastUpdated": anything,   // R4, 3.1.0.8
+	"meta.source":      suffixed,   // HAPI FHIR appends the number of the request (seen)
+	"meta.profile":     longer,     // claims of the server's own
+	"meta.tag":         longer,     // R4, Resource.meta: may be added without a new version
+	"meta.security":    longer,     // the same
+	"note":             longer,     // a correction adds why
+	"status":           later,      // a correction says that it is one
+	"reference":        sameTarget, // at any depth: relative, absolute, or found by a search
+}
+
+// Difference is one element that does not stand at the server as it was sent.
+type Difference struct {
+	// Path is a FHIRPath such as component[1].valueQuantity.value.
+	Path string
+	// Ours and Theirs are JSON, cut where long; empty for nothing.
+	Ours, Theirs string
+}
+
+// differences compares what stands at a server with what was sent, element by
+// element. References to the patient are taken as equal: which patient it is
+// decides [Sender.confirmPatient].
+func differences(theirs, ours []byte) []Difference {
 	var t, o map[string]any
 	if decode(theirs, &t) != nil || decode(ours, &o) != nil {
-		return false
+		return []Difference{{Path: "$this", Ours: shown(string(ours)), Theirs: shown(string(theirs))}}
 	}
-	if (t["status"] == "corrected" || t["status"] == "amended") && o["status"] == final {
-		o["status"] = t["status"]
-	}
-	for _, name := range []string{"id", "text", "language"} {
-		delete(t, name)
-		delete(o, name)
-	}
-	if meta, ok := o["meta"].(map[string]any); ok { // these are the server's
-		delete(meta, "versionId")
-		delete(meta, "lastUpdated")
-	}
-	return holds(t, o, "")
+	var d differ
+	d.object("", "", t, o, false)
+	return d.found
 }
+
+// contains reports whether what stands at the server is ours.
+func contains(theirs, ours []byte) bool { return len(differences(theirs, ours)) == 0 }
 
 func decode(text []byte, into *map[string]any) error {
 	decoder := json.NewDecoder(bytes.NewReader(text))
@@ -37,63 +78,109 @@ func decode(text []byte, into *map[string]any) error {
 	return decoder.Decode(into)
 }
 
-// holds compares two values; name is the member they are of.
-func holds(theirs, ours any, name string) bool {
+// differ collects differences. path has indexes, place has not.
+type differ struct{ found []Difference }
+
+func (d *differ) tell(path string, theirs, ours any) {
+	d.found = append(d.found, Difference{Path: path, Ours: shown(ours), Theirs: shown(theirs)})
+}
+
+func (d *differ) object(path, place string, theirs, ours map[string]any, more bool) {
+	_, isReference := ours["reference"] // the server may say more of what it leads to
+	for _, key := range slices.Sorted(maps.Keys(ours)) {
+		d.value(join(path, key), join(place, key), theirs[key], ours[key])
+	}
+	for _, key := range slices.Sorted(maps.Keys(theirs)) {
+		rule := allowances[join(place, key)]
+		if _, sent := ours[key]; !sent && !more && !isReference && rule != anything && rule != longer {
+			d.tell(join(path, key), theirs[key], nil)
+		}
+	}
+}
+
+func (d *differ) value(path, place string, theirs, ours any) {
+	rule := allowances[place]
+	if strings.HasSuffix(place, ".reference") {
+		rule = sameTarget
+	}
 	switch o := ours.(type) {
 	case map[string]any:
-		t, ok := theirs.(map[string]any)
-		return ok && holdsObject(t, o, name)
+		if t, ok := theirs.(map[string]any); ok && rule != anything {
+			d.object(path, place, t, o, rule == longer)
+			return
+		}
 	case []any:
 		t, ok := theirs.([]any)
-		if !ok || len(t) < len(o) || len(t) > len(o) && !mayGrow[name] {
-			return false
-		}
-		for i := range o {
-			if !holds(t[i], o[i], name) {
-				return false
+		if ok && (len(t) == len(o) || len(t) > len(o) && rule == longer) {
+			for i := range o {
+				d.value(fmt.Sprintf("%s[%d]", path, i), place, t[i], o[i])
 			}
+			return
 		}
+	}
+	if !rule.permits(theirs, ours) {
+		d.tell(path, theirs, ours)
+	}
+}
+
+// permits reports whether a server may make theirs of ours; both are simple
+// values, or of different kinds.
+func (a allowance) permits(theirs, ours any) bool {
+	switch a {
+	case anything:
 		return true
+	case suffixed:
+		t, isText := theirs.(string)
+		t, _, _ = strings.Cut(t, "#")
+		return isText && t == ours
+	case later:
+		return theirs == ours || ours == final && (theirs == "corrected" || theirs == "amended")
+	case sameTarget:
+		return sameReference(theirs, ours)
+	}
+	switch o := ours.(type) {
 	case json.Number:
 		t, ok := theirs.(json.Number)
 		return ok && sameNumber(t, o)
+	case string, bool, nil:
+		return theirs == o
 	default:
-		return theirs == ours
+		return false // lists or objects of another form
 	}
 }
 
-// mayGrow are the members in which a server, or a correction of ours, may have
-// put more.
-var mayGrow = map[string]bool{"note": true, "meta": true, "security": true, "tag": true, "profile": true}
+func join(path, key string) string {
+	if path == "" {
+		return key
+	}
+	return path + "." + key
+}
 
-func holdsObject(theirs, ours map[string]any, name string) bool {
-	_, isReference := ours["reference"]
-	for key, value := range ours {
-		if key == "reference" && sameReference(theirs[key], value) || key == "source" && name == "meta" && sameSource(theirs[key], value) {
+// mostShown is how much of a value a difference shows.
+const mostShown = 60
+
+// shown is a value as JSON, with every character that does not print escaped.
+func shown(value any) string {
+	if value == nil {
+		return ""
+	}
+	text, err := json.Marshal(value)
+	if err != nil {
+		return "?"
+	}
+	var out strings.Builder
+	for _, r := range string(text) {
+		if out.Len() >= mostShown {
+			out.WriteString("...")
+			break
+		}
+		if !unicode.IsPrint(r) {
+			fmt.Fprintf(&out, `\u%04x`, r)
 			continue
 		}
-		if !holds(theirs[key], value, key) {
-			return false
-		}
+		out.WriteRune(r)
 	}
-	if mayGrow[name] || isReference {
-		return true
-	}
-	for key := range theirs {
-		if _, known := ours[key]; !known && !(name == "" && mayGrow[key]) {
-			return false
-		}
-	}
-	return true
-}
-
-// sameSource allows for the number of the request that some servers append to
-// meta.source.
-func sameSource(theirs, ours any) bool {
-	t, isText := theirs.(string)
-	o, _ := ours.(string)
-	t, _, _ = strings.Cut(t, "#")
-	return isText && t == o
+	return out.String()
 }
 
 func sameReference(theirs, ours any) bool {

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"net/http"
+	"slices"
 
 	"runsheet.example/cmd/runsheet/internal/deliver/server"
 )
@@ -24,7 +25,7 @@ func (s *Sender) Folder(ctx context.Context, folder *Folder) error {
 		}
 		s.opts.Progress(i+1, len(folder.Files))
 	}
-	return nil
+	return s.Missing()
 }
 
 // Session sends what the server does not have of a session.
@@ -65,6 +66,8 @@ func (s *Sender) Session(ctx context.Context, session Session) error {
 			if err := s.lookAfter(ctx, session, chunk, lost, err); err != nil {
 				return err
 			}
+		case errors.Is(err, errTakenForAnother) && s.targets && !s.rules.apart:
+			s.rules.apart = true // what it is about can be named by its id now
 		case errors.As(err, &refusal) && refusal.Status == http.StatusRequestEntityTooLarge && len(chunk) > 1:
 			s.rules.max = len(chunk) / 2
 			s.opts.Note("the server takes fewer entries at once; going on with smaller parts")
@@ -100,10 +103,8 @@ func (s *Sender) lookBefore(ctx context.Context, session Session, pending []Reso
 		}
 	}
 	if begun {
-		for _, r := range s.pending(session) {
-			if _, err := s.look(ctx, session, r); err != nil {
-				return err
-			}
+		if err := s.lookMany(ctx, session, s.pending(session)); err != nil {
+			return err
 		}
 	}
 	return s.save()
@@ -117,21 +118,80 @@ func (s *Sender) look(ctx context.Context, session Session, r Resource) (bool, e
 		return false, nil
 	}
 	hit, err := s.find(ctx, r)
+	return hit != nil, s.looked(session, r, hit, err)
+}
+
+// looked records what a search for a resource came to.
+func (s *Sender) looked(session Session, r Resource, hit *found, err error) error {
 	switch {
-	case errors.Is(err, errCannotSearch) && r.Type == "Provenance":
-		return false, nil // its condition has to do
+	case errors.Is(err, errCannotSearch) && (r.Type == "Provenance" || s.searches == no):
+		return nil // its condition has to do
 	case errors.Is(err, errCannotSearch):
 		s.searches = no
-		return false, s.withoutSearch()
+		return s.withoutSearch()
 	case err != nil:
-		return false, err
-	case hit == nil:
-		s.searches = yes
-		return false, nil
+		return err
+	case hit != nil:
+		s.present(session, r, hit)
 	}
-	s.searches = yes
-	s.present(session, r, hit)
-	return true, nil
+	if s.searches != no {
+		s.searches = yes
+	}
+	return nil
+}
+
+// lookMany looks for resources of a session, many in one request where the
+// server does batches.
+func (s *Sender) lookMany(ctx context.Context, session Session, list []Resource) error {
+	var together, apart []Resource
+	for _, r := range list {
+		if _, ok := s.question(r); ok && s.batches && !s.singly.searches && s.searches == yes && r.Type != "Patient" {
+			together = append(together, r)
+		} else {
+			apart = append(apart, r)
+		}
+	}
+	for part := range slices.Chunk(together, s.readsAtOnce()) {
+		if err := s.lookTogether(ctx, session, part); err != nil {
+			return err
+		}
+	}
+	for _, r := range apart { // a Provenance is known by what it is about, so behind the rest
+		if _, err := s.look(ctx, session, r); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (s *Sender) lookTogether(ctx context.Context, session Session, part []Resource) error {
+	questions := make([]question, len(part))
+	paths := make([]string, len(part))
+	for i, r := range part {
+		questions[i], _ = s.question(r)
+		paths[i] = questions[i].path()
+	}
+	answers, err := s.readBatch(ctx, paths)
+	var refusal *server.Refusal
+	if errors.As(err, &refusal) && refusesMany(refusal.Status) {
+		s.singly.searches = true
+		return s.lookMany(ctx, session, part)
+	}
+	if err != nil {
+		return err
+	}
+	for i, a := range answers {
+		var hit *found
+		if a.Status < 200 || a.Status > 299 {
+			err = asCannotSearch(server.RefusalOf(a.Status, a.Outcome))
+		} else {
+			hit, err = one(a.Resource, questions[i])
+		}
+		if err := s.looked(session, part[i], hit, err); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // withoutSearch refuses to send where neither a search nor a condition keeps
@@ -150,13 +210,14 @@ func (s *Sender) lookAfter(ctx context.Context, session Session, chunk []Resourc
 	if err := s.client.Pause(ctx, lost, cause); err != nil {
 		return err
 	}
-	for i, r := range chunk {
-		hit, err := s.look(ctx, session, r)
-		if err != nil {
+	there, err := s.look(ctx, session, chunk[0])
+	if err != nil {
+		return err
+	}
+	// A transaction is there whole or not at all.
+	if there || s.rules.style != Transaction || chunk[0].Type == "Provenance" {
+		if err := s.lookMany(ctx, session, chunk[1:]); err != nil {
 			return err
-		}
-		if i == 0 && !hit && s.rules.style == Transaction && r.Type != "Provenance" {
-			break // a transaction is there whole or not at all
 		}
 	}
 	return s.save()

@@ -38,8 +38,9 @@ type Sender struct {
 	rules    rules
 	declares bool // the server declares conditional creates
 	batches  bool // it declares batches, or transactions: at least one server does both and declares the one
-	// singly says that the server refused a session's corrections together.
-	singly   bool
+	// singly is what the server refused to do many at once: a session's
+	// corrections, searches, or reads.
+	singly   struct{ corrections, searches, reads bool }
 	targets  bool // it searches a Provenance by target
 	proposal Proposal
 	// searches is whether the server can be asked; unknown until it was.
@@ -49,7 +50,12 @@ type Sender struct {
 	tally     Tally
 	// askedPatient says that the server cannot be asked for the patient.
 	askedPatient bool
-	dry          bool // nothing is to be written down
+	// person is the patient the sessions name, and confirmed the reference
+	// under which the server was seen to have that patient.
+	person    person
+	confirmed string
+	missing   *ErrEmptied // what a sample of the receipt lacks at the server
+	dry       bool        // nothing is to be written down
 }
 
 type answer uint8
@@ -103,7 +109,7 @@ func NewSender(ctx context.Context, client *server.Client, r *receipt.Receipt, o
 	s.batches = capability.Batch || capability.Transaction
 	s.targets = capability.Types["Provenance"].SearchesTargets
 	if opts.Patient != "" {
-		r.Patient = opts.Patient
+		r.Patient, r.Named = opts.Patient, true
 	}
 	return s, nil
 }
@@ -161,13 +167,29 @@ func (s *Sender) pending(session Session) []Resource {
 var errNoPatient = errors.New("the server has no patient with the log's identifier: ask the clinic which patient it is and give --patient Patient/ID, or, where the clinic wants that, export with --create-patient")
 
 // settlePatient finds the patient's literal reference, so that nothing is sent
-// for one the server does not have. Only a transaction can leave the search to
-// the server, where we cannot ask.
+// for one the server does not have, and holds the patient there against the
+// log. Only a transaction can leave the search to the server, where we cannot
+// ask.
 func (s *Sender) settlePatient(ctx context.Context, session Session) error {
-	s.patientID = session.patientIdentity()
-	if s.receipt.Patient != "" || s.patientID != "" {
-		return nil
+	if err := s.admit(session); err != nil {
+		return err
 	}
+	s.patientID = session.patientIdentity()
+	if s.receipt.Patient == "" && s.patientID == "" {
+		if err := s.findReference(ctx, session); err != nil {
+			return err
+		}
+	}
+	if err := s.confirmPatient(ctx); err != nil {
+		return err
+	}
+	s.bind()
+	return nil
+}
+
+// findReference takes the patient's reference from the session: a literal one
+// was named at export, else it is a search.
+func (s *Sender) findReference(ctx context.Context, session Session) error {
 	for _, r := range session.Resources {
 		match := toPatient.Find(r.JSON)
 		if match == nil {
@@ -175,11 +197,11 @@ func (s *Sender) settlePatient(ctx context.Context, session Session) error {
 		}
 		reference := strings.TrimSuffix(strings.TrimPrefix(string(match), `"reference":"`), `"`)
 		condition, isSearch := strings.CutPrefix(reference, "Patient?")
-		if !isSearch {
-			s.receipt.Patient = reference
-			return nil
+		if isSearch {
+			return s.searchPatient(ctx, condition)
 		}
-		return s.searchPatient(ctx, condition)
+		s.receipt.Patient, s.receipt.Named = reference, true
+		return nil
 	}
 	return nil
 }
@@ -202,6 +224,7 @@ func (s *Sender) searchPatient(ctx context.Context, condition string) error {
 		return errNoPatient
 	}
 	s.receipt.Patient = "Patient/" + hit.ID
+	s.confirmed = s.receipt.Patient
 	return nil
 }
 

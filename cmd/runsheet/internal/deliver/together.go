@@ -24,25 +24,19 @@ type replacement struct {
 // where it cannot be, which is no error: then they go one by one.
 //
 // Each update names the version it replaces. Since a server may not heed that
-// within a transaction, what stands there is read first, and what somebody
-// changed is left out.
-func (s *Sender) together(ctx context.Context, p SessionPlan, opts AmendOptions, conflicts *ErrConflicts) (done bool, err error) {
-	all := s.replacements(p)
+// within a transaction, all is what [Sender.examine] has just found unchanged.
+func (s *Sender) together(ctx context.Context, p SessionPlan, all []replacement, opts AmendOptions) (done bool, err error) {
 	if len(all) == 0 {
 		return true, nil
 	}
-	if s.singly || !s.batches || s.rules.style != Transaction || len(all)+1 > s.rules.limit() {
+	if s.singly.corrections || !s.batches || s.rules.style != Transaction || len(all)+1 > s.rules.limit() {
 		return false, nil
 	}
-	var seen ErrConflicts
-	all, err = s.stillOurs(ctx, p.Session, all, opts, &seen)
-	if err == nil && len(all) > 0 {
-		err = s.transact(ctx, p.Session, all, opts)
-	}
+	err = s.transact(ctx, p.Session, all, opts)
 	var refusal *server.Refusal
 	if errors.As(err, &refusal) && refusal.Status != http.StatusUnauthorized && refusal.Status != http.StatusForbidden && !errors.Is(err, server.ErrUnknownOutcome) {
 		if !conflicting[refusal.Status] {
-			s.singly = true
+			s.singly.corrections = true
 			s.opts.Note("the server refuses corrections in one transaction; sending them one by one")
 		}
 		return false, nil
@@ -50,7 +44,6 @@ func (s *Sender) together(ctx context.Context, p SessionPlan, opts AmendOptions,
 	if err != nil {
 		return true, err
 	}
-	conflicts.References = append(conflicts.References, seen.References...)
 	return true, s.save()
 }
 
@@ -67,45 +60,18 @@ func (s *Sender) replacements(p SessionPlan) []replacement {
 	return out
 }
 
-// stillOurs reads what stands at the server and gives what can be replaced,
-// with its content. What was replaced before, by a request whose answer was
-// lost, is recorded; what somebody else changed is a conflict.
-func (s *Sender) stillOurs(ctx context.Context, session Session, all []replacement, opts AmendOptions, conflicts *ErrConflicts) ([]replacement, error) {
-	there, err := s.standing(ctx, all)
-	if err != nil {
-		return nil, err
-	}
-	var out []replacement
-	for i, r := range all {
-		if there[i] == nil {
-			conflicts.References = append(conflicts.References, r.entry.Reference())
-			continue
-		}
-		version := there[i].Meta.VersionID
-		changed := r.entry.Version != "" && version != "" && r.entry.Version != version
-		done, err := s.fill(&r, there[i], opts)
-		switch {
-		case err != nil:
-			return nil, err
-		case done || changed && r.correction != nil && contains(there[i].raw, r.content):
-			s.recordReplaced(session, r, version)
-		case changed:
-			conflicts.References = append(conflicts.References, r.entry.Reference())
-		default:
-			r.entry.Version = version
-			out = append(out, r)
-		}
-	}
-	return out, nil
-}
-
 // standing reads what stands at the server of each.
 func (s *Sender) standing(ctx context.Context, all []replacement) ([]*foundResource, error) {
 	entries := make([]receipt.Entry, len(all))
 	for i, r := range all {
 		entries[i] = r.entry
 	}
-	there := make([]*foundResource, 0, len(all))
+	return s.readEntries(ctx, entries)
+}
+
+// readEntries reads resources; nil for one that is not there.
+func (s *Sender) readEntries(ctx context.Context, entries []receipt.Entry) ([]*foundResource, error) {
+	there := make([]*foundResource, 0, len(entries))
 	err := s.readParts(ctx, entries, func(_ int, part []*foundResource) { there = append(there, part...) })
 	return there, err
 }
@@ -207,7 +173,7 @@ func (s *Sender) acceptReplaced(ctx context.Context, session Session, all []repl
 			version = tag
 		}
 		if skipped(r.entry.Version, version) {
-			s.singly = true
+			s.singly.corrections = true
 			s.opts.Note("somebody changed " + r.entry.Reference() + " while it was corrected, and the server replaced that too: look at its history. Going on one by one")
 		}
 		s.recordReplaced(session, r, version)

@@ -3,9 +3,9 @@ package deliver
 import (
 	"context"
 	"encoding/json"
-	"errors"
-	"fmt"
-	"net/http"
+	"maps"
+	"slices"
+	"strings"
 
 	"runsheet.example/cmd/runsheet/internal/deliver/receipt"
 	"runsheet.example/cmd/runsheet/internal/deliver/server"
@@ -22,6 +22,8 @@ const (
 	Another Drift = "another resource"
 	// Changed since by somebody else.
 	Changed Drift = "changed"
+	// Content: it has the version of the receipt, and not what was sent.
+	Content Drift = "other content"
 )
 
 // Drifted is one resource that does not stand at the server as the receipt
@@ -31,159 +33,167 @@ type Drifted struct {
 	Drift Drift
 	// Version is what stands there, where it is another.
 	Version string
+	// Differences are between the export and what stands there.
+	Differences []Difference
+	// Repairable says that it is missing and the export has what was sent, or
+	// nothing of it, or that it stands there as sent under another version.
+	Repairable bool
 }
 
-// usualReads is how many resources are read in one request: fewer than the
-// smallest limit on entries that servers are known to set.
-const usualReads = 100
+// expected is one resource as the receipt and the export have it.
+type expected struct {
+	entry receipt.Entry
+	// content is what the server was sent; nil where only the receipt tells.
+	content []byte
+	// session is the label; empty for what the export does not have.
+	session string
+}
 
-// Verify reads every resource that the receipt names and lists those that do
-// not stand there as it says, in the order of the receipt. Nothing is changed.
-func (s *Sender) Verify(ctx context.Context) ([]Drifted, error) {
+// mostExpected is how many resources are held in memory at once.
+const mostExpected = 10 * usualReads
+
+// Verify reads every resource that the receipt names, compares it with the
+// export element by element, and lists those that do not stand there so: first
+// those of the export, then those that only the receipt knows. Nothing is
+// changed. take, which may be nil, gets what the server returned of each
+// session, as a collection, to compute the derived values again.
+func (s *Sender) Verify(ctx context.Context, folder *Folder, take func(label string, collection []byte) error) ([]Drifted, error) {
+	v := verification{Sender: s, take: take, seen: map[string]bool{}, ours: map[string]bool{}, shared: map[string]json.RawMessage{}}
 	entries := s.receipt.All()
-	ours := make(map[string]bool, len(entries))
 	for _, e := range entries {
-		ours[e.Reference()] = true
+		v.ours[e.Reference()] = true
 	}
-	var out []Drifted
-	err := s.readParts(ctx, entries, func(at int, there []*foundResource) {
-		for i, r := range there {
-			if drift := judge(entries[at+i], r, ours); drift != "" {
-				out = append(out, Drifted{entries[at+i], drift, versionThere(r)})
-			}
+	for i := range folder.Files {
+		session, err := folder.Session(i)
+		if err == nil {
+			err = v.expect(session)
 		}
-		s.opts.Progress(at+len(there), len(entries))
-	})
-	return out, err
+		if err == nil && (len(v.wanted) >= mostExpected || i == len(folder.Files)-1) {
+			err = v.read(ctx)
+		}
+		if err != nil {
+			return v.drifted, err
+		}
+		s.opts.Progress(i+1, len(folder.Files))
+	}
+	for _, e := range entries {
+		if !v.seen[e.Identity] {
+			v.wanted = append(v.wanted, expected{entry: e})
+		}
+	}
+	return v.drifted, v.read(ctx)
 }
 
-// readParts reads resources, as many in one request as the server takes, and
-// hands them on with the index of the first.
-func (s *Sender) readParts(ctx context.Context, entries []receipt.Entry, take func(at int, there []*foundResource)) error {
-	size := usualReads
-	if s.opts.MaxEntries > 0 {
-		size = min(size, s.opts.MaxEntries)
+// verification is one run of [Sender.Verify].
+type verification struct {
+	*Sender
+	take       func(label string, collection []byte) error
+	seen, ours map[string]bool
+	wanted     []expected
+	drifted    []Drifted
+	// shared are the devices, which sessions after the first need too.
+	shared map[string]json.RawMessage
+}
+
+// expect notes what the server must hold of a session.
+func (v *verification) expect(session Session) error {
+	if err := v.admit(session); err != nil {
+		return err
 	}
-	if !s.batches {
-		size = 1
-	}
-	for done := 0; done < len(entries); {
-		part := entries[done:min(done+size, len(entries))]
-		there, err := s.readAll(ctx, part)
-		var refusal *server.Refusal
-		switch {
-		case errors.As(err, &refusal) && refusal.Status == http.StatusRequestEntityTooLarge && size > 1:
-			size /= 2
+	v.patientID = session.patientIdentity()
+	for _, r := range session.Resources {
+		e, known := v.receipt.Of(r.Identity)
+		if !known || v.seen[r.Identity] {
 			continue
-		case errors.As(err, &refusal) && refusesForm[refusal.Status] && size > 1:
-			s.opts.Note("the server does not read many resources at once; reading them one by one")
-			s.batches, size = false, 1
-			continue
-		case err != nil:
-			return err
 		}
-		take(done, there)
-		done += len(part)
+		v.seen[r.Identity] = true
+		one := expected{entry: e, session: session.Label}
+		// What was sent with other content is counted by compare, and what
+		// the Patient holds is the clinic's.
+		same := e.SHA256 == "" || e.SHA256 == Digest(r.JSON, v.patientID) && e.Status != receipt.Withdrawn
+		if content, err := v.content(r.JSON, nil); err == nil && same && r.Type != "Patient" {
+			one.content = content
+		}
+		v.wanted = append(v.wanted, one)
 	}
 	return nil
 }
 
-// Unsent counts the resources of an export that are not in the receipt; those
-// that were sent with other content are in the tally.
-func (s *Sender) Unsent(folder *Folder) (int, error) {
-	missing := map[string]bool{}
-	for i := range folder.Files {
-		session, err := folder.Session(i)
-		if err != nil {
-			return 0, err
+// read reads what is expected and judges it.
+func (v *verification) read(ctx context.Context) error {
+	entries := make([]receipt.Entry, len(v.wanted))
+	for i, w := range v.wanted {
+		entries[i] = w.entry
+	}
+	there, err := v.readEntries(ctx, entries)
+	if err != nil {
+		return err
+	}
+	for from := 0; from < len(there); {
+		to := from
+		for ; to < len(there) && v.wanted[to].session == v.wanted[from].session; to++ {
+			v.judge(v.wanted[to], there[to])
 		}
-		for _, r := range s.pending(session) {
-			missing[r.Identity] = true
+		if err := v.hand(v.wanted[from].session, there[from:to]); err != nil {
+			return err
 		}
-		s.compare(session)
+		from = to
 	}
-	return len(missing), nil
+	v.wanted = v.wanted[:0]
+	return nil
 }
 
-// refusesForm are the answers of a server that does not take a batch of reads.
-var refusesForm = map[int]bool{http.StatusBadRequest: true, http.StatusNotFound: true, http.StatusMethodNotAllowed: true, http.StatusNotImplemented: true}
-
-// gone are the answers of a server that has no such resource, or no longer.
-var gone = map[int]bool{http.StatusNotFound: true, http.StatusGone: true}
-
-// readAll reads resources, in one request where there are several; nil for one
-// that is not there.
-func (s *Sender) readAll(ctx context.Context, part []receipt.Entry) ([]*foundResource, error) {
-	if len(part) == 1 {
-		one, err := s.readOne(ctx, part[0])
-		return []*foundResource{one}, err
+// hand gives what stands there of a session to be computed again.
+func (v *verification) hand(label string, there []*foundResource) error {
+	if v.take == nil || label == "" {
+		return nil
 	}
-	type request struct {
-		Method string `json:"method"`
-		URL    string `json:"url"`
-	}
-	type entry struct {
-		Request request `json:"request"`
-	}
-	bundle := struct {
-		ResourceType string  `json:"resourceType"`
-		Type         string  `json:"type"`
-		Entry        []entry `json:"entry"`
-	}{ResourceType: "Bundle", Type: string(Batch)}
-	for _, e := range part {
-		bundle.Entry = append(bundle.Entry, entry{request{http.MethodGet, e.Reference()}})
-	}
-	text, err := json.Marshal(bundle)
-	if err != nil {
-		return nil, err
-	}
-	reply, err := s.client.Do(ctx, server.Request{Method: http.MethodPost, Body: text, Reads: true})
-	if err != nil {
-		return nil, err
-	}
-	return parseReads(reply.Body, part)
-}
-
-// readOne reads one resource; nil when it is not there.
-func (s *Sender) readOne(ctx context.Context, e receipt.Entry) (*foundResource, error) {
-	reply, err := s.client.Do(ctx, server.Request{Method: http.MethodGet, Path: e.Reference()})
-	var refusal *server.Refusal
-	if errors.As(err, &refusal) && gone[refusal.Status] {
-		return nil, nil
-	}
-	if err != nil {
-		return nil, err
-	}
-	return parseRead(reply.Body, e.Type)
-}
-
-func parseRead(text []byte, resourceType string) (*foundResource, error) {
-	r := foundResource{raw: text}
-	if json.Unmarshal(text, &r) != nil || r.ResourceType != resourceType {
-		return nil, fmt.Errorf("the server answered something else than the %s asked for", resourceType)
-	}
-	return &r, nil
-}
-
-// parseReads takes the answer to a batch of reads apart.
-func parseReads(body []byte, part []receipt.Entry) ([]*foundResource, error) {
-	answers, err := parseAnswers(body, len(part))
-	if err != nil {
-		return nil, err
-	}
-	out := make([]*foundResource, len(part))
-	for i, a := range answers {
-		switch {
-		case gone[a.Status]:
-		case a.Status < 200 || a.Status > 299:
-			return nil, server.RefusalOf(a.Status, a.Outcome)
-		default:
-			if out[i], err = parseRead(a.Resource, part[i].Type); err != nil {
-				return nil, err
-			}
+	var entries []string
+	for _, r := range there {
+		if r != nil && r.ResourceType == "Device" {
+			v.shared[r.ID] = r.raw
+		} else if r != nil {
+			entries = append(entries, v.collected(r.ResourceType, r.ID, r.raw))
 		}
 	}
-	return out, nil
+	for _, id := range slices.Sorted(maps.Keys(v.shared)) {
+		entries = append(entries, v.collected("Device", id, v.shared[id]))
+	}
+	return v.take(label, []byte(`{"resourceType":"Bundle","type":"collection","entry":[`+strings.Join(entries, ",")+`]}`))
+}
+
+func (v *verification) collected(resourceType, id string, raw []byte) string {
+	return `{"fullUrl":` + string(quoted(v.client.Target().String()+"/"+resourceType+"/"+id)) + `,"resource":` + string(raw) + `}`
+}
+
+// judge holds what stands at the server against the receipt and the export.
+func (v *verification) judge(w expected, there *foundResource) {
+	d := Drifted{Entry: w.entry, Drift: judge(w.entry, there, v.ours), Version: versionThere(there)}
+	switch {
+	case there == nil || d.Drift == Another:
+		d.Repairable = w.content != nil || w.session == "" || w.entry.Type == "Patient"
+	case w.content != nil:
+		d.Differences = differences(there.raw, w.content)
+		d.Repairable = d.Drift == Changed && len(d.Differences) == 0
+	case w.entry.Status == receipt.Withdrawn:
+		if status := statusOf(there.raw); status != "entered-in-error" {
+			d.Differences = []Difference{{"status", `"entered-in-error"`, shown(status)}}
+		}
+	}
+	if d.Drift == "" && len(d.Differences) > 0 {
+		d.Drift = Content
+	}
+	if d.Drift != "" {
+		v.drifted = append(v.drifted, d)
+	}
+}
+
+func statusOf(resource []byte) string {
+	var r struct {
+		Status string `json:"status"`
+	}
+	_ = json.Unmarshal(resource, &r) // what has none is not withdrawn
+	return r.Status
 }
 
 // judge holds what stands at the server against the receipt; ours are the
@@ -233,56 +243,19 @@ func versionThere(r *foundResource) string {
 	return r.Meta.VersionID
 }
 
-// ErrEmptied means that the server lacks what it had taken.
-type ErrEmptied struct{ References [2]string }
-
-func (e *ErrEmptied) Error() string {
-	return fmt.Sprintf("the server has neither %s nor %s, which it had taken by the receipt: it was emptied or set up anew, or another one stands at this address. Nothing was sent. 'runsheet send --verify' lists what is missing; to send all of it again, move the receipt away", e.References[0], e.References[1])
-}
-
-// Probe reads one resource of the receipt, and when it is not there a second,
-// so that a server that was emptied or changed for another is noticed before
-// anything rests on the receipt. It takes a request or two; a server that lets
-// nobody read is not asked further.
-func (s *Sender) Probe(ctx context.Context) error {
-	last, first := s.samples()
-	if last.ID == "" {
-		return nil
-	}
-	there, err := s.readOne(ctx, last)
-	var refusal *server.Refusal
-	switch {
-	case errors.As(err, &refusal) && refusal.Status != http.StatusUnauthorized:
-		s.opts.Note("the server does not let its records be read: that it still has what it took is by the receipt alone")
-		return nil
-	case err != nil:
-		return err
-	case there != nil && isOurs(last, there, nil):
-		return nil
-	}
-	if there, err = s.readOne(ctx, first); err != nil {
-		return err
-	}
-	if there == nil || !isOurs(first, there, nil) {
-		return &ErrEmptied{[2]string{last.Reference(), first.Reference()}}
-	}
-	s.opts.Note(fmt.Sprintf("the server no longer has %s as it was sent: 'runsheet send --verify' looks at all of it", last.Reference()))
-	return nil
-}
-
-// samples are the Procedure that was sent last, and the first resource of a
-// session that is another.
-func (s *Sender) samples() (last, first receipt.Entry) {
-	entries := s.receipt.All()
-	for i := len(entries) - 1; i >= 0 && last.ID == ""; i-- {
-		if entries[i].Type == "Procedure" {
-			last = entries[i]
+// Unsent counts the resources of an export that are not in the receipt; those
+// that were sent with other content are in the tally.
+func (s *Sender) Unsent(folder *Folder) (int, error) {
+	missing := map[string]bool{}
+	for i := range folder.Files {
+		session, err := folder.Session(i)
+		if err != nil {
+			return 0, err
 		}
-	}
-	for _, e := range entries {
-		if e.Type != "Patient" && e.Type != "Provenance" && e.Identity != last.Identity {
-			return last, e
+		for _, r := range s.pending(session) {
+			missing[r.Identity] = true
 		}
+		s.compare(session)
 	}
-	return last, last
+	return len(missing), nil
 }

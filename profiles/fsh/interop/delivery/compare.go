@@ -10,8 +10,9 @@ import (
 
 // compare holds what stands at a server against what an export says now; before
 // is the export that was sent first, the same one where nothing was amended. A
-// session's Provenance says how it was first sent, and stays.
-func compare(there, now, before record) []string {
+// session's Provenance says how it was first sent, and stays. restored says that
+// what was deleted may have been created again under its id.
+func compare(there, now, before record, restored bool) []string {
 	var out []string
 	for _, key := range slices.Sorted(maps.Keys(now)) {
 		ours := now[key]
@@ -42,7 +43,7 @@ func compare(there, now, before record) []string {
 		}
 	}
 	for _, key := range slices.Sorted(maps.Keys(there)) {
-		if there[key].version != "1" && !amended[key] {
+		if there[key].version != "1" && !amended[key] && !restored {
 			out = append(out, key+" was changed and no Provenance says so")
 		}
 	}

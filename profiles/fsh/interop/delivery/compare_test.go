@@ -74,7 +74,7 @@ func TestCompare(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			differences = append(differences, compare(there, sent, sent)...)
+			differences = append(differences, compare(there, sent, sent, false)...)
 			if c.want == "" && len(differences) == 0 {
 				return
 			}
@@ -94,11 +94,11 @@ func TestCompareWithdrawn(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if d := fmt.Sprint(compare(there, now, before)); !strings.Contains(d, "not marked as entered in error") {
+	if d := fmt.Sprint(compare(there, now, before, false)); !strings.Contains(d, "not marked as entered in error") {
 		t.Error(d)
 	}
 	there["Observation o"].content["status"] = "entered-in-error"
-	if d := compare(there, now, before); len(d) != 0 {
+	if d := compare(there, now, before, false); len(d) != 0 {
 		t.Error(d)
 	}
 }

@@ -53,6 +53,28 @@ func amended(log, to string) error {
 	return nil
 }
 
+// together copies a log in which the first five sessions were all written down
+// at one time, as by somebody who catches up.
+func together(log, to string) error {
+	if err := os.CopyFS(to, os.DirFS(log)); err != nil {
+		return err
+	}
+	file := filepath.Join(to, "sessions.csv")
+	rows, err := read(file)
+	if err != nil {
+		return err
+	}
+	entered, date := slices.Index(rows[0], "entered_at"), slices.Index(rows[0], "date")
+	const sessions = 5
+	if entered < 0 || date < 0 || len(rows) <= sessions {
+		return fmt.Errorf("sessions.csv has no column entered_at, or few rows")
+	}
+	for _, row := range rows[1 : sessions+1] {
+		row[entered] = rows[sessions][date] + "T23:50"
+	}
+	return write(file, rows)
+}
+
 // correct mends the first weight before, and names the last session that was
 // done, to be taken out.
 func correct(sessions [][]string) (gone string, err error) {

@@ -24,11 +24,13 @@ type server struct {
 	// base is the server's own address, through the address that counts.
 	base string
 
+	command []string
 	process *exec.Cmd
 	stdin   io.Closer
 	front   *http.Server
 
 	mu               sync.Mutex
+	origin           *url.URL // where the server itself listens
 	requests, writes int
 	lose             int // the write whose answer is lost; 0 for none
 }
@@ -38,45 +40,63 @@ func start(command []string) (*server, error) {
 	if len(command) == 0 {
 		return nil, errors.New("name the server's command behind --")
 	}
-	s := &server{process: exec.Command(command[0], command[1:]...)}
-	s.process.Stderr = os.Stderr
-	stdin, errIn := s.process.StdinPipe()
-	stdout, errOut := s.process.StdoutPipe()
-	if err := errors.Join(errIn, errOut); err != nil {
+	s := &server{command: command}
+	if err := s.run(); err != nil {
 		return nil, err
 	}
-	s.stdin = stdin
-	if err := s.process.Start(); err != nil {
-		return nil, err
-	}
-	line, err := bufio.NewReader(stdout).ReadString('\n')
-	if err != nil {
-		_ = s.process.Wait()
-		return nil, fmt.Errorf("the server did not start: %w", err)
-	}
-	go func() { _, _ = io.Copy(io.Discard, stdout) }()
-	if err := s.listen(strings.TrimSpace(line)); err != nil {
+	if err := s.listen(); err != nil {
 		s.stop()
 		return nil, err
 	}
 	return s, nil
 }
 
-// listen opens the way that counts. The server sees the address that was
-// asked, so that the links it writes lead here too.
-func (s *server) listen(origin string) error {
-	target, err := url.Parse(origin)
-	if err != nil {
+// run starts the server's process.
+func (s *server) run() error {
+	s.process = exec.Command(s.command[0], s.command[1:]...)
+	s.process.Stderr = os.Stderr
+	stdin, errIn := s.process.StdinPipe()
+	stdout, errOut := s.process.StdoutPipe()
+	if err := errors.Join(errIn, errOut); err != nil {
 		return err
 	}
+	s.stdin = stdin
+	if err := s.process.Start(); err != nil {
+		return err
+	}
+	line, err := bufio.NewReader(stdout).ReadString('\n')
+	if err != nil {
+		_ = s.process.Wait()
+		return fmt.Errorf("the server did not start: %w", err)
+	}
+	go func() { _, _ = io.Copy(io.Discard, stdout) }()
+	origin, err := url.Parse(strings.TrimSpace(line))
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.origin = origin
+	return err
+}
+
+// wipe starts the server anew, empty, at the same address.
+func (s *server) wipe() error {
+	_ = s.stdin.Close()
+	_ = s.process.Wait()
+	return s.run()
+}
+
+// listen opens the way that counts. The server sees the address that was
+// asked, so that the links it writes lead here too.
+func (s *server) listen() error {
 	listener, err := net.Listen("tcp", "127.0.0.1:0")
 	if err != nil {
 		return err
 	}
-	s.base = "http://" + listener.Addr().String() + target.Path
+	s.base = "http://" + listener.Addr().String() + s.origin.Path
 	way := &httputil.ReverseProxy{
 		Rewrite: func(r *httputil.ProxyRequest) {
-			r.Out.URL.Scheme, r.Out.URL.Host, r.Out.Host = target.Scheme, target.Host, r.In.Host
+			s.mu.Lock()
+			defer s.mu.Unlock()
+			r.Out.URL.Scheme, r.Out.URL.Host, r.Out.Host = s.origin.Scheme, s.origin.Host, r.In.Host
 		},
 		ModifyResponse: func(r *http.Response) error {
 			if s.count(r.Request) {

@@ -22,14 +22,21 @@ type run struct {
 	createPatient bool
 	server        *server
 	before, now   record
-	said          string
-	steps         []step
+	// restored allows a second creation under an id that was deleted.
+	restored bool
+	said     string
+	steps    []step
 }
 
 func (r *run) all() error {
 	if err := os.MkdirAll(r.work, 0o700); err != nil {
 		return err
 	}
+	caughtUp := filepath.Join(r.work, "log")
+	if err := together(r.log, caughtUp); err != nil {
+		return err
+	}
+	r.log = caughtUp
 	if err := r.export(r.log, "out"); err != nil {
 		return err
 	}
@@ -75,6 +82,9 @@ func (r *run) sent() error {
 	send := func() error {
 		return r.call("send", out, "--to", r.server.base, "--style", r.style, "--yes")
 	}
+	if err := r.race(out); err != nil {
+		return err
+	}
 	const lost = 3 // the write whose answer is lost: in the midst of the first sessions
 	if err := r.step("send, an answer lost", lost, send); err != nil {
 		return err
@@ -112,12 +122,12 @@ func (r *run) sent() error {
 	}
 	r.noWrites()
 	if err := r.step("verify", 0, func() error {
-		return r.call("send", out, "--to", r.server.base, "--verify")
+		return r.call("send", filepath.Join(r.work, "expected"), "--receipt", receipt, "--to", r.server.base, "--verify")
 	}); err != nil {
 		return err
 	}
 	r.noWrites()
-	return nil
+	return r.troubled(changed, receipt)
 }
 
 // step does one thing, counts what it asked of the server, and compares.
@@ -136,7 +146,7 @@ func (r *run) step(what string, lose int, do func() error) error {
 	for _, stored := range there {
 		s.counts[stored.kind]++
 	}
-	s.differences = append(twice, compare(there, r.now, r.before)...)
+	s.differences = append(twice, compare(there, r.now, r.before, r.restored)...)
 	r.steps = append(r.steps, s)
 	return nil
 }

@@ -38,7 +38,8 @@ func (r *Receipt) read(from io.Reader) error {
 }
 
 func (r *Receipt) take(h header) {
-	r.Server, r.LogID, r.Patient, r.Style, r.Options, r.Amending = h.Server, h.LogID, h.Patient, h.Style, h.Options, h.Amending
+	r.Server, r.LogID, r.Person, r.Patient, r.Named = h.Server, h.LogID, h.Person, h.Patient, h.Named
+	r.Style, r.Options, r.Amending = h.Style, h.Options, h.Amending
 }
 
 // readWhole reads the object at the head of the file, its resources one at a

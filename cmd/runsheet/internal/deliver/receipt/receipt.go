@@ -18,6 +18,7 @@ import (
 	"fmt"
 	"io/fs"
 	"os"
+	"slices"
 )
 
 // format is raised when an older program would misread a receipt.
@@ -84,6 +85,8 @@ type Amendment struct {
 	Reason string `json:"reason,omitempty"`
 	// Recomputed says that nothing changed but the version of a method.
 	Recomputed bool `json:"recomputed,omitempty"`
+	// Refiled says that the record was filed under another patient.
+	Refiled bool `json:"refiled,omitempty"`
 	// Changes are the changed resources with the versions they replaced.
 	Changes []Change `json:"changes"`
 }
@@ -99,8 +102,14 @@ type Change struct {
 type Receipt struct {
 	Server string
 	LogID  string
+	// Person stands for the patient's identifier in the log, see
+	// [Receipt.Bind]; empty in receipts of the first programs.
+	Person string
 	// Patient is the patient's literal reference at the server, once known.
 	Patient string
+	// Named says that somebody named that patient, who need not have the
+	// identifier of the log.
+	Named bool
 	// Style is the form of sending chosen at first.
 	Style string
 	// Options are the choices the record was exported with, as JSON; none in
@@ -120,14 +129,23 @@ type header struct {
 	Format   int             `json:"format"`
 	Server   string          `json:"server"`
 	LogID    string          `json:"log"`
+	Person   string          `json:"person,omitempty"`
 	Patient  string          `json:"patient,omitempty"`
+	Named    bool            `json:"named,omitempty"`
 	Style    string          `json:"style,omitempty"`
 	Options  json.RawMessage `json:"options,omitempty"`
 	Amending []Amendment     `json:"amending,omitempty"`
 }
 
 func (r *Receipt) header() header {
-	return header{format, r.Server, r.LogID, r.Patient, r.Style, r.Options, r.Amending}
+	return header{format, r.Server, r.LogID, r.Person, r.Patient, r.Named, r.Style, r.Options, r.Amending}
+}
+
+// Anew is an empty receipt of the same server and log, to plan with.
+func (r *Receipt) Anew() *Receipt {
+	out := empty(r.path)
+	out.Server, out.LogID = r.Server, r.LogID
+	return out
 }
 
 func empty(path string) *Receipt {
@@ -206,6 +224,18 @@ func (r *Receipt) Of(identity string) (Entry, bool) {
 // All are the entries in the order in which they came. The caller must not
 // change them, nor keep them beyond the next [Receipt.Put].
 func (r *Receipt) All() []Entry { return r.entries }
+
+// Forget takes entries off: the server no longer has them. The file is written
+// anew with the next [Receipt.Save].
+func (r *Receipt) Forget(gone map[string]bool) {
+	r.entries = slices.DeleteFunc(r.entries, func(e Entry) bool { return gone[e.Identity] })
+	clear(r.at)
+	for i, e := range r.entries {
+		r.at[e.Identity] = i
+	}
+	r.file.stop()
+	r.file.exists, r.file.changed = false, nil
+}
 
 // Put adds or replaces an entry; [Receipt.Save] keeps it.
 func (r *Receipt) Put(e Entry) {

@@ -42,6 +42,8 @@ type Options struct {
 	UserAgent string
 	// Note is told, in words without values, what is waited for; may be nil.
 	Note func(string)
+	// TLS is how the server is trusted and we are known; nil for the usual.
+	TLS *tls.Config
 }
 
 // Client sends requests to one server, one after the other. It is not for
@@ -71,18 +73,21 @@ func NewClient(target Target, opts Options) *Client {
 	if opts.Note == nil {
 		opts.Note = func(string) {}
 	}
-	return &Client{target: target, http: newHTTP(), opts: opts}
+	if opts.TLS == nil {
+		opts.TLS = &tls.Config{MinVersion: tls.VersionTLS12}
+	}
+	return &Client{target: target, http: newHTTP(opts.TLS), opts: opts}
 }
 
 // newHTTP follows no redirects: a record must not go where its sender did not
 // send it.
-func newHTTP() *http.Client {
+func newHTTP(config *tls.Config) *http.Client {
 	return &http.Client{
 		CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse },
 		Transport: &http.Transport{
 			Proxy:                 http.ProxyFromEnvironment,
 			DialContext:           (&net.Dialer{Timeout: 15 * time.Second}).DialContext,
-			TLSClientConfig:       &tls.Config{MinVersion: tls.VersionTLS12},
+			TLSClientConfig:       config,
 			TLSHandshakeTimeout:   15 * time.Second,
 			MaxIdleConnsPerHost:   1,
 			IdleConnTimeout:       time.Minute,

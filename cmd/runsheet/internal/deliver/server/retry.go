@@ -62,6 +62,9 @@ func (c *Client) renew(ctx context.Context) bool {
 // report if it is not.
 func (c *Client) mayRepeat(req Request, reply *Reply, err error) (bool, error) {
 	idempotent := req.Method == http.MethodGet || req.Method == http.MethodPut || req.Form != nil || req.Reads
+	if fault := certificateFault(err); fault != nil {
+		return false, fmt.Errorf("%s: %w", c.host(), fault)
+	}
 	if err != nil {
 		lost := fmt.Errorf("no answer from %s: %w", c.host(), err)
 		if !idempotent {

@@ -2,8 +2,10 @@ package server
 
 import (
 	"context"
+	"crypto"
 	"crypto/rand"
 	"crypto/x509"
+	"encoding/base64"
 	"encoding/hex"
 	"encoding/json"
 	"encoding/pem"
@@ -43,7 +45,7 @@ type Backend struct {
 
 // NewBackend reads the key, a private JWK or a PEM file, and remembers the
 // server. Nothing is sent yet.
-func NewBackend(target Target, clientID, keyFile, keyID string, userAgent string) (*Backend, error) {
+func NewBackend(target Target, clientID, keyFile, keyID string, opts Options) (*Backend, error) {
 	key, err := readKey(keyFile, keyID)
 	if err != nil {
 		return nil, err
@@ -56,8 +58,7 @@ func NewBackend(target Target, clientID, keyFile, keyID string, userAgent string
 	if err != nil {
 		return nil, errors.New("the key cannot sign with " + string(algorithm))
 	}
-	client := NewClient(target, Options{UserAgent: userAgent})
-	return &Backend{ClientID: clientID, Now: time.Now, client: client, signer: signer}, nil
+	return &Backend{ClientID: clientID, Now: time.Now, client: NewClient(target, opts), signer: signer}, nil
 }
 
 // Token is the token in hand, or a new one shortly before it runs out.
@@ -159,6 +160,9 @@ func (b *Backend) ask(ctx context.Context, form url.Values) error {
 	request.Header.Set("Accept", "application/json")
 	response, err := b.client.http.Do(request)
 	if err != nil {
+		if fault := certificateFault(err); fault != nil {
+			err = fault
+		}
 		return fmt.Errorf("no answer from the token endpoint: %w", withoutURL(err))
 	}
 	defer response.Body.Close()
@@ -200,8 +204,20 @@ func readKey(path, keyID string) (jose.JSONWebKey, error) {
 	if keyID != "" {
 		key.KeyID = keyID
 	}
+	if key.KeyID == "" {
+		if key.KeyID, err = thumbprint(key); err != nil {
+			return jose.JSONWebKey{}, fmt.Errorf("%s: %w", path, err)
+		}
+	}
 	key.Algorithm, err = algorithmOf(key)
 	return key, err
+}
+
+// thumbprint names a key by its public part (RFC 7638), as registries do where
+// nobody gave it a name.
+func thumbprint(key jose.JSONWebKey) (string, error) {
+	sum, err := key.Thumbprint(crypto.SHA256)
+	return base64.RawURLEncoding.EncodeToString(sum), err
 }
 
 func parsePEM(der []byte) (any, error) {

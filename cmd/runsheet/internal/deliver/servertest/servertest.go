@@ -41,8 +41,10 @@ type Fault struct {
 // Request is one request the server got.
 type Request struct {
 	Method, URL, Kind string
-	Write             bool
-	Status, Bytes     int
+	// Condition is the header If-None-Exist.
+	Condition     string
+	Write         bool
+	Status, Bytes int
 }
 
 // State is what the server holds and what it was asked since the last reset
@@ -164,6 +166,19 @@ func (s *Server) Edit(t testing.TB, resource any) {
 func (s *Server) Delete(t testing.TB, references ...string) {
 	t.Helper()
 	s.call(t, "delete", references)
+}
+
+// Save keeps a copy of what the server holds; Restore goes back to it, as from
+// a backup.
+func (s *Server) Save(t testing.TB) {
+	t.Helper()
+	s.call(t, "save", nil)
+}
+
+// Restore goes back to what [Server.Save] kept.
+func (s *Server) Restore(t testing.TB) {
+	t.Helper()
+	s.call(t, "restore", nil)
 }
 
 // State is what the server holds.

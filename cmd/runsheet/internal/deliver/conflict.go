@@ -1,0 +1,282 @@
+package deliver
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"slices"
+	"strings"
+
+	"runsheet.example/cmd/runsheet/internal/deliver/receipt"
+)
+
+// Conflict is one resource that somebody else changed or removed at the server
+// since it was sent. It stays as it is, and so does all that rests on it.
+type Conflict struct {
+	receipt.Entry
+	// Gone says that it no longer stands there.
+	Gone bool
+	// Differences are between the log and what stands there.
+	Differences []Difference
+	// HeldBack are what is derived from it, which would contradict it.
+	HeldBack []Resource
+}
+
+// ErrConflicts is what an amendment left as it was. Everything else is done.
+type ErrConflicts struct{ Conflicts []Conflict }
+
+// References are those of the resources that somebody else changed.
+func (e *ErrConflicts) References() []string {
+	var out []string
+	for _, c := range e.Conflicts {
+		out = append(out, c.Reference())
+	}
+	return out
+}
+
+func (e *ErrConflicts) Error() string {
+	held := 0
+	for _, c := range e.Conflicts {
+		held += len(c.HeldBack)
+	}
+	return fmt.Sprintf("not changed, since somebody changed or removed it on the server after it was sent: %s; held back, since derived from it: %d. The clinic must look at it; everything else is done",
+		strings.Join(e.References(), ", "), held)
+}
+
+// add notes a conflict: there is what stands at the server, nil for nothing,
+// and ours what was to replace it, nil for a withdrawal.
+func (e *ErrConflicts) add(entry receipt.Entry, there, ours []byte) {
+	c := Conflict{Entry: entry, Gone: there == nil}
+	if there != nil && ours != nil {
+		c.Differences = differences(there, ours)
+	}
+	e.Conflicts = append(e.Conflicts, c)
+}
+
+// plain takes off a later version what says that it is one, its status and the
+// last note, which are no difference to tell.
+func plain(later []byte) []byte {
+	list, err := members(later)
+	if err != nil {
+		return nil // there is none
+	}
+	var notes []json.RawMessage
+	_ = json.Unmarshal(get(list, "note"), &notes) // one without notes is no later version
+	if last := len(notes) - 1; last > 0 {
+		text, _ := json.Marshal(notes[:last]) // it was JSON before
+		list = set(list, "note", text)
+	} else if last == 0 {
+		list = slices.DeleteFunc(list, func(m member) bool { return m.Name == "note" })
+	}
+	if status := string(get(list, "status")); status == `"corrected"` || status == `"amended"` {
+		list = set(list, "status", quoted(final))
+	}
+	return object(list)
+}
+
+// hold notes that a resource is held back because of a conflict.
+func (e *ErrConflicts) hold(cause string, r Resource) {
+	for i := range e.Conflicts {
+		if e.Conflicts[i].Identity == cause {
+			e.Conflicts[i].HeldBack = append(e.Conflicts[i].HeldBack, r)
+		}
+	}
+}
+
+// holder decides what must be held back in a session.
+type holder struct {
+	// from are the inputs of each Observation, by identity.
+	from map[string][]string
+	// touched are the identities that stay as they are at the server, with
+	// the conflict that is the cause; those held back are among them.
+	touched map[string]string
+	// absent are those held back of which the server has nothing.
+	absent map[string]bool
+}
+
+func (s *Sender) holder(p SessionPlan) holder {
+	h := holder{map[string][]string{}, map[string]string{}, map[string]bool{}}
+	for _, r := range p.Session.Resources {
+		h.from[r.Identity] = factsOf(r).from
+	}
+	return h
+}
+
+// rests reports whether a resource is derived from what stays as it is, over
+// any number of steps, or refers to what is not created.
+func (h holder) rests(r Resource) (cause string, held bool) {
+	for _, identity := range references(r.JSON) {
+		if h.absent[identity] {
+			return h.touched[identity], true
+		}
+	}
+	for _, identity := range h.inputs(r.Identity) {
+		if cause, ok := h.touched[identity]; ok {
+			return cause, true
+		}
+	}
+	return "", false
+}
+
+// inputs are all that an Observation is derived from, over any number of steps.
+func (h holder) inputs(identity string) []string {
+	seen := map[string]bool{identity: true}
+	var out []string
+	for next := []string{identity}; len(next) > 0; next = next[1:] {
+		for _, input := range h.from[next[0]] {
+			if !seen[input] {
+				seen[input] = true
+				out, next = append(out, input), append(next, input)
+			}
+		}
+	}
+	return out
+}
+
+// examine reads what stands at the server of all that a session's amendment
+// replaces or is derived from, and takes out of the plan what must stay: what
+// somebody else changed, and the closure of what is derived from that, new
+// values included, since beside the clinic's weight our fluid removed would be
+// a contradiction. What an answer that was lost had done is recorded. It gives
+// what can be replaced, with its content.
+func (s *Sender) examine(ctx context.Context, p *SessionPlan, opts AmendOptions, conflicts *ErrConflicts) ([]replacement, error) {
+	h := s.holder(*p)
+	all := s.replacements(*p)
+	inputs := s.inputsOf(*p, h)
+	there, err := s.standing(ctx, append(slices.Clone(all), inputs...))
+	if err != nil {
+		return nil, err
+	}
+	for i, r := range inputs {
+		if now := there[len(all)+i]; now == nil || changedSince(r.entry, now) && !contains(now.raw, r.content) {
+			h.conflict(conflicts, r.entry, now, r.content)
+		}
+	}
+	var ours []replacement
+	for i, r := range all {
+		if there[i] == nil {
+			h.conflict(conflicts, r.entry, nil, nil)
+			continue
+		}
+		var done bool
+		if r.correction == nil || s.resolvable(r.correction.JSON) {
+			if done, err = s.fill(&r, there[i], opts); err != nil {
+				return nil, err
+			}
+		}
+		if r.correction == nil && len(h.from[r.entry.Identity]) == 0 {
+			h.from[r.entry.Identity] = s.derivedFrom(there[i].raw)
+		}
+		changed := changedSince(r.entry, there[i])
+		switch {
+		case done || changed && r.correction != nil && r.content != nil && contains(there[i].raw, r.content):
+			s.recordReplaced(p.Session, r, there[i].Meta.VersionID)
+		case changed:
+			h.conflict(conflicts, r.entry, there[i], plain(r.content))
+		default:
+			r.entry.Version = there[i].Meta.VersionID
+			ours = append(ours, r)
+		}
+	}
+	return h.reduce(p, ours, conflicts), nil
+}
+
+// resolvable reports whether the server has all that a resource refers to.
+func (s *Sender) resolvable(resource []byte) bool {
+	return !slices.ContainsFunc(references(resource), func(identity string) bool { return !s.known(identity) })
+}
+
+// changedSince reports whether another version stands there than the receipt's.
+func changedSince(e receipt.Entry, there *foundResource) bool {
+	return e.Version != "" && there.Meta.VersionID != "" && e.Version != there.Meta.VersionID
+}
+
+// conflict notes what somebody else changed; ours is nil for a withdrawal.
+func (h holder) conflict(conflicts *ErrConflicts, e receipt.Entry, there *foundResource, ours []byte) {
+	var raw []byte
+	if there != nil {
+		raw = there.raw
+	}
+	conflicts.add(e, raw, ours)
+	h.touched[e.Identity] = e.Identity
+}
+
+// inputsOf are what the server has of all that the new and corrected values of
+// a session are derived from and that is not replaced itself, with its content.
+func (s *Sender) inputsOf(p SessionPlan, h holder) []replacement {
+	seen := map[string]bool{}
+	for _, c := range p.Correct {
+		seen[c.Identity] = true
+	}
+	wanted := map[string]bool{}
+	for _, r := range append(resourcesOf(p.Correct), p.New...) {
+		for _, input := range h.inputs(r.Identity) {
+			wanted[input] = !seen[input]
+		}
+	}
+	var out []replacement
+	for _, r := range p.Session.Resources {
+		if e, known := s.receipt.Of(r.Identity); known && wanted[r.Identity] {
+			if content, err := s.content(r.JSON, nil); err == nil { // else it refers to what is new, and is none of the server's
+				out = append(out, replacement{entry: e, content: content})
+			}
+		}
+	}
+	return out
+}
+
+func resourcesOf(corrections []Correction) []Resource {
+	var out []Resource
+	for _, c := range corrections {
+		out = append(out, c.Resource)
+	}
+	return out
+}
+
+// derivedFrom are the inputs of a resource at the server, by identity.
+func (s *Sender) derivedFrom(there []byte) []string {
+	var resource struct {
+		DerivedFrom []reference `json:"derivedFrom"`
+	}
+	_ = json.Unmarshal(there, &resource) // another type has none
+	var out []string
+	for _, e := range s.receipt.All() {
+		for _, r := range resource.DerivedFrom {
+			if r.Reference == e.Reference() {
+				out = append(out, e.Identity)
+			}
+		}
+	}
+	return out
+}
+
+// reduce takes out of the plan, and out of what can be replaced, what rests on
+// what stays as it is, until nothing more does.
+func (h holder) reduce(p *SessionPlan, ours []replacement, conflicts *ErrConflicts) []replacement {
+	holds := func(r Resource, absent bool) bool {
+		cause, held := h.rests(r)
+		if held {
+			h.touched[r.Identity], h.absent[r.Identity] = cause, absent
+			conflicts.hold(cause, r)
+		}
+		return held
+	}
+	for before := -1; before != len(h.touched); {
+		before = len(h.touched)
+		p.New = slices.DeleteFunc(slices.Clone(p.New), func(r Resource) bool { return holds(r, true) })
+		ours = slices.DeleteFunc(ours, func(r replacement) bool {
+			one := Resource{Type: r.entry.Type, Identity: r.entry.Identity, Role: r.entry.Role}
+			if r.correction != nil {
+				one = r.correction.Resource
+			}
+			return holds(one, false)
+		})
+	}
+	left := map[string]bool{}
+	for _, r := range ours {
+		left[r.entry.Identity] = true
+	}
+	p.Correct = slices.DeleteFunc(slices.Clone(p.Correct), func(c Correction) bool { return !left[c.Identity] })
+	p.Withdraw = slices.DeleteFunc(slices.Clone(p.Withdraw), func(e receipt.Entry) bool { return !left[e.Identity] })
+	return ours
+}

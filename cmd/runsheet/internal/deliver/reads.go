@@ -1,0 +1,150 @@
+package deliver
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"net/http"
+
+	"runsheet.example/cmd/runsheet/internal/deliver/receipt"
+	"runsheet.example/cmd/runsheet/internal/deliver/server"
+)
+
+// usualReads is how many resources are read in one request: fewer than the
+// smallest limit on entries that servers are known to set.
+const usualReads = 100
+
+// readParts reads resources, as many in one request as the server takes, and
+// hands them on with the index of the first.
+func (s *Sender) readParts(ctx context.Context, entries []receipt.Entry, take func(at int, there []*foundResource)) error {
+	size := s.readsAtOnce()
+	for done := 0; done < len(entries); {
+		part := entries[done:min(done+size, len(entries))]
+		there, err := s.readAll(ctx, part)
+		var refusal *server.Refusal
+		switch {
+		case errors.As(err, &refusal) && refusal.Status == http.StatusRequestEntityTooLarge && size > 1:
+			size /= 2
+			continue
+		case errors.As(err, &refusal) && refusesForm[refusal.Status] && size > 1:
+			s.opts.Note("the server does not read many resources at once; reading them one by one")
+			s.singly.reads, size = true, 1
+			continue
+		case err != nil:
+			return err
+		}
+		take(done, there)
+		done += len(part)
+	}
+	return nil
+}
+
+// readsAtOnce is how many resources are read or searched for in one request.
+func (s *Sender) readsAtOnce() int {
+	switch {
+	case !s.batches || s.singly.reads:
+		return 1
+	case s.opts.MaxEntries > 0:
+		return min(usualReads, s.opts.MaxEntries)
+	default:
+		return usualReads
+	}
+}
+
+// refusesMany reports whether a server that answers so does not read so many
+// resources at once.
+func refusesMany(status int) bool {
+	return refusesForm[status] || status == http.StatusRequestEntityTooLarge
+}
+
+// refusesForm are the answers of a server that does not take a batch of reads.
+var refusesForm = map[int]bool{http.StatusBadRequest: true, http.StatusNotFound: true, http.StatusMethodNotAllowed: true, http.StatusNotImplemented: true}
+
+// gone are the answers of a server that has no such resource, or no longer.
+var gone = map[int]bool{http.StatusNotFound: true, http.StatusGone: true}
+
+// readAll reads resources, in one request where there are several; nil for one
+// that is not there.
+func (s *Sender) readAll(ctx context.Context, part []receipt.Entry) ([]*foundResource, error) {
+	if len(part) == 1 {
+		one, err := s.readOne(ctx, part[0])
+		return []*foundResource{one}, err
+	}
+	paths := make([]string, len(part))
+	for i, e := range part {
+		paths[i] = e.Reference()
+	}
+	answers, err := s.readBatch(ctx, paths)
+	if err != nil {
+		return nil, err
+	}
+	return parseReads(answers, part)
+}
+
+// readBatch asks for several resources, or searches, in one request.
+func (s *Sender) readBatch(ctx context.Context, paths []string) ([]answerEntry, error) {
+	type request struct {
+		Method string `json:"method"`
+		URL    string `json:"url"`
+	}
+	type entry struct {
+		Request request `json:"request"`
+	}
+	bundle := struct {
+		ResourceType string  `json:"resourceType"`
+		Type         string  `json:"type"`
+		Entry        []entry `json:"entry"`
+	}{ResourceType: "Bundle", Type: string(Batch)}
+	for _, path := range paths {
+		bundle.Entry = append(bundle.Entry, entry{request{http.MethodGet, path}})
+	}
+	text, err := json.Marshal(bundle)
+	if err != nil {
+		return nil, err
+	}
+	reply, err := s.client.Do(ctx, server.Request{Method: http.MethodPost, Body: text, Reads: true})
+	if err != nil {
+		return nil, err
+	}
+	return parseAnswers(reply.Body, len(paths))
+}
+
+// readOne reads one resource; nil when it is not there.
+func (s *Sender) readOne(ctx context.Context, e receipt.Entry) (*foundResource, error) {
+	reply, err := s.client.Do(ctx, server.Request{Method: http.MethodGet, Path: e.Reference()})
+	var refusal *server.Refusal
+	if errors.As(err, &refusal) && gone[refusal.Status] {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	return parseRead(reply.Body, e.Type)
+}
+
+func parseRead(text []byte, resourceType string) (*foundResource, error) {
+	r := foundResource{raw: text}
+	if json.Unmarshal(text, &r) != nil || r.ResourceType != resourceType {
+		return nil, fmt.Errorf("the server answered something else than the %s asked for", resourceType)
+	}
+	return &r, nil
+}
+
+// parseReads takes the answers to a batch of reads apart.
+func parseReads(answers []answerEntry, part []receipt.Entry) ([]*foundResource, error) {
+	var err error
+	out := make([]*foundResource, len(part))
+	for i, a := range answers {
+		switch {
+		case gone[a.Status]:
+		case a.Status < 200 || a.Status > 299:
+			return nil, server.RefusalOf(a.Status, a.Outcome)
+		default:
+			if out[i], err = parseRead(a.Resource, part[i].Type); err != nil {
+				return nil, err
+			}
+		}
+	}
+	return out, nil
+}

@@ -1,0 +1,102 @@
+package deliver
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"regexp"
+
+	"runsheet.example/cmd/runsheet/internal/deliver/receipt"
+)
+
+// Repair takes off the receipt what the server no longer has, by the findings of
+// [Sender.Verify], sends again what of it the export has, and leads the links of all that stands there to where the
+// new ones stand: a server counts its ids on. What stands there as it was sent
+// under another version, as after a restore, is taken for ours. What else
+// drifted stays as it is.
+func (s *Sender) Repair(ctx context.Context, folder *Folder, drifted []Drifted) error {
+	moved := map[string]string{} // identity by the reference that was
+	lacking := map[string]bool{}
+	for _, d := range drifted {
+		switch {
+		case d.Repairable && d.Drift == Changed:
+			d.Entry.Version = d.Version
+			s.receipt.Put(d.Entry)
+		case d.Repairable:
+			moved[d.Reference()], lacking[d.Identity] = d.Identity, true
+		}
+	}
+	if len(moved) == 0 {
+		return s.save()
+	}
+	if err := s.confirmPatient(ctx); err != nil {
+		if s.receipt.Named || len(lacking) < len(s.receipt.All()) {
+			return err
+		}
+		s.receipt.Patient = "" // nothing stands under the one that was: it is searched for
+	}
+	s.receipt.Forget(lacking)
+	if err := s.save(); err != nil {
+		return err
+	}
+	if err := s.Folder(ctx, folder); err != nil {
+		return err
+	}
+	return s.relink(ctx, moved, lacking)
+}
+
+// anyReference matches a literal reference in compact JSON, see [toRecord].
+var anyReference = regexp.MustCompile(`"reference":"([A-Za-z]+/[A-Za-z0-9.-]+)"`)
+
+// relink leads the links from what stood there to what was created again.
+func (s *Sender) relink(ctx context.Context, moved map[string]string, created map[string]bool) error {
+	var entries []receipt.Entry
+	for _, e := range s.receipt.All() {
+		if !created[e.Identity] {
+			entries = append(entries, e)
+		}
+	}
+	there, err := s.readEntries(ctx, entries)
+	if err != nil {
+		return err
+	}
+	conflicts := &ErrConflicts{}
+	for i, r := range there {
+		if r == nil {
+			continue
+		}
+		var compact bytes.Buffer
+		if err := json.Compact(&compact, r.raw); err != nil {
+			return errors.New("the server answered with something else than JSON")
+		}
+		content := anyReference.ReplaceAllFunc(compact.Bytes(), func(match []byte) []byte {
+			e, ok := s.receipt.Of(moved[string(anyReference.FindSubmatch(match)[1])])
+			if !ok {
+				return match
+			}
+			return []byte(`"reference":"` + e.Reference() + `"`)
+		})
+		if bytes.Equal(content, compact.Bytes()) {
+			continue
+		}
+		e := entries[i]
+		ours := e.Version == r.Meta.VersionID // else --verify tells of it still
+		e.Version = r.Meta.VersionID
+		version, err := s.replace(ctx, e, content, conflicts)
+		if err != nil {
+			return err
+		}
+		if version != nil && ours {
+			e.Version = *version
+			s.receipt.Put(e)
+		}
+		if err := s.save(); err != nil {
+			return err
+		}
+	}
+	if len(conflicts.Conflicts) > 0 {
+		return conflicts
+	}
+	return nil
+}
