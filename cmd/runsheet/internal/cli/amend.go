@@ -29,9 +29,11 @@ marked as entered in error, never deleted. A Provenance for each session says so
 A new version is "corrected" where a value was wrong, else "amended": by new
 information, or by another version of the method by which it was computed.
 
-Without --yes nothing is sent: a table says what would be. If nothing changed,
-nothing is sent. The options of the export (such as --no-notes) are taken from
-the receipt, or from the manifest of the export beside it; one that is given and
+Without --yes nothing is sent: a table says what would be, with exit status 3, or
+0 where that is asked for with --dry-run. If nothing changed, nothing is sent.
+What somebody else changed at the server since stays as it is, and so does all
+that is derived from it: both are shown, with exit status 3. The options of the
+export (such as --no-notes) are taken from the receipt, or from the manifest of the export beside it; one that is given and
 contradicts is an error, since all it leaves out would count as a change.
 
 A session that has mistakes now stays at the server as it is, until they are

@@ -18,7 +18,8 @@ import (
 )
 
 const sendHelp = `Sends an export to a FHIR R4 server, each resource once. Without --yes nothing is
-sent: the server is asked what it has, and a table says what would be created.
+sent: the server is asked what it has, and a table says what would be created;
+the exit status is then 3, or 0 where that is asked for with --dry-run.
 
 What the server can do is read first (its CapabilityStatement) and the form of
 sending proposed from it:

@@ -38,6 +38,9 @@ func (s *Sender) find(ctx context.Context, r Resource) (*found, error) {
 		if !own || !errors.Is(err, errCannotSearch) {
 			return hit, err
 		}
+		if r.Type != "Provenance" {
+			s.searches = no // and need not be: our ids keep what is sent from doubling
+		}
 	}
 	if own {
 		return s.read(ctx, r.Type, r.Identity)

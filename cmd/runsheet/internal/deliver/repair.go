@@ -40,10 +40,12 @@ func (s *Sender) Repair(ctx context.Context, folder *Folder, drifted []Drifted) 
 	if err := s.save(); err != nil {
 		return err
 	}
-	if err := s.Folder(ctx, folder); err != nil {
+	err := s.Folder(ctx, folder)
+	var emptied *ErrEmptied
+	if err != nil && !errors.As(err, &emptied) {
 		return err
 	}
-	return s.relink(ctx, moved, lacking)
+	return errors.Join(s.relink(ctx, moved, lacking), err)
 }
 
 // anyReference matches a literal reference in compact JSON, see [toRecord].

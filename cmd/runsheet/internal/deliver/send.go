@@ -187,6 +187,10 @@ func (s *Sender) lookTogether(ctx context.Context, session Session, part []Resou
 		} else {
 			hit, err = one(a.Resource, questions[i])
 		}
+		if errors.Is(err, errCannotSearch) && part[i].Type != "Provenance" {
+			s.singly.searches = true // it searched for one alone before
+			return s.lookMany(ctx, session, part[i:])
+		}
 		if err := s.looked(session, part[i], hit, err); err != nil {
 			return err
 		}

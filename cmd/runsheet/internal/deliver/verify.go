@@ -171,7 +171,8 @@ func (v *verification) judge(w expected, there *foundResource) {
 	d := Drifted{Entry: w.entry, Drift: judge(w.entry, there, v.ours), Version: versionThere(there)}
 	switch {
 	case there == nil || d.Drift == Another:
-		d.Repairable = w.content != nil || w.session == "" || w.entry.Type == "Patient"
+		// A Provenance that is lost is told anew, of the log as it is now.
+		d.Repairable = w.content != nil || w.session == "" || w.entry.Type == "Patient" || w.entry.Type == "Provenance"
 	case w.content != nil:
 		d.Differences = differences(there.raw, w.content)
 		d.Repairable = d.Drift == Changed && len(d.Differences) == 0
