@@ -66,6 +66,10 @@ func unitForPeople(ucum string) string {
 		return "lb"
 	case "ug":
 		return "microgram"
+	case "[ppm]":
+		return "ppm"
+	case "[gr]/[gal_us]":
+		return "grains per gallon"
 	case "/min":
 		return "per minute"
 	case "/wk":

@@ -62,6 +62,10 @@ func (m *mapper) event(e *session.Event) error {
 		o.Device = m.deviceReference("machine")
 	}
 	cells := []issue.Cell{e.What.Cell}
+	if number, ok := profiles.Of("alarm_number", ""); ok && e.AlarmNumber.OK() {
+		o.Component = []r4.ObservationComponent{{Code: concept(number.Text, number.Codings...), ValueString: &e.AlarmNumber.Text}}
+		cells = append(cells, e.AlarmNumber.Cell)
+	}
 	if e.Action.OK() && !m.opts.NoNotes {
 		o.Note = []r4.Annotation{{Text: "Done about it: " + e.Action.Text}}
 		cells = append(cells, e.Action.Cell)

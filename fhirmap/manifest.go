@@ -158,6 +158,9 @@ func errorRules(s *session.Session, findings []issue.Finding) []string {
 func expected(log *session.Log) []ManifestExpected {
 	var out []ManifestExpected
 	for _, p := range log.About.Prescriptions {
+		if p.Name.OK() {
+			continue // never in force by its day
+		}
 		from := ManifestExpected{From: r4.Date(p.ValidFrom.Time)}
 		switch {
 		case p.SessionsPerWeek.OK():

@@ -406,7 +406,7 @@ func TestNoCellIsDropped(t *testing.T) {
 		}
 	}
 	cells := 0
-	for _, sheet := range []string{"sessions", "readings", "medicines", "labs", "events"} {
+	for _, sheet := range []string{"sessions", "checks", "readings", "medicines", "labs", "events"} {
 		file, err := os.Open(filepath.Join(dir, sheet+".csv"))
 		if err != nil {
 			t.Fatal(err)

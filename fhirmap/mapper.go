@@ -19,6 +19,7 @@ type mapper struct {
 	procedureID     string
 	resources       []Resource
 	devices         map[string]string // kind to identity
+	used            []r4.Reference    // the supplies of the session
 	// byField and byMethod find the Observation a computed value is derived
 	// from.
 	byField  map[session.Field]string
@@ -42,8 +43,8 @@ func newMapper(log *session.Log, at int, measured measure.Session, opts Options)
 // session writes the resources in the order of a transaction.
 func (m *mapper) session() ([]Resource, error) {
 	steps := []func() error{
-		m.patient, m.usedDevices, m.procedure,
-		m.measurements, m.pressures, m.readings, m.laboratory, m.events, m.computed, m.medicines,
+		m.patient, m.usedDevices, m.supplies, m.procedure,
+		m.checks, m.measurements, m.pressures, m.readings, m.laboratory, m.events, m.computed, m.medicines,
 		m.provenance,
 	}
 	for _, step := range steps {

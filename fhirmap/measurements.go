@@ -17,8 +17,8 @@ const (
 	roleLab      = "lab:"
 )
 
-// measurements writes the numbers and the needle problems of the session's
-// own row, in column order.
+// measurements writes the numbers and then the texts of the session's own row,
+// in column order.
 func (m *mapper) measurements() error {
 	for _, column := range session.Columns {
 		if column.Sheet != session.SheetSessions || column.Kind != session.KindNumber {
@@ -40,8 +40,21 @@ func (m *mapper) measurements() error {
 	if err := m.carriedOver(); err != nil {
 		return err
 	}
-	problems := m.s.Texts["needle_problems"]
-	return m.written("needle_problems", problems.Text, effective{period: m.treatmentPeriod()}, "needle_problems", 0, problems.Cell)
+	return m.words()
+}
+
+// words writes the texts of the session's own row that have a code.
+func (m *mapper) words() error {
+	for _, column := range session.Columns {
+		t := m.s.Texts[column.Field]
+		if column.Sheet != session.SheetSessions || column.Kind != session.KindText || !t.OK() {
+			continue
+		}
+		if err := m.written(string(column.Field), t.Text, effective{period: m.treatmentPeriod()}, string(column.Field), 0, t.Cell); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // remember lets computed values find the Observation of a field.

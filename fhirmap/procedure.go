@@ -74,7 +74,7 @@ func (m *mapper) outcome(resource *r4.Procedure) {
 // order points to the clinic's prescription by its own identifier; the
 // prescription itself is the clinic's and is not sent.
 func (m *mapper) order(resource *r4.Procedure) {
-	p, ok := m.log.About.PrescriptionOn(m.s.Date.Time)
+	p, ok := m.log.About.PrescriptionFor(m.s)
 	if !ok || !p.OrderSystem.OK() || !p.OrderValue.OK() {
 		return
 	}
@@ -97,12 +97,14 @@ func (m *mapper) circumstances(resource *r4.Procedure) []issue.Cell {
 		resource.UsedCode = append(resource.UsedCode, concept("Dialyser: "+dialyser.Text))
 		cells = append(cells, dialyser.Cell)
 	}
-	if known && (access.NeedleGauge.OK() || access.Needling.OK()) {
-		resource.UsedCode = append(resource.UsedCode, concept(needleText(access)))
+	if text, from := m.needles(access); text != "" {
+		resource.UsedCode = append(resource.UsedCode, concept(text))
+		cells = append(cells, from...)
 	}
 	if machine := m.deviceReference("machine"); machine != nil {
 		resource.UsedReference = []r4.Reference{*machine}
 	}
+	resource.UsedReference = append(resource.UsedReference, m.used...)
 	for _, e := range m.s.Events {
 		if e.Kind.Text == "symptom" {
 			resource.Complication = append(resource.Complication, symptomConcept(e.What.Text))
@@ -131,19 +133,33 @@ func (m *mapper) dialyser() (session.Text, bool) {
 	if t := m.s.Texts["dialyser"]; t.OK() {
 		return t, true
 	}
-	p, ok := m.log.About.PrescriptionOn(m.s.Date.Time)
+	p, ok := m.log.About.PrescriptionFor(m.s)
 	return p.Dialyser, ok && p.Dialyser.OK()
 }
 
-func needleText(access session.Access) string {
-	var parts []string
-	if access.NeedleGauge.OK() {
-		parts = append(parts, access.NeedleGauge.Decimal.String()+" gauge")
+// needles are gauge and technique: those of the session where it names its
+// own, else the usual ones.
+func (m *mapper) needles(usual session.Access) (string, []issue.Cell) {
+	gauge, technique := m.s.Texts["needle_gauge"], m.s.Texts["needling"]
+	var cells []issue.Cell
+	for _, own := range []session.Text{gauge, technique} {
+		if own.OK() {
+			cells = append(cells, own.Cell)
+		}
 	}
-	if access.Needling.OK() {
-		parts = append(parts, access.Needling.Text)
+	if !gauge.OK() && usual.NeedleGauge.OK() {
+		gauge = session.Text{Text: usual.NeedleGauge.Decimal.String(), Absence: session.Present}
 	}
-	return "Needles: " + strings.Join(parts, ", ")
+	if strings.Trim(gauge.Text, "0123456789") == "" && gauge.OK() {
+		gauge.Text += " gauge"
+	}
+	if !technique.OK() {
+		technique = usual.Needling
+	}
+	if parts := join(gauge, technique); parts != "" {
+		return "Needles: " + parts, cells
+	}
+	return "", nil
 }
 
 // treatmentPeriod is the session's start and end; an end that is not known is

@@ -95,6 +95,9 @@ func (m *mapper) recorded() time.Time {
 		}
 	}
 	later(m.s.Start, m.s.End, m.s.BeforeAt, m.s.AfterAt)
+	for _, c := range m.s.Checks {
+		later(c.At)
+	}
 	for _, r := range m.s.Readings {
 		later(r.At)
 	}

@@ -24,6 +24,7 @@ const (
 	ProfileRecoveryTime   Profile = "runsheet-recovery-time"
 	ProfileLaboratory     Profile = "runsheet-laboratory"
 	ProfileEvent          Profile = "runsheet-event"
+	ProfileCheck          Profile = "runsheet-check"
 	ProfileComputed       Profile = "runsheet-computed"
 	ProfileDosePanel      Profile = "runsheet-dose-panel"
 	ProfileMedicine       Profile = "runsheet-medicine"
@@ -60,6 +61,8 @@ func Entered(m Measurement) Profile {
 		return ProfileLaboratory
 	case m.Category == Survey:
 		return ProfileRecoveryTime
+	case strings.HasPrefix(m.Field, "check_"):
+		return ProfileCheck
 	case m.Units == nil:
 		return ProfileEvent
 	case slices.Contains(clinicValues, m.Field):

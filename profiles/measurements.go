@@ -16,6 +16,10 @@ var (
 	celsius    = []string{"Cel"}
 	molar      = []string{"mmol/L"}
 	massConc   = []string{"mg/dL"}
+
+	totalChlorine   = local("check-total-chlorine", "Total chlorine of the water")
+	waterHardness   = local("check-water-hardness", "Hardness of the water, as calcium carbonate")
+	partsPerMillion = []string{"[ppm]"}
 )
 
 // Measurements returns the code table. Rows with the same field differ in
@@ -59,13 +63,38 @@ var measurements = []Measurement{
 	{"dialysate_temperature", []Coding{local("dialysate-temperature", "Dialysate temperature")}, "Dialysate temperature", ProcedureC, PhaseIntra, AtMoment, celsius, 0, srcLocal},
 
 	{"needle_problems", []Coding{local("access-problem", "Problem with needles or catheter")}, "Problem with needles or catheter", ProcedureC, PhaseAny, OverTreatment, nil, 0, srcLocal},
+	{"arterial_needle_site", []Coding{local("arterial-needle-site", "Place of the arterial needle")}, "Place of the arterial needle", ProcedureC, PhaseAny, OverTreatment, nil, 0, srcLocal},
+	{"venous_needle_site", []Coding{local("venous-needle-site", "Place of the venous needle")}, "Place of the venous needle", ProcedureC, PhaseAny, OverTreatment, nil, 0, srcLocal},
+	{"first_try", []Coding{local("needles-first-try", "Needles in at the first try")}, "Needles in at the first try", ProcedureC, PhaseAny, OverTreatment, nil, 0, srcLocal},
+	{"prescription", []Coding{local("prescription-followed", "Prescription followed, if not the usual one")}, "Prescription followed, if not the usual one", ProcedureC, PhaseAny, OverTreatment, nil, 0, srcLocal},
 	{"reading_note", []Coding{local("reading-note", "Note made during dialysis")}, "Note made during dialysis", ProcedureC, PhaseIntra, AtMoment, nil, 0, srcLocal},
 	{"event_alarm", []Coding{local("machine-alarm", "Machine alarm")}, "Machine alarm", ProcedureC, PhaseAny, AtMoment, nil, 0, srcLocal},
+	{"alarm_number", []Coding{local("machine-alarm-number", "Number of the alarm, as the machine shows it")}, "Number of the alarm, as the machine shows it", ProcedureC, PhaseAny, AtMoment, nil, 0, srcLocal},
 	{"event_symptom", []Coding{local("symptom-during-dialysis", "Symptom during dialysis")}, "Symptom during dialysis", ProcedureC, PhaseAny, AtMoment, nil, 0, srcLocal},
 	{"event_access", []Coding{local("access-event", "Access event")}, "Event at the access", ProcedureC, PhaseAny, AtMoment, nil, 0, srcLocal},
+	{"event_needles", []Coding{local("needle-event", "Needles swapped or recirculating")}, "Needles swapped or blood recirculating", ProcedureC, PhaseAny, AtMoment, nil, 0, srcLocal},
 	{"event_circuit", []Coding{local("circuit-event", "Circuit event")}, "Event in the blood circuit", ProcedureC, PhaseAny, AtMoment, nil, 0, srcLocal},
 	{"event_water", []Coding{local("water-event", "Water or dialysate event")}, "Event with water or dialysate", ProcedureC, PhaseAny, AtMoment, nil, 0, srcLocal},
 	{"event_other", []Coding{local("other-event", "Other event during dialysis")}, "Other event during dialysis", ProcedureC, PhaseAny, AtMoment, nil, 0, srcLocal},
+
+	{"check_chlorine", []Coding{totalChlorine}, totalChlorine.Display, ProcedureC, PhasePre, AtMoment, []string{"mg/L"}, 0, srcLocal},
+	{"check_chlorine", []Coding{totalChlorine}, totalChlorine.Display, ProcedureC, PhasePre, AtMoment, partsPerMillion, 0, srcLocal},
+	{"check_hardness", []Coding{waterHardness}, waterHardness.Display, ProcedureC, PhasePre, AtMoment, []string{"mg/L", "[gr]/[gal_us]"}, 0, srcLocal},
+	{"check_hardness", []Coding{waterHardness}, waterHardness.Display, ProcedureC, PhasePre, AtMoment, partsPerMillion, 0, srcLocal},
+	{"check_hardness", []Coding{waterHardness}, waterHardness.Display, ProcedureC, PhasePre, AtMoment, molar, 0, srcLocal},
+	{"check_conductivity", []Coding{local("check-conductivity", "Dialysate conductivity measured apart from the machine")}, "Dialysate conductivity measured apart from the machine", ProcedureC, PhasePre, AtMoment, []string{"mS/cm"}, 0, srcLocal},
+	{"check_dialysate_batch", []Coding{local("check-dialysate-batch", "Dialysate batch tested")}, "Dialysate batch tested", ProcedureC, PhasePre, AtMoment, []string{"mS/cm"}, 0, srcLocal},
+	{"check_self_test", []Coding{local("check-self-test", "Machine self-test")}, "Machine self-test", ProcedureC, PhasePre, AtMoment, nil, 0, srcLocal},
+	{"check_disinfection", []Coding{local("check-disinfection", "Disinfection")}, "Disinfection", ProcedureC, PhaseAny, AtMoment, nil, 0, srcLocal},
+	{"check_circuit", []Coding{local("check-circuit-primed", "Circuit primed and free of air")}, "Circuit primed and free of air", ProcedureC, PhasePre, AtMoment, nil, 0, srcLocal},
+	{"check_connections", []Coding{local("check-connections", "Connections and clamps looked over")}, "Connections and clamps looked over", ProcedureC, PhasePre, AtMoment, nil, 0, srcLocal},
+	{"check_redness", []Coding{local("check-access-redness", "Redness at the access")}, "Redness at the access", ProcedureC, PhasePre, AtMoment, nil, 0, srcLocal},
+	{"check_swelling", []Coding{local("check-access-swelling", "Swelling at the access")}, "Swelling at the access", ProcedureC, PhasePre, AtMoment, nil, 0, srcLocal},
+	{"check_pain", []Coding{local("check-access-pain", "Pain at the access")}, "Pain at the access", ProcedureC, PhasePre, AtMoment, nil, 0, srcLocal},
+	{"check_thrill", []Coding{local("check-access-thrill", "Thrill felt at the access")}, "Thrill felt at the access", ProcedureC, PhasePre, AtMoment, nil, 0, srcLocal},
+	{"check_needle_monitor", []Coding{local("check-needle-monitor", "Monitor for a loose needle or line in place")}, "Monitor for a loose needle or line in place", ProcedureC, PhasePre, AtMoment, nil, 0, srcLocal},
+	{"check_supplies", []Coding{local("check-supplies", "Supplies looked over")}, "Supplies looked over", ProcedureC, PhasePre, AtMoment, nil, 0, srcLocal},
+	{"check_other", []Coding{local("check-other", "Other check before dialysis")}, "Other check before dialysis", ProcedureC, PhasePre, AtMoment, nil, 0, srcLocal},
 
 	{"urea_before", []Coding{loinc("39777-8", "Urea [Moles/volume] in Serum or Plasma --pre dialysis")}, "Urea before dialysis", Laboratory, PhasePre, AtMoment, molar, 0, srcTable},
 	{"urea_before", []Coding{loinc("3091-6", "Urea [Mass/volume] in Serum or Plasma")}, "Urea before dialysis", Laboratory, PhasePre, AtMoment, massConc, 0, srcList},

@@ -26,7 +26,7 @@ var update = flag.Bool("update", false, "rewrite the pages")
 var every = []profiles.Profile{
 	profiles.ProfileSession, profiles.ProfileWeight, profiles.ProfileBloodPressure, profiles.ProfilePulse,
 	profiles.ProfileTemperature, profiles.ProfileMachineReading, profiles.ProfileTotal, profiles.ProfileClinicValue,
-	profiles.ProfileRecoveryTime, profiles.ProfileLaboratory, profiles.ProfileEvent, profiles.ProfileComputed,
+	profiles.ProfileRecoveryTime, profiles.ProfileLaboratory, profiles.ProfileEvent, profiles.ProfileCheck, profiles.ProfileComputed,
 	profiles.ProfileDosePanel, profiles.ProfileMedicine, profiles.ProfileDevice, profiles.ProfileProvenance,
 	profiles.ProfileTransaction,
 }
@@ -105,7 +105,7 @@ func TestEveryMeasurementFitsAProfile(t *testing.T) {
 	sets := map[profiles.Profile]string{
 		profiles.ProfileMachineReading: "runsheet-machine-readings", profiles.ProfileTotal: "runsheet-totals",
 		profiles.ProfileClinicValue: "runsheet-clinic-values", profiles.ProfileLaboratory: "runsheet-laboratory-tests",
-		profiles.ProfileEvent: "runsheet-events", "": "runsheet-computed-values",
+		profiles.ProfileEvent: "runsheet-events", profiles.ProfileCheck: "runsheet-checks", "": "runsheet-computed-values",
 	}
 	for _, m := range profiles.Measurements() {
 		p := profiles.Entered(m)

@@ -36,7 +36,7 @@ func NewCalendar(log *session.Log) Calendar {
 			continue
 		}
 		planned := calc.PlannedSession{StartMin: at, Missed: s.Status == session.SkippedStatus}
-		if p, ok := log.About.PrescriptionOn(s.Date.Time); ok {
+		if p, ok := log.About.PrescriptionFor(s); ok {
 			planned.PlannedMin = maybe(p.DurationMin, "min")
 		}
 		if in, _ := treatedTime(s); in.Key != "" && !planned.Missed {

@@ -137,10 +137,15 @@ func (c *collector) dryWeight() {
 	}
 }
 
-// DryWeight returns the dry weight in force at a session of the log.
+// DryWeight returns the dry weight in force at a session of the log. Only a
+// prescription of another name with a dry weight of its own stands before the
+// usual one.
 func DryWeight(log *session.Log, at int) (session.Value, bool) {
 	s := log.Sessions[at]
 	prescription, prescribed := log.About.PrescriptionOn(s.Date.Time)
+	if followed, _ := log.About.PrescriptionFor(s); followed.Values["dry_weight"].Cell != prescription.Values["dry_weight"].Cell {
+		prescription.ValidFrom, prescription.Values = s.Date, followed.Values
+	}
 	for i := at; i >= 0; i-- {
 		earlier := log.Sessions[i]
 		if prescribed && earlier.Date.Time.Before(prescription.ValidFrom.Time) {
@@ -208,7 +213,7 @@ func daysBetween(from, to time.Time) int {
 }
 
 func (c *collector) prescribed() {
-	p, ok := c.log.About.PrescriptionOn(c.s.Date.Time)
+	p, ok := c.log.About.PrescriptionFor(c.s)
 	if !ok {
 		return
 	}

@@ -1,6 +1,10 @@
 package session
 
-import "time"
+import (
+	"maps"
+	"strings"
+	"time"
+)
 
 // About is what log.toml says of the log as a whole.
 type About struct {
@@ -30,6 +34,10 @@ type About struct {
 
 // Prescription is what the clinic ordered from a date on.
 type Prescription struct {
+	// Name is given to a prescription other than the usual one. It is
+	// followed by the sessions that name it and never comes in force by its
+	// day.
+	Name            Text
 	ValidFrom       Moment
 	SessionsPerWeek Value // /wk; absent when Weekdays are given
 	Weekdays        []time.Weekday
@@ -62,11 +70,42 @@ type Device struct {
 	Serial Text
 }
 
-// PrescriptionOn returns the prescription in force on a day.
-func (a *About) PrescriptionOn(day time.Time) (Prescription, bool) {
+// PrescriptionOn returns the usual prescription in force on a day.
+func (a *About) PrescriptionOn(day time.Time) (Prescription, bool) { return a.prescription("", day) }
+
+// PrescriptionFor returns the prescription that a session followed: the one
+// it names, or else the usual one in force on its day. The schedule, the dry
+// weight and the residual clearance are those of the usual one where the named
+// one does not state them.
+func (a *About) PrescriptionFor(s *Session) (Prescription, bool) {
+	usual, ok := a.PrescriptionOn(s.Date.Time)
+	named := s.Texts["prescription"]
+	if !named.OK() {
+		return usual, ok
+	}
+	p, ok := a.prescription(named.Text, s.Date.Time)
+	if !ok {
+		return p, false
+	}
+	if !p.SessionsPerWeek.OK() && len(p.Weekdays) == 0 {
+		p.SessionsPerWeek, p.Weekdays = usual.SessionsPerWeek, usual.Weekdays
+	}
+	if !p.ResidualUreaClearance.OK() {
+		p.ResidualUreaClearance, p.ResidualDate = usual.ResidualUreaClearance, usual.ResidualDate
+	}
+	if !p.Values["dry_weight"].OK() {
+		p.Values = maps.Clone(p.Values)
+		p.Values["dry_weight"] = usual.Values["dry_weight"]
+	}
+	return p, true
+}
+
+// prescription finds the last prescription of a name up to a day.
+func (a *About) prescription(name string, day time.Time) (Prescription, bool) {
 	for i := len(a.Prescriptions) - 1; i >= 0; i-- {
-		if !a.Prescriptions[i].ValidFrom.Time.After(day) {
-			return a.Prescriptions[i], true
+		p := a.Prescriptions[i]
+		if strings.EqualFold(p.Name.Text, name) && !p.ValidFrom.Time.After(day) {
+			return p, true
 		}
 	}
 	return Prescription{}, false

@@ -35,7 +35,7 @@ var (
 		"log":     {"format", "id", "time_zone", "date_style", "time_form", "decimal_mark"},
 		"patient": {"identifier_system", "identifier_value", "name", "sex", "birth_date", "height_cm"},
 		"clinic":  {"name"},
-		"prescription": {"valid_from", "sessions_per_week", "weekdays", "duration_min", "dialyser", "anticoagulant",
+		"prescription": {"name", "valid_from", "sessions_per_week", "weekdays", "duration_min", "dialyser", "anticoagulant",
 			"residual_urea_clearance_ml_min", "residual_date", "order_system", "order_value"},
 		"access": {"valid_from", "kind", "side", "site", "needling", "needle_gauge"},
 		"device": {"kind", "name", "serial"},
@@ -68,6 +68,7 @@ func (a aboutReader) required(key string) Moment {
 
 func (a aboutReader) prescription() Prescription {
 	p := Prescription{
+		Name:                  a.words("name"),
 		ValidFrom:             a.required("valid_from"),
 		SessionsPerWeek:       a.number("sessions_per_week", "/wk"),
 		DurationMin:           a.number("duration_min", "min"),

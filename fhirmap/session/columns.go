@@ -10,6 +10,7 @@ type Sheet string
 // The sheets of a log.
 const (
 	SheetSessions  Sheet = "sessions"
+	SheetChecks    Sheet = "checks"
 	SheetReadings  Sheet = "readings"
 	SheetMedicines Sheet = "medicines"
 	SheetLabs      Sheet = "labs"
@@ -40,7 +41,8 @@ type Column struct {
 	// Unit is the UCUM code the column's numbers are written in; empty for a
 	// column that is no number or whose unit stands in another column.
 	Unit string
-	// Choices are the accepted texts of a KindChoice column.
+	// Choices are the accepted texts of a KindChoice column; of a KindText
+	// column they are an offer, and any other text is taken as well.
 	Choices []string
 	// Required columns must be in the file; others may be left out.
 	Required bool
@@ -88,6 +90,7 @@ var Columns = []Column{
 	{SheetSessions, "blood_flow_ml_min", "blood_flow", KindNumber, "mL/min", nil, false, "blood flow you set, in mL/min"},
 	{SheetSessions, "blood_processed_l", "blood_processed", KindNumber, "L", nil, false, "blood processed that the machine shows, in litres"},
 	{SheetSessions, "treated_min", "treated_time", KindNumber, "min", nil, false, "treatment time that the machine shows, in minutes, without pauses"},
+	{SheetSessions, "prescription", "prescription", KindText, "", nil, false, "the name of the prescription you followed, if not the usual one; the name stands in log.toml"},
 	{SheetSessions, "dialyser", "dialyser", KindText, "", nil, false, "dialyser, if not the one prescribed"},
 	{SheetSessions, "dialysate_sodium_mmol_l", "dialysate_sodium", KindNumber, "mmol/L", nil, false, "sodium of the dialysate, in mmol/L"},
 	{SheetSessions, "dialysate_potassium_mmol_l", "dialysate_potassium", KindNumber, "mmol/L", nil, false, "potassium of the dialysate, in mmol/L"},
@@ -95,10 +98,26 @@ var Columns = []Column{
 	{SheetSessions, "dialysate_bicarbonate_mmol_l", "dialysate_bicarbonate", KindNumber, "mmol/L", nil, false, "bicarbonate of the dialysate, in mmol/L"},
 	{SheetSessions, "dialysate_lactate_mmol_l", "dialysate_lactate", KindNumber, "mmol/L", nil, false, "lactate of the dialysate, in mmol/L"},
 	{SheetSessions, "access", "access", KindText, "", nil, false, "access used, if not the usual one"},
+	{SheetSessions, "arterial_needle_site", "arterial_needle_site", KindText, "", nil, false, "where the arterial needle went, in your words or numbers"},
+	{SheetSessions, "venous_needle_site", "venous_needle_site", KindText, "", nil, false, "where the venous needle went, in your words or numbers"},
+	{SheetSessions, "needling", "needling", KindText, "", needlings, false, "way of needling, if not the usual one: ladder, buttonhole or area"},
+	{SheetSessions, "needle_gauge", "needle_gauge", KindText, "", nil, false, "needle gauge, if not the usual one"},
+	{SheetSessions, "first_try", "first_try", KindText, "", []string{"yes", "no"}, false, "whether both needles were in at the first try"},
 	{SheetSessions, "needle_problems", "needle_problems", KindText, "", nil, false, "problems with needles or catheter, in your words"},
 	{SheetSessions, "recovery_min", "recovery_time", KindNumber, "min", nil, false, "how long until you felt yourself again, in minutes"},
 	{SheetSessions, "entered_at", "entered_at", KindTime, "", nil, false, "when you finished writing this session down"},
 	{SheetSessions, "notes", "notes", KindText, "", nil, false, "anything else"},
+
+	{SheetChecks, "session", "session", KindID, "", nil, true, "the session this was looked at for"},
+	{SheetChecks, "time", "time", KindTime, "", nil, false, "when you looked, as 17:50"},
+	{SheetChecks, "clock_change", "clock_change", KindChoice, "", []string{"before", "after"}, false, "only in the hour that comes twice in autumn: before or after the clocks went back"},
+	{SheetChecks, "what", "what", KindText, "", checkNames(), true, "what was looked at or used: a word from the list, or your own"},
+	{SheetChecks, "result", "result", KindText, "", []string{"ok", "not ok", "yes", "no"}, false, "ok or not ok; for redness, swelling, pain or thrill: yes or no"},
+	{SheetChecks, "value", "value", KindNumber, "", nil, false, "the number, if there is one"},
+	{SheetChecks, "unit", "unit", KindUnit, "", nil, false, "its unit, such as mg/L or mS/cm"},
+	{SheetChecks, "lot", "lot", KindText, "", nil, false, "of a dialyser, lines, needles or a batch: the lot number as printed"},
+	{SheetChecks, "expires", "expires", KindText, "", nil, false, "the day or month until which it may be used, as 2026-03-31 or 2026-03"},
+	{SheetChecks, "by_whom", "by_whom", KindText, "", []string{"self", "helper", "nurse"}, false, "who did it: self, helper or nurse; leave names out"},
 
 	{SheetReadings, "session", "session", KindID, "", nil, true, "the session this reading belongs to"},
 	{SheetReadings, "time", "time", KindTime, "", nil, true, "when you read it off, as 19:00"},
@@ -146,8 +165,9 @@ var Columns = []Column{
 	{SheetEvents, "session", "session", KindID, "", nil, true, "the session it happened in"},
 	{SheetEvents, "time", "time", KindTime, "", nil, true, "when it happened"},
 	{SheetEvents, "clock_change", "clock_change", KindChoice, "", []string{"before", "after"}, false, "only in the hour that comes twice in autumn: before or after the clocks went back"},
-	{SheetEvents, "kind", "kind", KindChoice, "", []string{"alarm", "symptom", "access", "circuit", "water", "other"}, true, "alarm, symptom, access, circuit, water or other"},
+	{SheetEvents, "kind", "kind", KindChoice, "", []string{"alarm", "symptom", "access", "needles", "circuit", "water", "other"}, true, "alarm, symptom, access, needles (swapped, or blood going round between them), circuit, water or other"},
 	{SheetEvents, "what", "what", KindText, "", nil, true, "what happened, in your words"},
+	{SheetEvents, "alarm_number", "alarm_number", KindText, "", nil, false, "the number of the alarm, as the machine shows it"},
 	{SheetEvents, "action", "action", KindText, "", nil, false, "what you did"},
 }
 

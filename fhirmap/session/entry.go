@@ -17,6 +17,12 @@ func (s *Session) Entry() string {
 	e.line("status", string(s.Status))
 	e.texts(s.Reason)
 	e.columns(s.Values, s.Texts)
+	for _, c := range s.Checks {
+		e.sheet, e.row = SheetChecks, c.Ordinal
+		e.moments(c.At)
+		e.texts(c.What, c.Result, c.Words, c.Lot, c.Expires, c.ByWhom)
+		e.values(c.Value)
+	}
 	for _, r := range s.Readings {
 		e.sheet, e.row = SheetReadings, r.Ordinal
 		e.moments(r.At)
@@ -38,7 +44,7 @@ func (s *Session) Entry() string {
 	for _, v := range s.Events {
 		e.sheet, e.row = SheetEvents, v.Ordinal
 		e.moments(v.At)
-		e.texts(v.Kind, v.What, v.Action)
+		e.texts(v.Kind, v.What, v.AlarmNumber, v.Action)
 	}
 	return e.text.String()
 }

@@ -149,6 +149,7 @@ type Session struct {
 	Values map[Field]Value
 	// Texts are the free-text and choice columns of the sessions file.
 	Texts     map[Field]Text
+	Checks    []*Check
 	Readings  []*Reading
 	Medicines []*Medicine
 	Labs      []*Lab
@@ -204,7 +205,9 @@ type Event struct {
 	Ordinal int
 	Cell    issue.Cell
 	At      Moment
-	Kind    Text // alarm, symptom, access, circuit, water, other
+	Kind    Text // alarm, symptom, access, needles, circuit, water, other
 	What    Text
-	Action  Text
+	// AlarmNumber is the number that the machine shows, as written.
+	AlarmNumber Text
+	Action      Text
 }

@@ -98,7 +98,7 @@ func ReadFS(files fs.FS, opts Options) (*Log, []issue.Finding, error) {
 }
 
 // sheets are the files of a log in the order they are read.
-var sheets = []Sheet{SheetSessions, SheetReadings, SheetMedicines, SheetLabs, SheetEvents}
+var sheets = []Sheet{SheetSessions, SheetChecks, SheetReadings, SheetMedicines, SheetLabs, SheetEvents}
 
 // reader is one reading of a log.
 type reader struct {
@@ -232,6 +232,8 @@ func (r *reader) readRows(s *sheetReader) {
 	switch s.sheet {
 	case SheetSessions:
 		r.readSessions(s)
+	case SheetChecks:
+		r.readChecks(s)
 	case SheetReadings:
 		r.readReadings(s)
 	case SheetMedicines:

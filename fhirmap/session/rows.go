@@ -79,6 +79,7 @@ func (r *reader) readEvents(s *sheetReader) {
 		s.require("kind", row.Kind.Absence, "the kind of event is missing")
 		row.What = s.textOf("what")
 		s.require("what", row.What.Absence, "it is not said what happened")
+		row.AlarmNumber = s.textOf("alarm_number")
 		row.Action = s.textOf("action")
 	}
 	a.settle()

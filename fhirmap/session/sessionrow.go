@@ -32,6 +32,7 @@ func (r *reader) sessionRow(s *sheetReader, one *Session) {
 		r.absurdDate(s, c, &one.Date)
 	}
 	r.sessionTexts(s, one)
+	r.followed(s, one)
 	for _, c := range s.columns {
 		if c.Kind == KindNumber {
 			s.put(one.Values, c, s.number(c, c.Unit, false))
@@ -77,6 +78,27 @@ func (r *reader) sessionID(s *sheetReader, one *Session) {
 	f.Cells = append(f.Cells, first.Cell)
 	s.add(f)
 	first.Broken = true
+}
+
+// followed reports a prescription named by the session that the log does not
+// have on its day.
+func (r *reader) followed(s *sheetReader, one *Session) {
+	named := one.Texts["prescription"]
+	if !named.OK() || !one.Date.OK() {
+		return
+	}
+	if _, known := r.log.About.PrescriptionFor(one); known {
+		return
+	}
+	var names []string
+	for _, p := range r.log.About.Prescriptions {
+		if p.Name.OK() {
+			names = append(names, p.Name.Text)
+		}
+	}
+	f := spot{cell: named.Cell}.finding("log-prescription-unknown", "no prescription has this name on that day")
+	f.Value, f.Expected = named.Text, nearest(named.Text, names)
+	s.add(f)
 }
 
 // sessionTexts reads status, reason and the other words.

@@ -19,6 +19,8 @@ type TemplateOptions struct {
 	// TimeZone is an IANA name; empty leaves it for the person to fill in.
 	TimeZone string
 	Units    Units
+	// Short leaves out the file of what is done before a treatment.
+	Short bool
 }
 
 //go:embed template/log.toml
@@ -74,10 +76,13 @@ func templateFiles(opts TemplateOptions) ([]templateFile, error) {
 		return nil, fmt.Errorf("writing the empty log: %w", err)
 	}
 	files := []templateFile{
-		{"READ-ME-FIRST.txt", crlf([]byte(readMeFirst))},
+		{"READ-ME-FIRST.txt", crlf([]byte(readMeFirst + aboutChecks(opts.Short)))},
 		{aboutFile, crlf(text.Bytes())},
 	}
 	for _, sheet := range sheets {
+		if opts.Short && sheet == SheetChecks {
+			continue
+		}
 		data, err := headingsOf(opts.Units.ColumnsOf(sheet))
 		if err != nil {
 			return nil, err
@@ -85,6 +90,22 @@ func templateFiles(opts TemplateOptions) ([]templateFile, error) {
 		files = append(files, templateFile{string(sheet) + ".csv", data})
 	}
 	return files, nil
+}
+
+// aboutChecks lists the words for checks, and what each is for.
+func aboutChecks(short bool) string {
+	if short {
+		return ""
+	}
+	text := "\nThe words for checks.csv, and what each is for (" + tradeUse + " where no source stands)\n"
+	for _, k := range CheckKinds {
+		text += "  " + k.Name + ": " + k.For
+		if k.Source != tradeUse {
+			text += " (" + k.Source + ")"
+		}
+		text += "\n"
+	}
+	return text + "  Words of your own are taken as well. Nothing of this has to be filled in.\n"
 }
 
 // crlf writes line ends that every editor shows as such.

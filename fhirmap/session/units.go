@@ -39,6 +39,16 @@ var laboratoryUnits = []unitSpelling{
 	{"g/L", []string{"g/l"}},
 }
 
+// checkUnits are the units of a value looked at before a treatment. A part per
+// million is a unit of its own: nothing is converted.
+var checkUnits = []unitSpelling{
+	{"mg/L", []string{"mg/l"}},
+	{"[ppm]", []string{"ppm"}},
+	{"mmol/L", []string{"mmol/l"}},
+	{"[gr]/[gal_us]", []string{"gpg", "grains/gallon", "gr/gal"}},
+	{"mS/cm", []string{"ms/cm"}},
+}
+
 // columnUnits are spellings of the units that stand in headings; a cell that
 // repeats the heading's unit is still a plain number.
 var columnUnits = []unitSpelling{

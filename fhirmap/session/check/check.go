@@ -58,6 +58,7 @@ func run(log *session.Log) []issue.Finding {
 		c.presence(s)
 		c.fluid(s)
 		c.coherent(s)
+		c.checks(s)
 		c.times(s)
 		c.samples(s)
 		c.medicines(s)

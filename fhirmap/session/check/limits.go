@@ -23,6 +23,9 @@ var perUnit = map[session.Field]map[string]float64{
 	"bicarbonate":    {"meq/L": 1},                              // one charge
 	"haemoglobin":    {"g/L": 1.0 / 10, "mmol/L": 16.114 / 10},  // 16.114 g/mmol of the monomer
 	"phosphate":      {"mmol/L": 30.974 / 10},                   // phosphorus 30.974 g/mol
+	"check_chlorine": {"[ppm]": 1},                              // a litre of water is a kilogram
+	// Calcium carbonate 100.09 g/mol; a grain is 64.79891 mg, a gallon 3.785411784 L.
+	"check_hardness": {"[ppm]": 1, "mmol/L": 100.09, "[gr]/[gal_us]": 64.79891 / 3.785411784},
 }
 
 // fitting are the units a field may be in.
@@ -210,6 +213,10 @@ func spoken(ucum string) string {
 		return "IU"
 	case "/wk":
 		return "a week"
+	case "[ppm]":
+		return "ppm"
+	case "[gr]/[gal_us]":
+		return "grains per gallon"
 	case "1":
 		return ""
 	default:

@@ -215,6 +215,8 @@ func TestEveryRuleIsNeeded(t *testing.T) {
 		"clin-weight-far": true, "clin-unusual": true, "clin-reason-missing": true, "clin-sample-time": true,
 		"clin-uf-rate": true, "clin-weight-gain": true, "month-gap": true, // in their own tests
 		"month-date-future": true, "month-date-name": true, "month-year": true, "month-birth-date": true, "month-plan-later": true,
+		"clin-check-range": true, "clin-check-conductivity": true, "clin-check-failed": true, "clin-check-empty": true,
+		"clin-supply-expired": true, "clin-supply-unused": true,
 	}
 	for _, m := range append(mistakes, incoherent...) {
 		tested[m.rule] = true

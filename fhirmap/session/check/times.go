@@ -10,11 +10,13 @@ import (
 // How far from the session a time may be (common practice). The first and
 // last readings are taken while lines are connected and given back. A
 // medicine may be given while setting up, or after. Symptoms come on later.
+// Water is tested and the machine set up hours before.
 // Weighing and blood pressure stand within a few hours of the session.
 const (
 	readingSlack  = 30 * time.Minute
 	medicineEarly = 2 * time.Hour
 	medicineLate  = 4 * time.Hour
+	checkEarly    = 12 * time.Hour
 	eventEarly    = 2 * time.Hour
 	eventLate     = 12 * time.Hour
 	weighingSlack = 15 * time.Minute
@@ -38,6 +40,9 @@ func (c *checker) times(s *session.Session) {
 	}
 	for _, m := range s.Medicines {
 		c.inside(s, m.At, medicineEarly, medicineLate, "the medicine was given outside the session")
+	}
+	for _, row := range s.Checks {
+		c.inside(s, row.At, checkEarly, eventLate, "this was looked at far outside the session")
 	}
 	for _, e := range s.Events {
 		c.inside(s, e.At, eventEarly, eventLate, "the event was far outside the session")

@@ -85,7 +85,7 @@ func (c *checker) dryWeightOf(s *session.Session) (kg float64, ok bool) {
 	if !s.Date.OK() {
 		return 0, false
 	}
-	p, ok := c.log.About.PrescriptionOn(s.Date.Time)
+	p, ok := c.log.About.PrescriptionFor(s)
 	if !ok {
 		return 0, false
 	}

@@ -68,7 +68,7 @@ type classifier struct {
 func classify(heading string, seen contents, perReading bool) (suggestion, bool) {
 	c := &classifier{found: speaksOf(heading), seen: seen, perReading: perReading}
 	c.out = suggestion{heading: heading, sheet: session.SheetSessions, sure: sure}
-	for _, try := range []func() bool{c.pressure, c.person, c.machine, c.fluid, c.laboratory, c.bath, c.words, c.times} {
+	for _, try := range []func() bool{c.before, c.pressure, c.person, c.machine, c.fluid, c.laboratory, c.bath, c.words, c.times} {
 		if try() {
 			c.finish()
 			return c.out, true
@@ -128,6 +128,31 @@ func (c *classifier) momentOr(kind string, reading ...session.Field) bool {
 		c.out.doubt("it may be from before or from after dialysis")
 		return true
 	}
+}
+
+// before recognises what is looked at and used before a treatment. Words for a
+// needle and a side of the circuit are the place of the needle.
+func (c *classifier) before() bool {
+	for _, one := range []struct {
+		field session.Field
+		all   []concept
+		what  string
+	}{
+		{"value", []concept{aChlorine}, "total chlorine"}, {"value", []concept{aHardness}, "water hardness"},
+		{"lot", []concept{aLot, aDialyser}, "dialyser"}, {"lot", []concept{aLot, someLines}, "blood lines"}, {"lot", []concept{aLot, aNeedle}, "needles"},
+	} {
+		if c.has(one.all...) {
+			c.out.set = map[string]string{"what": one.what}
+			return c.to(session.SheetChecks, one.field)
+		}
+	}
+	switch {
+	case c.has(aNeedle, anArterial):
+		return c.to(session.SheetSessions, "arterial_needle_site")
+	case c.has(aNeedle, aVenous):
+		return c.to(session.SheetSessions, "venous_needle_site")
+	}
+	return false
 }
 
 // pressure recognises blood pressures.
@@ -392,7 +417,7 @@ func (c *classifier) finish() {
 		c.out.doubt("the log has no place for it")
 	case column.Kind == session.KindNumber && column.Unit != "":
 		c.settleUnit(first)
-	case c.out.sheet == session.SheetLabs:
+	case c.out.sheet == session.SheetLabs || c.out.sheet == session.SheetChecks && first == "value":
 		c.labUnit()
 	}
 	if c.out.sheet == session.SheetReadings && !c.perReading {

@@ -77,7 +77,7 @@ func sameUnit(sheet session.Sheet, field session.Field, a, b string) bool {
 func (c *classifier) labUnit() {
 	for _, m := range unitInHeading.FindAllStringSubmatch(c.out.heading, -1) {
 		switch strings.ToLower(strings.ReplaceAll(m[1], " ", "")) {
-		case "mmol/l", "mg/dl", "g/dl", "g/l", "umol/l", "µmol/l", "μmol/l", "meq/l":
+		case "mmol/l", "mg/dl", "g/dl", "g/l", "umol/l", "µmol/l", "μmol/l", "meq/l", "mg/l", "ppm":
 			c.out.unit = m[1]
 			c.out.why = append(c.out.why, "the unit "+m[1]+" is in the heading")
 			c.out.sure = min(c.out.sure, likely)

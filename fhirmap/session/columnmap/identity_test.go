@@ -22,7 +22,7 @@ func TestMapOfOurOwnLog(t *testing.T) {
 	}
 	var text strings.Builder
 	text.WriteString("format = 1\n")
-	for _, sheet := range []session.Sheet{"sessions", "readings", "medicines", "labs", "events"} {
+	for _, sheet := range []session.Sheet{"sessions", "checks", "readings", "medicines", "labs", "events"} {
 		data, err := os.ReadFile(filepath.Join(folder, string(sheet)+".csv"))
 		if err != nil {
 			t.Fatal(err)

@@ -308,7 +308,7 @@ func TestMapsThatAreWrong(t *testing.T) {
 		{"layout", table + "layout = \"wide\"\n", "expected rows or form"},
 		{"form without a cell", table + "layout = \"form\"\n[[table.column]]\nheading = \"X\"\nto = \"sessions.notes\"\n", "needs the cell"},
 		{"pattern", table + "[[table.column]]\nheading = \"/(/\"\nto = \"sessions.notes\"\n", "heading = "},
-		{"group of sessions", table + "[[table.group]]\nto = \"sessions\"\n[[table.group.column]]\nheading = \"X\"\nto = \"notes\"\n", "expected readings"},
+		{"group of sessions", table + "[[table.group]]\nto = \"sessions\"\n[[table.group.column]]\nheading = \"X\"\nto = \"notes\"\n", "expected checks, readings"},
 		{"interval without a number", table + "[[table.group]]\nto = \"readings\"\nat = \"start\"\nevery_min = 60\n[[table.group.column]]\nheading = \"X\"\nto = \"pulse\"\n", "every_min counts"},
 	}
 	for _, tt := range tests {

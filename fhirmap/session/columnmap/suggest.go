@@ -275,6 +275,11 @@ func onceEach(seen []seenColumn, date, column int) bool {
 
 // add books a suggestion.
 func (d *sketch) add(one suggestion) {
+	if one.sheet == session.SheetChecks {
+		lines := []string{`to = "checks"`, fmt.Sprintf("set = { what = %s }", quoted(one.set["what"]))}
+		d.groups = append(d.groups, groupSketch{lines: lines, columns: []suggestion{one}, sure: one.sure, why: "looked at or used before a treatment"})
+		return
+	}
 	if one.set != nil {
 		lines := []string{`to = "labs"`, fmt.Sprintf("set = { test = %s, when = %s }", quoted(one.set["test"]), quoted(one.set["when"]))}
 		at := `at = "start"  # the sample is taken to be drawn at the start`

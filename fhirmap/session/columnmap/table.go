@@ -224,12 +224,12 @@ func (t *table) readGroups() error {
 	return nil
 }
 
-var ofSession = []session.Sheet{session.SheetReadings, session.SheetMedicines, session.SheetLabs, session.SheetEvents}
+var ofSession = []session.Sheet{session.SheetChecks, session.SheetReadings, session.SheetMedicines, session.SheetLabs, session.SheetEvents}
 
 func newGroup(e groupEntry, form bool) (group, error) {
 	g := group{entry: e, sheet: session.Sheet(e.To)}
 	if !slices.Contains(ofSession, g.sheet) {
-		return g, fmt.Errorf("to = %q: expected readings, medicines, labs or events", e.To)
+		return g, fmt.Errorf("to = %q: expected checks, readings, medicines, labs or events", e.To)
 	}
 	if e.At != "" && e.At != "start" && e.At != "end" {
 		return g, fmt.Errorf("at = %q: expected start or end", e.At)

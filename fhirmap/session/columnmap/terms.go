@@ -59,6 +59,10 @@ const (
 	aCreatinine
 	aHaemoglobin
 	aPhosphate
+	aChlorine
+	aHardness
+	aLot
+	someLines
 	isBefore
 	isAfter
 )
@@ -120,6 +124,10 @@ var terms = map[concept][]string{
 	aCreatinine:   {"creatinin", "kreatinin", "crea", "krea"},
 	aHaemoglobin:  {"hb", "haemoglobin", "hemoglobin", "hamoglobin", "emoglobina"},
 	aPhosphate:    {"phosph", "fosf", "po4"},
+	aChlorine:     {"chlorine", "chloramin", "cloramin", "gesamtchlor", "=chlor", "=chlore", "=cloro", "=chloor"},
+	aHardness:     {"hardness", "harte", "durete", "dureza", "durezza", "hardheid"},
+	aLot:          {"lot", "charge", "chargen", "lote", "lotto"},
+	someLines:     {"schlauch", "schlauche", "blood line", "tubing", "lignes", "lineas", "linee", "bloedlijn"},
 	isBefore:      {"before", "pre", "prior", "vor", "vorher", "avant", "antes", "voor", "prima"},
 	isAfter:       {"after", "post", "nach", "nachher", "apres", "despues", "na", "dopo"},
 }

@@ -38,6 +38,7 @@ var aboutRows = []aboutRow{
 
 	{"prescription", "", "What the clinic prescribed", "when it changes, fill in the next column", nil, 0},
 	{"prescription", "valid_from", "From this day on", "", nil, session.KindDate},
+	{"prescription", "name", "Name, only if it is not the usual one", "sessions that follow it name it", nil, session.KindText},
 	{"prescription", "sessions_per_week", "Sessions a week", "this or the next", nil, session.KindNumber},
 	{"prescription", "weekdays", "Days of the week", "such as mon, wed, fri", nil, session.KindText},
 	{"prescription", "duration_min", "Length (min)", "", nil, session.KindNumber},

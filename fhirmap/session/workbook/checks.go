@@ -26,6 +26,9 @@ func (w *writer) check(tab string, at int, c session.Column, t title) {
 	case c.Sheet != session.SheetSessions && c.Kind == session.KindID:
 		v.SetSqrefDropList(fmt.Sprintf("'%s'!$A$%d:$A$%d", tabOf(session.SheetSessions), firstRow, lastRuledRow))
 		v.SetError(excelize.DataValidationErrorStyleWarning, "Not in the list", "The Sessions sheet has no session of this name yet. Keep it anyway?")
+	case c.Kind == session.KindText && len(words) > 0:
+		w.do(v.SetDropList(words))
+		v.SetError(excelize.DataValidationErrorStyleWarning, "Not in the list", "Other words than those of the list are taken as well. Keep yours?")
 	case len(words) > 0:
 		w.do(v.SetDropList(words))
 		v.SetError(excelize.DataValidationErrorStyleWarning, "Not in the list", "The words for this column are: "+strings.Join(words, ", ")+". Keep yours anyway?")
@@ -67,6 +70,8 @@ func choicesOf(c session.Column) []string {
 		return []string{"IU", "mg", "microgram", "mL", "g", "mmol"}
 	case c.Field == "rate_unit":
 		return []string{"IU/h", "mg/h", "mL/h"}
+	case c.Sheet == session.SheetChecks && c.Kind == session.KindUnit:
+		return []string{"mg/L", "ppm", "mmol/L", "mS/cm"}
 	case c.Sheet == session.SheetLabs && c.Kind == session.KindUnit:
 		return []string{"mmol/L", "mg/dL", "umol/L", "g/dL", "g/L"}
 	default:

@@ -184,7 +184,7 @@ func TestNothingIsWrittenWhenACommentIsLost(t *testing.T) {
 func TestPartsThatCannotBeNamedAreRefused(t *testing.T) {
 	for name, data := range map[string][]byte{
 		"part missing":         renamedPart(t, withComments(t), "xl/comments1.xml", "xl/gone.xml"),
-		"shared by two sheets": withComments(t, "../comments2.xml", "../comments1.xml"),
+		"shared by two sheets": withComments(t, "../comments3.xml", "../comments1.xml"),
 	} {
 		_, findings := readBook(t, data)
 		var out bytes.Buffer

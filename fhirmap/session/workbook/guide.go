@@ -11,6 +11,7 @@ var guideLines = []guideLine{
 	{"What is in this workbook", true},
 	{"About: who you are and what the clinic prescribed. Fill it in once.", false},
 	{"Sessions: one row for each treatment that was planned. This is the only sheet you must fill in.", false},
+	{"Before you start: what you look at, test and use before a treatment. Leave it empty if you do not keep it.", false},
 	{"Readings, Medicines, Labs, Events: what you read off, were given, had tested, and what happened.", false},
 
 	{"How to begin", true},

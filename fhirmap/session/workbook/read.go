@@ -135,8 +135,8 @@ func (r *bookReader) findSheets() error {
 	found := map[string]tab{}
 	var others []tab
 	for _, t := range r.sheets {
-		name := strings.ToLower(strings.TrimSpace(t.name))
-		if _, twice := found[name]; twice || !isLogSheet(name) {
+		name := logSheet(t.name)
+		if _, twice := found[name]; twice || name == "" {
 			others = append(others, t)
 			continue
 		}
@@ -164,13 +164,18 @@ func (r *bookReader) findSheets() error {
 	return r.listOthers(others)
 }
 
-func isLogSheet(name string) bool {
+// logSheet is the name under which a sheet of the log is known, "" for others.
+func logSheet(tab string) string {
+	name := strings.ToLower(strings.TrimSpace(tab))
 	for _, d := range dataSheets {
-		if name == string(d.sheet) {
-			return true
+		if name == string(d.sheet) || name == strings.ToLower(d.tab) {
+			return string(d.sheet)
 		}
 	}
-	return name == strings.ToLower(sheetAbout)
+	if name == strings.ToLower(sheetAbout) {
+		return name
+	}
+	return ""
 }
 
 // listOthers names the sheets that were not read and have something in them.
@@ -198,9 +203,9 @@ func (r *bookReader) unknownSheet(t tab) {
 	r.say("log-sheet-unknown", issue.Cell{Sheet: t.name}, "this sheet is no part of the log and was not read")
 	f := &r.findings[len(r.findings)-1]
 	f.Severity = issue.Information
-	for _, name := range []string{"session", "reading", "medicine", "lab", "event", "about"} {
+	for _, name := range []string{"session", "check", "before you start", "reading", "medicine", "lab", "event", "about"} {
 		if strings.Contains(strings.ToLower(t.name), name) {
-			f.Severity, f.Expected = issue.Warning, "the name of one sheet only: About, Sessions, Readings, Medicines, Labs or Events"
+			f.Severity, f.Expected = issue.Warning, "the name of one sheet only: About, Sessions, Before you start, Readings, Medicines, Labs or Events"
 		}
 	}
 }

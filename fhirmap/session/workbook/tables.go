@@ -101,7 +101,7 @@ func (w *writer) rule(tab string, columns []session.Column) {
 // freeze keeps the headings and the first columns in view.
 func (w *writer) freeze(tab string, sheet session.Sheet) {
 	across := 2 // session and time
-	if sheet == session.SheetMedicines || sheet == session.SheetEvents {
+	if sheet == session.SheetMedicines || sheet == session.SheetEvents || sheet == session.SheetChecks {
 		across = 1
 	}
 	w.do(w.file.SetPanes(tab, &excelize.Panes{

@@ -43,6 +43,7 @@ type title struct {
 
 const (
 	ses = session.SheetSessions
+	che = session.SheetChecks
 	rea = session.SheetReadings
 	med = session.SheetMedicines
 	lab = session.SheetLabs
@@ -89,6 +90,7 @@ var titles = []title{
 	{ses, "blood_flow_ml_min", "Blood flow (mL/ min)", groupMachine, most, 6.9},
 	{ses, "blood_processed_l", "Blood done (L)", groupMachine, some, 6.4},
 	{ses, "treated_min", "Time treated (min)", groupMachine, everyone, 6.9},
+	{ses, "prescription", "Prescription, if another", groupMachine, some, 14},
 	{ses, "dialyser", "Dialyser, if another", groupMachine, some, 14},
 	{ses, "dialysate_sodium_mmol_l", "Dialysate sodium (mmol/L)", groupMachine, some, 10},
 	{ses, "dialysate_potassium_mmol_l", "Dialysate potassium (mmol/L)", groupMachine, some, 10},
@@ -96,10 +98,26 @@ var titles = []title{
 	{ses, "dialysate_bicarbonate_mmol_l", "Dialysate bicarbonate (mmol/L)", groupMachine, some, 11},
 	{ses, "dialysate_lactate_mmol_l", "Dialysate lactate (mmol/L)", groupMachine, some, 10},
 	{ses, "access", "Access, if another", groupOther, some, 14},
+	{ses, "arterial_needle_site", "Arterial needle", groupOther, some, 11},
+	{ses, "venous_needle_site", "Venous needle", groupOther, some, 11},
+	{ses, "needling", "Needling, if another", groupOther, some, 11},
+	{ses, "needle_gauge", "Gauge, if another", groupOther, some, 9},
+	{ses, "first_try", "In at first try", groupOther, some, 8},
 	{ses, "needle_problems", "Needle problems", groupOther, some, 18},
 	{ses, "recovery_min", "Time to recover (min)", groupOther, most, 7.5},
 	{ses, "entered_at", "Time written down", groupOther, some, 8},
 	{ses, "notes", "Notes", groupOther, everyone, 25},
+
+	{che, "session", "Session", groupPlan, everyone, 13},
+	{che, "time", "Time", groupPlan, everyone, 8},
+	{che, "clock_change", "Clock change", groupPlan, some, 8},
+	{che, "what", "What", groupBefore, everyone, 24},
+	{che, "result", "Result", groupBefore, everyone, 10},
+	{che, "value", "Number", groupBefore, everyone, 9},
+	{che, "unit", "Unit", groupBefore, everyone, 9},
+	{che, "lot", "Lot", groupMachine, everyone, 14},
+	{che, "expires", "Use until", groupMachine, everyone, 12},
+	{che, "by_whom", "By whom", groupOther, everyone, 12},
 
 	{rea, "session", "Session", groupPlan, everyone, 13},
 	{rea, "time", "Time", groupPlan, everyone, 8},
@@ -149,6 +167,7 @@ var titles = []title{
 	{eve, "clock_change", "Clock change", groupPlan, some, 8},
 	{eve, "kind", "Kind", groupBefore, everyone, 12},
 	{eve, "what", "What happened", groupBefore, everyone, 42},
+	{eve, "alarm_number", "Alarm number", groupBefore, some, 10},
 	{eve, "action", "What you did", groupOther, everyone, 42},
 }
 

@@ -44,13 +44,17 @@ const (
 	sheetFindings = "What to look at"
 )
 
-// dataSheets are the tables in the order of their tabs, with the name on the
-// tab. Names are compared without regard to case.
-var dataSheets = []struct {
+// dataSheet is one table of the log and the name on its tab.
+type dataSheet struct {
 	sheet session.Sheet
 	tab   string
-}{
+}
+
+// dataSheets are the tables in the order of their tabs, with the name on the
+// tab. Names are compared without regard to case.
+var dataSheets = []dataSheet{
 	{session.SheetSessions, "Sessions"},
+	{session.SheetChecks, "Before you start"},
 	{session.SheetReadings, "Readings"},
 	{session.SheetMedicines, "Medicines"},
 	{session.SheetLabs, "Labs"},

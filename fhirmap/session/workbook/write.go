@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"io"
+	"slices"
 	"unicode/utf16"
 
 	"github.com/xuri/excelize/v2"
@@ -23,6 +24,8 @@ type Options struct {
 	Paper    Paper
 	// LargePrint writes larger letters and shows fewer columns at first.
 	LargePrint bool
+	// Short leaves out the sheet of what is done before a treatment.
+	Short bool
 	// Content fills the workbook with a log as it was written; nil leaves it
 	// empty. LogID and TimeZone are then taken from the content.
 	Content *session.Grid
@@ -36,7 +39,7 @@ func Write(out io.Writer, opts Options) error {
 	w.look()
 	w.guide()
 	w.about()
-	for _, d := range dataSheets {
+	for _, d := range w.sheets() {
 		w.table(d.sheet, d.tab)
 	}
 	w.finish()
@@ -62,6 +65,21 @@ func (w *writer) do(err error) {
 	}
 }
 
+// sheets are the tables that the workbook gets: a short one goes without the
+// checks unless the content has some.
+func (w *writer) sheets() []dataSheet {
+	if !w.opts.Short {
+		return dataSheets
+	}
+	return slices.DeleteFunc(slices.Clone(dataSheets), func(d dataSheet) bool {
+		if d.sheet != session.SheetChecks || w.opts.Content == nil {
+			return d.sheet == session.SheetChecks
+		}
+		_, filled := w.opts.Content.Table(d.sheet)
+		return !filled
+	})
+}
+
 // fontName is a face that office programs have or replace by one of the same
 // widths.
 const fontName = "Arial"
@@ -71,7 +89,7 @@ func (w *writer) look() {
 	w.do(w.file.SetDefaultFont(fontName))
 	w.do(w.file.SetSheetName("Sheet1", sheetGuide))
 	w.newSheet(sheetAbout)
-	for _, d := range dataSheets {
+	for _, d := range w.sheets() {
 		w.newSheet(d.tab)
 	}
 	w.makeStyles()

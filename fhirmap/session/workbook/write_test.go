@@ -160,7 +160,7 @@ func TestPagesAreOneWideWithTheirHeadings(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if got, want := f.GetSheetList(), []string{sheetGuide, sheetAbout, "Sessions", "Readings", "Medicines", "Labs", "Events"}; !slices.Equal(got, want) {
+		if got, want := f.GetSheetList(), []string{sheetGuide, sheetAbout, "Sessions", "Before you start", "Readings", "Medicines", "Labs", "Events"}; !slices.Equal(got, want) {
 			t.Errorf("sheets %q, want %q", got, want)
 		}
 		titled := 0

@@ -22,10 +22,19 @@ type localCode struct {
 func localConcepts() []localCode {
 	var out []localCode
 	add := func(c localCode) {
-		if c.coding.System != profiles.Local || slices.ContainsFunc(out, func(have localCode) bool { return have.coding.Code == c.coding.Code }) {
+		if c.coding.System != profiles.Local {
 			return
 		}
-		out = append(out, c)
+		at := slices.IndexFunc(out, func(have localCode) bool { return have.coding.Code == c.coding.Code })
+		if at < 0 {
+			out = append(out, c)
+			return
+		}
+		for _, unit := range c.units {
+			if !slices.Contains(out[at].units, unit) {
+				out[at].units = append(slices.Clone(out[at].units), unit)
+			}
+		}
 	}
 	for _, m := range profiles.Measurements() {
 		for _, c := range m.Codings {

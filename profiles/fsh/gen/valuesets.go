@@ -21,6 +21,7 @@ var groups = []group{
 	{profiles.ProfileClinicValue, "RunsheetClinicValues", "runsheet-clinic-values", "Values set by the clinic", "Values the clinic set or stated."},
 	{profiles.ProfileLaboratory, "RunsheetLaboratoryTests", "runsheet-laboratory-tests", "Laboratory tests", "Tests of blood drawn before, after or apart from dialysis."},
 	{profiles.ProfileEvent, "RunsheetEvents", "runsheet-events", "Events and notes", "What happened during a session."},
+	{profiles.ProfileCheck, "RunsheetChecks", "runsheet-checks", "Checks before a treatment", "What is looked at, tested or prepared for a session."},
 	{profiles.ProfileComputed, "RunsheetComputedValues", "runsheet-computed-values", "Computed values", "Quantities computed from a session."},
 }
 
@@ -105,6 +106,9 @@ func unitGroups(rows []profiles.Measurement) []unitGroup {
 	units := map[profiles.Coding][]string{}
 	for _, m := range rows {
 		c := m.Principal()
+		if len(m.Units) == 0 {
+			continue
+		}
 		if units[c] == nil {
 			codes = append(codes, c)
 		}
@@ -147,7 +151,7 @@ func unitInvariants() string {
 
 // slug names the units within the letters an invariant's key may have.
 func (u unitGroup) slug() string {
-	words := strings.NewReplacer("%", "percent", "mm[Hg]", "mmHg", "[lb_av]", "lb", "/", "-per-").Replace(strings.Join(u.units, "-or-"))
+	words := strings.NewReplacer("%", "percent", "mm[Hg]", "mmHg", "[lb_av]", "lb", "[ppm]", "ppm", "[gr]/[gal_us]", "gpg", "/", "-per-").Replace(strings.Join(u.units, "-or-"))
 	if words == "1" {
 		return "ratio"
 	}

@@ -44,7 +44,7 @@ func (t Table) planned(s measure.Session) calc.Maybe {
 	if !s.Date.OK() {
 		return calc.Maybe{}
 	}
-	p, ok := t.Log.About.PrescriptionOn(s.Date.Time)
+	p, ok := t.Log.About.PrescriptionFor(s.Session)
 	if !ok {
 		return calc.Maybe{}
 	}

@@ -25,6 +25,9 @@ A log is a folder of CSV files or a workbook. --annotate writes a copy as a
 workbook, with each finding as a comment on its cell and a list of all of them
 on the first sheet; the log itself is left as it is.
 
+--lot answers a recall: it lists the sessions that used a lot, and counts those
+without any lot written down.
+
 A sheet of another shape is read by a column map: --suggest-map drafts one from
 its headings and contents, and --map uses it (see runsheet map --help).
 ` + exitStatusHelp
@@ -33,6 +36,7 @@ const checkExample = `  runsheet check november
   runsheet check november.xlsx
   runsheet check november --lang de
   runsheet check november.xlsx --annotate to-mend.xlsx
+  runsheet check november --lot EX-4471
   runsheet check november --format csv > to-mend.csv
   runsheet check old-sheet.xlsx --suggest-map > map.toml
   runsheet check old-sheet.xlsx --map map.toml --about log.toml`
@@ -56,6 +60,7 @@ func newCheckCmd(io streams) *cobra.Command {
 	cmd.Flags().BoolVar(&opts.suggest, "suggest-map", false, "draft a column map for a sheet of another shape, and print it")
 	cmd.Flags().StringVar(&opts.lang, "lang", "", "language of the findings: "+strings.Join(issue.Languages(), " or "))
 	_ = cmd.RegisterFlagCompletionFunc("lang", cobra.FixedCompletions(issue.Languages(), cobra.ShellCompDirectiveNoFileComp))
+	cmd.Flags().StringVar(&opts.lot, "lot", "", "instead of checking, list the sessions that used this lot")
 	cmd.Flags().StringVar(&opts.annotate, "annotate", "", "write a copy of the log as this workbook (.xlsx), with the findings at their cells")
 	return cmd
 }
@@ -66,6 +71,7 @@ type checkOptions struct {
 	mapFlags
 	annotate string
 	suggest  bool
+	lot      string
 	lang     string
 }
 
@@ -84,6 +90,13 @@ func runCheck(ctx context.Context, path string, opts checkOptions, io streams) e
 	log, findings, err := opts.readLog(path)
 	if err != nil {
 		return err
+	}
+	if opts.lot != "" {
+		recall(io.out, io.err, log, opts.lot)
+		if issue.HasErrors(findings) {
+			fmt.Fprintln(io.err, "The log has mistakes that can hide sessions: run runsheet check without --lot.")
+		}
+		return opts.verdict(findings)
 	}
 	boundMemory()
 	if findings, err = throughGate(ctx, log, findings); err != nil {

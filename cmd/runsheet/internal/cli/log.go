@@ -69,6 +69,6 @@ func inSheetOrder(path string, findings []issue.Finding) []issue.Finding {
 // logFiles are the files of a log folder, in the order of the sheets that a new
 // workbook has.
 var logFiles = []string{
-	"log.toml", string(session.SheetSessions) + ".csv", string(session.SheetReadings) + ".csv",
+	"log.toml", string(session.SheetSessions) + ".csv", string(session.SheetChecks) + ".csv", string(session.SheetReadings) + ".csv",
 	string(session.SheetMedicines) + ".csv", string(session.SheetLabs) + ".csv", string(session.SheetEvents) + ".csv",
 }

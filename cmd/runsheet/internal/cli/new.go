@@ -21,7 +21,8 @@ kind of entry, log.toml for who and what it is about, and READ-ME-FIRST.txt.
 The folder or file must not exist yet.
 
 The locale decides how a workbook shows dates, times and numbers; its words are
-English. --from carries a log folder over into a workbook as it is.
+English. --short leaves out the sheet for what is looked at and used before a
+treatment. --from carries a log folder over into a workbook as it is.
 ` + exitStatusHelp
 
 const newExample = `  runsheet new november.xlsx
@@ -34,6 +35,7 @@ const newExample = `  runsheet new november.xlsx
 type newFlags struct {
 	letter     bool
 	largePrint bool
+	short      bool
 	locale     string
 	from       string
 	units      string
@@ -53,6 +55,7 @@ func newNewCmd(io streams) *cobra.Command {
 	}
 	cmd.Flags().BoolVar(&flags.letter, "letter", false, "lay a workbook out for US Letter paper instead of A4")
 	cmd.Flags().BoolVar(&flags.largePrint, "large-print", false, "large letters in a workbook, with fewer columns shown at first")
+	cmd.Flags().BoolVar(&flags.short, "short", false, "without the sheet for what is looked at and used before a treatment")
 	cmd.Flags().StringVar(&flags.locale, "locale", "", "dates and numbers of a workbook: "+strings.Join(workbook.Locales(), ", ")+" (default en-GB)")
 	cmd.Flags().StringVar(&flags.units, "units", "", "us: weights in lb and body temperature in °F")
 	cmd.Flags().StringVar(&flags.from, "from", "", "fill a workbook from this log folder")
@@ -72,10 +75,10 @@ func runNew(path string, flags newFlags, io streams) error {
 	if strings.HasSuffix(strings.ToLower(path), ".xlsx") {
 		return newWorkbook(path, id.String(), flags, io)
 	}
-	if flags != (newFlags{units: flags.units}) {
+	if flags != (newFlags{units: flags.units, short: flags.short}) {
 		return wrongUse("--letter, --large-print, --locale and --from are for workbooks: give a name that ends in .xlsx, such as %s.xlsx", path)
 	}
-	if err := session.WriteTemplate(path, session.TemplateOptions{LogID: id.String(), Units: units}); err != nil {
+	if err := session.WriteTemplate(path, session.TemplateOptions{LogID: id.String(), Units: units, Short: flags.short}); err != nil {
 		return err
 	}
 	fmt.Fprintf(io.err, "Wrote the folder %s. Open READ-ME-FIRST.txt in it, fill in, then run: runsheet check %s\n", path, quoted(path))
@@ -98,7 +101,7 @@ func newWorkbook(path, id string, flags newFlags, io streams) error {
 	if err != nil {
 		return usageError{err}
 	}
-	opts := workbook.Options{LogID: id, Locale: locale, LargePrint: flags.largePrint, Units: session.Units(flags.units)}
+	opts := workbook.Options{LogID: id, Locale: locale, LargePrint: flags.largePrint, Units: session.Units(flags.units), Short: flags.short}
 	if flags.letter {
 		opts.Paper = workbook.Letter
 	}

@@ -4,6 +4,8 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"os"
+	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
@@ -471,4 +473,35 @@ func TestPlanDoubts(t *testing.T) {
 	if plan := MakePlan(r, bare, nil, AmendOptions{}); plan.Empty() {
 		t.Error("computed values left out: nothing to withdraw")
 	}
+}
+
+// A corrected lot is a new version of the session's own Device; a supply taken
+// out of the log is withdrawn with it, and the Procedure no longer names it.
+func TestAmendSupply(t *testing.T) {
+	s := servertest.Start(t)
+	s.Reset(t, nil, smallPatient)
+	log := func(rows string) []Session {
+		folder := edited(t, smallLog)
+		text := "session,what,lot,expires\n" + rows
+		if err := os.WriteFile(filepath.Join(folder, "checks.csv"), []byte(text), 0o600); err != nil {
+			t.Fatal(err)
+		}
+		return mapped(t, folder, fhirmap.Options{})
+	}
+	d := newDelivery(t, s, Transaction)
+	d.mustSend(log("c,dialyser,L1,2027-03\nc,blood lines,L7,\n"))
+	changed := log("c,dialyser,L2,2027-03\nc,blood lines,L7,\n")
+	plan, err := d.amend(changed, "")
+	if did := plan.Counts(); err != nil || did.Corrected == 0 || did.Withdrawn != 0 || did.Created != 0 && did.Created != 1 {
+		t.Fatalf("%v: %+v", err, plan.Counts())
+	}
+	d.same(changed, "Provenance ")
+	if device := findRole(t, d, changed, fhirmap.RoleSupply); !strings.Contains(string(device.raw), `"lotNumber":"L2"`) || device.Meta.VersionID != "2" {
+		t.Errorf("device %s", device.raw)
+	}
+	plan, err = d.amend(log("c,dialyser,L2,2027-03\n"), "")
+	if did := plan.Counts(); err != nil || did.Withdrawn != 1 {
+		t.Fatalf("%v: %+v", err, plan.Counts())
+	}
+	d.valid()
 }

@@ -12,6 +12,8 @@ import (
 	"strings"
 
 	"github.com/google/uuid"
+
+	"runsheet.example/fhirmap"
 )
 
 // Resource is one resource to deliver.
@@ -25,6 +27,12 @@ type Resource struct {
 	// Condition is the search by which the server finds it; empty for one
 	// that is put under its identity.
 	Condition string
+}
+
+// shared reports whether several sessions refer to the resource: the patient,
+// the person's devices and the software, but not what one session used up.
+func (r Resource) shared() bool {
+	return r.Type == "Patient" || r.Type == "Device" && r.Role != fhirmap.RoleSupply
 }
 
 // Session is one session to deliver.

@@ -130,7 +130,7 @@ func (s SessionPlan) needed(opts AmendOptions) []Resource {
 	}
 	var out []Resource
 	for _, r := range s.Session.Resources {
-		if named[r.Identity] && (r.Type == "Device" || r.Type == "Patient") {
+		if named[r.Identity] && r.shared() {
 			out = append(out, r)
 		}
 	}
@@ -152,7 +152,7 @@ func planSession(r *receipt.Receipt, session Session, there []receipt.Entry, see
 	for _, resource := range session.Resources {
 		mapped[resource.Identity] = true
 		e, known := r.Of(resource.Identity)
-		shared := resource.Type == "Device" || resource.Type == "Patient"
+		shared := resource.shared()
 		switch {
 		case !known && shared:
 			continue // see needed
@@ -231,8 +231,8 @@ const softwareRole = "device:software"
 // is not yet.
 func withdrawable(e receipt.Entry) bool {
 	switch e.Type {
-	case "Observation", "Procedure", "MedicationAdministration":
-		return e.Status != receipt.Withdrawn
+	case "Observation", "Procedure", "MedicationAdministration", "Device":
+		return e.Session != "" && e.Status != receipt.Withdrawn
 	default:
 		return false
 	}

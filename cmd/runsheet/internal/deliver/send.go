@@ -94,7 +94,7 @@ func (s *Sender) mayGoApart() bool {
 func (s *Sender) lookBefore(ctx context.Context, session Session, pending []Resource) error {
 	begun := s.known(session.Identity)
 	for _, r := range pending {
-		if r.Type == "Device" || r.Type == "Patient" || r.Identity == session.Identity {
+		if r.shared() || r.Identity == session.Identity {
 			hit, err := s.look(ctx, session, r)
 			if err != nil {
 				return err

@@ -134,7 +134,7 @@ func (s *Sender) compare(session Session) {
 	patient := session.patientIdentity()
 	for _, r := range session.Resources {
 		e, known := s.receipt.Of(r.Identity)
-		if !known || r.Type == "Provenance" || r.Type == "Patient" || r.Type == "Device" || e.SHA256 == Digest(r.JSON, patient) && e.Status != receipt.Withdrawn {
+		if !known || r.Type == "Provenance" || r.shared() || e.SHA256 == Digest(r.JSON, patient) && e.Status != receipt.Withdrawn {
 			continue
 		}
 		switch e.Status {
@@ -270,7 +270,7 @@ func (s *Sender) record(session Session, r Resource, id, version string, status 
 	}
 	now := factsOf(r)
 	e.State, e.Method, e.Result = now.State, now.Method, now.Result
-	if r.Type == "Device" || r.Type == "Patient" {
+	if r.shared() {
 		e.Session, e.Label = "", "" // sessions share them
 	}
 	switch status {

@@ -50,6 +50,19 @@ Description: "As the log names it."
 * type.text = "Haemodialysis machine"
 * patient = Reference(example-patient)
 
+Instance: example-dialyser
+InstanceOf: RunsheetDevice
+Usage: #example
+Title: "Dialyser of one session"
+Description: "With the lot and the month until which it may be used."
+* identifier[record].value = "urn:uuid:0c0b8f0e-1111-5a01-8a01-000000000009"
+* deviceName.name = "high-flux 1.7 m2"
+* deviceName.type = #user-friendly-name
+* type.text = "Dialyser"
+* lotNumber = "EX-4471"
+* expirationDate = "2027-03"
+* patient = Reference(example-patient)
+
 Instance: example-cuff
 InstanceOf: RunsheetDevice
 Usage: #example
@@ -89,7 +102,9 @@ Description: "An evening of three and a half hours."
 * performer.function.text = "Self-administered treatment"
 * performer.actor = Reference(example-patient)
 * bodySite.text = "left forearm fistula"
-* usedReference = Reference(example-machine)
+* usedReference[0] = Reference(example-machine)
+* usedReference[1] = Reference(example-dialyser)
+* usedReference[1].display = "Dialyser, lot EX-4471, may be used until 2027-03"
 * usedCode.text = "Dialyser: high-flux 1.7 m2"
 
 Instance: example-session-not-done
@@ -360,8 +375,39 @@ Description: "In the machine's words."
 * code.text = "Machine alarm"
 * effectiveDateTime = "2025-11-05T20:12:00Z"
 * valueCodeableConcept.text = "venous pressure high"
+* component[0].code = $local#machine-alarm-number "Number of the alarm, as the machine shows it"
+* component[0].code.text = "Number of the alarm, as the machine shows it"
+* component[0].valueString = "204"
 * note[0].text = "Done about it: straightened the line"
 * device = Reference(example-machine)
+
+Instance: example-check
+InstanceOf: RunsheetCheck
+Usage: #example
+Title: "Total chlorine of the water"
+Description: "A number and the verdict of the one who tested."
+* insert SampleObservation(0c0b8f0e-7777-5a01-8a01-000000000005, example-session, final)
+* insert Before
+* performer[0] = Reference(example-patient)
+* performer[1].display = "helper"
+* code = $local#check-total-chlorine "Total chlorine of the water"
+* code.text = "Total chlorine of the water"
+* effectiveDateTime = "2025-11-05T17:40:00Z"
+* insert Amount(valueQuantity, 0.05, mg/L, mg/L)
+* interpretation[0].text = "ok"
+
+Instance: example-check-not-done
+InstanceOf: RunsheetCheck
+Usage: #example
+Title: "A check that was not made"
+Description: "A reason and no result."
+* insert SampleObservation(0c0b8f0e-7777-5a01-8a01-000000000006, example-session, cancelled)
+* insert Before
+* performer = Reference(example-patient)
+* code = $local#check-access-thrill "Thrill felt at the access"
+* code.text = "Thrill felt at the access"
+* effectiveDateTime = "2025-11-05"
+* dataAbsentReason = $absent#not-performed "Not Performed"
 
 Instance: example-symptom
 InstanceOf: RunsheetEvent

@@ -106,10 +106,37 @@ Description: "Something that happened, in the person's words or the machine's. A
 * value[x] 1..1 MS
 * value[x] only CodeableConcept or string
 * dataAbsentReason 0..0
-* component 0..0
+* component 0..1 MS
+* component ^short = "The number of the alarm, as the machine shows it"
+* component.code = $local#machine-alarm-number
+* component.value[x] 1..1 MS
+* component.value[x] only string
 * device MS
 * device only Reference(Device)
 * obeys rs-event-words
+
+Profile: RunsheetCheck
+Parent: Observation
+Id: runsheet-check
+Title: "Check for a treatment"
+Description: "What was looked at, tested or prepared for the treatment, mostly before it: water, dialysate, machine, circuit, access. A number stands as the value, with the person's verdict as interpretation; otherwise the result stands in the person's words. Who did it stands beside the patient as a word such as helper or nurse."
+* insert SessionObservation
+* insert OfCategory(procedure)
+* insert NotAboutAnother
+* code MS
+* code from RunsheetChecks (required)
+* insert Units-runsheet-check
+* effective[x] only dateTime
+* performer 1..2 MS
+* performer ^short = "The patient, who says so, and by a word such as helper who did it"
+* value[x] MS
+* value[x] only Quantity or CodeableConcept
+* interpretation MS
+* interpretation ^short = "ok or not ok, beside a number"
+* dataAbsentReason MS
+* dataAbsentReason from RunsheetAbsentReasons (required)
+* component 0..0
+* obeys rs-value-or-reason and rs-cancelled-reason and rs-quantity-coded
 
 Invariant: rs-event-words
 Description: "A coded event keeps the words it was written in"

@@ -59,6 +59,7 @@ Description: "The least a server must do so that a log can be sent twice without
 * rest.resource[1].supportedProfile[+] = "https://runsheet.example/fhir/StructureDefinition/runsheet-recovery-time"
 * rest.resource[1].supportedProfile[+] = "https://runsheet.example/fhir/StructureDefinition/runsheet-laboratory"
 * rest.resource[1].supportedProfile[+] = "https://runsheet.example/fhir/StructureDefinition/runsheet-event"
+* rest.resource[1].supportedProfile[+] = "https://runsheet.example/fhir/StructureDefinition/runsheet-check"
 * rest.resource[1].supportedProfile[+] = "https://runsheet.example/fhir/StructureDefinition/runsheet-computed"
 * rest.resource[1].supportedProfile[+] = "https://runsheet.example/fhir/StructureDefinition/runsheet-dose-panel"
 * insert ByIdentifier(1, clinical)

@@ -76,8 +76,8 @@ Expression: "status != 'entered-in-error' or note.exists()"
 Profile: RunsheetDevice
 Parent: Device
 Id: runsheet-device
-Title: "Machine, scales, cuff or software"
-Description: "A device of the log, or the software that read the log. The serial number is sent only when the clinic asks for it."
+Title: "Machine, scales, cuff, supply or software"
+Description: "A device of the log, what one session used up such as a dialyser with its lot, or the software that read the log. The serial number is sent only when the clinic asks for it."
 * insert Described
 * insert Identified
 * type 1..1 MS
@@ -85,6 +85,8 @@ Description: "A device of the log, or the software that read the log. The serial
 * deviceName MS
 * version MS
 * serialNumber MS
+* lotNumber MS
+* expirationDate MS
 * patient MS
 * patient only Reference(Patient)
 

@@ -109,13 +109,50 @@ Description: "Codes for values, events and inputs of a home haemodialysis sessio
 * #dialysate-temperature ^property[0].code = #ucum-unit
 * #dialysate-temperature ^property[0].valueString = "Cel"
 * #access-problem "Problem with needles or catheter" "Problem with needles or catheter"
+* #arterial-needle-site "Place of the arterial needle" "Place of the arterial needle"
+* #venous-needle-site "Place of the venous needle" "Place of the venous needle"
+* #needles-first-try "Needles in at the first try" "Needles in at the first try"
+* #prescription-followed "Prescription followed, if not the usual one" "Prescription followed, if not the usual one"
 * #reading-note "Note made during dialysis" "Note made during dialysis"
 * #machine-alarm "Machine alarm" "Machine alarm"
+* #machine-alarm-number "Number of the alarm, as the machine shows it" "Number of the alarm, as the machine shows it"
 * #symptom-during-dialysis "Symptom during dialysis" "Symptom during dialysis"
 * #access-event "Access event" "Event at the access"
+* #needle-event "Needles swapped or recirculating" "Needles swapped or blood recirculating"
 * #circuit-event "Circuit event" "Event in the blood circuit"
 * #water-event "Water or dialysate event" "Event with water or dialysate"
 * #other-event "Other event during dialysis" "Other event during dialysis"
+* #check-total-chlorine "Total chlorine of the water" "Total chlorine of the water"
+* #check-total-chlorine ^property[0].code = #ucum-unit
+* #check-total-chlorine ^property[0].valueString = "mg/L"
+* #check-total-chlorine ^property[1].code = #ucum-unit
+* #check-total-chlorine ^property[1].valueString = "[ppm]"
+* #check-water-hardness "Hardness of the water, as calcium carbonate" "Hardness of the water, as calcium carbonate"
+* #check-water-hardness ^property[0].code = #ucum-unit
+* #check-water-hardness ^property[0].valueString = "mg/L"
+* #check-water-hardness ^property[1].code = #ucum-unit
+* #check-water-hardness ^property[1].valueString = "[gr]/[gal_us]"
+* #check-water-hardness ^property[2].code = #ucum-unit
+* #check-water-hardness ^property[2].valueString = "[ppm]"
+* #check-water-hardness ^property[3].code = #ucum-unit
+* #check-water-hardness ^property[3].valueString = "mmol/L"
+* #check-conductivity "Dialysate conductivity measured apart from the machine" "Dialysate conductivity measured apart from the machine"
+* #check-conductivity ^property[0].code = #ucum-unit
+* #check-conductivity ^property[0].valueString = "mS/cm"
+* #check-dialysate-batch "Dialysate batch tested" "Dialysate batch tested"
+* #check-dialysate-batch ^property[0].code = #ucum-unit
+* #check-dialysate-batch ^property[0].valueString = "mS/cm"
+* #check-self-test "Machine self-test" "Machine self-test"
+* #check-disinfection "Disinfection" "Disinfection"
+* #check-circuit-primed "Circuit primed and free of air" "Circuit primed and free of air"
+* #check-connections "Connections and clamps looked over" "Connections and clamps looked over"
+* #check-access-redness "Redness at the access" "Redness at the access"
+* #check-access-swelling "Swelling at the access" "Swelling at the access"
+* #check-access-pain "Pain at the access" "Pain at the access"
+* #check-access-thrill "Thrill felt at the access" "Thrill felt at the access"
+* #check-needle-monitor "Monitor for a loose needle or line in place" "Monitor for a loose needle or line in place"
+* #check-supplies "Supplies looked over" "Supplies looked over"
+* #check-other "Other check before dialysis" "Other check before dialysis"
 * #uf-rate-per-kg "Ultrafiltration rate per kg body weight" "Ultrafiltration rate per kg body weight, calculated"
 * #uf-rate-per-kg ^property[0].code = #ucum-unit
 * #uf-rate-per-kg ^property[0].valueString = "mL/kg/h"

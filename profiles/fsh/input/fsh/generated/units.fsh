@@ -87,6 +87,24 @@ Expression: "code.coding.where((system = 'http://loinc.org' and (code = '718-7')
 RuleSet: Units-runsheet-laboratory
 * obeys rs-laboratory-mmol-per-L and rs-laboratory-mg-per-dL and rs-laboratory-umol-per-L-or-mmol-per-L and rs-laboratory-mmol-per-L-or-meq-per-L and rs-laboratory-g-per-L-or-g-per-dL
 
+Invariant: rs-check-mg-per-L-or-ppm
+Description: "The unit is mg/L or [ppm] for Total chlorine of the water"
+Severity: #error
+Expression: "code.coding.where((system = 'urn:oid:2.25.335990940244883323309943966314996822642' and (code = 'check-total-chlorine'))).exists() implies value.ofType(Quantity).all(code = 'mg/L' or code = '[ppm]')"
+
+Invariant: rs-check-mg-per-L-or-gpg-or-ppm-or-mmol-per-L
+Description: "The unit is mg/L or [gr]/[gal_us] or [ppm] or mmol/L for Hardness of the water, as calcium carbonate"
+Severity: #error
+Expression: "code.coding.where((system = 'urn:oid:2.25.335990940244883323309943966314996822642' and (code = 'check-water-hardness'))).exists() implies value.ofType(Quantity).all(code = 'mg/L' or code = '[gr]/[gal_us]' or code = '[ppm]' or code = 'mmol/L')"
+
+Invariant: rs-check-mS-per-cm
+Description: "The unit is mS/cm for Dialysate conductivity measured apart from the machine; Dialysate batch tested"
+Severity: #error
+Expression: "code.coding.where((system = 'urn:oid:2.25.335990940244883323309943966314996822642' and (code = 'check-conductivity' or code = 'check-dialysate-batch'))).exists() implies value.ofType(Quantity).all(code = 'mS/cm')"
+
+RuleSet: Units-runsheet-check
+* obeys rs-check-mg-per-L-or-ppm and rs-check-mg-per-L-or-gpg-or-ppm-or-mmol-per-L and rs-check-mS-per-cm
+
 Invariant: rs-computed-mmHg
 Description: "The unit is mm[Hg] for Transmembrane pressure"
 Severity: #error

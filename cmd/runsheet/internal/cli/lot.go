@@ -1,0 +1,43 @@
+package cli
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"runsheet.example/fhirmap/session"
+)
+
+// recall lists the sessions that used a lot, and says how many used something
+// without a lot written down: a recall may concern those too.
+func recall(out, words io.Writer, log *session.Log, lot string) {
+	used, without := 0, 0
+	for _, s := range log.Sessions {
+		if s.Status == session.SkippedStatus {
+			continue
+		}
+		known, hit := false, false
+		for _, c := range s.Checks {
+			known = known || c.Lot.OK()
+			if !c.Lot.OK() || !strings.EqualFold(c.Lot.Text, lot) {
+				continue
+			}
+			hit = true
+			fmt.Fprintf(out, "%s\t%s\t%s\tlot %s\t%s\n", s.ID, s.Date.Text, c.What.Text, c.Lot.Text, c.Lot.Cell)
+		}
+		if hit {
+			used++
+		}
+		if !known {
+			without++
+		}
+	}
+	fmt.Fprintf(words, "%s used lot %s. %s no lot written down.\n", plural(used, "session", "sessions"), lot, hasNo(without))
+}
+
+func hasNo(n int) string {
+	if n == 1 {
+		return "1 session has"
+	}
+	return fmt.Sprintf("%d sessions have", n)
+}

@@ -1,0 +1,138 @@
+package fhirmap
+
+import (
+	"fmt"
+	"strings"
+
+	"runsheet.example/fhirmap/r4"
+	"runsheet.example/fhirmap/session"
+	"runsheet.example/profiles"
+	"runsheet.example/validate/issue"
+)
+
+// RoleSupply begins the role of a Device that belongs to one session alone,
+// so that it is amended and withdrawn with the session.
+const RoleSupply = "supply"
+
+// supplies adds each dialyser, set of lines or batch whose lot or date is
+// written down, as a Device of this session: the identity is the row's place
+// in it, so that a corrected lot is a later version of the same Device. A
+// session not done has used nothing.
+func (m *mapper) supplies() error {
+	if m.s.Status == session.SkippedStatus {
+		return nil
+	}
+	for _, c := range m.s.Checks {
+		if !c.IsSupply() {
+			continue
+		}
+		if err := m.supply(c); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (m *mapper) supply(c *session.Check) error {
+	id := m.names.name(m.s.ID, RoleSupply, c.Ordinal)
+	subject := m.subject()
+	words := []string{sentenceCase(c.Kind.Name)}
+	resource := &r4.Device{
+		Id: m.resourceID(id), Identifier: identifier(id), Type: ptr(concept(words[0])), Patient: &subject,
+	}
+	cells := []issue.Cell{c.What.Cell}
+	if dialyser, ok := m.dialyser(); ok && c.Kind.Name == "dialyser" {
+		resource.DeviceName = []deviceName{{Name: dialyser.Text, Type: userFriendlyName}}
+	}
+	if c.Lot.OK() {
+		resource.LotNumber = &c.Lot.Text
+		words = append(words, "lot "+c.Lot.Text)
+		cells = append(cells, c.Lot.Cell)
+	}
+	if !c.LastDay.IsZero() {
+		date := r4.Date(c.LastDay)
+		if c.OnlyMonth {
+			date = date[:len("2006-01")]
+		}
+		resource.ExpirationDate = &date
+		words = append(words, "may be used until "+date)
+		cells = append(cells, c.Expires.Cell)
+	}
+	text := strings.Join(words, ", ")
+	resource.Text = narrative(text)
+	used := m.reference("Device", id)
+	used.Display = &text
+	m.used = append(m.used, used)
+	return m.add("Device", id, RoleSupply, resource, cells...)
+}
+
+// checks writes what was looked at for the session. The number stands as
+// value where there is one, and the person's verdict beside it.
+func (m *mapper) checks() error {
+	for _, c := range m.s.Checks {
+		if !c.Says() {
+			continue
+		}
+		if err := m.check(c); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (m *mapper) check(c *session.Check) error {
+	field := string(c.Kind.Field)
+	row, ok := profiles.Of(field, c.Value.Unit)
+	if !ok {
+		return fmt.Errorf("check in row %d: no code for %s in %q", c.Cell.Row, field, c.Value.Unit)
+	}
+	role := "check:" + strings.TrimPrefix(field, "check_")
+	id := m.names.name(m.s.ID, role, c.Ordinal)
+	text := row.Text
+	if c.Kind.Field == session.OwnCheck || field == "check_supplies" {
+		text = c.What.Text
+	}
+	o := m.observation(id, row.Category, row.Phase, concept(text, row.Codings...))
+	atOrOn(c.At, m.s.Date).set(o)
+	cells := []issue.Cell{c.What.Cell}
+	if c.ByWhom.OK() {
+		o.Performer = append(o.Performer, r4.Reference{Display: &c.ByWhom.Text}) // the patient says so
+		cells = append(cells, c.ByWhom.Cell)
+	}
+	words := join(c.Result, c.Words)
+	switch {
+	case c.Value.OK():
+		m.number(o, row, c.Value)
+		if c.Result.OK() {
+			o.Interpretation = []r4.CodeableConcept{concept(c.Result.Text)}
+		}
+	case words != "":
+		value := concept(words)
+		o.ValueCodeableConcept = &value
+		o.Text = narrative(text + ": " + words)
+	default:
+		m.number(o, row, session.Value{Absence: c.Absence()})
+	}
+	for _, t := range []session.Text{c.Result, c.Words, {Cell: c.Value.Cell, Absence: c.Value.Absence}} {
+		if t.OK() || saysAbsent(t.Absence) {
+			cells = append(cells, t.Cell)
+		}
+	}
+	return m.add("Observation", id, role, o, cells...)
+}
+
+// join writes texts behind each other, without the empty ones.
+func join(texts ...session.Text) string {
+	var words []string
+	for _, t := range texts {
+		if t.OK() {
+			words = append(words, t.Text)
+		}
+	}
+	return strings.Join(words, ", ")
+}
+
+func sentenceCase(text string) string {
+	first := []rune(text)[:1]
+	return strings.ToUpper(string(first)) + strings.TrimPrefix(text, string(first))
+}

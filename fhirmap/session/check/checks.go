@@ -1,0 +1,85 @@
+package check
+
+import (
+	"fmt"
+	"math"
+
+	"runsheet.example/fhirmap/session"
+	"runsheet.example/validate/issue"
+)
+
+// sameConductivity is how far, in mS/cm, a meter may be from the machine
+// (common practice: the machine's instructions say what is allowed).
+const sameConductivity = 0.3
+
+// checks judges what was looked at before a session, and what was used.
+func (c *checker) checks(s *session.Session) {
+	for _, row := range s.Checks {
+		if row.Failed() && held(s) {
+			f := at("clin-check-failed", "this was not in order, and the treatment took place", row.Result.Cell)
+			f.Value = row.Result.Text
+			c.add(f, s)
+		}
+		if !row.Says() && !row.IsSupply() && !row.Expires.OK() {
+			f := at("clin-check-empty", "the row says neither how it turned out nor what was used", row.Cell)
+			f.Value = row.What.Text
+			c.add(f, s)
+		}
+		c.checkRange(s, row)
+		c.againstMachine(s, row)
+		c.supply(s, row)
+	}
+}
+
+// checkRange compares a value of water or dialysate with its published range.
+func (c *checker) checkRange(s *session.Session, row *session.Check) {
+	l, known := issue.LimitOf(string(row.Kind.Field))
+	number, ok := c.good(row.Value)
+	scale, fits := factor(row.Kind.Field, row.Value.Unit, l)
+	if !known || !ok || !fits || !l.Unusual(number*scale) {
+		return
+	}
+	f := atValue("clin-check-range", "the "+name(row.Kind.Field)+" is outside its range", row.Value)
+	if l.Impossible(number * scale) {
+		f = atValue("clin-impossible", "the "+name(row.Kind.Field)+" cannot be right", row.Value)
+	}
+	f.Expected = fmt.Sprintf("a value from %s to %s %s, by %s", short(l.SoftLow/scale), short(l.SoftHigh/scale), spoken(row.Value.Unit), l.Source)
+	c.doubt(f, s)
+}
+
+// againstMachine compares a conductivity with the first that the machine
+// showed.
+func (c *checker) againstMachine(s *session.Session, row *session.Check) {
+	const field = "dialysate_conductivity"
+	number, ok := c.good(row.Value)
+	if row.Kind.Field != "check_conductivity" || !ok {
+		return
+	}
+	for _, r := range s.Readings {
+		shown, ok := c.good(r.Value(field))
+		if !ok {
+			continue
+		}
+		if math.Abs(number-shown) > sameConductivity {
+			f := atValue("clin-check-conductivity", "the conductivity is not what the machine shows", row.Value)
+			f.Cells = append(f.Cells, r.Value(field).Cell)
+			f.Expected = "about " + short(shown) + " mS/cm"
+			c.add(f, s)
+		}
+		return
+	}
+}
+
+// supply compares the date of what was used with the day of the session.
+func (c *checker) supply(s *session.Session, row *session.Check) {
+	switch {
+	case !row.IsSupply() || !s.Date.OK():
+	case !held(s):
+		c.add(at("clin-supply-unused", "the session was not done, so what stands here as used is not sent", row.What.Cell), s)
+	case !row.LastDay.IsZero() && row.LastDay.Before(s.Date.Time):
+		f := at("clin-supply-expired", "this had passed its date on the day of the session", row.Expires.Cell)
+		f.Value, f.Expected = row.Expires.Text, "a day from "+s.Date.Time.Format("2006-01-02")+" on"
+		f.Cells = append(f.Cells, s.Date.Cell)
+		c.add(f, s)
+	}
+}

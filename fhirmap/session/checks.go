@@ -1,0 +1,242 @@
+package session
+
+import (
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"runsheet.example/validate/issue"
+)
+
+// Check is one row of what was looked at, tested or used for a session.
+type Check struct {
+	Ordinal int
+	Cell    issue.Cell
+	At      Moment // absent when not written
+	// Kind is the row of [CheckKinds] that What names; its Field is
+	// [OwnCheck] for words of the person's own.
+	Kind   CheckKind
+	What   Text
+	Result Text // as written
+	// Value is the number of a kind that has one, in a unit the log knows.
+	// Words hold what is written there otherwise, with its unit.
+	Value Value
+	Words Text
+	Lot   Text
+	// Expires is the last day on which a supply may be used, local midnight;
+	// of a month alone its last day, and OnlyMonth is set.
+	Expires   Text
+	LastDay   time.Time
+	OnlyMonth bool
+	ByWhom    Text
+}
+
+// CheckKind is one kind of check.
+type CheckKind struct {
+	// Name is the word of the log; Also are others that are understood.
+	Name  string
+	Also  []string
+	Field Field
+	// Units are the UCUM codes that a value of it may be in.
+	Units []string
+	// Sign marks a sign of trouble: yes is not ok, and no is ok.
+	Sign bool
+	// For says what it is for, and Source who says so.
+	For, Source string
+}
+
+// OwnCheck is the field of a check in the person's own words.
+const OwnCheck Field = "check_other"
+
+const tradeUse = "common practice"
+
+// CheckKinds is the table of what is commonly looked at before a treatment,
+// in the order in which it is done. Limits of values are in the table of
+// package issue, codes in the one of package profiles, by Field.
+var CheckKinds = []CheckKind{
+	{"total chlorine", []string{"chlorine", "chloramine", "chloramines", "chlor", "gesamtchlor", "chloramin", "chlore", "cloro", "chloor"}, "check_chlorine", []string{"mg/L", "[ppm]"}, false,
+		"chlorine and chloramine that pass the water treatment destroy red blood cells", "ISO 23500-3, ANSI/AAMI 23500-3 (memory)"},
+	{"water hardness", []string{"hardness", "wasserhärte", "härte", "dureté", "dureza", "durezza", "hardheid"}, "check_hardness", []string{"mg/L", "[ppm]", "mmol/L", "[gr]/[gal_us]"}, false,
+		"hard water overloads the water treatment, and its calcium reaches the blood", tradeUse},
+	{"conductivity", []string{"leitfähigkeit", "conductivité", "conductividad", "conducibilità", "geleidbaarheid"}, "check_conductivity", []string{"mS/cm"}, false,
+		"a meter apart from the machine's own shows whether the dialysate is mixed as the machine says", tradeUse},
+	{"dialysate batch", []string{"batch", "dialysatcharge", "dialysatansatz", "charge"}, "check_dialysate_batch", []string{"mS/cm"}, false,
+		"dialysate made in advance is tested before use and keeps for a stated time only", tradeUse},
+	{"machine self-test", []string{"self-test", "selftest", "selbsttest", "gerätetest", "autotest"}, "check_self_test", nil, false,
+		"the machine tests its own alarms and sensors", tradeUse},
+	{"disinfection", []string{"desinfektion", "désinfection", "desinfección", "disinfezione", "desinfectie"}, "check_disinfection", nil, false,
+		"the fluid path of the machine or the water system is clean", tradeUse},
+	{"circuit primed", []string{"priming", "primed", "free of air", "luftfrei", "kreislauf gefüllt", "vorfüllen"}, "check_circuit", nil, false,
+		"no air and no residue of sterilising reaches the blood", tradeUse},
+	{"connections and clamps", []string{"connections", "clamps", "verbindungen", "klemmen", "verbindungen und klemmen"}, "check_connections", nil, false,
+		"no connection leaks blood or lets air in", tradeUse},
+	{"access redness", []string{"redness", "rötung"}, "check_redness", nil, true, "redness can be a sign of infection", tradeUse},
+	{"access swelling", []string{"swelling", "schwellung"}, "check_swelling", nil, true, "swelling can be a sign of infection or bleeding", tradeUse},
+	{"access pain", []string{"pain", "schmerz", "schmerzen"}, "check_pain", nil, true, "pain can be a sign of infection or of a clot", tradeUse},
+	{"access thrill", []string{"thrill", "schwirren"}, "check_thrill", nil, false, "without the thrill a fistula or graft may be blocked", tradeUse},
+	{"needle monitor", []string{"line monitor", "leak sensor", "nadelwächter", "feuchtesensor"}, "check_needle_monitor", nil, false,
+		"it tells when a needle or line comes loose", tradeUse},
+	{"dialyser", []string{"dialyzer", "dialysator", "dialyseur", "dializador", "dializzatore", "kunstnier"}, supplies, nil, false, suppliesFor, tradeUse},
+	{"blood lines", []string{"lines", "blutschläuche", "schlauchsystem", "schläuche"}, supplies, nil, false, suppliesFor, tradeUse},
+	{"needles", []string{"nadeln", "kanülen", "aiguilles", "agujas", "aghi", "naalden"}, supplies, nil, false, suppliesFor, tradeUse},
+	{"concentrate", []string{"konzentrat", "concentré", "concentrado", "concentrato", "concentraat"}, supplies, nil, false, suppliesFor, tradeUse},
+}
+
+const (
+	supplies    Field = "check_supplies"
+	suppliesFor       = "a recall is answered by lot numbers, and nothing past its date is used"
+)
+
+// checkNames are the words offered for a check.
+func checkNames() []string {
+	names := make([]string, len(CheckKinds))
+	for i, k := range CheckKinds {
+		names[i] = k.Name
+	}
+	return names
+}
+
+// checkKind finds the kind that words name.
+func checkKind(words string) CheckKind {
+	plain := strings.Join(strings.Fields(strings.ToLower(words)), " ")
+	for _, k := range CheckKinds {
+		if k.Name == plain || slices.Contains(k.Also, plain) {
+			return k
+		}
+	}
+	return CheckKind{Name: words, Field: OwnCheck}
+}
+
+// verdicts are the results that are understood; true means ok or yes.
+var verdicts = map[string]struct{ good, sign bool }{
+	"ok": {good: true}, "passed": {good: true}, "pass": {good: true}, "good": {good: true}, "in ordnung": {good: true}, "bestanden": {good: true},
+	"not ok": {}, "failed": {}, "fail": {}, "nicht ok": {}, "nicht in ordnung": {}, "nicht bestanden": {},
+	"yes": {good: true, sign: true}, "ja": {good: true, sign: true}, "oui": {good: true, sign: true}, "no": {sign: true}, "nein": {sign: true}, "non": {sign: true},
+}
+
+// Failed reports whether the result says that something is not as it should
+// be. Yes and no say nothing of a check in the person's own words.
+func (c *Check) Failed() bool {
+	v, known := verdicts[strings.ToLower(c.Result.Text)]
+	if !known || !c.Result.OK() || v.sign && c.Kind.Field == OwnCheck {
+		return false
+	}
+	return v.good == (v.sign && c.Kind.Sign)
+}
+
+// IsSupply reports whether the row tells the lot or the date of something
+// used.
+func (c *Check) IsSupply() bool { return c.Lot.OK() || !c.LastDay.IsZero() }
+
+// Says reports whether the row has a result or a value, or says that there is
+// none.
+func (c *Check) Says() bool {
+	return c.Result.OK() || c.Value.OK() || c.Words.OK() || c.Absence() != NotRecorded
+}
+
+// Absence is why there is neither result nor value, as far as the row says.
+func (c *Check) Absence() Absence {
+	for _, a := range []Absence{c.Result.Absence, c.Value.Absence} {
+		if a == NotDone || a == AskedUnknown {
+			return a
+		}
+	}
+	return NotRecorded
+}
+
+// Checks are mostly made some hours before the start; a disinfection can
+// follow the treatment (common practice).
+const checksBefore = 8 * time.Hour
+
+// readChecks reads the checks into their sessions. Only what was looked at
+// must be said.
+func (r *reader) readChecks(s *sheetReader) {
+	a := newAttached(r, s)
+	for one, ok := a.next(); ok; one, ok = a.next() {
+		row := &Check{Ordinal: len(one.Checks) + 1, Cell: s.spot(0).cell, What: s.textOf("what")}
+		if !row.What.OK() {
+			f := s.rowSpot().finding("log-cell-missing", "it is not said what was looked at, so the row is left out")
+			f.Severity = issue.Warning
+			s.add(f)
+			continue
+		}
+		one.Checks = append(one.Checks, row)
+		row.Kind = checkKind(row.What.Text)
+		a.near = spanOf(one)
+		if one.Start.OK() {
+			a.near.from = one.Start.Time.Add(-checksBefore)
+		}
+		a.time("time", a.marker(), one, &row.At)
+		row.Result = s.textOf("result")
+		row.Lot = s.textOf("lot")
+		row.ByWhom = s.textOf("by_whom")
+		s.checkValue(row)
+		s.expiry(row, r.log)
+	}
+	a.settle()
+}
+
+// checkValue reads the value of a check. What is no number with a unit of the
+// log is kept as words: test strips are read in many ways.
+func (s *sheetReader) checkValue(row *Check) {
+	c, ok := s.column("value")
+	if !ok {
+		return
+	}
+	text := s.text(c.position)
+	row.Value = Value{Text: text, Cell: s.spot(c.position).cell}
+	if row.Value.Absence, ok = s.absence(c.position); ok {
+		return
+	}
+	unit := s.textOf("unit")
+	number := s.readNumber(c, text)
+	ucum, known := ucumOf(unit.Text, checkUnits)
+	if number.ok && known && slices.Contains(row.Kind.Units, ucum) {
+		row.Value.Decimal, row.Value.Comparator, row.Value.Unit, row.Value.Absence = number.decimal, number.comparator, ucum, Present
+		return
+	}
+	row.Words = Text{Text: strings.TrimSpace(text + " " + unit.Text), Absence: Present, Cell: row.Value.Cell}
+	row.Value.Absence = NotRecorded
+	if row.Kind.Units != nil && strings.ContainsAny(text, "0123456789") {
+		f := s.spot(c.position).finding("log-check-words", "this is not a plain number with a unit the log knows, so it is sent as words")
+		f.Value, f.Expected = row.Words.Text, "a number, and a unit such as mg/L or mS/cm"
+		s.add(f)
+	}
+}
+
+// Forms of a month that is printed on a package.
+var (
+	yearMonth = regexp.MustCompile(`^(\d{4})[-/.](\d{1,2})$`)
+	monthYear = regexp.MustCompile(`^(\d{1,2})[-/.](\d{4})$`)
+)
+
+// expiry reads until when a supply may be used: a day, or a month to its end.
+func (s *sheetReader) expiry(row *Check, log *Log) {
+	row.Expires = s.textOf("expires")
+	if !row.Expires.OK() {
+		return
+	}
+	text := row.Expires.Text
+	year, month := "", ""
+	if m := yearMonth.FindStringSubmatch(text); m != nil {
+		year, month = m[1], m[2]
+	} else if m := monthYear.FindStringSubmatch(text); m != nil {
+		year, month = m[2], m[1]
+	}
+	y, _ := strconv.Atoi(year)
+	m, _ := strconv.Atoi(month)
+	day := s.readDate(text, log.About.DateStyle)
+	switch {
+	case m >= 1 && m <= 12:
+		row.OnlyMonth = true
+		row.LastDay = midnightOf(time.Date(y, time.Month(m)+1, 0, 0, 0, 0, 0, time.UTC), log.Location)
+	case day.usable():
+		row.LastDay = midnightOf(day.day, log.Location)
+	default:
+		f := spot{cell: row.Expires.Cell}.finding("log-date", "this cannot be read as a day or a month, so it is not sent")
+		f.Severity, f.Value, f.Expected = issue.Warning, text, "a day or a month such as 2026-03-31 or 2026-03"
+		s.add(f)
+	}
+}
