@@ -84,6 +84,8 @@ func TestEachFaultAtItsCell(t *testing.T) {
 		{"infusion that ends before it begins", map[string]string{"sessions.csv": row(), "medicines.csv": "session,time,medicine,dose,dose_unit,until\na,18:35,heparin,2000,IU,2025-11-03 18:00\n"}, []string{"log-end-before-start medicines.csv F2 (until)"}},
 		{"unknown test", map[string]string{"sessions.csv": row(), "labs.csv": "session,drawn_time,when,test,value,unit\na,18:20,before,calcium,2.3,mmol/L\n"}, []string{"log-choice labs.csv D2 (test)"}},
 		{"unknown laboratory unit", map[string]string{"sessions.csv": row(), "labs.csv": "session,drawn_time,when,test,value,unit\na,18:20,before,urea,22,mmol\n"}, []string{"log-unit labs.csv F2 (unit)"}},
+		{"check in words", map[string]string{"sessions.csv": row(), "checks.csv": "session,what,value,unit\na,total chlorine,0.05,per cent\n"}, []string{"log-check-words checks.csv C2 (value)"}},
+		{"prescription of no name", map[string]string{"sessions.csv": "session,date,start,end,status,prescription\na,2025-11-03,18:30,21:30,done,holiday\n"}, []string{"log-prescription-unknown sessions.csv F2 (prescription)"}},
 		{"event without a word", map[string]string{"sessions.csv": row(), "events.csv": "session,time,kind,what\na,19:20,alarm,\n"}, []string{"log-cell-missing events.csv D2 (what)"}},
 
 		{"no log.toml value", map[string]string{aboutFile: strings.Replace(aboutOK, `identifier_value = "HHD-1"`, "", 1), "sessions.csv": row()}, []string{"about-identifier log.toml row 8 (patient.identifier_value)"}},

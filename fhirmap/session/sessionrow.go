@@ -93,11 +93,11 @@ func (r *reader) followed(s *sheetReader, one *Session) {
 	var names []string
 	for _, p := range r.log.About.Prescriptions {
 		if p.Name.OK() {
-			names = append(names, p.Name.Text)
+			names = append(names, strings.ToLower(p.Name.Text))
 		}
 	}
 	f := spot{cell: named.Cell}.finding("log-prescription-unknown", "no prescription has this name on that day")
-	f.Value, f.Expected = named.Text, nearest(named.Text, names)
+	f.Value, f.Expected = named.Text, nearest(strings.ToLower(named.Text), names)
 	s.add(f)
 }
 
