@@ -8,61 +8,97 @@ import (
 	"runsheet.example/validate/record"
 )
 
-// onePatient compares every patient that a session's resources name with the
-// subject of the session: subjects and performers of what is part of it, the
-// patients of the devices it refers to, and the subjects of what one Provenance
-// tells of. A Bundle of several sessions of several patients is legal.
+// onePatient compares every patient that the resources of a session name, in
+// whatever element, with the subject of the session; and the subjects of
+// resources that refer to each other. What a Provenance tells of first, and what
+// refers to a Device first, says whose these are. A Bundle of several sessions
+// of several patients is legal.
 func (c *Checker) onePatient(bundle int) {
 	end := c.endOf(bundle)
-	for i := bundle + 1; i < end; i++ {
-		res := &c.rec.Resources[i]
-		if res.Bundle != bundle {
-			continue
-		}
-		session := i
-		if res.Hub != record.Nowhere {
-			session = res.Hub
-			c.comparePatient(res.Subject, i, session)
-		}
-		if res.Subject != doc.None {
-			c.agreesWithItself(res.Subject, i)
-			c.eachReference(res.Performer, func(ref doc.Node) { c.comparePerformer(ref, i, session) })
-			c.eachReference(res.DerivedFrom, func(ref doc.Node) { c.compareTarget(ref, i, session) })
-		}
-		if res.Type == "Provenance" {
-			c.provenance(res, i)
-		}
-	}
-	c.devices(bundle, end)
-}
-
-// provenance compares the subjects of the targets with that of the first.
-func (c *Checker) provenance(res *record.Resource, at int) {
-	first := record.Nowhere
-	c.eachReference(res.Target, func(ref doc.Node) {
-		target, outcome := c.rec.Resolve(ref, at)
-		if outcome != record.Found || c.rec.Resources[target].Subject == doc.None || slices.Contains(c.otherPatients, c.rec.Resources[target].Subject) {
-			return
-		}
-		if first == record.Nowhere {
-			first = target
-		}
-		c.recorded(res, target)
-		if !c.samePerson(c.patient(c.rec.Resources[target].Subject, target), c.patient(c.rec.Resources[first].Subject, first)) {
-			c.report(ref, "bundle-one-patient", "the target is about another patient than the first target", c.text(ref))
+	c.sessions(bundle, end)
+	c.eachReference(bundle, end, func(ref doc.Node, from, target int) {
+		session := c.about[from]
+		switch {
+		case session == record.Nowhere:
+		case c.isPatient(ref, target):
+			c.comparePatient(ref, from, session)
+		case target != record.Nowhere && c.about[target] != record.Nowhere && !c.isFocus(ref):
+			other := c.about[target]
+			if subject := c.rec.Resources[other].Subject; !slices.Contains(c.otherPatients, c.rec.Resources[target].Subject) &&
+				!c.samePerson(c.patient(subject, other), c.patient(c.rec.Resources[session].Subject, session)) {
+				c.report(ref, "bundle-one-patient", "the resource referred to is about another patient", c.text(ref))
+			}
 		}
 	})
-	if first != record.Nowhere {
-		c.eachReference(res.Agent, func(ref doc.Node) { c.comparePerformer(ref, at, first) })
+}
+
+// sessions notes for each resource of the Bundle the one whose subject it is
+// about: the Procedure it is part of, itself, or what it is linked with.
+func (c *Checker) sessions(bundle, end int) {
+	c.about = append(c.about[:0], make([]int, len(c.rec.Resources))...)
+	for i := range c.about {
+		c.about[i] = record.Nowhere
+		res := &c.rec.Resources[i]
+		switch {
+		case i <= bundle || i >= end || res.Bundle != bundle || res.Type == "Device":
+		case res.Hub != record.Nowhere && c.rec.Resources[res.Hub].Subject != doc.None:
+			c.about[i] = res.Hub
+		case res.Subject != doc.None:
+			c.about[i] = i
+		}
+	}
+	c.eachReference(bundle, end, func(_ doc.Node, from, target int) {
+		if target == record.Nowhere {
+			return
+		}
+		if c.about[from] == record.Nowhere && c.rec.Resources[from].Type == "Provenance" {
+			c.about[from] = c.about[target]
+		}
+		if c.about[target] == record.Nowhere && c.rec.Resources[target].Type == "Device" {
+			c.about[target] = c.about[from]
+		}
+	})
+	for i := bundle + 1; i < end; i++ {
+		if res := &c.rec.Resources[i]; res.Type == "Provenance" && c.about[i] != record.Nowhere {
+			c.recorded(res, c.about[i])
+		}
 	}
 }
+
+// eachReference yields the References of the Bundle's resources, with the index
+// of the resource each stands in and of the one it leads to in the document.
+func (c *Checker) eachReference(bundle, end int, yield func(ref doc.Node, from, target int)) {
+	around := c.rec.Around()
+	for _, ref := range c.types.References() {
+		from := around.Of(ref)
+		if from > bundle && from < end && c.rec.Resources[from].Bundle == bundle {
+			target, outcome := c.rec.Resolve(ref, from)
+			if outcome != record.Found {
+				target = record.Nowhere
+			}
+			yield(ref, from, target)
+		}
+	}
+}
+
+// isPatient reports a reference that names a Patient.
+func (c *Checker) isPatient(ref doc.Node, target int) bool {
+	if target != record.Nowhere {
+		return c.rec.Resources[target].Type == "Patient"
+	}
+	return string(record.TargetType(c.text(ref))) == "Patient" || c.d.Is(c.d.Get(ref, "type"), "Patient") ||
+		c.types.ElementName(ref) == "subject"
+}
+
+// isFocus reports a reference that says of whom else a value speaks.
+func (c *Checker) isFocus(ref doc.Node) bool { return c.types.ElementName(ref) == "focus" }
 
 // recorded reports a Provenance recorded before what it tells of began, or after
 // the Bundle was made.
 func (c *Checker) recorded(res *record.Resource, target int) {
 	node := c.d.Get(res.Node, "recorded")
 	at, known := record.Seconds(c.d.Str(node))
-	if !known || node == c.early {
+	if !known {
 		return
 	}
 	made, dated := record.Seconds(c.d.Str(c.d.Get(c.rec.Resources[res.Bundle].Node, "timestamp")))
@@ -75,118 +111,48 @@ func (c *Checker) recorded(res *record.Resource, target int) {
 	default:
 		return
 	}
-	c.early = node
 	c.report(node, "prov-recorded-time", details, c.d.Str(node))
 }
 
-// devices compares the patient of each device in the Bundle with the subject of
-// the resources that refer to it.
-func (c *Checker) devices(bundle, end int) {
-	around := c.rec.Around()
-	for _, ref := range c.types.References() {
-		from := around.Of(ref)
-		res := &c.rec.Resources[from]
-		if from <= bundle || from >= end || res.Bundle != bundle || res.Subject == doc.None || res.Type == "Device" {
-			continue
-		}
-		target, outcome := c.rec.Resolve(ref, from)
-		if outcome == record.Found && c.rec.Resources[target].Type == "Device" {
-			session := from
-			if res.Hub != record.Nowhere {
-				session = res.Hub
-			}
-			c.comparePatient(c.rec.Resources[target].Subject, target, session)
-		}
-	}
-}
-
-// compareTarget compares the subject of what a value is derived from.
-func (c *Checker) compareTarget(ref doc.Node, from, session int) {
-	if target, outcome := c.rec.Resolve(ref, from); outcome == record.Found {
-		c.comparePatient(c.rec.Resources[target].Subject, target, session)
-	}
-}
-
-// comparePerformer compares a performer or agent that is a Patient.
-func (c *Checker) comparePerformer(ref doc.Node, from, session int) {
-	text := c.text(ref)
-	named := record.TargetType(text)
-	if target, outcome := c.rec.ResolveText(text, from); outcome == record.Found {
-		named = []byte(c.rec.Resources[target].Type)
-	}
-	if string(named) == "Patient" || c.d.Is(c.d.Get(ref, "type"), "Patient") {
-		c.comparePatient(ref, from, session)
-	}
-}
-
 // comparePatient reports a reference to a patient who is not known to be the
-// subject of the session.
+// subject of the session, or that contradicts itself.
 func (c *Checker) comparePatient(ref doc.Node, from, session int) {
 	subject := c.rec.Resources[session].Subject
-	if ref == doc.None || subject == doc.None || ref == subject || bytes.Equal(c.d.Raw(ref), c.d.Raw(subject)) {
+	if ref != subject && bytes.Equal(c.d.Raw(ref), c.d.Raw(subject)) {
 		return
 	}
-	if slices.Contains(c.otherPatients, ref) { // a device is referred to often
+	details := ""
+	switch p := c.patient(ref, from); {
+	case p.contradicts:
+		details = "reference and identifier name different patients"
+	case ref != subject && !c.samePerson(p, c.patient(subject, session)):
+		details = "the reference is not known to mean the subject of the session"
+	default:
 		return
 	}
-	if !c.samePerson(c.patient(ref, from), c.patient(subject, session)) {
-		c.otherPatients = append(c.otherPatients, ref)
-		c.report(ref, "bundle-one-patient", "the reference is not known to mean the subject of the session", c.text(ref))
-	}
-}
-
-// agreesWithItself reports a reference whose identifier is another than that of
-// the patient it leads to.
-func (c *Checker) agreesWithItself(ref doc.Node, from int) {
-	identifier := c.d.Get(ref, "identifier")
-	if identifier == doc.None || c.d.Get(ref, "reference") == doc.None {
-		return
-	}
-	own := person{target: record.Nowhere, ids: c.identifierOf(nil, identifier)}
-	led := c.patient(ref, from)
-	led.ids = led.ids[len(own.ids):]
-	if len(led.ids) > 0 && len(own.ids) > 0 && differ(own.ids, led.ids) {
-		c.report(ref, "bundle-one-patient", "reference and identifier of the subject name different patients", c.text(ref))
-	}
+	c.otherPatients = append(c.otherPatients, ref)
+	c.report(ref, "bundle-one-patient", details, c.text(ref))
 }
 
 func (c *Checker) text(ref doc.Node) []byte { return c.d.Str(c.d.Get(ref, "reference")) }
 
-// eachReference yields the References in the items of an array or an object:
-// the items themselves, or their actor or who.
-func (c *Checker) eachReference(n doc.Node, yield func(ref doc.Node)) {
-	d := c.d
-	first := n
-	if d.Kind(n) == doc.Array {
-		first = d.FirstChild(n)
-	}
-	for item := first; item != doc.None; item = d.Next(item) {
-		ref := item
-		for _, name := range []string{"actor", "who"} {
-			if inner := d.Get(item, name); inner != doc.None {
-				ref = inner
-			}
-		}
-		yield(ref)
-		if item == n {
-			return
-		}
-	}
-}
-
 // person is what a reference says of the patient it means: a resource of the
 // document, a literal reference, identifiers as system|value.
 type person struct {
-	target  int
-	literal []byte
-	ids     [][]byte
+	target   int
+	literal  []byte
+	searched bool
+	ids      [][]byte
+	// contradicts tells that the reference's identifier is none of those of
+	// the patient it leads to.
+	contradicts bool
 }
 
-// patient reads a reference in the resource with index from. Its own identifier
-// comes first among the ids.
+// patient reads a reference in the resource with index from.
 func (c *Checker) patient(ref doc.Node, from int) person {
 	d := c.d
 	p := person{target: record.Nowhere, ids: c.identifierOf(nil, d.Get(ref, "identifier"))}
+	own := p.ids
 	text := c.text(ref)
 	target, outcome := c.rec.ResolveText(text, from)
 	switch outcome {
@@ -201,6 +167,7 @@ func (c *Checker) patient(ref doc.Node, from int) person {
 			return true
 		})
 	case record.Conditional:
+		p.searched = true
 		_, query, _ := bytes.Cut(text, []byte("?"))
 		if value, ok := identifierCondition(query); ok {
 			p.ids = append(p.ids, value)
@@ -210,6 +177,7 @@ func (c *Checker) patient(ref doc.Node, from int) person {
 	case record.Elsewhere:
 		p.literal = text
 	}
+	p.contradicts = len(own) > 0 && differ(own, p.ids[len(own):])
 	return p
 }
 
@@ -231,7 +199,7 @@ func (c *Checker) samePerson(a, b person) bool {
 	switch {
 	case !a.named() || !b.named():
 		return true
-	case differ(a.ids, b.ids):
+	case differ(a.ids, b.ids), len(a.literal) > 0 && b.isLed(), len(b.literal) > 0 && a.isLed():
 		return false
 	case share(a.ids, b.ids), a.target != record.Nowhere && a.target == b.target:
 		return true
@@ -240,6 +208,11 @@ func (c *Checker) samePerson(a, b person) bool {
 	}
 	return false
 }
+
+// isLed reports a reference that leads to its patient by a search or within the
+// document: whether a literal reference elsewhere leads to the same one, nobody
+// can tell, and a server does not ask.
+func (p person) isLed() bool { return p.searched || p.target != record.Nowhere }
 
 func (p person) named() bool {
 	return p.target != record.Nowhere || len(p.literal) > 0 || len(p.ids) > 0

@@ -38,7 +38,7 @@ type Checker struct {
 	firstByIdentifier doc.Node
 	conditions        map[uint64]int
 	otherPatients     []doc.Node // references reported as another patient
-	early             doc.Node   // time of a Provenance reported last
+	about             []int      // per resource, see sessions
 }
 
 // Check reports what is wrong with references and Bundle entries. types has
@@ -48,7 +48,7 @@ func (c *Checker) Check(rec *record.Record, types *structure.Checker, opts Optio
 		return
 	}
 	c.rec, c.d, c.types, c.add, c.opts = rec, rec.Doc, types, add, opts
-	c.byIdentifier, c.otherPatients, c.early = 0, c.otherPatients[:0], doc.None
+	c.byIdentifier, c.otherPatients = 0, c.otherPatients[:0]
 	c.references()
 	for i := range rec.Resources {
 		res := &rec.Resources[i]
