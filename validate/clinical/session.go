@@ -143,12 +143,12 @@ const margin = 60 * 60
 
 // outside judges whether a reading lies in its session. Questionnaires are
 // answered later, laboratory samples may be drawn for the session the day
-// before, and a dry weight has a date of its own.
+// before, a dry weight has a date of its own, and water is tested hours before.
 func (c *Checker) outside(res *record.Resource, span record.Span) {
 	if !span.HasStart || !span.HasEnd || res.Effective == doc.None {
 		return
 	}
-	if res.Row != nil && (res.Row.Category == profiles.Survey || res.Row.Category == profiles.Laboratory || res.Row.Field == "dry_weight") {
+	if res.Row != nil && (res.Row.Category == profiles.Survey || res.Row.Category == profiles.Laboratory || res.Row.Field == "dry_weight" || profiles.Entered(*res.Row) == profiles.ProfileCheck) {
 		return
 	}
 	if _, computed := c.rec.IsComputed(res); computed {
