@@ -40,6 +40,12 @@ var germanTexts = map[string]string{
 	"this is a time of day, not a number of minutes":                                                             "das ist eine Uhrzeit und keine Anzahl Minuten",
 	"a comma in this cell splits it in two, so the cells after it are shifted":                                   "ein Komma in dieser Zelle teilt sie in zwei, dadurch sind die Zellen dahinter verschoben",
 
+	// Doses and series.
+	"the dose is far from what is usual for this medicine, or in another unit": "die Dosis ist weit von dem, was für dieses Mittel üblich ist, oder in einer anderen Einheit",
+	"the dose is far from your other doses of this medicine":                   "die Dosis ist weit von Ihren anderen Dosen dieses Mittels",
+	"a dose near {}": "eine Dosis nahe {}",
+	"the values from row to row grow by the same step": "die Werte wachsen von Zeile zu Zeile um denselben Schritt",
+
 	// Dates of the whole log.
 	"the day of the week does not fit the date": "der Wochentag passt nicht zum Datum", "a date that is the day of the week written beside it": "ein Datum mit dem Wochentag, der dabei steht",
 	"the birth date does not fit the sessions":                "das Geburtsdatum passt nicht zu den Sitzungen",

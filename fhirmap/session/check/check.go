@@ -82,6 +82,8 @@ type checker struct {
 	weighed []weighing
 	unusual []oddity
 	routine routine
+	// given are all doses, by medicine and unit.
+	given map[string][]float64
 	// far are the sessions that look misplaced in time.
 	far map[*session.Session]bool
 }

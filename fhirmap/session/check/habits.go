@@ -14,6 +14,7 @@ func (c *checker) habits() {
 	c.copiedSessions()
 	c.copiedReadings()
 	c.digits()
+	c.dragged()
 }
 
 // copiedSessions finds a session whose measurements are all the same as those

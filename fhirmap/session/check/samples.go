@@ -104,8 +104,7 @@ func (c *checker) drawn(s *session.Session, l *session.Lab) {
 	c.add(f, s)
 }
 
-// medicines compares the heparin of a session with its limits: each dose, and
-// what an infusion gives over its time.
+// medicines compares each dose of a session with its limits.
 func (c *checker) medicines(s *session.Session) {
 	limit, _ := c.around(s).LimitOf("heparin_total")
 	for _, m := range s.Medicines {
@@ -113,11 +112,9 @@ func (c *checker) medicines(s *session.Session) {
 			c.add(atValue("clin-impossible", "a dose that was given is above zero", m.Dose), s)
 			continue
 		}
-		if m.Kind.Text != "anticoagulant" || m.Dose.Unit != limit.Unit {
-			continue
-		}
 		dose, ok := c.good(m.Dose)
-		if !ok || !limit.Unusual(dose) {
+		if m.Kind.Text != "anticoagulant" || m.Dose.Unit != limit.Unit || !ok || !limit.Unusual(dose) {
+			c.dose(s, m)
 			continue
 		}
 		f := atValue("clin-unusual", "the dose of the anticoagulant is unusually high", m.Dose)

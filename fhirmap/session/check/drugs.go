@@ -1,0 +1,183 @@
+package check
+
+import (
+	"strings"
+
+	"runsheet.example/fhirmap/session"
+)
+
+// doseRange is what single doses of a substance usually are. Ranges are wide:
+// they tell slips of unit and decimal point, and say nothing about treatment.
+type doseRange struct {
+	unit      string // UCUM
+	low, high float64
+}
+
+// drugs are substances by a part of their generic name, the more particular
+// ones first. All ranges are from memory of common practice.
+var drugs = []struct {
+	name   string
+	ranges []doseRange
+}{
+	{"enoxaparin", []doseRange{{"mg", 10, 150}, {"[iU]", 1000, 15000}}},
+	{"dalteparin", []doseRange{{"[iU]", 1000, 18000}}},
+	{"tinzaparin", []doseRange{{"[iU]", 1000, 18000}}},
+	{"nadroparin", []doseRange{{"[iU]", 1500, 19000}}},
+	{"molecular", nil}, // low-molecular-weight heparin of no name
+	{"heparin", []doseRange{{"[iU]", 250, 30000}}},
+	{"methoxy polyethylene glycol", []doseRange{{"ug", 25, 500}}},
+	{"darbepoetin", []doseRange{{"ug", 5, 500}}},
+	{"epoetin", []doseRange{{"[iU]", 300, 60000}}},
+	{"iron sucrose", []doseRange{{"mg", 10, 500}}},
+	{"ferric gluconate", []doseRange{{"mg", 30, 250}}},
+	{"ferric carboxymaltose", []doseRange{{"mg", 50, 1000}}},
+	{"ferric derisomaltose", []doseRange{{"mg", 50, 2000}}},
+	{"iron dextran", []doseRange{{"mg", 25, 1000}}},
+	{"alfacalcidol", []doseRange{{"ug", 0.1, 6}}},
+	{"paricalcitol", []doseRange{{"ug", 0.5, 40}}},
+	{"calcitriol", []doseRange{{"ug", 0.1, 5}}},
+	{"etelcalcetide", []doseRange{{"mg", 2.5, 15}}},
+}
+
+// kindRanges stand in for a substance that is not in the table.
+var kindRanges = map[string][]doseRange{
+	"ESA":  {{"ug", 5, 500}, {"[iU]", 300, 60000}},
+	"iron": {{"mg", 10, 2000}},
+}
+
+func rangesOf(m *session.Medicine) []doseRange {
+	for _, d := range drugs {
+		if strings.Contains(strings.ToLower(m.Name.Text), d.name) {
+			return d.ranges
+		}
+	}
+	return kindRanges[m.Kind.Text]
+}
+
+// doseIn converts a dose to another unit of the same kind.
+func doseIn(number float64, from, to string) (float64, bool) {
+	sizes := map[string]float64{"ug": 1, "mg": 1e3, "g": 1e6}
+	if strings.HasSuffix(from, "[iU]") {
+		sizes = map[string]float64{"[iU]": 1, "k[iU]": 1e3}
+	}
+	if sizes[from] == 0 || sizes[to] == 0 {
+		return number, from == to
+	}
+	return number * sizes[from] / sizes[to], true
+}
+
+// dose compares one dose with what is usual for the substance, and with the
+// person's other doses of it.
+func (c *checker) dose(s *session.Session, m *session.Medicine) {
+	number, ok := c.good(m.Dose)
+	volume := m.Dose.Unit == "mL" || m.Dose.Unit == "L" // of a solution whose strength is not known
+	if !ok || volume {
+		return
+	}
+	ranges := rangesOf(m)
+	f := atValue("clin-dose", "the dose is far from what is usual for this medicine, or in another unit", m.Dose)
+	f.Value = m.Dose.Text + " " + spoken(m.Dose.Unit)
+	for _, r := range ranges {
+		if in, same := doseIn(number, m.Dose.Unit, r.unit); same && in >= r.low && in <= r.high {
+			c.ownDoses(s, m, number)
+			return
+		}
+	}
+	if len(ranges) == 0 {
+		c.ownDoses(s, m, number)
+		return
+	}
+	r := ranges[0]
+	f.Expected = "usually " + short(r.low) + " to " + short(r.high) + " " + spoken(r.unit)
+	for _, factor := range []float64{1, 1000, 0.001, 10, 0.1} {
+		if meant := number * factor; meant >= r.low && meant <= r.high {
+			f.Expected = "perhaps " + short(meant) + " " + spoken(r.unit)
+			break
+		}
+	}
+	c.doubt(f, s)
+}
+
+// ownDoses compares a dose with the person's other doses of the same medicine.
+func (c *checker) ownDoses(s *session.Session, m *session.Medicine, number float64) {
+	const times = 5
+	key := strings.ToLower(m.Name.Text) + " " + m.Dose.Unit
+	others := c.doses()[key]
+	if len(others) <= fewest {
+		return
+	}
+	if usual := median(others); number > usual*times || number < usual/times {
+		f := atValue("clin-dose", "the dose is far from your other doses of this medicine", m.Dose)
+		f.Expected = "a dose near " + short(usual) + " " + spoken(m.Dose.Unit)
+		c.doubt(f, s)
+	}
+}
+
+// doses are all doses of the log, by medicine and unit.
+func (c *checker) doses() map[string][]float64 {
+	if c.given == nil {
+		c.given = map[string][]float64{}
+		for _, s := range c.log.Sessions {
+			for _, m := range s.Medicines {
+				if number, ok := c.good(m.Dose); ok {
+					key := strings.ToLower(m.Name.Text) + " " + m.Dose.Unit
+					c.given[key] = append(c.given[key], number)
+				}
+			}
+		}
+	}
+	return c.given
+}
+
+// dragged finds values that grow by the same step from row to row, as when a
+// cell is dragged down: in the sessions, and in the readings of each session.
+func (c *checker) dragged() {
+	for _, field := range measuredFields {
+		var values []session.Value
+		var of []*session.Session
+		for _, s := range c.log.Sessions {
+			if v := s.Value(field); held(s) && v.OK() {
+				values, of = append(values, v), append(of, s)
+			}
+		}
+		c.series(values, func(i int) *session.Session { return of[i] })
+	}
+	for _, s := range c.log.Sessions {
+		for _, field := range readFields {
+			var values []session.Value
+			for _, r := range s.Readings {
+				if v := r.Value(field); v.OK() {
+					values = append(values, v)
+				}
+			}
+			c.series(values, func(int) *session.Session { return s })
+		}
+	}
+}
+
+// series reports the first run of values that grow by one step, whole numbers
+// sooner than decimals, which lie closer together.
+func (c *checker) series(values []session.Value, of func(int) *session.Session) {
+	const whole, decimals = 5, 8
+	run := 2
+	for i := 2; i < len(values); i++ {
+		a, b, d := values[i-2].Decimal.Float64(), values[i-1].Decimal.Float64(), values[i].Decimal.Float64()
+		if step := d - b; step == 0 || !within(step, b-a, 1e-6) {
+			run = 2
+			continue
+		}
+		run++
+		enough := whole
+		if strings.Contains(values[i].Decimal.String(), ".") {
+			enough = decimals
+		}
+		if run == enough {
+			f := atValue("month-copied", "the values from row to row grow by the same step", values[i-run+1])
+			for _, v := range values[i-run+2 : i+1] {
+				f.Cells = append(f.Cells, v.Cell)
+			}
+			c.add(f, of(i-run+1))
+			return
+		}
+	}
+}
