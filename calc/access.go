@@ -140,33 +140,3 @@ func median(values []float64) float64 {
 	}
 	return (values[n/2-1] + values[n/2]) / 2
 }
-
-// HighDynamicVenousPressure assesses the dynamic venous pressure: above the
-// limit in three consecutive sessions, at blood flow 200 mL/min, in the first
-// 2 to 5 minutes, through 15-gauge needles. The limit is 125 or 150 mm[Hg] by
-// type of machine (KDOQI, read in a secondary source; three consecutive from
-// memory). readings holds one reading per session taken that way, in time
-// order.
-func HighDynamicVenousPressure(readings []CircuitReading, limit float64) Assessment {
-	a := Assessment{
-		Definition: "venous pressure above the limit in three consecutive sessions at blood flow 200 mL/min through 15-gauge needles",
-		Source:     "KDOQI, read in a secondary source; three consecutive from memory", Tag: Memory,
-	}
-	run, comparable := 0, 0
-	longest := 0
-	for _, r := range readings {
-		if r.BloodFlow != 200 || r.NeedleGauge != 15 {
-			continue
-		}
-		comparable++
-		run++
-		if r.Pressure <= limit {
-			run = 0
-		}
-		longest = max(longest, run)
-	}
-	if comparable < 3 {
-		return a.because("fewer than three readings at blood flow 200 mL/min through 15-gauge needles")
-	}
-	return a.answer(longest >= 3)
-}

@@ -50,40 +50,9 @@ func TestTrendProperties(t *testing.T) {
 	})
 }
 
-func TestHighDynamicVenousPressure(t *testing.T) {
-	at := func(pressures ...float64) (readings []CircuitReading) {
-		for _, p := range pressures {
-			readings = append(readings, CircuitReading{BloodFlow: 200, NeedleGauge: 15, Pressure: p})
-		}
-		return readings
-	}
-	if got := HighDynamicVenousPressure(at(130, 128, 140), 125).Answer; got != Yes {
-		t.Errorf("three above: %v", got)
-	}
-	if got := HighDynamicVenousPressure(at(130, 120, 140, 130), 125).Answer; got != No {
-		t.Errorf("never three in a row: %v", got)
-	}
-	other := at(130, 130, 130)
-	for i := range other {
-		other[i].BloodFlow = 300
-	}
-	if got := HighDynamicVenousPressure(other, 125).Answer; got != NotAssessable {
-		t.Errorf("at another blood flow: %v", got)
-	}
-}
-
 func TestTransmembranePressureFormulasDiffer(t *testing.T) {
 	in := Inputs{"blood_inlet_pressure": 190, "blood_outlet_pressure": 130, "dialysate_inlet_pressure": 20, "dialysate_outlet_pressure": -20}
 	near(t, "four", value(t, "tmp-four-pressures", in), 160, 1e-12)
 	near(t, "three", value(t, "tmp-three-pressures", in), 180, 1e-12)
 	near(t, "two", value(t, "tmp-two-pressures", in), 150, 1e-12)
-}
-
-// Osterkamp shares (secondary source).
-func TestBodyPartsAreShares(t *testing.T) {
-	for _, part := range BodyParts() {
-		if part.Share <= 0 || part.Share > 0.16 {
-			t.Errorf("%s: %v", part.Name, part.Share)
-		}
-	}
 }

@@ -72,28 +72,6 @@ func (a *Adherence) add(s PlannedSession) {
 	}
 }
 
-// Rolling counts the sessions of the days that end at each day's end, for
-// instance 7 or 28 days, from the first full window to the last. Days are
-// 1440 minutes from firstMin; lastMin is where the record ends.
-func Rolling(sessions []PlannedSession, days int, firstMin, lastMin float64) ([]Adherence, error) {
-	if err := guard(
-		when(days < 1, "a window needs at least a day"), finite("the start", firstMin), finite("the end", lastMin),
-		when(lastMin-firstMin > 200*366*1440, "the record is longer than two centuries"),
-	); err != nil {
-		return nil, err
-	}
-	window := float64(days) * 1440
-	var all []Adherence
-	for end := firstMin + window; end <= lastMin; end += 1440 {
-		a, err := CountAdherence(sessions, end-window, end)
-		if err != nil {
-			return nil, err
-		}
-		all = append(all, a)
-	}
-	return all, nil
-}
-
 // TimeAveragedExcess returns the mean weight above the dry weight in kg
 // between sessions: the trapezoid over the intervals from each weight after
 // to the next weight before, less the dry weight. before[i] and after[i] are
@@ -115,13 +93,4 @@ func TimeAveragedExcess(before, after, intervalsH []float64, dryWeightKg float64
 		hours += interval
 	}
 	return sum/hours - dryWeightKg, nil
-}
-
-// TimeAveragedOverload returns the mean of fluid overload before and after
-// dialysis by bioimpedance, in litres (from memory).
-func TimeAveragedOverload(beforeL, afterL float64) (float64, error) {
-	if err := guard(finite("overload before dialysis", beforeL), finite("overload after dialysis", afterL)); err != nil {
-		return math.NaN(), err
-	}
-	return (beforeL + afterL) / 2, nil
 }

@@ -133,8 +133,8 @@ Definitions are many and are kept apart by name: [HypotensionNadir],
 [HypotensionEBPG], [HypotensionKDOQI]. Each answers yes, no or not assessable;
 a fall alone is never hypotension. [Recirculation], [StaticPressureRatio] and
 three formulas of transmembrane pressure; [Trends] within one person at the
-same flow and needle. [CountAdherence] and [Rolling] count what was done of
-what was planned.
+same flow and needle. [CountAdherence] counts what was done of what was
+planned.
 
 # Published figures
 

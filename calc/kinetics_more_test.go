@@ -220,7 +220,7 @@ func TestFormulaProperties(t *testing.T) {
 		if !(std(k*1.1, minutes, n) > base && std(k, minutes*1.1, n) > base && std(k, minutes, n*1.05) > base) {
 			t.Fatal("weekly dose does not rise with dose, time and number")
 		}
-		if ceiling, err := StdKtVCeiling(minutes, n); err != nil || base >= ceiling {
+		if ceiling := MinutesPerWeek * n / (MinutesPerWeek - n*minutes); base >= ceiling {
 			t.Fatalf("dose %v, ceiling %v", base, ceiling)
 		}
 		if base >= n*k+1e-9 {

@@ -38,24 +38,6 @@ func IntradialyticHypertension(rises []float64) Assessment {
 	return a.answer(count >= 4)
 }
 
-// HomeHypertension assesses whether the mean of readings at home, between
-// sessions, is 135/85 mm[Hg] or more (from memory).
-func HomeHypertension(readings []Pressure) Assessment {
-	a := Assessment{Definition: "mean home blood pressure of 135/85 mm[Hg] or more", Source: "as commonly defined", Tag: Memory}
-	if len(readings) == 0 {
-		return a.because("no reading at home was recorded")
-	}
-	var systolic, diastolic float64
-	for _, p := range readings {
-		if err := bloodPressurePair(p.Systolic, p.Diastolic); err != nil {
-			return a.because(err.Error())
-		}
-		systolic += p.Systolic / float64(len(readings))
-		diastolic += p.Diastolic / float64(len(readings))
-	}
-	return a.answer(systolic >= 135-1e-9 || diastolic >= 85-1e-9)
-}
-
 // OrthostaticFall assesses whether blood pressure fell by 20 systolic or 10
 // diastolic or more on standing, within 3 minutes (from memory).
 func OrthostaticFall(sitting, standing *Pressure) Assessment {

@@ -36,20 +36,6 @@ func TestReferenceFigures(t *testing.T) {
 	}
 }
 
-// spKt/V per session for weekly standard Kt/V of 2.1 and 2.3, no UF, no
-// residual clearance, eKt/V by the refit (derived).
-func TestSpKtVForWeekly(t *testing.T) {
-	for _, c := range []struct{ n, minutes, low, high float64 }{
-		{3, 240, 1.28, 1.53}, {3.5, 300, 0.95, 1.10}, {4, 210, 0.82, 0.94}, {5, 150, 0.64, 0.72}, {6, 150, 0.51, 0.57}, {7, 120, 0.44, 0.49},
-	} {
-		near(t, "2.1", must(t)(SpKtVForWeekly(2.1, c.minutes, c.n)), c.low, 0.0051)
-		near(t, "2.3", must(t)(SpKtVForWeekly(2.3, c.minutes, c.n)), c.high, 0.0051)
-	}
-	if _, err := SpKtVForWeekly(4, 240, 3); err == nil {
-		t.Error("a weekly value above the ceiling has a dose")
-	}
-}
-
 // exactGFAC is the generation factor that makes the logarithmic formula
 // exact for one session of a steady single-pool week without UF.
 func exactGFAC(s Steady, session int) float64 {

@@ -11,49 +11,6 @@ func StdKtVGotch(spKtV, eKtV, minutes, sessionsPerWeek float64) (float64, error)
 	return weeklyForm(eKtV, spKtV, minutes, sessionsPerWeek)
 }
 
-// StdKtVCeiling returns what [StdKtVFixedVolume] approaches at any dose per
-// session: 10080·N/(10080 - N·t).
-func StdKtVCeiling(minutes, sessionsPerWeek float64) (float64, error) {
-	if err := guard(
-		positive("treated time", minutes), positive("sessions per week", sessionsPerWeek),
-		when(sessionsPerWeek*minutes >= MinutesPerWeek, "the sessions fill the whole week"),
-	); err != nil {
-		return math.NaN(), err
-	}
-	return MinutesPerWeek * sessionsPerWeek / (MinutesPerWeek - sessionsPerWeek*minutes), nil
-}
-
-// SpKtVForWeekly returns the spKt/V per session that gives a weekly standard
-// Kt/V at constant volume without residual clearance, through the refitted
-// Tattersall form ([TattersallRefitMin]). It compares schedules; it is no
-// prescription.
-func SpKtVForWeekly(stdKtV, minutes, sessionsPerWeek float64) (float64, error) {
-	ceiling, err := StdKtVCeiling(minutes, sessionsPerWeek)
-	if err != nil {
-		return math.NaN(), err
-	}
-	if err := guard(positive("weekly standard Kt/V", stdKtV), when(stdKtV >= ceiling, "no dose per session reaches this weekly value")); err != nil {
-		return math.NaN(), err
-	}
-	low, high := 1e-6, 1e3
-	for high-low > 1e-12*high {
-		middle := (low + high) / 2
-		if middle <= low || middle >= high {
-			break
-		}
-		weekly, err := StdKtVFixedVolume(middle*minutes/(minutes+TattersallRefitMin), minutes, sessionsPerWeek)
-		if err != nil {
-			return math.NaN(), err
-		}
-		if weekly < stdKtV {
-			low = middle
-		} else {
-			high = middle
-		}
-	}
-	return high, nil
-}
-
 // AdultVolumePerSurface is the mean ratio of body water to surface area in
 // adults, L/m², to which surface-normalised standard Kt/V refers (medians
 // 21.34 in men, 18.50 in women; Daugirdas et al 2008, PMC2692381).
