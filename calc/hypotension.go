@@ -45,10 +45,7 @@ func (a Assessment) because(why string) Assessment {
 }
 
 func (a Assessment) answer(yes bool) Assessment {
-	a.Answer = No
-	if yes {
-		a.Answer = Yes
-	}
+	a.Answer = answerOf(yes)
 	return a
 }
 

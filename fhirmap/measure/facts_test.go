@@ -60,7 +60,10 @@ func TestDefinitionsOfHypotension(t *testing.T) {
 		nadir, ebpg, kdoqi, stand   calc.Answer
 	}{
 		{"fall with cramp and saline", "a,2026-01-05,18:00,21:00,done,140,80,118,75,0.2", "a,19:00,104,66", "a,19:05,symptom,cramp,", calc.No, calc.Yes, calc.Yes, calc.Yes},
-		{"fall with headache and a word", "a,2026-01-05,18:00,21:00,done,140,80,135,78,0", "a,19:00,104,66", "a,19:05,symptom,headache,two tablets", calc.No, calc.NotAssessable, calc.Yes, calc.No},
+		{"fall with headache and a word", "a,2026-01-05,18:00,21:00,done,140,80,135,78,0", "a,19:00,104,66", "a,19:05,symptom,headache,two tablets", calc.No, calc.No, calc.No, calc.No},
+		{"fall with headache, dizziness and a word", "a,2026-01-05,18:00,21:00,done,140,80,135,78,0", "a,19:00,104,66", "a,19:05,symptom,Kopfschmerzen und Schwindel,two tablets", calc.No, calc.NotAssessable, calc.Yes, calc.No},
+		{"fall with words not known", "a,2026-01-05,18:00,21:00,done,140,80,135,78,0.2", "a,19:00,104,66", "a,19:05,symptom,felt odd,", calc.No, calc.NotAssessable, calc.NotAssessable, calc.No},
+		{"words not known, then a cramp", "a,2026-01-05,18:00,21:00,done,140,80,135,78,0.2", "a,19:00,104,66", "a,19:05,symptom,felt odd,\na,19:10,symptom,cramp,\na,19:20,symptom,itching,", calc.No, calc.Yes, calc.Yes, calc.No},
 		{"fall with cramp and nothing done", "a,2026-01-05,18:00,21:00,done,140,80,135,78,0", "a,19:00,104,66", "a,19:05,symptom,cramp,", calc.No, calc.No, calc.Yes, calc.No},
 		{"fall alone", "a,2026-01-05,18:00,21:00,done,140,80,135,78,", "a,19:00,104,66", "a,19:05,alarm,air,", calc.No, calc.No, calc.No, calc.No},
 		{"nadir", "a,2026-01-05,18:00,21:00,done,140,80,,,", "a,19:00,88,50", "a,19:05,symptom,faint,", calc.Yes, calc.NotAssessable, calc.Yes, calc.NotAssessable},

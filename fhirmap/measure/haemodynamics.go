@@ -30,8 +30,9 @@ type Haemodynamics struct {
 // tracked mortality.
 const NadirName = "nadir (Flythe 2015)"
 
-// PressuresOf assesses each session. Symptoms are the rows of kind "symptom";
-// a session without one counts as without symptoms only where the log has
+// PressuresOf assesses each session. Symptoms are the rows of kind "symptom"
+// as far as the definition counts them ([calc.SymptomsOfHypotension]); one in
+// words that the table does not know leaves it open. A session without one counts as without symptoms only where the log has
 // events at all. An intervention is saline given: an action written in words
 // beside a symptom may be one or not, and leaves a definition that asks for an
 // intervention open. The result is parallel to log.Sessions; broken and skipped
@@ -67,11 +68,11 @@ func haemodynamics(s *session.Session, eventsKept bool) Haemodynamics {
 		}
 	}
 	h.Readings = len(systolic)
-	symptom, intervention := symptoms(s, eventsKept)
+	ebpg, kdoqi, intervention := symptoms(s, eventsKept)
 	h.Hypotension = []Definition{
 		{NadirName, calc.HypotensionNadir(maybe(s.Value("bp_before_systolic"), "mm[Hg]"), systolic)},
-		{"EBPG 2007", calc.HypotensionEBPG(h.Before, during, symptom, intervention)},
-		{"KDOQI 2005", calc.HypotensionKDOQI(h.Before, during, symptom)},
+		{"EBPG 2007", calc.HypotensionEBPG(h.Before, during, ebpg, intervention)},
+		{"KDOQI 2005", calc.HypotensionKDOQI(h.Before, during, kdoqi)},
 	}
 	h.Standing = []Definition{
 		{"before", calc.OrthostaticFall(h.Before, pressure(s, "bp_before_standing_"))},
@@ -88,25 +89,35 @@ func pressure(s *session.Session, prefix string) *calc.Pressure {
 	return &calc.Pressure{Systolic: high.Value, Diastolic: low.Value}
 }
 
-func symptoms(s *session.Session, eventsKept bool) (symptom, intervention calc.Answer) {
+func symptoms(s *session.Session, eventsKept bool) (ebpg, kdoqi, intervention calc.Answer) {
 	if eventsKept {
-		symptom = calc.No
+		ebpg, kdoqi = calc.No, calc.No
 	}
-	worded := false
+	told, worded := false, false
 	for _, e := range s.Events {
 		if e.Kind.Text == "symptom" {
-			symptom = calc.Yes
-			worded = worded || e.Action.OK()
+			byEBPG, byKDOQI := calc.CountsForHypotension(e.What.Text)
+			ebpg, kdoqi = withSymptom(ebpg, byEBPG), withSymptom(kdoqi, byKDOQI)
+			told, worded = true, worded || e.Action.OK()
 		}
 	}
 	saline := maybe(s.Value("saline"), "L")
 	switch {
 	case saline.Known && saline.Value > 0:
 		intervention = calc.Yes
-	case symptom == calc.No, saline.Known && !worded:
+	case !told && eventsKept, saline.Known && !worded:
 		intervention = calc.No
 	}
-	return symptom, intervention
+	return ebpg, kdoqi, intervention
+}
+
+// withSymptom adds one more symptom: one that counts decides, one that is not
+// known leaves open what is not decided.
+func withSymptom(so, one calc.Answer) calc.Answer {
+	if so == calc.Yes || one == calc.Yes {
+		return calc.Yes
+	}
+	return min(so, one)
 }
 
 // PressurePatterns assesses what needs many sessions: whether hypotension by

@@ -1,0 +1,57 @@
+package calc
+
+import "strings"
+
+// SymptomOfHypotension says which symptoms a definition of intradialytic
+// hypotension that asks for some counts.
+type SymptomOfHypotension struct {
+	Words       []string // parts of words, lower case, as people write them
+	EBPG, KDOQI bool
+	Source      string
+}
+
+const (
+	kdoqiSymptoms = "KDOQI 2005 lists it (memory); a clinical event in EBPG 2007, which lists none (read in Kuipers 2016)"
+	notPressure   = "in no list; common during dialysis without a fall of pressure (common practice)"
+)
+
+// SymptomsOfHypotension is the table of symptoms. A symptom that it does not
+// know leaves the definition open.
+func SymptomsOfHypotension() []SymptomOfHypotension {
+	return []SymptomOfHypotension{
+		{[]string{"cramp", "krampf", "krämpf"}, true, true, kdoqiSymptoms},
+		{[]string{"dizz", "light-headed", "lightheaded", "schwindel", "schwindlig"}, true, true, kdoqiSymptoms},
+		{[]string{"faint", "passed out", "black before", "ohnmacht", "ohnmächtig", "schwarz vor"}, true, true, kdoqiSymptoms},
+		{[]string{"nausea", "nauseous", "felt sick", "übel"}, true, true, kdoqiSymptoms},
+		{[]string{"vomit", "threw up", "erbroch", "erbrech"}, true, true, kdoqiSymptoms},
+		{[]string{"yawn", "gähn"}, true, true, kdoqiSymptoms},
+		{[]string{"sigh", "seufz"}, true, true, kdoqiSymptoms},
+		{[]string{"restless", "unruh"}, true, true, kdoqiSymptoms},
+		{[]string{"anxi", "angst"}, true, true, kdoqiSymptoms},
+		{[]string{"abdominal", "belly", "stomach", "bauch"}, true, true, kdoqiSymptoms},
+		{[]string{"headache", "head ache", "kopfschmerz", "kopfweh"}, false, false, notPressure},
+		{[]string{"itch", "juck"}, false, false, notPressure},
+	}
+}
+
+// CountsForHypotension answers for EBPG 2007 and for KDOQI 2005 whether a
+// symptom in a person's words is one of theirs: yes or no where the table knows
+// a word of it, else not assessable.
+func CountsForHypotension(words string) (ebpg, kdoqi Answer) {
+	words = strings.ToLower(words)
+	for _, row := range SymptomsOfHypotension() {
+		for _, word := range row.Words {
+			if strings.Contains(words, word) {
+				ebpg, kdoqi = max(ebpg, answerOf(row.EBPG)), max(kdoqi, answerOf(row.KDOQI))
+			}
+		}
+	}
+	return ebpg, kdoqi
+}
+
+func answerOf(yes bool) Answer {
+	if yes {
+		return Yes
+	}
+	return No
+}
