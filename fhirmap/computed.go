@@ -24,7 +24,7 @@ func (m *mapper) computed() error {
 	var dose []r4.Reference
 	var cells []issue.Cell
 	for _, v := range m.computedSession.Values {
-		row, ok := profiles.Of(v.Key(), v.Result.Unit)
+		row, ok := profiles.Of(codedAs(v), v.Result.Unit)
 		if !ok {
 			continue
 		}
@@ -39,6 +39,15 @@ func (m *mapper) computed() error {
 		}
 	}
 	return m.adequacyPanel(dose, cells)
+}
+
+// codedAs is the field whose code a value takes: the code of the formula of 1993
+// is not that of other generation factors.
+func codedAs(v measure.Value) string {
+	if v.Result.Method.ID == "spktv-daugirdas2-gfac" {
+		return "sp_kt_v_interval"
+	}
+	return v.Key()
 }
 
 func computedRole(v measure.Value) string { return roleComputed + v.Key() + ":" + v.Result.Method.ID }

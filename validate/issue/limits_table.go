@@ -98,7 +98,7 @@ var limitRows = []limitRow{
 	{[]string{"urea_ratio"}, Limit{"", "1", 0, 1, 0.15, 0.75, ureaRatioOf}, lasting(180, 300)},
 	{[]string{"urea_ratio"}, Limit{"", "1", 0, 1, 0.15, 0.85, ureaRatioOf}, lasting(0, 180)},
 	{[]string{"clearance_factor"}, Limit{"", "1", 0, 10, 0.4, 1.4, "common practice: fitted against expected clearance; a faulty access or a sample from the wrong place lies outside"}, anyone},
-	{[]string{"sp_kt_v"}, Limit{"", "1", 0, 5, 0, 5, computedLimits}, anyone},
+	{[]string{"sp_kt_v", "sp_kt_v_interval"}, Limit{"", "1", 0, 5, 0, 5, computedLimits}, anyone},
 	{[]string{"std_kt_v_weekly"}, Limit{"", "1", 0, 12, 0, 12, computedLimits}, anyone},
 	{[]string{"npcr"}, Limit{"", "g/kg/d", 0, 10, 0.3, 4, forChildren}, aged(0, 18)},
 	{[]string{"npcr"}, Limit{"", "g/kg/d", 0, 10, 0.35, 2.2, commonLimits}, anyone},

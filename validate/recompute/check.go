@@ -46,7 +46,7 @@ func onlyComputed(field string) bool {
 	case "uf_rate_per_kg", "uf_expected", "uf_discrepancy",
 		"interdialytic_weight_gain", "interdialytic_weight_gain_percent", "target_miss",
 		"total_body_water", "dialysate_kt_v", "urea_reduction_ratio",
-		"sp_kt_v", "e_kt_v", "std_kt_v_weekly":
+		"sp_kt_v", "sp_kt_v_interval", "e_kt_v", "std_kt_v_weekly":
 		return true
 	}
 	return false

@@ -180,6 +180,9 @@ Description: "Codes for values, events and inputs of a home haemodialysis sessio
 * #dialysate-side-kt-v "Kt/V estimated from the dialysate side" "Kt/V estimated from the dialysate side, calculated; not a blood-side spKt/V"
 * #dialysate-side-kt-v ^property[0].code = #ucum-unit
 * #dialysate-side-kt-v ^property[0].valueString = "1"
+* #spkt-v-interval-factor "Single-pool Kt/V with the generation factor of the interval" "Single-pool Kt/V (generation factor of the preceding interval), calculated"
+* #spkt-v-interval-factor ^property[0].code = #ucum-unit
+* #spkt-v-interval-factor ^property[0].valueString = "1"
 * #ekt-v "Equilibrated Kt/V" "Equilibrated Kt/V, calculated"
 * #ekt-v ^property[0].code = #ucum-unit
 * #ekt-v ^property[0].valueString = "1"
