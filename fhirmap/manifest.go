@@ -43,9 +43,12 @@ type Manifest struct {
 
 // ManifestLog says what was read.
 type ManifestLog struct {
-	ID       string           `json:"id"`
-	TimeZone string           `json:"timeZone"`
-	Sources  []ManifestSource `json:"files"`
+	ID string `json:"id"`
+	// ForOneself is set where the patient's identifier is not known: such an
+	// export is never sent.
+	ForOneself bool             `json:"forOneself,omitempty"`
+	TimeZone   string           `json:"timeZone"`
+	Sources    []ManifestSource `json:"files"`
 }
 
 // ManifestSource is one file of the log.
@@ -108,7 +111,7 @@ const manifestFormat = 1
 func NewManifest(log *session.Log, opts Options, files []ManifestFile, leftOut []*session.Session, findings []issue.Finding) Manifest {
 	out := Manifest{Format: manifestFormat, Rules: issue.RulesDigest(), Options: opts.Recorded(), Files: files, LeftOut: []ManifestLeftOut{}}
 	out.Tool.Name, out.Tool.Version = opts.Tool.Name, opts.Tool.Version
-	out.Log = ManifestLog{ID: log.About.LogID, TimeZone: log.About.TimeZone, Sources: []ManifestSource{}}
+	out.Log = ManifestLog{ID: log.About.LogID, ForOneself: log.About.Local, TimeZone: log.About.TimeZone, Sources: []ManifestSource{}}
 	for _, s := range log.Sources {
 		out.Log.Sources = append(out.Log.Sources, ManifestSource{s.Name, s.SHA256, s.Rows})
 	}

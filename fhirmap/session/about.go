@@ -17,9 +17,15 @@ type About struct {
 	TimeForm ClockForm
 	// DecimalMark is '.' or ',', zero when the log does not declare one.
 	DecimalMark rune
+	// Language is the one findings are written in, "" when the log has none.
+	Language string
 
+	// PatientSystem and PatientValue identify the patient. Where the log does
+	// not give both, Local is set and they are made of the log's id: enough to
+	// check and export a log for oneself, and never to be sent.
 	PatientSystem string
 	PatientValue  string
+	Local         bool
 	// PatientName is optional and never exported unless asked for.
 	PatientName string
 	Sex         Text // male or female, for body water only

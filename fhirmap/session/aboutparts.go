@@ -32,7 +32,7 @@ var (
 	deviceKinds = []string{"machine", "scales", "cuff"}
 	tableNames  = []string{"log", "patient", "clinic", "prescription", "access", "device"}
 	otherKeys   = map[string][]string{
-		"log":     {"format", "id", "time_zone", "date_style", "time_form", "decimal_mark"},
+		"log":     {"format", "id", "time_zone", "date_style", "time_form", "decimal_mark", "language"},
 		"patient": {"identifier_system", "identifier_value", "name", "sex", "birth_date", "height_cm"},
 		"clinic":  {"name"},
 		"prescription": {"name", "valid_from", "sessions_per_week", "weekdays", "duration_min", "dialyser", "anticoagulant",

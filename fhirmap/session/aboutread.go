@@ -112,6 +112,12 @@ func (r *reader) readLogTable(a aboutReader) {
 	case ".", ",":
 		about.DecimalMark = rune(mark.Text[0])
 	}
+	if about.Language = a.plain("language"); about.Language != "" && !slices.Contains(issue.Languages(), about.Language) {
+		f := a.place("language").finding("about-value", "this is not one of the words for language")
+		f.Severity, f.Value, f.Expected = issue.Warning, about.Language, strings.Join(issue.Languages(), ", ")
+		r.about(f)
+		about.Language = ""
+	}
 	about.TimeZone = a.plain("time_zone")
 	loc, err := loadZone(about.TimeZone)
 	if err != nil {
@@ -123,13 +129,7 @@ func (r *reader) readLogTable(a aboutReader) {
 
 func (r *reader) readPatient(a aboutReader) {
 	about := &r.log.About
-	about.PatientSystem = a.uri("identifier_system").Text
-	about.PatientValue = a.plain("identifier_value")
-	for _, key := range []string{"identifier_system", "identifier_value"} {
-		if !a.has(key) {
-			a.complain(key, "about-identifier", "the patient's identifier is not complete: "+key+" is missing", "")
-		}
-	}
+	r.readIdentifier(a)
 	about.PatientName = a.plain("name")
 	about.Sex = a.oneOf("sex", []string{"male", "female"})
 	about.BirthDate = a.date("birth_date")
@@ -144,6 +144,25 @@ func (r *reader) readPatient(a aboutReader) {
 		f := a.at.finding("about-empty", "body water cannot be computed without "+strings.Join(missing, ", "))
 		r.about(f)
 	}
+}
+
+// readIdentifier reads whose log it is. An identifier that is not complete
+// keeps a log from being sent, not from being checked.
+func (r *reader) readIdentifier(a aboutReader) {
+	about := &r.log.About
+	about.PatientSystem, about.PatientValue = a.plain("identifier_system"), a.plain("identifier_value")
+	switch {
+	case about.PatientSystem != "" && !absoluteURI(about.PatientSystem):
+		a.complain("identifier_system", "about-identifier", "the name of the numbering does not begin like a web address or with urn:, so the log cannot be sent", "the name that the clinic gives, such as urn:oid:2.25.1 or https://hospital.example/ids")
+	case about.PatientSystem == "":
+		a.complain("identifier_system", "about-identifier", "it is not said whose numbering the patient's number is from, so the log cannot be sent", "")
+	case about.PatientValue == "":
+		a.complain("identifier_value", "about-identifier", "the patient's number is missing, so the log cannot be sent", "")
+	default:
+		return
+	}
+	about.Local = true
+	about.PatientSystem, about.PatientValue = "urn:uuid:"+strings.ToLower(about.LogID), "self"
 }
 
 // get takes a value and notes that the log knows its name. An empty text is
@@ -228,11 +247,16 @@ func (a aboutReader) uri(key string) Text {
 	if !t.OK() {
 		return t
 	}
-	if u, err := url.Parse(t.Text); err != nil || u.Scheme == "" || strings.ContainsAny(t.Text, " \t") {
+	if !absoluteURI(t.Text) {
 		a.complain(key, "about-value", "this is not an absolute URI", "a URI such as urn:oid:2.25.1 or https://hospital.example/ids, from the clinic")
 		return Text{Absence: Unreadable, Cell: t.Cell}
 	}
 	return t
+}
+
+func absoluteURI(text string) bool {
+	u, err := url.Parse(text)
+	return err == nil && u.Scheme != "" && !strings.ContainsAny(text, " \t")
 }
 
 // number reads a number as written: bare, with a point as TOML has it, or

@@ -278,6 +278,7 @@ func (r *reader) names() []string {
 func (s *sheetReader) unitCell(field Field, find func(string) (string, bool)) (ucum string, ok bool) {
 	c, have := s.column(field)
 	if !have {
+		s.add(s.rowSpot().finding("log-cell-missing", "the number has no unit"))
 		return "", false
 	}
 	text := s.text(c.position)

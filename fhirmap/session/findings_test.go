@@ -79,6 +79,8 @@ func TestEachFaultAtItsCell(t *testing.T) {
 		{"no session", map[string]string{"sessions.csv": row(), "readings.csv": readingHeads + ",19:00,,140\n"}, []string{"log-cell-missing readings.csv A2 (session)"}},
 		{"no time", map[string]string{"sessions.csv": row(), "readings.csv": readingHeads + "a,,,140\n"}, []string{"log-cell-missing readings.csv B2 (time)"}},
 		{"marker misspelt", map[string]string{"sessions.csv": row(), "readings.csv": readingHeads + "a,19:00,befor,140\n"}, []string{"log-choice readings.csv C2 (clock_change)"}},
+		{"doses without the columns for them", map[string]string{"sessions.csv": row(), "medicines.csv": "session,time,medicine\na,18:35,heparin\n"}, nil},
+		{"dose without a column for its unit", map[string]string{"sessions.csv": row(), "medicines.csv": "session,time,medicine,dose\na,18:35,heparin,2000\n"}, []string{"log-cell-missing medicines.csv row 2"}},
 		{"dose without unit", map[string]string{"sessions.csv": row(), "medicines.csv": "session,time,medicine,dose,dose_unit\na,18:35,heparin,2000,\n"}, []string{"log-cell-missing medicines.csv E2 (dose_unit)"}},
 		{"unknown unit", map[string]string{"sessions.csv": row(), "medicines.csv": "session,time,medicine,dose,dose_unit\na,18:35,heparin,2000,U\n"}, []string{"log-unit medicines.csv E2 (dose_unit)"}},
 		{"infusion that ends before it begins", map[string]string{"sessions.csv": row(), "medicines.csv": "session,time,medicine,dose,dose_unit,until\na,18:35,heparin,2000,IU,2025-11-03 18:00\n"}, []string{"log-end-before-start medicines.csv F2 (until)"}},
@@ -89,7 +91,8 @@ func TestEachFaultAtItsCell(t *testing.T) {
 		{"event without a word", map[string]string{"sessions.csv": row(), "events.csv": "session,time,kind,what\na,19:20,alarm,\n"}, []string{"log-cell-missing events.csv D2 (what)"}},
 
 		{"no log.toml value", map[string]string{aboutFile: strings.Replace(aboutOK, `identifier_value = "HHD-1"`, "", 1), "sessions.csv": row()}, []string{"about-identifier log.toml row 8 (patient.identifier_value)"}},
-		{"bare identifier system", map[string]string{aboutFile: strings.Replace(aboutOK, `"urn:oid:2.25.1234"`, `"our clinic"`, 1), "sessions.csv": row()}, []string{"about-value log.toml row 9 (patient.identifier_system)"}},
+		{"bare identifier system", map[string]string{aboutFile: strings.Replace(aboutOK, `"urn:oid:2.25.1234"`, `"our clinic"`, 1), "sessions.csv": row()}, []string{"about-identifier log.toml row 9 (patient.identifier_system)"}},
+		{"sex that is no word for it", map[string]string{aboutFile: strings.Replace(aboutOK, `sex = "female"`, `sex = "yes"`, 1), "sessions.csv": row()}, []string{"about-value log.toml row 11 (patient.sex)"}},
 		{"no zone", map[string]string{aboutFile: strings.Replace(aboutOK, "Europe/London", "Local", 1), "sessions.csv": row()}, []string{"about-time-zone log.toml row 5 (log.time_zone)"}},
 		{"no id", map[string]string{aboutFile: strings.Replace(aboutOK, "0b2f3f8e-", "", 1), "sessions.csv": row()}, []string{"about-log-id log.toml row 4 (log.id)"}},
 		{"later format", map[string]string{aboutFile: strings.Replace(aboutOK, "format = 1", "format = 2", 1), "sessions.csv": row()}, []string{"about-format log.toml row 3 (log.format)"}},

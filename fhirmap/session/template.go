@@ -2,6 +2,7 @@ package session
 
 import (
 	"bytes"
+	"cmp"
 	_ "embed"
 	"encoding/csv"
 	"errors"
@@ -9,6 +10,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"strings"
 	"text/template"
 )
 
@@ -16,9 +18,9 @@ import (
 type TemplateOptions struct {
 	// LogID is the log's UUID, made by the caller once for each new log.
 	LogID string
-	// TimeZone is an IANA name; empty leaves it for the person to fill in.
-	TimeZone string
-	Units    Units
+	// Clinic is what the person's clinic knows already; what is empty in it is
+	// left for the person to fill in.
+	Clinic Clinic
 	// Short leaves out the file of what is done before a treatment.
 	Short bool
 }
@@ -67,7 +69,8 @@ type templateFile struct {
 }
 
 func templateFiles(opts TemplateOptions) ([]templateFile, error) {
-	about, err := template.New(aboutFile).Parse(aboutTemplate)
+	quoted := template.FuncMap{"quoted": tomlQuoted, "or": func(text, other string) string { return cmp.Or(text, other) }}
+	about, err := template.New(aboutFile).Funcs(quoted).Parse(aboutTemplate)
 	if err != nil {
 		return nil, fmt.Errorf("writing the empty log: %w", err)
 	}
@@ -83,7 +86,7 @@ func templateFiles(opts TemplateOptions) ([]templateFile, error) {
 		if opts.Short && sheet == SheetChecks {
 			continue
 		}
-		data, err := headingsOf(opts.Units.ColumnsOf(sheet))
+		data, err := headingsOf(opts.Clinic.Units.ColumnsOf(sheet))
 		if err != nil {
 			return nil, err
 		}
@@ -106,6 +109,12 @@ func aboutChecks(short bool) string {
 		text += "\n"
 	}
 	return text + "  Words of your own are taken as well. Nothing of this has to be filled in.\n"
+}
+
+// tomlQuoted is a text as a TOML basic string.
+func tomlQuoted(text string) string {
+	escaped := strings.NewReplacer(`\`, `\\`, `"`, `\"`, "\n", `\n`, "\r", `\r`, "\t", `\t`).Replace(text)
+	return `"` + escaped + `"`
 }
 
 // crlf writes line ends that every editor shows as such.

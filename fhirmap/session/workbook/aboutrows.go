@@ -1,6 +1,9 @@
 package workbook
 
-import "runsheet.example/fhirmap/session"
+import (
+	"runsheet.example/fhirmap/session"
+	"runsheet.example/validate/issue"
+)
 
 // aboutRow is one line of the About sheet: a heading of a part, or a question
 // with its answer beside it.
@@ -28,7 +31,7 @@ func answers(part string) int {
 var aboutRows = []aboutRow{
 	{"patient", "", "You", "", nil, 0},
 	{"patient", "identifier_value", "Your number at the clinic", "ask the clinic", nil, session.KindText},
-	{"patient", "identifier_system", "The name of that numbering", "ask the clinic", nil, session.KindText},
+	{"patient", "identifier_system", "The name of that numbering", "ask the clinic; only to send", nil, session.KindText},
 	{"patient", "name", "Your name", "sent only if you ask for it", nil, session.KindText},
 	{"patient", "sex", "Sex", "only to work out body water", []string{"female", "male"}, session.KindChoice},
 	{"patient", "birth_date", "Date of birth", "only to work out body water", nil, session.KindDate},
@@ -74,6 +77,7 @@ var aboutRows = []aboutRow{
 	{"log", "date_style", "Dates you type as text", "dmy: day first, mdy: month first", []string{"iso", "dmy", "mdy"}, session.KindChoice},
 	{"log", "time_form", "Times you type as text", "18.5: hours with decimals", []string{"18:30", "18h30", "18.30", "1830", "18.5"}, session.KindChoice},
 	{"log", "decimal_mark", "Decimal mark", "as in 72.5 or 72,5", []string{".", ","}, session.KindChoice},
+	{"log", "language", "Language of what check says", "", issue.Languages(), session.KindChoice},
 	{"log", "id", "Name of this log", "made once; leave it as it is", nil, session.KindText},
 	{"log", "format", "Format", "leave as it is", nil, session.KindText},
 }

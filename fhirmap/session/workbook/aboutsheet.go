@@ -1,6 +1,8 @@
 package workbook
 
 import (
+	"cmp"
+	"fmt"
 	"strings"
 
 	"github.com/xuri/excelize/v2"
@@ -32,6 +34,9 @@ func (w *writer) about() {
 		}
 		w.text(sheetAbout, aboutKeyColumn, row, r.part+"."+r.key, w.styles.name)
 		w.text(sheetAbout, aboutLabel, row, r.label, w.styles.label)
+		if n := w.opts.Clinic.SessionsPerWeek; n > 0 && r.key == "sessions_per_week" {
+			r.help += fmt.Sprintf("; your clinic: %d", n)
+		}
 		w.text(sheetAbout, aboutHelp, row, r.help, w.styles.help)
 		n := max(answers(r.part), len(parts[r.part]))
 		most = max(most, n)
@@ -68,9 +73,12 @@ func (w *writer) aboutParts() map[string][]session.AboutPart {
 		}
 		return parts
 	}
+	c := w.opts.Clinic
+	parts["patient"] = []session.AboutPart{{Name: "patient", Entries: []session.AboutEntry{{Key: "identifier_system", Text: c.IdentifierSystem}}}}
+	parts["clinic"] = []session.AboutPart{{Name: "clinic", Entries: []session.AboutEntry{{Key: "name", Text: c.Name}}}}
 	parts["log"] = []session.AboutPart{{Name: "log", Entries: []session.AboutEntry{
-		{Key: "format", Text: "1"}, {Key: "id", Text: w.opts.LogID}, {Key: "time_zone", Text: w.opts.TimeZone},
-		{Key: "date_style", Text: w.opts.Locale.dateStyle}, {Key: "decimal_mark", Text: w.opts.Locale.decimalMark},
+		{Key: "format", Text: "1"}, {Key: "id", Text: w.opts.LogID}, {Key: "time_zone", Text: c.TimeZone}, {Key: "language", Text: c.Language()},
+		{Key: "date_style", Text: cmp.Or(c.DateStyle, w.opts.Locale.dateStyle)}, {Key: "decimal_mark", Text: cmp.Or(c.DecimalMark, w.opts.Locale.decimalMark)},
 	}}}
 	return parts
 }

@@ -64,7 +64,7 @@ func TestRowOfUnits(t *testing.T) {
 
 // A workbook in US units is read back in them, without a word.
 func TestWorkbookInUSUnits(t *testing.T) {
-	inUS, err := Bytes(Options{LogID: "0b2f3f8e-4a1d-4a55-9d6a-6f4c0f9e7a11", Units: session.USUnits})
+	inUS, err := Bytes(Options{LogID: "0b2f3f8e-4a1d-4a55-9d6a-6f4c0f9e7a11", Clinic: session.Clinic{Units: session.USUnits}})
 	if err != nil {
 		t.Fatal(err)
 	}

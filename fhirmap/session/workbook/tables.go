@@ -14,7 +14,7 @@ import (
 
 // table lays out one data sheet, and fills it when there is content.
 func (w *writer) table(sheet session.Sheet, tab string) {
-	columns := w.opts.Units.ColumnsOf(sheet)
+	columns := w.opts.Clinic.Units.ColumnsOf(sheet)
 	headings := make([]string, 0, len(columns))
 	for i, c := range columns {
 		w.column(tab, i+1, c)
@@ -160,7 +160,7 @@ func (w *writer) fill(tab string, sheet session.Sheet, headings []string) {
 }
 
 func (w *writer) fillRows(tab string, sheet session.Sheet, table session.GridTable, places []int) {
-	columns := w.opts.Units.ColumnsOf(sheet)
+	columns := w.opts.Clinic.Units.ColumnsOf(sheet)
 	if len(table.Rows) > maxRow-nameRow {
 		w.do(fmt.Errorf("%s has more rows than a sheet can hold", sheet))
 		return

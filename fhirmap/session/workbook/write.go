@@ -17,17 +17,17 @@ import (
 type Options struct {
 	// LogID is the log's UUID, made by the caller once for each new log.
 	LogID string
-	// TimeZone is an IANA name; empty leaves it for the person to fill in.
-	TimeZone string
-	Locale   Locale
-	Units    session.Units
-	Paper    Paper
+	// Clinic is what the person's clinic knows already; what is empty in it is
+	// left for the person to fill in.
+	Clinic session.Clinic
+	Locale Locale
+	Paper  Paper
 	// LargePrint writes larger letters and shows fewer columns at first.
 	LargePrint bool
 	// Short leaves out the sheet of what is done before a treatment.
 	Short bool
 	// Content fills the workbook with a log as it was written; nil leaves it
-	// empty. LogID and TimeZone are then taken from the content.
+	// empty. LogID and Clinic are then taken from the content.
 	Content *session.Grid
 }
 

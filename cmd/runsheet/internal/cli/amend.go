@@ -225,6 +225,9 @@ func readMonth(ctx context.Context, path string, flags amendFlags) (*session.Log
 	if err != nil {
 		return nil, nil, nil, err
 	}
+	if log.About.Local {
+		return nil, nil, nil, fmt.Errorf("%s cannot be sent: %w", path, deliver.ErrForOneself)
+	}
 	month, own, err := export.Month(ctx, log, flags.mapping)
 	if err != nil {
 		return nil, nil, nil, err

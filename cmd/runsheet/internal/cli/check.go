@@ -91,6 +91,10 @@ func runCheck(ctx context.Context, path string, opts checkOptions, io streams) e
 	if err != nil {
 		return err
 	}
+	if opts.lang == "" && log.About.Language != "" {
+		language = issue.Language(log.About.Language)
+		opts.language = language
+	}
 	if opts.lot != "" {
 		recall(io.out, io.err, log, opts.lot)
 		if issue.HasErrors(findings) {

@@ -7,6 +7,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"runsheet.example/cmd/runsheet/internal/deliver"
 	"runsheet.example/cmd/runsheet/internal/export"
 	"runsheet.example/cmd/runsheet/internal/output"
 	"runsheet.example/fhirmap"
@@ -116,6 +117,9 @@ func runExport(ctx context.Context, path string, flags exportFlags, io streams) 
 	if err != nil {
 		return err
 	}
+	if log.About.Local && (len(flags.encryptTo) > 0 || flags.form == export.NDJSON || flags.mapping.PatientReference != "" || flags.mapping.CreatePatient) {
+		return wrongUse("%s cannot be exported for a receiver: %w", path, deliver.ErrForOneself)
+	}
 	opts := export.Options{
 		Mapping: flags.mapping, Form: flags.form, Pretty: flags.pretty,
 		Out: flags.out, Force: flags.force, Recipients: to,
@@ -156,6 +160,9 @@ func exportSummary(io streams, log *session.Log, written export.Result, flags ex
 	}
 	if written.LeftOut > 0 {
 		fmt.Fprintf(io.err, "Left out %s with mistakes; mend them and export again.\n", plural(written.LeftOut, "session", "sessions"))
+	}
+	if log.About.Local {
+		fmt.Fprintln(io.err, "This export is for yourself: the log does not say whose it is, so it cannot be sent.")
 	}
 	fmt.Fprintln(io.err, "Values were entered by the patient and calculated by software, not verified by a clinician; not for changing treatment.")
 }

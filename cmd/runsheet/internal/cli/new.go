@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"cmp"
 	"fmt"
 	"os"
 	"strings"
@@ -29,6 +30,7 @@ const newExample = `  runsheet new november.xlsx
   runsheet new november.xlsx --letter --locale en-US --units us
   runsheet new november.xlsx --large-print
   runsheet new november.xlsx --from november
+  runsheet new november.xlsx --clinic clinic.toml
   runsheet new november`
 
 // newFlags are how a workbook is to look.
@@ -39,6 +41,7 @@ type newFlags struct {
 	locale     string
 	from       string
 	units      string
+	clinic     string
 }
 
 func newNewCmd(io streams) *cobra.Command {
@@ -58,27 +61,28 @@ func newNewCmd(io streams) *cobra.Command {
 	cmd.Flags().BoolVar(&flags.short, "short", false, "without the sheet for what is looked at and used before a treatment")
 	cmd.Flags().StringVar(&flags.locale, "locale", "", "dates and numbers of a workbook: "+strings.Join(workbook.Locales(), ", ")+" (default en-GB)")
 	cmd.Flags().StringVar(&flags.units, "units", "", "us: weights in lb and body temperature in °F")
+	cmd.Flags().StringVar(&flags.clinic, "clinic", "", "a file from the clinic with its numbering, zone, units and formats (see README)")
 	cmd.Flags().StringVar(&flags.from, "from", "", "fill a workbook from this log folder")
 	_ = cmd.RegisterFlagCompletionFunc("locale", cobra.FixedCompletions(workbook.Locales(), cobra.ShellCompDirectiveNoFileComp))
 	return cmd
 }
 
 func runNew(path string, flags newFlags, io streams) error {
-	units := session.Units(flags.units)
-	if units != "" && units != session.USUnits {
-		return wrongUse("--units %q: expected us, or leave it out for kg and °C", flags.units)
+	clinic, err := flags.readClinic()
+	if err != nil {
+		return err
 	}
 	id, err := uuid.NewRandom()
 	if err != nil {
 		return fmt.Errorf("making the log's id: %w", err)
 	}
 	if strings.HasSuffix(strings.ToLower(path), ".xlsx") {
-		return newWorkbook(path, id.String(), flags, io)
+		return newWorkbook(path, id.String(), clinic, flags, io)
 	}
-	if flags != (newFlags{units: flags.units, short: flags.short}) {
+	if flags != (newFlags{units: flags.units, clinic: flags.clinic, short: flags.short}) {
 		return wrongUse("--letter, --large-print, --locale and --from are for workbooks: give a name that ends in .xlsx, such as %s.xlsx", path)
 	}
-	if err := session.WriteTemplate(path, session.TemplateOptions{LogID: id.String(), Units: units, Short: flags.short}); err != nil {
+	if err := session.WriteTemplate(path, session.TemplateOptions{LogID: id.String(), Clinic: clinic, Short: flags.short}); err != nil {
 		return err
 	}
 	fmt.Fprintf(io.err, "Wrote the folder %s. Open READ-ME-FIRST.txt in it, fill in, then run: runsheet check %s\n", path, quoted(path))
@@ -96,12 +100,32 @@ func quoted(path string) string {
 	return `"` + path + `"`
 }
 
-func newWorkbook(path, id string, flags newFlags, io streams) error {
-	locale, err := workbook.ParseLocale(flags.locale)
+// readClinic reads the file of the clinic; --units goes before it.
+func (f newFlags) readClinic() (clinic session.Clinic, err error) {
+	if f.clinic != "" {
+		data, err := os.ReadFile(f.clinic)
+		if err != nil {
+			return clinic, err
+		}
+		if clinic, err = session.ParseClinic(data); err != nil {
+			return clinic, wrongUse("%s: %w", f.clinic, err)
+		}
+	}
+	if f.units != "" {
+		clinic.Units = session.Units(f.units)
+	}
+	if clinic.Units != "" && clinic.Units != session.USUnits {
+		return clinic, wrongUse("--units %q: expected us, or leave it out for kg and °C", f.units)
+	}
+	return clinic, nil
+}
+
+func newWorkbook(path, id string, clinic session.Clinic, flags newFlags, io streams) error {
+	locale, err := workbook.ParseLocale(cmp.Or(flags.locale, clinic.Locale))
 	if err != nil {
 		return usageError{err}
 	}
-	opts := workbook.Options{LogID: id, Locale: locale, LargePrint: flags.largePrint, Units: session.Units(flags.units), Short: flags.short}
+	opts := workbook.Options{LogID: id, Locale: locale, LargePrint: flags.largePrint, Clinic: clinic, Short: flags.short}
 	if flags.letter {
 		opts.Paper = workbook.Letter
 	}

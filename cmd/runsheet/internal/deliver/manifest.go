@@ -46,6 +46,9 @@ type manifestFile struct {
 // manifestName is the name of an export's manifest.
 const manifestName = "manifest.json"
 
+// ErrForOneself is returned for a record that does not say whose it is.
+var ErrForOneself = errors.New("it is an export for oneself, since the log does not give the patient's number and the name of its numbering; ask the clinic for both, write them into the log and export again")
+
 // OpenFolder reads the manifest of an export.
 func OpenFolder(path string) (*Folder, error) {
 	file, err := os.Open(filepath.Join(path, manifestName))
@@ -60,6 +63,9 @@ func OpenFolder(path string) (*Folder, error) {
 	if err := m.read(); err != nil || m.format != 1 || m.folder.LogID == "" {
 		return nil, fmt.Errorf("%s: the manifest is not one of an export", path)
 	}
+	if m.forOneself {
+		return nil, fmt.Errorf("%s cannot be sent: %w", path, ErrForOneself)
+	}
 	for _, f := range m.folder.Files {
 		if f.Name != filepath.Base(f.Name) || !strings.HasSuffix(f.Name, ".json") || f.Session == "" {
 			return nil, fmt.Errorf("%s: only an export with one Bundle for each session can be sent (export without --as)", path)
@@ -72,6 +78,8 @@ type manifestReader struct {
 	decoder *json.Decoder
 	folder  *Folder
 	format  int
+	// forOneself marks an export without the patient's identifier.
+	forOneself bool
 }
 
 // read reads a manifest member by member.
@@ -97,10 +105,11 @@ func (m *manifestReader) member(name json.Token) error {
 		return m.decoder.Decode(&m.format)
 	case "log":
 		var log struct {
-			ID string `json:"id"`
+			ID         string `json:"id"`
+			ForOneself bool   `json:"forOneself"`
 		}
 		err := m.decoder.Decode(&log)
-		m.folder.LogID = log.ID
+		m.folder.LogID, m.forOneself = log.ID, log.ForOneself
 		return err
 	case "options":
 		return m.decoder.Decode(&m.folder.Options)
