@@ -17,7 +17,7 @@ func named20(name func(time.Time) string, date func(i int, day time.Time) time.T
 	rows := weighedHeadings
 	day := time.Date(2025, 11, 3, 0, 0, 0, 0, time.UTC)
 	for i := range 20 {
-		rows += fmt.Sprintf("%s,%s,18:0%d,21:1%d,done,,72.%d,70.%d\n", name(day), date(i, day).Format(time.DateOnly), i%7, i%9, i%10, 9-i%10)
+		rows += fmt.Sprintf("%s,%s,18:0%d,21:1%d,done,,72.%d,70.%d\n", name(day), date(i, day).Format(time.DateOnly), i%7, i%9, i*7%10, i*3%10)
 		day = day.AddDate(0, 0, []int{2, 2, 3}[i%3])
 	}
 	return rows
