@@ -4,9 +4,8 @@ RuleSet: Expect(path, code)
 * {path}.extension[0].url = $expectation
 * {path}.extension[0].valueCode = #{code}
 
-RuleSet: ReceiverResource(n, type, expectation)
+RuleSet: ReceiverResource(n, type)
 * rest.resource[{n}].type = #{type}
-* insert Expect(rest.resource[{n}], {expectation})
 * rest.resource[{n}].interaction[0].code = #create
 * insert Expect(rest.resource[{n}].interaction[0], SHALL)
 * rest.resource[{n}].interaction[1].code = #update
@@ -45,10 +44,10 @@ Description: "The least a server must do so that a log can be sent twice without
 * rest.security.description = "TLS, and the authorisation the site asks for."
 * rest.interaction[0].code = #transaction
 * insert Expect(rest.interaction[0], SHALL)
-* insert ReceiverResource(0, Procedure, SHALL)
+* insert ReceiverResource(0, Procedure)
 * rest.resource[0].supportedProfile[0] = "https://runsheet.example/fhir/StructureDefinition/runsheet-session"
 * insert ByIdentifier(0, Procedure)
-* insert ReceiverResource(1, Observation, SHALL)
+* insert ReceiverResource(1, Observation)
 * rest.resource[1].supportedProfile[0] = "https://runsheet.example/fhir/StructureDefinition/runsheet-weight"
 * rest.resource[1].supportedProfile[+] = "https://runsheet.example/fhir/StructureDefinition/runsheet-blood-pressure"
 * rest.resource[1].supportedProfile[+] = "https://runsheet.example/fhir/StructureDefinition/runsheet-pulse"
@@ -64,13 +63,13 @@ Description: "The least a server must do so that a log can be sent twice without
 * rest.resource[1].supportedProfile[+] = "https://runsheet.example/fhir/StructureDefinition/runsheet-dose-panel"
 * insert ByIdentifier(1, clinical)
 * rest.resource[1].searchParam[0].definition = "http://hl7.org/fhir/SearchParameter/Observation-identifier"
-* insert ReceiverResource(2, MedicationAdministration, SHALL)
+* insert ReceiverResource(2, MedicationAdministration)
 * rest.resource[2].supportedProfile[0] = "https://runsheet.example/fhir/StructureDefinition/runsheet-medicine"
 * insert ByIdentifier(2, MedicationAdministration)
-* insert ReceiverResource(3, Device, SHALL)
+* insert ReceiverResource(3, Device)
 * rest.resource[3].supportedProfile[0] = "https://runsheet.example/fhir/StructureDefinition/runsheet-device"
 * insert ByIdentifier(3, Device)
-* insert ReceiverResource(4, Provenance, SHOULD)
+* insert ReceiverResource(4, Provenance)
 * rest.resource[4].supportedProfile[0] = "https://runsheet.example/fhir/StructureDefinition/runsheet-provenance"
 * rest.resource[4].documentation = "R4 gives it no identifier; the condition is its agent and the time it was recorded. A sender leaves it out where the server cannot search so."
 * rest.resource[5].type = #Patient
