@@ -66,7 +66,7 @@ func (m *mapper) event(e *session.Event) error {
 		o.Component = []r4.ObservationComponent{{Code: concept(number.Text, number.Codings...), ValueString: &e.AlarmNumber.Text}}
 		cells = append(cells, e.AlarmNumber.Cell)
 	}
-	if e.Action.OK() && !m.opts.NoNotes {
+	if e.Action.OK() {
 		o.Note = []r4.Annotation{{Text: "Done about it: " + e.Action.Text}}
 		cells = append(cells, e.Action.Cell)
 	}

@@ -48,25 +48,32 @@ type Resource struct {
 // as resources. Several goroutines may use it at once while nobody changes the
 // log.
 type Mapping struct {
-	log  *session.Log
+	log *session.Log
+	// told is the log as the record tells it: without its free texts where
+	// that was asked for. Values are computed from log.
+	told *session.Log
 	opts Options
 }
 
 // NewMapping returns a Mapping; the error tells of options that contradict each
 // other.
 func NewMapping(log *session.Log, opts Options) (*Mapping, error) {
-	return &Mapping{log, opts}, opts.Check()
+	m := &Mapping{log, log, opts}
+	if opts.NoNotes {
+		m.told = withoutWords(log)
+	}
+	return m, opts.Check()
 }
 
 // Session maps one session of the log. Its computed values look back at the
 // sessions before it, but for broken ones.
 func (m *Mapping) Session(at int) (SessionRecord, error) {
-	s := newMapper(m.log, at, measure.At(m.log, at), m.opts)
+	s := newMapper(m.told, at, measure.At(m.log, at), m.opts)
 	resources, err := s.session()
 	if err != nil {
 		return SessionRecord{}, fmt.Errorf("session in row %d: %w", s.s.Cell.Row, err)
 	}
-	return SessionRecord{ID: s.procedureID, Session: s.s, Resources: resources, claim: m.opts.ClaimProfiles}, nil
+	return SessionRecord{ID: s.procedureID, Session: m.log.Sessions[at], Resources: resources, claim: m.opts.ClaimProfiles}, nil
 }
 
 // Map writes every session of the log that has no error as resources.

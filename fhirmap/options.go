@@ -56,11 +56,12 @@ type Options struct {
 	// which a conditional reference means nothing.
 	LogicalPatient bool
 	NoComputed     bool
-	NoNotes        bool
-	Serials        bool // write device serial numbers
-	Series         Series
-	Provenance     ProvenanceMode
-	References     References
+	// NoNotes leaves every free text out, see withoutWords.
+	NoNotes    bool
+	Serials    bool // write device serial numbers
+	Series     Series
+	Provenance ProvenanceMode
+	References References
 	// ClaimProfiles is the base of the canonical URLs under which our own
 	// profiles are claimed in meta.profile. Empty claims none: a server that
 	// does not know a profile may refuse the record.

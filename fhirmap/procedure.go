@@ -43,7 +43,7 @@ func (m *mapper) procedure() error {
 		resource.Performer = []performer{{Function: ptr(concept("Self-administered treatment")), Actor: person}}
 		cells = append(cells, m.circumstances(resource)...)
 	}
-	if note := m.s.Texts["notes"]; note.OK() && !m.opts.NoNotes {
+	if note := m.s.Texts["notes"]; note.OK() {
 		resource.Note = append(resource.Note, r4.Annotation{AuthorReference: &person, Text: note.Text})
 		cells = append(cells, note.Cell)
 	}

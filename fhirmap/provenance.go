@@ -116,6 +116,6 @@ func (m *mapper) recorded() time.Time {
 // entryDigest is the SHA-256 of the session's entry, as base64url without
 // padding. See [session.Session.Entry] for the text it is made of.
 func (m *mapper) entryDigest() string {
-	sum := sha256.Sum256([]byte(m.s.Entry()))
+	sum := sha256.Sum256([]byte(m.computedSession.Entry()))
 	return base64.RawURLEncoding.EncodeToString(sum[:])
 }

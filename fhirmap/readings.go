@@ -45,9 +45,6 @@ func (m *mapper) reading(r *session.Reading) error {
 			return err
 		}
 	}
-	if m.opts.NoNotes {
-		return nil
-	}
 	return m.written("reading_note", r.Note.Text, when, roleReading+"note", r.Ordinal, r.Note.Cell)
 }
 

@@ -22,6 +22,10 @@ type run struct {
 	ledger   *recompute.Ledger // nil for documents each by itself
 	expected month.Expected    // as the latest manifest says
 	notes    map[string]bool
+	// full tells that there is no room for more findings; then those from
+	// lesser on are errors.
+	full   bool
+	lesser int
 }
 
 func newRun(opts Options) *run {
@@ -30,7 +34,7 @@ func newRun(opts Options) *run {
 
 // reset forgets the documents before, but not the memory they took.
 func (r *run) reset() {
-	r.out = Report{}
+	r.out, r.full = Report{}, false
 	r.month.Reset()
 	clear(r.notes)
 	clear(r.counts)
@@ -80,17 +84,29 @@ func (r *run) limit() int {
 	return DefaultMaxFindings
 }
 
-// keep puts a finding into the report, as far as there is room.
+// keep puts a finding into the report, as far as there is room. For an error
+// that comes when there is none left, the last finding that is no error goes.
 func (r *run) keep(f issue.Finding) {
 	r.counts[Count{Rule: f.Rule, Severity: f.Severity}]++
-	if len(r.out.Findings) >= r.limit() {
-		r.out.Dropped++
-		if f.Severity == issue.Error {
-			r.out.DroppedErrors++
-		}
+	if len(r.out.Findings) < r.limit() {
+		r.out.Findings = append(r.out.Findings, f)
 		return
 	}
-	r.out.Findings = append(r.out.Findings, f)
+	r.out.Dropped++
+	if !r.full {
+		r.full, r.lesser = true, len(r.out.Findings)
+	}
+	if f.Severity != issue.Error {
+		return
+	}
+	for r.lesser > 0 {
+		r.lesser--
+		if r.out.Findings[r.lesser].Severity != issue.Error {
+			r.out.Findings[r.lesser] = f
+			return
+		}
+	}
+	r.out.DroppedErrors++
 }
 
 // finish compares the documents and completes the report.

@@ -48,7 +48,8 @@ type Options struct {
 	// of the parser, see doc.DefaultMaxBytes.
 	MaxBytes int
 	// MaxFindings limits how many findings a Report keeps; zero means
-	// DefaultMaxFindings. What is beyond is counted in Report.Dropped.
+	// DefaultMaxFindings. What is beyond is counted in Report.Dropped; errors
+	// are kept before all others.
 	MaxFindings int
 	// Jobs is how many documents [Paths] checks at once; zero means as many
 	// as there are processors to use. The report is the same for any number.

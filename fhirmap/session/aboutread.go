@@ -212,6 +212,10 @@ func (a aboutReader) words(key string) Text {
 		a.complain(key, "about-value", "this must be a text between quotes", "")
 		t.Absence = Unreadable
 	}
+	if !isPlain(t.Text) {
+		a.complain(key, "log-control", controlSeen, "")
+		t.Absence = Unreadable
+	}
 	return t
 }
 

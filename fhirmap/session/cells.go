@@ -4,6 +4,7 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"unicode"
 
 	"runsheet.example/validate/issue"
 )
@@ -102,7 +103,20 @@ func (s *sheetReader) words(c boundColumn) Text {
 		s.add(s.spot(c.position).finding("log-too-large", "the cell holds more text than a cell can; a quotation mark may never be closed"))
 		t.Absence = Unreadable
 	}
+	if !isPlain(text) {
+		s.add(s.spot(c.position).finding("log-control", controlSeen))
+		t.Absence = Unreadable
+	}
 	return t
+}
+
+const controlSeen = "the cell holds a control character, which is not text"
+
+// isPlain reports whether a text has no control characters but tab and line ends.
+func isPlain(text string) bool {
+	return !strings.ContainsFunc(text, func(r rune) bool {
+		return unicode.IsControl(r) && r != '\t' && r != '\n' && r != '\r'
+	})
 }
 
 // choice reads a cell that holds one of the listed words, in any case; the

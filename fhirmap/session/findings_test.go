@@ -40,6 +40,8 @@ func TestEachFaultAtItsCell(t *testing.T) {
 		{"sign before a measured number", map[string]string{"sessions.csv": row("2025-11-03", "18:30", "21:30", "done", "72.6", "<90")}, []string{"log-comparator sessions.csv G2 (bp_before_systolic_mmhg)"}},
 		{"two numbers in one cell", map[string]string{"sessions.csv": row("2025-11-03", "18:30", "21:30", "done", "72.6", "142/82")}, []string{"log-two-numbers sessions.csv G2 (bp_before_systolic_mmhg)"}},
 		{"two numbers that are no blood pressure", map[string]string{"sessions.csv": row("2025-11-03", "18:30", "21:30", "done", "72/71")}, []string{"log-number sessions.csv F2 (weight_before_kg)"}},
+		{"escape in a note", map[string]string{"sessions.csv": "session,date,start,end,status,notes\n2025-11-03a,2025-11-03,18:30,21:30,done,turned \x1b[2Jover\n"}, []string{"log-control sessions.csv F2 (notes)"}},
+		{"escape in a session's name", map[string]string{"sessions.csv": "session,date,start,end,status\na\x1bb,2025-11-03,18:30,21:30,done\n"}, []string{"log-control sessions.csv A2 (session)"}},
 		{"status misspelt", map[string]string{"sessions.csv": row("2025-11-03", "18:30", "21:30", "dnoe")}, []string{"log-choice sessions.csv E2 (status)"}},
 		{"status missing", map[string]string{"sessions.csv": row("2025-11-03", "18:30", "21:30", "")}, []string{"log-cell-missing sessions.csv E2 (status)"}},
 		{"date missing", map[string]string{"sessions.csv": row("")}, []string{"log-cell-missing sessions.csv B2 (date)"}},

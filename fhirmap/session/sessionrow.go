@@ -68,6 +68,9 @@ func (r *reader) sessionID(s *sheetReader, one *Session) {
 		return
 	}
 	one.ID = text
+	if !isPlain(text) {
+		s.add(s.spot(c.position).finding("log-control", controlSeen))
+	}
 	first, twice := r.byID[text]
 	if !twice {
 		r.byID[text] = one

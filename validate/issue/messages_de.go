@@ -37,6 +37,7 @@ var germanRules = map[string]ruleWords{
 	"about-unknown":     {"jeder Name in log.toml ist einer, den das Protokoll kennt", "ein falsch geschriebener Name ginge ohne ein Wort verloren", "berichtigen Sie den Namen oder nehmen Sie die Zeile heraus"},
 	"about-value":       {"ein Wert in log.toml ist von der verlangten Art, und eines der Wörter, wo es eine Liste gibt", "einen Wert, den man nicht lesen kann, kann man nicht verwenden", "berichtigen Sie den Wert"},
 
+	"log-control":            {"ein Text enthält keine Steuerzeichen außer Tabulator und Zeilenende", "sie kommen aus einer beschädigten Datei oder einem Versehen, können die Anzeige verbergen oder ändern, und FHIR erlaubt keine", "schreiben Sie den Text der Zelle neu"},
 	"log-record":             {"die Akte, die aus einer Behandlung entsteht, besteht jede Prüfung", "eine Akte, die eine Regel ihres Formats bricht, würde abgelehnt oder falsch gelesen", "sehen Sie die genannten Zellen an; sind sie richtig, ist es ein Fehler des Programms: sagen Sie denen, die es betreuen, welche Regel es ist"},
 	"log-cell-missing":       {"eine Zelle, ohne die die Zeile nicht auskommt, ist ausgefüllt", "eine Behandlung ohne Datum, Beginn oder Status findet keinen Platz in der Akte", "füllen Sie die Zelle aus"},
 	"log-choice":             {"in einer Zelle mit einer Liste von Wörtern steht eines davon", "ein anderes Wort könnte falsch verstanden werden", "schreiben Sie eines der Wörter aus der Liste"},

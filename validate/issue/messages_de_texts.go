@@ -82,6 +82,7 @@ var germanTexts = map[string]string{
 	"common practice": "gängige Praxis",
 
 	// log.toml.
+	"the cell holds a control character, which is not text":                         "die Zelle enthält ein Steuerzeichen, das kein Text ist",
 	"no record can be made from this session: {}":                                   "aus dieser Sitzung lässt sich keine Akte machen: {}",
 	"the record made from this breaks the rule {}, so the session cannot be sent":   "die Akte, die daraus entsteht, bricht die Regel {}, deshalb kann die Sitzung nicht gesendet werden",
 	"the format of the log is not the one this program reads":                       "das Format des Protokolls ist nicht das, das dieses Programm liest",

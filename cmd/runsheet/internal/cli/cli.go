@@ -72,6 +72,7 @@ func Main() int {
 }
 
 func run(ctx context.Context, args []string, io streams) int {
+	io.out, io.err = shown{io.out}, shown{io.err}
 	root := newRootCmd(io)
 	root.SetArgs(args)
 	err := root.ExecuteContext(ctx)

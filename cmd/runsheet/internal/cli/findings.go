@@ -3,6 +3,7 @@ package cli
 import (
 	"io"
 	"os"
+	"slices"
 	"strconv"
 
 	"github.com/spf13/cobra"
@@ -17,6 +18,7 @@ type findingFlags struct {
 	format string
 	all    bool
 	strict bool
+	least  string // severity
 	// language is set by commands that speak about a log to the person who
 	// keeps it.
 	language issue.Language
@@ -25,6 +27,7 @@ type findingFlags struct {
 func (f *findingFlags) add(cmd *cobra.Command) {
 	cmd.Flags().StringVar(&f.format, "format", "text", "how findings are printed: text, json, outcome (FHIR OperationOutcome) or csv")
 	cmd.Flags().BoolVar(&f.all, "all", false, "print every finding, not just the first of each kind")
+	cmd.Flags().StringVar(&f.least, "min-severity", "information", "print only findings of this severity or a worse one: information, warning or error; all are counted")
 	cmd.Flags().BoolVar(&f.strict, "strict", false, "exit 3 for warnings too")
 	_ = cmd.RegisterFlagCompletionFunc("format", cobra.FixedCompletions(report.Formats(), cobra.ShellCompDirectiveNoFileComp))
 }
@@ -36,15 +39,26 @@ func (f *findingFlags) print(w io.Writer, findings []issue.Finding, notChecked [
 	if err != nil {
 		return usageError{err}
 	}
+	var least issue.Severity
+	_ = least.UnmarshalText([]byte(f.least)) // checked before any work
+	if least > issue.Information {
+		findings = slices.DeleteFunc(slices.Clone(findings), func(one issue.Finding) bool { return one.Severity < least })
+	}
+	if format == report.Text {
+		w = raw(w) // it escapes its texts, and may colour them
+	}
 	return report.Print(w, format, findings, report.Options{
 		All: f.all, Colour: colour(w), NotChecked: notChecked, Language: f.language,
 	})
 }
 
-// check refuses an unknown format before any work is done.
+// check refuses an unknown format or severity before any work is done.
 func (f *findingFlags) check() error {
 	if _, err := report.ParseFormat(f.format); err != nil {
 		return usageError{err}
+	}
+	if err := new(issue.Severity).UnmarshalText([]byte(f.least)); err != nil {
+		return wrongUse("--min-severity: %w", err)
 	}
 	return nil
 }
@@ -68,7 +82,7 @@ func colour(w io.Writer) bool {
 }
 
 func isTerminal(w io.Writer) bool {
-	file, ok := w.(*os.File)
+	file, ok := raw(w).(*os.File)
 	return ok && term.IsTerminal(int(file.Fd()))
 }
 

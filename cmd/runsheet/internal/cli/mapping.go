@@ -20,7 +20,7 @@ func (m *mappingFlags) add(cmd *cobra.Command) {
 	f := cmd.Flags()
 	f.BoolVar(&m.mapping.CreatePatient, "create-patient", false, "let the receiver create a Patient with nothing but the identifier, if it has none")
 	f.BoolVar(&m.mapping.NoComputed, "no-computed", false, "leave computed values out")
-	f.BoolVar(&m.mapping.NoNotes, "no-notes", false, "leave free-text notes out")
+	f.BoolVar(&m.mapping.NoNotes, "no-notes", false, "leave every free text out: notes, reasons, what happened, names of medicines, devices, dialyser, laboratory and access; identifiers, lots, codes and, in the manifest, session and file names and headings stay")
 	f.BoolVar(&m.mapping.Serials, "serials", false, "write device serial numbers")
 	f.StringVar(&m.series, "series", string(fhirmap.AllReadings), "readings during the session: all or first-last")
 	f.StringVar(&m.provenance, "provenance", string(fhirmap.ConditionalProvenance), "conditional, put (under our own id) or none")

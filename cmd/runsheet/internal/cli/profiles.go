@@ -162,7 +162,7 @@ func packProfiles(out, canonical string, force bool, io streams) error {
 		return err
 	}
 	if out == "-" {
-		_, err := io.out.Write(archive.Bytes())
+		_, err := raw(io.out).Write(archive.Bytes())
 		return err
 	}
 	outcome, err := output.Single(out, archive.Bytes(), force, isPackage)

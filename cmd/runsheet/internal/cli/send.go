@@ -172,9 +172,9 @@ func progress(io streams) func(done, of int) {
 		return nil
 	}
 	return func(done, of int) {
-		fmt.Fprintf(io.err, "\r%d of %d sessions", done, of)
+		fmt.Fprintf(raw(io.err), "\r%d of %d sessions", done, of)
 		if done == of {
-			fmt.Fprint(io.err, "\r\033[K")
+			fmt.Fprint(raw(io.err), "\r\033[K")
 		}
 	}
 }

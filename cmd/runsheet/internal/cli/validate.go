@@ -141,6 +141,6 @@ func validateSummary(io streams, found *validate.Report) {
 		plural(found.Files, "file", "files"), plural(found.Resources, "resource", "resources"),
 		plural(by[issue.Error], "error", "errors"), plural(by[issue.Warning], "warning", "warnings"), by[issue.Information])
 	if found.Dropped > 0 {
-		fmt.Fprintf(io.err, "Of these, the last %d were counted and not kept.\n", found.Dropped)
+		fmt.Fprintf(io.err, "Of these, %d were counted and not kept; errors are kept before all others.\n", found.Dropped)
 	}
 }

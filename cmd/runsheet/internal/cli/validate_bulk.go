@@ -73,7 +73,7 @@ func changing(flags *pflag.FlagSet) []string {
 	list := []string{}
 	flags.Visit(func(f *pflag.Flag) {
 		switch f.Name {
-		case "jobs", "summary", "format", "all", "strict":
+		case "jobs", "summary", "format", "all", "strict", "min-severity":
 		default:
 			list = append(list, "--"+f.Name+"="+f.Value.String())
 		}
@@ -197,14 +197,14 @@ func (b *bulkProgress) at(p validate.Progress) {
 	if p.Again {
 		doing = "reading again what was done: "
 	}
-	fmt.Fprintf(b.io.err, "\r\033[K%s%s, %s, %.0f MB, %.0f MB/s", doing, plural(p.Files, "file", "files"),
+	fmt.Fprintf(raw(b.io.err), "\r\033[K%s%s, %s, %.0f MB, %.0f MB/s", doing, plural(p.Files, "file", "files"),
 		plural(p.Resources, "resource", "resources"), megabytes, megabytes/time.Since(b.began).Seconds())
 }
 
 // clear takes the line of progress away.
 func (b *bulkProgress) clear() {
 	if b.anything {
-		fmt.Fprint(b.io.err, "\r\033[K")
+		fmt.Fprint(raw(b.io.err), "\r\033[K")
 		b.anything = false
 	}
 }
