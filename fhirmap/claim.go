@@ -45,6 +45,9 @@ func observationProfile(o *r4.Observation, role string) profiles.Profile {
 	if strings.HasPrefix(role, roleComputed) {
 		return profiles.ProfileComputed
 	}
+	if len(o.Code.Coding) == 0 {
+		return profiles.ProfileLaboratory // the only one that may have a name alone
+	}
 	principal := o.Code.Coding[0]
 	switch *principal.Code {
 	case profiles.AdequacyPanel.Code:

@@ -1,8 +1,6 @@
 package fhirmap
 
 import (
-	"fmt"
-
 	"runsheet.example/fhirmap/r4"
 	"runsheet.example/fhirmap/session"
 	"runsheet.example/profiles"
@@ -14,20 +12,35 @@ import (
 // nothing is converted.
 func (m *mapper) laboratory() error {
 	for _, lab := range m.s.Labs {
-		if !lab.Value.OK() && !saysAbsent(lab.Value.Absence) {
+		if !lab.Value.OK() && !lab.Words.OK() && !saysAbsent(lab.Value.Absence) || !lab.Test.OK() {
 			continue
 		}
-		field := session.Tests[lab.Test.Text].At(lab.When.Text)
-		row, ok := profiles.Of(string(field), lab.Value.Unit)
-		if !ok {
-			return fmt.Errorf("laboratory row %d: no code for %s in %s", lab.Cell.Row, field, lab.Value.Unit)
-		}
-		if err := m.result(row, lab, roleLab+string(field)); err != nil {
+		row, role := laboratoryRow(lab)
+		if err := m.result(row, lab, role); err != nil {
 			return err
 		}
-		m.remember(field, lab.Value)
+		m.remember(session.Field(row.Field), lab.Value)
 	}
 	return nil
+}
+
+var phases = map[string]profiles.Phase{"before": profiles.PhasePre, "after": profiles.PhasePost}
+
+// laboratoryRow is the row of the code table for a result, and its role. A test
+// without a code for its unit has its name only.
+func laboratoryRow(lab *session.Lab) (row profiles.Measurement, role string) {
+	test := session.Tests[lab.Test.Text]
+	field := test.At(lab.When.Text)
+	if row, ok := profiles.Of(string(field), lab.Value.Unit); ok {
+		return row, roleLab + string(field)
+	}
+	row, ok := profiles.Of(string(test), lab.Value.Unit)
+	role = roleLab + string(field)
+	if !ok || lab.Words.OK() {
+		row, role = profiles.Measurement{Text: lab.Test.Text, Category: profiles.Laboratory}, roleLab + "other"
+	}
+	row.Phase = phases[lab.When.Text]
+	return row, role
 }
 
 // result writes one laboratory value. The laboratory is the performer, by
@@ -41,6 +54,11 @@ func (m *mapper) result(row profiles.Measurement, lab *session.Lab, role string)
 	if lab.Laboratory.OK() {
 		o.Performer = []r4.Reference{{Display: ptr(lab.Laboratory.Text)}}
 		cells = append(cells, lab.Laboratory.Cell)
+	}
+	if lab.Words.OK() {
+		o.ValueString = &lab.Words.Text
+		o.Text = narrative(row.Text + ": " + lab.Words.Text)
+		return m.add("Observation", id, role, o, append(cells, lab.Words.Cell)...)
 	}
 	m.number(o, row, lab.Value)
 	return m.add("Observation", id, role, o, cells...)

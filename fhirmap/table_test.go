@@ -25,8 +25,9 @@ func TestEveryColumnHasACode(t *testing.T) {
 		}
 	}
 	for name, field := range session.Tests {
-		for _, when := range []string{"", "_before", "_after"} {
-			if _, ok := profiles.Of(string(field)+when, ""); !ok {
+		for _, when := range []string{"", "before", "after"} {
+			lab := &session.Lab{Test: session.Text{Text: string(field)}, When: session.Text{Text: when}}
+			if row, _ := laboratoryRow(lab); len(row.Codings) == 0 || row.Phase != phases[when] {
 				t.Errorf("laboratory test %s has no code for %q", name, when)
 			}
 		}

@@ -136,6 +136,19 @@ var measurements = []Measurement{
 	{"sodium_after", []Coding{loinc("2951-2", "Sodium [Moles/volume] in Serum or Plasma")}, "Sodium after dialysis", Laboratory, PhasePost, AtMoment, []string{"mmol/L", "meq/L"}, 0, srcList},
 	{"sodium", []Coding{loinc("2951-2", "Sodium [Moles/volume] in Serum or Plasma")}, "Sodium", Laboratory, PhaseAny, AtMoment, []string{"mmol/L", "meq/L"}, 0, srcList},
 
+	// Tests without limits and without codes for a phase: the row is that of any
+	// time, and the category says the phase.
+	{"albumin", []Coding{loinc("1751-7", "Albumin [Mass/volume] in Serum or Plasma")}, "Albumin", Laboratory, PhaseAny, AtMoment, []string{"g/L", "g/dL"}, 0, srcList},
+	{"calcium", []Coding{loinc("2000-8", "Calcium [Moles/volume] in Serum or Plasma")}, "Calcium", Laboratory, PhaseAny, AtMoment, molar, 0, srcList},
+	{"calcium", []Coding{loinc("17861-6", "Calcium [Mass/volume] in Serum or Plasma")}, "Calcium", Laboratory, PhaseAny, AtMoment, massConc, 0, srcList},
+	{"magnesium", []Coding{loinc("2601-3", "Magnesium [Moles/volume] in Serum or Plasma")}, "Magnesium", Laboratory, PhaseAny, AtMoment, molar, 0, srcList},
+	{"magnesium", []Coding{loinc("19123-9", "Magnesium [Mass/volume] in Serum or Plasma")}, "Magnesium", Laboratory, PhaseAny, AtMoment, massConc, 0, srcList},
+	{"ferritin", []Coding{loinc("2276-4", "Ferritin [Mass/volume] in Serum or Plasma")}, "Ferritin", Laboratory, PhaseAny, AtMoment, []string{"ug/L", "ng/mL"}, 0, srcList},
+	{"crp", []Coding{loinc("1988-5", "C reactive protein [Mass/volume] in Serum or Plasma")}, "C-reactive protein", Laboratory, PhaseAny, AtMoment, []string{"mg/L", "mg/dL"}, 0, srcList},
+	{"pth", []Coding{loinc("2731-8", "Parathyrin.intact [Mass/volume] in Serum or Plasma")}, "Parathyroid hormone, intact", Laboratory, PhaseAny, AtMoment, []string{"pg/mL", "ng/L"}, 0, srcList},
+	{"pth", []Coding{loinc("14866-8", "Parathyrin.intact [Moles/volume] in Serum or Plasma")}, "Parathyroid hormone, intact", Laboratory, PhaseAny, AtMoment, []string{"pmol/L"}, 0, srcList},
+	{"beta2-microglobulin", []Coding{loinc("1952-1", "Beta-2-Microglobulin [Mass/volume] in Serum or Plasma")}, "β2-microglobulin", Laboratory, PhaseAny, AtMoment, []string{"mg/L", "ug/mL"}, 0, srcList},
+
 	{"uf_rate_per_kg", []Coding{local("uf-rate-per-kg", "Ultrafiltration rate per kg body weight")}, "Ultrafiltration rate per kg body weight, calculated", ProcedureC, PhaseAny, OverTreatment, []string{"mL/kg/h"}, 0, srcLocal},
 	{"uf_expected", []Coding{local("uf-expected-from-weights", "Fluid removal expected from weights")}, "Fluid removal that the weights and fluids given account for, calculated", ProcedureC, PhaseAny, OverTreatment, []string{"L"}, 0, srcLocal},
 	{"uf_discrepancy", []Coding{local("uf-discrepancy", "Fluid removal not accounted for")}, "Fluid removed less fluid removal expected from weights, calculated", ProcedureC, PhaseAny, OverTreatment, []string{"L"}, 0, srcLocal},

@@ -131,7 +131,6 @@ func (a *attached) timeOn(day time.Time, marker string, one *Session, row *Lab) 
 	w.marker = marker
 	if !ok {
 		row.Drawn = absent
-		a.s.require("drawn_time", row.Drawn.Absence, "the time the sample was drawn is missing")
 		return
 	}
 	if a.r.log.Location == nil {

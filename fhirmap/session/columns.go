@@ -154,10 +154,10 @@ var Columns = []Column{
 
 	{SheetLabs, "session", "session", KindID, "", nil, true, "the session the sample belongs to"},
 	{SheetLabs, "drawn_date", "drawn_date", KindDate, "", nil, false, "the day it was drawn; empty means the day of the session"},
-	{SheetLabs, "drawn_time", "drawn_time", KindTime, "", nil, true, "when it was drawn"},
+	{SheetLabs, "drawn_time", "drawn_time", KindTime, "", nil, false, "when it was drawn, if you know it"},
 	{SheetLabs, "clock_change", "clock_change", KindChoice, "", []string{"before", "after"}, false, "only in the hour that comes twice in autumn: before or after the clocks went back"},
 	{SheetLabs, "when", "when", KindChoice, "", []string{"before", "after", "other"}, true, "before or after dialysis, or other"},
-	{SheetLabs, "test", "test", KindChoice, "", nil, true, "urea, BUN, creatinine, potassium, haemoglobin, phosphate, bicarbonate, sodium"},
+	{SheetLabs, "test", "test", KindChoice, "", nil, true, "urea, BUN, creatinine, potassium, haemoglobin or any other, as the laboratory names it"},
 	{SheetLabs, "value", "value", KindNumber, "", nil, true, "the result"},
 	{SheetLabs, "unit", "unit", KindUnit, "", nil, true, "its unit, such as mmol/L or mg/dL"},
 	{SheetLabs, "laboratory", "laboratory", KindText, "", nil, false, "the laboratory's name"},
@@ -180,16 +180,31 @@ func (f Field) At(when string) Field {
 	return f
 }
 
-// Tests are the laboratory tests a log may name, as written in the log, with
-// the field each becomes. Urea and BUN (urea nitrogen) are different
+// Tests are the laboratory tests that have a field, by the names a log may give
+// them; the first name of each stands in the template. Any other test is
+// carried under the name it has. Urea and BUN (urea nitrogen) are different
 // quantities with different codes and are never mixed.
 var Tests = map[string]Field{
-	"urea":        "urea",
-	"bun":         "bun",
-	"creatinine":  "creatinine",
-	"potassium":   "potassium",
-	"haemoglobin": "haemoglobin",
-	"phosphate":   "phosphate",
-	"bicarbonate": "bicarbonate",
-	"sodium":      "sodium",
+	"urea":                 "urea",
+	"bun":                  "bun",
+	"creatinine":           "creatinine",
+	"potassium":            "potassium",
+	"haemoglobin":          "haemoglobin",
+	"hemoglobin":           "haemoglobin",
+	"phosphate":            "phosphate",
+	"bicarbonate":          "bicarbonate",
+	"sodium":               "sodium",
+	"albumin":              "albumin",
+	"calcium":              "calcium",
+	"magnesium":            "magnesium",
+	"ferritin":             "ferritin",
+	"crp":                  "crp",
+	"c-reactive protein":   "crp",
+	"pth":                  "pth",
+	"intact pth":           "pth",
+	"parathyroid hormone":  "pth",
+	"beta2-microglobulin":  "beta2-microglobulin",
+	"beta-2-microglobulin": "beta2-microglobulin",
+	"β2-microglobulin":     "beta2-microglobulin",
+	"b2m":                  "beta2-microglobulin",
 }

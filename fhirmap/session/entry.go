@@ -38,7 +38,7 @@ func (s *Session) Entry() string {
 	for _, l := range s.Labs {
 		e.sheet, e.row = SheetLabs, l.Ordinal
 		e.moments(l.Drawn)
-		e.texts(l.When, l.Test, l.Laboratory)
+		e.texts(l.When, l.Test, l.Laboratory, l.Words)
 		e.values(l.Value)
 	}
 	for _, v := range s.Events {

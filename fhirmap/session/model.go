@@ -195,8 +195,9 @@ type Lab struct {
 	Cell       issue.Cell
 	Drawn      Moment
 	When       Text // before, after, or other
-	Test       Text // one of [Tests]
+	Test       Text // a field of [Tests], or the name as written
 	Value      Value
+	Words      Text // the result and its unit where they are no number of a known unit
 	Laboratory Text
 }
 

@@ -1,6 +1,12 @@
 package session
 
-import "slices"
+import (
+	"maps"
+	"slices"
+	"strings"
+
+	"runsheet.example/validate/issue"
+)
 
 // readReadings reads the readings file into its sessions.
 func (r *reader) readReadings(s *sheetReader) {
@@ -61,7 +67,7 @@ func (r *reader) readLabs(s *sheetReader) {
 		a.drawn(one, row)
 		row.Test = s.testName()
 		s.require("test", row.Test.Absence, "the name of the test is missing")
-		row.Value = s.numberWithUnit("value", "unit", laboratoryUnit)
+		s.result(row)
 		row.Laboratory = s.textOf("laboratory")
 	}
 	a.settle()
@@ -109,7 +115,6 @@ func (a *attached) drawn(one *Session, row *Lab) {
 		return
 	}
 	a.time("drawn_time", marker, one, &row.Drawn)
-	a.s.require("drawn_time", row.Drawn.Absence, "the time the sample was drawn is missing")
 }
 
 // textOf reads a text or choice cell by its field.
@@ -125,22 +130,54 @@ func (s *sheetReader) textOf(field Field) Text {
 	}
 }
 
-// testName reads the name of a laboratory test as one of [Tests].
+// testName reads the name of a laboratory test. One that is not in [Tests] is
+// kept as written; one that may be a misspelling of those is asked back.
 func (s *sheetReader) testName() Text {
 	c, ok := s.column("test")
 	if !ok {
 		return Text{}
 	}
-	names := make([]string, 0, len(Tests))
-	for name := range Tests {
-		names = append(names, name)
+	t := s.words(c)
+	if !t.OK() {
+		return t
 	}
-	slices.Sort(names)
-	t := s.choice(c, names)
-	if t.OK() {
-		t.Text = string(Tests[t.Text])
+	plain := strings.Join(strings.Fields(strings.ToLower(t.Text)), " ")
+	if field, known := Tests[plain]; known {
+		t.Text = string(field)
+		return t
+	}
+	if near := nearest(plain, slices.Sorted(maps.Keys(Tests))); near != "" {
+		f := s.spot(c.position).finding("log-test-name", "no test has this name, so it is sent as written and nothing is computed from it")
+		f.Value, f.Expected = t.Text, "perhaps "+near
+		s.add(f)
 	}
 	return t
+}
+
+// result reads the result of a laboratory test. What is neither a number nor in
+// a unit the log knows is an error only where the test has limits to compare it
+// with; any other test is carried in the words of the report.
+func (s *sheetReader) result(row *Lab) {
+	value, ok := s.column("value")
+	if !ok {
+		return
+	}
+	_, absent := s.absence(value.position)
+	_, limited := issue.LimitOf(string(Tests[row.Test.Text]))
+	if limited || absent || !row.Test.OK() {
+		row.Value = s.numberWithUnit("value", "unit", laboratoryUnit)
+		return
+	}
+	text, unit := s.text(value.position), ""
+	if c, ok := s.column("unit"); ok {
+		unit = s.text(c.position)
+	}
+	if _, known := laboratoryUnit(unit); known && s.readNumber(value, text).ok {
+		row.Value = s.numberWithUnit("value", "unit", laboratoryUnit)
+		return
+	}
+	row.Words = s.words(value)
+	row.Words.Text = strings.TrimSpace(text + " " + unit)
 }
 
 // numberWithUnit reads a number whose unit stands in another column. Without

@@ -37,6 +37,16 @@ var laboratoryUnits = []unitSpelling{
 	{"mg/dL", []string{"mg/dl"}},
 	{"g/dL", []string{"g/dl"}},
 	{"g/L", []string{"g/l"}},
+	{"mg/L", []string{"mg/l"}},
+	{"ug/L", []string{"ug/l", "µg/l", "μg/l", "mcg/l"}},
+	{"ug/mL", []string{"ug/ml", "µg/ml", "μg/ml", "mcg/ml"}},
+	{"ug/dL", []string{"ug/dl", "µg/dl", "μg/dl", "mcg/dl"}},
+	{"ng/mL", []string{"ng/ml"}},
+	{"ng/L", []string{"ng/l"}},
+	{"pg/mL", []string{"pg/ml"}},
+	{"pmol/L", []string{"pmol/l"}},
+	{"nmol/L", []string{"nmol/l"}},
+	{"%", []string{"percent"}},
 }
 
 // checkUnits are the units of a value looked at before a treatment. A part per

@@ -2,7 +2,6 @@ package workbook
 
 import (
 	"fmt"
-	"maps"
 	"slices"
 	"strconv"
 	"strings"
@@ -63,8 +62,19 @@ func tabOf(sheet session.Sheet) string {
 func choicesOf(c session.Column) []string {
 	switch {
 	case c.Field == "test":
-		names := slices.Sorted(maps.Keys(session.Tests))
-		names[slices.Index(names, "bun")] = "BUN"
+		var names []string
+		for name, field := range session.Tests {
+			if name == string(field) {
+				names = append(names, name)
+			}
+		}
+		slices.Sort(names)
+		for i, name := range names {
+			switch name {
+			case "bun", "crp", "pth":
+				names[i] = strings.ToUpper(name)
+			}
+		}
 		return names
 	case c.Field == "dose_unit":
 		return []string{"IU", "mg", "microgram", "mL", "g", "mmol"}
@@ -73,7 +83,7 @@ func choicesOf(c session.Column) []string {
 	case c.Sheet == session.SheetChecks && c.Kind == session.KindUnit:
 		return []string{"mg/L", "ppm", "mmol/L", "mS/cm"}
 	case c.Sheet == session.SheetLabs && c.Kind == session.KindUnit:
-		return []string{"mmol/L", "mg/dL", "umol/L", "g/dL", "g/L"}
+		return []string{"mmol/L", "mg/dL", "umol/L", "g/dL", "g/L", "mg/L", "ug/L", "pg/mL", "pmol/L"}
 	default:
 		return c.Choices
 	}

@@ -73,7 +73,7 @@ Profile: RunsheetLaboratory
 Parent: Observation
 Id: runsheet-laboratory
 Title: "Laboratory result copied from a report"
-Description: "A result that a laboratory issued and the person copied into the log. The unit as written decides between the codes for mass and substance concentration; nothing is converted. Urea and urea nitrogen have different codes."
+Description: "A result that a laboratory issued and the person copied into the log. The unit as written decides between the codes for mass and substance concentration; nothing is converted. Urea and urea nitrogen have different codes. A test without a known code has its name as text alone, and a result that is no number in a known unit its words."
 * insert SessionObservation
 * insert OfCategory(laboratory)
 * insert NotAboutAnother
@@ -85,7 +85,7 @@ Description: "A result that a laboratory issued and the person copied into the l
 * performer MS
 * performer ^short = "The laboratory, by name"
 * value[x] MS
-* value[x] only Quantity
+* value[x] only Quantity or string
 * dataAbsentReason MS
 * dataAbsentReason from RunsheetAbsentReasons (required)
 * component 0..0

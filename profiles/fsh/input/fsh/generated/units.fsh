@@ -60,14 +60,14 @@ RuleSet: Units-runsheet-clinic-value
 * obeys rs-clinic-value-kg-or-lb
 
 Invariant: rs-laboratory-mmol-per-L
-Description: "The unit is mmol/L for Urea [Moles/volume] in Serum or Plasma --pre dialysis; Urea [Moles/volume] in Serum or Plasma --post dialysis; Urea [Moles/volume] in Serum or Plasma; Urea nitrogen [Moles/volume] in Serum or Plasma; Hemoglobin [Moles/volume] in Blood; Phosphate [Moles/volume] in Serum or Plasma; Phosphate [Moles/volume] in Serum or Plasma --post dialysis"
+Description: "The unit is mmol/L for Urea [Moles/volume] in Serum or Plasma --pre dialysis; Urea [Moles/volume] in Serum or Plasma --post dialysis; Urea [Moles/volume] in Serum or Plasma; Urea nitrogen [Moles/volume] in Serum or Plasma; Hemoglobin [Moles/volume] in Blood; Phosphate [Moles/volume] in Serum or Plasma; Phosphate [Moles/volume] in Serum or Plasma --post dialysis; Calcium [Moles/volume] in Serum or Plasma; Magnesium [Moles/volume] in Serum or Plasma"
 Severity: #error
-Expression: "code.coding.where((system = 'http://loinc.org' and (code = '39777-8' or code = '39776-0' or code = '22664-7' or code = '14937-7' or code = '59260-0' or code = '14879-1' or code = '55972-4'))).exists() implies value.ofType(Quantity).all(code = 'mmol/L')"
+Expression: "code.coding.where((system = 'http://loinc.org' and (code = '39777-8' or code = '39776-0' or code = '22664-7' or code = '14937-7' or code = '59260-0' or code = '14879-1' or code = '55972-4' or code = '2000-8' or code = '2601-3'))).exists() implies value.ofType(Quantity).all(code = 'mmol/L')"
 
 Invariant: rs-laboratory-mg-per-dL
-Description: "The unit is mg/dL for Urea [Mass/volume] in Serum or Plasma; Urea nitrogen [Mass/volume] in Serum or Plasma --pre dialysis; Urea nitrogen [Mass/volume] in Serum or Plasma --post dialysis; Urea nitrogen [Mass/volume] in Serum or Plasma; Creatinine [Mass/volume] in Serum or Plasma --pre dialysis; Creatinine [Mass/volume] in Serum or Plasma --post dialysis; Creatinine [Mass/volume] in Serum or Plasma; Phosphate [Mass/volume] in Serum or Plasma; Phosphate [Mass/volume] in Serum or Plasma --post dialysis"
+Description: "The unit is mg/dL for Urea [Mass/volume] in Serum or Plasma; Urea nitrogen [Mass/volume] in Serum or Plasma --pre dialysis; Urea nitrogen [Mass/volume] in Serum or Plasma --post dialysis; Urea nitrogen [Mass/volume] in Serum or Plasma; Creatinine [Mass/volume] in Serum or Plasma --pre dialysis; Creatinine [Mass/volume] in Serum or Plasma --post dialysis; Creatinine [Mass/volume] in Serum or Plasma; Phosphate [Mass/volume] in Serum or Plasma; Phosphate [Mass/volume] in Serum or Plasma --post dialysis; Calcium [Mass/volume] in Serum or Plasma; Magnesium [Mass/volume] in Serum or Plasma"
 Severity: #error
-Expression: "code.coding.where((system = 'http://loinc.org' and (code = '3091-6' or code = '11065-0' or code = '11064-3' or code = '3094-0' or code = '11042-9' or code = '11041-1' or code = '2160-0' or code = '2777-1' or code = '48617-5'))).exists() implies value.ofType(Quantity).all(code = 'mg/dL')"
+Expression: "code.coding.where((system = 'http://loinc.org' and (code = '3091-6' or code = '11065-0' or code = '11064-3' or code = '3094-0' or code = '11042-9' or code = '11041-1' or code = '2160-0' or code = '2777-1' or code = '48617-5' or code = '17861-6' or code = '19123-9'))).exists() implies value.ofType(Quantity).all(code = 'mg/dL')"
 
 Invariant: rs-laboratory-umol-per-L-or-mmol-per-L
 Description: "The unit is umol/L or mmol/L for Creatinine [Moles/volume] in Serum or Plasma --pre dialysis; Creatinine [Moles/volume] in Serum or Plasma --post dialysis; Creatinine [Moles/volume] in Serum or Plasma"
@@ -80,12 +80,37 @@ Severity: #error
 Expression: "code.coding.where((system = 'http://loinc.org' and (code = '51618-7' or code = '29349-8' or code = '2823-3' or code = '1963-8' or code = '2951-2'))).exists() implies value.ofType(Quantity).all(code = 'mmol/L' or code = 'meq/L')"
 
 Invariant: rs-laboratory-g-per-L-or-g-per-dL
-Description: "The unit is g/L or g/dL for Hemoglobin [Mass/volume] in Blood"
+Description: "The unit is g/L or g/dL for Hemoglobin [Mass/volume] in Blood; Albumin [Mass/volume] in Serum or Plasma"
 Severity: #error
-Expression: "code.coding.where((system = 'http://loinc.org' and (code = '718-7'))).exists() implies value.ofType(Quantity).all(code = 'g/L' or code = 'g/dL')"
+Expression: "code.coding.where((system = 'http://loinc.org' and (code = '718-7' or code = '1751-7'))).exists() implies value.ofType(Quantity).all(code = 'g/L' or code = 'g/dL')"
+
+Invariant: rs-laboratory-ug-per-L-or-ng-per-mL
+Description: "The unit is ug/L or ng/mL for Ferritin [Mass/volume] in Serum or Plasma"
+Severity: #error
+Expression: "code.coding.where((system = 'http://loinc.org' and (code = '2276-4'))).exists() implies value.ofType(Quantity).all(code = 'ug/L' or code = 'ng/mL')"
+
+Invariant: rs-laboratory-mg-per-L-or-mg-per-dL
+Description: "The unit is mg/L or mg/dL for C reactive protein [Mass/volume] in Serum or Plasma"
+Severity: #error
+Expression: "code.coding.where((system = 'http://loinc.org' and (code = '1988-5'))).exists() implies value.ofType(Quantity).all(code = 'mg/L' or code = 'mg/dL')"
+
+Invariant: rs-laboratory-pg-per-mL-or-ng-per-L
+Description: "The unit is pg/mL or ng/L for Parathyrin.intact [Mass/volume] in Serum or Plasma"
+Severity: #error
+Expression: "code.coding.where((system = 'http://loinc.org' and (code = '2731-8'))).exists() implies value.ofType(Quantity).all(code = 'pg/mL' or code = 'ng/L')"
+
+Invariant: rs-laboratory-pmol-per-L
+Description: "The unit is pmol/L for Parathyrin.intact [Moles/volume] in Serum or Plasma"
+Severity: #error
+Expression: "code.coding.where((system = 'http://loinc.org' and (code = '14866-8'))).exists() implies value.ofType(Quantity).all(code = 'pmol/L')"
+
+Invariant: rs-laboratory-mg-per-L-or-ug-per-mL
+Description: "The unit is mg/L or ug/mL for Beta-2-Microglobulin [Mass/volume] in Serum or Plasma"
+Severity: #error
+Expression: "code.coding.where((system = 'http://loinc.org' and (code = '1952-1'))).exists() implies value.ofType(Quantity).all(code = 'mg/L' or code = 'ug/mL')"
 
 RuleSet: Units-runsheet-laboratory
-* obeys rs-laboratory-mmol-per-L and rs-laboratory-mg-per-dL and rs-laboratory-umol-per-L-or-mmol-per-L and rs-laboratory-mmol-per-L-or-meq-per-L and rs-laboratory-g-per-L-or-g-per-dL
+* obeys rs-laboratory-mmol-per-L and rs-laboratory-mg-per-dL and rs-laboratory-umol-per-L-or-mmol-per-L and rs-laboratory-mmol-per-L-or-meq-per-L and rs-laboratory-g-per-L-or-g-per-dL and rs-laboratory-ug-per-L-or-ng-per-mL and rs-laboratory-mg-per-L-or-mg-per-dL and rs-laboratory-pg-per-mL-or-ng-per-L and rs-laboratory-pmol-per-L and rs-laboratory-mg-per-L-or-ug-per-mL
 
 Invariant: rs-check-mg-per-L-or-ppm
 Description: "The unit is mg/L or [ppm] for Total chlorine of the water"

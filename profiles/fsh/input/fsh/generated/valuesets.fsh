@@ -71,6 +71,16 @@ Description: "Tests of blood drawn before, after or apart from dialysis."
 * $LNC#48617-5 "Phosphate [Mass/volume] in Serum or Plasma --post dialysis"
 * $LNC#1963-8 "Bicarbonate [Moles/volume] in Serum or Plasma"
 * $LNC#2951-2 "Sodium [Moles/volume] in Serum or Plasma"
+* $LNC#1751-7 "Albumin [Mass/volume] in Serum or Plasma"
+* $LNC#2000-8 "Calcium [Moles/volume] in Serum or Plasma"
+* $LNC#17861-6 "Calcium [Mass/volume] in Serum or Plasma"
+* $LNC#2601-3 "Magnesium [Moles/volume] in Serum or Plasma"
+* $LNC#19123-9 "Magnesium [Mass/volume] in Serum or Plasma"
+* $LNC#2276-4 "Ferritin [Mass/volume] in Serum or Plasma"
+* $LNC#1988-5 "C reactive protein [Mass/volume] in Serum or Plasma"
+* $LNC#2731-8 "Parathyrin.intact [Mass/volume] in Serum or Plasma"
+* $LNC#14866-8 "Parathyrin.intact [Moles/volume] in Serum or Plasma"
+* $LNC#1952-1 "Beta-2-Microglobulin [Mass/volume] in Serum or Plasma"
 
 ValueSet: RunsheetEvents
 Id: runsheet-events

@@ -1,0 +1,72 @@
+package session_test
+
+import (
+	"fmt"
+	"testing"
+	"testing/fstest"
+
+	"runsheet.example/fhirmap/session"
+	"runsheet.example/validate/issue"
+)
+
+func readLab(t *testing.T, row string) (*session.Lab, []issue.Finding) {
+	t.Helper()
+	const about = "[log]\nformat = 1\nid = \"0b2f3f8e-6f0e-4d5e-9a43-3f1f6f1f0a11\"\ntime_zone = \"Europe/London\"\ndate_style = \"iso\"\ndecimal_mark = \".\"\n" +
+		"[patient]\nidentifier_system = \"urn:oid:2.25.1\"\nidentifier_value = \"1\"\nsex = \"female\"\nbirth_date = 1960-01-01\nheight_cm = 160\n"
+	log, findings, err := session.ReadFS(fstest.MapFS{
+		"log.toml":     {Data: []byte(about)},
+		"sessions.csv": {Data: []byte("session,date,start,end,status\nA,2025-11-03,18:00,22:00,done\n")},
+		"labs.csv":     {Data: []byte("session,drawn_time,when,test,value,unit\nA," + row + "\n")},
+	}, session.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(log.Sessions) != 1 || len(log.Sessions[0].Labs) != 1 {
+		t.Fatalf("%s: not read", row)
+	}
+	if log.Sessions[0].Broken {
+		t.Errorf("%s holds the session back: %v", row, findings)
+	}
+	return log.Sessions[0].Labs[0], findings
+}
+
+func TestAnyLaboratoryTestIsCarried(t *testing.T) {
+	for _, tt := range []struct{ test, value, unit, want, number, ucum, words string }{
+		{"β2-microglobulin", "24.1", "mg/L", "beta2-microglobulin", "24.1", "mg/L", ""},
+		{"Albumin", "38", "g/l", "albumin", "38", "g/L", ""},
+		{"PTH", "310", "pg/ml", "pth", "310", "pg/mL", ""},
+		{"CRP", "<5", "mg/L", "crp", "5", "mg/L", ""},
+		{"hepatitis B surface antibody", "52", "mIU/mL", "hepatitis B surface antibody", "", "", "52 mIU/mL"},
+		{"HBsAg", "negative", "", "HBsAg", "", "", "negative"},
+		{"zinc", "11", "umol/L", "zinc", "11", "umol/L", ""},
+		{"ferritin", "see report", "", "ferritin", "", "", "see report"},
+		{"ferritin", "not done", "", "ferritin", "", "", ""},
+	} {
+		lab, findings := readLab(t, fmt.Sprintf("17:55,other,%s,%s,%s", tt.test, tt.value, tt.unit))
+		if len(findings) > 0 {
+			t.Errorf("%s: %v", tt.test, findings)
+		}
+		if lab.Test.Text != tt.want || lab.Value.Decimal.String() != tt.number && tt.number != "" || lab.Value.OK() != (tt.number != "") ||
+			lab.Value.Unit != tt.ucum || lab.Words.Text != tt.words {
+			t.Errorf("%+v: read as %+v", tt, lab)
+		}
+	}
+}
+
+func TestMisspeltTestIsAskedBack(t *testing.T) {
+	_, findings := readLab(t, "17:55,before,potasium,5.1,mmol/L")
+	if len(findings) != 1 || findings[0].Rule != "log-test-name" || findings[0].Expected != "perhaps potassium" {
+		t.Errorf("%v", findings)
+	}
+}
+
+func TestUnknownDrawnTimeHoldsNothingBack(t *testing.T) {
+	for _, drawn := range []string{"", "?", "-", "n/a", "not done"} {
+		for _, when := range []string{"before", "after", "other"} {
+			lab, findings := readLab(t, drawn+","+when+",urea,21.0,mmol/L")
+			if lab.Drawn.OK() || len(findings) > 0 {
+				t.Errorf("%q %s: %v", drawn, when, findings)
+			}
+		}
+	}
+}
