@@ -86,10 +86,23 @@ func (m Method) evaluate(in Inputs, r *Result) {
 		return
 	}
 	r.Value = value
+	if age, known := in["age"]; known && age < AdultYears && slices.ContainsFunc(derivedInAdults, func(prefix string) bool { return strings.HasPrefix(m.ID, prefix) }) {
+		r.Notes = append(r.Notes, DerivedInAdults)
+	}
 	if m.notes != nil {
 		r.Notes = append(r.Notes, m.notes(in, value)...)
 	}
 }
+
+// DerivedInAdults is the note on a value for a person below [AdultYears] by a
+// formula that was fitted to adults, and on what is computed from it.
+const DerivedInAdults = "the formula was derived in adults"
+
+// derivedInAdults are the beginnings of the ids of such methods: body water by
+// surveys of adults, and regressions on the sessions of adult patients (their
+// sources stand with the methods; that the patients were adults is from
+// memory).
+var derivedInAdults = []string{"watson-", "hume-", "chertow", "spktv-", "ektv-", "stdktv-leypoldt", "stdktv-fhn", "san-stdktv", "stdkt-per-surface", "npcr-"}
 
 // table is built once, on first use, and never changed.
 var table = sync.OnceValue(func() methodTable {

@@ -10,7 +10,6 @@ func volumeMethods() []Method {
 			Source:  watson, Range: "adult men; SD 3.76 L; fluid above dry weight is not counted",
 			Inputs: need("age", "height", "weight_after"),
 			eval:   func(in Inputs) (float64, error) { return WatsonMale(in["age"], in["height"], in["weight_after"]) },
-			notes:  adultsOnly,
 		},
 		{
 			ID: "watson-female", Version: "1", Quantity: "total body water", Key: "total_body_water", Unit: "L", Decimals: 2,
@@ -18,7 +17,6 @@ func volumeMethods() []Method {
 			Source:  watson, Range: "adult women; SD 3.60 L; fluid above dry weight is not counted",
 			Inputs: need("height", "weight_after"),
 			eval:   func(in Inputs) (float64, error) { return WatsonFemale(in["height"], in["weight_after"]) },
-			notes:  adultsOnly,
 		},
 		{
 			ID: "hume-male", Version: "1", Quantity: "total body water", Key: "total_body_water", Unit: "L", Decimals: 2,
@@ -26,7 +24,6 @@ func volumeMethods() []Method {
 			Source:  hume, Range: "adult men",
 			Inputs: need("height", "weight_after"),
 			eval:   func(in Inputs) (float64, error) { return HumeWeyersMale(in["height"], in["weight_after"]) },
-			notes:  adultsOnly,
 		},
 		{
 			ID: "hume-female", Version: "1", Quantity: "total body water", Key: "total_body_water", Unit: "L", Decimals: 2,
@@ -34,7 +31,6 @@ func volumeMethods() []Method {
 			Source:  hume, Range: "adult women",
 			Inputs: need("height", "weight_after"),
 			eval:   func(in Inputs) (float64, error) { return HumeWeyersFemale(in["height"], in["weight_after"]) },
-			notes:  adultsOnly,
 		},
 		{
 			ID: "chertow", Version: "1", Quantity: "total body water", Key: "total_body_water", Unit: "L", Decimals: 2,
@@ -44,7 +40,6 @@ func volumeMethods() []Method {
 			eval: func(in Inputs) (float64, error) {
 				return Chertow(in["age"], in["sex"], in["diabetes"], in["height"], in["weight_after"])
 			},
-			notes: adultsOnly,
 		},
 	}
 }
@@ -111,12 +106,4 @@ func above(key string, bound float64, eval func(Inputs) (float64, error)) func(I
 		}
 		return eval(in)
 	}
-}
-
-// adultsOnly notes a use below 18 years where the age is known.
-func adultsOnly(in Inputs, _ float64) []string {
-	if age, known := in["age"]; known && age < 18 {
-		return []string{"the formula was derived in adults"}
-	}
-	return nil
 }

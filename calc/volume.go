@@ -40,3 +40,30 @@ func positiveVolume(litres float64) (float64, error) {
 	}
 	return litres, nil
 }
+
+// BodyWaterMethods returns the ids of the formulas of total body water for a
+// person of a sex ([SexMale] or [SexFemale]), the one to use first. Below
+// [AdultYears] they are those of children: Morgenstern's by age, then Mellits
+// and Cheek's by height in cm. An age that is not known is taken for an
+// adult's.
+func BodyWaterMethods(sex float64, ageYears Maybe, heightCm float64) []string {
+	person, bound := "female", 110.8
+	child := "girl"
+	if sex == SexMale {
+		person, child, bound = "male", "boy", 132.7
+	}
+	if !ageYears.Known || ageYears.Value >= AdultYears {
+		return []string{"watson-" + person, "hume-" + person}
+	}
+	morgenstern, mellits := "morgenstern-"+child, "mellits-"+child+"-small"
+	if ageYears.Value > 13 {
+		morgenstern += "-teen"
+	}
+	if ageYears.Value < 0.25 {
+		morgenstern = "morgenstern-infant"
+	}
+	if heightCm > bound {
+		mellits = "mellits-" + child + "-tall"
+	}
+	return []string{morgenstern, mellits}
+}

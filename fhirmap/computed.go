@@ -24,7 +24,7 @@ func (m *mapper) computed() error {
 	var dose []r4.Reference
 	var cells []issue.Cell
 	for _, v := range m.computedSession.Values {
-		row, ok := profiles.Of(codedAs(v), v.Result.Unit)
+		row, ok := computedRow(v)
 		if !ok {
 			continue
 		}
@@ -200,4 +200,15 @@ func unique(cells []issue.Cell) []issue.Cell {
 		}
 	}
 	return out
+}
+
+// computedRow is the row of the code table of a computed value. The first row
+// of body water names Watson's formula, the last none.
+func computedRow(v measure.Value) (profiles.Measurement, bool) {
+	row, ok := profiles.Of(codedAs(v), v.Result.Unit)
+	if v.Key() == "total_body_water" && !strings.HasPrefix(v.Result.Method.ID, "watson-") {
+		rows := profiles.ByCode(profiles.Local, "total-body-water")
+		return rows[0], true
+	}
+	return row, ok
 }

@@ -37,7 +37,7 @@ func laboratoryRow(lab *session.Lab) (row profiles.Measurement, role string) {
 	row, ok := profiles.Of(string(test), lab.Value.Unit)
 	role = roleLab + string(field)
 	if !ok || lab.Words.OK() {
-		row, role = profiles.Measurement{Text: lab.Test.Text, Category: profiles.Laboratory}, roleLab + "other"
+		row, role = profiles.Measurement{Text: lab.Test.Text, Category: profiles.Laboratory}, roleLab+"other"
 	}
 	row.Phase = phases[lab.When.Text]
 	return row, role

@@ -32,6 +32,7 @@ type collector struct {
 	// treatment; notes then stand on each of its values.
 	dosing bool
 	notes  []string
+	adult  map[string]bool // keys with a value derived in adults, for a child
 	// shortest and longest are the treated minutes of the sessions counted
 	// for the week.
 	shortest, longest float64
@@ -42,7 +43,7 @@ const expectedInputs = 40
 
 func newCollector(log *session.Log, at int) *collector {
 	return &collector{
-		log: log, at: at, s: log.Sessions[at], records: parts(log, at), units: wantedUnits(),
+		log: log, at: at, s: log.Sessions[at], records: parts(log, at), units: wantedUnits(), adult: map[string]bool{},
 		inputs: make(map[string]Input, expectedInputs), scratch: make(calc.Inputs, expectedInputs),
 	}
 }

@@ -27,19 +27,20 @@ type variant struct {
 
 // models are the ways to set the model up that are printed, the main first.
 func (r *kineticRun) models() []variant {
-	var watson bodyWater
+	var water bodyWater
 	if volumes := r.volumes(); len(volumes) > 0 {
-		watson = volumes[0]
+		water = volumes[0]
 	}
+	author := formulaName(water.method)
 	if r.sample == nil {
 		return []variant{
-			{name: "two pools, body water by Watson, clearance from flows", pools: calc.TwoPools(), volume: watson},
-			{name: "one pool, body water by Watson, clearance from flows", volume: watson},
+			{name: "two pools, body water by " + author + ", clearance from flows", pools: calc.TwoPools(), volume: water},
+			{name: "one pool, body water by " + author + ", clearance from flows", volume: water},
 		}
 	}
 	return []variant{
-		{name: "two pools, body water by Watson, clearance fitted", pools: calc.TwoPools(), volume: watson, by: byClearance},
-		{name: "one pool, body water by Watson, clearance fitted", volume: watson, by: byClearance},
+		{name: "two pools, body water by " + author + ", clearance fitted", pools: calc.TwoPools(), volume: water, by: byClearance},
+		{name: "one pool, body water by " + author + ", clearance fitted", volume: water, by: byClearance},
 		{name: "two pools, body water fitted, clearance from flows", pools: calc.TwoPools(), by: byVolume},
 	}
 }

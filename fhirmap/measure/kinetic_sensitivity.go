@@ -2,6 +2,7 @@ package measure
 
 import (
 	"math"
+	"strings"
 
 	"runsheet.example/calc"
 )
@@ -119,14 +120,12 @@ func (r *kineticRun) volumeQuestion(main variant) question {
 
 // formulaName is the author of a body-water formula.
 func formulaName(method string) string {
-	switch method {
-	case "watson-male", "watson-female":
-		return "Watson"
-	case "hume-male", "hume-female":
-		return "Hume"
-	default:
-		return method
+	for prefix, name := range map[string]string{"watson": "Watson", "hume": "Hume", "morgenstern": "Morgenstern", "mellits": "Mellits and Cheek"} {
+		if strings.HasPrefix(method, prefix) {
+			return name
+		}
 	}
+	return method
 }
 
 // dose is the week's dose of a case.

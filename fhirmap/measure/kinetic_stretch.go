@@ -175,17 +175,15 @@ func (c *collector) number(id string) (value float64, whyNot string) {
 	return r.Value, r.WhyNot
 }
 
-// volumeMethods are the body-water formulas that need no more than the log
-// tells, Watson's first.
+// volumeMethods are the body-water formulas for the person, the one in use
+// first; none without sex.
 func (c *collector) volumeMethods() []string {
-	switch c.log.About.Sex.Text {
-	case "male":
-		return []string{"watson-male", "hume-male"}
-	case "female":
-		return []string{"watson-female", "hume-female"}
-	default:
+	sex, ok := c.inputs["sex"]
+	if !ok {
 		return nil
 	}
+	age, known := c.inputs["age"]
+	return calc.BodyWaterMethods(sex.Number, calc.Maybe{Value: age.Number, Known: known}, c.inputs["height"].Number)
 }
 
 func minutes(n float64) time.Duration { return time.Duration(n * float64(time.Minute)) }

@@ -3,6 +3,7 @@ package measure
 import (
 	"cmp"
 	"math"
+	"slices"
 	"strings"
 	"time"
 
@@ -54,14 +55,11 @@ func (c *collector) pressures() {
 	}
 }
 
-// bodyWater picks Watson's equation for the person's sex; without sex there
-// is none.
+// bodyWater takes the formula for the person's sex, age and height; without sex
+// there is none.
 func (c *collector) bodyWater() {
-	switch c.log.About.Sex.Text {
-	case "male":
-		c.atEnd("watson-male")
-	case "female":
-		c.atEnd("watson-female")
+	if methods := c.volumeMethods(); len(methods) > 0 {
+		c.atEnd(methods[0])
 	}
 }
 
@@ -207,7 +205,11 @@ func (c *collector) run(id string, start, end time.Time, promised bool, whyNot s
 	value := Value{Result: result, Start: start, End: end}
 	for _, used := range result.Inputs {
 		value.Inputs = append(value.Inputs, c.inputs[used.Key])
+		if c.adult[used.Key] && !slices.Contains(value.Result.Notes, calc.DerivedInAdults) {
+			value.Result.Notes = append(value.Result.Notes, calc.DerivedInAdults)
+		}
 	}
+	c.adult[method.Key] = slices.Contains(value.Result.Notes, calc.DerivedInAdults)
 	c.values = append(c.values, value)
 	if result.OK() {
 		c.inputs[method.Key] = Input{

@@ -86,7 +86,7 @@ func TestEachFaultAtItsCell(t *testing.T) {
 		{"dose without unit", map[string]string{"sessions.csv": row(), "medicines.csv": "session,time,medicine,dose,dose_unit\na,18:35,heparin,2000,\n"}, []string{"log-cell-missing medicines.csv E2 (dose_unit)"}},
 		{"unknown unit", map[string]string{"sessions.csv": row(), "medicines.csv": "session,time,medicine,dose,dose_unit\na,18:35,heparin,2000,U\n"}, []string{"log-unit medicines.csv E2 (dose_unit)"}},
 		{"infusion that ends before it begins", map[string]string{"sessions.csv": row(), "medicines.csv": "session,time,medicine,dose,dose_unit,until\na,18:35,heparin,2000,IU,2025-11-03 18:00\n"}, []string{"log-end-before-start medicines.csv F2 (until)"}},
-		{"unknown test", map[string]string{"sessions.csv": row(), "labs.csv": "session,drawn_time,when,test,value,unit\na,18:20,before,calcium,2.3,mmol/L\n"}, []string{"log-choice labs.csv D2 (test)"}},
+		{"unknown test", map[string]string{"sessions.csv": row(), "labs.csv": "session,drawn_time,when,test,value,unit\na,18:20,before,potasium,5.3,mmol/L\n"}, []string{"log-test-name labs.csv D2 (test)"}},
 		{"unknown laboratory unit", map[string]string{"sessions.csv": row(), "labs.csv": "session,drawn_time,when,test,value,unit\na,18:20,before,urea,22,mmol\n"}, []string{"log-unit labs.csv F2 (unit)"}},
 		{"check in words", map[string]string{"sessions.csv": row(), "checks.csv": "session,what,value,unit\na,total chlorine,0.05,per cent\n"}, []string{"log-check-words checks.csv C2 (value)"}},
 		{"prescription of no name", map[string]string{"sessions.csv": "session,date,start,end,status,prescription\na,2025-11-03,18:30,21:30,done,holiday\n"}, []string{"log-prescription-unknown sessions.csv F2 (prescription)"}},

@@ -3,164 +3,104 @@ package clinical
 import (
 	"math"
 
-	"runsheet.example/calc"
-	"runsheet.example/validate/issue"
+	"runsheet.example/validate/plausible"
 )
 
-// Margins within which two ways to the same number may differ (common
-// practice).
+// Margins within which a weight is another one in pounds (common practice).
 const (
-	fluidMarginL      = 0.5
-	dialysateMargin   = 0.10
-	bloodMargin       = 0.15
-	treatedMarginMin  = 5
 	poundsPerKilogram = 1 / 0.45359237
 	poundsMargin      = 0.05
 )
 
-// value returns the first value of a field in the session.
-func (s *session) value(f field) (v value, ok bool) { return s.values[f], s.values[f].known }
-
 // weights looks for a weight in pounds among weights in kilograms.
 func (c *Checker) weights(s *session) {
-	before, ok := s.value(weightBefore)
-	after, ok2 := s.value(weightAfter)
-	if !ok || !ok2 || before.number <= 0 || after.number <= 0 {
+	before, ok := s.Values["weight_before"]
+	after, ok2 := s.Values["weight_after"]
+	if !ok || !ok2 || before <= 0 || after <= 0 {
 		return
 	}
-	heavy, light := before, after
-	if heavy.number < light.number {
-		heavy, light = light, heavy
+	heavy, light, field := before, after, "weight_before"
+	if heavy < light {
+		heavy, light, field = light, heavy, "weight_after"
 	}
-	if math.Abs(heavy.number/light.number/poundsPerKilogram-1) <= poundsMargin {
-		c.report(heavy.q.Node, "clin-record-pounds", "the weight is about 2.2 times the other of the session",
-			written(heavy.q), amount(heavy.number/poundsPerKilogram, "kg")+", if it was read in pounds")
+	if math.Abs(heavy/light/poundsPerKilogram-1) <= poundsMargin {
+		q := s.quantities[field]
+		c.report(q.Node, "clin-record-pounds", "the weight is about 2.2 times the other of the session",
+			written(q), amount(heavy/poundsPerKilogram, "kg")+", if it was read in pounds")
 	}
 }
 
-// fluid compares the fluid removed with the weights and the fluid given, and
-// with the rates.
+// fluid compares the fluid removed with the weights and the fluid given.
 func (c *Checker) fluid(s *session) {
-	removed, ok := s.value(ufRemoved)
-	if !ok {
-		return
+	removed, known := s.Values["uf_removed"]
+	expected, more, ok := s.FluidByWeights()
+	if known && ok && !plausible.FluidFits(removed, expected, more) {
+		q := s.quantities["uf_removed"]
+		c.report(q.Node, "clin-record-uf-weights", "the weights and the fluid given do not account for the fluid removed",
+			written(q), amount(expected, "L"))
 	}
-	before, haveBefore := s.value(weightBefore)
-	after, haveAfter := s.value(weightAfter)
-	if haveBefore && haveAfter {
-		expected, err := calc.UFExpected(before.number, after.number,
-			s.values[drinks].number, s.values[saline].number, s.values[rinseback].number, 0)
-		if err == nil && math.Abs(removed.number-expected) > fluidMarginL {
-			c.report(removed.q.Node, "clin-record-uf-weights", "the weights and the fluid given do not account for the fluid removed",
-				written(removed.q), amount(expected, "L"))
+}
+
+// ofLength are the rules of the accounts of a session's length, by the field
+// each rests on.
+var ofLength = map[string]struct{ rule, details string }{
+	"uf_removed":       {"clin-record-uf-rate", "the rates read during the session do not give the fluid removed"},
+	"blood_processed":  {"clin-record-blood-processed", "flow and time give another volume of blood"},
+	"dialysate_volume": {"clin-record-dialysate-volume", "flow and time give another volume of dialysate"},
+	"treated_time":     {"clin-record-treated-time", "the treatment time does not fit the other times and amounts of the session"},
+	"":                 {"clin-record-clock", "start and end do not fit the other times and amounts of the session"},
+}
+
+// lengths compares what the session says of its length.
+func (c *Checker) lengths(s *session) {
+	for _, d := range s.Lengths() {
+		rule := ofLength[d.Fields[0]]
+		node, value := s.hub.Effective, amount(s.ElapsedMin, "min")
+		if q, ok := s.quantities[d.Fields[0]]; ok {
+			node, value = q.Node, written(q)+", which takes "+amount(d.Value, "min")
 		}
-	}
-	c.rates(s, removed)
-}
-
-// rates compares the fluid removed with the highest and lowest rate read
-// during the session: at no rate read can it have been more or less.
-func (c *Checker) rates(s *session, removed value) {
-	readings := s.readings[ufRate]
-	hours := s.minutes() / 60
-	const enough = 2 // one reading says nothing of the rest of the session
-	if len(readings) < enough || hours <= 0 {
-		return
-	}
-	low, high := math.Inf(1), 0.0
-	for _, r := range readings {
-		low, high = math.Min(low, r.number), math.Max(high, r.number)
-	}
-	least, most := low*hours/1000-fluidMarginL, high*hours/1000+fluidMarginL
-	if removed.number < least || removed.number > most {
-		c.report(removed.q.Node, "clin-record-uf-rate", "the rates read during the session do not give the fluid removed",
-			written(removed.q), between(math.Max(0, least), most, "L"))
+		c.report(node, rule.rule, rule.details, value, between(max(0, d.Low), d.High, "min")+" by the others")
 	}
 }
 
-// minutes is the treatment time delivered, else the length of the session.
-func (s *session) minutes() float64 {
-	if v, ok := s.value(treatedTime); ok {
-		return v.number
-	}
-	if s.span.HasStart && s.span.HasEnd {
-		return float64(s.span.End-s.span.Start) / 60
-	}
-	return 0
+// ofValues are the rules of the comparisons.
+var ofValues = map[string]struct{ rule, details string }{
+	plausible.UreaRises:      {"clin-record-urea-rise", "urea after dialysis is not below urea before"},
+	plausible.UreaRatio:      {"clin-record-urea-ratio", "urea after dialysis is an unusual share of urea before"},
+	plausible.UreaClearance:  {"clin-record-urea-clearance", "urea fell by another amount than flows and time lead to expect"},
+	plausible.UreaGeneration: {"clin-record-urea-generation", "the two ureas would mean an unusual protein catabolic rate"},
 }
 
-// volumes compares volumes with flow and time.
-func (c *Checker) volumes(s *session) {
-	c.byFlow(s, dialysateVolume, dialysateFlow, dialysateMargin, "clin-record-dialysate-volume",
-		"flow and time give another volume of dialysate")
-	c.byFlow(s, bloodProcessed, bloodFlow, bloodMargin, "clin-record-blood-processed",
-		"flow and time give another volume of blood")
-	treated, ok := s.value(treatedTime)
-	if !ok || !s.span.HasStart || !s.span.HasEnd {
-		return
-	}
-	length := float64(s.span.End-s.span.Start) / 60
-	if length > 0 && treated.number > length+treatedMarginMin {
-		c.report(treated.q.Node, "clin-record-treated-time", "the treatment time is longer than the session",
-			written(treated.q), "at most "+amount(length, "min"))
-	}
-}
-
-// byFlow compares a volume in litres with a flow in mL/min times the time. A
-// flow that was read several times is taken at its lowest and its highest.
-func (c *Checker) byFlow(s *session, volume, flow field, margin float64, rule, details string) {
-	v, ok := s.value(volume)
-	readings := s.readings[flow]
-	minutes := s.minutes()
-	if !ok || len(readings) == 0 || minutes <= 0 {
-		return
-	}
-	low, high := math.Inf(1), 0.0
-	for _, r := range readings {
-		low, high = math.Min(low, r.number), math.Max(high, r.number)
-	}
-	least, most := low*minutes/1000*(1-margin), high*minutes/1000*(1+margin)
-	if high > 0 && (v.number < least || v.number > most) {
-		c.report(v.q.Node, rule, details, written(v.q), between(least, most, "L"))
-	}
-}
-
-// urea compares the urea after dialysis with the urea before.
-func (c *Checker) urea(s *session) {
-	limit, known := issue.LimitOf("urea_ratio")
-	if !known {
-		return
-	}
-	for _, pair := range [...][2]field{{ureaBefore, ureaAfter}, {bunBefore, bunAfter}} {
-		before, ok := s.value(pair[0])
-		after, ok2 := s.value(pair[1])
-		if !ok || !ok2 || before.number <= 0 {
-			continue
-		}
-		number, ok := after.q.In(string(before.q.Unit))
+// disagreements reports what the comparisons find; one pair of samples is told
+// once.
+func (c *Checker) disagreements(s *session) {
+	if found := s.Disagreements(); len(found) > 0 {
+		d := found[0]
+		q, ok := s.quantities[d.Fields[0]]
 		if !ok {
-			c.report(after.q.Node, "clin-record-urea-units", "urea before and after are in units that cannot be compared",
-				written(after.q), string(before.q.Unit))
-			continue
+			q = s.quantities["bun_"+d.Fields[0][len("urea_"):]]
 		}
-		if ratio := number / before.number; ratio >= limit.HardHigh {
-			c.report(after.q.Node, "clin-record-urea-rise", "urea after dialysis is not below urea before",
-				written(after.q), "below "+written(before.q))
+		expected := between(d.Low, d.High, d.Unit)
+		if d.Name == plausible.UreaRises {
+			expected = "below urea before"
 		}
+		c.report(q.Node, ofValues[d.Name].rule, ofValues[d.Name].details, amount(d.Value, d.Unit), expected)
 	}
-	c.mixed(s)
 }
 
-// mixed reports urea on one side and urea nitrogen on the other.
-func (c *Checker) mixed(s *session) {
-	_, ureaBefore := s.value(ureaBefore)
-	_, bunBefore := s.value(bunBefore)
-	after, ureaAfter := s.value(ureaAfter)
-	bun, bunAfter := s.value(bunAfter)
-	switch {
-	case ureaBefore && !bunBefore && bunAfter && !ureaAfter:
-		c.report(bun.q.Node, "clin-record-urea-units", "urea before, urea nitrogen after", written(bun.q), "urea")
-	case bunBefore && !ureaBefore && ureaAfter && !bunAfter:
-		c.report(after.q.Node, "clin-record-urea-units", "urea nitrogen before, urea after", written(after.q), "urea nitrogen")
+// ureaUnits reports urea on one side and urea nitrogen on the other, or units
+// that cannot be compared.
+func (c *Checker) ureaUnits(s *session) {
+	for _, pair := range [...][2]string{{"urea", "urea"}, {"bun", "bun"}, {"urea", "bun"}, {"bun", "urea"}} {
+		before, ok := s.quantities[pair[0]+"_before"]
+		after, ok2 := s.quantities[pair[1]+"_after"]
+		if !ok || !ok2 {
+			continue
+		}
+		if _, comparable := after.In(string(before.Unit)); pair[0] != pair[1] || !comparable {
+			c.report(after.Node, "clin-record-urea-units", "urea before and after are in units that cannot be compared, or urea nitrogen on one side",
+				written(after), string(before.Unit))
+		}
+		return
 	}
 }

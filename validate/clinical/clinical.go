@@ -11,6 +11,7 @@ import (
 
 	"runsheet.example/validate/doc"
 	"runsheet.example/validate/issue"
+	"runsheet.example/validate/plausible"
 	"runsheet.example/validate/record"
 )
 
@@ -20,8 +21,8 @@ type Checker struct {
 	rec *record.Record
 	d   *doc.Doc
 	add func(issue.Finding)
-	// room is reused from session to session.
-	room session
+	// sessions are what is known of each Procedure, by index, in document order.
+	sessions map[int]*session
 	// first and next chain the resources that are part of each Procedure, in
 	// document order, by index; record.Nowhere ends a chain.
 	first, next []int32
@@ -31,13 +32,21 @@ type Checker struct {
 func (c *Checker) Check(rec *record.Record, add func(issue.Finding)) {
 	c.rec, c.d, c.add = rec, rec.Doc, add
 	c.members()
+	c.sessions = map[int]*session{}
+	for i := range rec.Resources {
+		if rec.Resources[i].Type == "Procedure" {
+			c.sessions[i] = c.gather(i)
+		}
+	}
 	for i := range rec.Resources {
 		res := &rec.Resources[i]
 		switch res.Type {
 		case "Observation":
 			c.observation(res)
 		case "Procedure":
-			c.session(i, res)
+			c.session(i, c.sessions[i])
+		case "MedicationAdministration":
+			c.heparin(res)
 		}
 	}
 }
@@ -81,41 +90,57 @@ func (c *Checker) observation(res *record.Resource) {
 	if !ok {
 		return
 	}
-	limit, known := issue.LimitOf(res.Row.Field)
-	if !known {
-		return
-	}
-	number, ok := q.In(limit.Unit)
-	if !ok {
+	known := c.around(res)
+	limit, ok := known.LimitOf(res.Row.Field)
+	number, comparable := q.In(limit.Unit)
+	if !ok || !comparable {
 		return // another dimension, said by the units
 	}
 	if res.Row.Sign < 0 && number > 0 && !limit.Impossible(number) {
 		c.report(q.Node, "clin-record-pressure-sign", "the pressure is positive", written(q), "a negative pressure")
 		return
 	}
-	c.limit(q, number, limit)
+	if _, computed := c.rec.IsComputed(res); !computed || limit.Impossible(number) {
+		c.limit(known, q, res.Row.Field, number)
+	}
 }
 
-// limit judges one number.
-func (c *Checker) limit(q record.Quantity, number float64, l issue.Limit) {
-	switch {
-	case l.Impossible(number):
-		c.report(q.Node, "clin-record-impossible", "the value is outside what is possible", written(q), between(l.HardLow, l.HardHigh, l.Unit))
-	case l.Unusual(number):
-		c.report(q.Node, "clin-record-unusual", "the value is outside what is usual", written(q), between(l.SoftLow, l.SoftHigh, l.Unit))
+// around is what is known of the session of a resource.
+func (c *Checker) around(res *record.Resource) *plausible.Session {
+	if s := c.sessions[res.Hub]; s != nil {
+		return &s.Session
 	}
+	return &plausible.Session{}
+}
+
+// limit judges one number in the unit of its limits.
+func (c *Checker) limit(known *plausible.Session, q record.Quantity, field string, number float64) {
+	l, verdict := known.Judge(field, number)
+	f := c.d.Finding(q.Node, "clin-record-unusual")
+	f.Details, f.Value, f.Expected = "the value is outside what is usual", written(q), between(l.SoftLow, l.SoftHigh, l.Unit)
+	switch verdict {
+	case plausible.Usual:
+		return
+	case plausible.NearlyUsual:
+		f.Severity = issue.Information
+	case plausible.Impossible:
+		f = c.d.Finding(q.Node, "clin-record-impossible")
+		f.Details, f.Value, f.Expected = "the value is outside what is possible", written(q), between(l.HardLow, l.HardHigh, l.Unit)
+	}
+	c.add(f)
 }
 
 // pressure judges a blood pressure: each half by its limits, and their order.
 func (c *Checker) pressure(res *record.Resource, p record.Pressure) {
+	known := c.around(res)
 	half := func(q record.Quantity, field string) (float64, bool) {
-		limit, known := issue.LimitOf(field)
-		if q.Text == nil || !known {
+		if q.Text == nil {
 			return 0, false
 		}
+		limit, _ := known.LimitOf(field)
 		number, ok := q.In(limit.Unit)
 		if ok {
-			c.limit(q, number, limit)
+			c.limit(known, q, field, number)
 		}
 		return number, ok
 	}
@@ -124,6 +149,16 @@ func (c *Checker) pressure(res *record.Resource, p record.Pressure) {
 	if haveSystolic && haveDiastolic && diastolic >= systolic {
 		c.report(res.Node, "clin-record-pressure-order", "diastolic pressure is not below systolic",
 			string(p.Systolic.Text)+"/"+string(p.Diastolic.Text), "")
+	}
+}
+
+// heparin judges a dose of heparin in international units.
+func (c *Checker) heparin(res *record.Resource) {
+	d := c.d
+	dose, ok := c.rec.Quantity(d.Get(d.Get(res.Node, "dosage"), "dose"))
+	name := d.Get(d.Get(res.Node, "medicationCodeableConcept"), "text")
+	if ok && string(dose.Unit) == "[iU]" && !d.Is(res.Status, "entered-in-error") && plausible.IsHeparin(string(d.Str(name))) {
+		c.limit(c.around(res), dose, "heparin_total", dose.Number)
 	}
 }
 

@@ -1,100 +1,56 @@
 package clinical
 
 import (
+	"strings"
+
+	"runsheet.example/calc"
 	"runsheet.example/profiles"
 	"runsheet.example/validate/doc"
 	"runsheet.example/validate/issue"
+	"runsheet.example/validate/plausible"
 	"runsheet.example/validate/record"
 )
 
-// value is one measurement of a session.
-type value struct {
-	number float64 // in the unit the field is compared in
-	q      record.Quantity
-	known  bool
-}
-
-// field is a measurement that is compared with others of the session.
-type field uint8
-
-const (
-	weightBefore field = iota
-	weightAfter
-	ufRemoved
-	drinks
-	saline
-	rinseback
-	dialysateVolume
-	dialysateFlow
-	bloodFlow
-	bloodProcessed
-	treatedTime
-	ufRate
-	ureaBefore
-	ureaAfter
-	bunBefore
-	bunAfter
-	fields
-)
-
-// compared finds the fields by the names in the code table, with the unit they
-// are compared in, where it is one.
-var compared = map[string]struct {
-	field field
-	unit  string
-}{
-	"weight_before": {weightBefore, "kg"}, "weight_after": {weightAfter, "kg"},
-	"uf_removed": {ufRemoved, "L"}, "drinks": {drinks, "L"}, "saline": {saline, "L"}, "rinseback": {rinseback, "L"},
-	"dialysate_volume": {dialysateVolume, "L"}, "dialysate_flow": {dialysateFlow, "mL/min"},
-	"blood_flow": {bloodFlow, "mL/min"}, "blood_processed": {bloodProcessed, "L"},
-	"treated_time": {treatedTime, "min"}, "uf_rate": {ufRate, "mL/h"},
-	"urea_before": {ureaBefore, ""}, "urea_after": {ureaAfter, ""}, "bun_before": {bunBefore, ""}, "bun_after": {bunAfter, ""},
-}
-
-// session holds the values of one session by field; a field that stands more
-// than once keeps the first, and readings all of them.
+// session is one Procedure with what is part of it.
 type session struct {
-	hub      *record.Resource
-	span     record.Span
-	values   [fields]value
-	readings [fields][]value
+	plausible.Session
+	hub       *record.Resource
+	span      record.Span
+	dialysis  bool
+	withdrawn bool
+	// quantities are the first of each field, as written.
+	quantities map[string]record.Quantity
 }
 
 var haemodialysis = profiles.Coding{System: profiles.SNOMED, Code: "302497006"}
 
-// session judges one Procedure with what is part of it.
-func (c *Checker) session(at int, hub *record.Resource) {
-	if c.d.Is(hub.Status, "not-done") || c.d.Is(hub.Status, "entered-in-error") {
-		return
+// gather collects what a session says of itself.
+func (c *Checker) gather(at int) *session {
+	hub := &c.rec.Resources[at]
+	s := &session{
+		hub: hub, span: hub.Span, dialysis: c.rec.HasCoding(hub.Code, haemodialysis),
+		withdrawn:  c.d.Is(hub.Status, "not-done") || c.d.Is(hub.Status, "entered-in-error"),
+		quantities: map[string]record.Quantity{},
 	}
-	span := hub.Span
-	dialysis := c.rec.HasCoding(hub.Code, haemodialysis)
-	if dialysis {
-		c.duration(hub, span)
+	s.Values, s.Readings = map[string]float64{}, map[string][]float64{}
+	s.CutShort = c.d.Is(hub.Status, "stopped")
+	if s.span.HasStart && s.span.HasEnd {
+		s.ElapsedMin = float64(s.span.End-s.span.Start) / 60
 	}
-	s := &c.room
-	s.hub, s.span = hub, span
-	clear(s.values[:])
-	for i, readings := range s.readings {
-		s.readings[i] = readings[:0]
-	}
-	found := false
 	for i := c.first[at]; i != record.Nowhere; i = c.next[i] {
-		res := &c.rec.Resources[i]
-		found = true
-		if dialysis {
-			c.outside(res, span)
+		c.take(s, &c.rec.Resources[i])
+	}
+	for _, field := range [...]string{"weight_before", "weight_after", "dry_weight"} {
+		if kg, known := s.Values[field]; known && s.WeightKg == 0 {
+			s.WeightKg = kg
 		}
-		c.take(s, res)
 	}
-	if !found || !dialysis {
-		return
-	}
-	c.weights(s)
-	c.fluid(s)
-	c.volumes(s)
-	c.urea(s)
+	s.Minutes, _ = s.MinutesOf()
+	return s
 }
+
+// stated are the inputs of computed values that say more of the session.
+var stated = [...]string{"age", "dialyser_koa", "residual_urea_clearance", "sessions_per_week", "preceding_interval"}
 
 // take notes a value of the session.
 func (c *Checker) take(s *session, res *record.Resource) {
@@ -102,23 +58,89 @@ func (c *Checker) take(s *session, res *record.Resource) {
 	if !ok {
 		return
 	}
-	as, isCompared := compared[name]
-	if !isCompared {
-		return
-	}
-	v := value{number: q.Number, q: q, known: true}
-	if as.unit != "" {
-		if v.number, ok = q.In(as.unit); !ok {
-			return
+	if coding, computed := c.rec.IsComputed(res); computed {
+		c.inputs(s, res)
+		// The formulas of adults need not state the age.
+		if !s.AgeKnown && strings.HasPrefix(string(c.d.Str(c.d.Get(coding, "code"))), "watson-") {
+			s.AgeYears, s.AgeKnown = calc.AdultYears, true
 		}
 	}
-	if first := &s.values[as.field]; !first.known {
-		*first = v
+	if _, known := s.quantities[name]; !known {
+		s.quantities[name] = q
 	}
-	switch as.field {
-	case ufRate, bloodFlow, dialysateFlow:
-		s.readings[as.field] = append(s.readings[as.field], v)
+	number, ok := inLimitUnit(name, q)
+	field := strings.Replace(name, "bun_", "urea_", 1)
+	_, twice := s.Values[field]
+	switch {
+	case !ok, name == "treated_time" && c.d.Is(res.Status, "preliminary"): // counted from the clock
+	case isReading(name) && res.Span.HasStart && res.Span.Start == res.Span.End:
+		s.Readings[name] = append(s.Readings[name], number)
+	case !twice:
+		s.Values[field] = number
 	}
+}
+
+func isReading(field string) bool {
+	return field == "blood_flow" || field == "dialysate_flow" || field == "uf_rate"
+}
+
+// inLimitUnit is a number in the unit of its limits; urea and urea nitrogen in
+// mmol/L of urea.
+func inLimitUnit(field string, q record.Quantity) (float64, bool) {
+	switch field {
+	case "urea_before", "urea_after":
+		if string(q.Unit) == "mg/dL" {
+			return calc.UreaFromMgPerDL(q.Number), true
+		}
+		return q.In("mmol/L")
+	case "bun_before", "bun_after":
+		if string(q.Unit) == "mmol/L" {
+			return q.Number, true
+		}
+		number, ok := q.In("mg/dL")
+		return calc.UreaFromBUN(number), ok
+	case "total_body_water":
+		return q.In("L")
+	}
+	limit, known := issue.LimitOf(field)
+	number, ok := q.In(limit.Unit)
+	return number, known && ok
+}
+
+// inputs takes what a computed value states beside its value.
+func (c *Checker) inputs(s *session, res *record.Resource) {
+	for n := c.d.FirstChild(res.Component); n != doc.None; n = c.d.Next(n) {
+		q, ok := c.rec.Quantity(c.d.Get(n, "valueQuantity"))
+		for _, key := range stated {
+			in, _ := profiles.InputOf(key)
+			if !ok || !c.rec.HasCoding(c.d.Get(n, "code"), in.Coding) {
+				continue
+			}
+			if number, ok := q.In(in.Unit); ok && key == "age" && string(q.Unit) == in.Unit {
+				s.AgeYears, s.AgeKnown = number, true
+			} else if ok && key == "preceding_interval" {
+				s.Days = number
+			} else if ok && key != "age" {
+				s.Values[key] = number
+			}
+		}
+	}
+}
+
+// session judges one Procedure with what is part of it.
+func (c *Checker) session(at int, s *session) {
+	if s.withdrawn || !s.dialysis {
+		return
+	}
+	c.duration(s.hub, s.span)
+	for i := c.first[at]; i != record.Nowhere; i = c.next[i] {
+		c.outside(&c.rec.Resources[i], s)
+	}
+	c.weights(s)
+	c.fluid(s)
+	c.lengths(s)
+	c.disagreements(s)
+	c.ureaUnits(s)
 }
 
 // duration judges the period of the session.
@@ -132,8 +154,6 @@ func (c *Checker) duration(hub *record.Resource, span record.Span) {
 	switch {
 	case minutes <= 0 || limit.Impossible(minutes):
 		c.report(hub.Effective, "clin-record-duration", "the session cannot last so long", text, between(limit.HardLow, limit.HardHigh, limit.Unit))
-	case limit.Unusual(minutes):
-		c.report(hub.Effective, "clin-record-unusual", "the session lasts unusually long or short", text, between(limit.SoftLow, limit.SoftHigh, limit.Unit))
 	}
 }
 
@@ -144,7 +164,8 @@ const margin = 60 * 60
 // outside judges whether a reading lies in its session. Questionnaires are
 // answered later, laboratory samples may be drawn for the session the day
 // before, a dry weight has a date of its own, and water is tested hours before.
-func (c *Checker) outside(res *record.Resource, span record.Span) {
+func (c *Checker) outside(res *record.Resource, s *session) {
+	span := s.span
 	if !span.HasStart || !span.HasEnd || res.Effective == doc.None {
 		return
 	}
@@ -158,7 +179,7 @@ func (c *Checker) outside(res *record.Resource, span record.Span) {
 	early := t.HasStart && t.Start < span.Start-margin || t.HasEnd && t.End < span.Start-margin
 	late := t.HasEnd && t.End > span.End+margin || t.HasStart && t.Start > span.End+margin
 	if early || late {
-		c.report(res.Effective, "clin-record-outside-session", "the time is more than an hour outside the session", c.timeText(res.Effective), c.timeText(c.room.hub.Effective))
+		c.report(res.Effective, "clin-record-outside-session", "the time is more than an hour outside the session", c.timeText(res.Effective), c.timeText(s.hub.Effective))
 	}
 }
 

@@ -11,6 +11,8 @@ type limitRow struct {
 var (
 	anyone = scope{}
 	perKg  = scope{perKg: true}
+	// childPerKg is perKg below 18 years.
+	childPerKg = scope{age: band{0, 18}, perKg: true}
 )
 
 // aged is from an age in years until below another; 0 is without end.
@@ -71,9 +73,10 @@ var limitRows = []limitRow{
 	{[]string{"dialysate_volume"}, Limit{"", "L", 1, 400, 5, 200, forChildren}, aged(0, 18)},
 	{[]string{"dialysate_volume"}, Limit{"", "L", 1, 400, 15, 200, commonLimits}, anyone},
 	{[]string{"treated_time", "session_duration"}, Limit{"", "min", 1, 960, 90, 600, commonLimits}, anyone},
+	{ufVolumes, Limit{"", "L", 0, 0.25, 0, 0.1, forChildren}, childPerKg},
 	{ufVolumes, Limit{"", "L", 0, 0.14, 0, 0.06, "common practice: 60 mL/kg, near the mark of 5.7 % for gains (DOPPS, as cited by Dantas 2019)"}, perKg},
 	{ufVolumes, Limit{"", "L", 0, 10, 0, 4, commonLimits}, anyone},
-	{[]string{"uf_rate_per_kg"}, Limit{"", "mL/kg/h", 0, 70, 0, 20, "common practice; published marks of 10 and 13 are about health and stand with the targets"}, anyone},
+	{[]string{"uf_rate_per_kg"}, Limit{"", "mL/kg/h", 0, 70, 0, 70, computedLimits + "; published marks of 10 and 13 are about health and stand with the figures"}, anyone},
 	{[]string{"venous_line_pressure"}, Limit{"", "mm[Hg]", -100, 500, 20, 250, "common practice, the span of displays"}, anyone},
 	{[]string{"arterial_line_pressure"}, Limit{"", "mm[Hg]", -400, 200, -250, -20, "soft low: Shibata 2015; the European guideline of 2002 warns beyond -150; hard: common practice"}, anyone},
 	{[]string{"transmembrane_pressure"}, Limit{"", "mm[Hg]", -100, 600, 0, 300, commonLimits}, anyone},
@@ -104,7 +107,7 @@ var limitRows = []limitRow{
 	{[]string{"npcr"}, Limit{"", "g/kg/d", 0, 10, 0.35, 2.2, commonLimits}, anyone},
 	{[]string{"blood_processed"}, Limit{"", "L", 0, 400, 3, 150, forChildren}, aged(0, 18)},
 	{[]string{"blood_processed"}, Limit{"", "L", 0, 400, 15, 150, commonLimits}, anyone},
-	{[]string{"heparin_total"}, Limit{"", "[iU]", 0, 1500, 0, 350, forChildren}, scope{age: band{0, 18}, perKg: true}},
+	{[]string{"heparin_total"}, Limit{"", "[iU]", 0, 1500, 0, 350, forChildren}, childPerKg},
 	{[]string{"heparin_total"}, Limit{"", "[iU]", 0, 30000, 0, 12000, "common practice; low-molecular-weight heparins are dosed in other units"}, anyone},
 	{gain, Limit{"", "%", -15, 25, -3, 10, forChildren}, aged(0, 18)},
 	{gain, Limit{"", "%", -10, 20, -2, 5.7, gains}, scope{days: band{0, 2.5}}},
@@ -112,6 +115,7 @@ var limitRows = []limitRow{
 	{gain, Limit{"", "%", -10, 20, -2, 7.7, gains}, anyone},
 	// Fields the published tables do not have; all common practice.
 	{[]string{"drinks", "saline", "rinseback", "urine"}, Limit{"", "L", 0, 10, 0, 2.5, commonLimits}, anyone},
+	{[]string{"uf_rate"}, Limit{"", "L/h", 0, 0.15, 0, 0.05, forChildren}, childPerKg},
 	{[]string{"uf_rate"}, Limit{"", "L/h", 0, 0.07, 0, 0.03, commonLimits}, perKg},
 	{[]string{"uf_rate"}, Limit{"", "L/h", 0, 5, 0, 2, commonLimits}, anyone},
 	{[]string{"recovery_time"}, Limit{"", "min", 0, 10080, 0, 2880, commonLimits}, anyone},
@@ -122,6 +126,6 @@ var limitRows = []limitRow{
 	{[]string{"dialyser_koa"}, Limit{"", "mL/min", 50, 4000, 100, 2200, forChildren}, aged(0, 18)},
 	{[]string{"dialyser_koa"}, Limit{"", "mL/min", 100, 4000, 300, 2200, commonLimits}, anyone},
 	{[]string{"residual_urea_clearance"}, Limit{"", "mL/min", 0, 60, 0, 15, commonLimits}, anyone},
-	{[]string{"sessions_per_week"}, Limit{"", "/wk", 0.25, 14, 2, 7, commonLimits}, anyone},
+	{[]string{"sessions_per_week"}, Limit{"", "/wk", 0.25, 14, 1, 7, commonLimits}, anyone},
 	{[]string{"uf_limit"}, Limit{"", "mL/kg/h", 1, 40, 4, 15, commonLimits}, anyone},
 }

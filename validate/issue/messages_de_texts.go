@@ -154,8 +154,15 @@ var germanTexts = map[string]string{
 	"the session has no name; one is made from its date":                          "die Sitzung hat keinen Namen; er wird aus ihrem Datum gebildet",
 
 	// Cells.
-	"the cell holds more text than a cell can; a quotation mark may never be closed":  "in der Zelle steht mehr Text, als hineinpasst; vielleicht ist ein Anführungszeichen nie geschlossen",
-	"a measured number has no sign before it that means more or less than":            "vor einer gemessenen Zahl steht kein Zeichen für mehr oder weniger als",
+	"the cell holds more text than a cell can; a quotation mark may never be closed": "in der Zelle steht mehr Text, als hineinpasst; vielleicht ist ein Anführungszeichen nie geschlossen",
+	"a measured number has no sign before it that means more or less than":           "vor einer gemessenen Zahl steht kein Zeichen für mehr oder weniger als",
+	"urea fell by another amount than flows and time lead to expect":                 "der Harnstoff fiel anders, als Flüsse und Zeit erwarten lassen",
+	"the two ureas would mean an unusual amount of protein eaten":                    "die beiden Harnstoffwerte hießen, dass ungewöhnlich viel oder wenig Eiweiß gegessen wurde",
+	"the tubes with the right labels, drawn at the right moment":                     "richtig beschriftete Röhrchen, im richtigen Moment abgenommen",
+	"both results of one test in one unit":                                           "beide Ergebnisse vom selben Laborwert in derselben Einheit",
+	"the test and the unit that stand in the report":                                 "Laborwert und Einheit, wie sie im Befund stehen",
+	"perhaps {}, both of them":                                                       "vielleicht {}, beide",
+	"BUN in mg/dL":                                                                   "BUN in mg/dL", "urea in mmol/L": "Harnstoff in mmol/L", "urea in mg/dL": "Harnstoff in mg/dL",
 	"no test has this name, so it is sent as written and nothing is computed from it": "kein Laborwert heißt so; er geht hinaus, wie er da steht, und nichts wird daraus berechnet",
 	"this is not one of the words for this column":                                    "das ist keines der Wörter für diese Spalte",
 	"this and the column with the other unit do not say the same":                     "das und die Spalte mit der anderen Einheit sagen nicht dasselbe",

@@ -8,7 +8,7 @@
 // value that is already reported is left out of the comparisons, so that one
 // slip gives one finding.
 //
-// Limits are those of [issue.Circumstances]; the arithmetic is that of package calc.
+// Limits are those of [issue.Circumstances]; the arithmetic is that of package plausible.
 package check
 
 import (
@@ -61,6 +61,7 @@ func run(log *session.Log) []issue.Finding {
 		c.checks(s)
 		c.times(s)
 		c.samples(s)
+		c.disagreements(s)
 		c.medicines(s)
 		c.gain(i, s)
 	}
@@ -81,6 +82,7 @@ type checker struct {
 	// weighed are all plausible weights, in the order of sessions.
 	weighed []weighing
 	unusual []oddity
+	last    knowledge
 	routine routine
 	// given are all doses, by medicine and unit.
 	given map[string][]float64

@@ -7,32 +7,22 @@ import (
 
 	"runsheet.example/fhirmap/session"
 	"runsheet.example/validate/issue"
+	"runsheet.example/validate/plausible"
 )
 
-// account is what one part of a session says of the minutes of treatment: a
-// number, the interval it leaves room for, and the cells it rests on.
+// account is an account of the minutes of treatment with the cells it rests
+// on.
 type account struct {
-	field              session.Field // "" for start and end
-	minutes, low, high float64
-	cells              []issue.Cell
+	plausible.Account
+	field session.Field // "" for start and end
+	cells []issue.Cell
 }
 
-func (a account) fits(b account) bool { return a.low <= b.high && b.low <= a.high }
-
-// How exact each account is, as a share of its amount (common practice).
+// How much better what is usual makes an account (common practice).
 const (
-	dialysateWithin = 0.10
-	bloodWithin     = 0.15 // displayed blood flow is above the real one
-	ufWithin        = 0.15 // rates read off by hand
-	ufLeast         = 0.25 // L
-	ufSteady        = 0.10 // among the rates read off
-	displayMinutes  = 3.0  // of a treatment time
-	clockMinutes    = 5.0  // between the machine's clock and the wall's
-	pauseMinutes    = 40.0 // without treatment, beyond the person's usual ones
-	pauseShare      = 0.10
-	unknownPauses   = 0.30 // share without treatment when what is usual is not known
-	shareLeast      = 0.05 // by which a volume varies around its usual share
-	shareSpreads    = 6.0  // or so many of its usual deviations
+	pauseShare   = 0.10
+	shareLeast   = 0.05 // by which a volume varies around its usual share
+	shareSpreads = 6.0  // or so many of its usual deviations
 )
 
 // coherent compares all that a session says of its length: start and end,
@@ -48,10 +38,14 @@ func (c *checker) coherent(s *session.Session) {
 	usual, known := c.routine.lengthOf(c, s)
 	var usually []float64
 	if known {
-		usually = []float64{usual.minutes}
+		usually = []float64{usual.Minutes}
 	}
 	for len(all) > 1 {
-		worst := mostAtOdds(all, usually)
+		var accounts []plausible.Account
+		for _, a := range all {
+			accounts = append(accounts, a.Account)
+		}
+		worst := plausible.MostAtOdds(accounts, usually)
 		if worst < 0 {
 			break
 		}
@@ -69,17 +63,17 @@ func (c *checker) coherent(s *session.Session) {
 // unless the other accounts are closer to it than to the usual one.
 func (c *checker) unusualLength(s *session.Session, usual account, all []account) {
 	elapsed, ok := c.elapsed(s)
-	if !ok || elapsed >= usual.low && elapsed <= usual.high {
+	if !ok || elapsed >= usual.Low && elapsed <= usual.High {
 		return
 	}
-	meant := usual.minutes
+	meant := usual.Minutes
 	if others := all[:len(all)-1]; len(others) > 0 { // the clock stands last
 		var minutes []float64
 		for _, a := range others {
-			minutes = append(minutes, a.minutes)
+			minutes = append(minutes, a.Minutes)
 		}
 		meant = median(minutes) + c.routine.pause
-		if math.Abs(meant-elapsed) < math.Abs(meant-usual.minutes) {
+		if math.Abs(meant-elapsed) < math.Abs(meant-usual.Minutes) {
 			return
 		}
 	}
@@ -95,8 +89,8 @@ func (c *checker) accounts(s *session.Session) []account {
 		}
 	}
 	add(c.ufAccount(s))
-	add(c.volumeAccount(s, "blood_processed", bloodWithin))
-	add(c.volumeAccount(s, "dialysate_volume", dialysateWithin))
+	add(c.volumeAccount(s, "blood_processed", plausible.BloodWithin))
+	add(c.volumeAccount(s, "dialysate_volume", plausible.DialysateWithin))
 	add(c.treatedAccount(s))
 	add(c.clockAccount(s))
 	return all
@@ -105,7 +99,7 @@ func (c *checker) accounts(s *session.Session) []account {
 func (c *checker) treatedAccount(s *session.Session) (account, bool) {
 	v := s.Value("treated_time")
 	m, ok := c.good(v)
-	return account{"treated_time", m, m - displayMinutes, m + displayMinutes, []issue.Cell{v.Cell}}, ok
+	return account{plausible.ByMachine(m), "treated_time", []issue.Cell{v.Cell}}, ok
 }
 
 // clockAccount is the time from start to end without pauses.
@@ -114,11 +108,12 @@ func (c *checker) clockAccount(s *session.Session) (account, bool) {
 	if !ok {
 		return account{}, false
 	}
-	low := elapsed - max(pauseMinutes, unknownPauses*elapsed)
+	a := account{plausible.ByClock(elapsed), "", []issue.Cell{s.End.Cell, s.Start.Cell}}
 	if c.routine.paused {
-		low = elapsed - c.routine.pause - max(pauseMinutes, pauseShare*elapsed)
+		a.Minutes = elapsed - c.routine.pause
+		a.Low = a.Minutes - max(plausible.PauseMinutes, pauseShare*elapsed)
 	}
-	return account{"", elapsed - c.routine.pause, low, elapsed + clockMinutes, []issue.Cell{s.End.Cell, s.Start.Cell}}, true
+	return a, true
 }
 
 // elapsed is the time from start to end in minutes.
@@ -147,13 +142,12 @@ func (c *checker) volumeAccount(s *session.Session, volume session.Field, within
 	if !ok || !known || perMinute <= 0 {
 		return account{}, false
 	}
-	minutes := litres * 1000 / perMinute
-	a := account{volume, minutes, minutes / (1 + within), minutes / (1 - within), []issue.Cell{v.Cell, cell}}
+	a := account{plausible.ByVolume(litres, perMinute, within), volume, []issue.Cell{v.Cell, cell}}
 	if own, ok := c.routine.share[volume]; ok && !s.Value("treated_time").OK() {
-		likely := minutes/own.mid - c.routine.pause
+		likely := a.Minutes/own.mid - c.routine.pause
 		room := max(shareLeast, shareSpreads*own.spread/own.mid) * likely
-		if likely > a.low && likely < a.high {
-			a.minutes, a.low, a.high = likely, max(a.low, likely-room), min(a.high, likely+room)
+		if likely > a.Low && likely < a.High {
+			a.Minutes, a.Low, a.High = likely, max(a.Low, likely-room), min(a.High, likely+room)
 		}
 	}
 	return a, true
@@ -165,15 +159,8 @@ func (c *checker) ufAccount(s *session.Session) (account, bool) {
 	v := s.Value("uf_removed")
 	removed, ok := c.good(v)
 	rates, first := c.rates(s)
-	if !ok || len(rates) < fewest {
-		return account{}, false
-	}
-	mid := median(slices.Clone(rates))
-	if mid <= 0 || slices.ContainsFunc(rates, func(rate float64) bool { return !within(rate, mid, ufSteady) }) {
-		return account{}, false
-	}
-	slack := max(ufWithin*removed, ufLeast)
-	return account{"uf_removed", removed / mid * 60, (removed - slack) / mid * 60, (removed + slack) / mid * 60, []issue.Cell{v.Cell, first}}, true
+	a, steady := plausible.ByRates(removed, rates)
+	return account{a, "uf_removed", []issue.Cell{v.Cell, first}}, ok && steady
 }
 
 // rates are the UF rates read off, in L/h, and the cell of the first.
@@ -194,35 +181,13 @@ func (c *checker) rates(s *session.Session) (rates []float64, first issue.Cell) 
 	return rates, first
 }
 
-// mostAtOdds is the account that contradicts most others, -1 when all agree.
-// Of equals, the one furthest from the median of all and of what is usual.
-func mostAtOdds(all []account, usually []float64) int {
-	for _, a := range all {
-		usually = append(usually, a.minutes)
-	}
-	mid := median(slices.Clone(usually))
-	worst, most, furthest := -1, 0, 0.0
-	for i, a := range all {
-		odds := 0
-		for j, b := range all {
-			if i != j && !a.fits(b) {
-				odds++
-			}
-		}
-		if off := math.Abs(a.minutes - mid); odds > most || odds == most && odds > 0 && off > furthest {
-			worst, most, furthest = i, odds, off
-		}
-	}
-	return worst
-}
-
 // blame reports the account that the others contradict, at the cell that is
 // most likely wrong.
 func (c *checker) blame(s *session.Session, wrong account, others []account) {
 	var mids []float64
 	var cells []issue.Cell
 	for _, a := range others {
-		mids = append(mids, a.minutes)
+		mids = append(mids, a.Minutes)
 		cells = append(cells, a.cells...)
 	}
 	minutes := median(mids)
@@ -275,7 +240,7 @@ func (c *checker) blameVolume(s *session.Session, minutes float64, wrong account
 func (c *checker) blameUF(s *session.Session, minutes float64, wrong account, cells []issue.Cell) {
 	v := s.Value("uf_removed")
 	rates, first := c.rates(s)
-	if expected, most, ok := c.byWeights(s); ok && fluidFits(v.Decimal.Float64(), expected, most) {
+	if expected, most, ok := c.known(s).FluidByWeights(); ok && plausible.FluidFits(v.Decimal.Float64(), expected, most) {
 		f := at("clin-uf-rate", "the UF rate does not fit the fluid removed and the time", first)
 		f.Expected = "about " + short(roundFor(v.Decimal.Float64()/minutes*60)) + " L/h"
 		c.blameCell(s, f, append([]issue.Cell{v.Cell}, cells...))

@@ -4,21 +4,17 @@ import (
 	"math"
 	"slices"
 
-	"runsheet.example/calc"
 	"runsheet.example/fhirmap/session"
 	"runsheet.example/validate/issue"
+	"runsheet.example/validate/plausible"
 )
-
-// unexplained is the difference in litres or kg between fluid removed and
-// weight lost that scales, clothes and display leave (common practice).
-const unexplained = 0.5
 
 // fluid compares what the machine removed with what the scales lost. Where the
 // UF rate confirms the machine, a weight is to be looked at.
 func (c *checker) fluid(s *session.Session) {
 	removed, ok := c.good(s.Value("uf_removed"))
-	expected, most, known := c.byWeights(s)
-	if !ok || !known || !held(s) || fluidFits(removed, expected, most) {
+	expected, most, known := c.known(s).FluidByWeights()
+	if !ok || !known || !held(s) || plausible.FluidFits(removed, expected, most) {
 		c.fluidSoFar(s)
 		return
 	}
@@ -35,26 +31,6 @@ func (c *checker) fluid(s *session.Session) {
 	c.add(f, s)
 }
 
-// byWeights is the fluid that the weights say was removed, in litres, and by
-// how much the machine may be above it.
-func (c *checker) byWeights(s *session.Session) (expected, most float64, ok bool) {
-	before, okBefore := c.good(s.Value("weight_before"))
-	after, okAfter := c.good(s.Value("weight_after"))
-	intake, written := c.intake(s)
-	urine, _ := c.good(s.Value("urine"))
-	expected, err := calc.UFExpected(before, after, intake, 0, 0, urine)
-	most = unexplained
-	if !written {
-		most += unwritten
-	}
-	return expected, most, okBefore && okAfter && err == nil
-}
-
-func fluidFits(removed, expected, most float64) bool {
-	difference, _ := calc.UFDiscrepancy(removed, expected)
-	return difference >= -unexplained-rounding && difference <= most+rounding
-}
-
 // weightToMend is the weight further from those of the sessions around, and
 // what would fit; ok is false unless UF rate and treatment time give the fluid
 // removed.
@@ -64,7 +40,7 @@ func (c *checker) weightToMend(s *session.Session, removed, expected float64) (w
 	if !timed {
 		length, timed = c.clockAccount(s)
 	}
-	if !ok || !timed || !uf.fits(length) {
+	if !ok || !timed || !uf.Fits(length.Account) {
 		return "", 0, false
 	}
 	i := slices.Index(c.log.Sessions, s)
@@ -90,15 +66,6 @@ func (c *checker) weightToMend(s *session.Session, removed, expected float64) (w
 	}
 	return wrong, kg, true
 }
-
-const (
-	// unwritten is what people drink, eat and get back with the rinse in a
-	// session when nothing of it is written down (common practice).
-	unwritten = 0.5
-	// rounding keeps a difference of exactly the limit from being reported
-	// because of binary fractions.
-	rounding = 1e-9
-)
 
 // intake is what went in during a session, in litres; written is false when
 // neither drinks nor saline nor rinse-back is written down.
@@ -126,12 +93,12 @@ func (c *checker) fluidSoFar(s *session.Session) {
 			continue
 		}
 		switch {
-		case last.OK() && litres < lastLitres-rounding:
+		case last.OK() && litres < lastLitres-plausible.Rounding:
 			f := atValue("clin-uf-falls", "the fluid removed so far is less than at the reading before", v)
 			f.Cells = append(f.Cells, last.Cell)
 			f.Expected = last.Text + " or more"
 			c.add(f, s)
-		case known && litres > total+display+rounding:
+		case known && litres > total+display+plausible.Rounding:
 			f := atValue("clin-uf-falls", "the fluid removed so far is more than was removed in the end", v)
 			f.Cells = append(f.Cells, s.Value("uf_removed").Cell)
 			f.Expected = s.Value("uf_removed").Text + " or less"
@@ -141,35 +108,19 @@ func (c *checker) fluidSoFar(s *session.Session) {
 	}
 }
 
-// flow is a flow in mL/min that held through the session: the readings' mean
-// when there are some, for people change the flow, else the one set.
+// flow is a flow in mL/min that held through the session, and the cell it is
+// from.
 func (c *checker) flow(s *session.Session, field session.Field) (perMinute float64, cell issue.Cell, ok bool) {
-	limit, _ := issue.LimitOf(string(field))
-	sum, n := 0.0, 0
+	perMinute, ok = c.known(s).Flow(string(field))
+	if _, set := c.good(s.Value(field)); set {
+		return perMinute, s.Value(field).Cell, ok
+	}
 	for _, r := range s.Readings {
-		v := r.Value(field)
-		number, good := c.good(v)
-		scale, fits := factor(field, v.Unit, limit)
-		if good && fits {
-			sum, n = sum+number*scale, n+1
-			if n == 1 {
-				cell = v.Cell
-			}
+		if _, read := c.good(r.Value(field)); read {
+			return perMinute, r.Value(field).Cell, ok
 		}
 	}
-	v := s.Value(field)
-	number, good := c.good(v)
-	scale, fits := factor(field, v.Unit, limit)
-	switch {
-	case good && fits && n >= fewest && !within(sum/float64(n), number*scale, 0.1):
-		return sum / float64(n), v.Cell, true
-	case good && fits:
-		return number * scale, v.Cell, true
-	case n >= fewest:
-		return sum / float64(n), cell, true
-	default:
-		return 0, issue.Cell{}, false
-	}
+	return perMinute, cell, ok
 }
 
 // within reports whether a differs from b by no more than a share of b.

@@ -8,6 +8,7 @@ import (
 
 	"runsheet.example/fhirmap/session"
 	"runsheet.example/validate/issue"
+	"runsheet.example/validate/plausible"
 )
 
 // perUnit is one of a unit in the unit of the field's limits. A unit that is
@@ -50,14 +51,16 @@ func factor(field session.Field, unit string, l issue.Limit) (float64, bool) {
 
 // limit compares a value with what is possible and what is usual.
 func (c *checker) limit(s *session.Session, field session.Field, v session.Value) {
-	if l, known := c.around(s).LimitOf(string(field)); known {
-		c.compare(s, field, v, l)
-	}
+	c.compare(s, field, field, v, nil)
 }
 
-func (c *checker) compare(s *session.Session, field session.Field, v session.Value, l issue.Limit) {
-	number, ok := c.good(v)
-	if !ok {
+// compare is limit for a value with the limits of another field, that of its
+// phase. meant, where there is one, says whether another number could be meant.
+func (c *checker) compare(s *session.Session, field, limited session.Field, v session.Value, could func(float64) bool) {
+	known := c.known(s)
+	l, ok := known.LimitOf(string(limited))
+	number, good := c.good(v)
+	if !ok || !good {
 		return
 	}
 	scale, fits := factor(field, v.Unit, l)
@@ -69,18 +72,16 @@ func (c *checker) compare(s *session.Session, field session.Field, v session.Val
 		return
 	}
 	scaled := number * scale
-	if !l.Unusual(scaled) && !l.Impossible(scaled) && !litresAsMillilitres(v, number) || little(s, scaled, field, l) {
+	l, verdict := known.Judge(string(limited), scaled)
+	if verdict == plausible.Usual && !litresAsMillilitres(v, number) || skippedNothing(s, scaled, field) {
 		return
 	}
 	f := atValue("clin-unusual", fmt.Sprintf("the %s is unusual", name(field)), v)
-	if l.Impossible(scaled) {
+	if verdict == plausible.Impossible {
 		f = atValue("clin-impossible", fmt.Sprintf("the %s cannot be right", name(field)), v)
 	}
 	f.Expected = fmt.Sprintf("usually %s to %s %s", short(l.SoftLow/scale), short(l.SoftHigh/scale), spoken(v.Unit))
-	if !l.Impossible(scaled) && c.corroborated(s, field, number) {
-		return
-	}
-	if rule, meant := likely(field, v.Unit, number, scale, l); meant != "" && !nearlyUsual(scaled, l) {
+	if rule, meant := likely(field, v.Unit, number, scale, l, could); meant != "" && !nearlyUsual(scaled, l) {
 		f.Rule = rule
 		if r, ok := issue.Lookup(rule); ok {
 			f.Mend = r.Mend
@@ -93,7 +94,7 @@ func (c *checker) compare(s *session.Session, field session.Field, v session.Val
 		return
 	}
 	f.Details += ": " + side(scaled > l.SoftHigh)
-	if justOutside(scaled, l) || field == "blood_flow" && scaled >= slowStart {
+	if verdict == plausible.NearlyUsual {
 		f.Severity = issue.Information
 	}
 	c.unusual = append(c.unusual, oddity{f, s, field, scaled > l.SoftHigh})
@@ -146,24 +147,10 @@ func (c *checker) reportUnusual() {
 	}
 }
 
-// slowStart is a blood flow, in mL/min, that people begin with (common
-// practice).
-const slowStart = 50
-
-// little reports an amount of treatment that is small because the session was
-// cut short, or none because it was not done.
-func little(s *session.Session, amount float64, field session.Field, limit issue.Limit) bool {
-	if s == nil || amount < 0 || !slices.Contains(onlyTreated, field) {
-		return false
-	}
-	return s.Status == session.CutShort && amount < limit.SoftLow || s.Status == session.SkippedStatus && amount == 0
-}
-
-// justOutside is within a tenth of the usual range beyond its ends: people are
-// different, and the person is only told.
-func justOutside(value float64, l issue.Limit) bool {
-	room := (l.SoftHigh - l.SoftLow) / 10
-	return value >= l.SoftLow-room && value <= l.SoftHigh+room
+// skippedNothing reports an amount of treatment that is none because the
+// session was not done.
+func skippedNothing(s *session.Session, amount float64, field session.Field) bool {
+	return s != nil && s.Status == session.SkippedStatus && amount == 0 && slices.Contains(onlyTreated, field)
 }
 
 // nearlyUsual keeps from suggesting a slip for a value just outside the usual.
@@ -173,25 +160,6 @@ func nearlyUsual(value float64, l issue.Limit) bool {
 		return value <= l.SoftHigh+room && value >= l.SoftLow/1.5
 	}
 	return value <= l.SoftHigh+room && value >= l.SoftLow-room
-}
-
-// corroborated reports an unusual amount of fluid that the weights, or the
-// amount removed in the end, confirm.
-func (c *checker) corroborated(s *session.Session, field session.Field, litres float64) bool {
-	if s == nil {
-		return false
-	}
-	removed, known := c.good(s.Value("uf_removed"))
-	switch field {
-	case "uf_so_far", "uf_goal":
-		return known && litres <= removed+unexplained
-	case "uf_removed":
-		before, okBefore := c.good(s.Value("weight_before"))
-		after, okAfter := c.good(s.Value("weight_after"))
-		intake, _ := c.intake(s)
-		return okBefore && okAfter && math.Abs(litres-(before-after+intake)) <= unexplained
-	}
-	return false
 }
 
 // litresAsMillilitres is a rate in litres in the column for millilitres, too
@@ -246,9 +214,7 @@ func (c *checker) sessionLimits(s *session.Session) {
 	}
 	for _, l := range s.Labs {
 		if field, ok := session.Tests[l.Test.Text]; ok && l.Test.OK() {
-			if limit, known := c.around(s).LimitOf(string(field.At(l.When.Text))); known {
-				c.compare(s, field, l.Value, limit)
-			}
+			c.compare(s, field, field.At(l.When.Text), l.Value, pairWith(s, l))
 		}
 	}
 }

@@ -97,6 +97,8 @@ var spoiltMonths = []spoilt{
 	}, "clin-no-readings"},
 	{"urea rises", labsOf("done,19:00,before,urea,18.2,mmol/L", "done,21:40,after,urea,24.1,mmol/L"), "clin-urea-rises"},
 	{"urea and BUN rise", labsOf("done,18:00,before,BUN,51,mg/dL", "done,21:40,after,urea,24.1,mmol/L"), "clin-urea-rises"},
+	{"BUN in mg/dL as urea in mmol/L", labsOfPair("done,18:00,before,urea,47.6,mmol/L", "done,21:40,after,urea,24.0,mmol/L"), "clin-urea-generation"},
+	{"sample from the wrong place", labsOf("done,18:00,before,urea,24.1,mmol/L", "done,21:40,after,urea,5.0,mmol/L"), "clin-urea-clearance"},
 	{"urea falls too little", labsOf("done,18:00,before,urea,24.1,mmol/L", "done,21:40,after,urea,22.0,mmol/L"), "clin-urea-ratio"},
 	{"haemoglobin in g/L as g/dL", labsOf("", "done,18:00,before,haemoglobin,108,g/dL"), "clin-unit"},
 	{"BUN in mg/dL as mmol/L", labsOf("", "done,18:00,before,urea,110,mmol/L"), "clin-unit"},
@@ -118,6 +120,16 @@ var spoiltMonths = []spoilt{
 		row := 1 + strings.Count(about[:strings.Index(about, "height_cm")], "\n")
 		return issue.Cell{File: "log.toml", Row: row, Heading: "patient.height_cm"}
 	}, "clin-unit"},
+}
+
+// labsOfPair is labsOf for a pair that is reported at the first.
+func labsOfPair(first, last string) func(*testing.T, fstest.MapFS) issue.Cell {
+	both := labsOf(first, last)
+	return func(t *testing.T, folder fstest.MapFS) issue.Cell {
+		cell := both(t, folder)
+		cell.Row--
+		return cell
+	}
 }
 
 // labsOf adds blood samples to the second session held; the last is the one

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"runsheet.example/fhirmap/session"
+	"runsheet.example/validate/plausible"
 )
 
 // routine is what is usual in a log, from all its sessions held.
@@ -120,11 +121,11 @@ func (h routine) lengthOf(c *checker, s *session.Session) (usual account, ok boo
 	}
 	if mid := h.length.mid; h.length.n > 2*fewest {
 		room := max(least, spreads*h.length.spread)
-		return account{minutes: mid, low: mid - room, high: mid + room}, true
+		return account{Account: plausible.Account{Minutes: mid, Low: mid - room, High: mid + room}}, true
 	}
 	p, _ := c.log.About.PrescriptionOn(s.Date.Time)
 	minutes, ok := c.good(p.DurationMin)
-	return account{minutes: minutes, low: minutes / 2, high: minutes * 2}, ok
+	return account{Account: plausible.Account{Minutes: minutes, Low: minutes / 2, High: minutes * 2}}, ok
 }
 
 func ofDay(t time.Time) float64 { return float64(60*t.Hour() + t.Minute()) }

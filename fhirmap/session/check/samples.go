@@ -5,26 +5,13 @@ import (
 
 	"runsheet.example/calc"
 	"runsheet.example/fhirmap/session"
+	"runsheet.example/validate/plausible"
 )
 
-// samples compares the blood samples of a session: urea before and after, and
-// when they were drawn.
+// samples compares when the blood samples of a session were drawn.
 func (c *checker) samples(s *session.Session) {
-	var before, after *session.Lab
 	for _, l := range s.Labs {
 		c.drawn(s, l)
-		if _, ok := c.ureaOf(l); !ok {
-			continue
-		}
-		switch l.When.Text {
-		case "before":
-			before = l
-		case "after":
-			after = l
-		}
-	}
-	if before != nil && after != nil {
-		c.ureaPair(s, before, after)
 	}
 }
 
@@ -46,28 +33,105 @@ func (c *checker) ureaOf(l *session.Lab) (float64, bool) {
 	}
 }
 
-// ureaPair compares urea after with urea before: dialysis lowers it, so a
-// higher one after means swapped or mislabelled samples.
-func (c *checker) ureaPair(s *session.Session, before, after *session.Lab) {
-	pre, _ := c.ureaOf(before)
-	post, _ := c.ureaOf(after)
-	ratio, err := calc.UreaRatio(pre, post)
-	if pre <= 0 {
+// ureaLab is the urea or BUN result of a phase.
+func (c *checker) ureaLab(s *session.Session, when string) *session.Lab {
+	for _, l := range s.Labs {
+		if _, ok := c.ureaOf(l); ok && l.When.Text == when {
+			return l
+		}
+	}
+	return nil
+}
+
+// pairWith is whether a number could be meant for one sample of a pair, so that
+// no suggestion has urea rise; nil where there is no other in the same unit.
+func pairWith(s *session.Session, one *session.Lab) func(float64) bool {
+	for _, l := range s.Labs {
+		if l == one || !l.Value.OK() || l.Test.Text != one.Test.Text || l.Value.Unit != one.Value.Unit || l.Test.Text != "urea" && l.Test.Text != "bun" {
+			continue
+		}
+		other := l.Value.Decimal.Float64()
+		switch one.When.Text + " " + l.When.Text {
+		case "before after":
+			return func(v float64) bool { return v > other }
+		case "after before":
+			return func(v float64) bool { return v < other }
+		}
+	}
+	return nil
+}
+
+// words say what a comparison found, and which rule it is.
+var words = map[string]struct{ rule, details string }{
+	plausible.UreaRises:      {"clin-urea-rises", "urea after dialysis is not below urea before; the samples may be swapped"},
+	plausible.UreaRatio:      {"clin-urea-ratio", "urea fell less or more from before to after than is usual"},
+	plausible.UreaClearance:  {"clin-urea-clearance", "urea fell by another amount than flows and time lead to expect"},
+	plausible.UreaGeneration: {"clin-urea-generation", "the two ureas would mean an unusual amount of protein eaten"},
+}
+
+// disagreements reports what the values of a session, compared with each other,
+// do not bear out. One pair of samples is told once.
+func (c *checker) disagreements(s *session.Session) {
+	if !held(s) {
 		return
 	}
-	limit, _ := c.around(s).LimitOf("urea_ratio")
-	f := atValue("clin-urea-ratio", "urea fell less or more from before to after than is usual", after.Value)
-	switch {
-	case post >= pre:
-		f = atValue("clin-urea-rises", "urea after dialysis is not below urea before; the samples may be swapped", after.Value)
+	if found := c.known(s).Disagreements(); len(found) > 0 {
+		c.pairInDoubt(s, found[0])
+	}
+}
+
+// pairInDoubt reports a pair of samples, and the slip that would explain it.
+func (c *checker) pairInDoubt(s *session.Session, d plausible.Disagreement) {
+	before, after := c.ureaLab(s, "before"), c.ureaLab(s, "after")
+	if before == nil || after == nil {
+		return
+	}
+	first, second := after, before
+	f := atValue(words[d.Name].rule, words[d.Name].details, first.Value)
+	switch d.Name {
+	case plausible.UreaRises:
 		f.Expected = "less than " + before.Value.Text
-	case err != nil || !limit.Unusual(ratio):
-		return
-	default:
-		f.Expected = "usually " + short(limit.SoftLow) + " to " + short(limit.SoftHigh) + " of the value before"
+	case plausible.UreaRatio:
+		f.Expected = "usually " + short(d.Low) + " to " + short(d.High) + " of the value before"
+	case plausible.UreaClearance:
+		f.Expected = "the tubes with the right labels, drawn at the right moment"
+		if before.Test.Text != after.Test.Text || before.Value.Unit != after.Value.Unit {
+			f.Expected = "both results of one test in one unit"
+		}
+	case plausible.UreaGeneration:
+		first, second = before, after
+		f = atValue(words[d.Name].rule, words[d.Name].details, first.Value)
+		f.Expected = "the test and the unit that stand in the report"
+		if meant := c.otherUnit(s, before); meant != "" {
+			f.Expected = "perhaps " + meant + ", both of them"
+		}
 	}
-	f.Cells = append(f.Cells, before.Value.Cell)
+	f.Cells = append(f.Cells, second.Value.Cell)
 	c.add(f, s)
+}
+
+// ureaUnits are the ways in which a laboratory reports urea, in mmol/L of urea.
+var ureaUnits = []struct {
+	test, unit, words string
+	urea              float64
+}{
+	{"bun", "mg/dL", "BUN in mg/dL", calc.UreaFromBUN(1)},
+	{"urea", "mmol/L", "urea in mmol/L", 1},
+	{"urea", "mg/dL", "urea in mg/dL", calc.UreaFromMgPerDL(1)},
+}
+
+// otherUnit is the test and unit that would make an ordinary pair of the
+// numbers as written.
+func (c *checker) otherUnit(s *session.Session, lab *session.Lab) string {
+	const least, most = 0.5, 1.7 // g/kg/d, what most people eat (common practice)
+	written, _ := c.ureaOf(lab)
+	for _, u := range ureaUnits {
+		rate, ok := c.known(s).CatabolicRate(lab.Value.Decimal.Float64() * u.urea / written)
+		if ok && rate >= least && rate <= most && (u.test != lab.Test.Text || u.unit != lab.Value.Unit) {
+			return u.words
+		}
+	}
+	return ""
 }
 
 // sampleSlack is how far into or before the end of a session a sample is
@@ -113,7 +177,7 @@ func (c *checker) medicines(s *session.Session) {
 			continue
 		}
 		dose, ok := c.good(m.Dose)
-		if m.Kind.Text != "anticoagulant" || m.Dose.Unit != limit.Unit || !ok || !limit.Unusual(dose) {
+		if m.Kind.Text != "anticoagulant" && !plausible.IsHeparin(m.Name.Text) || m.Dose.Unit != limit.Unit || !ok || !limit.Unusual(dose) {
 			c.dose(s, m)
 			continue
 		}

@@ -77,7 +77,7 @@ func slipsOf(field session.Field, unit string) []slip {
 
 // likely returns what a number outside its limits may have meant: the first
 // slip that brings it within the usual limits, and the number.
-func likely(field session.Field, unit string, number, scale float64, l issue.Limit) (rule, meant string) {
+func likely(field session.Field, unit string, number, scale float64, l issue.Limit, could func(float64) bool) (rule, meant string) {
 	for _, s := range labSlips(field, unit) {
 		if f, ok := factor(field, s.words, l); ok && !l.Unusual(number*f) {
 			return "clin-unit", short(number) + " " + s.words
@@ -85,7 +85,7 @@ func likely(field session.Field, unit string, number, scale float64, l issue.Lim
 	}
 	for _, s := range slipsOf(field, unit) {
 		value := number*s.factor + s.offset
-		if l.Unusual(value*scale) || value == 0 || tooNear(field, value, l) {
+		if l.Unusual(value*scale) || value == 0 || tooNear(field, value, l) || could != nil && !could(value) {
 			continue
 		}
 		return s.rule, s.meant(value) + " " + spoken(unit)

@@ -7,6 +7,7 @@ import (
 	"runsheet.example/calc"
 	"runsheet.example/fhirmap/session"
 	"runsheet.example/validate/issue"
+	"runsheet.example/validate/plausible"
 )
 
 // weighing is one plausible weight of the log.
@@ -67,14 +68,7 @@ func (c *checker) usual(i int) (kg float64, ok bool) {
 	return median(near), true
 }
 
-func median(values []float64) float64 {
-	slices.Sort(values)
-	n := len(values)
-	if n%2 == 1 {
-		return values[n/2]
-	}
-	return (values[n/2-1] + values[n/2]) / 2
-}
+func median(values []float64) float64 { return plausible.Median(values) }
 
 // dryWeightOf is the dry weight that holds in a session, unless it is itself
 // in doubt.
@@ -176,21 +170,21 @@ func (c *checker) dryWeight(v session.Value) {
 func (c *checker) swappedWeights(s *session.Session, usual float64, known bool) {
 	before, okBefore := c.good(s.Value("weight_before"))
 	after, okAfter := c.good(s.Value("weight_after"))
-	if !okBefore || !okAfter || after-before <= unexplained || !held(s) {
+	if !okBefore || !okAfter || after-before <= plausible.Unexplained || !held(s) {
 		return
 	}
 	intake, _ := c.intake(s)
 	removed, measured := c.good(s.Value("uf_removed"))
 	f := atValue("clin-weights-swapped", "the weight after is higher than the weight before", s.Value("weight_before"))
 	f.Cells = append(f.Cells, s.Value("weight_after").Cell)
-	if measured && removed > unexplained && math.Abs(removed-(after-before+intake)) <= unexplained {
+	if measured && removed > plausible.Unexplained && math.Abs(removed-(after-before+intake)) <= plausible.Unexplained {
 		f.Details += "; the other way round they would fit the fluid removed"
 		f.Expected = "perhaps " + s.Value("weight_after").Text + " before and " + s.Value("weight_before").Text + " after"
 		f.Severity = issue.Error
 		c.doubt(f, s)
 		return
 	}
-	if after-before <= intake+unexplained && !(measured && removed > unexplained) {
+	if after-before <= intake+plausible.Unexplained && !(measured && removed > plausible.Unexplained) {
 		return // what was drunk and infused explains it
 	}
 	if off, one := outlier(before, after, usual); known && one {

@@ -1,6 +1,8 @@
 package check
 
 import (
+	"slices"
+
 	"runsheet.example/fhirmap/session"
 )
 
@@ -32,7 +34,7 @@ func (c *checker) zero(s *session.Session, field session.Field, v session.Value)
 	number, ok := c.good(v)
 	limit, known := c.around(s).LimitOf(string(field))
 	// Where the possible values begin at 0 or below it, 0 may be measured.
-	if !ok || number != 0 || !known || limit.HardLow <= 0 || little(s, number, field, limit) {
+	if !ok || number != 0 || !known || limit.HardLow <= 0 || skippedNothing(s, number, field) || s.Status == session.CutShort && slices.Contains(onlyTreated, field) {
 		return
 	}
 	f := atValue("clin-zero", "the "+name(field)+" cannot be zero", v)

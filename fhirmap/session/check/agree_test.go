@@ -1,0 +1,250 @@
+package check
+
+import (
+	"fmt"
+	"maps"
+	"os"
+	"slices"
+	"strings"
+	"testing"
+	"testing/fstest"
+	"time"
+
+	"runsheet.example/fhirmap"
+	"runsheet.example/fhirmap/session"
+	"runsheet.example/validate"
+)
+
+// What the check of a log and the validator of its record call the same thing.
+// The log knows the person's other sessions and so finds the slip behind a
+// value; a record may then say no more than that the value is out of range.
+var sameThing = map[string]string{
+	"clin-impossible": "limits", "clin-unusual": "limits", "clin-zero": "limits", "clin-decimal-point": "limits",
+	"clin-litres": "limits", "clin-pounds": "limits", "clin-stones": "limits", "clin-fahrenheit": "limits", "clin-unit": "limits",
+	"clin-record-impossible": "limits", "clin-record-unusual": "limits", "clin-record-pounds": "limits",
+	"clin-uf-weights": "weights", "clin-weights-swapped": "weights", "clin-record-uf-weights": "weights",
+	"clin-bp-swapped": "order", "clin-record-pressure-order": "order",
+	"clin-arterial-sign": "sign", "clin-record-pressure-sign": "sign",
+	"clin-clock": "length", "clin-treated-time": "length", "clin-dialysate-volume": "length", "clin-blood-volume": "length", "clin-uf-rate": "length",
+	"clin-record-clock": "length", "clin-record-treated-time": "length", "clin-record-dialysate-volume": "length",
+	"clin-record-blood-processed": "length", "clin-record-uf-rate": "length", "clin-record-duration": "length",
+	"clin-outside-session": "outside", "clin-record-outside-session": "outside",
+	"clin-urea-rises": "urea rises", "clin-record-urea-rise": "urea rises",
+	"clin-urea-ratio": "urea ratio", "clin-record-urea-ratio": "urea ratio",
+	"clin-urea-clearance": "urea clearance", "clin-record-urea-clearance": "urea clearance",
+	"clin-urea-generation": "urea generation", "clin-record-urea-generation": "urea generation",
+	"clin-record-urea-units": "urea units",
+}
+
+// onlyLog are things that a session's record cannot show: they rest on the
+// person's other sessions, on the plan, on what is missing, or on the minutes
+// that are nearer than an hour.
+var onlyLog = []string{"length", "outside", "weights"}
+
+func things(rules map[string]bool) []string {
+	all := map[string]bool{}
+	for rule := range rules {
+		if thing, shared := sameThing[rule]; shared {
+			all[thing] = true
+		}
+	}
+	return slices.Sorted(maps.Keys(all))
+}
+
+// bothSides checks a log, and validates its record with every session in it,
+// those with an error too.
+func bothSides(t *testing.T, folder fstest.MapFS) (inLog, inRecord map[string]bool) {
+	t.Helper()
+	inLog, inRecord = map[string]bool{}, map[string]bool{}
+	log, _, err := session.ReadFS(folder, session.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	unread := map[*session.Session]bool{}
+	for _, s := range log.Sessions {
+		unread[s] = s.Broken
+	}
+	for _, f := range Check(log) {
+		inLog[f.Rule] = true
+	}
+	for _, s := range log.Sessions {
+		s.Broken = unread[s]
+	}
+	month, err := fhirmap.Map(log, fhirmap.Options{})
+	if err != nil {
+		t.Logf("not mapped: %v", err)
+		return inLog, nil
+	}
+	for i := range month.Sessions {
+		bundle, err := month.Transaction(i)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, f := range validate.Bytes(bundle, "bundle.json", validate.Options{}) {
+			if strings.HasPrefix(f.Rule, "clin-record-") {
+				inRecord[f.Rule] = true
+				t.Logf("record: %s %s %s, expected %s", f.Rule, f.Details, f.Value, f.Expected)
+			}
+		}
+	}
+	return inLog, inRecord
+}
+
+func agree(t *testing.T, folder fstest.MapFS) {
+	t.Helper()
+	inLog, inRecord := bothSides(t, folder)
+	if inRecord == nil {
+		return
+	}
+	log, record := things(inLog), things(inRecord)
+	for _, thing := range record {
+		// A value in doubt takes no part in the log's further comparisons, and
+		// what was blamed may stand for what it spoilt.
+		if !slices.Contains(log, thing) && len(inLog) == 0 {
+			t.Errorf("the record raises %q, the log nothing", thing)
+		}
+	}
+	for _, thing := range log {
+		if !slices.Contains(record, thing) && !slices.Contains(onlyLog, thing) && !byOwnValues(inLog) {
+			t.Errorf("the log raises %q (%v), the record only %v", thing, slices.Sorted(maps.Keys(inLog)), record)
+		}
+	}
+}
+
+// byOwnValues reports slips that are found by the person's other values, within
+// limits that hold for anybody of the age.
+func byOwnValues(rules map[string]bool) bool {
+	return rules["clin-pounds"] || rules["clin-stones"] || rules["clin-decimal-point"] || rules["clin-unit"] || rules["clin-litres"] || rules["clin-zero"]
+}
+
+func folderOf(t *testing.T, path string) fstest.MapFS {
+	t.Helper()
+	folder := fstest.MapFS{}
+	entries, err := os.ReadDir(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, e := range entries {
+		data, err := os.ReadFile(path + "/" + e.Name())
+		if err != nil {
+			t.Fatal(err)
+		}
+		folder[e.Name()] = &fstest.MapFile{Data: data}
+	}
+	return folder
+}
+
+func TestLogAndRecordAgree(t *testing.T) {
+	for _, name := range []string{"month", "mistakes"} {
+		t.Run(name, func(t *testing.T) { agree(t, folderOf(t, "../../../testdata/"+name)) })
+	}
+	for _, h := range append(slices.Clone(honest), people()...) {
+		t.Run(h.name, func(t *testing.T) { agree(t, monthOf(h, 3)) })
+	}
+	for _, m := range append(slices.Clone(mistakes), incoherent...) {
+		t.Run(m.name, func(t *testing.T) {
+			folder := monthOf(honest[0], 100)
+			s := open(t, folder, m.in)
+			row := 0
+			if m.in == sessionsFile {
+				row = s.heldRow(t, 8)
+			} else {
+				row = middleReading(s)
+			}
+			m.write(t, s, row, s.cell(t, row, m.heading))
+			s.save(folder, m.in)
+			agree(t, folder)
+		})
+	}
+	for _, m := range spoiltMonths {
+		t.Run(m.name, func(t *testing.T) {
+			folder := monthOf(honest[0], 200)
+			m.spoil(t, folder)
+			agree(t, folder)
+		})
+	}
+}
+
+// people are those whom one range for everybody refuses.
+func people() []habit {
+	return []habit{
+		{"150 kg", "Europe/London", "2025-10-20", "135", 12, 5, 150, 1.9, 400, 500, 140, time.Hour, false, true, true, 4},
+		{"two a week", "Europe/London", "2025-10-20", "14", 12, 4, 68, 0.5, 300, 500, 140, time.Hour, false, true, true, 5},
+		{"nocturnal", "Europe/London", "2025-10-20", "0135", 22, 8, 80, 0.8, 220, 200, 130, time.Hour, false, true, true, 4},
+	}
+}
+
+// children of an age, with their size and flows.
+var children = []struct {
+	born     string
+	cm       int
+	kg       float64
+	blood    float64
+	systolic float64
+}{{"2021-05-02", 99, 15, 90, 98}, {"2016-05-02", 130, 26, 150, 105}}
+
+func childMonth(t *testing.T, i int) fstest.MapFS {
+	t.Helper()
+	c := children[i]
+	h := habit{"child", "Europe/London", "2025-10-20", "1356", 14, 3.5, c.kg, 0.02 * c.kg, c.blood, 300, c.systolic, time.Hour, false, true, true, 4}
+	folder := monthOf(h, uint64(i))
+	about := string(folder["log.toml"].Data)
+	about = strings.Replace(about, "birth_date = 1960-01-01", "birth_date = "+c.born, 1)
+	about = strings.Replace(about, "height_cm = 172", fmt.Sprintf("height_cm = %d", c.cm), 1)
+	folder["log.toml"] = &fstest.MapFile{Data: []byte(about)}
+	return folder
+}
+
+// Nobody is refused for their size: neither side raises anything, by limits.
+func TestNobodyIsRefused(t *testing.T) {
+	folders := map[string]fstest.MapFS{}
+	for i := range children {
+		folders[fmt.Sprintf("child of %g kg", children[i].kg)] = childMonth(t, i)
+	}
+	for _, h := range people() {
+		folders[h.name] = monthOf(h, 5)
+	}
+	for name, folder := range folders {
+		t.Run(name, func(t *testing.T) {
+			for _, f := range checkFolder(t, folder) {
+				t.Errorf("%s at %v: %q %s, %s", f.Rule, f.Cells, f.Value, f.Details, f.Expected)
+			}
+			_, inRecord := bothSides(t, folder)
+			if len(inRecord) > 0 {
+				t.Errorf("the record raises %v", slices.Sorted(maps.Keys(inRecord)))
+			}
+		})
+	}
+}
+
+func TestHeparinBothSides(t *testing.T) {
+	folder := monthOf(honest[0], 1)
+	id := *open(t, folder, sessionsFile).cell(t, 2, "session")
+	folder["medicines.csv"] = &fstest.MapFile{Data: []byte("session,time,medicine,kind,dose,dose_unit\n" + id + ",18:40,heparin,anticoagulant,2000000,IU\n")}
+	inLog, inRecord := bothSides(t, folder)
+	if !inLog["clin-impossible"] || !inRecord["clin-record-impossible"] {
+		t.Errorf("log %v, record %v", inLog, inRecord)
+	}
+}
+
+// A long night brings urea down to a quarter; no other number is suggested.
+func TestNocturnalPairIsRight(t *testing.T) {
+	folder := monthOf(people()[2], 1)
+	s := open(t, folder, sessionsFile)
+	id := *s.cell(t, s.heldRow(t, 3), "session")
+	folder["labs.csv"] = &fstest.MapFile{Data: []byte("session,drawn_time,when,test,value,unit\n" + id + ",,before,urea,9.0,mmol/L\n" + id + ",,after,urea,2.2,mmol/L\n")}
+	if found := checkFolder(t, folder); len(found) > 0 {
+		t.Errorf("%+v", found)
+	}
+}
+
+func TestUreaNitrogenTypedAsUrea(t *testing.T) {
+	folder := monthOf(honest[0], 1)
+	s := open(t, folder, sessionsFile)
+	id := *s.cell(t, s.heldRow(t, 3), "session")
+	folder["labs.csv"] = &fstest.MapFile{Data: []byte("session,drawn_time,when,test,value,unit\n" + id + ",,before,urea,47.6,mmol/L\n" + id + ",,after,urea,19.0,mmol/L\n")}
+	found := checkFolder(t, folder)
+	if len(found) != 1 || found[0].Rule != "clin-urea-generation" || found[0].Expected != "perhaps BUN in mg/dL, both of them" || found[0].Value != "47.6" {
+		t.Errorf("%+v", found)
+	}
+}

@@ -1,0 +1,120 @@
+package plausible
+
+import (
+	"math"
+
+	"runsheet.example/calc"
+)
+
+// usualKoA stands for a dialyser whose KoA is not known, in mL/min (common
+// practice); while the dialysate flow is low it hardly matters.
+const usualKoA = 800
+
+// waterShare is body water for body weight where it cannot be computed (common
+// practice).
+const waterShare = 0.58
+
+// pair are the urea before and after in mmol/L.
+func (s *Session) pair() (before, after float64, ok bool) {
+	v, ok := s.all("urea_before", "urea_after")
+	if !ok || v[0] <= 0 || v[1] <= 0 {
+		return 0, 0, false
+	}
+	return v[0], v[1], true
+}
+
+// rises finds a urea after dialysis that is not below the one before: dialysis
+// lowers it, so the samples are swapped or mislabelled.
+func (s *Session) rises() (Disagreement, bool) {
+	before, after, ok := s.pair()
+	return Disagreement{UreaRises, []string{"urea_after", "urea_before"}, after, 0, before * (1 - 1e-6), "mmol/L"}, ok
+}
+
+func (s *Session) ratio() (d Disagreement, ok bool) {
+	before, after, ok := s.pair()
+	if !ok || after >= before {
+		return d, false
+	}
+	return s.limited(UreaRatio, "urea_ratio", after/before, "urea_after", "urea_before")
+}
+
+// clearance compares Kt/V of the samples with what flows, time and body water
+// lead to expect.
+func (s *Session) clearance() (d Disagreement, ok bool) {
+	before, after, ok := s.pair()
+	weight, weighed := s.Values["weight_after"]
+	minutes, timed := s.MinutesOf()
+	blood, bloodKnown := s.Flow("blood_flow")
+	dialysate, dialysateKnown := s.Flow("dialysate_flow")
+	if litres, known := s.Values["dialysate_volume"]; known && timed {
+		dialysate, dialysateKnown = litres*1000/minutes, true
+	}
+	if !ok || !weighed || !bloodKnown || !dialysateKnown || !timed || after >= before {
+		return d, false
+	}
+	koa, known := s.Values["dialyser_koa"]
+	if !known {
+		koa = usualKoA
+	}
+	clearance, err := calc.ClearanceInUse(blood, dialysate, koa)
+	if err != nil {
+		return d, false
+	}
+	measured, err := calc.SpKtVDaugirdas2(after/before, minutes/60, s.Values["uf_removed"], weight, s.generationFactor())
+	if err != nil {
+		measured = math.Log(before / after)
+	}
+	expected := clearance * minutes / 1000 / s.water(weight)
+	return s.limited(UreaClearance, "clearance_factor", measured/expected, "urea_after", "urea_before")
+}
+
+func (s *Session) generationFactor() float64 {
+	if n, known := s.Values["sessions_per_week"]; known && n > 0 {
+		if factor, err := calc.GFACForInterval(7 / n); err == nil {
+			return factor
+		}
+	}
+	return calc.GFACThriceWeekly
+}
+
+func (s *Session) water(weightKg float64) float64 {
+	if litres, known := s.Values["total_body_water"]; known && litres > 0 {
+		return litres
+	}
+	return waterShare * weightKg
+}
+
+// generation compares the protein catabolic rate, from what a week of such
+// sessions removes, with its limits.
+func (s *Session) generation() (d Disagreement, ok bool) {
+	rate, ok := s.CatabolicRate(1)
+	if !ok {
+		return d, false
+	}
+	return s.limited(UreaGeneration, "npcr", rate, "urea_before", "urea_after")
+}
+
+// CatabolicRate is the normalised protein catabolic rate in g/kg/d that the
+// pair of samples, both times a factor, and the days since the last session, or
+// else the schedule, lead to: what a session removes was generated since then. A factor shows
+// what another unit would make of the pair.
+func (s *Session) CatabolicRate(factor float64) (gPerKgPerDay float64, ok bool) {
+	before, after, ok := s.pair()
+	weight, known := s.Values["weight_after"]
+	days := s.Days
+	if n := s.Values["sessions_per_week"]; days <= 0 && n > 0 {
+		days = 7 / n
+	}
+	minutes, timed := s.MinutesOf()
+	if !ok || !known || !timed || after >= before || days <= 0 {
+		return 0, false
+	}
+	between := days*24*60 - minutes
+	volume := s.water(weight)
+	c0 := calc.BodyWaterFromPlasma(calc.BUNFromUrea(before * factor)) // mg/dL
+	c1 := calc.BodyWaterFromPlasma(calc.BUNFromUrea(after * factor))
+	removedMg := 10 * (c0*(volume+s.Values["uf_removed"]) - c1*volume)
+	excretedMg := s.Values["residual_urea_clearance"] * (c0 + c1) / 2 / 100 * between
+	rate, err := calc.NPCRFromGeneration((removedMg+excretedMg)/between, volume)
+	return rate, err == nil && between > 0
+}
