@@ -76,7 +76,7 @@ func bothSides(t *testing.T, folder fstest.MapFS) (inLog, inRecord map[string]bo
 		return inLog, nil
 	}
 	for i := range month.Sessions {
-		bundle, err := month.Transaction(i)
+		bundle, err := month.Sessions[i].Transaction()
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -174,6 +174,9 @@ Description: "Codes for values, events and inputs of a home haemodialysis sessio
 * #total-body-water-watson "Total body water (Watson)" "Total body water, calculated (Watson)"
 * #total-body-water-watson ^property[0].code = #ucum-unit
 * #total-body-water-watson ^property[0].valueString = "L"
+* #total-body-water "Total body water" "Total body water, calculated"
+* #total-body-water ^property[0].code = #ucum-unit
+* #total-body-water ^property[0].valueString = "L"
 * #dialysate-saturation "Dialysate saturation with urea, estimated" "Dialysate saturation with urea, estimated from flows and KoA"
 * #dialysate-saturation ^property[0].code = #ucum-unit
 * #dialysate-saturation ^property[0].valueString = "1"

@@ -141,9 +141,9 @@ Severity: #error
 Expression: "code.coding.where((system = 'urn:oid:2.25.335990940244883323309943966314996822642' and (code = 'uf-rate-per-kg'))).exists() implies value.ofType(Quantity).all(code = 'mL/kg/h')"
 
 Invariant: rs-computed-L
-Description: "The unit is L for Fluid removal expected from weights; Fluid removal not accounted for; Total body water (Watson)"
+Description: "The unit is L for Fluid removal expected from weights; Fluid removal not accounted for; Total body water (Watson); Total body water"
 Severity: #error
-Expression: "code.coding.where((system = 'urn:oid:2.25.335990940244883323309943966314996822642' and (code = 'uf-expected-from-weights' or code = 'uf-discrepancy' or code = 'total-body-water-watson'))).exists() implies value.ofType(Quantity).all(code = 'L')"
+Expression: "code.coding.where((system = 'urn:oid:2.25.335990940244883323309943966314996822642' and (code = 'uf-expected-from-weights' or code = 'uf-discrepancy' or code = 'total-body-water-watson' or code = 'total-body-water'))).exists() implies value.ofType(Quantity).all(code = 'L')"
 
 Invariant: rs-computed-kg
 Description: "The unit is kg for Interdialytic weight gain; Post-dialysis weight less dry weight"
