@@ -104,7 +104,7 @@ var limitRows = []limitRow{
 	{[]string{"sp_kt_v", "sp_kt_v_interval"}, Limit{"", "1", 0, 5, 0, 5, computedLimits}, anyone},
 	{[]string{"std_kt_v_weekly"}, Limit{"", "1", 0, 12, 0, 12, computedLimits}, anyone},
 	{[]string{"npcr"}, Limit{"", "g/kg/d", 0, 10, 0.3, 4, forChildren}, aged(0, 18)},
-	{[]string{"npcr"}, Limit{"", "g/kg/d", 0, 10, 0.35, 2.2, commonLimits}, anyone},
+	{[]string{"npcr"}, Limit{"", "g/kg/d", 0, 10, 0.35, 2, commonLimits}, anyone},
 	{[]string{"blood_processed"}, Limit{"", "L", 0, 400, 3, 150, forChildren}, aged(0, 18)},
 	{[]string{"blood_processed"}, Limit{"", "L", 0, 400, 15, 150, commonLimits}, anyone},
 	{[]string{"heparin_total"}, Limit{"", "[iU]", 0, 1500, 0, 350, forChildren}, childPerKg},

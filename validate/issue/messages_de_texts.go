@@ -161,6 +161,7 @@ var germanTexts = map[string]string{
 	"the tubes with the right labels, drawn at the right moment":                     "richtig beschriftete Röhrchen, im richtigen Moment abgenommen",
 	"both results of one test in one unit":                                           "beide Ergebnisse vom selben Laborwert in derselben Einheit",
 	"the test and the unit that stand in the report":                                 "Laborwert und Einheit, wie sie im Befund stehen",
+	"perhaps {}, both of them, or tubes that were mixed up":                          "vielleicht {}, beide, oder vertauschte Röhrchen",
 	"perhaps {}, both of them":                                                       "vielleicht {}, beide",
 	"BUN in mg/dL":                                                                   "BUN in mg/dL", "urea in mmol/L": "Harnstoff in mmol/L", "urea in mg/dL": "Harnstoff in mg/dL",
 	"no test has this name, so it is sent as written and nothing is computed from it": "kein Laborwert heißt so; er geht hinaus, wie er da steht, und nichts wird daraus berechnet",

@@ -169,7 +169,7 @@ const (
 // time, body water and schedule lead to expect.
 func (s *Session) Disagreements() []Disagreement {
 	var found []Disagreement
-	for _, compare := range [...]func() (Disagreement, bool){s.rises, s.ratio, s.generation, s.clearance} {
+	for _, compare := range [...]func() (Disagreement, bool){s.rises, s.ratio, s.clearance, s.generation} {
 		if d, ok := compare(); ok && (d.Value < d.Low-Rounding || d.Value > d.High+Rounding) {
 			found = append(found, d)
 		}

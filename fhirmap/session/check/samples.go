@@ -76,12 +76,13 @@ func (c *checker) disagreements(s *session.Session) {
 		return
 	}
 	if found := c.known(s).Disagreements(); len(found) > 0 {
-		c.pairInDoubt(s, found[0])
+		c.pairInDoubt(s, found[0], found[len(found)-1].Name == plausible.UreaGeneration)
 	}
 }
 
-// pairInDoubt reports a pair of samples, and the slip that would explain it.
-func (c *checker) pairInDoubt(s *session.Session, d plausible.Disagreement) {
+// pairInDoubt reports a pair of samples, and the slip that would explain it;
+// amount tells that both are much or little, beside what else is wrong.
+func (c *checker) pairInDoubt(s *session.Session, d plausible.Disagreement, amount bool) {
 	before, after := c.ureaLab(s, "before"), c.ureaLab(s, "after")
 	if before == nil || after == nil {
 		return
@@ -97,6 +98,8 @@ func (c *checker) pairInDoubt(s *session.Session, d plausible.Disagreement) {
 		f.Expected = "the tubes with the right labels, drawn at the right moment"
 		if before.Test.Text != after.Test.Text || before.Value.Unit != after.Value.Unit {
 			f.Expected = "both results of one test in one unit"
+		} else if meant := c.otherUnit(s, before); amount && meant != "" {
+			f.Expected = "perhaps " + meant + ", both of them, or tubes that were mixed up"
 		}
 	case plausible.UreaGeneration:
 		first, second = before, after
