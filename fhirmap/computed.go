@@ -41,15 +41,6 @@ func (m *mapper) computed() error {
 	return m.adequacyPanel(dose, cells)
 }
 
-// codedAs is the field whose code a value takes: the code of the formula of 1993
-// is not that of other generation factors.
-func codedAs(v measure.Value) string {
-	if v.Result.Method.ID == "spktv-daugirdas2-gfac" {
-		return "sp_kt_v_interval"
-	}
-	return v.Key()
-}
-
 func computedRole(v measure.Value) string { return roleComputed + v.Key() + ":" + v.Result.Method.ID }
 
 // doseKeys are the measures of dose that the adequacy panel gathers.
@@ -205,7 +196,7 @@ func unique(cells []issue.Cell) []issue.Cell {
 // computedRow is the row of the code table of a computed value. The first row
 // of body water names Watson's formula, the last none.
 func computedRow(v measure.Value) (profiles.Measurement, bool) {
-	row, ok := profiles.Of(codedAs(v), v.Result.Unit)
+	row, ok := profiles.Of(profiles.CodedAs(v.Result.Method.ID, v.Key()), v.Result.Unit)
 	if v.Key() == "total_body_water" && !strings.HasPrefix(v.Result.Method.ID, "watson-") {
 		rows := profiles.ByCode(profiles.Local, "total-body-water")
 		return rows[0], true

@@ -103,6 +103,22 @@ func Of(field, unit string) (Measurement, bool) {
 	return Measurement{}, false
 }
 
+// codedApart are methods whose value does not take the code of its quantity:
+// LOINC 70965-9 names the formula of 1993 with its own generation factor.
+var codedApart = map[string]string{
+	"spktv-daugirdas2-gfac":        "sp_kt_v_interval",
+	"spktv-daugirdas2-gfac-volume": "sp_kt_v_interval",
+}
+
+// CodedAs returns the field whose code a computed value takes, from the
+// identity and the key of its method.
+func CodedAs(method, key string) string {
+	if field, apart := codedApart[method]; apart {
+		return field
+	}
+	return key
+}
+
 // ByCode returns the rows that carry a code, in table order.
 func ByCode(system, code string) []Measurement {
 	var rows []Measurement

@@ -26,6 +26,9 @@ func TestUnitRules(t *testing.T) {
 	})
 }
 
+// spKtVCode is the coding of single-pool Kt/V in the document.
+const spKtVCode = "\"system\": \"urn:oid:2.25.335990940244883323309943966314996822642\",\n       \"code\": \"spkt-v-interval-factor\",\n       \"display\": \"Single-pool Kt/V with the generation factor of the interval\""
+
 func TestTermRules(t *testing.T) {
 	runAll(t, []broken{
 		{rule: "term-display", entry: pulseBefore, old: `"display": "Heart rate"`, new: `"display": "Pulse"`,
@@ -43,10 +46,12 @@ func TestTermRules(t *testing.T) {
 		{rule: "term-system-uri", entry: weightBefore, old: `"system": "http://loinc.org"`, new: `"system": "urn:oid:2.16.840.1.113883.6.1"`,
 			expression: "Bundle.entry[5].resource.code.coding[0].system", mark: `2.16.840.1.113883.6.1`,
 			also: []string{"inv-vs-code", "calc-input-missing"}},
-		{rule: "term-misused", entry: spKtV, old: `"code": "70965-9"`, new: `"code": "70960-0"`,
+		{rule: "term-misused", entry: spKtV, old: spKtVCode, new: "\"system\": \"http://loinc.org\",\n       \"code\": \"70960-0\"",
 			expression: "Bundle.entry[33].resource.code.coding[0].code", mark: `"code": "70960-0"`},
-		{rule: "term-misused", entry: spKtV, old: `"code": "70965-9"`, new: `"code": "18262-6"`,
+		{rule: "term-misused", entry: spKtV, old: spKtVCode, new: "\"system\": \"http://loinc.org\",\n       \"code\": \"18262-6\"",
 			expression: "Bundle.entry[33].resource.code.coding[0].code", mark: `"code": "18262-6"`},
+		{rule: "term-misused", entry: spKtV, old: spKtVCode, new: "\"system\": \"http://loinc.org\",\n       \"code\": \"70965-9\"",
+			expression: "Bundle.entry[33].resource.code.coding[0].code", mark: `"code": "70965-9"`},
 		{rule: "term-misused", entry: eKtV, old: "\"system\": \"urn:oid:2.25.335990940244883323309943966314996822642\",\n       \"code\": \"ekt-v\"", new: `"system": "http://loinc.org", "code": "70961-8"`,
 			expression: "Bundle.entry[34].resource.code.coding[0].code", mark: `"code": "70961-8"`},
 		{rule: "term-unsafe", entry: bloodFlow, old: "\"system\": \"urn:oid:2.25.335990940244883323309943966314996822642\",\n       \"code\": \"blood-flow-rate\"", new: `"system": "http://loinc.org", "code": "99712-2"`,
@@ -141,6 +146,8 @@ func TestComputedRules(t *testing.T) {
 		{rule: "calc-input-ambiguous", entry: saline, old: `"code": "saline-given"`, new: `"code": "oral-intake-during-dialysis"`,
 			expression: "Bundle.entry[29].resource", mark: `"resource"`, markEntry: ufExpected,
 			also: []string{"term-display", "month-record-value-twice"}},
+		{rule: "calc-method-mismatch", entry: spKtV, old: `"code": "spktv-daugirdas2-gfac-1"`, new: `"code": "spktv-daugirdas2-1"`,
+			expression: "Bundle.entry[33].resource.code", mark: "\"code\": {\n     \"coding\": [\n      {\n       \"system\": \"urn", also: []string{"calc-value-differs"}},
 		{rule: "calc-method-unknown", entry: urr, old: `"code": "urr-1"`, new: `"code": "urr-9"`,
 			expression: "Bundle.entry[32].resource.method", mark: `"method"`},
 		{rule: "calc-method-mismatch", entry: eKtV, old: `"code": "ekt-v"`, new: `"code": "std-kt-v-weekly"`,

@@ -157,16 +157,19 @@ func (c *checker) status() {
 	}
 }
 
-// quantity checks that the code is the code of what the method computes.
+// quantity checks that the code is the code of what the method computes. The
+// code of the quantity on a method coded apart is one of the misused codes.
 func (c *checker) quantity() {
-	if c.res.Row == nil || c.res.Row.Field == c.out.method.Key {
+	m := c.out.method
+	apart := profiles.CodedAs(m.ID, m.Key)
+	if c.res.Row == nil || c.res.Row.Field == m.Key || c.res.Row.Field == apart {
 		return
 	}
 	d := c.e.d
 	for coding := d.FirstChild(d.Get(c.res.Code, "coding")); coding != doc.None; coding = d.Next(coding) {
 		rows := profiles.ByCode(string(d.Str(d.Get(coding, "system"))), string(d.Str(d.Get(coding, "code"))))
 		for _, row := range rows {
-			if row.Field == c.out.method.Key {
+			if row.Field == m.Key || row.Field == apart {
 				return
 			}
 		}

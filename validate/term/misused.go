@@ -47,6 +47,7 @@ var doubts = []doubt{
 	{profiles.LOINC, "71341-2", inHaemodialysis, true, "the code is Kt/V of peritoneal dialysis", "70965-9"},
 	{profiles.LOINC, "70961-8", notSinglePool, true, "the code is single-pool Kt/V, the method gives another", ""},
 	{profiles.LOINC, "70965-9", notSinglePool, true, "the code is single-pool Kt/V, the method gives another", ""},
+	{profiles.LOINC, "70965-9", byInterval, true, "the code is the formula of 1993 with its own generation factor, the method takes that of the interval", "spkt-v-interval-factor"},
 	{profiles.LOINC, "72073-0", isMass, false, "whether the code is a weight is unverified", "8340-2"},
 	{profiles.LOINC, "29463-7", isTarget, true, "the code is a measured weight, the text a dry or target weight", "8340-2"},
 	{profiles.LOINC, "17759-2", nil, false, "the code is urea nitrogen in arterial blood, not in serum", "11064-3"},
@@ -93,11 +94,8 @@ func (c *Checker) misused(coding, node doc.Node, system, code []byte, at int) bo
 		return false
 	}
 	for _, d := range doubtsByCode()[string(code)] {
-		if d.system != string(system) {
+		if d.system != string(system) || d.when != nil && !d.when(use{c.rec, &c.rec.Resources[at], coding}) {
 			continue
-		}
-		if d.when != nil && !d.when(use{c.rec, &c.rec.Resources[at], coding}) {
-			return false
 		}
 		c.doubtful(node, d)
 		return true
@@ -161,15 +159,27 @@ func inHaemodialysis(u use) bool {
 
 var haemodialysis = profiles.Coding{System: profiles.SNOMED, Code: "302497006"}
 
+// method is the one of ours that computed the Observation of the code.
+func (u use) method() (calc.Method, bool) {
+	coding, ok := u.rec.IsComputed(u.res)
+	if !ok || !u.isOwnCode() {
+		return calc.Method{}, false
+	}
+	id, _, _ := cutLast(string(u.rec.Doc.Str(u.rec.Doc.Get(coding, "code"))), "-")
+	return calc.MethodByID(id)
+}
+
 // notSinglePool reports whether the method computes something else.
 func notSinglePool(u use) bool {
-	method, ok := u.rec.IsComputed(u.res)
-	if !ok || !u.isOwnCode() {
-		return false
-	}
-	id, _, _ := cutLast(string(u.rec.Doc.Str(u.rec.Doc.Get(method, "code"))), "-")
-	m, known := calc.MethodByID(id)
+	m, known := u.method()
 	return known && m.Key != "sp_kt_v"
+}
+
+// byInterval reports whether the method is single-pool Kt/V with the
+// generation factor of the interval before the session.
+func byInterval(u use) bool {
+	m, known := u.method()
+	return known && profiles.CodedAs(m.ID, m.Key) == "sp_kt_v_interval"
 }
 
 func (u use) text() string {

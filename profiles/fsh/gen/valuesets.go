@@ -30,7 +30,7 @@ var groups = []group{
 func (g group) rows() []profiles.Measurement {
 	computed := map[string]bool{}
 	for _, m := range calc.Methods() {
-		computed[m.Key] = true
+		computed[m.Key], computed[profiles.CodedAs(m.ID, m.Key)] = true, true
 	}
 	var rows []profiles.Measurement
 	for _, m := range profiles.Measurements() {

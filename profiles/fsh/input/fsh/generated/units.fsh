@@ -156,9 +156,9 @@ Severity: #error
 Expression: "code.coding.where((system = 'urn:oid:2.25.335990940244883323309943966314996822642' and (code = 'interdialytic-weight-gain-percent')) or (system = 'http://loinc.org' and (code = '54456-9'))).exists() implies value.ofType(Quantity).all(code = '%')"
 
 Invariant: rs-computed-ratio
-Description: "The unit is 1 for Dialysate saturation with urea, estimated; Kt/V estimated from the dialysate side; Kt/V.Hemodialysis [Daugirdas II]; Equilibrated Kt/V; Weekly standard Kt/V"
+Description: "The unit is 1 for Dialysate saturation with urea, estimated; Kt/V estimated from the dialysate side; Kt/V.Hemodialysis [Daugirdas II]; Single-pool Kt/V with the generation factor of the interval; Equilibrated Kt/V; Weekly standard Kt/V"
 Severity: #error
-Expression: "code.coding.where((system = 'urn:oid:2.25.335990940244883323309943966314996822642' and (code = 'dialysate-saturation' or code = 'dialysate-side-kt-v' or code = 'ekt-v' or code = 'std-kt-v-weekly')) or (system = 'http://loinc.org' and (code = '70965-9'))).exists() implies value.ofType(Quantity).all(code = '1')"
+Expression: "code.coding.where((system = 'urn:oid:2.25.335990940244883323309943966314996822642' and (code = 'dialysate-saturation' or code = 'dialysate-side-kt-v' or code = 'spkt-v-interval-factor' or code = 'ekt-v' or code = 'std-kt-v-weekly')) or (system = 'http://loinc.org' and (code = '70965-9'))).exists() implies value.ofType(Quantity).all(code = '1')"
 
 Invariant: rs-computed-mL-per-min
 Description: "The unit is mL/min for Residual urea clearance"
