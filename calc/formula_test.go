@@ -51,7 +51,7 @@ var typical = map[string][2]float64{
 	"urea_equilibrated": {3, 14}, "urea_generation": {2, 12}, "urine_urea": {50, 300}, "urine_collected": {0.1, 3}, "urine_collection_time": {600, 3000}, "urea_mean": {8, 30},
 	"urea_systemic": {15, 25}, "urea_arterial_line": {10, 20}, "urea_venous_line": {2, 8}, "blood_inlet_pressure": {100, 250}, "blood_outlet_pressure": {50, 200},
 	"dialysate_inlet_pressure": {-50, 50}, "dialysate_outlet_pressure": {-50, 50}, "access_static_pressure": {10, 80}, "access_height_offset": {0, 20}, "access_zero_pressure": {-5, 5},
-	"mean_arterial_pressure": {60, 120}, "mean_urea_before": {30, 100}, "time_averaged_urea": {20, 80}, "std_kt_v_weekly": {1, 6}, "body_surface_area": {1, 2.5}, "ekr": {5, 20}, "dialysate_kt_v": {0.3, 1}, "dialyser_clearance": {50, 300},
+	"mean_arterial_pressure": {60, 120}, "mean_urea_before": {30, 100}, "sessions_counted": {1, 7}, "weekly_treated_time": {300, 2000}, "time_averaged_urea": {20, 80}, "std_kt_v_weekly": {1, 6}, "body_surface_area": {1, 2.5}, "ekr": {5, 20}, "dialysate_kt_v": {0.3, 1}, "dialyser_clearance": {50, 300},
 }
 
 func drawInputs(t *rapid.T, m Method) Inputs {

@@ -110,7 +110,7 @@ var table = sync.OnceValue(func() methodTable {
 		bodyMethods(), volumeMethods(), childVolumeMethods(),
 		fluidMethods(), planMethods(), haemodynamicMethods(), circuitMethods(),
 		ureaMethods(), gfacMethods(), equilibratedMethods(), dialysateMethods(), weeklyMethods(), equivalentMethods(),
-		proteinMethods(), kineticMethods(),
+		proteinMethods(), kineticMethods(), attendanceMethods(),
 	)}
 	t.byID = make(map[string]int, len(t.ordered))
 	for i, m := range t.ordered {

@@ -11,6 +11,9 @@ func kineticMethods() []Method {
 		for _, done := range []bool{false, true} {
 			methods = append(methods, kineticStd(single, done), kineticEKR(single, done))
 		}
+		methods = append(methods,
+			kineticUrea(single, "mean-urea-before", "mean_urea_before", "mean urea before dialysis by urea kinetics"),
+			kineticUrea(single, "time-averaged-urea", "time_averaged_urea", "time-averaged urea by urea kinetics"))
 	}
 	return methods
 }
@@ -59,6 +62,23 @@ func kineticEKR(single, done bool) Method {
 	}
 }
 
+// kineticUrea is a concentration of the model as a laboratory would report it.
+func kineticUrea(single bool, id, key, quantity string) Method {
+	return Method{
+		ID: id + "-" + kineticSuffix(single, true), Version: "1", Quantity: quantity, Key: key + "_plasma", Unit: "mmol/L", Decimals: 1,
+		Formula: fmt.Sprintf("%s_plasma = 10*%g*%s/%g", key, PlasmaWaterFraction, key, ureaNitrogenMass),
+		Source:  "urea kinetic model; share of water in plasma from memory",
+		Range:   "weeks as they were done; urea in plasma, from urea nitrogen in body water",
+		Inputs:  need(key),
+		eval: func(in Inputs) (float64, error) {
+			if err := guard(notNegative("urea", in[key])); err != nil {
+				return undefined(err.Error())
+			}
+			return UreaFromBUN(in[key] * PlasmaWaterFraction), nil
+		},
+	}
+}
+
 // Results returns the doses of the repeating schedule as results with method
 // and inputs: standard Kt/V, EKR, corrected EKR, weekly EKR and, unless
 // generation was assumed, nPCR.
@@ -77,7 +97,7 @@ func (w Window) Results() []Result {
 	suffix := kineticSuffix(w.Body.Pools.Single(), true)
 	results := doses(w.Body, w.MeanBeforeMgPerDL, w.TimeAveragedMgPerDL, suffix)
 	if w.Sessions == 0 {
-		results[0].WhyNot = "no session starts in this stretch"
+		results[0].WhyNot = noSession
 		results[0].Missing = nil
 	}
 	for i := range results {
@@ -86,6 +106,19 @@ func (w Window) Results() []Result {
 	}
 	return results
 }
+
+// Concentrations returns mean urea before dialysis and time-averaged urea as a
+// laboratory would report them. They mean nothing when generation was assumed.
+func (w Window) Concentrations() []Result {
+	suffix := kineticSuffix(w.Body.Pools.Single(), true)
+	results := Sequence(w.Inputs(), "mean-urea-before-"+suffix, "time-averaged-urea-"+suffix)
+	if w.Sessions == 0 {
+		results[0].WhyNot, results[0].Missing = noSession, nil
+	}
+	return results
+}
+
+const noSession = "no session starts in this stretch"
 
 func doses(b Body, meanBefore, timeAveraged float64, suffix string) []Result {
 	in := Inputs{

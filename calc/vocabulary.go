@@ -107,6 +107,14 @@ var vocabulary = [...]InputSpec{
 	{Key: "transmembrane_pressure", Name: "transmembrane pressure, from line pressures", Unit: "mm[Hg]"},
 	{Key: "weight_before_amputation", Name: "weight corrected for a missing limb", Unit: "kg"},
 	{Key: "time_averaged_urea", Name: "time-averaged urea nitrogen in body water", Unit: "mg/dL"},
+	{Key: "time_averaged_urea_plasma", Name: "time-averaged urea", Unit: "mmol/L"},
+	{Key: "mean_urea_before_plasma", Name: "mean urea before dialysis", Unit: "mmol/L"},
+	{Key: "sessions_counted", Name: "sessions of the week with a record", Unit: "/wk"},
+	{Key: "weekly_treated_time", Name: "treated time of the week", Unit: "min"},
+	{Key: "sessions_done", Name: "sessions done in the week", Unit: "/wk"},
+	{Key: "sessions_planned", Name: "sessions planned for the week", Unit: "/wk"},
+	{Key: "hours_done", Name: "hours treated in the week", Unit: "h"},
+	{Key: "uf_done", Name: "fluid removed in the week", Unit: "L"},
 	{Key: "mean_urea_before", Name: "mean urea nitrogen before dialysis in body water", Unit: "mg/dL"},
 }
 

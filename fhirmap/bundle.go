@@ -7,7 +7,7 @@ import (
 	"runsheet.example/profiles"
 )
 
-// Transaction is the session as a transaction Bundle: each resource is created
+// Transaction is the record as a transaction Bundle: each resource is created
 // unless the receiver has one with its identifier, so that sending it again
 // changes nothing.
 func (s SessionRecord) Transaction() (json.RawMessage, error) {
@@ -45,11 +45,11 @@ func (m *Month) Collection() (json.RawMessage, error) {
 	return r4.Marshal(&bundle)
 }
 
-// distinct lists the resources of all sessions, each identity once.
+// distinct lists the resources of all records, each identity once.
 func (m *Month) distinct() []Resource {
 	var out []Resource
 	seen := Distinct{}
-	for _, s := range m.Sessions {
+	for _, s := range m.Records() {
 		for _, r := range s.Resources {
 			if seen.First(r) {
 				out = append(out, r)

@@ -42,7 +42,14 @@ func (m *mapper) claimIn(meta **r4.Meta, profile profiles.Profile) {
 // observationProfile tells by its role, and then by its principal code, which
 // profile an Observation fits.
 func observationProfile(o *r4.Observation, role string) profiles.Profile {
-	if strings.HasPrefix(role, roleComputed) {
+	switch {
+	case role == RoleWeeks:
+		return profiles.ProfileWeeks
+	case role == roleWeek:
+		return profiles.ProfileWeek
+	case strings.HasPrefix(role, roleComputed) && o.PartOf == nil:
+		return profiles.ProfileWeekValue
+	case strings.HasPrefix(role, roleComputed):
 		return profiles.ProfileComputed
 	}
 	if len(o.Code.Coding) == 0 {

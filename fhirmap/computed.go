@@ -50,6 +50,12 @@ func (m *mapper) computedValue(id string, row profiles.Measurement, v measure.Va
 	o := m.observation(id, row.Category, row.Phase, concept(row.Text, row.Codings...))
 	m.computedTime(o, v)
 	o.Performer = nil // software cannot be a performer in R4; the Provenance names it
+	m.calculated(o, row, v)
+	return m.add("Observation", id, computedRole(v), o, v.Cells()...)
+}
+
+// calculated sets the value with its method and inputs, or why there is none.
+func (m *mapper) calculated(o *r4.Observation, row profiles.Measurement, v measure.Value) {
 	o.Method = ptr(concept(v.Result.Explain(), profiles.Coding{
 		System: profiles.Algorithm, Code: v.Result.Method.Code(), Display: v.Result.Method.Quantity,
 	}))
@@ -73,7 +79,6 @@ func (m *mapper) computedValue(id string, row profiles.Measurement, v measure.Va
 	for _, text := range notes {
 		o.Note = append(o.Note, r4.Annotation{Text: text})
 	}
-	return m.add("Observation", id, computedRole(v), o, v.Cells()...)
 }
 
 // longestTreatment tells a treatment, with a pause in it, from a week.

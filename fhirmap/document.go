@@ -81,7 +81,9 @@ func (m *Month) composition() (*r4.Composition, error) {
 		if at := (&mapper{s: s.Session}).recorded(); at.After(latest) {
 			latest = at
 		}
-		section, err := sessionSection(s)
+	}
+	for _, s := range m.Records() {
+		section, err := recordSection(s)
 		if err != nil {
 			return nil, err
 		}
@@ -103,12 +105,15 @@ func subjectOf(s SessionRecord) (r4.Reference, error) {
 	return procedure.Subject, fmt.Errorf("session %s has no Procedure", s.ID)
 }
 
-// sessionSection lists what a session's resources say in words, and refers to
+// recordSection lists what a record's resources say in words, and refers to
 // each.
-func sessionSection(s SessionRecord) (r4.Section, error) {
-	title := "Session of " + r4.Date(s.Session.Date.Time)
-	if s.Session.Status == session.SkippedStatus {
-		title += ": not done"
+func recordSection(s SessionRecord) (r4.Section, error) {
+	title := "Weeks, calculated"
+	if s.Session != nil {
+		title = "Session of " + r4.Date(s.Session.Date.Time)
+		if s.Session.Status == session.SkippedStatus {
+			title += ": not done"
+		}
 	}
 	section := r4.Section{Title: title}
 	var items strings.Builder

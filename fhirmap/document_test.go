@@ -52,7 +52,7 @@ func TestDocument(t *testing.T) {
 	if composition.ResourceType != "Composition" || composition.Status != "final" || composition.Date != bundle.Timestamp || len(composition.Author) != 1 {
 		t.Errorf("%s", bundle.Entry[0].Resource)
 	}
-	if len(composition.Section) != 1+len(month.Sessions) {
+	if len(composition.Section) != 1+len(month.Records()) {
 		t.Fatalf("%d sections", len(composition.Section))
 	}
 	if !strings.Contains(composition.Section[0].Text.Div, "not verified by a clinician") {

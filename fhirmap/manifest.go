@@ -29,7 +29,8 @@ type Manifest struct {
 	Log     ManifestLog     `json:"log"`
 	// Period is given where only sessions of some days were asked for.
 	Period *ManifestPeriod `json:"period,omitempty"`
-	// Files are the written files, in the order of the sessions.
+	// Files are the written files, in the order of the sessions, the weeks
+	// last.
 	Files []ManifestFile `json:"bundles"`
 	// LeftOut are the sessions that were not written because of errors.
 	LeftOut []ManifestLeftOut `json:"leftOut"`
@@ -123,12 +124,13 @@ func NewManifest(log *session.Log, opts Options, files []ManifestFile, leftOut [
 	return out
 }
 
-// ManifestFile is the manifest's entry for the file that holds the session.
+// ManifestFile is the manifest's entry for the file that holds the record.
 func (s SessionRecord) ManifestFile(name, sha256 string) ManifestFile {
-	return ManifestFile{
-		File: name, SHA256: sha256, Session: s.Session.ID, Status: string(s.Session.Status),
-		Resources: manifestResources(s.Resources),
+	out := ManifestFile{File: name, SHA256: sha256, Session: s.Label(), Resources: manifestResources(s.Resources)}
+	if s.Session != nil {
+		out.Status = string(s.Session.Status)
 	}
+	return out
 }
 
 func manifestResources(resources []Resource) []ManifestResource {

@@ -256,9 +256,9 @@ func TestOtherSessionsStayAsTheyAre(t *testing.T) {
 func TestSameLogSameBytes(t *testing.T) {
 	one := mapLog(t, readLog(t, "../testdata/month"), testOptions)
 	two := mapLog(t, readLog(t, "../testdata/month"), testOptions)
-	for i := range one.Sessions {
-		a, errA := one.Sessions[i].Transaction()
-		b, errB := two.Sessions[i].Transaction()
+	for i := range one.Records() {
+		a, errA := one.Records()[i].Transaction()
+		b, errB := two.Records()[i].Transaction()
 		if errA != nil || errB != nil || string(a) != string(b) {
 			t.Fatalf("session %d differs between two exports (%v, %v)", i, errA, errB)
 		}
@@ -438,8 +438,8 @@ func TestNoCellIsDropped(t *testing.T) {
 // identifiers and conditions must stay as they are.
 func TestIdentitySurvivesReplacedLinks(t *testing.T) {
 	month := mapLog(t, readLog(t, "testdata/small"), testOptions)
-	for i, s := range month.Sessions {
-		data, err := month.Sessions[i].Transaction()
+	for _, s := range month.Records() {
+		data, err := s.Transaction()
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -30,14 +30,20 @@ type mapper struct {
 }
 
 func newMapper(log *session.Log, at int, measured measure.Session, opts Options) *mapper {
-	m := &mapper{
-		log: log, at: at, s: log.Sessions[at], computedSession: measured, opts: opts,
+	m := newLogMapper(log, opts)
+	m.at, m.s, m.computedSession = at, log.Sessions[at], measured
+	m.procedureID = m.names.name(m.s.ID, "procedure", 0)
+	return m
+}
+
+// newLogMapper is for what belongs to no session.
+func newLogMapper(log *session.Log, opts Options) *mapper {
+	return &mapper{
+		log: log, opts: opts,
 		names:   namer{log.About.PatientSystem, log.About.PatientValue, log.About.LogID},
 		devices: map[string]string{}, byField: map[session.Field]string{}, byMethod: map[string]string{},
 		preliminary: map[string]bool{},
 	}
-	m.procedureID = m.names.name(m.s.ID, "procedure", 0)
-	return m
 }
 
 // session writes the resources in the order of a transaction.

@@ -12,14 +12,19 @@ import (
 // Month is a log as resources, before they are put into Bundles.
 type Month struct {
 	Sessions []SessionRecord
+	// Weeks are the weeks of the log, a record of no session; nil when
+	// nothing computed is written.
+	Weeks *SessionRecord
 	// LeftOut are the sessions with errors, which are not written.
 	LeftOut []*session.Session
 }
 
 // SessionRecord is one session as resources.
 type SessionRecord struct {
-	// ID is the identity of the Procedure, and with it of the session.
-	ID      string
+	// ID is the identity of the Procedure, and with it of the session; for
+	// the weeks that of the Observation that gathers them.
+	ID string
+	// Session is nil for the weeks of the log.
 	Session *session.Session
 	// Resources are in the order of a transaction: devices, the Procedure,
 	// Observations, medicines, Provenance.
@@ -94,5 +99,34 @@ func Map(log *session.Log, opts Options) (*Month, error) {
 		}
 		month.Sessions = append(month.Sessions, record)
 	}
-	return month, nil
+	if len(month.Sessions) > 0 {
+		month.Weeks, err = mapping.Weeks()
+	}
+	return month, err
+}
+
+// Add puts a record into the month: a session, or the weeks.
+func (m *Month) Add(s SessionRecord) {
+	if s.Session == nil {
+		m.Weeks = &s
+	} else {
+		m.Sessions = append(m.Sessions, s)
+	}
+}
+
+// Records are the sessions and behind them the weeks.
+func (m *Month) Records() []SessionRecord {
+	records := m.Sessions[:len(m.Sessions):len(m.Sessions)]
+	if m.Weeks != nil {
+		records = append(records, *m.Weeks)
+	}
+	return records
+}
+
+// Label is the session's id in the log, or [WeeksLabel].
+func (s SessionRecord) Label() string {
+	if s.Session == nil {
+		return WeeksLabel
+	}
+	return s.Session.ID
 }

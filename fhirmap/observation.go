@@ -15,18 +15,24 @@ const handEntered = "Read off and written down by the patient or helper."
 // observation starts an Observation of the session with everything that does
 // not depend on its value.
 func (m *mapper) observation(id string, category profiles.Category, phase profiles.Phase, code r4.CodeableConcept) *r4.Observation {
+	o := m.ofPatient(id, category, phase, code)
+	o.PartOf = m.procedureReference()
+	o.Issued = m.issued()
+	o.Performer = []r4.Reference{m.person()}
+	return o
+}
+
+// ofPatient starts an Observation of the patient, of no session.
+func (m *mapper) ofPatient(id string, category profiles.Category, phase profiles.Phase, code r4.CodeableConcept) *r4.Observation {
 	subject := m.subject()
 	return &r4.Observation{
 		Id:         m.resourceID(id),
 		Meta:       m.meta(),
 		Identifier: identifier(id),
-		PartOf:     m.procedureReference(),
 		Status:     observationFinal,
 		Category:   categories(category, phase),
 		Code:       code,
 		Subject:    &subject,
-		Issued:     m.issued(),
-		Performer:  []r4.Reference{m.person()},
 	}
 }
 

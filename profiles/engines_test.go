@@ -30,8 +30,8 @@ func exportClaimed(t *testing.T, folder, prefix string, step int, opts fhirmap.O
 	if err != nil {
 		t.Fatal(err)
 	}
-	for i := 0; i < len(month.Sessions); i += step {
-		text, err := month.Sessions[i].Transaction()
+	for i := 0; i < len(month.Records()); i += step {
+		text, err := month.Records()[i].Transaction()
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -34,6 +34,18 @@ func Inputs() []Input {
 		{"blood_flow", local("blood-flow-rate", "Blood flow rate"), "mL/min", srcLocal},
 		{"dialysate_flow", local("dialysate-flow-rate", "Dialysate flow rate"), "mL/min", srcLocal},
 		{"treated_time", local("treatment-time-delivered", "Treatment time delivered"), "min", srcLocal},
+		{"sessions_counted", local("input-sessions-counted", "Sessions of the week with a record"), "/wk", srcLocal},
+		{"weekly_treated_time", local("input-weekly-treated-time", "Treated time of the week"), "min", srcLocal},
+		{"urea_generation", local("model-urea-generation", "Urea nitrogen generation of the urea model"), "mg/min", srcLocal},
+		{"total_body_water", local("model-urea-volume", "Urea volume of the urea model after dialysis"), "L", srcLocal},
+		{"mean_urea_before", local("model-mean-urea-before", "Mean urea nitrogen in body water before dialysis by the urea model"), "mg/dL", srcLocal},
+		{"time_averaged_urea", local("model-time-averaged-urea", "Time-averaged urea nitrogen in body water by the urea model"), "mg/dL", srcLocal},
+		{"urea_pool_1", local("model-urea-pool-1", "Urea nitrogen in the pool that the dialyser reaches, at the start of the week"), "mg/dL", srcLocal},
+		{"urea_pool_2", local("model-urea-pool-2", "Urea nitrogen in the pool behind it, at the start of the week"), "mg/dL", srcLocal},
+		{"body_water", local("model-body-water", "Body water at the start of the week"), "L", srcLocal},
+		{"reference_weight", local("model-reference-weight", "Body weight at which body water is the urea volume"), "kg", srcLocal},
+		{"clearance_factor", local("model-clearance-factor", "Clearance over the clearance from flows and KoA"), "1", srcLocal},
+		{"fluid_gain_rate", local("model-fluid-gain-rate", "Fluid taken to be gained a day after the last session"), "L/d", srcLocal},
 	}
 }
 
@@ -56,6 +68,16 @@ func InputByCode(system, code string) (Input, bool) {
 	}
 	return Input{}, false
 }
+
+// ModelWeek is one local week with the state of the urea model at its start,
+// ModelWeeks gathers those of a log.
+var (
+	ModelWeek  = local("urea-model-week", "Week of dialysis with the urea model at its start")
+	ModelWeeks = local("urea-model-weeks", "Weeks of dialysis")
+)
+
+// Gathering lists the local codes of what only gathers values.
+func Gathering() []Coding { return []Coding{ModelWeek, ModelWeeks} }
 
 // AdequacyPanel gathers the measures of dose of a session (LOINC, NLM VSAC
 // 1267.13).

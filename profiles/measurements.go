@@ -164,5 +164,12 @@ var measurements = []Measurement{
 	{"sp_kt_v_interval", []Coding{local("spkt-v-interval-factor", "Single-pool Kt/V with the generation factor of the interval")}, "Single-pool Kt/V (generation factor of the preceding interval), calculated", ProcedureC, PhaseAny, OverTreatment, []string{"1"}, 0, srcLocal + "; LOINC 70965-9 is of the formula of 1993 with its own factor"},
 	{"e_kt_v", []Coding{local("ekt-v", "Equilibrated Kt/V")}, "Equilibrated Kt/V, calculated", ProcedureC, PhaseAny, OverTreatment, []string{"1"}, 0, srcLocal},
 	{"std_kt_v_weekly", []Coding{local("std-kt-v-weekly", "Weekly standard Kt/V")}, "Weekly standard Kt/V, calculated", ProcedureC, PhaseAny, OverTreatment, []string{"1"}, 0, srcLocal},
+	{"sessions_done", []Coding{local("sessions-done", "Sessions done in the week")}, "Dialysis sessions done in the week, counted", ProcedureC, PhaseAny, OverTreatment, []string{"/wk"}, 0, srcLocal},
+	{"sessions_planned", []Coding{local("sessions-planned", "Sessions planned for the week")}, "Dialysis sessions planned for the week, by the prescription", ProcedureC, PhaseAny, OverTreatment, []string{"/wk"}, 0, srcLocal},
+	{"hours_done", []Coding{local("hours-done", "Hours treated in the week")}, "Hours of dialysis in the week, calculated", ProcedureC, PhaseAny, OverTreatment, []string{"h"}, 0, srcLocal},
+	{"uf_done", []Coding{local("uf-done", "Fluid removed in the week")}, "Fluid removed by ultrafiltration in the week, calculated", ProcedureC, PhaseAny, OverTreatment, []string{"L"}, 0, srcLocal},
+	{"ekr", []Coding{local("ekr", "Equivalent renal urea clearance")}, "Equivalent renal urea clearance, calculated", ProcedureC, PhaseAny, OverTreatment, []string{"mL/min"}, 0, srcLocal},
+	{"time_averaged_urea_plasma", []Coding{local("time-averaged-urea", "Time-averaged urea")}, "Time-averaged urea in plasma, calculated by the urea model", ProcedureC, PhaseAny, OverTreatment, molar, 0, srcLocal},
+	{"npcr", []Coding{loinc("70959-2", "Protein catabolic rate adjusted for body weight based on Serum or Plasma [Calculated]")}, "Normalised protein catabolic rate, calculated", ProcedureC, PhaseAny, OverTreatment, []string{"g/kg/d"}, 0, "NLM VSAC 2.16.840.1.113762.1.4.1267.13; LOINC table core"},
 	{"residual_urea_clearance", []Coding{local("residual-urea-clearance", "Residual urea clearance")}, "Residual urea clearance, as stated by the clinic", ProcedureC, PhaseAny, AtMoment, []string{"mL/min"}, 0, srcLocal},
 }

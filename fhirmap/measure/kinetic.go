@@ -53,6 +53,14 @@ type KineticFit struct {
 	WhyNot string
 }
 
+// Start says what the model starts from.
+func (f *KineticFit) Start() string {
+	if f.Sampled {
+		return "the samples of " + day(f.Session.Date.Time)
+	}
+	return "flows and body size"
+}
+
 // Forecast is urea before and after a session by the model, plasma, mmol/L.
 type Forecast struct{ Before, After float64 }
 
@@ -138,15 +146,21 @@ type kinetic struct {
 // is written or a change of residual clearance stop the model; it starts again
 // behind, and the weeks between say why they have no value.
 func FollowKinetics(log *session.Log) Kinetics {
+	k, out := startKinetics(log)
+	out.Weeks = k.weeks()
+	out.Notes = unplaced(log)
+	return out
+}
+
+// startKinetics fits the model wherever it can start and follows it from there.
+func startKinetics(log *session.Log) (*kinetic, Kinetics) {
 	k := &kinetic{log: log}
 	k.stretches = k.split()
 	var out Kinetics
 	for i := range k.stretches {
 		k.start(&k.stretches[i], &out)
 	}
-	out.Weeks = k.weeks()
-	out.Notes = unplaced(log)
-	return out
+	return k, out
 }
 
 // unplaced says which sessions may be missing from weeks without a trace.

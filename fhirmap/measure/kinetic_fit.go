@@ -36,6 +36,13 @@ type course struct {
 	run    calc.Run
 	model  FittedModel
 	whyNot string
+	// assumedTo is when the last session of the repetition ends, which stands
+	// in no record.
+	assumedTo float64
+	// referenceKg is the weight that the fitted volume belongs to.
+	referenceKg float64
+	// gainLPerMin is the fluid taken to be gained after the last session.
+	gainLPerMin float64
 }
 
 // start finds the starting points of a stretch and follows the model from

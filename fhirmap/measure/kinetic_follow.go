@@ -34,7 +34,8 @@ func (r *kineticRun) course(v variant, from solution) course {
 	steady := from.steady
 	out := course{model: r.fitted(v, steady)}
 	forward, free, volume := r.repeated(steady)
-	zero := steady.Body.VolumeL - r.meanAfter()
+	out.assumedTo, out.referenceKg = free, r.meanAfter()
+	zero := steady.Body.VolumeL - out.referenceKg
 	for i := r.first; i <= r.to; i++ {
 		s := r.part.steps[i]
 		clearance := s.clearance * out.model.Factor
@@ -49,7 +50,8 @@ func (r *kineticRun) course(v variant, from solution) course {
 	forward.EndMin = free
 	if r.to == len(r.part.steps)-1 {
 		forward.EndMin = max(free, r.at(r.part.lastDay.AddDate(0, 0, 1)))
-		forward.TailLitres = gainRate(steady.Cycle) * (forward.EndMin - free)
+		out.gainLPerMin = gainRate(steady.Cycle)
+		forward.TailLitres = out.gainLPerMin * (forward.EndMin - free)
 	}
 	run, err := calc.Follow(steady.Body, forward)
 	if err != nil {

@@ -31,6 +31,8 @@ type step struct {
 	// kruKnown is false when the prescription states no residual clearance.
 	kruKnown  bool
 	fromClock bool
+	// koa is the dialyser's KoA as it is stated.
+	koa Input
 }
 
 // bodyWater is a urea volume and the formula it comes from.
@@ -161,7 +163,7 @@ func (k *kinetic) step(at int, again bool) (step, string) {
 		}
 	}
 	kru, known := c.inputs["residual_urea_clearance"]
-	one.kru, one.kruKnown = kru.Number, known
+	one.kru, one.kruKnown, one.koa = kru.Number, known, c.inputs["dialyser_koa"]
 	return one, ""
 }
 

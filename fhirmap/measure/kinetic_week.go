@@ -129,8 +129,7 @@ func (r *kineticRun) values(c course, from, to float64) ([]calc.Result, string) 
 	// span of the fit, not to a week as it was.
 	results := slices.DeleteFunc(window.Results(), func(r calc.Result) bool { return r.Method.Key == "npcr" })
 	if r.sample != nil {
-		results = append(results, modelledUrea("mean_urea_before", "mean urea before dialysis by urea kinetics", window.MeanBeforeMgPerDL, c.model.Body),
-			modelledUrea("time_averaged_urea", "time-averaged urea by urea kinetics", window.TimeAveragedMgPerDL, c.model.Body))
+		results = append(results, window.Concentrations()...)
 	}
 	for i := range results {
 		results[i].Notes = append(results[i].Notes, r.notes(c, from, to)...)
@@ -156,28 +155,4 @@ func (r *kineticRun) notes(c course, from, to float64) []string {
 		notes = append(notes, "after the last session of the log fluid is taken to be gained at the mean rate of the span")
 	}
 	return notes
-}
-
-// modelledUrea is a concentration of the model as a laboratory would report
-// it, with the number it is computed from.
-func modelledUrea(key, quantity string, waterMgPerDL float64, body calc.Body) calc.Result {
-	id := map[string]string{"mean_urea_before": "mean-urea-before", "time_averaged_urea": "time-averaged-urea"}[key]
-	suffix := "-done-two-pool"
-	if body.Pools.Single() {
-		suffix = "-done-single-pool"
-	}
-	method := calc.Method{
-		ID: id + suffix, Version: "1", Quantity: quantity, Key: key + "_plasma", Unit: "mmol/L", Decimals: 1,
-		Formula: fmt.Sprintf("%s_plasma = 0.35697*%g*%s", key, calc.PlasmaWaterFraction, key),
-		Source:  "urea kinetic model; share of water in plasma from memory",
-		Range:   "weeks as they were done; urea in plasma, from urea nitrogen in body water",
-		Inputs:  []calc.InputSpec{{Key: key, Name: nameOf(key), Unit: "mg/dL"}},
-	}
-	r := calc.Result{Method: method, Value: plasmaUrea(waterMgPerDL), Unit: method.Unit}
-	if waterMgPerDL != waterMgPerDL {
-		r.WhyNot = "no session starts in this week"
-		return r
-	}
-	r.Inputs = []calc.Input{{Key: key, Value: waterMgPerDL, Unit: "mg/dL"}}
-	return r
 }

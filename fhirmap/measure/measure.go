@@ -6,12 +6,12 @@
 // there is left out, except where the log promises it: blood samples were
 // drawn, so a dose is expected, and then the result says why there is none.
 //
-// Three kinds of value: those of [Log] go into the record, because each can be
-// computed again from the Bundle of its session; other forms of the same
-// quantities ([Forms]) are for reading beside them; and what needs many
-// sessions (urea kinetics of the log as it was, [FollowKinetics], adherence,
-// pressures, access, weight between sessions) is for people to read and is not
-// exported, because no single Bundle holds its inputs.
+// Four kinds of value: those of [Log] go into the record with their session,
+// those of [Weeks] with the weeks; each can be computed again from what the
+// record holds. Other forms of the same quantities ([Forms]) are for reading
+// beside them; and what else needs many sessions ([FollowKinetics] with its
+// other models, adherence, pressures, access, weight between sessions) is for
+// people to read and is not exported.
 package measure
 
 import (
@@ -71,6 +71,8 @@ type Value struct {
 	Start, End time.Time
 	// When is "before" or "after" where a session has the value twice.
 	When string
+	// Modelled says that it comes from the urea model of a week.
+	Modelled bool
 }
 
 // Key is what the value is, in the shared vocabulary.

@@ -4,11 +4,13 @@ import (
 	"cmp"
 	"math"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
 	"runsheet.example/calc"
 	"runsheet.example/fhirmap/session"
+	"runsheet.example/validate/issue"
 )
 
 // compute runs the methods that fit the session, in an order in which each
@@ -128,15 +130,27 @@ func tooLateForSingle(late bool) string {
 // the session's week.
 func (c *collector) sessionsPerWeek() (float64, bool) {
 	if p, ok := c.log.About.PrescriptionOn(c.s.Date.Time); ok {
-		if p.SessionsPerWeek.OK() {
-			return p.SessionsPerWeek.Decimal.Float64(), true
-		}
-		if len(p.Weekdays) > 0 {
-			return float64(len(p.Weekdays)), true
+		if in, ok := perWeek(p); ok {
+			return in.Number, true
 		}
 	}
 	in, ok := c.inputs["sessions_per_week"]
 	return in.Number, ok
+}
+
+// perWeek is how many sessions a week a prescription asks for.
+func perWeek(p session.Prescription) (Input, bool) {
+	in := Input{Key: "sessions_per_week", Unit: "/wk", Origin: Stated}
+	switch {
+	case p.SessionsPerWeek.OK():
+		in.Number, in.Text = p.SessionsPerWeek.Decimal.Float64(), p.SessionsPerWeek.Decimal.String()
+		in.Cells = []issue.Cell{p.SessionsPerWeek.Cell}
+	case len(p.Weekdays) > 0:
+		in.Number, in.Text = float64(len(p.Weekdays)), strconv.Itoa(len(p.Weekdays))
+	default:
+		return Input{}, false
+	}
+	return in, true
 }
 
 // access is the kind of access the session was done by. One that the session

@@ -2,6 +2,8 @@ package issue
 
 const sourceComputed = "FHIR R4 4.0.1 Observation.derivedFrom and method; the formula of the method"
 
+const sourceWeek = "FHIR R4 4.0.1 Observation.derivedFrom and component; the urea model of package calc"
+
 var computedRules = []Rule{
 	{ID: "calc-value-differs", Layer: LayerComputed, Severity: Error, IssueType: "value",
 		What:   "a computed value is what its method gives for its inputs, to the last digit written",
@@ -63,4 +65,24 @@ var computedRules = []Rule{
 		Why:    "the number is read in another unit than it was computed in",
 		Source: sourceComputed,
 		Mend:   "write the value in the unit of the method"},
+	{ID: "calc-week-differs", Layer: LayerComputed, Severity: Error, IssueType: "value",
+		What:   "a value of a week is what its method gives for the sessions of the week and the urea model at its start",
+		Why:    "a session, the state or the value was changed after the week was computed",
+		Source: sourceWeek,
+		Mend:   "find out which of the numbers is wrong, and compute the week again"},
+	{ID: "calc-week-state", Layer: LayerComputed, Severity: Error, IssueType: "value",
+		What:   "a week that goes on from the one before starts with the state that one ends with",
+		Why:    "a session of the week before or one of the two states was changed after the weeks were computed",
+		Source: sourceWeek,
+		Mend:   "compute the weeks again from the log"},
+	{ID: "calc-week-incomplete", Layer: LayerComputed, Severity: Warning, IssueType: "incomplete",
+		What:   "a week states all that the urea model starts from, and its sessions what the model takes",
+		Why:    "a value that cannot be computed again cannot be audited",
+		Source: sourceWeek,
+		Mend:   "export the weeks again from the log"},
+	{ID: "calc-week-elsewhere", Layer: LayerComputed, Severity: Information, IssueType: "informational",
+		What:   "the sessions of a week are among the documents checked",
+		Why:    "the week is not recomputable from this document",
+		Source: sourceWeek,
+		Mend:   "check the folder or the NDJSON of the whole month"},
 }

@@ -25,8 +25,8 @@ func exported(tb testing.TB, opts fhirmap.Options) [][]byte {
 		tb.Fatal(err)
 	}
 	var out [][]byte
-	for i := range month.Sessions {
-		text, err := month.Sessions[i].Transaction()
+	for i := range month.Records() {
+		text, err := month.Records()[i].Transaction()
 		if err != nil {
 			tb.Fatal(err)
 		}

@@ -193,7 +193,7 @@ func (c *Checker) isPatient(ref doc.Node, from int) bool {
 
 // resource checks one clinical resource.
 func (c *Checker) resource(i int, res *record.Resource) {
-	if c.targets[i] == 0 {
+	if c.targets[i] == 0 && !c.namesProgram(res) {
 		details := "no Provenance has this resource as a target"
 		if !c.any {
 			details = "the Bundle has no Provenance"
@@ -208,13 +208,22 @@ func (c *Checker) resource(i int, res *record.Resource) {
 	}
 }
 
+// namesProgram reports whether an Observation of no session names the program
+// that computed it as its device, which says what a Provenance would.
+func (c *Checker) namesProgram(res *record.Resource) bool {
+	if res.Type != "Observation" || res.PartOf != doc.None || c.d.Get(res.Node, "device") == doc.None {
+		return false
+	}
+	return c.derived(res)
+}
+
 // derived reports whether an Observation was made from others, so that nobody
 // performed it.
 func (c *Checker) derived(res *record.Resource) bool {
 	if _, computed := c.rec.IsComputed(res); computed {
 		return true
 	}
-	return res.DerivedFrom != doc.None || c.d.Get(res.Node, "hasMember") != doc.None
+	return res.DerivedFrom != doc.None || c.d.Get(res.Node, "hasMember") != doc.None || c.rec.HasCoding(res.Code, profiles.ModelWeek)
 }
 
 // laboratory reports whether an Observation is a laboratory's, which is its

@@ -37,6 +37,32 @@ func Check(rec *record.Record, line int, ledger *Ledger, add func(issue.Finding)
 		c := &checker{e: e, res: res, out: e.work(i), add: add}
 		c.check()
 	}
+	if e != nil {
+		e.weeks(add)
+	}
+}
+
+// weeks gathers what the weeks of the record are computed from. Without other
+// documents they are computed at once.
+func (e *engine) weeks(add func(issue.Finding)) {
+	l, alone := e.ledger, e.ledger == nil
+	if alone {
+		l = new(Ledger)
+		l.start()
+	}
+	measure := l.weeks.measure
+	if l.share != nil {
+		measure = func(name uint64, m measured) { l.share.measured = append(l.share.measured, namedMeasured{name, m}) }
+	}
+	states, values := e.gatherWeeks(l, measure)
+	if l.share != nil {
+		l.share.states, l.share.weekValues = states, values
+		return
+	}
+	l.weeks.take(states, values, e.line)
+	if alone {
+		l.weeks.finish(add)
+	}
 }
 
 // onlyComputed reports whether a measurement is never read off anything. A

@@ -30,6 +30,7 @@ type Ledger struct {
 	values, before *bykey.Table[taken]
 	waiting        []stored
 	forgot, full   bool
+	weeks          weeks
 	// share is set for the values of one document alone: they are gathered in
 	// it, see [Share].
 	share *Share
@@ -63,7 +64,7 @@ var keys = sync.OnceValue(func() (k struct {
 
 // Full reports whether a value was not computed again because a limit was
 // reached.
-func (l *Ledger) Full() bool { return l.full }
+func (l *Ledger) Full() bool { return l.full || l.weeks.full }
 
 func (l *Ledger) start() {
 	if !l.started {
@@ -89,11 +90,8 @@ const (
 
 // put remembers the value of an Observation under its names.
 func (l *Ledger) put(res *record.Resource, t taken) {
-	if len(res.Identity) > 0 {
-		l.name(l.hash(byIdentity, res.Identity), t)
-	}
-	if len(res.ID) > 0 && res.Entry == doc.None {
-		l.name(l.hash(byTypeID, res.ID), t)
+	for _, name := range l.namesOf(res) {
+		l.name(name, t)
 	}
 }
 

@@ -12,14 +12,24 @@ import (
 type Share struct {
 	values  []named
 	waiting []waiting
-	found   []issue.Finding
-	again   bool
+	// What weeks are computed from, and the weeks.
+	measured   []namedMeasured
+	states     []weekState
+	weekValues []weekValue
+
+	found []issue.Finding
+	again bool
 }
 
 // named is a value and a hash it is found by.
 type named struct {
 	name uint64
 	taken
+}
+
+type namedMeasured struct {
+	name uint64
+	measured
 }
 
 // Reader makes shares for one Ledger.
@@ -35,7 +45,7 @@ func (l *Ledger) Reader() Reader {
 func (s *Share) Reset() {
 	clear(s.waiting)
 	clear(s.found)
-	*s = Share{values: s.values[:0], waiting: s.waiting[:0], found: s.found[:0]}
+	*s = Share{values: s.values[:0], waiting: s.waiting[:0], found: s.found[:0], measured: s.measured[:0]}
 }
 
 // Read checks a document as far as its values have their inputs in it, and makes
@@ -71,4 +81,8 @@ func (l *Ledger) Take(s *Share, line int, add func(issue.Finding)) {
 	for _, v := range s.values {
 		l.name(v.name, v.taken)
 	}
+	for _, m := range s.measured {
+		l.weeks.measure(m.name, m.measured)
+	}
+	l.weeks.take(s.states, s.weekValues, line)
 }

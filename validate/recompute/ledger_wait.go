@@ -57,9 +57,11 @@ func (c *checker) wait() bool {
 // document in it, or 0.
 func (w *waiting) inFile(line int) {
 	for _, at := range []*spot{&w.value, &w.from, &w.whole} {
-		at.line += int32(max(line-1, 0))
+		at.inFile(line)
 	}
 }
+
+func (s *spot) inFile(line int) { s.line += int32(max(line-1, 0)) }
 
 // settle works out a value with what is remembered, and reports whether that was
 // all it needed. If not, it waits further.
@@ -103,6 +105,7 @@ func (l *Ledger) Finish(add func(issue.Finding)) {
 	}
 	clear(l.waiting)
 	l.waiting = l.waiting[:0]
+	l.weeks.finish(add)
 }
 
 func (w *waiting) report(add func(issue.Finding)) {

@@ -47,6 +47,9 @@ var knownCodes = sync.OnceValue(func() map[string]entry {
 			put(c)
 		}
 	}
+	for _, c := range profiles.Gathering() {
+		put(c)
+	}
 	for _, in := range profiles.Inputs() {
 		put(in.Coding)
 	}

@@ -155,7 +155,7 @@ func (u unitGroup) slug() string {
 	if words == "1" {
 		return "ratio"
 	}
-	return words
+	return strings.TrimPrefix(words, "-")
 }
 
 func (u unitGroup) expression() string {

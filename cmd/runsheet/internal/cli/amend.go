@@ -249,9 +249,10 @@ func onlyErrors(findings []issue.Finding) []issue.Finding {
 
 // toDeliver hands the month to the sender.
 func toDeliver(month *fhirmap.Month) ([]deliver.Session, error) {
-	out := make([]deliver.Session, 0, len(month.Sessions))
-	for _, s := range month.Sessions {
-		d := deliver.Session{Identity: s.ID, Label: s.Session.ID, File: export.FileName(s)}
+	records := month.Records()
+	out := make([]deliver.Session, 0, len(records))
+	for _, s := range records {
+		d := deliver.Session{Identity: s.ID, Label: s.Label(), File: export.FileName(s)}
 		for _, r := range s.Resources {
 			d.Resources = append(d.Resources, deliver.Resource{Type: r.Type, Identity: r.ID, Role: r.Role, JSON: r.JSON, Condition: r.Condition})
 		}

@@ -35,11 +35,12 @@ func (r Resource) shared() bool {
 	return r.Type == "Patient" || r.Type == "Device" && r.Role != fhirmap.RoleSupply
 }
 
-// Session is one session to deliver.
+// Session is one session to deliver, or the weeks of a log.
 type Session struct {
-	// Identity is the Procedure's.
+	// Identity is the Procedure's; of the weeks of a log, that of the
+	// Observation that gathers them.
 	Identity string
-	// Label is the session's id in the log.
+	// Label is the session's id in the log, or [fhirmap.WeeksLabel].
 	Label     string
 	File      string
 	Resources []Resource
@@ -112,7 +113,7 @@ func parseBundle(text []byte, roles map[string]string) (Session, error) {
 		if e.Request.Method == "POST" && condition == "" {
 			return Session{}, fmt.Errorf("entry %d has no condition: sent again it would stand there twice", i+1)
 		}
-		if resourceType == "Procedure" {
+		if resourceType == "Procedure" || roles[identity] == fhirmap.RoleWeeks {
 			s.Identity = identity
 		}
 		s.Resources = append(s.Resources, Resource{Type: resourceType, Identity: identity, JSON: e.Resource, Condition: condition})

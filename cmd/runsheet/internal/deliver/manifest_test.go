@@ -42,7 +42,7 @@ func exportedFrom(t *testing.T, path string, opts fhirmap.Options) string {
 			t.Fatal(err)
 		}
 	}
-	for _, s := range month.Sessions {
+	for _, s := range month.Records() {
 		text, err := s.Transaction()
 		name := "session-" + s.ID + ".json"
 		write(name, text, err)

@@ -28,7 +28,7 @@ type Form string
 
 // The forms.
 const (
-	Sessions   Form = "sessions"   // a folder, one transaction Bundle for each session
+	Sessions   Form = "sessions"   // a folder, one transaction Bundle for each session, one for the weeks
 	NDJSON     Form = "ndjson"     // a folder, one file for each resource type
 	Collection Form = "collection" // one collection Bundle
 	Document   Form = "document"   // one document Bundle
@@ -66,7 +66,7 @@ type Result struct {
 // were not asked for, sorted. When no session passes, nothing is written.
 func Write(ctx context.Context, log *session.Log, findings []issue.Finding, opts Options) (Result, []issue.Finding, error) {
 	w := &writer{log: log, opts: opts}
-	g := gate{log: log, opts: opts.Mapping, wanted: w.wanted}
+	g := gate{log: log, opts: opts.Mapping, wanted: w.wanted, partly: !opts.From.IsZero() || !opts.To.IsZero()}
 	findings = w.asked(findings)
 	defer w.close()
 	found, err := g.run(ctx, w.begin, w.take)
@@ -140,7 +140,9 @@ func (w *writer) take(r ready) error {
 		}
 		w.place, w.form = place, newForm(w)
 	}
-	w.sessions++
+	if r.record.Session != nil {
+		w.sessions++
+	}
 	return w.form.add(r)
 }
 
@@ -177,9 +179,14 @@ func dayOf(t time.Time) string {
 	return t.Format(time.DateOnly)
 }
 
-// FileName names a session's Bundle by its identity: nothing the person wrote
+// FileName names a record's Bundle by its identity: nothing the person wrote
 // goes into a file name.
-func FileName(s fhirmap.SessionRecord) string { return "session-" + s.ID + ".json" }
+func FileName(s fhirmap.SessionRecord) string {
+	if s.Session == nil {
+		return "weeks-" + s.ID + ".json"
+	}
+	return "session-" + s.ID + ".json"
+}
 
 // isManifest recognises the manifest of an older export.
 func isManifest(head []byte) bool { return bytes.Contains(head, []byte(`"name": "runsheet"`)) }

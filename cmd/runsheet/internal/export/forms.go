@@ -128,7 +128,7 @@ type bundleForm struct {
 }
 
 func (f *bundleForm) add(r ready) error {
-	f.month.Sessions = append(f.month.Sessions, r.record)
+	f.month.Add(r.record)
 	return nil
 }
 

@@ -2,6 +2,7 @@ package export
 
 import (
 	"context"
+	"fmt"
 	"runtime"
 	"slices"
 	"strconv"
@@ -29,7 +30,7 @@ func Month(ctx context.Context, log *session.Log, opts fhirmap.Options) (*fhirma
 	g := gate{log: log, opts: opts, wanted: every}
 	findings, err := g.run(ctx,
 		func() error { month.Sessions = nil; return nil },
-		func(r ready) error { month.Sessions = append(month.Sessions, r.record); return nil })
+		func(r ready) error { month.Add(r.record); return nil })
 	month.LeftOut = g.leftOut()
 	return &month, findings, err
 }
@@ -44,6 +45,9 @@ type gate struct {
 	log    *session.Log
 	opts   fhirmap.Options
 	wanted func(*session.Session) bool
+	// partly says that not all days were asked for; then the weeks, which are
+	// of the whole log, are left out.
+	partly bool
 }
 
 // ready is a session that was mapped and validated.
@@ -71,9 +75,13 @@ func (g *gate) leftOut() []*session.Session {
 func (g *gate) run(ctx context.Context, again func() error, take func(ready) error) ([]issue.Finding, error) {
 	var findings []issue.Finding
 	for {
-		found, err := g.pass(ctx, take)
+		taken := false
+		found, err := g.pass(ctx, func(r ready) error { taken = true; return take(r) })
 		if err != nil {
 			return nil, err
+		}
+		if len(found) == 0 && taken && !g.partly {
+			return findings, g.weeks(take)
 		}
 		if len(found) == 0 {
 			return findings, nil
@@ -85,6 +93,41 @@ func (g *gate) run(ctx context.Context, again func() error, take func(ready) err
 	}
 }
 
+// weeks hands the weeks of the log to take, behind the sessions. When they do
+// not pass, the mistake is this program's and in no cell of the log.
+func (g *gate) weeks(take func(ready) error) error {
+	mappings, err := newMappings(g.log, g.checked(), g.opts)
+	if err != nil {
+		return err
+	}
+	record, err := mappings.checked.Weeks()
+	if err != nil || record == nil {
+		return err
+	}
+	bundle, err := record.Transaction()
+	if err != nil {
+		return err
+	}
+	for _, f := range validate.New(validate.Options{Schema: true}).Bytes(bundle, FileName(*record)) {
+		if f.Severity == issue.Error {
+			return fmt.Errorf("the weeks of the log break the rule %s: %s", f.Rule, f.Details)
+		}
+	}
+	if mappings.other != nil {
+		if record, err = mappings.other.Weeks(); err != nil {
+			return err
+		}
+	}
+	return take(ready{record: *record, bundle: bundle})
+}
+
+// checked are the options that Bundles are checked with.
+func (g *gate) checked() fhirmap.Options {
+	checked := g.opts
+	checked.References, checked.LogicalPatient = fhirmap.ByURN, false
+	return checked
+}
+
 // task is one session on its way through a worker.
 type task struct {
 	at   int
@@ -94,9 +137,7 @@ type task struct {
 // pass sends each session through one of several workers and takes them in
 // order; only so many are in memory as there are workers, and a few that wait.
 func (g *gate) pass(ctx context.Context, take func(ready) error) ([]issue.Finding, error) {
-	checked := g.opts
-	checked.References, checked.LogicalPatient = fhirmap.ByURN, false
-	mappings, err := newMappings(g.log, checked, g.opts)
+	mappings, err := newMappings(g.log, g.checked(), g.opts)
 	if err != nil {
 		return nil, err
 	}

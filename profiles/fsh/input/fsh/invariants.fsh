@@ -50,6 +50,11 @@ Description: "A computed value says that it was calculated by software and not v
 Severity: #error
 Expression: "note.where(text.toString().contains('not verified by a clinician')).exists()"
 
+Invariant: rs-week-state
+Description: "A week states the urea model at its start, or says why there is none"
+Severity: #error
+Expression: "component.exists() xor dataAbsentReason.exists()"
+
 Invariant: rs-session-time
 Description: "A session that took place has a period with a start; one that did not has the day it was planned for"
 Severity: #error
@@ -71,7 +76,7 @@ Severity: #error
 Expression: "dosage.dose.all(code.exists() and system = 'http://unitsofmeasure.org' and code != 'U') and dosage.rate.ofType(Quantity).all(code.exists() and system = 'http://unitsofmeasure.org' and code != 'U/h')"
 
 Invariant: rs-one-session
-Description: "The Bundle is about one session: it carries one Procedure, or none where it corrects values of a session already sent"
+Description: "The Bundle is about one session: it carries one Procedure, or none where it corrects values of a session already sent or is about the weeks of a log"
 Severity: #error
 Expression: "entry.where(resource is Procedure).count() <= 1"
 

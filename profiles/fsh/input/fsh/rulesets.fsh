@@ -40,10 +40,14 @@ RuleSet: OfSession
 
 // What every Observation of a session has in common.
 RuleSet: SessionObservation
+* insert OwnObservation
+* insert OfSession
+
+// What every Observation has in common.
+RuleSet: OwnObservation
 * insert Described
 * insert PatientAsserted
 * insert Identified
-* insert OfSession
 * insert OfPatient
 * status MS
 * status from RunsheetObservationStatus (required)

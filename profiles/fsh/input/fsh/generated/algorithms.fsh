@@ -455,6 +455,16 @@ Description: "One code for each method and version. Methods that compute the sam
 * #ekr-done-single-pool-1 ^property[0].valueString = "ekr"
 * #ekr-done-single-pool-1 ^property[1].code = #ucum-unit
 * #ekr-done-single-pool-1 ^property[1].valueString = "mL/min"
+* #mean-urea-before-done-single-pool-1 "mean urea before dialysis by urea kinetics" "mean_urea_before_plasma = 10*0.93*mean_urea_before/28.014. Source: urea kinetic model; share of water in plasma from memory. Holds for: weeks as they were done; urea in plasma, from urea nitrogen in body water"
+* #mean-urea-before-done-single-pool-1 ^property[0].code = #quantity
+* #mean-urea-before-done-single-pool-1 ^property[0].valueString = "mean_urea_before_plasma"
+* #mean-urea-before-done-single-pool-1 ^property[1].code = #ucum-unit
+* #mean-urea-before-done-single-pool-1 ^property[1].valueString = "mmol/L"
+* #time-averaged-urea-done-single-pool-1 "time-averaged urea by urea kinetics" "time_averaged_urea_plasma = 10*0.93*time_averaged_urea/28.014. Source: urea kinetic model; share of water in plasma from memory. Holds for: weeks as they were done; urea in plasma, from urea nitrogen in body water"
+* #time-averaged-urea-done-single-pool-1 ^property[0].code = #quantity
+* #time-averaged-urea-done-single-pool-1 ^property[0].valueString = "time_averaged_urea_plasma"
+* #time-averaged-urea-done-single-pool-1 ^property[1].code = #ucum-unit
+* #time-averaged-urea-done-single-pool-1 ^property[1].valueString = "mmol/L"
 * #stdktv-steady-two-pool-1 "weekly standard Kt/V by urea kinetics" "std_kt_v_weekly = 10080*urea_generation/(10*total_body_water*mean_urea_before). Source: definition, Gotch 1998 (from memory). Holds for: two-pool urea kinetics (exchange and pool shares from memory), the schedule repeated to a steady state; the value is per week"
 * #stdktv-steady-two-pool-1 ^property[0].code = #quantity
 * #stdktv-steady-two-pool-1 ^property[0].valueString = "std_kt_v_weekly"
@@ -475,6 +485,36 @@ Description: "One code for each method and version. Methods that compute the sam
 * #ekr-done-two-pool-1 ^property[0].valueString = "ekr"
 * #ekr-done-two-pool-1 ^property[1].code = #ucum-unit
 * #ekr-done-two-pool-1 ^property[1].valueString = "mL/min"
+* #mean-urea-before-done-two-pool-1 "mean urea before dialysis by urea kinetics" "mean_urea_before_plasma = 10*0.93*mean_urea_before/28.014. Source: urea kinetic model; share of water in plasma from memory. Holds for: weeks as they were done; urea in plasma, from urea nitrogen in body water"
+* #mean-urea-before-done-two-pool-1 ^property[0].code = #quantity
+* #mean-urea-before-done-two-pool-1 ^property[0].valueString = "mean_urea_before_plasma"
+* #mean-urea-before-done-two-pool-1 ^property[1].code = #ucum-unit
+* #mean-urea-before-done-two-pool-1 ^property[1].valueString = "mmol/L"
+* #time-averaged-urea-done-two-pool-1 "time-averaged urea by urea kinetics" "time_averaged_urea_plasma = 10*0.93*time_averaged_urea/28.014. Source: urea kinetic model; share of water in plasma from memory. Holds for: weeks as they were done; urea in plasma, from urea nitrogen in body water"
+* #time-averaged-urea-done-two-pool-1 ^property[0].code = #quantity
+* #time-averaged-urea-done-two-pool-1 ^property[0].valueString = "time_averaged_urea_plasma"
+* #time-averaged-urea-done-two-pool-1 ^property[1].code = #ucum-unit
+* #time-averaged-urea-done-two-pool-1 ^property[1].valueString = "mmol/L"
+* #sessions-done-1 "sessions done in a week" "sessions_done = sessions_counted. Source: definition. Holds for: one local week, Monday to Sunday; a session belongs to the week in which it started"
+* #sessions-done-1 ^property[0].code = #quantity
+* #sessions-done-1 ^property[0].valueString = "sessions_done"
+* #sessions-done-1 ^property[1].code = #ucum-unit
+* #sessions-done-1 ^property[1].valueString = "/wk"
+* #sessions-planned-1 "sessions planned for a week" "sessions_planned = sessions_per_week. Source: definition. Holds for: a week of which one prescription holds on every day"
+* #sessions-planned-1 ^property[0].code = #quantity
+* #sessions-planned-1 ^property[0].valueString = "sessions_planned"
+* #sessions-planned-1 ^property[1].code = #ucum-unit
+* #sessions-planned-1 ^property[1].valueString = "/wk"
+* #hours-done-1 "hours treated in a week" "hours_done = weekly_treated_time/60. Source: definition. Holds for: one local week, Monday to Sunday; a session belongs to the week in which it started"
+* #hours-done-1 ^property[0].code = #quantity
+* #hours-done-1 ^property[0].valueString = "hours_done"
+* #hours-done-1 ^property[1].code = #ucum-unit
+* #hours-done-1 ^property[1].valueString = "h"
+* #uf-done-1 "fluid removed in a week" "uf_done = weekly_uf. Source: definition. Holds for: one local week, Monday to Sunday; a session belongs to the week in which it started"
+* #uf-done-1 ^property[0].code = #quantity
+* #uf-done-1 ^property[0].valueString = "uf_done"
+* #uf-done-1 ^property[1].code = #ucum-unit
+* #uf-done-1 ^property[1].valueString = "L"
 
 ValueSet: RunsheetAlgorithms
 Id: runsheet-algorithms

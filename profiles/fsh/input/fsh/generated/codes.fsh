@@ -192,6 +192,24 @@ Description: "Codes for values, events and inputs of a home haemodialysis sessio
 * #std-kt-v-weekly "Weekly standard Kt/V" "Weekly standard Kt/V, calculated"
 * #std-kt-v-weekly ^property[0].code = #ucum-unit
 * #std-kt-v-weekly ^property[0].valueString = "1"
+* #sessions-done "Sessions done in the week" "Dialysis sessions done in the week, counted"
+* #sessions-done ^property[0].code = #ucum-unit
+* #sessions-done ^property[0].valueString = "/wk"
+* #sessions-planned "Sessions planned for the week" "Dialysis sessions planned for the week, by the prescription"
+* #sessions-planned ^property[0].code = #ucum-unit
+* #sessions-planned ^property[0].valueString = "/wk"
+* #hours-done "Hours treated in the week" "Hours of dialysis in the week, calculated"
+* #hours-done ^property[0].code = #ucum-unit
+* #hours-done ^property[0].valueString = "h"
+* #uf-done "Fluid removed in the week" "Fluid removed by ultrafiltration in the week, calculated"
+* #uf-done ^property[0].code = #ucum-unit
+* #uf-done ^property[0].valueString = "L"
+* #ekr "Equivalent renal urea clearance" "Equivalent renal urea clearance, calculated"
+* #ekr ^property[0].code = #ucum-unit
+* #ekr ^property[0].valueString = "mL/min"
+* #time-averaged-urea "Time-averaged urea" "Time-averaged urea in plasma, calculated by the urea model"
+* #time-averaged-urea ^property[0].code = #ucum-unit
+* #time-averaged-urea ^property[0].valueString = "mmol/L"
 * #residual-urea-clearance "Residual urea clearance" "Residual urea clearance, as stated by the clinic"
 * #residual-urea-clearance ^property[0].code = #ucum-unit
 * #residual-urea-clearance ^property[0].valueString = "mL/min"
@@ -220,3 +238,41 @@ Description: "Codes for values, events and inputs of a home haemodialysis sessio
 * #input-dialyser-koa "Dialyser mass transfer-area coefficient for urea" "Dialyser mass transfer-area coefficient for urea, stated as an input of a computed value"
 * #input-dialyser-koa ^property[0].code = #ucum-unit
 * #input-dialyser-koa ^property[0].valueString = "mL/min"
+* #input-sessions-counted "Sessions of the week with a record" "Sessions of the week with a record, stated as an input of a computed value"
+* #input-sessions-counted ^property[0].code = #ucum-unit
+* #input-sessions-counted ^property[0].valueString = "/wk"
+* #input-weekly-treated-time "Treated time of the week" "Treated time of the week, stated as an input of a computed value"
+* #input-weekly-treated-time ^property[0].code = #ucum-unit
+* #input-weekly-treated-time ^property[0].valueString = "min"
+* #model-urea-generation "Urea nitrogen generation of the urea model" "Urea nitrogen generation of the urea model, stated as an input of a computed value"
+* #model-urea-generation ^property[0].code = #ucum-unit
+* #model-urea-generation ^property[0].valueString = "mg/min"
+* #model-urea-volume "Urea volume of the urea model after dialysis" "Urea volume of the urea model after dialysis, stated as an input of a computed value"
+* #model-urea-volume ^property[0].code = #ucum-unit
+* #model-urea-volume ^property[0].valueString = "L"
+* #model-mean-urea-before "Mean urea nitrogen in body water before dialysis by the urea model" "Mean urea nitrogen in body water before dialysis by the urea model, stated as an input of a computed value"
+* #model-mean-urea-before ^property[0].code = #ucum-unit
+* #model-mean-urea-before ^property[0].valueString = "mg/dL"
+* #model-time-averaged-urea "Time-averaged urea nitrogen in body water by the urea model" "Time-averaged urea nitrogen in body water by the urea model, stated as an input of a computed value"
+* #model-time-averaged-urea ^property[0].code = #ucum-unit
+* #model-time-averaged-urea ^property[0].valueString = "mg/dL"
+* #model-urea-pool-1 "Urea nitrogen in the pool that the dialyser reaches, at the start of the week" "Urea nitrogen in the pool that the dialyser reaches, at the start of the week, stated as an input of a computed value"
+* #model-urea-pool-1 ^property[0].code = #ucum-unit
+* #model-urea-pool-1 ^property[0].valueString = "mg/dL"
+* #model-urea-pool-2 "Urea nitrogen in the pool behind it, at the start of the week" "Urea nitrogen in the pool behind it, at the start of the week, stated as an input of a computed value"
+* #model-urea-pool-2 ^property[0].code = #ucum-unit
+* #model-urea-pool-2 ^property[0].valueString = "mg/dL"
+* #model-body-water "Body water at the start of the week" "Body water at the start of the week, stated as an input of a computed value"
+* #model-body-water ^property[0].code = #ucum-unit
+* #model-body-water ^property[0].valueString = "L"
+* #model-reference-weight "Body weight at which body water is the urea volume" "Body weight at which body water is the urea volume, stated as an input of a computed value"
+* #model-reference-weight ^property[0].code = #ucum-unit
+* #model-reference-weight ^property[0].valueString = "kg"
+* #model-clearance-factor "Clearance over the clearance from flows and KoA" "Clearance over the clearance from flows and KoA, stated as an input of a computed value"
+* #model-clearance-factor ^property[0].code = #ucum-unit
+* #model-clearance-factor ^property[0].valueString = "1"
+* #model-fluid-gain-rate "Fluid taken to be gained a day after the last session" "Fluid taken to be gained a day after the last session, stated as an input of a computed value"
+* #model-fluid-gain-rate ^property[0].code = #ucum-unit
+* #model-fluid-gain-rate ^property[0].valueString = "L/d"
+* #urea-model-week "Week of dialysis with the urea model at its start" "Week of dialysis with the urea model at its start, which gathers computed values"
+* #urea-model-weeks "Weeks of dialysis" "Weeks of dialysis, which gathers computed values"

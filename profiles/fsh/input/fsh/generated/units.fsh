@@ -141,9 +141,9 @@ Severity: #error
 Expression: "code.coding.where((system = 'urn:oid:2.25.335990940244883323309943966314996822642' and (code = 'uf-rate-per-kg'))).exists() implies value.ofType(Quantity).all(code = 'mL/kg/h')"
 
 Invariant: rs-computed-L
-Description: "The unit is L for Fluid removal expected from weights; Fluid removal not accounted for; Total body water (Watson); Total body water"
+Description: "The unit is L for Fluid removal expected from weights; Fluid removal not accounted for; Total body water (Watson); Total body water; Fluid removed in the week"
 Severity: #error
-Expression: "code.coding.where((system = 'urn:oid:2.25.335990940244883323309943966314996822642' and (code = 'uf-expected-from-weights' or code = 'uf-discrepancy' or code = 'total-body-water-watson' or code = 'total-body-water'))).exists() implies value.ofType(Quantity).all(code = 'L')"
+Expression: "code.coding.where((system = 'urn:oid:2.25.335990940244883323309943966314996822642' and (code = 'uf-expected-from-weights' or code = 'uf-discrepancy' or code = 'total-body-water-watson' or code = 'total-body-water' or code = 'uf-done'))).exists() implies value.ofType(Quantity).all(code = 'L')"
 
 Invariant: rs-computed-kg
 Description: "The unit is kg for Interdialytic weight gain; Post-dialysis weight less dry weight"
@@ -160,11 +160,31 @@ Description: "The unit is 1 for Dialysate saturation with urea, estimated; Kt/V 
 Severity: #error
 Expression: "code.coding.where((system = 'urn:oid:2.25.335990940244883323309943966314996822642' and (code = 'dialysate-saturation' or code = 'dialysate-side-kt-v' or code = 'spkt-v-interval-factor' or code = 'ekt-v' or code = 'std-kt-v-weekly')) or (system = 'http://loinc.org' and (code = '70965-9'))).exists() implies value.ofType(Quantity).all(code = '1')"
 
-Invariant: rs-computed-mL-per-min
-Description: "The unit is mL/min for Residual urea clearance"
+Invariant: rs-computed-per-wk
+Description: "The unit is /wk for Sessions done in the week; Sessions planned for the week"
 Severity: #error
-Expression: "code.coding.where((system = 'urn:oid:2.25.335990940244883323309943966314996822642' and (code = 'residual-urea-clearance'))).exists() implies value.ofType(Quantity).all(code = 'mL/min')"
+Expression: "code.coding.where((system = 'urn:oid:2.25.335990940244883323309943966314996822642' and (code = 'sessions-done' or code = 'sessions-planned'))).exists() implies value.ofType(Quantity).all(code = '/wk')"
+
+Invariant: rs-computed-h
+Description: "The unit is h for Hours treated in the week"
+Severity: #error
+Expression: "code.coding.where((system = 'urn:oid:2.25.335990940244883323309943966314996822642' and (code = 'hours-done'))).exists() implies value.ofType(Quantity).all(code = 'h')"
+
+Invariant: rs-computed-mL-per-min
+Description: "The unit is mL/min for Equivalent renal urea clearance; Residual urea clearance"
+Severity: #error
+Expression: "code.coding.where((system = 'urn:oid:2.25.335990940244883323309943966314996822642' and (code = 'ekr' or code = 'residual-urea-clearance'))).exists() implies value.ofType(Quantity).all(code = 'mL/min')"
+
+Invariant: rs-computed-mmol-per-L
+Description: "The unit is mmol/L for Time-averaged urea"
+Severity: #error
+Expression: "code.coding.where((system = 'urn:oid:2.25.335990940244883323309943966314996822642' and (code = 'time-averaged-urea'))).exists() implies value.ofType(Quantity).all(code = 'mmol/L')"
+
+Invariant: rs-computed-g-per-kg-per-d
+Description: "The unit is g/kg/d for Protein catabolic rate adjusted for body weight based on Serum or Plasma [Calculated]"
+Severity: #error
+Expression: "code.coding.where((system = 'http://loinc.org' and (code = '70959-2'))).exists() implies value.ofType(Quantity).all(code = 'g/kg/d')"
 
 RuleSet: Units-runsheet-computed
-* obeys rs-computed-mmHg and rs-computed-mL-per-kg-per-h and rs-computed-L and rs-computed-kg and rs-computed-percent and rs-computed-ratio and rs-computed-mL-per-min
+* obeys rs-computed-mmHg and rs-computed-mL-per-kg-per-h and rs-computed-L and rs-computed-kg and rs-computed-percent and rs-computed-ratio and rs-computed-per-wk and rs-computed-h and rs-computed-mL-per-min and rs-computed-mmol-per-L and rs-computed-g-per-kg-per-d
 
