@@ -81,7 +81,7 @@ func (a *About) PrescriptionOn(day time.Time) (Prescription, bool) { return a.pr
 
 // PrescriptionFor returns the prescription that a session followed: the one
 // it names, or else the usual one in force on its day. The schedule, the dry
-// weight and the residual clearance are those of the usual one where the named
+// weight, the UF limit and the residual clearance are those of the usual one where the named
 // one does not state them.
 func (a *About) PrescriptionFor(s *Session) (Prescription, bool) {
 	usual, ok := a.PrescriptionOn(s.Date.Time)
@@ -99,9 +99,11 @@ func (a *About) PrescriptionFor(s *Session) (Prescription, bool) {
 	if !p.ResidualUreaClearance.OK() {
 		p.ResidualUreaClearance, p.ResidualDate = usual.ResidualUreaClearance, usual.ResidualDate
 	}
-	if !p.Values["dry_weight"].OK() {
-		p.Values = maps.Clone(p.Values)
-		p.Values["dry_weight"] = usual.Values["dry_weight"]
+	p.Values = maps.Clone(p.Values)
+	for _, own := range []Field{"dry_weight", "uf_limit"} {
+		if !p.Values[own].OK() {
+			p.Values[own] = usual.Values[own]
+		}
 	}
 	return p, true
 }

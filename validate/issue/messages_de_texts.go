@@ -45,6 +45,13 @@ var germanTexts = map[string]string{
 	"the dose is far from what is usual for this medicine, or in another unit": "die Dosis ist weit von dem, was für dieses Mittel üblich ist, oder in einer anderen Einheit",
 	"the dose is far from your other doses of this medicine":                   "die Dosis ist weit von Ihren anderen Dosen dieses Mittels",
 	"a dose near {}": "eine Dosis nahe {}",
+	"the result is far from your other results of this test":              "der Wert ist weit von Ihren anderen Werten dieser Untersuchung",
+	"all results of this session are the same as those of an earlier one": "alle Laborwerte dieser Sitzung sind gleich denen einer früheren",
+	"the same value stands in many sessions in a row":                     "derselbe Wert steht in vielen Sitzungen hintereinander",
+	"the treatment was shorter than prescribed":                           "die Behandlung war kürzer als verordnet",
+	"less dialysate was used than prescribed":                             "es wurde weniger Dialysat verbraucht als verordnet",
+	"the fluid removed over time and weight is more than your own limit":  "die entzogene Flüssigkeit ist für Zeit und Gewicht mehr als Ihre eigene Grenze",
+	"up to {}": "bis {}", "prescribed: {}": "verordnet: {}",
 	"the values from row to row grow by the same step": "die Werte wachsen von Zeile zu Zeile um denselben Schritt",
 
 	// Dates of the whole log.

@@ -54,6 +54,7 @@ func run(log *session.Log) []issue.Finding {
 	}
 	c.reportUnusual()
 	c.learn()
+	c.labs()
 	for i, s := range log.Sessions {
 		c.presence(s)
 		c.fluid(s)
@@ -63,6 +64,7 @@ func run(log *session.Log) []issue.Finding {
 		c.samples(s)
 		c.disagreements(s)
 		c.medicines(s)
+		c.delivered(i, s)
 		c.gain(i, s)
 	}
 	c.ownMean()

@@ -15,6 +15,7 @@ func (c *checker) habits() {
 	c.copiedReadings()
 	c.digits()
 	c.dragged()
+	c.copiedDown()
 }
 
 // copiedSessions finds a session whose measurements are all the same as those

@@ -230,3 +230,25 @@ func BenchmarkMonth(b *testing.B) {
 		Of(log).Rows()
 	}
 }
+
+// What was prescribed stands beside what was delivered, with both cells.
+func TestRowsHoldThePrescription(t *testing.T) {
+	want := map[string]string{"treated_time_less_prescribed": "2 min", "dialysate_less_prescribed": "0.1 L", "uf_rate_less_limit": "-0.9 mL/kg/h"}
+	table := tableOf(t, month)
+	for _, r := range table.sessionRows(0) {
+		text, ok := want[r.Key]
+		if !ok {
+			continue
+		}
+		delete(want, r.Key)
+		if got := r.Value + " " + r.Unit; got != text {
+			t.Errorf("%s: %s, want %s", r.Key, got, text)
+		}
+		if given, planned := r.Inputs[0].Cells, r.Inputs[1].Cells; given[0].File != "sessions.csv" || planned[0].File != "log.toml" {
+			t.Errorf("%s: cells %v and %v", r.Key, given, planned)
+		}
+	}
+	if len(want) > 0 {
+		t.Errorf("no rows %v", want)
+	}
+}

@@ -36,11 +36,48 @@ func (t Table) sessionRows(i int) []Row {
 		r.Inputs = pressureInputs(s, sitting+"systolic", sitting+"diastolic", sitting+"standing_systolic", sitting+"standing_diastolic")
 		rows = append(rows, r)
 	}
-	if short := shortBy(s, t.planned(s)); short != "" {
-		rows = append(rows, counted("session", "shortened_by", "minutes short of the prescribed time", short, "min", "Saran et al, Kidney Int 2003"))
-	}
+	rows = append(rows, t.prescribedRows(i)...)
 	if recovery := entered(s, "recovery_time"); recovery != "" {
 		rows = append(rows, counted("session", "recovery_time", "time until felt well again", recovery, "min", "as written in the log"))
+	}
+	return rows
+}
+
+// prescribedRows are time, dialysate and UF rate less what is prescribed, where
+// both are known.
+func (t Table) prescribedRows(i int) []Row {
+	s, p := t.Sessions[i], t.prescription(t.Sessions[i])
+	plan, limit := measure.PrescribedPlan(p).Set, p.Values["uf_limit"]
+	var most, rate calc.Maybe
+	if limit.OK() {
+		most = calc.Known(limit.Decimal.Float64())
+	}
+	v, ok := s.Value("uf_rate_per_kg")
+	if ok {
+		rate = calc.Known(v.Result.Value)
+	}
+	var rows []Row
+	for _, one := range []struct {
+		key, quantity  string
+		decimals       int
+		given, planned planNumber
+	}{
+		{"treated_time_less_prescribed", "treatment time less the prescribed time", 0,
+			planNumber{"treated_time", "min", t.Plans[i].Set.TreatmentTimeMin, s.TreatedTime.Cells}, planNumber{"prescribed_time", "min", plan.TreatmentTimeMin, []issue.Cell{p.DurationMin.Cell}}},
+		{"dialysate_less_prescribed", "dialysate used less the prescribed volume", 1,
+			planNumber{"dialysate_volume", "L", t.Plans[i].Set.DialysateL, []issue.Cell{s.Session.Value("dialysate_volume").Cell}}, planNumber{"prescribed_dialysate", "L", plan.DialysateL, []issue.Cell{p.Values["dialysate_volume"].Cell}}},
+		{"uf_rate_less_limit", "UF rate per kg less the person's own limit", 1,
+			planNumber{"uf_rate_per_kg", "mL/kg/h", rate, v.Cells()}, planNumber{"uf_limit", "mL/kg/h", most, []issue.Cell{limit.Cell}}},
+	} {
+		if !one.given.Known || !one.planned.Known {
+			continue
+		}
+		r := counted("session", one.key, one.quantity, fixed(one.given.Value-one.planned.Value, one.decimals), one.given.unit, "the prescription in log.toml")
+		r.Method = "less-prescribed"
+		for _, n := range []planNumber{one.given, one.planned} {
+			r.Inputs = append(r.Inputs, RowIn{Key: n.key, Value: short(n.Value), Unit: n.unit, Cells: n.cells})
+		}
+		rows = append(rows, r)
 	}
 	return rows
 }

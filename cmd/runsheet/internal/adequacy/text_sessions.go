@@ -8,6 +8,7 @@ import (
 
 	"runsheet.example/calc"
 	"runsheet.example/fhirmap/measure"
+	"runsheet.example/fhirmap/session"
 )
 
 func (t Table) doseGrid() grid {
@@ -39,16 +40,18 @@ func (t Table) doseGrid() grid {
 	return g
 }
 
+// prescription is the one that a session followed, empty where there is none.
+func (t Table) prescription(s measure.Session) session.Prescription {
+	if !s.Date.OK() {
+		return session.Prescription{}
+	}
+	p, _ := t.Log.About.PrescriptionFor(s.Session)
+	return p
+}
+
 // planned is the prescribed length in minutes.
 func (t Table) planned(s measure.Session) calc.Maybe {
-	if !s.Date.OK() {
-		return calc.Maybe{}
-	}
-	p, ok := t.Log.About.PrescriptionFor(s.Session)
-	if !ok {
-		return calc.Maybe{}
-	}
-	return measure.PrescribedPlan(p).Set.TreatmentTimeMin
+	return measure.PrescribedPlan(t.prescription(s)).Set.TreatmentTimeMin
 }
 
 func shortBy(s measure.Session, planned calc.Maybe) string {
@@ -60,8 +63,8 @@ func shortBy(s measure.Session, planned calc.Maybe) string {
 
 func (t Table) fluidGrid() grid {
 	g := grid{title: "Sessions: weight and fluid", heads: [][]string{
-		{"date", "before", "after", "gain", "gain", "after less dry", "UF", "UF less weights", "UF rate", "UF rate"},
-		{"", "kg", "kg", "kg", "%", "kg", "L", "L", "L/h", "mL/kg/h"},
+		{"date", "before", "after", "gain", "gain", "after less dry", "UF", "UF less weights", "UF rate", "UF rate", "own limit"},
+		{"", "kg", "kg", "kg", "%", "kg", "L", "L", "L/h", "mL/kg/h", "mL/kg/h"},
 	}}
 	for i, s := range t.Sessions {
 		if !held(s) {
@@ -69,9 +72,9 @@ func (t Table) fluidGrid() grid {
 		}
 		g.rows = append(g.rows, cells(date(s), entered(s, "weight_before"), entered(s, "weight_after"),
 			value(s, "interdialytic_weight_gain"), value(s, "interdialytic_weight_gain_percent"), value(s, "target_miss"),
-			entered(s, "uf_removed"), value(s, "uf_discrepancy"), formOf(t.Forms[i], "uf-rate-mean"), value(s, "uf_rate_per_kg")))
+			entered(s, "uf_removed"), value(s, "uf_discrepancy"), formOf(t.Forms[i], "uf-rate-mean"), value(s, "uf_rate_per_kg"), t.prescription(s).Values["uf_limit"].Text))
 	}
-	g.notes = []string{"UF less weights: fluid the machine removed less what weights, drinks, saline and rinse-back explain"}
+	g.notes = []string{"UF less weights: fluid the machine removed less what weights, drinks, saline and rinse-back explain; own limit: as prescribed"}
 	return g
 }
 
@@ -88,8 +91,8 @@ func formOf(forms []measure.Value, id string) string {
 // what they imply for each other.
 func (t Table) planGrid() grid {
 	g := grid{title: "Sessions: volume, rate and time as set, and what they imply", heads: [][]string{
-		{"date", "dialysate", "flow", "lasts", "treated", "these", "UF goal", "set rate", "takes", "done before", "these"},
-		{"", "L", "L/h", "h:min", "h:min", "", "L", "L/h", "h:min", "the end, min", ""},
+		{"date", "dialysate", "prescribed", "flow", "lasts", "treated", "these", "UF goal", "set rate", "takes", "done before", "these"},
+		{"", "L", "L", "L/h", "h:min", "h:min", "", "L", "L/h", "h:min", "the end, min", ""},
 	}}
 	changed := false
 	for i, s := range t.Sessions {
@@ -105,7 +108,7 @@ func (t Table) planGrid() grid {
 		if uf != "" && p.RateChanged {
 			uf = "rate changed"
 		}
-		g.rows = append(g.rows, cells(date(s), number(p.Set.DialysateL, 1), number(p.Set.DialysateLPerH, 1), hours(p.Implied.Dialysate.TimeMin), hours(p.Set.TreatmentTimeMin),
+		g.rows = append(g.rows, cells(date(s), number(p.Set.DialysateL, 1), number(measure.PrescribedPlan(t.prescription(s)).Set.DialysateL, 1), number(p.Set.DialysateLPerH, 1), hours(p.Implied.Dialysate.TimeMin), hours(p.Set.TreatmentTimeMin),
 			agreement(p.Implied.Dialysate, p.Set.DialysateL, p.Set.DialysateLPerH, p.Set.TreatmentTimeMin), number(p.Set.UFLitres, 2), rate, hours(p.Implied.UF.TimeMin),
 			number(p.Implied.UFEndsEarlyMin, 0), uf))
 	}

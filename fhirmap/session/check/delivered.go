@@ -1,0 +1,88 @@
+package check
+
+import (
+	"math"
+	"time"
+
+	"runsheet.example/calc"
+	"runsheet.example/fhirmap/session"
+	"runsheet.example/validate/issue"
+)
+
+// dialysateLeast is the share of the prescribed dialysate below which less was
+// used than prescribed (common practice, the exactness of volume and flow).
+const dialysateLeast = 0.9
+
+// delivered compares what a session gave with what its prescription asks for:
+// the UF rate with the person's own limit, time and dialysate with the amounts.
+func (c *checker) delivered(at int, s *session.Session) {
+	p, ok := c.log.About.PrescriptionFor(s)
+	if !ok || !held(s) || !s.Date.OK() {
+		return
+	}
+	c.ufLimit(s, p.Values["uf_limit"])
+	if s.Status == session.CutShort || c.besideAnother(at) {
+		return // said already, or one of two records of a treatment
+	}
+	minutes, timed := c.minutes(s)
+	if planned, known := c.good(p.DurationMin); known && timed && planned-minutes > calc.ShortenedByMin {
+		c.below(s, "the treatment was shorter than prescribed", short(minutes)+" min", lengthCell(s), p.DurationMin)
+	}
+	v, planned := s.Value("dialysate_volume"), p.Values["dialysate_volume"]
+	litres, used := c.good(v)
+	if least, known := c.good(planned); known && used && v.Unit == planned.Unit && litres < least*dialysateLeast {
+		c.below(s, "less dialysate was used than prescribed", v.Text+" "+v.Unit, v.Cell, planned)
+	}
+}
+
+// below reports an amount under the one prescribed.
+func (c *checker) below(s *session.Session, details, amount string, cell issue.Cell, prescribed session.Value) {
+	f := at("clin-below-plan", details, cell)
+	f.Value, f.Expected = amount, "prescribed: "+prescribed.Text+" "+spoken(prescribed.Unit)
+	f.Cells = append(f.Cells, prescribed.Cell)
+	c.add(f, s)
+}
+
+// lengthCell is where the length of a session stands.
+func lengthCell(s *session.Session) issue.Cell {
+	if v := s.Value("treated_time"); v.OK() {
+		return v.Cell
+	}
+	return s.End.Cell
+}
+
+// besideAnother reports a session that ended or started within hours of
+// another one: a treatment that was started again has two records.
+func (c *checker) besideAnother(at int) bool {
+	const within = 6 * time.Hour
+	for _, pair := range [][2]int{{at - 1, at}, {at, at + 1}} {
+		if pair[0] < 0 || pair[1] >= len(c.log.Sessions) {
+			continue
+		}
+		first, next := c.log.Sessions[pair[0]], c.log.Sessions[pair[1]]
+		if held(first) && held(next) && first.End.OK() && next.Start.OK() && next.Start.Time.Sub(first.End.Time) <= within {
+			return true
+		}
+	}
+	return false
+}
+
+// ufLimit compares the mean UF rate with the limit the clinic gave the person.
+func (c *checker) ufLimit(s *session.Session, limit session.Value) {
+	most, limited := c.good(limit)
+	removed, okRemoved := c.good(s.Value("uf_removed"))
+	after, okAfter := c.good(s.Value("weight_after"))
+	minutes, timed := c.minutes(s)
+	if !limited || !okRemoved || !okAfter || !timed {
+		return
+	}
+	rate, err := calc.UFRatePerKg(removed, minutes, after)
+	if err != nil || rate <= most*(1+1e-9) {
+		return
+	}
+	f := atValue("clin-uf-limit", "the fluid removed over time and weight is more than your own limit", s.Value("uf_removed"))
+	f.Value = short(math.Round(rate*10)/10) + " mL/kg/h"
+	f.Expected = "up to " + limit.Text + " mL/kg/h"
+	f.Cells = append(f.Cells, lengthCell(s), s.Value("weight_after").Cell, limit.Cell)
+	c.add(f, s)
+}

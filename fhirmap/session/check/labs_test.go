@@ -1,0 +1,127 @@
+package check
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+	"testing/fstest"
+
+	"runsheet.example/fhirmap/session"
+	"runsheet.example/validate/issue"
+)
+
+// labsIn gives the sessions held, from the second on, a result each; "{}" in a
+// row is the session.
+func labsIn(t *testing.T, rows ...string) fstest.MapFS {
+	t.Helper()
+	folder := monthOf(honest[0], 920)
+	s := open(t, folder, sessionsFile)
+	text := "session,drawn_time,when,test,value,unit\n"
+	for n, row := range rows {
+		for _, one := range strings.Split(row, ";") {
+			text += *s.cell(t, s.heldRow(t, 2+n), "session") + ",," + one + "\n"
+		}
+	}
+	folder["labs.csv"] = &fstest.MapFile{Data: []byte(text)}
+	return folder
+}
+
+// A result that a slip of decimal point or unit would bring back among the
+// person's own is named with what it may have meant; one that changed is not.
+func TestResultsAgainstTheirOwn(t *testing.T) {
+	for _, tt := range []struct{ usual, odd, expected string }{
+		{"potassium,5.1,mmol/L", "", ""},
+		{"phosphate,5.2,mg/dL", "phosphate,1.7,mg/dL", "perhaps 1.7 mmol/L"},
+		{"creatinine,850,umol/L", "creatinine,8500,umol/L", "perhaps 850 umol/L"},
+		{"creatinine,850,umol/L", "creatinine,9.6,umol/L", "perhaps 9.6 mg/dL"},
+		{"phosphate,1.6,mmol/L", "phosphate,0.9,mmol/L", ""},
+		{"ferritin,300,ug/L", "ferritin,30,ug/L", ""},
+	} {
+		rows := []string{"before," + tt.usual, "before," + tt.usual, "before," + tt.usual, "before," + tt.usual}
+		if tt.odd != "" {
+			rows[2] = "before," + tt.odd
+		}
+		var found []issue.Finding
+		for _, f := range checkFolder(t, labsIn(t, rows...)) {
+			if f.Cells[0].File == "labs.csv" {
+				found = append(found, f)
+			}
+		}
+		switch {
+		case tt.expected == "" && len(found) > 0:
+			t.Errorf("%s: %v", tt.odd, found)
+		case tt.expected != "" && (len(found) != 1 || found[0].Expected != tt.expected || found[0].Cells[0].Row != 4):
+			t.Errorf("%s: found %v, want %q", tt.odd, found, tt.expected)
+		}
+	}
+}
+
+// Samples copied from another session, and results that count up.
+func TestCopiedResults(t *testing.T) {
+	pair := "before,urea,24.1,mmol/L;after,urea,9.8,mmol/L"
+	folder := labsIn(t, pair, "before,urea,23.8,mmol/L;after,urea,9.1,mmol/L", pair)
+	wantFinding(t, folder, issue.Cell{File: "labs.csv", Row: 6, Column: 1, Heading: "session"}, "month-copied", "", "")
+	var counting []string
+	for n := range 5 {
+		counting = append(counting, fmt.Sprintf("before,sodium,%d,mmol/L", 137+n))
+	}
+	wantFinding(t, labsIn(t, counting...), issue.Cell{File: "labs.csv", Row: 2, Column: 5, Heading: "value"}, "month-copied", "137", "")
+}
+
+// One column copied down, and a weight that is steady for a while.
+func TestCopiedDown(t *testing.T) {
+	for heading, value := range map[string]string{"bp_before_systolic_mmhg": "137", "weight_after_kg": "70.3"} {
+		for times, found := range map[int]bool{9: true, 5: false} {
+			folder := monthOf(honest[0], 930)
+			s := open(t, folder, sessionsFile)
+			for n := range times {
+				*s.cell(t, s.heldRow(t, 3+n), heading) = value
+			}
+			s.save(folder, sessionsFile)
+			copied := 0
+			for _, f := range checkFolder(t, folder) {
+				if f.Rule == "month-copied" {
+					copied++
+				}
+			}
+			if (copied == 1) != found {
+				t.Errorf("%s %d times: %d findings", heading, times, copied)
+			}
+		}
+	}
+}
+
+// What was delivered is held against the prescription: the person's own limit
+// of the UF rate, time and dialysate. A session cut short has said so.
+func TestDeliveredAgainstPrescribed(t *testing.T) {
+	for _, tt := range []struct {
+		prescribed, status, rule, expected string
+	}{
+		{"uf_limit_ml_kg_h = 40", "done", "", ""},
+		{"uf_limit_ml_kg_h = 3", "done", "clin-uf-limit", "up to 3 mL/kg/h"},
+		{"duration_min = 500", "done", "clin-below-plan", "prescribed: 500 min"},
+		{"duration_min = 500", "cut short", "", ""},
+		{"dialysate_l = 200", "done", "clin-below-plan", "prescribed: 200 L"},
+	} {
+		folder := monthOf(honest[0], 940)
+		about := string(folder["log.toml"].Data)
+		folder["log.toml"] = &fstest.MapFile{Data: []byte(strings.Replace(about, "[[prescription]]\n", "[[prescription]]\n"+tt.prescribed+"\n", 1))}
+		s := open(t, folder, sessionsFile)
+		row := s.heldRow(t, 4)
+		*s.cell(t, row, "status"), *s.cell(t, row, "reason") = tt.status, map[bool]string{true: "an alarm"}[tt.status == "cut short"]
+		s.save(folder, sessionsFile)
+		found := ""
+		log, _, err := session.ReadFS(folder, session.Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, f := range Check(log) {
+			if f.Cells[0].Row == row && (f.Rule == "clin-uf-limit" || f.Rule == "clin-below-plan") {
+				found += f.Rule + " " + f.Expected
+			}
+		}
+		if want := strings.TrimSpace(tt.rule + " " + tt.expected); found != want {
+			t.Errorf("%s, %s: %q, want %q", tt.prescribed, tt.status, found, want)
+		}
+	}
+}
