@@ -101,7 +101,7 @@ func (s *Session) generation() (d Disagreement, ok bool) {
 func (s *Session) CatabolicRate(factor float64) (gPerKgPerDay float64, ok bool) {
 	before, after, ok := s.pair()
 	weight, known := s.Values["weight_after"]
-	days := s.Days
+	days := math.Round(s.Days) // less than a day after another treatment is no steady state
 	if n := s.Values["sessions_per_week"]; days <= 0 && n > 0 {
 		days = 7 / n
 	}
