@@ -77,6 +77,8 @@ func TestRules(t *testing.T) {
 		{"relative canonical", `{"resourceType":"Measure","status":"draft","library":["Library/x"]}`, "r4-canonical Measure.library[0]"},
 		{"canonical of what is contained", `{"resourceType":"Measure","status":"draft","library":["#x"],"contained":[{"resourceType":"Library","id":"x","status":"draft","type":{"text":"x"}}]}`, ""},
 		{"relative system", `{"resourceType":"Patient","identifier":[{"system":"mrn","value":"1"}]}`, "r4-identifier-system Patient.identifier[0].system"},
+		{"URI as identifier", `{"resourceType":"Patient","identifier":[{"system":"urn:ietf:rfc:3986","value":"urn:oid:2.16.840.1.113883.19.5"}]}`, ""},
+		{"no URI as identifier", `{"resourceType":"Patient","identifier":[{"system":"urn:ietf:rfc:3986","value":"2.16.840.1.113883.19.5"}]}`, "r4-identifier-value Patient.identifier[0].value"},
 		{"attachment", `{"resourceType":"Media","status":"completed","content":{"data":"aGVs bG8=","size":5,"hash":"qvTGHdzF6KLavt4PO0gs2a6pQ00="}}`, ""},
 		{"attachment of another size", `{"resourceType":"Media","status":"completed","content":{"data":"aGVsbG8=","size":4}}`, "r4-attachment Media.content.size"},
 		{"attachment of another hash", `{"resourceType":"Media","status":"completed","content":{"data":"aGVsbG8=","hash":"AAAAAAAAAAAAAAAAAAAAAAAAAAA="}}`, "r4-attachment Media.content.hash"},

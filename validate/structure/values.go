@@ -22,6 +22,8 @@ func (c *Checker) whole(n doc.Node, t Type) {
 		system := c.doc.Get(n, "system")
 		if text := c.doc.Str(system); len(text) > 0 && bytes.IndexByte(text, ':') < 0 {
 			c.reportAs(system, "r4-identifier-system", "the system of the identifier is a relative reference", c.doc.Excerpt(system), "an absolute URI")
+		} else if value := c.doc.Get(n, "value"); string(text) == "urn:ietf:rfc:3986" && len(c.doc.Str(value)) > 0 && bytes.IndexByte(c.doc.Str(value), ':') < 1 {
+			c.reportAs(value, "r4-identifier-value", "the system says that the value is a URI, and it is none", c.doc.Excerpt(value), "a URI with its scheme, such as urn:oid:")
 		}
 	}
 }

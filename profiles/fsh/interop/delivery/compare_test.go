@@ -19,7 +19,7 @@ const bundle = `{"resourceType":"Bundle","entry":[
 
 // as is what a server holds of the bundle: ids and versions of its own.
 var as = map[string]string{
-	"Patient":     `{"resourceType":"Patient","id":"1","meta":{"versionId":"1"}}`,
+	"Patient":     `{"resourceType":"Patient","id":"1","meta":{"versionId":"1"},"identifier":[{"system":"a","value":"b"}]}`,
 	"Device":      `{"resourceType":"Device","id":"2","meta":{"versionId":"1","source":"#x"},"identifier":[{"value":"d"}]}`,
 	"Observation": `{"resourceType":"Observation","id":"3","meta":{"versionId":"1","source":"urn:uuid:log#y"},"identifier":[{"value":"o"}],"status":"final","subject":{"reference":"Patient/1"},"device":{"reference":"Device/2"},"valueQuantity":{"value":71.60},"note":[{"text":"one"}]}`,
 	"Provenance":  `{"resourceType":"Provenance","id":"4","meta":{"versionId":"1"},"recorded":"2025-10-20T21:50:00+01:00","target":[{"reference":"Observation/3"}]}`,
@@ -48,6 +48,10 @@ func TestCompare(t *testing.T) {
 		{name: "as it was sent"},
 		{"another number as written", []func(map[string]string){change("Observation", "71.60", "71.6")}, "valueQuantity.value is 71.6"},
 		{"another device", []func(map[string]string){change("Observation", "Device/2", "Device/9")}, "device.reference is Device/9 leads nowhere"},
+		{"another patient", []func(map[string]string){
+			change("Observation", "Patient/1", "Patient/9"),
+			also("Patient", `{"resourceType":"Patient","id":"9","meta":{"versionId":"1"},"identifier":[{"system":"a","value":"c"}]}`),
+		}, "subject.reference is Patient c in place of Patient b"},
 		{"missing", []func(map[string]string){change("Device", as["Device"], "")}, "Device d is missing"},
 		{"twice", []func(map[string]string){also("Device", strings.Replace(as["Device"], `"2"`, `"7"`, 1))}, "stands there twice"},
 		{"a member more", []func(map[string]string){change("Observation", `"status"`, `"issued":"2025","status"`)}, ".issued stands at the server alone"},

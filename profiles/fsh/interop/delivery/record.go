@@ -163,7 +163,7 @@ func byIdentity(list []resource) (all record, twice []string) {
 
 func identifier(r resource) string {
 	list, _ := r.content["identifier"].([]any)
-	if r.kind == "Patient" || len(list) == 0 {
+	if len(list) == 0 {
 		return ""
 	}
 	first, _ := list[0].(map[string]any)
@@ -208,8 +208,8 @@ func lead(reference string, keys map[string]string) string {
 	place, version, _ := strings.Cut(reference, "/_history/")
 	key, ok := keys[place]
 	switch {
-	case strings.HasPrefix(place, "Patient"), strings.HasPrefix(key, "Patient "):
-		return "Patient"
+	case strings.HasPrefix(place, "Patient?"):
+		return "Patient " + place[strings.LastIndexByte(place, '|')+1:]
 	case !ok:
 		return reference + " leads nowhere"
 	case version != "":

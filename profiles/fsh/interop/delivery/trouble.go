@@ -53,7 +53,7 @@ func (r *run) race(out string) error {
 		}
 		return err
 	}
-	both := func() error {
+	return r.step("a second patient, two senders at once", 0, func() error {
 		var errs [2]error
 		var group sync.WaitGroup
 		for i := range errs {
@@ -61,11 +61,7 @@ func (r *run) race(out string) error {
 		}
 		group.Wait()
 		return errors.Join(errs[:]...)
-	}
-	if err := r.step("two senders at once", 0, both); err != nil {
-		return err
-	}
-	return r.empty()
+	})
 }
 
 // troubled is what befalls a record that was sent and amended.
@@ -142,8 +138,8 @@ func (r *run) wiped(_, out, receipt string) error {
 var identifierValue = regexp.MustCompile(`(?m)^identifier_value = "[^"]*"`)
 
 // another copies the log for another patient, under the same log id: nothing of
-// it goes where the first one's went, and with a receipt of its own all of it
-// goes under the other.
+// it goes where the first one's went, and with receipts of their own two
+// senders file all of it under the other.
 func (r *run) another(log, _, receipt string) error {
 	copied, out := filepath.Join(r.work, "other"), filepath.Join(r.work, "other-out")
 	if err := os.CopyFS(copied, os.DirFS(log)); err != nil {
@@ -177,9 +173,7 @@ func (r *run) another(log, _, receipt string) error {
 	both := maps.Clone(first)
 	maps.Copy(both, other)
 	r.now, r.before = both, both
-	return r.step("two patients", 0, func() error {
-		return r.call("send", out, "--to", r.server.base, "--style", r.style, "--yes")
-	})
+	return r.race(out)
 }
 
 // conflict lets the clinic change a weight that the log changes too: it stays,
