@@ -52,7 +52,7 @@ export class Store extends MemoryRepository {
     const type = /^target:(\w+)\.identifier$/.exec(chain.code)?.[1];
     if (!this.chaining || !type) throw new OperationOutcomeError(badRequest(`Unknown search parameter: ${chain.code}`));
     const ids = this.#byIdentifier.get(`${type} ${chain.value}`) ?? [];
-    const rest = { ...request, filters: request.filters.filter((f) => f !== chain) };
+    const rest = { ...request, count: 1000, filters: request.filters.filter((f) => f !== chain) };
     const found = await super.search(rest);
     const references = new Set([...ids].map((id) => `${type}/${id}`));
     const entry = (found.entry ?? []).filter(({ resource }) => resource.target.some((t) => references.has(t.reference)));

@@ -475,19 +475,23 @@ func TestPlanDoubts(t *testing.T) {
 	}
 }
 
+// supplied is the small log with rows of what its sessions used up.
+func supplied(t *testing.T, rows string) []Session {
+	t.Helper()
+	folder := edited(t, smallLog)
+	text := "session,what,lot,expires\n" + rows
+	if err := os.WriteFile(filepath.Join(folder, "checks.csv"), []byte(text), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	return mapped(t, folder, fhirmap.Options{})
+}
+
 // A corrected lot is a new version of the session's own Device; a supply taken
 // out of the log is withdrawn with it, and the Procedure no longer names it.
 func TestAmendSupply(t *testing.T) {
 	s := servertest.Start(t)
 	s.Reset(t, nil, smallPatient)
-	log := func(rows string) []Session {
-		folder := edited(t, smallLog)
-		text := "session,what,lot,expires\n" + rows
-		if err := os.WriteFile(filepath.Join(folder, "checks.csv"), []byte(text), 0o600); err != nil {
-			t.Fatal(err)
-		}
-		return mapped(t, folder, fhirmap.Options{})
-	}
+	log := func(rows string) []Session { return supplied(t, rows) }
 	d := newDelivery(t, s, Transaction)
 	d.mustSend(log("c,dialyser,L1,2027-03\nc,blood lines,L7,\n"))
 	changed := log("c,dialyser,L2,2027-03\nc,blood lines,L7,\n")

@@ -94,12 +94,16 @@ func (s *Sender) mayGoApart() bool {
 func (s *Sender) lookBefore(ctx context.Context, session Session, pending []Resource) error {
 	begun := s.known(session.Identity)
 	for _, r := range pending {
-		if r.shared() || r.Identity == session.Identity {
-			hit, err := s.look(ctx, session, r)
-			if err != nil {
-				return err
-			}
-			begun = begun || hit && r.Identity == session.Identity
+		var err error
+		if r.Identity == session.Identity {
+			var hit *found
+			hit, err = s.ask(ctx, r)
+			begun, err = begun || hit != nil, s.looked(session, r, nil, err) // compared below, when what it refers to is known
+		} else if r.shared() {
+			_, err = s.look(ctx, session, r)
+		}
+		if err != nil {
+			return err
 		}
 	}
 	if begun {
@@ -114,11 +118,16 @@ func (s *Sender) lookBefore(ctx context.Context, session Session, pending []Reso
 // that cannot be asked, sending goes on only if it says that it does
 // conditional creates.
 func (s *Sender) look(ctx context.Context, session Session, r Resource) (bool, error) {
-	if s.searches == no && !s.ownID(r) {
-		return false, nil
-	}
-	hit, err := s.find(ctx, r)
+	hit, err := s.ask(ctx, r)
 	return hit != nil, s.looked(session, r, hit, err)
+}
+
+// ask looks for one resource, unless the server cannot be asked.
+func (s *Sender) ask(ctx context.Context, r Resource) (*found, error) {
+	if s.searches == no && !s.ownID(r) {
+		return nil, nil
+	}
+	return s.find(ctx, r)
 }
 
 // looked records what a search for a resource came to.

@@ -18,7 +18,7 @@ import (
 // again and nothing created.
 func TestSendEveryStyle(t *testing.T) {
 	s := servertest.Start(t)
-	sessions := mapped(t, smallLog, fhirmap.Options{})
+	sessions := supplied(t, "c,dialyser,L1,2027-03\nc,blood lines,L7,\n")
 	for _, style := range []Style{Transaction, Batch, Single, Put} {
 		for _, max := range []int{0, 8} {
 			t.Run(fmt.Sprintf("%s in parts of %d", style, max), func(t *testing.T) {

@@ -11,15 +11,15 @@ import (
 // compare holds what stands at a server against what an export says now; before
 // is the export that was sent first, the same one where nothing was amended. A
 // session's Provenance says how it was first sent, and stays. restored says that
-// what was deleted may have been created again under its id.
+// what was deleted may have been created again, also under its id.
 func compare(there, now, before record, restored bool) []string {
 	var out []string
 	for _, key := range slices.Sorted(maps.Keys(now)) {
 		ours := now[key]
-		if first, ok := before[key]; ok && ours.kind == "Provenance" {
+		r, ok := there[key]
+		if first, sent := before[key]; sent && ours.kind == "Provenance" && !(restored && ok && len(same(key, r, ours)) == 0) {
 			ours = first
 		}
-		r, ok := there[key]
 		if !ok {
 			out = append(out, key+" is missing")
 			continue

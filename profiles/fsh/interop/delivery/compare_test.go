@@ -107,6 +107,36 @@ func TestCompareWithdrawn(t *testing.T) {
 	}
 }
 
+// A Provenance that was deleted and sent again tells of the log as it is now.
+func TestCompareRestored(t *testing.T) {
+	before, now := fromFolder(t), fromFolder(t)
+	for key, r := range now {
+		if r.kind == "Provenance" {
+			r.content = map[string]any{"recorded": "2025-10-20T21:50:00+01:00", "reason": "another"}
+			now[key] = r
+		}
+	}
+	there, _, err := standing(serving(t, as))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for key, r := range now {
+		if r.kind != "Provenance" {
+			continue
+		}
+		if d := compare(there, now, before, true); len(d) != 0 {
+			t.Errorf("the one that was sent first: %v", d)
+		}
+		there[key] = resource{kind: r.kind, version: "1", content: r.content}
+		if d := compare(there, now, before, true); len(d) != 0 {
+			t.Errorf("the one that was sent again: %v", d)
+		}
+		if d := compare(there, now, before, false); len(d) == 0 {
+			t.Error("another one that was not restored is not told")
+		}
+	}
+}
+
 func fromFolder(t *testing.T) record {
 	t.Helper()
 	folder := t.TempDir()
