@@ -86,7 +86,8 @@ func spanOf(one *Session) span {
 	case one.Start.OK():
 		return span{one.Start.Time, one.Start.Time.Add(longest)}
 	case one.Date.OK():
-		return span{one.Date.Time, one.Date.Time.AddDate(0, 0, 1)}
+		day := midnightOf(wallOf(one.Date.Time), one.Location)
+		return span{day, day.AddDate(0, 0, 1)}
 	default:
 		return span{}
 	}
@@ -117,7 +118,7 @@ func (a *attached) time(field Field, marker string, one *Session, m *Moment) {
 		*m = absent
 		return
 	}
-	if a.r.log.Location == nil || a.near.from.IsZero() {
+	if one.Location == nil || a.near.from.IsZero() {
 		*m = w.absent(Unreadable) // the session's own finding says why
 		return
 	}
@@ -133,7 +134,7 @@ func (a *attached) timeOn(day time.Time, marker string, one *Session, row *Lab) 
 		row.Drawn = absent
 		return
 	}
-	if a.r.log.Location == nil {
+	if one.Location == nil {
 		row.Drawn = w.absent(Unreadable)
 		return
 	}
@@ -141,7 +142,7 @@ func (a *attached) timeOn(day time.Time, marker string, one *Session, row *Lab) 
 }
 
 // until reads when an infusion ended: the first such time after it began.
-func (a *attached) until(marker string, began Moment) Moment {
+func (a *attached) until(marker string, one *Session, began Moment) Moment {
 	c, ok := a.s.column("until")
 	if !ok {
 		return Moment{}
@@ -155,7 +156,7 @@ func (a *attached) until(marker string, began Moment) Moment {
 		return w.absent(Unreadable)
 	}
 	wall := w.wall(span{began.Time, began.Time.Add(longest)})
-	all := resolveLocal(wall, a.r.log.Location)
+	all := resolveLocal(wall, one.Location)
 	instants := w.byMarker(slices.DeleteFunc(all, began.Time.After))
 	switch len(instants) {
 	case 1:
@@ -173,11 +174,11 @@ func (a *attached) until(marker string, began Moment) Moment {
 
 // place resolves a wall time of a row.
 func (a *attached) place(w written, wall time.Time, one *Session, m *Moment) {
-	instants := w.byMarker(resolveLocal(wall, a.r.log.Location))
+	instants := w.byMarker(resolveLocal(wall, one.Location))
 	*m = w.absent(Unreadable)
 	switch len(instants) {
 	case 0:
-		a.s.add(w.missingHour(wall, a.r.log.Location))
+		a.s.add(w.missingHour(wall, one.Location))
 		return
 	case 1:
 		*m = w.on(instants[0])

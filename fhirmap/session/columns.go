@@ -107,6 +107,7 @@ var Columns = []Column{
 	{SheetSessions, "recovery_min", "recovery_time", KindNumber, "min", nil, false, "how long until you felt yourself again, in minutes"},
 	{SheetSessions, "entered_at", "entered_at", KindTime, "", nil, false, "when you finished writing this session down"},
 	{SheetSessions, "notes", "notes", KindText, "", nil, false, "anything else"},
+	{SheetSessions, "time_zone", "time_zone", KindText, "", nil, false, "only away from home: the time zone there, such as Europe/Lisbon"},
 
 	{SheetChecks, "session", "session", KindID, "", nil, true, "the session this was looked at for"},
 	{SheetChecks, "time", "time", KindTime, "", nil, false, "when you looked, as 17:50"},

@@ -90,6 +90,8 @@ func TestEachFaultAtItsCell(t *testing.T) {
 		{"unknown laboratory unit", map[string]string{"sessions.csv": row(), "labs.csv": "session,drawn_time,when,test,value,unit\na,18:20,before,urea,22,mmol\n"}, []string{"log-unit labs.csv F2 (unit)"}},
 		{"check in words", map[string]string{"sessions.csv": row(), "checks.csv": "session,what,value,unit\na,total chlorine,0.05,per cent\n"}, []string{"log-check-words checks.csv C2 (value)"}},
 		{"prescription of no name", map[string]string{"sessions.csv": "session,date,start,end,status,prescription\na,2025-11-03,18:30,21:30,done,holiday\n"}, []string{"log-prescription-unknown sessions.csv F2 (prescription)"}},
+		{"zone of no list", map[string]string{"sessions.csv": "session,date,start,end,status,time_zone\na,2025-11-03,18:30,21:30,done,Madeira\n"}, []string{"log-time-zone sessions.csv F2 (time_zone)"}},
+		{"zone not known", map[string]string{"sessions.csv": "session,date,start,end,status,time_zone\na,2025-11-03,18:30,21:30,done,?\n"}, []string{"log-time-zone sessions.csv F2 (time_zone)"}},
 		{"event without a word", map[string]string{"sessions.csv": row(), "events.csv": "session,time,kind,what\na,19:20,alarm,\n"}, []string{"log-cell-missing events.csv D2 (what)"}},
 
 		{"no log.toml value", map[string]string{aboutFile: strings.Replace(aboutOK, `identifier_value = "HHD-1"`, "", 1), "sessions.csv": row()}, []string{"about-identifier log.toml row 8 (patient.identifier_value)"}},

@@ -101,7 +101,8 @@ func (t Text) OK() bool { return t.Absence == Present }
 type Moment struct {
 	// Text is what was written, date and time joined by a space.
 	Text string
-	// Time is the instant in the log's zone; at local midnight when DateOnly.
+	// Time is the instant in the zone of the session or, of a day, local
+	// midnight in the log's zone, so that days compare.
 	Time time.Time
 	// DateOnly means that no time of day was written.
 	DateOnly bool
@@ -143,6 +144,9 @@ type Session struct {
 	// before and after were taken; absent when not written.
 	BeforeAt Moment
 	AfterAt  Moment
+	// Location is the zone that the times of the session and its rows are
+	// written in: its own, or else the log's; nil when it could not be read.
+	Location *time.Location
 	// EnteredAt is when the person closed the entry; absent when not written.
 	EnteredAt Moment
 	// Values are the measured columns of the sessions file, by field.

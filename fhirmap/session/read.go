@@ -8,6 +8,7 @@ import (
 	"io"
 	"io/fs"
 	"os"
+	"path"
 	"slices"
 	"strings"
 	"time"
@@ -151,6 +152,13 @@ func (r *reader) list(files fs.FS) (map[string]string, error) {
 		}
 	}
 	return names, nil
+}
+
+// ResemblesSheet reports a file, named in lower case, that may hold a sheet
+// under another ending than those read, such as november.csv.txt or log.tsv.
+func ResemblesSheet(name string) bool {
+	return strings.Contains(name, ".csv") || strings.Contains(name, ".xls") || strings.Contains(name, ".ods") ||
+		slices.Contains([]string{".tsv", ".tab", ".txt", ".fods", ".numbers"}, path.Ext(name))
 }
 
 // resembles reports a file named like one of a log under another ending, such

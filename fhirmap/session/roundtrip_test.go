@@ -73,8 +73,8 @@ func TestRoundTrip(t *testing.T) {
 					cell.text = "21:45"
 				case "status":
 					cell.text = "done"
-				case "prescription":
-					cell.absence = NotRecorded // names one of log.toml
+				case "prescription", "time_zone":
+					cell.absence = NotRecorded // names one of log.toml, or of the IANA list
 				default:
 					if c.Kind == KindNumber {
 						cell = drawNumber(t, mark)

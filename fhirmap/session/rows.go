@@ -51,7 +51,7 @@ func (r *reader) readMedicines(s *sheetReader) {
 		row.Code = s.textOf("code")
 		row.Dose = s.numberWithUnit("dose", "dose_unit", doseUnit)
 		row.Rate = s.numberWithUnit("rate", "rate_unit", rateUnit)
-		row.Until = a.until(marker, row.At)
+		row.Until = a.until(marker, one, row.At)
 	}
 	a.settle()
 }

@@ -32,6 +32,7 @@ func (r *reader) sessionRow(s *sheetReader, one *Session) {
 		r.absurdDate(s, c, &one.Date)
 	}
 	r.sessionTexts(s, one)
+	r.sessionZone(s, one)
 	r.followed(s, one)
 	for _, c := range s.columns {
 		if c.Kind == KindNumber {
@@ -81,6 +82,21 @@ func (r *reader) sessionID(s *sheetReader, one *Session) {
 	f.Cells = append(f.Cells, first.Cell)
 	s.add(f)
 	first.Broken = true
+}
+
+// sessionZone finds the zone of a session: the one written in its row, or else
+// the log's. With one that cannot be read no time of the session is placed.
+func (r *reader) sessionZone(s *sheetReader, one *Session) {
+	own := one.Texts["time_zone"]
+	if one.Location = r.log.Location; own.Absence == NotRecorded || own.Absence == NotApplicable {
+		return
+	}
+	var err error
+	if one.Location, err = loadZone(own.Text); err != nil {
+		f := spot{cell: own.Cell}.finding("log-time-zone", "this is not one of the time zones of the IANA list, so the times of the session cannot be placed")
+		f.Value, f.Expected = own.Text, "a zone such as Europe/London"
+		s.add(f)
+	}
 }
 
 // followed reports a prescription named by the session that the log does not

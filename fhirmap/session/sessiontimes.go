@@ -9,13 +9,12 @@ import (
 // sessionTimes places the times of a session row: the start on its date, the
 // end after it, the others around them.
 func (r *reader) sessionTimes(s *sheetReader, one *Session) {
-	loc := r.log.Location
 	marker := one.Texts["clock_change"].Text
 	if !one.Texts["clock_change"].OK() {
 		marker = ""
 	}
 	t := rowTimes{r: r, s: s, one: one, marker: marker}
-	if loc == nil || !one.Date.OK() {
+	if one.Location == nil || !one.Date.OK() {
 		return
 	}
 	one.Start = t.start()
@@ -60,7 +59,7 @@ func (t *rowTimes) cell(field Field) (written, Moment, bool) {
 
 // place makes a moment of a wall time.
 func (t *rowTimes) place(w written, wall time.Time) Moment {
-	return t.settle(w, wall, resolveLocal(wall, t.r.log.Location))
+	return t.settle(w, wall, resolveLocal(wall, t.one.Location))
 }
 
 // settle makes a moment of the instants a wall time can be.
@@ -73,7 +72,7 @@ func (t *rowTimes) settle(w written, wall time.Time, instants []time.Time) Momen
 	case 1:
 		return w.on(instants[0])
 	case 0:
-		t.s.add(w.missingHour(wall, t.r.log.Location))
+		t.s.add(w.missingHour(wall, t.one.Location))
 	default:
 		t.s.add(w.repeatedHour())
 	}
@@ -115,11 +114,11 @@ func (t *rowTimes) end() Moment {
 	if w.clock.day != nil {
 		wall = w.wall(span{})
 	}
-	instants := resolveLocal(wall, t.r.log.Location)
+	instants := resolveLocal(wall, t.one.Location)
 	later := after(instants, start.Time)
 	if len(later) == 0 && w.clock.day == nil && !wall.After(wallOf(start.Time)) {
 		wall = wall.AddDate(0, 0, 1)
-		instants = resolveLocal(wall, t.r.log.Location)
+		instants = resolveLocal(wall, t.one.Location)
 		later = after(instants, start.Time)
 	}
 	switch {

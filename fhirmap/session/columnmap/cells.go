@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"runsheet.example/fhirmap/session"
 	"runsheet.example/validate/issue"
@@ -85,20 +87,35 @@ func (t *table) values(c *column, p place) []session.MappedCell {
 		Text: p.Text, At: p.at, Line: p.Line, Byte: p.Byte, Number: p.Number,
 		Absence: session.Present, Rule: p.Rule, Details: p.Details,
 	}
-	if absence, ok := t.absences[plain(p.Text)]; ok && p.Text != "" {
+	whole.Text = c.withoutPrefix(whole.Text)
+	if absence, ok := t.absences[plain(whole.Text)]; ok && whole.Text != "" {
 		whole.Absence = absence
 	}
 	cells := slices.Repeat([]session.MappedCell{whole}, len(c.targets))
 	for i := 1; i < len(cells); i++ {
 		cells[i].Rule, cells[i].Details = "", "" // said once
 	}
-	if c.split != "" && whole.Absence == session.Present && !standsForNothing(p.Text) {
+	if c.split != "" && whole.Absence == session.Present && !standsForNothing(whole.Text) {
 		t.splitInto(c, cells)
 	}
 	for i := range cells {
 		t.translate(c.targets[i], &cells[i])
 	}
 	return cells
+}
+
+// withoutPrefix cuts the first prefix of the column that a text begins with. A
+// letter right behind it belongs to another word.
+func (c *column) withoutPrefix(text string) string {
+	for _, prefix := range c.prefixes {
+		if n := len(prefix); len(text) >= n && plain(text[:n]) == prefix {
+			rest := strings.TrimLeft(text[n:], ":= \t\u00A0")
+			if first, _ := utf8.DecodeRuneInString(text[n:]); !unicode.IsLetter(first) {
+				return rest
+			}
+		}
+	}
+	return text
 }
 
 // standsForNothing are the texts that mean no value in every log; a cell for
@@ -133,8 +150,12 @@ func (t *table) splitInto(c *column, cells []session.MappedCell) {
 	}
 }
 
-// translate puts our word for theirs.
+// translate puts our word for theirs, and cuts off the unit of the column that
+// a number format of a workbook shows behind its number.
 func (t *table) translate(to target, c *session.MappedCell) {
+	if number, behind, shown := strings.Cut(c.Text, " "); shown && c.Number && to.column.Kind == session.KindNumber && to.isUnit(behind) {
+		c.Text = number
+	}
 	if ours, ok := t.words[to.column.Name][plain(c.Text)]; ok {
 		c.Text = ours
 	}
@@ -168,6 +189,26 @@ func (b *builder) put(r *row, c *column, cells []session.MappedCell) (conflict *
 		}
 	}
 	return conflict
+}
+
+// choose puts the cells of the first or last row of a session that has a value
+// in them into a row of ours; texts that stand for no value only where there is
+// none.
+func (b *builder) choose(r *row, c *column, cells []session.MappedCell) {
+	says := func(cell session.MappedCell) bool {
+		return cell.Rule != "" || cell.Absence != session.NotRecorded && !standsForNothing(cell.Text)
+	}
+	have := slices.ContainsFunc(c.targets, func(to target) bool { return says(r.cells[b.column(to.column.Name, to.unit)]) })
+	now := slices.ContainsFunc(cells, says)
+	if have && (c.take == "first" || !now) {
+		return
+	}
+	if now {
+		for _, to := range c.targets {
+			delete(r.cells, b.column(to.column.Name, to.unit))
+		}
+	}
+	b.put(r, c, cells)
 }
 
 // timeColumn is the column that says when a row of a sheet was.

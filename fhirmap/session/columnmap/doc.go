@@ -54,7 +54,13 @@ it. Then: runsheet check SHEET --map map.toml --about log.toml
   heading = "BP"
   to = ["readings.bp_systolic", "readings.bp_diastolic"]
   split = "/"                       # for cells such as 142/78
+  prefix = "RR"                     # words before the value: RR 142/78; or a list
   optional = true                   # no warning when the column is not there
+
+  [[table.column]]                  # where key joins several rows to one session:
+  heading = "Time"                  # its first or last row with a value there.
+  to = "sessions.end"               # The same heading may go to readings.time too
+  take = "last"                     # or "first"; left out: the rows must agree
 
   [[table.group]]                   # columns that repeat: one reading for each {n}
   to = "readings"

@@ -79,6 +79,8 @@ type columnEntry struct {
 	To       any    `toml:"to"`
 	Unit     any    `toml:"unit"`
 	Split    string `toml:"split"`
+	Prefix   any    `toml:"prefix"`
+	Take     string `toml:"take"`
 	Optional bool   `toml:"optional"`
 }
 
@@ -159,6 +161,16 @@ type target struct {
 }
 
 func (t target) name() string { return string(t.sheet) + "." + t.column.Name }
+
+// isUnit reports whether a text is the unit that the numbers of the target are
+// written in.
+func (t target) isUnit(text string) bool {
+	if t.unitText != "" {
+		return plain(text) == plain(t.unitText)
+	}
+	c, unit, err := session.ColumnIn(t.sheet, t.column.Field, text)
+	return err == nil && c.Unit == t.column.Unit && unit == t.unit
+}
 
 // parseTarget reads "sessions.weight_before" or, within a group of a sheet,
 // "weight_before".

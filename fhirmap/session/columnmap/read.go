@@ -101,6 +101,8 @@ func (r *reading) load(name string) error {
 			if err := r.loadFile(full, e.Name()); err != nil {
 				return err
 			}
+		case session.ResemblesSheet(lower):
+			r.say("log-file-unknown", "this file is not named like a sheet and was not read", issue.Cell{File: e.Name()})
 		}
 	}
 	return nil

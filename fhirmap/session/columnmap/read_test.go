@@ -64,9 +64,11 @@ func read(t *testing.T, mapText string, files map[string]string) (*session.Log, 
 	return readAt(t, mapText, dir)
 }
 
+func parse(text string) (*columnmap.Map, error) { return columnmap.Parse([]byte(text), "map.toml") }
+
 func readAt(t *testing.T, mapText, path string) (*session.Log, []string, []issue.Finding) {
 	t.Helper()
-	m, err := columnmap.Parse([]byte(mapText), "map.toml")
+	m, err := parse(mapText)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -359,7 +359,12 @@ func (w *rowsReader) placeOf(position int, theirs session.ForeignRow) place {
 
 func (w *rowsReader) sessionCell(r *row, b bound, theirs session.ForeignRow) {
 	p := w.placeOf(b.position, theirs)
-	if old := w.build.put(r, b.column, w.t.values(b.column, p)); old != nil {
+	cells := w.t.values(b.column, p)
+	if b.take != "" {
+		w.build.choose(r, b.column, cells)
+		return
+	}
+	if old := w.build.put(r, b.column, cells); old != nil {
 		// The rows contradict each other, so the value cannot be used.
 		details := fmt.Sprintf("row %d says something else of the same session", old.At.Row)
 		for i, to := range b.targets {

@@ -40,6 +40,11 @@ type column struct {
 	row     int // of a cell on a form
 	targets []target
 	split   string
+	// prefixes are texts before a value that are no part of it, lower case.
+	prefixes []string
+	// take is which of a session's rows has the value: "first", "last", or ""
+	// for all that say something.
+	take string
 }
 
 // group is one [[table.group]].
@@ -125,6 +130,9 @@ func (t *table) readWords() error {
 func (t *table) readColumns() error {
 	for i, e := range t.entry.Columns {
 		c, err := newColumn(e, "", t.form)
+		if err == nil && c.take != "" && (t.form || len(t.entry.Key) == 0 || c.targets[0].sheet != session.SheetSessions) {
+			err = errTake
+		}
 		if err != nil {
 			return fmt.Errorf("column %d: %w", i+1, err)
 		}
@@ -140,9 +148,29 @@ func (t *table) readColumns() error {
 	return nil
 }
 
+var errTake = errors.New("take picks among the rows of one session: it needs a key in the table and a column of sessions")
+
+// readPrefixes refuses what would change a number: digits, signs and marks.
+func (c *column) readPrefixes() error {
+	texts, err := textList(c.entry.Prefix, "prefix")
+	for _, text := range texts {
+		if strings.TrimSpace(text) == "" || strings.ContainsAny(text, "0123456789+-\u2212<>=\u2264\u2265.,/") {
+			return fmt.Errorf("prefix = %q: expected words such as RR, without digits, signs and marks", text)
+		}
+		c.prefixes = append(c.prefixes, plain(text))
+	}
+	return err
+}
+
 func newColumn(e columnEntry, within session.Sheet, form bool) (column, error) {
-	c := column{entry: e, letter: -1, split: e.Split}
+	c := column{entry: e, letter: -1, split: e.Split, take: e.Take}
 	var err error
+	if e.Take != "" && e.Take != "first" && e.Take != "last" {
+		return c, fmt.Errorf("take = %q: expected first or last", e.Take)
+	}
+	if err = c.readPrefixes(); err != nil {
+		return c, err
+	}
 	if c.heading, err = newMatcher(e.Heading); err != nil {
 		return c, err
 	}
@@ -239,6 +267,9 @@ func newGroup(e groupEntry, form bool) (group, error) {
 	}
 	for i, one := range e.Columns {
 		c, err := newColumn(one, g.sheet, false)
+		if err == nil && c.take != "" {
+			err = errTake
+		}
 		if err != nil {
 			return g, fmt.Errorf("column %d: %w", i+1, err)
 		}

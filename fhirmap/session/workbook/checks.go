@@ -120,7 +120,7 @@ func escapeXML(formula string) string {
 // people get wrong without it; everywhere else it would be in the way.
 func prompted(c session.Column) string {
 	switch c.Field {
-	case "clock_change", "arterial_line_pressure", "treated_time":
+	case "clock_change", "time_zone", "arterial_line_pressure", "treated_time":
 		return sentence(c.Hint)
 	case "session":
 		if c.Sheet == session.SheetSessions {

@@ -110,7 +110,7 @@ func (s *tableRows) shown(row int, c rawCell, out *rendered) {
 	name := at(s.headings.names, c.column-1)
 	_, ours := columnByTitle(s.sheet, name)
 	switch unit, known := session.NameIn(s.sheet, name, out.suffix); {
-	case !ours || known && unit == name || !strings.ContainsFunc(out.suffix, unicode.IsLetter):
+	case !ours && s.sheet != "" || known && unit == name || !strings.ContainsFunc(out.suffix, unicode.IsLetter):
 	default:
 		out.text += " " + out.suffix
 	}

@@ -107,6 +107,7 @@ var titles = []title{
 	{ses, "recovery_min", "Time to recover (min)", groupOther, most, 7.5},
 	{ses, "entered_at", "Time written down", groupOther, some, 8},
 	{ses, "notes", "Notes", groupOther, everyone, 25},
+	{ses, "time_zone", "Time zone, if away", groupOther, some, 14},
 
 	{che, "session", "Session", groupPlan, everyone, 13},
 	{che, "time", "Time", groupPlan, everyone, 8},

@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -56,8 +57,8 @@ func newAdequacyCmd(io streams) *cobra.Command {
 		Long:    adequacyHelp,
 		Example: adequacyExample,
 		Args:    exactly(1, "one log, or one file or folder of FHIR JSON"),
-		RunE: func(_ *cobra.Command, args []string) error {
-			return runAdequacy(args[0], flags, io)
+		RunE: func(cmd *cobra.Command, args []string) error {
+			return runAdequacy(cmd.Context(), args[0], flags, io)
 		},
 	}
 	cmd.Flags().StringVar(&flags.format, "format", "text", "text, json or csv")
@@ -68,16 +69,16 @@ func newAdequacyCmd(io streams) *cobra.Command {
 	return cmd
 }
 
-func runAdequacy(path string, flags adequacyFlags, io streams) error {
+func runAdequacy(ctx context.Context, path string, flags adequacyFlags, io streams) error {
 	switch flags.format {
 	case "text", "json", "csv":
 	default:
 		return wrongUse("unknown format %q: expected text, json or csv", flags.format)
 	}
 	if isRecord(path) {
-		return recordAdequacy([]string{path}, flags, io)
+		return interruptible(ctx, func() error { return recordAdequacy([]string{path}, flags, io) })
 	}
-	log, findings, err := flags.readLog(path)
+	log, findings, err := flags.readLog(ctx, path)
 	if errors.Is(err, session.ErrNoLog) {
 		if files := recordFiles(path); len(files) > 0 {
 			return recordAdequacy(files, flags, io)

@@ -221,7 +221,7 @@ func explained(err error, io streams) error {
 
 // readMonth reads, maps and validates a log, as an export does.
 func readMonth(ctx context.Context, path string, flags amendFlags) (*session.Log, *fhirmap.Month, []issue.Finding, error) {
-	log, findings, err := flags.readLog(path)
+	log, findings, err := flags.readLog(ctx, path)
 	if err != nil {
 		return nil, nil, nil, err
 	}

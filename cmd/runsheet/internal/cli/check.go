@@ -85,9 +85,9 @@ func runCheck(ctx context.Context, path string, opts checkOptions, io streams) e
 	}
 	opts.language = language
 	if opts.suggest {
-		return suggestMap(path, io)
+		return interruptible(ctx, func() error { return suggestMap(path, io) })
 	}
-	log, findings, err := opts.readLog(path)
+	log, findings, err := opts.readLog(ctx, path)
 	if err != nil {
 		return err
 	}

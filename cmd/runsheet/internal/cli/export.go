@@ -134,7 +134,7 @@ func runExport(ctx context.Context, path string, flags exportFlags, io streams) 
 	if err != nil {
 		return err
 	}
-	log, findings, err := flags.readLog(path)
+	log, findings, err := flags.readLog(ctx, path)
 	if err != nil {
 		return err
 	}

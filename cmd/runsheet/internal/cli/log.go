@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"context"
 	"errors"
 	"io/fs"
 	"path/filepath"
@@ -38,6 +39,20 @@ func readLog(path string) (*session.Log, []issue.Finding, error) {
 	findings = append(findings, check.Check(log)...)
 	issue.Sort(findings)
 	return log, findings, nil
+}
+
+// interruptible does what may wait for ever, such as reading a pipe that nobody
+// writes to, until the person interrupts it. Work that is left so must leave
+// nothing behind when the program ends within it.
+func interruptible(ctx context.Context, work func() error) error {
+	done := make(chan error, 1)
+	go func() { done <- work() }()
+	select {
+	case <-ctx.Done():
+		return ctx.Err()
+	case err := <-done:
+		return err
+	}
 }
 
 // readToday are the options of reading a log now.

@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"os"
@@ -28,7 +29,19 @@ func (f *mapFlags) add(cmd *cobra.Command) {
 
 // readLog reads and checks a log of ours, or through the column map one of
 // another shape.
-func (f mapFlags) readLog(path string) (*session.Log, []issue.Finding, error) {
+func (f mapFlags) readLog(ctx context.Context, path string) (*session.Log, []issue.Finding, error) {
+	var log *session.Log
+	var findings []issue.Finding
+	if err := interruptible(ctx, func() (err error) {
+		log, findings, err = f.readWhole(path)
+		return err
+	}); err != nil {
+		return nil, nil, err
+	}
+	return log, findings, nil
+}
+
+func (f mapFlags) readWhole(path string) (*session.Log, []issue.Finding, error) {
 	if f.path == "" {
 		if f.about != "" {
 			return nil, nil, wrongUse("--about is for a sheet that is read by --map")
@@ -77,13 +90,14 @@ func newMapCmd(io streams) *cobra.Command {
 		Long:    columnmap.Help + "\n" + exitStatusHelp,
 		Example: mapExample,
 		Args:    exactly(1, "one column map"),
-		RunE: func(_ *cobra.Command, args []string) error {
-			m, err := loadMap(args[0])
-			if err != nil {
+		RunE: func(cmd *cobra.Command, args []string) error {
+			return interruptible(cmd.Context(), func() error {
+				m, err := loadMap(args[0])
+				if err == nil {
+					fmt.Fprint(io.out, m.Describe())
+				}
 				return err
-			}
-			fmt.Fprint(io.out, m.Describe())
-			return nil
+			})
 		},
 	}
 }

@@ -2,6 +2,7 @@ package cli
 
 import (
 	"cmp"
+	"context"
 	"fmt"
 	"os"
 	"strings"
@@ -52,8 +53,8 @@ func newNewCmd(io streams) *cobra.Command {
 		Long:    newHelp,
 		Example: newExample,
 		Args:    exactly(1, "the name of one new folder or workbook"),
-		RunE: func(_ *cobra.Command, args []string) error {
-			return runNew(args[0], flags, io)
+		RunE: func(cmd *cobra.Command, args []string) error {
+			return runNew(cmd.Context(), args[0], flags, io)
 		},
 	}
 	cmd.Flags().BoolVar(&flags.letter, "letter", false, "lay a workbook out for US Letter paper instead of A4")
@@ -67,8 +68,12 @@ func newNewCmd(io streams) *cobra.Command {
 	return cmd
 }
 
-func runNew(path string, flags newFlags, io streams) error {
-	clinic, err := flags.readClinic()
+func runNew(ctx context.Context, path string, flags newFlags, io streams) error {
+	var clinic session.Clinic
+	err := interruptible(ctx, func() (err error) {
+		clinic, err = flags.readClinic()
+		return err
+	})
 	if err != nil {
 		return err
 	}
@@ -77,7 +82,7 @@ func runNew(path string, flags newFlags, io streams) error {
 		return fmt.Errorf("making the log's id: %w", err)
 	}
 	if strings.HasSuffix(strings.ToLower(path), ".xlsx") {
-		return newWorkbook(path, id.String(), clinic, flags, io)
+		return newWorkbook(ctx, path, id.String(), clinic, flags, io)
 	}
 	if flags != (newFlags{units: flags.units, clinic: flags.clinic, short: flags.short}) {
 		return wrongUse("--letter, --large-print, --locale and --from are for workbooks: give a name that ends in .xlsx, such as %s.xlsx", path)
@@ -120,7 +125,7 @@ func (f newFlags) readClinic() (clinic session.Clinic, err error) {
 	return clinic, nil
 }
 
-func newWorkbook(path, id string, clinic session.Clinic, flags newFlags, io streams) error {
+func newWorkbook(ctx context.Context, path, id string, clinic session.Clinic, flags newFlags, io streams) error {
 	locale, err := workbook.ParseLocale(cmp.Or(flags.locale, clinic.Locale))
 	if err != nil {
 		return usageError{err}
@@ -130,9 +135,16 @@ func newWorkbook(path, id string, clinic session.Clinic, flags newFlags, io stre
 		opts.Paper = workbook.Letter
 	}
 	if flags.from != "" {
-		if opts.Content, _, err = session.ReadGrid(os.DirFS(flags.from), session.Options{}); err != nil {
-			return fmt.Errorf("%s: %w", flags.from, err)
+		var grid *session.Grid
+		if err := interruptible(ctx, func() (err error) {
+			if grid, _, err = session.ReadGrid(os.DirFS(flags.from), session.Options{}); err != nil {
+				return fmt.Errorf("%s: %w", flags.from, err)
+			}
+			return nil
+		}); err != nil {
+			return err
 		}
+		opts.Content = grid
 	}
 	data, err := workbook.Bytes(opts)
 	if err != nil {
