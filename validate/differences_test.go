@@ -130,90 +130,32 @@ func number(text string) uint64 {
 // beyond are faults against a session's record or its arithmetic, not against R4.
 var beyond = regexp.MustCompile(`^(changed computed|computed value|value times|negative value|other words|unit of another|another patient|another form|condition of|other case of)`)
 
-// mutant puts one fault into a document: one that is wrong wherever it stands,
-// one by what is said, or a change that is wrong at some places only.
+// mutant puts one fault into a document: half of the time one that is wrong
+// wherever it stands, else one by what is said.
 func mutant(data []byte, seed uint64) (worse []byte, kind string) {
 	random := rand.New(rand.NewPCG(seed, 1))
 	root := readTree(string(data))
-	var families [3][]fault
+	var form, meaning []fault
 	for _, s := range spots(root, "", nil) {
 		if v := s.value(); v.kind == 0 && v.raw == `""` || v.kind == '[' && len(v.kids) == 0 || strings.HasSuffix(s.path, ".div") {
 			continue
 		}
-		families[0] = append(families[0], structural(s)...)
+		form = append(form, structural(s)...)
 		for _, f := range semantic(s) {
 			if !beyond.MatchString(f.kind) {
-				families[1] = append(families[1], f)
+				meaning = append(meaning, f)
 			}
 		}
-		families[2] = append(families[2], sometimes(s, random)...)
 	}
-	from := families[random.IntN(len(families))]
-	if len(from) == 0 {
-		from = families[0]
+	from := form
+	if len(meaning) > 0 && random.IntN(2) == 0 {
+		from = meaning
 	}
 	f := from[random.IntN(len(from))]
 	f.put()
 	var out bytes.Buffer
 	root.write(&out)
 	return out.Bytes(), f.kind
-}
-
-// extensions are some of HL7's, which belong at few places.
-var extensions = []string{
-	`{"url":"http://hl7.org/fhir/StructureDefinition/data-absent-reason","valueCode":"unknown"}`,
-	`{"url":"http://hl7.org/fhir/StructureDefinition/data-absent-reason","valueCode":"dunno"}`,
-	`{"url":"http://hl7.org/fhir/StructureDefinition/data-absent-reason","valueString":"unknown"}`,
-	`{"url":"http://hl7.org/fhir/StructureDefinition/patient-birthPlace","valueAddress":{"city":"x"}}`,
-	`{"url":"http://hl7.org/fhir/StructureDefinition/observation-bodyPosition","valueCodeableConcept":{"text":"x"}}`,
-	`{"url":"http://hl7.org/fhir/StructureDefinition/iso21090-nullFlavor","valueCode":"UNK"}`,
-	`{"url":"http://hl7.org/fhir/StructureDefinition/no-such-extension","valueString":"x"}`,
-	`{"url":"https://other.example/note","valueString":"x"}`,
-}
-
-// codings are right or wrong by what HL7's own code systems hold.
-var codings = []string{
-	`{"system":"http://terminology.hl7.org/CodeSystem/observation-category","code":"vitals"}`,
-	`{"system":"http://terminology.hl7.org/CodeSystem/observation-category","code":"vital-signs","display":"Other words"}`,
-	`{"system":"http://terminology.hl7.org/CodeSystem/v3-ObservationInterpretation","code":"h"}`,
-	`{"system":"http://terminology.hl7.org/CodeSystem/v3-ActCode","code":"IMP"}`,
-	`{"system":"http://terminology.hl7.org/CodeSystem/v2-0203","code":"MRNX"}`,
-	`{"system":"http://hl7.org/fhir/administrative-gender","code":"female"}`,
-	`{"system":"urn:ietf:bcp:47","code":"en"}`,
-}
-
-// sometimes are changes that are wrong at some places: what is left out, says
-// other words or another number, stands twice, or is added.
-func sometimes(s spot, random *rand.Rand) []fault {
-	v := s.value()
-	one := func(of []string) *tree { return readTree(of[random.IntN(len(of))]) }
-	more := func(in *tree, key string, item *tree) func() func() {
-		return func() func() {
-			if list := in.get(key); list != nil {
-				list.kids = append(list.kids, item)
-			} else {
-				in.keys, in.kids = append(in.keys, key), append(in.kids, &tree{kind: '[', kids: []*tree{item}})
-			}
-			return nil
-		}
-	}
-	all := []fault{{"left out " + s.path, drop(s)}}
-	switch {
-	case v.kind == '[':
-		all = append(all, fault{"an item twice at " + s.path, func() func() {
-			v.kids = append(v.kids, v.kids[0])
-			return nil
-		}})
-	case v.kind == '{' && v.get("coding") != nil:
-		all = append(all, fault{"another coding at " + s.path, more(v, "coding", one(codings))})
-	case v.kind == '{' && s.in.keys[s.at][0] != '_':
-		all = append(all, fault{"an extension at " + s.path, more(v, "extension", one(extensions))})
-	case v.kind == 0 && v.raw[0] == '"':
-		all = append(all, fault{"other words at " + s.path, set(s, `"other words"`)}, fault{"another word at " + s.path, set(s, `"another"`)})
-	case v.kind == 0:
-		all = append(all, fault{"another number at " + s.path, set(s, "-1.5")})
-	}
-	return all
 }
 
 // verdicts asks HAPI FHIR's validator about all files.
