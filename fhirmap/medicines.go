@@ -25,6 +25,8 @@ var routes = map[string]struct {
 	"vein":    {"into the vein", nil},
 	"skin":    {"under the skin", nil},
 	"mouth":   {"by mouth", nil},
+
+	"catheter lock": {"left in the catheter as its lock", nil},
 }
 
 // medicines writes each administration; an infusion has a rate and an end.

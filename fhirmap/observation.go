@@ -12,6 +12,9 @@ import (
 // handEntered stands on every value the person typed: R4 has no code for it.
 const handEntered = "Read off and written down by the patient or helper."
 
+// setByClinic stands on a value that the log only repeats.
+const setByClinic = "Set by the clinic; copied into the log."
+
 // observation starts an Observation of the session with everything that does
 // not depend on its value.
 func (m *mapper) observation(id string, category profiles.Category, phase profiles.Phase, code r4.CodeableConcept) *r4.Observation {
@@ -50,6 +53,9 @@ func (m *mapper) measured(row profiles.Measurement, v session.Value, when effect
 	o.Device = m.deviceReference(measuringDevice(row))
 	m.number(o, row, v)
 	o.Note = []r4.Annotation{{Text: handEntered}}
+	if row.Field == "dry_weight" {
+		o.Note[0].Text = setByClinic
+	}
 	return m.add("Observation", id, role, o, v.Cell)
 }
 

@@ -17,7 +17,7 @@ var (
 
 // procedure adds the hub that every other resource of the session is part of.
 func (m *mapper) procedure() error {
-	person := m.person()
+	person, performed := m.whoTreats()
 	resource := &r4.Procedure{
 		Id:         m.resourceID(m.procedureID),
 		Meta:       m.meta(),
@@ -40,7 +40,7 @@ func (m *mapper) procedure() error {
 	m.order(resource)
 	m.outcome(resource)
 	if m.s.Status != session.SkippedStatus {
-		resource.Performer = []performer{{Function: ptr(concept("Self-administered treatment")), Actor: person}}
+		resource.Performer = []performer{performed}
 		cells = append(cells, m.circumstances(resource)...)
 	}
 	if note := m.s.Texts["notes"]; note.OK() {
@@ -49,6 +49,31 @@ func (m *mapper) procedure() error {
 	}
 	resource.Text = narrative(m.sentence())
 	return m.add("Procedure", m.procedureID, "procedure", resource, cells...)
+}
+
+// helpedBelow is the age in years below which a child has no treatment of their
+// own doing (common practice).
+const helpedBelow = 12
+
+// whoTreats is who writes the session down, and who performs the treatment: the
+// patient, unless the age or each check's word for who did it says otherwise.
+func (m *mapper) whoTreats() (writer r4.Reference, performed performer) {
+	writer = m.person()
+	helper := r4.Reference{Type: ptr("RelatedPerson"), Display: ptr("Helper")}
+	years, known := m.log.About.AgeOn(m.s.Date)
+	if known && years < helpedBelow {
+		return helper, performer{Function: ptr(concept("Home treatment")), Actor: helper}
+	}
+	words := map[string]bool{}
+	for _, c := range m.s.Checks {
+		if c.ByWhom.OK() {
+			words[c.ByWhom.Text] = true
+		}
+	}
+	if len(words) == 1 && words["helper"] {
+		return writer, performer{Function: ptr(concept("Home treatment")), Actor: helper}
+	}
+	return writer, performer{Function: ptr(concept("Self-administered treatment")), Actor: writer}
 }
 
 // outcome sets status, reason and time. A session that did not take place has

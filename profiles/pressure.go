@@ -17,18 +17,15 @@ var (
 	DiastolicCode = loinc("8462-4", "Diastolic blood pressure")
 )
 
-var (
-	sitting  = Coding{SNOMED, "33586001", "Sitting position (finding)"}
-	standing = Coding{SNOMED, "10904000", "Orthostatic body position (finding)"}
-)
+var standing = Coding{SNOMED, "10904000", "Orthostatic body position (finding)"}
 
 // Pressures returns the blood pressure table.
 func Pressures() []Pressure {
 	return []Pressure{
-		{"bp_before_systolic", "bp_before_diastolic", "Blood pressure before dialysis, sitting", PhasePre, sitting},
+		{"bp_before_systolic", "bp_before_diastolic", "Blood pressure before dialysis", PhasePre, Coding{}},
 		{"bp_before_standing_systolic", "bp_before_standing_diastolic", "Blood pressure before dialysis, standing", PhasePre, standing},
 		{"bp_systolic", "bp_diastolic", "Blood pressure during dialysis", PhaseIntra, Coding{}},
-		{"bp_after_systolic", "bp_after_diastolic", "Blood pressure after dialysis, sitting", PhasePost, sitting},
+		{"bp_after_systolic", "bp_after_diastolic", "Blood pressure after dialysis", PhasePost, Coding{}},
 		{"bp_after_standing_systolic", "bp_after_standing_diastolic", "Blood pressure after dialysis, standing", PhasePost, standing},
 	}
 }

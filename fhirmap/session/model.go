@@ -189,7 +189,7 @@ type Medicine struct {
 	Code       Text
 	Dose       Value
 	Rate       Value // infusion rate, unit e.g. [iU]/h
-	Route      Text  // circuit, vein, skin, mouth
+	Route      Text  // circuit, vein, skin, mouth, catheter lock
 	Kind       Text  // anticoagulant, ESA, iron, other
 }
 

@@ -90,6 +90,9 @@ func runAdequacy(ctx context.Context, path string, flags adequacyFlags, io strea
 	if err := flags.print(adequacy.Of(log), io); err != nil {
 		return err
 	}
+	if findings, err = throughGate(ctx, log, findings); err != nil {
+		return err
+	}
 	if flags.format == "text" {
 		summary(io.err, log, findings)
 	}

@@ -221,14 +221,14 @@ Description: "Asked for and not measured: a reason, no zero."
 Instance: example-blood-pressure
 InstanceOf: RunsheetBloodPressure
 Usage: #example
-Title: "Blood pressure before dialysis, sitting"
+Title: "Blood pressure before dialysis, standing"
 Description: "Both numbers, and the position of the body."
 * insert SampleObservation(0c0b8f0e-5555-5a01-8a01-000000000001, example-session, final)
 * insert ByPatient
 * insert Before
-* code.text = "Blood pressure before dialysis, sitting"
+* code.text = "Blood pressure before dialysis, standing"
 * effectiveDateTime = "2025-11-05T18:04:00Z"
-* extension[bodyPosition].valueCodeableConcept = $SCT#33586001 "Sitting position (finding)"
+* extension[bodyPosition].valueCodeableConcept = $SCT#10904000 "Orthostatic body position (finding)"
 * insert Amount(component[SystolicBP].valueQuantity, 142, mmHg, mm[Hg])
 * insert Amount(component[DiastolicBP].valueQuantity, 78, mmHg, mm[Hg])
 * device = Reference(example-cuff)

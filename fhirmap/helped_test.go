@@ -1,0 +1,78 @@
+package fhirmap
+
+import (
+	"strings"
+	"testing"
+)
+
+// Who treats is the patient, unless the age or each word of who did the checks
+// says otherwise; then neither a child nor an adult is said to have done it.
+func TestWhoTreats(t *testing.T) {
+	for _, tt := range []struct {
+		words      []string
+		ageYears   int
+		self       bool
+		recordedBy string
+	}{
+		{nil, 63, true, "Patient?identifier"},
+		{[]string{"self", "helper"}, 63, true, "Patient?identifier"},
+		{[]string{"helper"}, 63, false, "Patient?identifier"},
+		{[]string{"helper"}, 4, false, `{"type":"RelatedPerson","display":"Helper"}`},
+		{nil, 11, false, `{"type":"RelatedPerson","display":"Helper"}`},
+		{nil, 12, true, "Patient?identifier"},
+	} {
+		rows := ""
+		for _, word := range tt.words {
+			rows += firstID(t) + ",,disinfection,ok,,,,," + word + "\n"
+		}
+		log := withChecks(t, rows)
+		log.About.BirthDate.Time = log.Sessions[0].Date.Time.AddDate(-tt.ageYears, 0, -1)
+		hub := string(byRole(mapLog(t, log, testOptions), "procedure")[0].JSON)
+		if self := strings.Contains(hub, "Self-administered"); self != tt.self || strings.Contains(hub, "Home treatment") == self {
+			t.Errorf("%+v: %s", tt, hub)
+		}
+		_, recorder, _ := strings.Cut(hub, `"recorder":`)
+		if !strings.HasPrefix(recorder, tt.recordedBy) && !strings.HasPrefix(recorder, `{"reference":"`+tt.recordedBy) {
+			t.Errorf("%+v: recorder %.80s", tt, recorder)
+		}
+	}
+}
+
+// A posture is in the record only where the column names it, and a dry weight
+// is the clinic's.
+func TestNothingAssumed(t *testing.T) {
+	month := mapLog(t, readLog(t, "testdata/small"), testOptions)
+	dry := 0
+	for _, s := range month.Sessions {
+		for _, r := range s.Resources {
+			if strings.Contains(strings.ToLower(string(r.JSON)), "sitting") {
+				t.Errorf("%s says sitting", r.Role)
+			}
+			if r.Role == "dry_weight" {
+				dry++
+				if strings.Contains(string(r.JSON), handEntered) || !strings.Contains(string(r.JSON), setByClinic) {
+					t.Errorf("the dry weight says %s", r.JSON)
+				}
+			}
+		}
+	}
+	if dry == 0 {
+		t.Error("no dry weight in the log")
+	}
+}
+
+// A catheter lock has a route in words, and no code.
+func TestCatheterLock(t *testing.T) {
+	log := readLog(t, "testdata/small")
+	for _, s := range log.Sessions {
+		for _, m := range s.Medicines {
+			m.Route.Text, m.Route.Absence = "catheter lock", 0
+			d := dosage(m)
+			if d.Route == nil || *d.Route.Text != "left in the catheter as its lock" || len(d.Route.Coding) != 0 {
+				t.Errorf("route %+v", d.Route)
+			}
+			return
+		}
+	}
+	t.Error("no medicine in the log")
+}
