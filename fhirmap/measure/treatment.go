@@ -6,15 +6,6 @@ import (
 	"runsheet.example/fhirmap/session"
 )
 
-// A treatment that stopped and was started again stands in the log as two
-// records. They are one treatment where the first was cut short and the next
-// starts within restartWithin of its end, or where the pause is no longer than
-// pauseWithin. Two treatments of one day lie further apart (our choice).
-const (
-	restartWithin = 6 * time.Hour
-	pauseWithin   = time.Hour
-)
-
 // parts returns the records, as indexes in the log, of the treatment that ends
 // or goes on with the record at: the records it started again from, and itself.
 func parts(log *session.Log, at int) []int {
@@ -52,8 +43,7 @@ func startedAgain(first, next *session.Session) bool {
 	if first.Broken || next.Broken || !next.Start.OK() || next.Start.DateOnly || next.Start.Time.Before(begin(first)) {
 		return false
 	}
-	pause := next.Start.Time.Sub(end(first))
-	return pause <= pauseWithin || first.Status == session.CutShort && pause <= restartWithin
+	return session.StartedAgain(first, end(first), next.Start.Time)
 }
 
 // begin is when a session started, or its day where that was not written.

@@ -16,6 +16,7 @@ var prescribed = []struct {
 	unit  string
 }{
 	{"dry_weight_kg", "dry_weight", "kg"},
+	{"dry_weight_lb", "dry_weight", "[lb_av]"},
 	{"dialysate_l", "dialysate_volume", "L"},
 	{"dialysate_flow_ml_min", "dialysate_flow", "mL/min"},
 	{"dialysate_flow_l_h", "dialysate_flow", "L/h"},

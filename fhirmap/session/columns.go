@@ -83,7 +83,7 @@ var Columns = []Column{
 	{SheetSessions, "drinks_l", "drinks", KindNumber, "L", nil, false, "what you drank and ate during the session, in litres"},
 	{SheetSessions, "saline_l", "saline", KindNumber, "L", nil, false, "saline given during the session, in litres"},
 	{SheetSessions, "rinseback_l", "rinseback", KindNumber, "L", nil, false, "saline used to give the blood back, in litres"},
-	{SheetSessions, "urine_l", "urine", KindNumber, "L", nil, false, "urine you passed during the session, in litres"},
+	{SheetSessions, "urine_l", "urine", KindNumber, "L", nil, false, "urine you passed during the treatment, not that of the day, in litres"},
 	{SheetSessions, "dialysate_l", "dialysate_volume", KindNumber, "L", nil, false, "dialysate used, in litres"},
 	{SheetSessions, "dialysate_flow_ml_min", "dialysate_flow", KindNumber, "mL/min", nil, false, "dialysate flow you set, in mL/min"},
 	{SheetSessions, "dialysate_flow_l_h", "dialysate_flow", KindNumber, "L/h", nil, false, "dialysate flow you set, in L/h, if your machine shows it so"},
@@ -149,7 +149,7 @@ var Columns = []Column{
 	{SheetMedicines, "rate", "rate", KindNumber, "", nil, false, "for an infusion: the amount each hour"},
 	{SheetMedicines, "rate_unit", "rate_unit", KindUnit, "", nil, false, "its unit, such as IU/h"},
 	{SheetMedicines, "until", "until", KindTime, "", nil, false, "for an infusion: when it ended"},
-	{SheetMedicines, "route", "route", KindChoice, "", []string{"circuit", "vein", "skin", "mouth"}, false, "into the circuit, into the vein, under the skin, by mouth"},
+	{SheetMedicines, "route", "route", KindChoice, "", []string{"circuit", "vein", "skin", "mouth", "catheter lock"}, false, "into the circuit, into the vein, under the skin, by mouth, or left in the catheter as its lock"},
 	{SheetMedicines, "code_system", "code_system", KindText, "", nil, false, "if your clinic gave a code: the name (URI) of its code list"},
 	{SheetMedicines, "code", "code", KindText, "", nil, false, "if your clinic gave a code: the code"},
 

@@ -34,6 +34,10 @@ func (c *Checker) weights(s *session) {
 func (c *Checker) fluid(s *session) {
 	removed, known := s.Values["uf_removed"]
 	expected, more, ok := s.FluidByWeights()
+	if s.UrineOfDay() {
+		q := s.quantities["urine"]
+		c.report(q.Node, "clin-record-uf-weights", "the weights account for the fluid removed only without this urine", written(q), "")
+	}
 	if known && ok && !plausible.FluidFits(removed, expected, more) {
 		q := s.quantities["uf_removed"]
 		c.report(q.Node, "clin-record-uf-weights", "the weights and the fluid given do not account for the fluid removed",

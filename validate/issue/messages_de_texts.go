@@ -52,7 +52,10 @@ var germanTexts = map[string]string{
 	"less dialysate was used than prescribed":                             "es wurde weniger Dialysat verbraucht als verordnet",
 	"the fluid removed over time and weight is more than your own limit":  "die entzogene Flüssigkeit ist für Zeit und Gewicht mehr als Ihre eigene Grenze",
 	"up to {}": "bis {}", "prescribed: {}": "verordnet: {}",
-	"the values from row to row grow by the same step": "die Werte wachsen von Zeile zu Zeile um denselben Schritt",
+	"the weights fit the fluid removed only without this urine": "die Gewichte passen nur ohne diesen Urin zur entzogenen Flüssigkeit",
+	"urine passed during the treatment, not that of the day":    "Urin während der Behandlung, nicht der des Tages",
+	"the values from row to row fall by the same step":          "die Werte fallen von Zeile zu Zeile um denselben Schritt",
+	"the values from row to row grow by the same step":          "die Werte wachsen von Zeile zu Zeile um denselben Schritt",
 
 	// Dates of the whole log.
 	"the day of the week does not fit the date": "der Wochentag passt nicht zum Datum", "a date that is the day of the week written beside it": "ein Datum mit dem Wochentag, der dabei steht",

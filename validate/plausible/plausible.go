@@ -71,6 +71,8 @@ func (s *Session) Judge(field string, value float64) (issue.Limit, Verdict) {
 		return l, Usual
 	case s.CutShort && value >= 0 && value < l.SoftLow && slices.Contains(amounts[:], field):
 		return l, Usual
+	case value == 0 && s.Isolated() && (field == "dialysate_volume" || field == "dialysate_flow"):
+		return l, Usual
 	case l.Impossible(value):
 		return l, Impossible
 	case s.borneOut(field, value):
@@ -98,16 +100,40 @@ func (s *Session) borneOut(field string, litres float64) bool {
 	return false
 }
 
+// Isolated reports ultrafiltration without dialysate: fluid was removed, the
+// volume is 0, and no flow is written, or 0.
+func (s *Session) Isolated() bool {
+	volume, known := s.Values["dialysate_volume"]
+	flowed := func(flow float64) bool { return flow != 0 }
+	return known && volume == 0 && s.Values["uf_removed"] > 0 && s.Values["dialysate_flow"] == 0 && !slices.ContainsFunc(s.Readings["dialysate_flow"], flowed)
+}
+
+// UrineOfDay reports urine that is more likely that of the whole day: the
+// weights account for the fluid removed without it, and not with it.
+func (s *Session) UrineOfDay() bool {
+	removed, known := s.Values["uf_removed"]
+	without, more, ok := s.byWeights(0)
+	return known && ok && FluidFits(removed, without, more) && !FluidFits(removed, without-s.Values["urine"], more)
+}
+
 // FluidByWeights is the fluid in litres that weights, intake and urine say was
-// removed, and by how much more the machine may have removed.
+// removed, and by how much more the machine may have removed. Urine of the day
+// is left out.
 func (s *Session) FluidByWeights() (expected, more float64, ok bool) {
+	if s.UrineOfDay() {
+		return s.byWeights(0)
+	}
+	return s.byWeights(s.Values["urine"])
+}
+
+func (s *Session) byWeights(urine float64) (expected, more float64, ok bool) {
 	before, okBefore := s.Values["weight_before"]
 	after, okAfter := s.Values["weight_after"]
 	more = Unexplained
 	if !slices.ContainsFunc(intake[:], func(field string) bool { _, known := s.Values[field]; return known }) {
 		more += unwritten
 	}
-	expected, err := calc.UFExpected(before, after, s.Values["drinks"], s.Values["saline"], s.Values["rinseback"], s.Values["urine"])
+	expected, err := calc.UFExpected(before, after, s.Values["drinks"], s.Values["saline"], s.Values["rinseback"], urine)
 	return expected, more, okBefore && okAfter && err == nil
 }
 

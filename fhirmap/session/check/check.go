@@ -64,7 +64,7 @@ func run(log *session.Log) []issue.Finding {
 		c.samples(s)
 		c.disagreements(s)
 		c.medicines(s)
-		c.delivered(i, s)
+		c.delivered(s)
 		c.gain(i, s)
 	}
 	c.ownMean()

@@ -74,7 +74,7 @@ func (c *checker) againstMachine(s *session.Session, row *session.Check) {
 func (c *checker) supply(s *session.Session, row *session.Check) {
 	switch {
 	case !row.IsSupply() || !s.Date.OK():
-	case !held(s):
+	case s.Status == session.SkippedStatus:
 		c.add(at("clin-supply-unused", "the session was not done, so what stands here as used is not sent", row.What.Cell), s)
 	case !row.LastDay.IsZero() && row.LastDay.Before(s.Date.Time):
 		f := at("clin-supply-expired", "this had passed its date on the day of the session", row.Expires.Cell)

@@ -63,7 +63,7 @@ func (c *checker) coherent(s *session.Session) {
 // unless the other accounts are closer to it than to the usual one.
 func (c *checker) unusualLength(s *session.Session, usual account, all []account) {
 	elapsed, ok := c.elapsed(s)
-	if !ok || elapsed >= usual.Low && elapsed <= usual.High {
+	if !ok || elapsed >= usual.Low && elapsed <= usual.High || c.volumeAsUsual(s, elapsed) {
 		return
 	}
 	meant := usual.Minutes
@@ -78,6 +78,14 @@ func (c *checker) unusualLength(s *session.Session, usual account, all []account
 		}
 	}
 	c.blameClock(s, meant-c.routine.pause, nil)
+}
+
+// volumeAsUsual reports that as much dialysate was used each minute as usually,
+// so that a session was as long as its clock says.
+func (c *checker) volumeAsUsual(s *session.Session, elapsed float64) bool {
+	litres, ok := c.good(s.Value("dialysate_volume"))
+	usual := c.routine.usual["dialysate_volume"] / c.routine.length.mid
+	return ok && usual > 0 && within(litres/elapsed, usual, plausible.DialysateWithin)
 }
 
 // accounts are the accounts of a session.

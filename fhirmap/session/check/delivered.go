@@ -2,7 +2,6 @@ package check
 
 import (
 	"math"
-	"time"
 
 	"runsheet.example/calc"
 	"runsheet.example/fhirmap/session"
@@ -15,14 +14,14 @@ const dialysateLeast = 0.9
 
 // delivered compares what a session gave with what its prescription asks for:
 // the UF rate with the person's own limit, time and dialysate with the amounts.
-func (c *checker) delivered(at int, s *session.Session) {
+func (c *checker) delivered(s *session.Session) {
 	p, ok := c.log.About.PrescriptionFor(s)
 	if !ok || !held(s) || !s.Date.OK() {
 		return
 	}
 	c.ufLimit(s, p.Values["uf_limit"])
-	if s.Status == session.CutShort || c.besideAnother(at) {
-		return // said already, or one of two records of a treatment
+	if before, more := c.sameTreatment(s); s.Status == session.CutShort || before > 0 || more {
+		return // said already, or one of two records of a treatment or a day
 	}
 	minutes, timed := c.minutes(s)
 	if planned, known := c.good(p.DurationMin); known && timed && planned-minutes > calc.ShortenedByMin {
@@ -30,7 +29,7 @@ func (c *checker) delivered(at int, s *session.Session) {
 	}
 	v, planned := s.Value("dialysate_volume"), p.Values["dialysate_volume"]
 	litres, used := c.good(v)
-	if least, known := c.good(planned); known && used && v.Unit == planned.Unit && litres < least*dialysateLeast {
+	if least, known := c.good(planned); known && used && v.Unit == planned.Unit && litres < least*dialysateLeast && !c.known(s).Isolated() {
 		c.below(s, "less dialysate was used than prescribed", v.Text+" "+v.Unit, v.Cell, planned)
 	}
 }
@@ -49,22 +48,6 @@ func lengthCell(s *session.Session) issue.Cell {
 		return v.Cell
 	}
 	return s.End.Cell
-}
-
-// besideAnother reports a session that ended or started within hours of
-// another one: a treatment that was started again has two records.
-func (c *checker) besideAnother(at int) bool {
-	const within = 6 * time.Hour
-	for _, pair := range [][2]int{{at - 1, at}, {at, at + 1}} {
-		if pair[0] < 0 || pair[1] >= len(c.log.Sessions) {
-			continue
-		}
-		first, next := c.log.Sessions[pair[0]], c.log.Sessions[pair[1]]
-		if held(first) && held(next) && first.End.OK() && next.Start.OK() && next.Start.Time.Sub(first.End.Time) <= within {
-			return true
-		}
-	}
-	return false
 }
 
 // ufLimit compares the mean UF rate with the limit the clinic gave the person.

@@ -129,7 +129,7 @@ func (c *checker) doses() map[string][]float64 {
 	return c.given
 }
 
-// dragged finds values that grow by the same step from row to row, as when a
+// dragged finds values that grow or fall by the same step from row to row, as when a
 // cell is dragged down: in the sessions, and in the readings of each session.
 func (c *checker) dragged() {
 	for _, field := range measuredFields {
@@ -155,10 +155,10 @@ func (c *checker) dragged() {
 	}
 }
 
-// series reports the first run of values that grow by one step, whole numbers
+// series reports the first run of values that grow or fall by one step, whole numbers
 // sooner than decimals, which lie closer together.
 func (c *checker) series(values []session.Value, of func(int) *session.Session) {
-	const whole, decimals = 5, 8
+	const whole, decimals = 6, 8 // five agree by chance in one log of a hundred
 	run := 2
 	for i := 2; i < len(values); i++ {
 		a, b, d := values[i-2].Decimal.Float64(), values[i-1].Decimal.Float64(), values[i].Decimal.Float64()
@@ -172,7 +172,11 @@ func (c *checker) series(values []session.Value, of func(int) *session.Session) 
 			enough = decimals
 		}
 		if run == enough {
-			f := atValue("month-copied", "the values from row to row grow by the same step", values[i-run+1])
+			details := "the values from row to row grow by the same step"
+			if d < b {
+				details = "the values from row to row fall by the same step"
+			}
+			f := atValue("month-copied", details, values[i-run+1])
 			for _, v := range values[i-run+2 : i+1] {
 				f.Cells = append(f.Cells, v.Cell)
 			}

@@ -14,6 +14,12 @@ import (
 func (c *checker) fluid(s *session.Session) {
 	removed, ok := c.good(s.Value("uf_removed"))
 	expected, most, known := c.known(s).FluidByWeights()
+	if held(s) && c.known(s).UrineOfDay() {
+		f := atValue("clin-urine-day", "the weights fit the fluid removed only without this urine", s.Value("urine"))
+		f.Cells = append(f.Cells, s.Value("uf_removed").Cell, s.Value("weight_before").Cell, s.Value("weight_after").Cell)
+		f.Expected = "urine passed during the treatment, not that of the day"
+		c.add(f, s)
+	}
 	if !ok || !known || !held(s) || plausible.FluidFits(removed, expected, most) {
 		c.fluidSoFar(s)
 		return

@@ -79,7 +79,7 @@ func (c *checker) learn() {
 				shares[volume] = append(shares[volume], litres*1000/perMinute/elapsed)
 			}
 		}
-		if !timed {
+		if before, more := c.sameTreatment(s); !timed || before > 0 || more {
 			continue
 		}
 		lengths = append(lengths, elapsed)
@@ -116,16 +116,35 @@ var flowOf = map[session.Field]session.Field{"dialysate_volume": "dialysate_flow
 // person's others, or else as prescribed. ok is false when neither is known.
 func (h routine) lengthOf(c *checker, s *session.Session) (usual account, ok bool) {
 	const least, spreads = 50, 2
-	if s.Status != session.Done || !s.Date.OK() {
+	before, more := c.sameTreatment(s)
+	if s.Status != session.Done || !s.Date.OK() || more {
 		return account{}, false
 	}
-	if mid := h.length.mid; h.length.n > 2*fewest {
+	if mid := h.length.mid - before; h.length.n > 2*fewest {
 		room := max(least, spreads*h.length.spread)
 		return account{Account: plausible.Account{Minutes: mid, Low: mid - room, High: mid + room}}, true
 	}
 	p, _ := c.log.About.PrescriptionOn(s.Date.Time)
 	minutes, ok := c.good(p.DurationMin)
-	return account{Account: plausible.Account{Minutes: minutes, Low: minutes / 2, High: minutes * 2}}, ok
+	return account{Account: plausible.Account{Minutes: minutes - before, Low: minutes/2 - before, High: minutes*2 - before}}, ok
+}
+
+// sameTreatment tells how long the records took that this one goes on with, in
+// minutes, and whether there is another treatment of the day or a record that
+// goes on with this one, so that its own length is not the usual one.
+func (c *checker) sameTreatment(s *session.Session) (before float64, more bool) {
+	for _, other := range c.log.Sessions {
+		switch {
+		case other == s || !held(other) || !s.Start.OK() || !other.Start.OK() || !other.End.OK():
+		case other.End.Time.After(s.Start.Time):
+			more = more || other.Date.OK() && other.Date.Time.Equal(s.Date.Time) && s.End.OK() && !other.Start.Time.Before(s.End.Time)
+		case session.StartedAgain(other, other.End.Time, s.Start.Time):
+			before += other.End.Time.Sub(other.Start.Time).Minutes()
+		default:
+			more = more || other.Date.OK() && other.Date.Time.Equal(s.Date.Time)
+		}
+	}
+	return before, more
 }
 
 func ofDay(t time.Time) float64 { return float64(60*t.Hour() + t.Minute()) }

@@ -3,6 +3,7 @@ package check
 import (
 	"maps"
 	"regexp"
+	"slices"
 	"strconv"
 
 	"runsheet.example/fhirmap/session"
@@ -40,10 +41,17 @@ func inColumnUnits(log *session.Log) (copied *session.Log, units map[issue.Cell]
 			foreign(r.Values, units)
 		}
 	}
+	for _, p := range log.About.Prescriptions {
+		foreign(p.Values, units)
+	}
 	if len(units) == 0 {
 		return log, nil
 	}
 	all := *log
+	all.About.Prescriptions = slices.Clone(log.About.Prescriptions)
+	for i := range all.About.Prescriptions {
+		all.About.Prescriptions[i].Values = converted(log.About.Prescriptions[i].Values)
+	}
 	all.Sessions = make([]*session.Session, len(log.Sessions))
 	for i, s := range log.Sessions {
 		one := *s

@@ -34,7 +34,8 @@ func (c *checker) zero(s *session.Session, field session.Field, v session.Value)
 	number, ok := c.good(v)
 	limit, known := c.around(s).LimitOf(string(field))
 	// Where the possible values begin at 0 or below it, 0 may be measured.
-	if !ok || number != 0 || !known || limit.HardLow <= 0 || skippedNothing(s, number, field) || s.Status == session.CutShort && slices.Contains(onlyTreated, field) {
+	if !ok || number != 0 || !known || limit.HardLow <= 0 || skippedNothing(s, number, field) ||
+		field == "dialysate_volume" && c.known(s).Isolated() || s.Status == session.CutShort && slices.Contains(onlyTreated, field) {
 		return
 	}
 	f := atValue("clin-zero", "the "+name(field)+" cannot be zero", v)

@@ -83,7 +83,7 @@ var titles = []title{
 	{ses, "drinks_l", "Drinks (L)", groupFluid, most, 6.4},
 	{ses, "saline_l", "Saline (L)", groupFluid, most, 6.4},
 	{ses, "rinseback_l", "Rinse- back (L)", groupFluid, most, 6.4},
-	{ses, "urine_l", "Urine (L)", groupFluid, some, 6.4},
+	{ses, "urine_l", "Urine during treat- ment (L)", groupFluid, some, 7.5},
 	{ses, "dialysate_l", "Dialys- ate (L)", groupMachine, everyone, 6.9},
 	{ses, "dialysate_flow_ml_min", "Dialys- ate flow (mL/min)", groupMachine, some, 8},
 	{ses, "dialysate_flow_l_h", "Dialys- ate flow (L/h)", groupMachine, some, 8},
@@ -227,7 +227,7 @@ type sheetHeading struct {
 
 // namesByHeading are the names of the columns by all that may stand for them.
 var namesByHeading = sync.OnceValue(func() map[sheetHeading]string {
-	names := map[sheetHeading]string{}
+	names := map[sheetHeading]string{{ses, plain("Urine (L)")}: "urine_l"} // of workbooks written earlier
 	for _, t := range titles {
 		names[sheetHeading{t.sheet, plain(t.text)}] = t.name
 		names[sheetHeading{t.sheet, plain(t.name)}] = t.name
