@@ -67,7 +67,8 @@ func TestHonestRows(t *testing.T) {
 // series are sessions with these diastolic pressures.
 func series(diastolic ...int) (rows string) {
 	for i, d := range append([]int{74, 66, 81}, diastolic...) {
-		rows += fmt.Sprintf("%02d,2025-11-%02d,18:%02d,21:%02d,done,,73.8,72.0,%d,%d,1.8,,30,\n", i, 1+i, i*7%20, i*11%20, 131+i*i%17, d)
+		rows += fmt.Sprintf("%02d,2025-11-%02d,18:%02d,21:%02d,done,,%.1f,%.1f,%d,%d,%.1f,,30,\n", i, 1+i, i*7%20, i*11%20,
+			73.8+float64(i*7%5)/10, 72+float64(i*3%4)/10, 131+i*i%17, d, 1.8+float64(i*7%5)/10-float64(i*3%4)/10)
 	}
 	return rows
 }
