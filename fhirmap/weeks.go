@@ -97,7 +97,6 @@ func (w *weekMapper) write() error {
 	w.state(o)
 	for _, v := range w.week.Values {
 		id := w.names.name("", computedRole(v), ordinalOf(w.week.Monday))
-		o.HasMember = append(o.HasMember, w.reference("Observation", id))
 		if err := w.value(id, v); err != nil {
 			return err
 		}

@@ -262,7 +262,7 @@ func TestAmendCutAnywhere(t *testing.T) {
 							t.Fatal(err)
 						}
 					}
-					d.same(changed, append(slices.Repeat([]string{"Observation entered-in-error"}, 4), "Provenance ", "Provenance ")...)
+					d.same(changed, append(slices.Repeat([]string{"Observation entered-in-error"}, 5), "Provenance ", "Provenance ")...)
 					for _, h := range holdings(t, s) {
 						if h.Meta.VersionID != "1" && h.Meta.VersionID != "2" {
 							t.Errorf("version %s of %s", h.Meta.VersionID, h.ResourceType)

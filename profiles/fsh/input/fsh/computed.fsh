@@ -107,8 +107,7 @@ Description: "One local week, Monday to Sunday, with the urea model at its start
 * derivedFrom MS
 * derivedFrom only Reference(Observation)
 * derivedFrom ^short = "The values of the sessions, session by session, and the week before"
-* hasMember MS
-* hasMember only Reference(Observation)
+* hasMember 0..0
 * component MS
 * component.code from RunsheetStatedInputs (required)
 * component.value[x] 1..1

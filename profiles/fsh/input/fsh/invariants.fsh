@@ -101,6 +101,6 @@ Severity: #error
 Expression: "(entry.resource.where($this is Observation or $this is MedicationAdministration).partOf.reference | entry.resource.where($this is Observation).derivedFrom.reference | entry.resource.where($this is Observation).hasMember.reference | entry.resource.where($this is Observation).device.reference | entry.resource.where($this is Procedure).usedReference.reference | entry.resource.where($this is Provenance).target.reference).where(startsWith('urn:uuid:')).all($this in %resource.entry.fullUrl)"
 
 Invariant: rs-within-session
-Description: "A value with a time of day lies within an hour of its session"
+Description: "A value with a time of day lies within an hour of its session, but for the checks made before it"
 Severity: #warning
-Expression: "entry.resource.where($this is Observation).effective.ofType(dateTime).where(($this < %resource.entry.resource.where($this is Procedure).first().performed.ofType(Period).start - 60 minutes) or ($this > %resource.entry.resource.where($this is Procedure).first().performed.ofType(Period).end + 60 minutes)).empty()"
+Expression: "entry.resource.where($this is Observation and code.coding.where(code.startsWith('check-')).empty()).effective.ofType(dateTime).where(($this < %resource.entry.resource.where($this is Procedure).first().performed.ofType(Period).start - 60 minutes) or ($this > %resource.entry.resource.where($this is Procedure).first().performed.ofType(Period).end + 60 minutes)).empty()"
