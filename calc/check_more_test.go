@@ -7,7 +7,7 @@ func addUreaComputations(all map[string]computation) {
 		return only(UreaFromBUN(r.in(t, "bun")))
 	}
 	all["BUN to urea mg/dL"] = func(t *testing.T, r checkRow) map[string]any {
-		return only(UreaMgPerDLFromBUN(r.in(t, "bun")))
+		return only(UreaFromBUN(r.in(t, "bun")) / UreaFromMgPerDL(1))
 	}
 }
 
@@ -43,9 +43,6 @@ func addProteinComputations(all map[string]computation) {
 	all["nPCR two-point 2/wk second session"] = twoPoint("npcr-2-second")
 	all["nPCR with residual clearance, 3/wk midweek"] = twoPoint("npcr-3-midweek-kru")
 	all["nPCR from G"] = byMethod("npcr-generation", map[string]string{"G": "urea_generation", "V": "total_body_water"})
-	all["PCR from daily urea N generation"] = func(t *testing.T, r checkRow) map[string]any {
-		return only(must(t)(PCRFromDailyGeneration(r.in(t, "G"))))
-	}
 }
 
 func addWeeklyComputations(all map[string]computation) {

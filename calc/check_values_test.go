@@ -183,8 +183,8 @@ func TestCheckValues(t *testing.T) {
 	if err := json.Unmarshal(content, &rows); err != nil {
 		t.Fatal(err)
 	}
-	if len(rows) < 108 {
-		t.Fatalf("%d check values, expected at least 108", len(rows))
+	if len(rows) < 107 {
+		t.Fatalf("%d check values, expected at least 107", len(rows))
 	}
 	computations := checkComputations()
 	for _, row := range rows {

@@ -91,9 +91,8 @@ over all time, and so lies higher.
 Home weeks are neither equal nor evenly spaced. [SteadyState] solves the
 variable-volume model, one pool or two, for any repeating schedule; [Follow]
 carries the urea through the weeks as they were done, missed and shortened
-sessions included, and [Run.Window] gives the dose of any stretch of them;
-[LoggedWeeks.Course] lays a log out for it. [FitVolume] and [FitClearance] go
-back from a pair of samples to volume or clearance and generation. Standard
+sessions included, and [Run.Window] gives the dose of any stretch of them.
+[FitVolume] and [FitClearance] go back from a pair of samples to volume or clearance and generation. Standard
 Kt/V and EKR do not depend on the generation rate, so that they exist without
 any blood sample when clearance and volume are estimated: set
 Body.GenerationAssumed.
@@ -102,8 +101,7 @@ The solution is closed: in the time s with ds = dt/V the two-pool equations
 have constant coefficients although the volume changes, so each stretch of
 constant rates is two exponentials, and the steady state one linear solve.
 There is no step size. The least certain number is the exchange between the
-pools, then the volume: [SensitivityToExchange] and [SensitivityToVolume] say
-how much they matter. Concentrations are urea nitrogen in mg/dL of body water.
+pools, then the volume. Concentrations are urea nitrogen in mg/dL of body water.
 
 # Body water and size
 

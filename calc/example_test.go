@@ -37,10 +37,10 @@ func ExampleSequence() {
 }
 
 // Five short sessions a week at uneven intervals, without blood samples: dose
-// by urea kinetics, and how firm it is.
+// by urea kinetics.
 func ExampleSteadyState() {
 	body := calc.Body{VolumeL: 36, GenerationMgPerMin: 1, GenerationAssumed: true, Pools: calc.TwoPools()}
-	week := calc.WeekOf()
+	week := calc.Cycle{LengthMin: calc.MinutesPerWeek}
 	for _, day := range []float64{0, 1, 3, 4, 6} {
 		week.Treatments = append(week.Treatments, calc.Treatment{
 			StartMin: 1440*day + 1080, DurationMin: 165, ClearanceMLPerMin: 150, UFLitres: 1.6,
@@ -54,43 +54,9 @@ func ExampleSteadyState() {
 	for _, r := range s.Results()[:2] {
 		fmt.Println(r.Method.ID, r.Rounded())
 	}
-	for _, c := range calc.SensitivityToExchange(body, week).Cases {
-		fmt.Printf("%s: %.2f\n", c.Label, c.StdKtV)
-	}
 	// Output:
 	// stdktv-steady-two-pool 2.44
 	// ekr-steady-two-pool 10.8
-	// half: 2.30
-	// as used: 2.44
-	// double: 2.52
-	// single pool: 2.62
-}
-
-// The same body when one session of the week was missed.
-func ExampleFollow() {
-	body := calc.Body{VolumeL: 36, GenerationMgPerMin: 6, Pools: calc.TwoPools()}
-	week := calc.WeekOf()
-	for _, day := range []float64{0, 2, 4} {
-		week.Treatments = append(week.Treatments, calc.Treatment{StartMin: 1440 * day, DurationMin: 240, ClearanceMLPerMin: 200, UFLitres: 2})
-	}
-	s, _ := calc.SteadyState(body, week)
-	log := calc.LoggedWeeks{ReferenceKg: 70, EndMin: 2 * calc.MinutesPerWeek}
-	for _, day := range []float64{0, 4, 7, 9, 11} { // day 2 was missed
-		log.Sessions = append(log.Sessions, calc.LoggedSession{
-			StartMin: 1440 * day, TreatedMin: 240, ClearanceMLPerMin: 200,
-			WeightBeforeKg: calc.Known(72), WeightAfterKg: calc.Known(70),
-		})
-	}
-	course, notes, _ := log.Course(body, s.Start)
-	run, err := calc.Follow(body, course)
-	if err != nil {
-		fmt.Println(err, notes)
-		return
-	}
-	first, _ := run.Window(0, calc.MinutesPerWeek)
-	fmt.Printf("planned %.2f, done %.2f with %d sessions\n", s.StdKtV(), first.StdKtV(), first.Sessions)
-	// Output:
-	// planned 2.21, done 1.64 with 2 sessions
 }
 
 func ExampleFluidPlan_Implies() {
@@ -125,7 +91,7 @@ func ExampleScope_Includes() {
 }
 
 func ExampleFitVolume() {
-	week := calc.WeekOf()
+	week := calc.Cycle{LengthMin: calc.MinutesPerWeek}
 	for i, uf := range []float64{2.9, 2.3, 2.3} {
 		week.Treatments = append(week.Treatments, calc.Treatment{StartMin: 480 + 2880*float64(i), DurationMin: 240, ClearanceMLPerMin: 210, UFLitres: uf})
 	}

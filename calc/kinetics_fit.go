@@ -158,10 +158,3 @@ func bisect(above func(float64) (bool, error), b bracket) (float64, error) {
 	}
 	return b.high, nil
 }
-
-// KtV returns K·t/V of one session by the volume after dialysis averaged over
-// the cycle, dimensionless.
-func (s Steady) KtV(session int) float64 {
-	t := s.Cycle.Treatments[session]
-	return t.ClearanceMLPerMin * t.DurationMin / (1000 * s.Body.VolumeL)
-}

@@ -74,26 +74,14 @@ func TestKineticResultsCarryTheirMethod(t *testing.T) {
 	near(t, "corrected EKR", results[2].Value, s.EKRc(), 1e-12)
 }
 
-func TestSensitivityShowsTheSpread(t *testing.T) {
-	body := Body{VolumeL: 35, GenerationMgPerMin: 6.25, Pools: TwoPools()}
-	week := mondayWednesdayFriday(240, 210, 2.9, 2.3, 2.3)
-	exchange := SensitivityToExchange(body, week)
-	if len(exchange.Cases) != 4 {
-		t.Fatalf("%d cases", len(exchange.Cases))
+func TestAssumedGenerationLeavesNPCROut(t *testing.T) {
+	body := Body{VolumeL: 35, GenerationMgPerMin: 1, GenerationAssumed: true}
+	assumed := steady(t, body, mondayWednesdayFriday(240, 210, 2.5)).Results()
+	body.GenerationMgPerMin, body.GenerationAssumed = 6, false
+	measured := steady(t, body, mondayWednesdayFriday(240, 210, 2.5)).Results()
+	if len(assumed) != 4 || len(measured) != 5 || assumed[0].Rounded() != measured[0].Rounded() || assumed[1].Rounded() != measured[1].Rounded() {
+		t.Errorf("assumed %v, measured %v", assumed, measured)
 	}
-	for i := 1; i < 4; i++ {
-		if exchange.Cases[i].StdKtV <= exchange.Cases[i-1].StdKtV {
-			t.Errorf("faster exchange does not raise the dose: %+v", exchange.Cases)
-		}
-	}
-	near(t, "spread", exchange.Spread, exchange.Cases[3].StdKtV-exchange.Cases[0].StdKtV, 1e-12)
-	near(t, "single pool", exchange.Cases[3].StdKtV, 2.4995, 5e-5)
-
-	volumes := SensitivityToVolume(body, week, []NamedVolume{{"Watson", 35}, {"Watson + SD", 38.76}, {"nonsense", 0}})
-	if volumes.Cases[1].StdKtV >= volumes.Cases[0].StdKtV || volumes.Cases[2].WhyNot == "" {
-		t.Errorf("%+v", volumes.Cases)
-	}
-	near(t, "spread of two", volumes.Spread, volumes.Cases[0].StdKtV-volumes.Cases[1].StdKtV, 1e-12)
 }
 
 func TestKineticsSaysWhyNot(t *testing.T) {

@@ -35,11 +35,6 @@ type Cycle struct {
 	Treatments []Treatment // in any order
 }
 
-// WeekOf returns a cycle of one week, 10080 minutes.
-func WeekOf(treatments ...Treatment) Cycle {
-	return Cycle{LengthMin: MinutesPerWeek, Treatments: treatments}
-}
-
 // sorted returns the treatments in time order, or why they make no cycle.
 func (c Cycle) sorted() ([]Treatment, error) {
 	if err := guard(positive("the length of the cycle", c.LengthMin)); err != nil {

@@ -150,25 +150,3 @@ func EKR(generationMgPerMin, timeAveragedMgPerDL float64) (float64, error) {
 	}
 	return 100 * generationMgPerMin / timeAveragedMgPerDL, nil
 }
-
-// StdKtV returns [StdKtVByDefinition] of the cycle; NaN without generation.
-func (s Steady) StdKtV() float64 {
-	v, _ := StdKtVByDefinition(s.Body.GenerationMgPerMin, s.Body.VolumeL, s.MeanBeforeMgPerDL)
-	return v
-}
-
-// EKR returns the equivalent renal clearance in mL/min of the cycle; NaN
-// without generation.
-func (s Steady) EKR() float64 {
-	v, _ := EKR(s.Body.GenerationMgPerMin, s.TimeAveragedMgPerDL)
-	return v
-}
-
-// EKRc returns [Steady.EKR] corrected to a urea volume of 40 L.
-func (s Steady) EKRc() float64 { return s.EKR() * 40 / s.Body.VolumeL }
-
-// NPCR returns [NPCRFromGeneration] of the body; NaN without generation.
-func (s Steady) NPCR() float64 {
-	v, _ := NPCRFromGeneration(s.Body.GenerationMgPerMin, s.Body.VolumeL)
-	return v
-}

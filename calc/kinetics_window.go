@@ -100,9 +100,3 @@ func (r Run) At(minute float64) (UreaState, error) {
 	m, _ := r.model.advance(r.states[i], l)
 	return r.model.stateOf(minute, l.endVolume(), m), nil
 }
-
-// UreaMg returns the urea nitrogen in the body in this state, in mg.
-func (r Run) UreaMg(s UreaState) float64 {
-	m := r.model.massOf(s)
-	return m[0] + m[1]
-}

@@ -79,18 +79,6 @@ func kineticUrea(single bool, id, key, quantity string) Method {
 	}
 }
 
-// Results returns the doses of the repeating schedule as results with method
-// and inputs: standard Kt/V, EKR, corrected EKR, weekly EKR and, unless
-// generation was assumed, nPCR.
-func (s Steady) Results() []Result {
-	suffix := kineticSuffix(s.Body.Pools.Single(), false)
-	results := doses(s.Body, s.MeanBeforeMgPerDL, s.TimeAveragedMgPerDL, suffix)
-	for i := range results {
-		results[i].Notes = append(results[i].Notes, modelNotes(s.Body)...)
-	}
-	return results
-}
-
 // Results returns the doses of the window as results with method and inputs.
 // Without a session in the window there is no standard Kt/V.
 func (w Window) Results() []Result {

@@ -28,7 +28,3 @@ func BUNFromUrea(ureaMmolPerL float64) float64 { return ureaMmolPerL * ureaNitro
 // UreaFromMgPerDL returns urea in mmol/L from urea (not urea nitrogen) in
 // mg/dL.
 func UreaFromMgPerDL(ureaMgPerDL float64) float64 { return ureaMgPerDL * 10 / ureaMass }
-
-// UreaMgPerDLFromBUN returns urea in mg/dL from urea nitrogen in mg/dL (factor
-// 2.1438).
-func UreaMgPerDLFromBUN(bunMgPerDL float64) float64 { return bunMgPerDL * ureaMass / ureaNitrogenMass }

@@ -59,16 +59,6 @@ func InputOf(key string) (Input, bool) {
 	return Input{}, false
 }
 
-// InputByCode returns the stated input with a code.
-func InputByCode(system, code string) (Input, bool) {
-	for _, in := range Inputs() {
-		if in.Coding.System == system && in.Coding.Code == code {
-			return in, true
-		}
-	}
-	return Input{}, false
-}
-
 // ModelWeek is one local week with the state of the urea model at its start,
 // ModelWeeks gathers those of a log.
 var (

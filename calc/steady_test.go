@@ -1,0 +1,55 @@
+package calc
+
+// What tests ask of the steady state and the program does not.
+
+// WeekOf returns a cycle of one week, 10080 minutes.
+func WeekOf(treatments ...Treatment) Cycle {
+	return Cycle{LengthMin: MinutesPerWeek, Treatments: treatments}
+}
+
+// StdKtV returns [StdKtVByDefinition] of the cycle; NaN without generation.
+func (s Steady) StdKtV() float64 {
+	v, _ := StdKtVByDefinition(s.Body.GenerationMgPerMin, s.Body.VolumeL, s.MeanBeforeMgPerDL)
+	return v
+}
+
+// EKR returns the equivalent renal clearance in mL/min of the cycle; NaN
+// without generation.
+func (s Steady) EKR() float64 {
+	v, _ := EKR(s.Body.GenerationMgPerMin, s.TimeAveragedMgPerDL)
+	return v
+}
+
+// EKRc returns [Steady.EKR] corrected to a urea volume of 40 L.
+func (s Steady) EKRc() float64 { return s.EKR() * 40 / s.Body.VolumeL }
+
+// NPCR returns [NPCRFromGeneration] of the body; NaN without generation.
+func (s Steady) NPCR() float64 {
+	v, _ := NPCRFromGeneration(s.Body.GenerationMgPerMin, s.Body.VolumeL)
+	return v
+}
+
+// KtV returns K·t/V of one session by the volume after dialysis averaged over
+// the cycle, dimensionless.
+func (s Steady) KtV(session int) float64 {
+	t := s.Cycle.Treatments[session]
+	return t.ClearanceMLPerMin * t.DurationMin / (1000 * s.Body.VolumeL)
+}
+
+// UreaMg returns the urea nitrogen in the body in this state, in mg.
+func (r Run) UreaMg(s UreaState) float64 {
+	m := r.model.massOf(s)
+	return m[0] + m[1]
+}
+
+// Results returns the doses of the repeating schedule as results with method
+// and inputs: standard Kt/V, EKR, corrected EKR, weekly EKR and, unless
+// generation was assumed, nPCR.
+func (s Steady) Results() []Result {
+	suffix := kineticSuffix(s.Body.Pools.Single(), false)
+	results := doses(s.Body, s.MeanBeforeMgPerDL, s.TimeAveragedMgPerDL, suffix)
+	for i := range results {
+		results[i].Notes = append(results[i].Notes, modelNotes(s.Body)...)
+	}
+	return results
+}
