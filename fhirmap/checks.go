@@ -58,6 +58,10 @@ func (m *mapper) supply(c *session.Check) error {
 		words = append(words, "may be used until "+date)
 		cells = append(cells, c.Expires.Cell)
 	}
+	if c.ByWhom.OK() && !c.Says() { // else it stands with the check
+		resource.Note = []r4.Annotation{{Text: "By: " + c.ByWhom.Text}}
+		cells = append(cells, c.ByWhom.Cell)
+	}
 	text := strings.Join(words, ", ")
 	resource.Text = narrative(text)
 	used := m.reference("Device", id)

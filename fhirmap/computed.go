@@ -88,16 +88,34 @@ const longestTreatment = 48 * time.Hour
 func (m *mapper) computedTime(o *r4.Observation, v measure.Value) {
 	switch {
 	case !v.Start.Equal(v.End):
-		start := r4.DateTime(v.Start)
-		if v.End.Sub(v.Start) > longestTreatment {
-			start = r4.Date(v.Start) // the week begins with a day
-		}
-		o.EffectivePeriod = &r4.Period{Start: &start, End: ptr(r4.DateTime(v.End))}
+		o.EffectivePeriod = m.computedPeriod(v)
 	case v.Start.Equal(m.s.Start.Time):
 		atOrOn(m.s.BeforeAt, m.s.Date).set(o)
 	default:
 		m.afterTime().set(o)
 	}
+}
+
+// computedPeriod is a treatment, or a week, which begins with a day. Where the
+// end of the session was not written a treatment has none, and a week ends
+// with the day that the session began.
+func (m *mapper) computedPeriod(v measure.Value) *r4.Period {
+	known, last := m.s.End.OK(), v.End
+	if !known {
+		last = m.s.Start.Time
+	}
+	week := last.Sub(v.Start) > longestTreatment
+	period := &r4.Period{Start: ptr(r4.DateTime(v.Start))}
+	if week {
+		period.Start = ptr(r4.Date(v.Start))
+	}
+	switch {
+	case known:
+		period.End = ptr(r4.DateTime(last))
+	case week:
+		period.End = ptr(r4.Date(last))
+	}
+	return period
 }
 
 // input names one input: the Observation it is, or a component that states it.

@@ -52,7 +52,7 @@ func (m *mapper) event(e *session.Event) error {
 	role := roleEvent + kind
 	id := m.names.name(m.s.ID, role, e.Ordinal)
 	o := m.observation(id, row.Category, row.Phase, concept(row.Text, row.Codings...))
-	atOrOn(e.At, m.s.Date).set(o)
+	m.within(e.At).set(o)
 	value := concept(e.What.Text)
 	if kind == "symptom" {
 		value = symptomConcept(e.What.Text)

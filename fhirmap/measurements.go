@@ -2,6 +2,7 @@ package fhirmap
 
 import (
 	"fmt"
+	"slices"
 
 	"runsheet.example/fhirmap/measure"
 	"runsheet.example/fhirmap/r4"
@@ -31,6 +32,9 @@ func (m *mapper) measurements() error {
 		row, ok := profiles.Of(string(column.Field), v.Unit)
 		if !ok {
 			continue // half of a blood pressure, written by pressures
+		}
+		if !v.OK() && m.known(column.Field) {
+			continue // written by carriedOver, under the same identity
 		}
 		if err := m.measured(row, v, m.sessionTime(row), string(column.Field), 0); err != nil {
 			return err
@@ -64,6 +68,20 @@ func (m *mapper) remember(field session.Field, v session.Value) {
 	}
 }
 
+// known reports whether a value that the session's row does not hold is known
+// from elsewhere.
+func (m *mapper) known(field session.Field) bool {
+	switch field {
+	case "dry_weight":
+		_, ok := measure.DryWeight(m.log, m.at)
+		return ok && m.s.Status != session.SkippedStatus
+	case "treated_time":
+		return m.computedSession.TreatedFromClock && m.s.Status != session.SkippedStatus
+	default:
+		return false
+	}
+}
+
 // carriedOver writes what computed values need and the session's row does not
 // hold: the dry weight in force, and the treatment time from the clock.
 func (m *mapper) carriedOver() error {
@@ -87,7 +105,7 @@ func (m *mapper) dryWeightInForce() error {
 	if !ok || !found {
 		return nil
 	}
-	if err := m.measured(row, v, onDay(m.s.Date.Time), "dry_weight", 0); err != nil {
+	if err := m.measured(row, v, onDay(m.s.Date.Time), "dry_weight", 0, valueCells(m.s.Value("dry_weight"))...); err != nil {
 		return err
 	}
 	m.remember("dry_weight", v)
@@ -112,7 +130,8 @@ func (m *mapper) timeFromClock() error {
 	o.Text = narrative(row.Text + ": " + in.Text + " " + in.Unit + ", from start and end")
 	m.byField["treated_time"] = id
 	m.preliminary["treated_time"] = true
-	return m.add("Observation", id, "treated_time", o, in.Cells...)
+	cells := append(slices.Clone(in.Cells), valueCells(m.s.Value("treated_time"))...)
+	return m.add("Observation", id, "treated_time", o, cells...)
 }
 
 // sessionTime is when a value of the session's row belongs to.

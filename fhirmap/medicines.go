@@ -50,11 +50,18 @@ func (m *mapper) medicine(med *session.Medicine) error {
 	if m.opts.References == ByTypeID {
 		resource.ID = id
 	}
-	when := atOrOn(med.At, m.s.Date)
-	if med.Until.OK() && med.At.OK() {
-		resource.EffectivePeriod = &r4.Period{Start: &when.at, End: ptr(r4.DateTime(med.Until.Time))}
-	} else {
-		resource.EffectiveDateTime = when.at
+	when := m.within(med.At)
+	switch {
+	case med.Until.OK():
+		resource.EffectivePeriod = &r4.Period{End: ptr(r4.DateTime(med.Until.Time))}
+		if med.At.OK() {
+			resource.EffectivePeriod.Start = &when.at
+		}
+	default:
+		resource.EffectiveDateTime, resource.EffectivePeriod = when.at, when.period
+	}
+	if med.Dose.Absence == session.NotDone {
+		resource.Status = "unknown" // whether it was given is not said
 	}
 	resource.Text = narrative(med.Name.Text + ": " + resource.Dosage.Text)
 	return m.add("MedicationAdministration", id, "medicine", resource, medicineCells(med)...)
@@ -74,12 +81,17 @@ func medicineConcept(med *session.Medicine) r4.CodeableConcept {
 func dosage(med *session.Medicine) *r4.Dosage {
 	d := &r4.Dosage{}
 	var words []string
+	d.Dose, d.RateQuantity = amount(med.Dose), amount(med.Rate)
+	if d.Dose == nil && d.RateQuantity == nil {
+		d.Dose = noAmount(med.Dose.Absence)
+	}
+	if !med.Dose.OK() && !med.Rate.OK() {
+		words = append(words, "dose not written down,")
+	}
 	if med.Dose.OK() {
-		d.Dose = quantity(med.Dose.Decimal.String(), med.Dose.Unit)
 		words = append(words, med.Dose.Decimal.String()+" "+unitForPeople(med.Dose.Unit))
 	}
 	if med.Rate.OK() {
-		d.RateQuantity = quantity(med.Rate.Decimal.String(), med.Rate.Unit)
 		words = append(words, "at "+med.Rate.Decimal.String()+" "+unitForPeople(med.Rate.Unit))
 	}
 	if route, ok := routes[med.Route.Text]; ok {
@@ -90,8 +102,28 @@ func dosage(med *session.Medicine) *r4.Dosage {
 		d.Route = &concepts
 		words = append(words, route.text)
 	}
-	d.Text = strings.Join(words, " ")
+	d.Text = strings.TrimSuffix(strings.Join(words, " "), ",")
 	return d
+}
+
+// amount is a dose or a rate, or that it was said not to be known.
+func amount(v session.Value) *r4.Quantity {
+	switch {
+	case v.OK():
+		return quantity(v.Decimal.String(), v.Unit)
+	case saysAbsent(v.Absence):
+		return noAmount(v.Absence)
+	default:
+		return nil
+	}
+}
+
+// noAmount says why there is no amount: R4 invariant mad-1 asks for a dose or
+// a rate.
+func noAmount(a session.Absence) *r4.Quantity {
+	return &r4.Quantity{Extension: []r4.Extension{{
+		Url: "http://hl7.org/fhir/StructureDefinition/data-absent-reason", ValueCode: absent(a).Coding[0].Code,
+	}}}
 }
 
 func medicineCells(med *session.Medicine) []issue.Cell {

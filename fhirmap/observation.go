@@ -42,7 +42,7 @@ func (m *mapper) ofPatient(id string, category profiles.Category, phase profiles
 // measured writes one entered number as an Observation and remembers it for
 // the computed values. A value that was never written is left out; one that
 // was asked for and not obtained keeps its reason.
-func (m *mapper) measured(row profiles.Measurement, v session.Value, when effective, role string, ordinal int) error {
+func (m *mapper) measured(row profiles.Measurement, v session.Value, when effective, role string, ordinal int, also ...issue.Cell) error {
 	if !v.OK() && !saysAbsent(v.Absence) {
 		return nil
 	}
@@ -56,7 +56,7 @@ func (m *mapper) measured(row profiles.Measurement, v session.Value, when effect
 	if row.Field == "dry_weight" {
 		o.Note[0].Text = setByClinic
 	}
-	return m.add("Observation", id, role, o, v.Cell)
+	return m.add("Observation", id, role, o, append([]issue.Cell{v.Cell}, also...)...)
 }
 
 // number sets the value as written, or why there is none.
@@ -130,4 +130,14 @@ func atOrOn(m session.Moment, day session.Moment) effective {
 	default:
 		return onDay(day.Time)
 	}
+}
+
+// within is the moment of a row of the session where one was written, else the
+// day, or the whole session where it may have gone on into the next day.
+func (m *mapper) within(at session.Moment) effective {
+	overnight := !m.s.End.OK() || r4.Date(m.s.Start.Time) != r4.Date(m.s.End.Time)
+	if !at.OK() && m.s.Start.OK() && overnight {
+		return effective{period: m.treatmentPeriod()}
+	}
+	return atOrOn(at, m.s.Date)
 }

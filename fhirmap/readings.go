@@ -10,7 +10,7 @@ import (
 // time, so that each can be searched, corrected and withdrawn alone.
 func (m *mapper) readings() error {
 	for i, r := range m.s.Readings {
-		if !r.At.OK() || m.opts.Series == FirstAndLast && i > 0 && i < len(m.s.Readings)-1 {
+		if m.opts.Series == FirstAndLast && i > 0 && i < len(m.s.Readings)-1 {
 			continue
 		}
 		if err := m.reading(r); err != nil {
@@ -21,7 +21,7 @@ func (m *mapper) readings() error {
 }
 
 func (m *mapper) reading(r *session.Reading) error {
-	when := atOrOn(r.At, m.s.Date)
+	when := m.within(r.At)
 	for _, p := range profiles.Pressures() {
 		if p.Phase != profiles.PhaseIntra {
 			continue

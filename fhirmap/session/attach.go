@@ -125,6 +125,15 @@ func (a *attached) time(field Field, marker string, one *Session, m *Moment) {
 	a.place(w, w.wall(a.near), one, m)
 }
 
+// wantedTime reads the time of a row that ought to have one. One that is said not to
+// be known is an answer.
+func (a *attached) wantedTime(marker string, one *Session, m *Moment, details string) {
+	a.time("time", marker, one, m)
+	if m.Absence == NotRecorded {
+		a.s.missing("log-time-missing", "time", details)
+	}
+}
+
 // timeOn reads the time a sample was drawn, on a given day.
 func (a *attached) timeOn(day time.Time, marker string, one *Session, row *Lab) {
 	c, _ := a.s.column("drawn_time")

@@ -155,14 +155,18 @@ func (s *sheetReader) column(field Field) (boundColumn, bool) {
 
 // require reports an absent cell that the row cannot do without.
 func (s *sheetReader) require(field Field, absence Absence, details string) {
-	if absence == Present || absence == Unreadable {
-		return
+	if absence != Present && absence != Unreadable {
+		s.missing("log-cell-missing", field, details)
 	}
+}
+
+// missing reports a cell of the row that holds nothing.
+func (s *sheetReader) missing(rule string, field Field, details string) {
 	at := s.rowSpot()
 	if c, ok := s.column(field); ok {
 		at = s.spot(c.position)
 	}
-	s.add(at.finding("log-cell-missing", details))
+	s.add(at.finding(rule, details))
 }
 
 // put stores a value under its field; a second column of the same field, in
@@ -170,7 +174,7 @@ func (s *sheetReader) require(field Field, absence Absence, details string) {
 func (s *sheetReader) put(values map[Field]Value, c boundColumn, v Value) {
 	first, twice := values[c.Field]
 	switch {
-	case !twice || first.Absence == NotRecorded && v.Text != "":
+	case !twice || !first.OK() && (v.OK() || first.Absence == NotRecorded && v.Text != ""):
 		values[c.Field] = v
 	case v.OK() && first.OK():
 		s.compareUnits(c, first, v)

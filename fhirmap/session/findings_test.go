@@ -79,7 +79,7 @@ func TestEachFaultAtItsCell(t *testing.T) {
 		{"another ending", map[string]string{"sessions.csv": row(), "Labs (1).tsv": "x", "session-photos.txt": "x"}, []string{"log-file-unknown Labs (1).tsv"}},
 		{"unknown session", map[string]string{"sessions.csv": row(), "readings.csv": readingHeads + "b,19:00,,140\n"}, []string{"log-session-unknown readings.csv A2 (session)"}},
 		{"no session", map[string]string{"sessions.csv": row(), "readings.csv": readingHeads + ",19:00,,140\n"}, []string{"log-cell-missing readings.csv A2 (session)"}},
-		{"no time", map[string]string{"sessions.csv": row(), "readings.csv": readingHeads + "a,,,140\n"}, []string{"log-cell-missing readings.csv B2 (time)"}},
+		{"no time", map[string]string{"sessions.csv": row(), "readings.csv": readingHeads + "a,,,140\n"}, []string{"log-time-missing readings.csv B2 (time)"}},
 		{"marker misspelt", map[string]string{"sessions.csv": row(), "readings.csv": readingHeads + "a,19:00,befor,140\n"}, []string{"log-choice readings.csv C2 (clock_change)"}},
 		{"doses without the columns for them", map[string]string{"sessions.csv": row(), "medicines.csv": "session,time,medicine\na,18:35,heparin\n"}, nil},
 		{"dose without a column for its unit", map[string]string{"sessions.csv": row(), "medicines.csv": "session,time,medicine,dose\na,18:35,heparin,2000\n"}, []string{"log-cell-missing medicines.csv row 2"}},

@@ -15,8 +15,7 @@ func (r *reader) readReadings(s *sheetReader) {
 	for one, ok := a.next(); ok; one, ok = a.next() {
 		row := &Reading{Ordinal: len(one.Readings) + 1, Cell: s.spot(0).cell, Values: make(map[Field]Value, filled)}
 		one.Readings = append(one.Readings, row)
-		a.time("time", a.marker(), one, &row.At)
-		s.require("time", row.At.Absence, "the time of the row is missing")
+		a.wantedTime(a.marker(), one, &row.At, "the time of the row is missing")
 		for _, c := range s.columns {
 			switch {
 			case c.Kind == KindNumber:
@@ -41,8 +40,7 @@ func (r *reader) readMedicines(s *sheetReader) {
 		row := &Medicine{Ordinal: len(one.Medicines) + 1, Cell: s.spot(0).cell}
 		one.Medicines = append(one.Medicines, row)
 		marker := a.marker()
-		a.time("time", marker, one, &row.At)
-		s.require("time", row.At.Absence, "the time the medicine was given is missing")
+		a.wantedTime(marker, one, &row.At, "the time the medicine was given is missing")
 		row.Name = s.textOf("medicine")
 		s.require("medicine", row.Name.Absence, "the name of the medicine is missing")
 		row.Kind = s.textOf("kind")
@@ -51,7 +49,11 @@ func (r *reader) readMedicines(s *sheetReader) {
 		row.Code = s.textOf("code")
 		row.Dose = s.numberWithUnit("dose", "dose_unit", doseUnit)
 		row.Rate = s.numberWithUnit("rate", "rate_unit", rateUnit)
-		row.Until = a.until(marker, one, row.At)
+		from := row.At
+		if !from.OK() {
+			from = one.Start
+		}
+		row.Until = a.until(marker, one, from)
 	}
 	a.settle()
 }
@@ -79,8 +81,7 @@ func (r *reader) readEvents(s *sheetReader) {
 	for one, ok := a.next(); ok; one, ok = a.next() {
 		row := &Event{Ordinal: len(one.Events) + 1, Cell: s.spot(0).cell}
 		one.Events = append(one.Events, row)
-		a.time("time", a.marker(), one, &row.At)
-		s.require("time", row.At.Absence, "the time it happened is missing")
+		a.wantedTime(a.marker(), one, &row.At, "the time it happened is missing")
 		row.Kind = s.textOf("kind")
 		s.require("kind", row.Kind.Absence, "the kind of event is missing")
 		row.What = s.textOf("what")

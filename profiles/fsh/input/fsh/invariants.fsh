@@ -73,7 +73,7 @@ Expression: "status != 'not-done' or (usedReference.empty() and complication.emp
 Invariant: rs-dose-units
 Description: "Dose and rate have UCUM codes, and never U: that is the enzyme unit, the international unit is [iU]"
 Severity: #error
-Expression: "dosage.dose.all(code.exists() and system = 'http://unitsofmeasure.org' and code != 'U') and dosage.rate.ofType(Quantity).all(code.exists() and system = 'http://unitsofmeasure.org' and code != 'U/h')"
+Expression: "dosage.dose.where(value.exists()).all(code.exists() and system = 'http://unitsofmeasure.org' and code != 'U') and dosage.rate.ofType(Quantity).where(value.exists()).all(code.exists() and system = 'http://unitsofmeasure.org' and code != 'U/h')"
 
 Invariant: rs-one-session
 Description: "The Bundle is about one session: it carries one Procedure, or none where it corrects values of a session already sent or is about the weeks of a log"
