@@ -27,7 +27,7 @@ var prescribed = []struct {
 
 // The words that access and devices are described by.
 var (
-	accessKinds = []string{"fistula", "graft", "catheter"}
+	AccessKinds = []string{"fistula", "graft", "catheter"}
 	accessSides = []string{"left", "right"}
 	needlings   = []string{"ladder", "buttonhole", "area"}
 	deviceKinds = []string{"machine", "scales", "cuff"}
@@ -122,7 +122,7 @@ func (a aboutReader) weekdays(p *Prescription) {
 func (a aboutReader) access(only bool) (access Access, ok bool) {
 	access = Access{
 		ValidFrom:   a.date("valid_from"),
-		Kind:        a.oneOf("kind", accessKinds),
+		Kind:        a.oneOf("kind", AccessKinds),
 		Side:        a.oneOf("side", accessSides),
 		Site:        a.words("site"),
 		Needling:    a.oneOf("needling", needlings),

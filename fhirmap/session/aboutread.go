@@ -234,7 +234,7 @@ func (a aboutReader) oneOf(key string, choices []string) Text {
 	}
 	plain := strings.ToLower(t.Text)
 	if !slices.Contains(choices, plain) {
-		expected := nearest(plain, choices)
+		expected := Nearest(plain, choices)
 		if expected == "" {
 			expected = strings.Join(choices, ", ")
 		}
@@ -312,7 +312,7 @@ func (a aboutReader) reportUnknown() {
 		if a.name != "" || len(a.keys) > 0 {
 			f := a.at.finding("about-unknown", "the log does not know a table of this name")
 			f.Value = a.name
-			f.Expected = nearest(a.name, tableNames)
+			f.Expected = Nearest(a.name, tableNames)
 			a.about(f)
 		}
 		return
@@ -321,7 +321,7 @@ func (a aboutReader) reportUnknown() {
 		if a.values[key].used {
 			continue
 		}
-		a.complain(key, "about-unknown", "the log does not know this name", nearest(key, known))
+		a.complain(key, "about-unknown", "the log does not know this name", Nearest(key, known))
 	}
 }
 

@@ -55,7 +55,7 @@ func (a *attached) find() *Session {
 	}
 	f := a.s.spot(c.position).finding("log-session-unknown", "no session has this name, so the row is left out")
 	f.Value = name
-	f.Expected = nearest(name, a.r.names())
+	f.Expected = Nearest(name, a.r.names())
 	a.s.add(f)
 	return nil
 }

@@ -135,7 +135,7 @@ func (s *sheetReader) choice(c boundColumn, choices []string) Text {
 	}
 	f := s.spot(c.position).finding("log-choice", "this is not one of the words for this column")
 	f.Value, f.Expected = t.Text, strings.Join(choices, ", ")
-	if near := nearest(plain, choices); near != "" {
+	if near := Nearest(plain, choices); near != "" {
 		f.Expected = near
 	}
 	s.add(f)

@@ -174,7 +174,7 @@ func (r *reader) unknownFile(name string) {
 	for _, sheet := range sheets {
 		known = append(known, string(sheet)+".csv")
 	}
-	f.Expected = nearest(strings.ToLower(name), known)
+	f.Expected = Nearest(strings.ToLower(name), known)
 	for _, file := range append(known, aboutFile) {
 		if stem, _, _ := strings.Cut(file, "."); f.Expected == "" && strings.HasPrefix(strings.ToLower(name), stem) {
 			f.Expected = file

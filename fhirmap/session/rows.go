@@ -147,7 +147,7 @@ func (s *sheetReader) testName() Text {
 		t.Text = string(field)
 		return t
 	}
-	if near := nearest(plain, slices.Sorted(maps.Keys(Tests))); near != "" {
+	if near := Nearest(plain, slices.Sorted(maps.Keys(Tests))); near != "" {
 		f := s.spot(c.position).finding("log-test-name", "no test has this name, so it is sent as written and nothing is computed from it")
 		f.Value, f.Expected = t.Text, "perhaps "+near
 		s.add(f)

@@ -116,7 +116,7 @@ func (r *reader) followed(s *sheetReader, one *Session) {
 		}
 	}
 	f := spot{cell: named.Cell}.finding("log-prescription-unknown", "no prescription has this name on that day")
-	f.Value, f.Expected = named.Text, nearest(strings.ToLower(named.Text), names)
+	f.Value, f.Expected = named.Text, Nearest(strings.ToLower(named.Text), names)
 	s.add(f)
 }
 

@@ -177,7 +177,7 @@ func (s *sheetReader) bind() bool {
 func (s *sheetReader) unknownHeading(i int, heading string) {
 	f := s.spot(i).finding("log-heading-unknown", "the log does not know this column; what stands in it is not sent")
 	f.Value = strings.TrimSpace(heading)
-	f.Expected = nearest(plainHeading(heading), columnNames(s.sheet))
+	f.Expected = Nearest(plainHeading(heading), columnNames(s.sheet))
 	s.findings.add(f, nil)
 }
 

@@ -103,10 +103,10 @@ func (c *collector) done() []issue.Finding {
 	return all
 }
 
-// nearest returns the candidate closest in spelling to what was written, or ""
+// Nearest returns the candidate closest in spelling to what was written, or ""
 // when none is close enough to be what was meant (a third of its letters) or
 // two are equally close.
-func nearest(written string, candidates []string) string {
+func Nearest(written string, candidates []string) string {
 	best, bestAt := "", len(written)
 	for _, c := range candidates {
 		switch d := editDistance(written, c); {

@@ -34,6 +34,23 @@ var germanTexts = map[string]string{
 	"urea clearance of your own kidneys": "Harnstoff-Clearance der eigenen Nieren", "sessions a week": "Sitzungen pro Woche",
 	"limit of the UF rate": "Grenze der UF-Rate", "dose": "Dosis", "rate of the infusion": "Infusionsrate",
 
+	// What is set, beside the person's other rows.
+	"this cell and another one of the session hold what your other rows have in the other one": "diese Zelle und eine andere der Sitzung enthalten, was Ihre anderen Zeilen in der jeweils anderen haben",
+	"perhaps {} here and {} there":                                                        "vielleicht {} hier und {} dort",
+	"perhaps an empty cell here, and the value in the other column":                       "vielleicht eine leere Zelle hier, und der Wert in der anderen Spalte",
+	"this differs from your other rows, or from the words of this column":                 "das weicht von Ihren anderen Zeilen oder von den Wörtern dieser Spalte ab",
+	"this is far from your other rows; it looks like hours, and the column is in minutes": "das ist weit von Ihren anderen Zeilen; es sieht nach Stunden aus, und die Spalte ist in Minuten",
+	"log.toml has no such access on this day":                                             "log.toml hat an diesem Tag keinen solchen Zugang",
+	"perhaps {}, or the new access in log.toml":                                           "vielleicht {}, oder der neue Zugang in log.toml",
+	"this is the dry weight of an earlier prescription":                                   "das ist das Trockengewicht einer früheren Verordnung",
+	"the rate of the infusion is far from your other rates of this medicine":              "die Infusionsrate ist weit von Ihren anderen Raten dieses Mittels",
+	"a rate near {}": "eine Rate nahe {}",
+	"the session is marked as done, but it was short and a reason is given":            "die Sitzung gilt als gemacht, aber sie war kurz und ein Grund ist angegeben",
+	"the session is marked as not done, but there are samples from before or after it": "die Sitzung gilt als nicht gemacht, aber es gibt Proben von davor oder danach",
+	"no session is on a planned day of the week, and many are on another day":          "an einem geplanten Wochentag ist keine Sitzung, und viele sind an einem anderen Tag",
+	"perhaps {} among the weekdays":                                                    "vielleicht {} unter den Wochentagen",
+	"only the last row has nothing in this column; the column may have slipped up":     "nur die letzte Zeile hat nichts in dieser Spalte; die Spalte kann nach oben gerutscht sein",
+
 	// Times and numbers in another form.
 	"perhaps {}; this is a part of a day, as spreadsheets store times: give the column a time format":            "vielleicht {}; das ist ein Teil eines Tages, wie Tabellenprogramme Zeiten speichern: geben Sie der Spalte ein Zeitformat",
 	"{} if these are hours with decimals, {}:{} if they are hours and minutes; time_form in log.toml says which": "{}, wenn das Stunden mit Dezimalstellen sind, {}:{}, wenn Stunden und Minuten; time_form in log.toml sagt, welches",

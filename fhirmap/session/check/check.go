@@ -69,6 +69,7 @@ func run(log *session.Log) []issue.Finding {
 	}
 	c.ownMean()
 	c.month()
+	c.ownRows()
 	c.habits()
 	issue.Sort(c.findings)
 	return c.findings

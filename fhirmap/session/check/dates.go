@@ -16,6 +16,7 @@ import (
 func (c *checker) dates() {
 	if !c.otherYear() && !c.future() && !c.otherWeekdays() {
 		c.beforePlan()
+		c.emptyWeekdays()
 	}
 }
 
@@ -100,7 +101,7 @@ func (c *checker) otherYear() bool {
 	const moved = 5 // days: a session may keep the name of the day it was planned for
 	dated := c.dated()
 	shifts := map[int]int{}
-	agree, n := 0, 0
+	agree, same, n := 0, 0, 0
 	var off []*session.Session
 	for _, s := range dated {
 		day, ok := named(s)
@@ -109,6 +110,9 @@ func (c *checker) otherYear() bool {
 		}
 		n++
 		switch days := int(daysBetween(s.Date.Time, day)); {
+		case days == 0:
+			same++
+			fallthrough
 		case max(days, -days) <= moved:
 			agree++
 		case days%ofWorkbook1904 == 0:
@@ -127,6 +131,9 @@ func (c *checker) otherYear() bool {
 		}
 	}
 	if n > fewest && float64(agree) >= share {
+		if 3*same > 2*n { // the name is nearly always the day
+			off = append(off, countedUp(dated)...)
+		}
 		for _, s := range off {
 			if day, _ := named(s); !c.far[s] {
 				f := at("month-date-name", "the date and the name of the session do not agree", s.Date.Cell)
@@ -136,6 +143,31 @@ func (c *checker) otherYear() bool {
 		}
 	}
 	return false
+}
+
+// countedUp are the sessions whose date is one day after that of the session
+// before, twice or more in a row, while their names leave days out: the date
+// was dragged down.
+func countedUp(dated []*session.Session) []*session.Session {
+	var found, run []*session.Session
+	skips := 0
+	for i, s := range dated {
+		day, ok := named(s)
+		if ok && i > 0 && !day.Equal(s.Date.Time) && daysBetween(dated[i-1].Date.Time, s.Date.Time) == 1 {
+			run = append(run, s)
+			if before, ok := named(dated[i-1]); ok && daysBetween(before, day) > 1 {
+				skips++
+			}
+			if i < len(dated)-1 {
+				continue
+			}
+		}
+		if skips > 1 {
+			found = append(found, run...)
+		}
+		run, skips = nil, 0
+	}
+	return found
 }
 
 // wholeYear reports a year that is wrong in all dates, at the first of them.

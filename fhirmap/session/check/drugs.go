@@ -1,6 +1,7 @@
 package check
 
 import (
+	"slices"
 	"strings"
 
 	"runsheet.example/fhirmap/session"
@@ -79,12 +80,12 @@ func (c *checker) dose(s *session.Session, m *session.Medicine) {
 	f.Value = m.Dose.Text + " " + spoken(m.Dose.Unit)
 	for _, r := range ranges {
 		if in, same := doseIn(number, m.Dose.Unit, r.unit); same && in >= r.low && in <= r.high {
-			c.ownDoses(s, m, number)
+			c.ownDoses(s, m, m.Dose)
 			return
 		}
 	}
 	if len(ranges) == 0 {
-		c.ownDoses(s, m, number)
+		c.ownDoses(s, m, m.Dose)
 		return
 	}
 	r := ranges[0]
@@ -98,30 +99,37 @@ func (c *checker) dose(s *session.Session, m *session.Medicine) {
 	c.doubt(f, s)
 }
 
-// ownDoses compares a dose with the person's other doses of the same medicine.
-func (c *checker) ownDoses(s *session.Session, m *session.Medicine, number float64) {
+// ownDoses compares a dose, or the rate of an infusion, with the person's others
+// of the same medicine.
+func (c *checker) ownDoses(s *session.Session, m *session.Medicine, v session.Value) {
 	const times = 5
-	key := strings.ToLower(m.Name.Text) + " " + m.Dose.Unit
-	others := c.doses()[key]
-	if len(others) <= fewest {
+	number, ok := c.good(v)
+	others := c.doses()[strings.ToLower(m.Name.Text)+" "+v.Unit]
+	if !ok || len(others) <= fewest {
 		return
 	}
 	if usual := median(others); number > usual*times || number < usual/times {
-		f := atValue("clin-dose", "the dose is far from your other doses of this medicine", m.Dose)
-		f.Expected = "a dose near " + short(usual) + " " + spoken(m.Dose.Unit)
+		f := atValue("clin-dose", "the dose is far from your other doses of this medicine", v)
+		f.Expected = "a dose near " + short(usual) + " " + spoken(v.Unit)
+		if v.Cell == m.Rate.Cell {
+			f.Details = "the rate of the infusion is far from your other rates of this medicine"
+			f.Expected = "a rate near " + short(usual) + " " + spoken(v.Unit)
+		}
 		c.doubt(f, s)
 	}
 }
 
-// doses are all doses of the log, by medicine and unit.
+// doses are all doses and rates of the log, by medicine and unit.
 func (c *checker) doses() map[string][]float64 {
 	if c.given == nil {
 		c.given = map[string][]float64{}
 		for _, s := range c.log.Sessions {
 			for _, m := range s.Medicines {
-				if number, ok := c.good(m.Dose); ok {
-					key := strings.ToLower(m.Name.Text) + " " + m.Dose.Unit
-					c.given[key] = append(c.given[key], number)
+				for _, v := range []session.Value{m.Dose, m.Rate} {
+					if number, ok := c.good(v); ok {
+						key := strings.ToLower(m.Name.Text) + " " + v.Unit
+						c.given[key] = append(c.given[key], number)
+					}
 				}
 			}
 		}
@@ -143,7 +151,7 @@ func (c *checker) dragged() {
 		c.series(values, func(i int) *session.Session { return of[i] })
 	}
 	for _, s := range c.log.Sessions {
-		for _, field := range readFields {
+		for _, field := range append(slices.Clone(readFields), "blood_flow") {
 			var values []session.Value
 			for _, r := range s.Readings {
 				if v := r.Value(field); v.OK() {
@@ -158,7 +166,7 @@ func (c *checker) dragged() {
 // series reports the first run of values that grow or fall by one step, whole numbers
 // sooner than decimals, which lie closer together.
 func (c *checker) series(values []session.Value, of func(int) *session.Session) {
-	const whole, decimals = 6, 8 // five agree by chance in one log of a hundred
+	const whole, decimals, set = 6, 8, 4 // five agree by chance in one log of a hundred
 	run := 2
 	for i := 2; i < len(values); i++ {
 		a, b, d := values[i-2].Decimal.Float64(), values[i-1].Decimal.Float64(), values[i].Decimal.Float64()
@@ -170,6 +178,11 @@ func (c *checker) series(values []session.Value, of func(int) *session.Session) 
 		enough := whole
 		if strings.Contains(values[i].Decimal.String(), ".") {
 			enough = decimals
+		}
+		if values[i].Unit == "mL/min" { // set on the machine, so changed by tens
+			if enough = set; !within(d-b, 1, 1e-6) {
+				continue
+			}
 		}
 		if run == enough {
 			details := "the values from row to row grow by the same step"

@@ -16,6 +16,7 @@ func (c *checker) habits() {
 	c.digits()
 	c.dragged()
 	c.copiedDown()
+	c.slippedUp()
 }
 
 // copiedSessions finds a session whose measurements are all the same as those
@@ -118,6 +119,39 @@ func keyOf(r *session.Reading) (key string, n int) {
 		b.WriteString(v.Decimal.String() + ";")
 	}
 	return b.String(), n
+}
+
+// slippedUp finds a column of the readings that is full but for the last row of
+// all, as when a cell above was deleted and the others moved up.
+func (c *checker) slippedUp() {
+	const least, kept = 20, 3
+	var last *session.Reading
+	var in *session.Session
+	filled, place, rows := map[session.Field]int{}, map[session.Field]issue.Cell{}, 0
+	for _, s := range c.log.Sessions {
+		for _, r := range s.Readings {
+			rows++
+			for field, v := range r.Values {
+				if v.OK() {
+					filled[field]++
+					place[field] = v.Cell
+				}
+			}
+			if last == nil || r.Cell.Row > last.Cell.Row {
+				last, in = r, s
+			}
+		}
+	}
+	if rows < least {
+		return
+	}
+	for _, field := range readFields {
+		if v := last.Value(field); v.Absence == session.NotRecorded && filled[field] == rows-1 && len(last.Values) > kept {
+			cell := place[field]
+			cell.Row = last.Cell.Row
+			c.add(at("month-column-slipped", "only the last row has nothing in this column; the column may have slipped up", cell), in)
+		}
+	}
 }
 
 // digits finds blood pressures that nearly all end in the same digit. Honest

@@ -179,6 +179,8 @@ func spoken(ucum string) string {
 		return "a minute"
 	case "[iU]":
 		return "IU"
+	case "[iU]/h":
+		return "IU/h"
 	case "/wk":
 		return "a week"
 	case "[ppm]":

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 	"time"
 
 	"runsheet.example/fhirmap/session"
@@ -237,6 +238,43 @@ func (c *checker) weekOf(placed []*session.Session, from time.Time) (w week, ok 
 		}
 	}
 	return w, w.planned > 0
+}
+
+// emptyWeekdays finds a planned day of the week on which there never is a
+// session, beside another day on which there often is one.
+func (c *checker) emptyWeekdays() {
+	const often = 3
+	told := map[string]bool{}
+	for _, p := range c.log.About.Prescriptions {
+		days := fmt.Sprint(p.Weekdays)
+		if len(p.Weekdays) == 0 || told[days] {
+			continue
+		}
+		told[days] = true
+		var rows [7]int
+		on := map[string]bool{}
+		for _, s := range c.placed() {
+			if in, ok := c.log.About.PrescriptionFor(s); ok && slices.Equal(in.Weekdays, p.Weekdays) && !on[s.Date.Time.Format(time.DateOnly)] {
+				on[s.Date.Time.Format(time.DateOnly)] = true
+				rows[s.Date.Time.Weekday()]++
+			}
+		}
+		var never, instead []string
+		for day, n := range rows {
+			planned := slices.Contains(p.Weekdays, time.Weekday(day))
+			switch {
+			case planned && n == 0 && slices.Max(rows[:]) >= often:
+				never = append(never, time.Weekday(day).String())
+			case !planned && n >= often:
+				instead = append(instead, time.Weekday(day).String())
+			}
+		}
+		if len(never) > 0 && len(instead) > 0 {
+			f := at("month-weekday-never", "no session is on a planned day of the week, and many are on another day", p.ValidFrom.Cell)
+			f.Value, f.Expected = strings.Join(never, ", "), "perhaps "+strings.Join(instead, ", ")+" among the weekdays"
+			c.add(f, nil)
+		}
+	}
 }
 
 // absent reports a week with fewer sessions than planned, at the row after

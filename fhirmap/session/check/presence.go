@@ -2,6 +2,7 @@ package check
 
 import (
 	"slices"
+	"time"
 
 	"runsheet.example/fhirmap/session"
 	"runsheet.example/validate/issue"
@@ -18,6 +19,7 @@ func (c *checker) presence(s *session.Session) {
 		if len(s.Readings) == 0 && c.keepsReadings() && !c.namesake(s) {
 			c.add(at("clin-no-readings", "there are no readings for this session", s.Cell), s)
 		}
+		c.doneShort(s)
 	}
 	if s.Status != session.Done && s.Status != "" && !s.Reason.OK() {
 		f := at("clin-reason-missing", "it is not said why the session was cut short or not done", cellOr(s.Reason.Cell, s.Cell))
@@ -36,6 +38,7 @@ var onlyRunning = []session.Field{"blood_flow", "arterial_line_pressure", "venou
 func (c *checker) skipped(s *session.Session) {
 	const details = "the session is marked as not done, but this says that there was treatment"
 	status := s.Texts["status"].Cell
+	c.sampled(s, status)
 	for _, field := range onlyTreated {
 		if v := s.Value(field); v.OK() && v.Decimal.Float64() != 0 {
 			f := atValue("clin-not-done", details, v)
@@ -62,6 +65,44 @@ func (c *checker) skipped(s *session.Session) {
 			c.add(f, s)
 			return
 		}
+	}
+}
+
+// doneShort finds a session marked as done that has a reason for not being
+// done, and far less than its time.
+func (c *checker) doneShort(s *session.Session) {
+	const least = 0.8
+	p, _ := c.log.About.PrescriptionFor(s)
+	usual, known := c.good(p.DurationMin)
+	if !known {
+		usual, known = c.routine.length.mid, c.routine.length.n > 2*fewest
+	}
+	minutes, timed := c.minutes(s)
+	if s.Status != session.Done || !s.Reason.OK() || !known || !timed || minutes >= least*usual {
+		return
+	}
+	f := at("clin-done-short", "the session is marked as done, but it was short and a reason is given", s.Texts["status"].Cell)
+	f.Value, f.Expected = string(s.Status), "perhaps "+string(session.CutShort)
+	f.Cells = append(f.Cells, s.Reason.Cell)
+	c.add(f, s)
+}
+
+// sampled finds samples from before or after a session that was not done.
+func (c *checker) sampled(s *session.Session, status issue.Cell) {
+	for _, l := range s.Labs {
+		if l.When.Text != "before" && l.When.Text != "after" {
+			continue
+		}
+		f := at("clin-not-done", "the session is marked as not done, but there are samples from before or after it", l.Cell)
+		f.Severity, f.Value = issue.Warning, s.ID
+		f.Cells = append(f.Cells, status)
+		for _, other := range c.log.Sessions {
+			if held(other) && l.Drawn.OK() && other.Date.OK() && other.Date.Time.Format(time.DateOnly) == l.Drawn.Time.Format(time.DateOnly) {
+				f.Expected = "perhaps " + other.ID
+			}
+		}
+		c.add(f, s)
+		return
 	}
 }
 

@@ -19,6 +19,9 @@ type routine struct {
 	pause      float64
 	paused     bool
 	start, end timeOfDay
+	// before and after are how long before the start, and after the end, the
+	// weight is usually taken, in minutes.
+	before, after measure
 	// usual are the medians of volumes in L and flows in mL/min, share those
 	// of volume over flow as a share of the time from start to end.
 	usual map[session.Field]float64
@@ -58,7 +61,7 @@ type timeOfDay struct {
 func (c *checker) learn() {
 	const half, nearlyAll = 0.5, 0.85
 	h := routine{usual: map[session.Field]float64{}, share: map[session.Field]measure{}}
-	var lengths, pauses, starts, ends []float64
+	var lengths, pauses, starts, ends, before, after []float64
 	amounts, shares := map[session.Field][]float64{}, map[session.Field][]float64{}
 	for _, s := range c.log.Sessions {
 		if !held(s) {
@@ -84,6 +87,12 @@ func (c *checker) learn() {
 		}
 		lengths = append(lengths, elapsed)
 		starts, ends = append(starts, ofDay(s.Start.Time)), append(ends, ofDay(s.End.Time))
+		if s.BeforeAt.OK() {
+			before = append(before, s.Start.Time.Sub(s.BeforeAt.Time).Minutes())
+		}
+		if s.AfterAt.OK() {
+			after = append(after, s.AfterAt.Time.Sub(s.End.Time).Minutes())
+		}
 		if treated, ok := c.good(s.Value("treated_time")); ok {
 			pauses = append(pauses, elapsed-treated)
 		}
@@ -99,6 +108,7 @@ func (c *checker) learn() {
 		}
 	}
 	h.length = measured(lengths, nearlyAll)
+	h.before, h.after = measured(before, nearlyAll), measured(after, nearlyAll)
 	h.start, h.end = usualTime(starts), usualTime(ends)
 	pause := measured(pauses, half)
 	if h.paused = pause.n > fewest; h.paused {

@@ -175,6 +175,7 @@ func (c *checker) drawn(s *session.Session, l *session.Lab) {
 func (c *checker) medicines(s *session.Session) {
 	limit, _ := c.around(s).LimitOf("heparin_total")
 	for _, m := range s.Medicines {
+		c.ownDoses(s, m, m.Rate)
 		if dose, ok := c.good(m.Dose); ok && dose <= 0 {
 			c.add(atValue("clin-impossible", "a dose that was given is above zero", m.Dose), s)
 			continue

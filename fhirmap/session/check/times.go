@@ -101,15 +101,26 @@ func (c *checker) sameTime(s *session.Session, a, b *session.Reading) {
 	}
 }
 
+// weighing is how long before or after a session a person weighs at most: not
+// much longer than in the other sessions.
+func (usual measure) weighing() time.Duration {
+	const room, spreads = 90, 3 // minutes
+	if usual.n <= 2*fewest {
+		return weighingFar
+	}
+	minutes := usual.mid + max(room, spreads*usual.spread)
+	return min(weighingFar, time.Duration(minutes)*time.Minute)
+}
+
 // aroundIt compares the times of weighing with start and end.
 func (c *checker) aroundIt(s *session.Session) {
-	if m := s.BeforeAt; m.OK() && (m.Time.After(s.Start.Time.Add(weighingSlack)) || m.Time.Before(s.Start.Time.Add(-weighingFar))) {
+	if m := s.BeforeAt; m.OK() && (m.Time.After(s.Start.Time.Add(weighingSlack)) || m.Time.Before(s.Start.Time.Add(-c.routine.before.weighing()))) {
 		f := at("clin-outside-session", "the time before the session is not shortly before its start", m.Cell)
 		f.Value, f.Expected = m.Text, "a time shortly before "+clock(s.Start)
 		f.Cells = append(f.Cells, s.Start.Cell)
 		c.add(f, s)
 	}
-	if m := s.AfterAt; m.OK() && s.End.OK() && (m.Time.Before(s.End.Time.Add(-weighingSlack)) || m.Time.After(s.End.Time.Add(weighingFar))) {
+	if m := s.AfterAt; m.OK() && s.End.OK() && (m.Time.Before(s.End.Time.Add(-weighingSlack)) || m.Time.After(s.End.Time.Add(c.routine.after.weighing()))) {
 		f := at("clin-outside-session", "the time after the session is not shortly after its end", m.Cell)
 		f.Value, f.Expected = m.Text, "a time shortly after "+clock(s.End)
 		f.Cells = append(f.Cells, s.End.Cell)
