@@ -28,7 +28,7 @@ var every = []profiles.Profile{
 	profiles.ProfileTemperature, profiles.ProfileMachineReading, profiles.ProfileTotal, profiles.ProfileClinicValue,
 	profiles.ProfileRecoveryTime, profiles.ProfileLaboratory, profiles.ProfileEvent, profiles.ProfileCheck, profiles.ProfileComputed,
 	profiles.ProfileDosePanel, profiles.ProfileMedicine, profiles.ProfileDevice, profiles.ProfileProvenance,
-	profiles.ProfileTransaction,
+	profiles.ProfileTransaction, profiles.ProfileWeekValue, profiles.ProfileWeek, profiles.ProfileWeeks,
 }
 
 func artifacts(t *testing.T) []profiles.Artifact {

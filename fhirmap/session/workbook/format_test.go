@@ -14,17 +14,17 @@ func TestShapeOfFormats(t *testing.T) {
 		format string
 		want   shape
 	}{
-		{"General", shape{}}, {"@", shape{}}, {"0", shape{}},
-		{"0.0", shape{decimals: 1}}, {"0.00", shape{decimals: 2}}, {"#,##0.00", shape{decimals: 2}},
-		{"0.0##", shape{decimals: 1}}, {"0.00;[Red]-0.00", shape{decimals: 2}}, {`0.0" kg"`, shape{decimals: 1}},
-		{`0.00\ "m"`, shape{decimals: 2}}, {"0%", shape{percent: true}}, {"0.0%", shape{percent: true, decimals: 1}},
+		{"General", shape{}}, {"@", shape{}}, {"0", shape{rounds: true}},
+		{"0.0", shape{decimals: 1, rounds: true, most: 1}}, {"0.00", shape{decimals: 2, rounds: true, most: 2}}, {"#,##0.00", shape{decimals: 2, rounds: true, most: 2}},
+		{"0.0##", shape{decimals: 1, rounds: true, most: 3}}, {"0.00;[Red]-0.00", shape{decimals: 2, rounds: true, most: 2}}, {`0.0" kg"`, shape{decimals: 1, rounds: true, most: 1, suffix: " kg"}},
+		{`0.00\ "m"`, shape{decimals: 2, rounds: true, most: 2, suffix: " m"}}, {"0%", shape{percent: true, rounds: true}}, {"0.0%", shape{percent: true, decimals: 1, rounds: true, most: 1}},
 		{"0.00E+00", shape{}}, {"# ?/?", shape{}},
 		{"yyyy-mm-dd", date}, {"dd/mm/yyyy", date}, {"[$-809]ddd d mmm yyyy", date}, {"mmm", date},
-		{"[$-F800]dddd\\,\\ mmmm\\ dd\\,\\ yyyy", date}, {"tt.MM.yyyy", date},
+		{"[$-F800]dddd\\,\\ mmmm\\ dd\\,\\ yyyy", shape{date: true, suffix: ",  , "}}, {"tt.MM.yyyy", date},
 		{"hh:mm", clock}, {"h:mm AM/PM", clock}, {"hh:mm:ss", clock}, {"mm:ss", clock}, {"[$-409]h:mm AM/PM;@", clock},
 		{"[h]:mm", shape{clock: true, elapsed: true}}, {"[mm]:ss", shape{clock: true, elapsed: true}},
 		{"dd/mm/yyyy hh:mm", both}, {"m/d/yy h:mm", both},
-		{"[Red]0.0", shape{decimals: 1}}, {"[", shape{}}, {`"`, shape{}}, {`\`, shape{}},
+		{"[Red]0.0", shape{decimals: 1, rounds: true, most: 1}}, {"[", shape{}}, {`"`, shape{}}, {`\`, shape{}},
 	}
 	for _, tt := range tests {
 		if got := shapeOf(tt.format); got != tt.want {

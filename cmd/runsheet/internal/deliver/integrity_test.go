@@ -68,7 +68,7 @@ func TestVerifyContent(t *testing.T) {
 func TestRepair(t *testing.T) {
 	s := servertest.Start(t)
 	path := exportedFrom(t, smallLog, fhirmap.Options{})
-	sessions := mapped(t, smallLog, fhirmap.Options{})
+	sessions := mappedAll(t, smallLog, fhirmap.Options{})
 	for name, lose := range map[string]func(d *delivery){
 		"restored to the first session": func(*delivery) { s.Restore(t) },
 		"lost a session's Procedure and a weight": func(d *delivery) {

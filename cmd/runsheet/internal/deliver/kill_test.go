@@ -23,9 +23,9 @@ func TestKilledAtRandom(t *testing.T) {
 	s := servertest.Start(t)
 	binary := build(t)
 	tool := fhirmap.Tool{Name: "runsheet", Version: version(t, binary)}
-	before := mapped(t, smallLog, fhirmap.Options{Tool: tool})
+	before := mappedAll(t, smallLog, fhirmap.Options{Tool: tool})
 	changedLog := edited(t, smallLog, "sessions.csv", "63.40,142", "63.50,142")
-	after := mapped(t, changedLog, fhirmap.Options{Tool: tool})
+	after := mappedAll(t, changedLog, fhirmap.Options{Tool: tool})
 	export := filepath.Join(t.TempDir(), "out")
 	must(t, exec.Command(binary, "export", smallLog, "-o", export).Run())
 

@@ -55,6 +55,17 @@ func edited(t *testing.T, log string, changes ...string) string {
 // mapped is a log as sessions to deliver.
 func mapped(t testing.TB, folder string, opts fhirmap.Options) []Session {
 	t.Helper()
+	return sessionsOf(t, monthOf(t, folder, opts).Sessions)
+}
+
+// mappedAll is [mapped] with the weeks of the log, as an export holds them.
+func mappedAll(t testing.TB, folder string, opts fhirmap.Options) []Session {
+	t.Helper()
+	return sessionsOf(t, monthOf(t, folder, opts).Records())
+}
+
+func monthOf(t testing.TB, folder string, opts fhirmap.Options) *fhirmap.Month {
+	t.Helper()
 	log, _, err := session.ReadFolder(folder, session.Options{})
 	if err != nil {
 		t.Fatal(err)
@@ -66,9 +77,14 @@ func mapped(t testing.TB, folder string, opts fhirmap.Options) []Session {
 	if err != nil {
 		t.Fatal(err)
 	}
+	return month
+}
+
+func sessionsOf(t testing.TB, records []fhirmap.SessionRecord) []Session {
+	t.Helper()
 	var out []Session
-	for _, s := range month.Sessions {
-		d := Session{Identity: s.ID, Label: s.Session.ID, File: "session-" + s.ID + ".json"}
+	for _, s := range records {
+		d := Session{Identity: s.ID, Label: s.Label(), File: "session-" + s.ID + ".json"}
 		for _, r := range s.Resources {
 			d.Resources = append(d.Resources, Resource{Type: r.Type, Identity: r.ID, Role: r.Role, JSON: r.JSON, Condition: r.Condition})
 		}

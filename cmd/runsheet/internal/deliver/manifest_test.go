@@ -58,7 +58,7 @@ func exportedFrom(t *testing.T, path string, opts fhirmap.Options) string {
 // options; a file or a manifest changed since is refused.
 func TestFolder(t *testing.T) {
 	path := exported(t)
-	want := mapped(t, smallLog, fhirmap.Options{NoNotes: true})
+	want := mappedAll(t, smallLog, fhirmap.Options{NoNotes: true})
 	folder, err := OpenFolder(path)
 	if err != nil || len(folder.Files) != len(want) {
 		t.Fatalf("%v, %+v", err, folder)
