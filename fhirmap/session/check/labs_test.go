@@ -62,7 +62,7 @@ func TestCopiedResults(t *testing.T) {
 	folder := labsIn(t, pair, "before,urea,23.8,mmol/L;after,urea,9.1,mmol/L", pair)
 	wantFinding(t, folder, issue.Cell{File: "labs.csv", Row: 6, Column: 1, Heading: "session"}, "month-copied", "", "")
 	var counting []string
-	for n := range 5 {
+	for n := range 6 {
 		counting = append(counting, fmt.Sprintf("before,sodium,%d,mmol/L", 137+n))
 	}
 	wantFinding(t, labsIn(t, counting...), issue.Cell{File: "labs.csv", Row: 2, Column: 5, Heading: "value"}, "month-copied", "137", "")

@@ -42,7 +42,7 @@ func TestCellsThatShowSomethingElse(t *testing.T) {
 			f.AddComment("Sessions", excelize.Comment{Cell: "I4", Author: "me", Text: "new scales"}),
 			f.SetCellRichText("Sessions", "AU3", []excelize.RichTextRun{{Text: "cramp", Font: &excelize.Font{Strike: true}}, {Text: " none"}}))
 	}))
-	if got, want := rulesOf(findings), "log-cell-struck november.xlsx Sessions AU3 (notes); log-cell-comment november.xlsx Sessions I4 (weight_before_kg)"; got != want {
+	if got, want := rulesOf(findings), "log-cell-struck november.xlsx Sessions AU3 (needling); log-cell-comment november.xlsx Sessions I4 (weight_before_kg)"; got != want {
 		t.Errorf("found %q, want %q", got, want)
 	}
 }

@@ -53,7 +53,7 @@ func TestAboutHasTheNamesOfTheLog(t *testing.T) {
 	values := map[string]string{
 		"log.format": "1", "log.id": "0b2f3f8e-6f0e-4d5e-9a43-3f1f6f1f0a11", "log.time_zone": "Europe/London", "log.date_style": "dmy", "log.decimal_mark": ".",
 		"patient.identifier_system": "urn:oid:2.25.1", "patient.identifier_value": "00042", "patient.sex": "female", "patient.birth_date": "1961-02-03",
-		"prescription.order_system": "urn:oid:2.25.2", "prescription.weekdays": "mon, wed", "prescription.dialysate_flow_l_h": "",
+		"prescription.order_system": "urn:oid:2.25.2", "prescription.weekdays": "mon, wed", "prescription.dialysate_flow_l_h": "", "prescription.dry_weight_lb": "",
 		"access.kind": "graft", "access.side": "left", "access.needling": "ladder", "device.kind": "cuff",
 	}
 	var grid session.Grid
