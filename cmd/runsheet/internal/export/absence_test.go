@@ -21,7 +21,7 @@ var absences = []string{"", "?", "-", "n/a", "not done"}
 // row is about. The unit of a number is needed as well, and so is which hour is
 // meant in the one that comes twice, in which the demo month has an event.
 var needed = map[session.Sheet][]string{
-	session.SheetSessions:  {"session", "date", "start", "status"},
+	session.SheetSessions:  {"session", "date", "start", "status", "time_zone"},
 	session.SheetChecks:    {"session"},
 	session.SheetReadings:  {"session"},
 	session.SheetMedicines: {"session", "medicine"},
