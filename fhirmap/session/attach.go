@@ -183,8 +183,12 @@ func (a *attached) until(marker string, one *Session, began Moment) Moment {
 
 // place resolves a wall time of a row.
 func (a *attached) place(w written, wall time.Time, one *Session, m *Moment) {
-	instants := w.byMarker(resolveLocal(wall, one.Location))
+	all := resolveLocal(wall, one.Location)
+	instants := w.byMarker(all)
 	*m = w.absent(Unreadable)
+	if c, ok := a.s.column("clock_change"); ok && w.marker != "" && len(all) == 1 {
+		a.s.add(a.s.spot(c.position).finding("log-time-marker", "no time in this row comes twice"))
+	}
 	switch len(instants) {
 	case 0:
 		a.s.add(w.missingHour(wall, one.Location))

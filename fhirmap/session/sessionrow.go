@@ -2,6 +2,7 @@ package session
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 )
 
@@ -34,6 +35,7 @@ func (r *reader) sessionRow(s *sheetReader, one *Session) {
 	r.sessionTexts(s, one)
 	r.sessionZone(s, one)
 	r.followed(s, one)
+	r.dialyserNamed(s, one)
 	for _, c := range s.columns {
 		if c.Kind == KindNumber {
 			s.put(one.Values, c, s.number(c, c.Unit, false))
@@ -117,6 +119,24 @@ func (r *reader) followed(s *sheetReader, one *Session) {
 	}
 	f := spot{cell: named.Cell}.finding("log-prescription-unknown", "no prescription has this name on that day")
 	f.Value, f.Expected = named.Text, Nearest(strings.ToLower(named.Text), names)
+	s.add(f)
+}
+
+// dialyserNamed reports a dialyser that no prescription of the log names, where
+// some name one: its KoA is not known.
+func (r *reader) dialyserNamed(s *sheetReader, one *Session) {
+	own := one.Texts["dialyser"]
+	var names []string
+	for _, p := range r.log.About.Prescriptions {
+		if p.Dialyser.OK() && !slices.Contains(names, p.Dialyser.Text) {
+			names = append(names, p.Dialyser.Text)
+		}
+	}
+	if !own.OK() || len(names) == 0 || slices.ContainsFunc(names, func(n string) bool { return strings.EqualFold(n, own.Text) }) {
+		return
+	}
+	f := spot{cell: own.Cell}.finding("log-dialyser-unknown", "log.toml does not know this dialyser, so there is no Kt/V for the session")
+	f.Value, f.Expected = own.Text, Nearest(own.Text, names)
 	s.add(f)
 }
 

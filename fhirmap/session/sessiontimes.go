@@ -190,6 +190,7 @@ func (r *reader) settleEnds() {
 				opposite++
 			}
 		}
+		e.byTreatedTime(clock)
 		meant := (clock + half) % day
 		if length := (e.written.clock.clock - meant + day) % day; opposite >= fewest && opposite > 3*near && length <= longest {
 			f := e.finding
@@ -199,6 +200,29 @@ func (r *reader) settleEnds() {
 			e.finding = f
 		}
 		r.add(e.finding, e.one)
+	}
+}
+
+// byTreatedTime keeps the proposal to exchange start and end to what fits the
+// treatment time; otherwise it proposes the end that has the minutes written
+// and fits it. A pause adds less than an hour.
+func (e *impossibleEnd) byTreatedTime(start time.Duration) {
+	const day, early = 24 * time.Hour, 5 * time.Minute
+	v := e.one.Value("treated_time")
+	if !v.OK() || v.Unit != "min" {
+		return
+	}
+	treated := time.Duration(v.Decimal.Float64() * float64(time.Minute))
+	fits := func(length time.Duration) bool { return length >= treated-early && length < treated+time.Hour-early }
+	if fits((start - e.written.clock.clock + day) % day) {
+		return
+	}
+	e.finding.Details = "the session would end before it starts, or last more than 16 hours"
+	e.finding.Expected = "an end within 16 hours after " + time.Time{}.Add(start).Format("15:04")
+	for hours := range 24 * time.Hour / time.Hour {
+		if end := (e.written.clock.clock + hours*time.Hour) % day; fits((end - start + day) % day) {
+			e.finding.Expected = "perhaps " + time.Time{}.Add(end).Format("15:04")
+		}
 	}
 }
 

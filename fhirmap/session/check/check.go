@@ -44,8 +44,10 @@ func run(log *session.Log) []issue.Finding {
 	for _, s := range log.Sessions {
 		c.zeros(s)
 	}
+	c.headings()
 	c.weigh()
 	c.prescribed()
+	c.exchangedNumbers()
 	for i, s := range log.Sessions {
 		c.weights(i, s)
 		c.arterialSigns(s)

@@ -2,8 +2,6 @@ package check
 
 import (
 	"fmt"
-	"regexp"
-	"strconv"
 	"time"
 
 	"runsheet.example/fhirmap/session"
@@ -75,46 +73,29 @@ func (c *checker) birth() {
 	c.log = &ageless
 }
 
-var namedDay = regexp.MustCompile(`(?:^|\D)((?:19|20)\d\d)(?:[-_./]?(\d\d)[-_./]?(\d\d))?(?:\D|$)`)
-
-// named is the day in the name of a session; where it names only a year, the
-// day of that year.
-func named(s *session.Session) (day time.Time, ok bool) {
-	m := namedDay.FindStringSubmatch(s.ID)
-	if m == nil || s.IDDerived {
-		return day, false
-	}
-	year, _ := strconv.Atoi(m[1])
-	_, month, ofMonth := s.Date.Time.Date()
-	if m[2] != "" {
-		number, _ := strconv.Atoi(m[2])
-		month = time.Month(number)
-		ofMonth, _ = strconv.Atoi(m[3])
-	}
-	day = time.Date(year, month, ofMonth, 0, 0, 0, 0, s.Date.Time.Location())
-	return day, day.Month() == month
-}
-
 // otherYear compares dates with the days that the sessions' names hold. Names
 // that begin or end with a number of another kind do not agree on a shift.
 func (c *checker) otherYear() bool {
 	const moved = 5 // days: a session may keep the name of the day it was planned for
 	dated := c.dated()
 	shifts := map[int]int{}
-	agree, same, n := 0, 0, 0
-	var off []*session.Session
+	agree, exact, n := 0, 0, 0
+	var off, beside []*session.Session
 	for _, s := range dated {
-		day, ok := named(s)
+		day, ok := s.NamedDay()
 		if !ok {
 			continue
 		}
 		n++
 		switch days := int(daysBetween(s.Date.Time, day)); {
 		case days == 0:
-			same++
-			fallthrough
+			exact++
+			agree++
 		case max(days, -days) <= moved:
 			agree++
+			if !keepsEvening(s, days) && !c.suspect[s.Date.Cell] {
+				beside = append(beside, s)
+			}
 		case days%ofWorkbook1904 == 0:
 			shifts[days]++
 			off = append(off, s)
@@ -130,12 +111,15 @@ func (c *checker) otherYear() bool {
 			return true
 		}
 	}
+	if n > fewest && float64(exact) >= share {
+		off = append(off, beside...)
+	}
 	if n > fewest && float64(agree) >= share {
-		if 3*same > 2*n { // the name is nearly always the day
+		if 3*exact > 2*n && float64(exact) < share { // the name is nearly always the day
 			off = append(off, countedUp(dated)...)
 		}
 		for _, s := range off {
-			if day, _ := named(s); !c.far[s] {
+			if day, _ := s.NamedDay(); !c.far[s] {
 				f := at("month-date-name", "the date and the name of the session do not agree", s.Date.Cell)
 				f.Value, f.Expected = s.Date.Text, "perhaps "+day.Format(time.DateOnly)
 				c.add(f, s)
@@ -152,10 +136,10 @@ func countedUp(dated []*session.Session) []*session.Session {
 	var found, run []*session.Session
 	skips := 0
 	for i, s := range dated {
-		day, ok := named(s)
+		day, ok := s.NamedDay()
 		if ok && i > 0 && !day.Equal(s.Date.Time) && daysBetween(dated[i-1].Date.Time, s.Date.Time) == 1 {
 			run = append(run, s)
-			if before, ok := named(dated[i-1]); ok && daysBetween(before, day) > 1 {
+			if before, ok := dated[i-1].NamedDay(); ok && daysBetween(before, day) > 1 {
 				skips++
 			}
 			if i < len(dated)-1 {
@@ -170,11 +154,18 @@ func countedUp(dated []*session.Session) []*session.Session {
 	return found
 }
 
+// keepsEvening reports a session begun in the small hours under the name of the
+// evening before.
+func keepsEvening(s *session.Session, days int) bool {
+	const morning = 6 // o'clock
+	return days == -1 && s.Start.OK() && s.Start.Time.Hour() < morning
+}
+
 // wholeYear reports a year that is wrong in all dates, at the first of them.
 func (c *checker) wholeYear(details string, s *session.Session, expected string) {
 	f := at("month-year", details, s.Date.Cell)
 	f.Value, f.Expected = s.Date.Text, expected
-	if day, ok := named(s); ok && expected == "" {
+	if day, ok := s.NamedDay(); ok && expected == "" {
 		f.Expected = "perhaps " + day.Format(time.DateOnly)
 	}
 	c.add(f, nil)

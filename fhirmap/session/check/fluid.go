@@ -28,13 +28,42 @@ func (c *checker) fluid(s *session.Session) {
 	f := atValue("clin-uf-weights", "the fluid removed and the weights do not fit together", s.Value("uf_removed"))
 	f.Cells = append(f.Cells, before.Cell, after.Cell)
 	f.Expected = "about " + short(roundFor(expected)) + " L, from the weights and what was drunk and infused"
-	if wrong, kg, confirmed := c.weightToMend(s, removed, expected); confirmed {
+	if v, litres, found := c.pointOfIntake(s, removed, expected, most); found {
+		f = atValue("clin-uf-weights", "the fluid removed and the weights fit together with the decimal point elsewhere", v)
+		f.Cells = append(f.Cells, s.Value("uf_removed").Cell, before.Cell, after.Cell)
+		f.Expected = "perhaps " + short(litres) + " L"
+	} else if wrong, kg, confirmed := c.weightToMend(s, removed, expected); confirmed {
 		f = atValue("clin-uf-weights", "the "+name(wrong)+" does not fit the other weight and the fluid removed", s.Value(wrong))
 		f.Cells = append(f.Cells, before.Cell, after.Cell, s.Value("uf_removed").Cell)
 		f.Expected = "about " + short(math.Round(kg*10)/10) + " kg"
 	}
 	c.suspect[f.Cells[0]] = true
 	c.add(f, s)
+}
+
+// pointOfIntake is an amount that went in, ten or a hundred times the person's
+// usual one or a part of it, with which fluid and weights would fit.
+func (c *checker) pointOfIntake(s *session.Session, removed, expected, most float64) (wrong session.Value, litres float64, ok bool) {
+	for _, field := range []session.Field{"drinks", "saline", "rinseback"} {
+		v := s.Value(field)
+		number, good := c.good(v)
+		var others []float64
+		for _, other := range c.log.Sessions {
+			if own, ok := c.good(other.Value(field)); ok && other != s {
+				others = append(others, own)
+			}
+		}
+		if !good || len(others) < fewest {
+			continue
+		}
+		for _, slip := range decimalSlips {
+			meant := number * slip.factor
+			if within(meant, median(others), 0.5) && plausible.FluidFits(removed, expected-number+meant, most) {
+				return v, meant, true
+			}
+		}
+	}
+	return wrong, 0, false
 }
 
 // weightToMend is the weight further from those of the sessions around, and

@@ -81,7 +81,10 @@ func (c *checker) compare(s *session.Session, field, limited session.Field, v se
 		f = atValue("clin-impossible", fmt.Sprintf("the %s cannot be right", name(field)), v)
 	}
 	f.Expected = fmt.Sprintf("usually %s to %s %s", short(l.SoftLow/scale), short(l.SoftHigh/scale), spoken(v.Unit))
-	if rule, meant := likely(field, v.Unit, number, scale, l, could); meant != "" && !nearlyUsual(scaled, l) {
+	if digitLost(s, v, number) {
+		f.Details += "; a digit may be missing"
+		f.Expected = "perhaps " + v.Text + "0 to " + v.Text + "9 " + spoken(v.Unit)
+	} else if rule, meant := likely(field, v.Unit, number, scale, l, could); meant != "" && !nearlyUsual(scaled, l) {
 		f.Rule = rule
 		if r, ok := issue.Lookup(rule); ok {
 			f.Mend = r.Mend

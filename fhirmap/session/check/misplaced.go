@@ -2,6 +2,7 @@ package check
 
 import (
 	"math"
+	"slices"
 	"time"
 
 	"runsheet.example/fhirmap/session"
@@ -60,7 +61,7 @@ func (c *checker) misplaced() {
 		}
 		f := at("month-date-far", "the date is far from those of the other sessions", s.Date.Cell)
 		f.Value = s.Date.Text
-		if meant, part, ok := datedAmong(day, first, last); ok {
+		if meant, part, ok := c.datedAmong(s, first, last); ok {
 			f.Details += "; the " + part + " may be wrong"
 			f.Expected = "perhaps " + meant.Format(time.DateOnly)
 		} else if off <= absurd {
@@ -73,24 +74,44 @@ func (c *checker) misplaced() {
 	}
 }
 
-// datedAmong changes the year, or else the month, of a day so that it falls
-// among the sessions from first to last or right beside them.
-func datedAmong(day, first, last time.Time) (meant time.Time, part string, ok bool) {
+// datedAmong is the day in the session's name, or else the day with day and
+// month exchanged, with another year, or with another month, that falls among
+// the sessions from first to last or right beside them and is not taken.
+func (c *checker) datedAmong(s *session.Session, first, last time.Time) (meant time.Time, part string, ok bool) {
 	const beside = 10 // days
-	fits := func(t time.Time) bool {
-		return t.Day() == day.Day() && max(daysBetween(t, first), daysBetween(last, t)) <= beside
+	fits := func(t time.Time) bool { return max(daysBetween(t, first), daysBetween(last, t)) <= beside }
+	named, sure := s.NamedDay()
+	if sure && fits(named) {
+		part = "month"
+		if named.Year() != s.Date.Time.Year() {
+			part = "year"
+		}
+		return named, part, true
 	}
-	for year := first.Year(); year <= last.Year(); year++ {
-		if t := time.Date(year, day.Month(), day.Day(), 0, 0, 0, 0, day.Location()); fits(t) {
-			return t, "year", true
+	try := func(year int, month time.Month, day int) bool {
+		meant = time.Date(year, month, day, 0, 0, 0, 0, s.Date.Time.Location())
+		return meant.Month() == month && meant.Day() == day && fits(meant) && !c.taken(meant)
+	}
+	year, month, day := s.Date.Time.Date()
+	for y := first.Year(); y <= last.Year(); y++ {
+		if try(y, month, day) {
+			return meant, "year", true
 		}
 	}
-	for month := time.January; month <= time.December; month++ {
-		if t := time.Date(day.Year(), month, day.Day(), 0, 0, 0, 0, day.Location()); fits(t) {
-			return t, "month", true
+	if try(year, time.Month(day), int(month)) {
+		return meant, "month", true
+	}
+	for m := time.January; m <= time.December; m++ {
+		if try(year, m, day) {
+			return meant, "month", true
 		}
 	}
 	return time.Time{}, "", false
+}
+
+// taken reports a day that a session already has.
+func (c *checker) taken(day time.Time) bool {
+	return slices.ContainsFunc(c.dated(), func(s *session.Session) bool { return s.Date.Time.Equal(day) })
 }
 
 // placed are the dated sessions without the misplaced ones.

@@ -44,7 +44,7 @@ func (c *checker) overlap(earlier, later *session.Session) {
 		c.sameDay(earlier, later)
 		return
 	}
-	if c.clockDoubted(earlier) || c.clockDoubted(later) {
+	if c.clockDoubted(earlier) || c.clockDoubted(later) || c.suspect[earlier.Date.Cell] || c.suspect[later.Date.Cell] {
 		return
 	}
 	alike := sameMeasurements(earlier, later)

@@ -1,6 +1,8 @@
 package check
 
 import (
+	"slices"
+
 	"runsheet.example/fhirmap/session"
 	"runsheet.example/validate/issue"
 )
@@ -36,6 +38,25 @@ func (c *checker) pair(s *session.Session, systolic, diastolic session.Value) {
 		f.Expected = "perhaps " + diastolic.Text + " over " + systolic.Text
 	}
 	c.doubt(f, s)
+}
+
+// digitLost reports a higher number of two digits beside a lower one in mmHg:
+// one that is not in kPa either, but lacks its last digit.
+func digitLost(s *session.Session, v session.Value, number float64) bool {
+	lost := func(systolic, diastolic session.Value) bool {
+		return systolic.Cell == v.Cell && diastolic.OK() && diastolic.Decimal.Float64() >= 2*number
+	}
+	if s == nil || len(v.Text) != 2 || number < 10 || number >= 20 {
+		return false
+	}
+	for _, p := range pairs {
+		if lost(s.Value(p.systolic), s.Value(p.diastolic)) {
+			return true
+		}
+	}
+	return slices.ContainsFunc(s.Readings, func(r *session.Reading) bool {
+		return lost(r.Value("bp_systolic"), r.Value("bp_diastolic"))
+	})
 }
 
 func impossible(field string, number float64) bool {

@@ -126,7 +126,12 @@ var mistakes = []mistake{
 	{"°F as °C", sessionsFile, "temperature_before_c", text("97.7"), "clin-fahrenheit", "perhaps 36.5"},
 	{"blood pressure swapped", sessionsFile, "bp_before_systolic_mmhg", swapWith("bp_before_diastolic_mmhg"), "clin-bp-swapped", "over"},
 	{"blood pressure after swapped", sessionsFile, "bp_after_systolic_mmhg", swapWith("bp_after_diastolic_mmhg"), "clin-bp-swapped", "over"},
-	{"kPa as mmHg", sessionsFile, "bp_before_systolic_mmhg", text("18"), "clin-unit", "perhaps 135"},
+	{"kPa as mmHg", sessionsFile, "bp_before_systolic_mmhg", func(t *testing.T, s *sheetOf, row int, cell *string) {
+		*cell, *s.cell(t, row, "bp_before_diastolic_mmhg") = "18", "11"
+	}, "clin-unit", "perhaps 135"},
+	{"last digit lost in blood pressure", sessionsFile, "bp_before_systolic_mmhg", text("14"), "clin-impossible", "perhaps 140 to 149"},
+	{"arterial and venous pressure exchanged", readingsFile, "arterial_pressure_mmhg", swapWith("venous_pressure_mmhg"), "clin-exchanged", "perhaps -"},
+	{"flows exchanged", sessionsFile, "dialysate_flow_ml_min", swapWith("blood_flow_ml_min"), "clin-exchanged", "perhaps 1"},
 	{"digit too many in blood pressure", sessionsFile, "bp_before_systolic_mmhg", text("1355"), "clin-decimal-point", "perhaps 135.5"},
 	{"pulse with a digit lost", sessionsFile, "pulse_before_per_min", text("7"), "clin-decimal-point", "perhaps 70"},
 	{"0 for a weight not taken", sessionsFile, "weight_before_kg", text("0"), "clin-zero", "an empty cell"},

@@ -32,6 +32,7 @@ func (c *checker) times(s *session.Session) {
 		f := at("clin-end-missing", "the time the session ended is missing", cellOr(s.End.Cell, s.Cell))
 		c.add(f, s)
 	}
+	c.enteredEarly(s)
 	for i, r := range s.Readings {
 		c.inside(s, r.At, readingSlack, readingSlack, "the reading was taken outside the session")
 		if i > 0 {
@@ -48,6 +49,28 @@ func (c *checker) times(s *session.Session) {
 		c.inside(s, e.At, eventEarly, eventLate, "the event was far outside the session")
 	}
 	c.aroundIt(s)
+}
+
+// enteredEarly reports a session written down before it began: its date where
+// its name holds an earlier day, else the time of writing.
+func (c *checker) enteredEarly(s *session.Session) {
+	m := s.EnteredAt
+	if !m.OK() || m.DateOnly || !s.Start.OK() || !m.Time.Before(s.Start.Time) || c.clockDoubted(s) {
+		return
+	}
+	day, named := s.NamedDay()
+	days := daysBetween(day, s.Date.Time)
+	if named && days > 0 && !s.Start.Time.AddDate(0, 0, -int(days)).After(m.Time) {
+		f := at("clin-entered-early", "the session was written down before this day, and its name holds an earlier one", s.Date.Cell)
+		f.Value, f.Expected = s.Date.Text, "perhaps "+day.Format(time.DateOnly)
+		f.Cells = append(f.Cells, m.Cell)
+		c.doubt(f, s)
+		return
+	}
+	f := at("clin-entered-early", "the session was written down before it began", m.Cell)
+	f.Value, f.Expected = m.Text, "a time after "+s.Start.Time.Format("2006-01-02 15:04")
+	f.Cells = append(f.Cells, s.Start.Cell)
+	c.doubt(f, s)
 }
 
 // clockDoubted reports whether start or end of a session has a finding.

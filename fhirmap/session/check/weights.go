@@ -90,6 +90,11 @@ func (c *checker) dryWeightOf(s *session.Session) (kg float64, ok bool) {
 // other weights and the dry weight, then compares with the limits.
 func (c *checker) weights(i int, s *session.Session) {
 	usual, known := c.usual(i)
+	if kg, ok := c.good(s.Value("dry_weight")); ok && known && far(kg, usual) {
+		if others, alone := c.dryWeightAlone(s, usual); alone {
+			c.weightSlip(s, "dry_weight", s.Value("dry_weight"), kg, others)
+		}
+	}
 	dry, prescribed := c.dryWeightOf(s)
 	for _, field := range []session.Field{"weight_before", "weight_after", "dry_weight"} {
 		v := s.Value(field)
@@ -106,6 +111,77 @@ func (c *checker) weights(i int, s *session.Session) {
 		usual, known = dry, prescribed
 	}
 	c.swappedWeights(s, usual, known)
+}
+
+// dryWeightAlone reports a session whose dry weight is the one in doubt: its own
+// weights, and the dry weight of most other sessions or the prescription, are
+// near the usual weight. others is that dry weight.
+func (c *checker) dryWeightAlone(s *session.Session, usual float64) (others float64, alone bool) {
+	var dry []float64
+	for _, other := range c.log.Sessions {
+		if kg, ok := c.good(other.Value("dry_weight")); ok && other != s {
+			dry = append(dry, kg)
+		}
+	}
+	if p, ok := c.log.About.PrescriptionFor(s); ok && s.Date.OK() {
+		if kg, good := c.good(p.Values["dry_weight"]); good {
+			dry = append(dry, kg)
+		}
+	}
+	for _, field := range weightFields {
+		if kg, ok := c.good(s.Value(field)); ok && far(kg, usual) {
+			return 0, false
+		}
+	}
+	if len(dry) == 0 {
+		return 0, false
+	}
+	return median(dry), !far(median(dry), usual)
+}
+
+// headings finds a heading in pounds over kilograms, or the other way round:
+// the numbers of one weight column are a factor from both others, which agree.
+func (c *checker) headings() {
+	own := c.ownRanges()
+	fields := []session.Field{"weight_before", "weight_after", "dry_weight"}
+	for i, field := range fields {
+		others := []session.Field{fields[(i+1)%3], fields[(i+2)%3]}
+		if len(own[field]) < fewest || len(own[others[0]]) < fewest || len(own[others[1]]) < fewest {
+			continue
+		}
+		mid, first, second := median(own[field]), median(own[others[0]]), median(own[others[1]])
+		if math.Abs(first-second) > closeBy*second {
+			continue
+		}
+		for unit, factor := range map[string]float64{"lb": kgPerPound, "kg": 1 / kgPerPound} {
+			if math.Abs(mid*factor-first) <= closeBy*first {
+				c.heading(field, unit)
+			}
+		}
+	}
+}
+
+// heading reports the heading of a column whose numbers are in pounds or
+// kilograms, and leaves the numbers out of the comparisons.
+func (c *checker) heading(field session.Field, unit string) {
+	var f issue.Finding
+	for _, s := range c.log.Sessions {
+		v := s.Value(field)
+		if _, ok := c.good(v); !ok {
+			continue
+		}
+		if f.Rule == "" {
+			cell := v.Cell
+			if cell.Sheet == "" {
+				cell.Row = 1 // in a workbook the row of the headings is not known here
+			}
+			f = at("clin-heading-unit", "all numbers of the column "+name(field)+" fit the other weights in another unit than that of the heading", cell)
+			f.Value, f.Expected = cell.Heading, "perhaps a heading in "+unit
+		}
+		c.suspect[v.Cell] = true
+		s.Broken = true
+	}
+	c.add(f, nil)
 }
 
 func far(kg, usual float64) bool { return math.Abs(kg-usual) > farOff*usual }
