@@ -295,6 +295,9 @@ func TestInvalidExamplesSayWhy(t *testing.T) {
 		}
 	}
 	for _, p := range every {
+		if strings.HasPrefix(string(p), "runsheet-week") {
+			continue // changed weeks of an export are rejected in the tests of package validate
+		}
 		if !rejects[p.URL(profiles.DefaultCanonical)] {
 			t.Errorf("no example must be rejected by %s", p)
 		}

@@ -85,6 +85,7 @@ var plain = []profiles.Coding{
 	{System: profiles.SNOMED, Code: "302497006", Display: "Hemodialysis (procedure)"},
 	{System: profiles.SNOMED, Code: "277132007", Display: "Therapeutic procedure (procedure)"},
 	{System: profiles.SNOMED, Code: "372877000"}, // heparin; its display was not verified
+	{System: profiles.SNOMED, Code: "33586001", Display: "Sitting position (finding)"},
 	{System: profiles.SNOMED, Code: "55300003", Display: "Cramp (finding)"},
 	{System: profiles.SNOMED, Code: "422587007", Display: "Nausea (finding)"},
 	{System: profiles.SNOMED, Code: "422400008", Display: "Vomiting (disorder)"},

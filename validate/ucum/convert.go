@@ -33,7 +33,7 @@ func Convert(value float64, from, to string) (float64, error) {
 		return 0, err
 	}
 	result, _ := y.Float64()
-	if math.IsInf(result, 0) {
+	if math.IsInf(result, 0) || result == 0 && y.Sign() != 0 {
 		return 0, fmt.Errorf("convert %v from %s to %s: %w", value, from, to, ErrOutOfRange)
 	}
 	return result, nil

@@ -245,6 +245,9 @@ func TestConvertThereAndBack(t *testing.T) {
 		value := rapid.Float64Range(-1e6, 1e6).Draw(t, "value")
 		base := mustParse(t, a).Dimension().String()
 		there, err := ucum.Convert(value, a, base)
+		if errors.Is(err, ucum.ErrOutOfRange) {
+			t.Skip("too small for a number")
+		}
 		if err != nil {
 			t.Fatalf("%s to %s: %v", a, base, err)
 		}

@@ -73,7 +73,6 @@ Description: "The least a server must do so that a log can be sent twice without
 * rest.resource[4].supportedProfile[0] = "https://runsheet.example/fhir/StructureDefinition/runsheet-provenance"
 * rest.resource[4].documentation = "R4 gives it no identifier; the condition is its agent and the time it was recorded. A sender leaves it out where the server cannot search so."
 * rest.resource[5].type = #Patient
-* insert Expect(rest.resource[5], SHALL)
 * rest.resource[5].documentation = "Found by identifier. A conditional reference that finds none, or several, fails the whole transaction, which is the safe outcome."
 * insert ByIdentifier(5, Patient)
 
