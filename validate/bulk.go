@@ -3,7 +3,6 @@ package validate
 import (
 	"bytes"
 	"context"
-	"crypto/sha256"
 	"fmt"
 	"io"
 	"os"
@@ -23,8 +22,7 @@ import (
 // the report does not depend on the number of jobs, and only as many parts
 // exist at once as there is room for.
 
-// Sizes of parts. Where a part ends must depend on the input alone, because a
-// State counts parts.
+// Sizes of parts. Where a part ends depends on the input alone.
 const (
 	// partSize and partLines are the most of NDJSON in one part, unless a
 	// single line is longer.
@@ -41,15 +39,12 @@ const (
 
 // part is a piece of the work.
 type part struct {
-	number int // counted from 1
-	room   int
-	again  bool // was checked before, and is read for comparison only
+	room int
 
 	kind     kind
 	name     string
 	path     string // of a file that the checker reads, else data is given
 	line     int    // of the first line in its file
-	offset   int64  // of the end in its file
 	manifest *month.Manifest
 	session  string
 	isNew    bool // begins a file
@@ -66,7 +61,6 @@ type part struct {
 	used     int // of outcomes
 	isLarge  bool
 	err      error
-	sum      [sha256.Size]byte
 	ready    chan struct{}
 }
 
@@ -182,16 +176,11 @@ func (c *worker) part(p *part) error {
 			return err
 		}
 	}
-	if c.opts.Resumable {
-		p.sum = p.digest()
-	}
 	switch {
-	case p.verify != nil && !p.again:
+	case p.verify != nil:
 		findings, err := p.verify()
 		p.findings = append(p.findings, findings...)
 		return err
-	case c.opts.isDone():
-		// The comparison with others was done too.
 	case p.kind == ofLines:
 		c.lines(p)
 	case p.kind == ofDocument:
@@ -206,11 +195,7 @@ func (c *worker) document(p *part, data []byte, line int) {
 	into.share.Reset()
 	d := c.doc
 	d.begin(p.name, line, p.manifest, p.session)
-	if p.again {
-		c.again(d, data)
-	} else {
-		c.check(d, data)
-	}
+	c.check(d, data)
 	c.finish(into)
 	if len(data) > keepSize {
 		p.isLarge, c.doc = true, newDocument()
@@ -248,13 +233,4 @@ func (c *worker) read(p *part) error {
 	}
 	p.data = into.Bytes()
 	return nil
-}
-
-// digest is what the part is known by: the name and the bytes.
-func (p *part) digest() (sum [sha256.Size]byte) {
-	h := sha256.New()
-	_, _ = io.WriteString(h, p.name+"\x00") // a hash never fails
-	_, _ = h.Write(p.data)
-	h.Sum(sum[:0])
-	return sum
 }

@@ -13,12 +13,8 @@ type lineReader struct {
 	limit int    // of one line, in bytes
 	rest  []byte // read, but in no part yet
 	ended bool
-	line  int   // number of the next line
-	read  int64 // bytes read
+	line  int // number of the next line
 }
-
-// offset is how many bytes were handed out or passed over.
-func (l *lineReader) offset() int64 { return l.read - int64(len(l.rest)) }
 
 // next returns the next lines, appended to room, and the number of the first
 // of them. A line is cut at one byte beyond the limit, for the parser to
@@ -61,7 +57,6 @@ func (l *lineReader) fill(data []byte, size int) ([]byte, error) {
 		}
 		n, err := l.in.Read(data[len(data):size])
 		data = data[:len(data)+n]
-		l.read += int64(n)
 		if errors.Is(err, io.EOF) {
 			l.ended = true
 		} else if err != nil {

@@ -105,15 +105,6 @@ func (c *checker) layers(d *document, data []byte) {
 	}
 }
 
-// again reads a document that was checked before, only as far as the
-// comparison with others needs it.
-func (c *checker) again(d *document, data []byte) {
-	c.parse(d, data)
-	if !d.doc.Broken() && d.doc.Root() != doc.None {
-		d.readRecord(nil)
-	}
-}
-
 func (c *checker) parse(d *document, data []byte) []issue.Finding {
 	d.doc.MaxBytes = c.opts.MaxBytes
 	if d.line > 0 {
@@ -122,14 +113,9 @@ func (c *checker) parse(d *document, data []byte) []issue.Finding {
 	return d.doc.Parse(data, d.name)
 }
 
-// readRecord reads the document as resources and reports whether it is one;
-// types are nil when they were not checked.
+// readRecord reads the document as resources and reports whether it is one.
 func (d *document) readRecord(types *structure.Checker) bool {
-	if types != nil {
-		d.rec.ReadTyped(types)
-	} else {
-		d.rec.Read(&d.doc)
-	}
+	d.rec.ReadTyped(types)
 	d.read = true
 	root := d.rec.Root()
 	d.resource = root != nil && root.Type != ""

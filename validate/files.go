@@ -17,7 +17,6 @@ const stdinName = "-"
 type source struct {
 	*pipeline
 	stdin     io.Reader
-	parts     int
 	manifests map[string]*month.Manifest // by path
 }
 
@@ -37,12 +36,6 @@ func (s *source) run(paths []string) {
 			return
 		}
 	}
-}
-
-func (s *source) send(one *part) error {
-	s.parts++
-	one.number, one.again = s.parts, s.parts <= s.opts.doneBefore()
-	return s.pipeline.send(one)
 }
 
 // path cuts one argument of Paths.
@@ -104,7 +97,7 @@ func (s *source) file(path, inManifest string, size int64, m *month.Manifest) er
 		one.session = m.Session(inManifest)
 	}
 	if !isLines(path) {
-		one.kind, one.path, one.offset = ofDocument, path, size
+		one.kind, one.path = ofDocument, path
 		one.room = roomFor(size)
 		return s.fill(one)
 	}
@@ -141,7 +134,7 @@ func (s *source) lines(in io.Reader, like part, line int) error {
 			return nil
 		}
 		like.outcomes, like.ready = one.outcomes, one.ready
-		like.data, like.line, like.offset = data, first, reader.offset()
+		like.data, like.line = data, first
 		like.room = roomFor(int64(len(data)))
 		*one = like
 		if err := s.send(one); err != nil {

@@ -23,7 +23,7 @@ func (s *source) stream(in io.Reader, name, what string) error {
 	if err == nil && isWhole(first) {
 		if blank, more := moreFollows(reader); more {
 			one.kind, one.line, one.data = ofLines, 1, first
-			one.offset, one.room = int64(len(first)), roomFor(int64(len(first)))
+			one.room = roomFor(int64(len(first)))
 			if err := s.fill(one); err != nil {
 				return err
 			}
@@ -34,7 +34,7 @@ func (s *source) stream(in io.Reader, name, what string) error {
 	if one.data, err = s.all(first, reader); err != nil {
 		return fmt.Errorf("reading %s: %w", what, err)
 	}
-	one.kind, one.offset, one.room = ofDocument, int64(len(one.data)), roomFor(int64(len(one.data)))
+	one.kind, one.room = ofDocument, roomFor(int64(len(one.data)))
 	return s.fill(one)
 }
 

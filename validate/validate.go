@@ -57,14 +57,6 @@ type Options struct {
 	// Watch, when set, is told by [Paths] how far it has come, again and
 	// again and a last time at the end. An error from it ends the work.
 	Watch func(Progress) error
-	// Resumable lets [Progress.State] be asked for. It costs a SHA-256 of
-	// what is read.
-	Resumable bool
-	// Resume, when set, is where an earlier call with the same paths and
-	// options came to. What was done is read again, because what follows is
-	// compared with it, but not checked again; when it has changed, the
-	// error is ErrChanged. It implies Resumable.
-	Resume *State
 }
 
 // DefaultMaxFindings is how many findings a Report keeps when Options do not
@@ -75,19 +67,19 @@ const DefaultMaxFindings = 100_000
 type Report struct {
 	// Files and Resources count what was read; an NDJSON line is a resource
 	// of its file, a Bundle counts itself and each entry.
-	Files     int `json:"files"`
-	Resources int `json:"resources"`
+	Files     int
+	Resources int
 	// Counts are of all findings by rule, those that were dropped included,
 	// the worst first.
-	Counts []Count `json:"counts"`
+	Counts []Count
 	// Dropped counts findings beyond Options.MaxFindings. They were errors
 	// in DroppedErrors cases, which count for [Report.HasErrors].
-	Dropped       int `json:"dropped"`
-	DroppedErrors int `json:"droppedErrors"`
+	Dropped       int
+	DroppedErrors int
 	// NotChecked names in plain words what no layer could check.
-	NotChecked []string `json:"notChecked"`
+	NotChecked []string
 	// Findings are sorted by file, line and rule.
-	Findings []issue.Finding `json:"findings"`
+	Findings []issue.Finding
 }
 
 // HasErrors reports whether anything found is an error.
@@ -98,7 +90,6 @@ func (r *Report) HasErrors() bool { return r.DroppedErrors > 0 || issue.HasError
 // returns an error only for what could not be read at all; everything the
 // data says is in the Report. It stops with ctx's error when ctx is done.
 func Paths(ctx context.Context, paths []string, stdin io.Reader, opts Options) (*Report, error) {
-	opts.Resumable = opts.Resumable || opts.Resume != nil
 	r := newRun(opts)
 	r.ledger = new(recompute.Ledger)
 	return r.read(ctx, paths, stdin)

@@ -1,7 +1,6 @@
 package cli
 
 import (
-	"errors"
 	"fmt"
 	"runtime/debug"
 
@@ -27,23 +26,18 @@ listed. It says nothing about the treatment.
 Any amount is checked in the same memory, on all processors or as many as --jobs
 says; the output is the same for any number. What there is no room for, to look for
 records that stand twice, goes to a temporary file (in TMPDIR) that is gone at the
-end: hashes, places and record identifiers. With --summary FILE a long check can
-be interrupted: the file keeps what was found and how far it came, and the same
-command goes on from there. It holds values of the record, as the findings do, and
-only its owner may read it. When what was done already has changed since, the
-check does not go on.
+end: hashes, places and record identifiers.
 ` + exitStatusHelp
 
 const validateExample = `  runsheet validate out
   runsheet validate out --format outcome
-  runsheet validate exports --no-schema --summary exports-check.json
+  runsheet validate exports --no-schema
   runsheet validate out --package guide.tgz --profile https://clinic.example/fhir/StructureDefinition/session
   cat bundle.json | runsheet validate -`
 
 func newValidateCmd(io streams) *cobra.Command {
 	var flags findingFlags
 	var noSchema bool
-	var summary string
 	var packages []string
 	var opts validate.Options
 	cmd := &cobra.Command{
@@ -57,7 +51,7 @@ func newValidateCmd(io streams) *cobra.Command {
 			if err := withProfiles(&opts, packages); err != nil {
 				return err
 			}
-			return runValidate(cmd, args, opts, flags, summary, io)
+			return runValidate(cmd, args, opts, flags, io)
 		},
 	}
 	flags.add(cmd)
@@ -67,11 +61,10 @@ func newValidateCmd(io streams) *cobra.Command {
 	cmd.Flags().StringArrayVar(&opts.Profiles, "profile", nil, "URL of a profile to hold resources of its type against, claimed or not, as URL or URL|VERSION; may be given again")
 	cmd.Flags().BoolVar(&opts.MustSupport, "must-support", false, "also list the must-support elements that are absent")
 	cmd.Flags().IntVar(&opts.Jobs, "jobs", 0, "how many documents are checked at once (0: as many as there are processors)")
-	cmd.Flags().StringVar(&summary, "summary", "", "file that keeps how far the check came, to go on after an interruption")
 	return cmd
 }
 
-func runValidate(cmd *cobra.Command, args []string, opts validate.Options, flags findingFlags, summary string, io streams) error {
+func runValidate(cmd *cobra.Command, args []string, opts validate.Options, flags findingFlags, io streams) error {
 	if err := flags.check(); err != nil {
 		return err
 	}
@@ -79,7 +72,10 @@ func runValidate(cmd *cobra.Command, args []string, opts validate.Options, flags
 		return wrongUse("--jobs cannot be less than 0")
 	}
 	debug.SetGCPercent(gcPercentLong)
-	found, err := checkPaths(cmd, args, opts, summary, io)
+	show := newBulkProgress(io)
+	opts.Watch = func(p validate.Progress) error { show.at(p); return nil }
+	found, err := validate.Paths(cmd.Context(), args, io.in, opts)
+	show.clear()
 	if err != nil {
 		return err
 	}
@@ -97,32 +93,6 @@ func runValidate(cmd *cobra.Command, args []string, opts validate.Options, flags
 		return errFindings
 	}
 	return nil
-}
-
-// checkPaths checks what the arguments name, and keeps a summary where one is
-// asked for.
-func checkPaths(cmd *cobra.Command, args []string, opts validate.Options, path string, io streams) (*validate.Report, error) {
-	show := newBulkProgress(io)
-	defer show.clear()
-	opts.Watch = func(p validate.Progress) error { show.at(p); return nil }
-	if path == "" {
-		return validate.Paths(cmd.Context(), args, io.in, opts)
-	}
-	kept, err := openSummary(path, args, cmd.Flags())
-	if err != nil {
-		return nil, err
-	}
-	opts.Resumable, opts.Resume = true, kept.State
-	opts.Watch = func(p validate.Progress) error { show.at(p); return kept.watch(p) }
-	found, err := validate.Paths(cmd.Context(), args, io.in, opts)
-	switch {
-	case errors.Is(err, validate.ErrChanged):
-		return nil, fmt.Errorf("%w; to check it all anew, take %s away", err, path)
-	case err != nil && kept.State != nil:
-		show.clear()
-		fmt.Fprintf(io.err, "The check is not finished; the same command goes on from %s.\n", path)
-	}
-	return found, err
 }
 
 // bySeverity counts what was found, that which there was no room to keep

@@ -10,7 +10,6 @@
 package output
 
 import (
-	"bufio"
 	"bytes"
 	"crypto/sha256"
 	"errors"
@@ -192,23 +191,4 @@ func Single(path string, data []byte, force bool, ours func(head []byte) bool) (
 		return Written, err
 	}
 	return f.Commit()
-}
-
-// Stream writes one file, in place of the one there is, without having it whole
-// in memory. When write fails, the file is as it was.
-func Stream(path string, write func(io.Writer) error) error {
-	f, err := NewFile(path, true, func([]byte) bool { return true })
-	if err != nil {
-		return err
-	}
-	defer f.Close()
-	buffer := bufio.NewWriterSize(f, headSize)
-	if err := write(buffer); err != nil {
-		return err
-	}
-	if err := buffer.Flush(); err != nil {
-		return err
-	}
-	_, err = f.Commit()
-	return err
 }

@@ -187,24 +187,3 @@ func TestSingle(t *testing.T) {
 		}
 	}
 }
-
-func TestStream(t *testing.T) {
-	path := filepath.Join(t.TempDir(), "a")
-	for _, text := range []string{"one", "another"} {
-		if err := Stream(path, func(w io.Writer) error { _, err := io.WriteString(w, text); return err }); err != nil {
-			t.Fatal(err)
-		}
-		if got, err := os.ReadFile(path); err != nil || string(got) != text {
-			t.Errorf("got %q, %v", got, err)
-		}
-	}
-	failed := errors.New("failed")
-	if err := Stream(path, func(w io.Writer) error { _, _ = io.WriteString(w, "x"); return failed }); !errors.Is(err, failed) {
-		t.Errorf("error %v", err)
-	}
-	got, err := os.ReadFile(path)
-	left, _ := os.ReadDir(filepath.Dir(path))
-	if err != nil || string(got) != "another" || len(left) != 1 {
-		t.Errorf("after a failure: %q, %v, %d files", got, err, len(left))
-	}
-}

@@ -1,0 +1,43 @@
+package cli
+
+import (
+	"fmt"
+	"time"
+
+	"runsheet.example/validate"
+)
+
+// bulkProgress shows on a terminal how far a check has come, once it takes more
+// than a second.
+type bulkProgress struct {
+	io           streams
+	terminal     bool
+	began, shown time.Time
+	anything     bool
+}
+
+func newBulkProgress(io streams) *bulkProgress {
+	now := time.Now()
+	return &bulkProgress{io: io, terminal: isTerminal(io.err), began: now, shown: now.Add(time.Second - progressEvery)}
+}
+
+const progressEvery = 250 * time.Millisecond
+
+func (b *bulkProgress) at(p validate.Progress) {
+	if !b.terminal || p.Ended || time.Since(b.shown) < progressEvery {
+		return
+	}
+	b.shown, b.anything = time.Now(), true
+	const mega = 1e6
+	megabytes := float64(p.Bytes) / mega
+	fmt.Fprintf(raw(b.io.err), "\r\033[K%s, %s, %.0f MB, %.0f MB/s", plural(p.Files, "file", "files"),
+		plural(p.Resources, "resource", "resources"), megabytes, megabytes/time.Since(b.began).Seconds())
+}
+
+// clear takes the line of progress away.
+func (b *bulkProgress) clear() {
+	if b.anything {
+		fmt.Fprint(raw(b.io.err), "\r\033[K")
+		b.anything = false
+	}
+}

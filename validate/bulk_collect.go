@@ -1,0 +1,131 @@
+package validate
+
+import (
+	"context"
+	"errors"
+	"io"
+	"runtime"
+
+	"runsheet.example/validate/issue"
+	"runsheet.example/validate/month"
+)
+
+// Progress is how far a call of Paths has come.
+type Progress struct {
+	// Files, Resources and Bytes count what was read.
+	Files, Resources int
+	Bytes            int64
+	// Ended tells that this is the last word: the work is done or stopped.
+	Ended bool
+}
+
+// Count is how often a rule was raised with a severity.
+type Count struct {
+	Rule     string
+	Severity issue.Severity
+	N        int
+}
+
+// maxJobs is far beyond the processors of any machine.
+const maxJobs = 1024
+
+// jobs is how many documents are checked at once.
+func (o Options) jobs() int {
+	if o.Jobs > 0 {
+		return min(o.Jobs, maxJobs)
+	}
+	return runtime.GOMAXPROCS(0)
+}
+
+// most is the limit on bytes that the options set, or else this one.
+func (o Options) most(otherwise int) int {
+	if o.MaxBytes > 0 {
+		return o.MaxBytes
+	}
+	return otherwise
+}
+
+// collector takes the parts in their order.
+type collector struct {
+	*run
+	bytes int64
+}
+
+// collect takes all parts until there are no more.
+func (c *collector) collect(ctx context.Context, p *pipeline) error {
+	for {
+		var one *part
+		select {
+		case one = <-p.order:
+		case <-ctx.Done():
+		}
+		if one != nil {
+			select {
+			case <-one.ready:
+			case <-ctx.Done():
+			}
+		}
+		if err := ctx.Err(); err != nil || one == nil {
+			return err
+		}
+		if err := c.take(one); err != nil {
+			return err
+		}
+		p.release(one)
+		if err := c.watch(false); err != nil {
+			return err
+		}
+	}
+}
+
+// take takes one part.
+func (c *collector) take(p *part) error {
+	if p.err != nil {
+		return p.err
+	}
+	c.bytes += int64(len(p.data))
+	if p.isNew {
+		c.out.Files++
+	}
+	if p.expected != nil {
+		c.expected = *p.expected
+	}
+	from := month.Source{File: p.name, Manifest: p.manifest, Session: p.session}
+	for _, o := range p.outcomes[:p.used] {
+		from.Line = o.line
+		c.run.take(from, o)
+	}
+	for _, f := range p.findings {
+		c.keep(f)
+	}
+	for _, note := range p.notes {
+		c.note(note)
+	}
+	return nil
+}
+
+// watch reports how far the work has come.
+func (c *collector) watch(ended bool) error {
+	if c.opts.Watch == nil {
+		return nil
+	}
+	return c.opts.Watch(Progress{Files: c.out.Files, Resources: c.out.Resources, Bytes: c.bytes, Ended: ended})
+}
+
+// read takes what paths name through the pipeline.
+func (r *run) read(ctx context.Context, paths []string, stdin io.Reader) (*Report, error) {
+	inner, stop := context.WithCancel(ctx)
+	defer stop()
+	p := newPipeline(inner, r)
+	s := newSource(p, stdin)
+	// The source is not waited for when the work is stopped: it may be
+	// waiting for standard input.
+	go s.run(paths)
+	c := &collector{run: r}
+	err := c.collect(ctx, p)
+	found := c.finish()
+	if last := c.watch(true); last != nil && !errors.Is(err, last) {
+		err = errors.Join(err, last)
+	}
+	return found, err
+}
