@@ -30,8 +30,8 @@ func TestManifestOptionsRoundTrip(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if read.Options() != opts {
-			t.Errorf("%+v was read as %+v", opts, read.Options())
+		if OptionsOf(*read) != opts {
+			t.Errorf("%+v was read as %+v", opts, OptionsOf(*read))
 		}
 	})
 }

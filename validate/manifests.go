@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 
 	"runsheet.example/validate/issue"
+	"runsheet.example/validate/manifest"
 	"runsheet.example/validate/month"
 )
 
@@ -16,7 +17,7 @@ import (
 func (s *source) manifestFor(dir string) (*month.Manifest, error) {
 	path := s.opts.Manifest
 	if path == "" {
-		path = filepath.Join(dir, month.ManifestName)
+		path = filepath.Join(dir, manifest.Name)
 	}
 	if known, ok := s.manifests[path]; ok {
 		return known, nil
@@ -42,7 +43,7 @@ func (s *source) manifestFor(dir string) (*month.Manifest, error) {
 
 // isManifest reports whether a file of a folder is a manifest and so no FHIR.
 func (s *source) isManifest(path, name string) bool {
-	if name != month.ManifestName {
+	if name != manifest.Name {
 		return false
 	}
 	if _, read := s.manifests[path]; read {

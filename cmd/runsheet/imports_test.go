@@ -16,6 +16,7 @@ var allowed = []struct {
 	uses []string
 }{
 	{"validate/issue", nil},
+	{"validate/manifest", []string{"validate/issue"}},
 	{"calc", nil},
 	{"profiles", nil},
 	{"fhirmap/r4", nil},
@@ -24,7 +25,7 @@ var allowed = []struct {
 	{"fhirmap/session/check", []string{"fhirmap/session", "validate/issue", "validate/plausible", "calc"}},
 	{"fhirmap/session/...", []string{"fhirmap/session/...", "validate/issue", "calc"}},
 	{"fhirmap/measure", []string{"fhirmap/session", "calc", "validate/issue", "profiles"}},
-	{"fhirmap", []string{"fhirmap/session", "fhirmap/measure", "fhirmap/r4", "calc", "validate/issue", "profiles"}},
+	{"fhirmap", []string{"fhirmap/session", "fhirmap/measure", "fhirmap/r4", "calc", "validate/issue", "validate/manifest", "profiles"}},
 	{"validate/...", []string{"validate/...", "calc", "profiles"}},
 	{"profiles/...", []string{"profiles", "profiles/...", "calc"}},
 	{"cmd/...", []string{"cmd/...", "fhirmap/...", "fhirmap", "validate/...", "calc", "profiles", "profiles/..."}},

@@ -1,22 +1,20 @@
 package month
 
 import (
+	"bytes"
 	"crypto/sha256"
 	"encoding/hex"
+	"encoding/json"
 	"errors"
 	"io"
 	"io/fs"
-	"slices"
 	"strconv"
 	"strings"
 	"time"
 
-	"runsheet.example/validate/doc"
 	"runsheet.example/validate/issue"
+	"runsheet.example/validate/manifest"
 )
-
-// ManifestName is the name a manifest has in an export folder.
-const ManifestName = "manifest.json"
 
 // Manifest is what an export says about its own files.
 type Manifest struct {
@@ -31,7 +29,8 @@ type Manifest struct {
 	sessions map[string]string
 	root     issue.Finding // the place of the root hash
 	rootHash string
-	lists    bool // see IsManifest
+	lists    bool // it lists files
+	fhir     bool // it is a resource
 }
 
 // listed is one file the manifest names.
@@ -43,159 +42,135 @@ type listed struct {
 // ReadManifest reads a manifest. A manifest with findings of level error may
 // still be used for what it holds.
 func ReadManifest(data []byte, name string) (*Manifest, []issue.Finding) {
-	return readManifest(data, name, wholeSize)
-}
-
-func readManifest(data []byte, name string, wholeSize int) (*Manifest, []issue.Finding) {
-	r := manifestReader{m: &Manifest{File: name, sessions: map[string]string{}, names: map[string]bool{}}, seen: map[string]bool{}}
-	if len(data) > wholeSize {
-		if rest, entries, ok := apart(data); ok {
-			r.whole(rest)
-			r.entries(data, entries)
-			return r.m, r.findings
-		}
+	r := manifestReader{m: &Manifest{File: name, sessions: map[string]string{}, names: map[string]bool{}}, data: data}
+	r.m.root = r.at(0, "month-manifest-root", "the root hash does not fit the list of files")
+	format := false
+	err := manifest.Scan(bytes.NewReader(data), func(p manifest.Part) error {
+		format = format || p.Member == "format"
+		r.part(p)
+		return nil
+	})
+	var syntax *manifest.SyntaxError
+	switch {
+	case errors.As(err, &syntax):
+		r.report(syntax.Offset, "the manifest cannot be read: "+syntax.Reason)
+	case !format:
+		r.report(0, "the manifest is not of format 1")
 	}
-	r.whole(data)
+	if err == nil && !r.m.lists {
+		r.report(0, "the manifest lists no files (bundles)")
+	}
 	return r.m, r.findings
 }
 
 // IsManifest reports whether the file is a manifest: another file may have its
 // name.
-func (m *Manifest) IsManifest() bool { return m.lists }
+func (m *Manifest) IsManifest() bool { return m.lists && !m.fhir }
 
 type manifestReader struct {
-	d        *doc.Doc // the manifest, or the entry at hand
-	base     mark     // where that begins in the file
+	data     []byte
 	m        *Manifest
 	findings []issue.Finding
-	seen     map[string]bool // files
+	// line and start are those of the place counted last.
+	counted, line, start int
 }
 
 // at returns a finding at a place in the manifest, which is no FHIR and so has
-// no expression.
-func (r *manifestReader) at(n doc.Node, rule, details string) issue.Finding {
-	f := r.d.Finding(n, rule)
-	f.Expression, f.Details = "", details
-	r.base.move(&f)
+// no expression. Places are asked for in their order.
+func (r *manifestReader) at(offset int64, rule, details string) issue.Finding {
+	since := r.data[r.counted:offset]
+	r.line += bytes.Count(since, []byte{'\n'})
+	if last := bytes.LastIndexByte(since, '\n'); last >= 0 {
+		r.start = r.counted + last + 1
+	}
+	r.counted = int(offset)
+	f := issue.At(rule)
+	f.File, f.Line, f.Column, f.Details = r.m.File, r.line+1, r.counted-r.start+1, details
 	return f
 }
 
-// whole reads a manifest as one document.
-func (r *manifestReader) whole(data []byte) {
-	r.d = new(doc.Doc)
-	r.findings = r.d.Parse(data, r.m.File)
-	if r.d.Kind(r.d.Root()) != doc.Object {
-		f := issue.At("month-manifest-form")
-		f.File, f.Details = r.m.File, "the manifest is not a JSON object"
-		r.findings = append(r.findings, f)
-		return
-	}
-	r.read()
+func (r *manifestReader) report(offset int64, details string) *issue.Finding {
+	r.findings = append(r.findings, r.at(max(offset, int64(r.counted)), "month-manifest-form", details))
+	return &r.findings[len(r.findings)-1]
 }
 
-func (r *manifestReader) read() {
-	d, root := r.d, r.d.Root()
-	if format := d.Get(root, "format"); string(d.Raw(format)) != "1" {
-		r.findings = append(r.findings, r.at(max(format, root), "month-manifest-form", "the manifest is not of format 1"))
-	}
-	bundles := d.Get(root, "bundles")
-	if d.Kind(bundles) != doc.Array {
-		r.findings = append(r.findings, r.at(root, "month-manifest-form", "the manifest lists no files (bundles)"))
-	}
-	r.m.lists = bundles != doc.None && d.Get(root, "resourceType") == doc.None
-	for b := d.FirstChild(bundles); b != doc.None; b = d.Next(b) {
-		r.bundle(b)
-	}
-	for left := d.FirstChild(d.Get(root, "leftOut")); left != doc.None; left = d.Next(left) {
-		r.leftOut(left)
-	}
-	hash := d.Get(root, "root")
-	r.m.rootHash = string(d.Str(hash))
-	r.m.root = r.at(max(hash, root), "month-manifest-root", "the root hash does not fit the list of files")
-	for e := d.FirstChild(d.Get(root, "expected")); e != doc.None; e = d.Next(e) {
-		r.expected(e)
-	}
-}
-
-func (r *manifestReader) expected(e doc.Node) {
-	d := r.d
-	from, err := time.Parse(time.DateOnly, string(d.Str(d.Get(e, "from"))))
-	if err != nil {
-		r.findings = append(r.findings, r.at(e, "month-manifest-form", "a prescription has no day it begins"))
-		return
-	}
-	p := Prescribed{From: from.Unix() / secondsPerDay}
-	if perWeek := d.Get(e, "sessionsPerWeek"); d.Kind(perWeek) == doc.Number {
-		p.SessionsPerWeek, _ = strconv.ParseFloat(string(d.Raw(perWeek)), 64)
-	}
-	r.m.Expected.Prescribed = append(r.m.Expected.Prescribed, p)
-}
-
-func (r *manifestReader) bundle(b doc.Node) {
-	d := r.d
-	name := string(d.Str(d.Get(b, "file")))
-	sum := string(d.Str(d.Get(b, "sha256")))
-	switch {
-	case name == "" || len(sum) != hex.EncodedLen(sha256.Size):
-		r.findings = append(r.findings, r.at(b, "month-manifest-form", "an entry has no file name or no SHA-256"))
-		return
-	case !fs.ValidPath(name) || strings.ContainsAny(name, `\:`):
-		f := r.at(b, "month-manifest-form", "a file name leads outside the folder")
-		f.Value = name
-		r.findings = append(r.findings, f)
-		return
-	case r.seen[name]:
-		f := r.at(b, "month-manifest-form", "a file is named twice")
-		f.Value = name
-		r.findings = append(r.findings, f)
-	}
-	r.seen[name] = true
-	r.m.names[name] = true
-	r.m.files = append(r.m.files, listed{name, sum, r.at(b, "month-manifest-hash", "")})
-	r.m.sessions[name] = string(d.Str(d.Get(b, "session")))
-	for res := d.FirstChild(d.Get(b, "resources")); res != doc.None; res = d.Next(res) {
-		r.resource(res)
-	}
-}
-
-func (r *manifestReader) resource(res doc.Node) {
-	d := r.d
-	id := string(d.Str(d.Get(res, "id")))
-	var cells []issue.Cell
-	for c := d.FirstChild(d.Get(res, "cells")); c != doc.None; c = d.Next(c) {
-		cells = append(cells, r.cell(c))
-	}
-	if len(cells) == 0 {
-		return
-	}
-	fullURL, _ := strings.CutPrefix(string(d.Str(d.Get(res, "fullUrl"))), "urn:uuid:")
-	r.m.cells.put(cells, id, fullURL)
-}
-
-func (r *manifestReader) cell(c doc.Node) issue.Cell {
-	text := func(key string) string { return string(r.d.Str(r.d.Get(c, key))) }
-	number := func(key string) int {
-		n, err := strconv.Atoi(string(r.d.Raw(r.d.Get(c, key))))
-		if err != nil {
-			return 0
+// part takes one member, or an element of a list.
+func (r *manifestReader) part(p manifest.Part) {
+	switch p.Member {
+	case "format":
+		if string(p.Value) != strconv.Itoa(manifest.Format) {
+			r.report(p.Place.From, "the manifest is not of format 1")
 		}
-		return n
+	case "resourceType":
+		r.m.fhir = true
+	case "root":
+		r.m.root = r.at(p.Place.From, r.m.root.Rule, r.m.root.Details)
+		r.take(p, &r.m.rootHash)
+	case "bundles":
+		r.m.lists = true
+		var file manifest.File
+		if p.Element && r.take(p, &file) {
+			r.file(p, file)
+		}
+	case "leftOut":
+		var left manifest.LeftOut
+		if p.Element && r.take(p, &left) {
+			r.leftOut(p, left)
+		}
+	case "expected":
+		var e manifest.Expected
+		if p.Element && r.take(p, &e) {
+			r.expected(p, e)
+		}
 	}
-	return issue.Cell{File: text("file"), Sheet: text("sheet"), Row: number("row"), Column: number("column"), Heading: text("heading")}
 }
 
-func (r *manifestReader) leftOut(left doc.Node) {
-	r.m.Expected.LeftOut++
-	d := r.d
-	f := r.at(left, "month-manifest-left-out", "a session was left out of the export because of errors in the log")
-	f.Session = string(d.Str(d.Get(left, "session")))
-	var rules []string
-	for rule := d.FirstChild(d.Get(left, "rules")); rule != doc.None; rule = d.Next(rule) {
-		rules = append(rules, string(d.Str(rule)))
+// take decodes a value, or reports that it has another form.
+func (r *manifestReader) take(p manifest.Part, into any) bool {
+	if err := json.Unmarshal(p.Value, into); err != nil {
+		r.report(p.Place.From, "a member has another form than a manifest's: "+p.Member)
+		return false
 	}
-	f.Value = strings.Join(rules, ", ")
-	if cell := d.Get(left, "cell"); cell != doc.None {
-		f.Cells = []issue.Cell{r.cell(cell)}
+	return true
+}
+
+func (r *manifestReader) expected(p manifest.Part, e manifest.Expected) {
+	from, err := time.Parse(time.DateOnly, e.From)
+	if err != nil {
+		r.report(p.Place.From, "a prescription has no day it begins")
+		return
+	}
+	perWeek, _ := e.SessionsPerWeek.Float64() // none is 0
+	r.m.Expected.Prescribed = append(r.m.Expected.Prescribed, Prescribed{From: from.Unix() / secondsPerDay, SessionsPerWeek: perWeek})
+}
+
+func (r *manifestReader) file(p manifest.Part, f manifest.File) {
+	switch {
+	case f.File == "" || len(f.SHA256) != hex.EncodedLen(sha256.Size):
+		r.report(p.Place.From, "an entry has no file name or no SHA-256")
+		return
+	case !fs.ValidPath(f.File) || strings.ContainsAny(f.File, `\:`):
+		r.report(p.Place.From, "a file name leads outside the folder").Value = f.File
+		return
+	case r.m.names[f.File]:
+		r.report(p.Place.From, "a file is named twice").Value = f.File
+	}
+	r.m.names[f.File] = true
+	r.m.files = append(r.m.files, listed{f.File, f.SHA256, r.at(p.Place.From, "month-manifest-hash", "")})
+	r.m.sessions[f.File] = f.Session
+	for _, res := range f.Resources {
+		if len(res.Cells) > 0 {
+			r.m.cells.put(res.Cells, res.ID, strings.TrimPrefix(res.FullURL, "urn:uuid:"))
+		}
+	}
+}
+
+func (r *manifestReader) leftOut(p manifest.Part, left manifest.LeftOut) {
+	r.m.Expected.LeftOut++
+	f := r.at(p.Place.From, "month-manifest-left-out", "a session was left out of the export because of errors in the log")
+	f.Session, f.Value = left.Session, strings.Join(left.Rules, ", ")
+	if !left.Cell.IsZero() {
+		f.Cells = []issue.Cell{left.Cell}
 	}
 	r.findings = append(r.findings, f)
 }
@@ -216,9 +191,9 @@ func (m *Manifest) Session(file string) string { return m.sessions[file] }
 // reading a file that exists.
 func (m *Manifest) Verify(folder fs.FS, present []string) ([]issue.Finding, error) {
 	var findings []issue.Finding
-	var lines []string
+	var files []manifest.File
 	for _, l := range m.files {
-		lines = append(lines, l.name+"\x00"+l.sum+"  "+l.name+"\n")
+		files = append(files, manifest.File{File: l.name, SHA256: l.sum})
 		sum, err := fileSum(folder, l.name)
 		switch {
 		case errors.Is(err, fs.ErrNotExist):
@@ -230,31 +205,19 @@ func (m *Manifest) Verify(folder fs.FS, present []string) ([]issue.Finding, erro
 		}
 	}
 	for _, name := range present {
-		if name != ManifestName && !m.names[name] {
+		if name != manifest.Name && !m.names[name] {
 			f := m.root
 			f.Rule, f.Severity, f.Mend = reruled("month-manifest-extra")
 			f.Details, f.Value = "a file beside the manifest is not named in it", name
 			findings = append(findings, f)
 		}
 	}
-	slices.Sort(lines)
-	if sum := rootSum(lines); sum != m.rootHash {
+	if sum := manifest.Root(files); sum != m.rootHash {
 		f := m.root
 		f.Value, f.Expected = m.rootHash, sum
 		findings = append(findings, f)
 	}
 	return findings, nil
-}
-
-// rootSum hashes the lines "<sha256>  <file>\n" in the order of the file
-// names, which each line of the argument begins with.
-func rootSum(lines []string) string {
-	h := sha256.New()
-	for _, line := range lines {
-		_, text, _ := strings.Cut(line, "\x00")
-		_, _ = io.WriteString(h, text) // a hash never fails
-	}
-	return hex.EncodeToString(h.Sum(nil))
 }
 
 func fileSum(folder fs.FS, name string) (string, error) {

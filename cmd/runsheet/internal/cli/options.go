@@ -8,6 +8,7 @@ import (
 	"runsheet.example/cmd/runsheet/internal/deliver"
 	"runsheet.example/cmd/runsheet/internal/deliver/receipt"
 	"runsheet.example/fhirmap"
+	"runsheet.example/validate/manifest"
 )
 
 // receiptEnding is what a receipt's name has behind the export's.
@@ -17,16 +18,16 @@ const receiptEnding = ".receipt.json"
 type choice struct {
 	flag string
 	// say writes the value as it is given on the command line.
-	say func(fhirmap.ManifestOptions) string
+	say func(manifest.Options) string
 	// take copies the value.
-	take func(to *fhirmap.ManifestOptions, from fhirmap.ManifestOptions)
+	take func(to *manifest.Options, from manifest.Options)
 	// content says that the choice decides what a resource holds.
 	content bool
 }
 
 // choices are the flags of [mappingFlags].
 func choices() []choice {
-	type options = fhirmap.ManifestOptions
+	type options = manifest.Options
 	return []choice{
 		{"create-patient", func(o options) string { return with("create-patient", o.CreatePatient) }, func(to *options, from options) { to.CreatePatient = from.CreatePatient }, false},
 		{"no-computed", func(o options) string { return with("no-computed", o.NoComputed) }, func(to *options, from options) { to.NoComputed = from.NoComputed }, true},
@@ -48,7 +49,7 @@ func with(flag string, given bool) string {
 
 // follow takes the choices of an earlier export for those not given now. One
 // that is given and contradicts is an error, or with override holds.
-func (m *mappingFlags) follow(recorded *fhirmap.ManifestOptions, given func(flag string) bool, override bool) error {
+func (m *mappingFlags) follow(recorded *manifest.Options, given func(flag string) bool, override bool) error {
 	m.complete()
 	if recorded == nil {
 		return nil
@@ -64,14 +65,14 @@ func (m *mappingFlags) follow(recorded *fhirmap.ManifestOptions, given func(flag
 		}
 		c.take(&now, chosen)
 	}
-	m.mapping = now.Options()
+	m.mapping = fhirmap.OptionsOf(now)
 	m.mapping.Tool = tool
 	return nil
 }
 
 // exportedWith reads the options a record was exported with: from its receipt,
 // or from the export that stands beside the receipt; nil where neither says.
-func exportedWith(r *receipt.Receipt, path string) (*fhirmap.ManifestOptions, error) {
+func exportedWith(r *receipt.Receipt, path string) (*manifest.Options, error) {
 	text := r.Options
 	if folder, ok := strings.CutSuffix(path, receiptEnding); ok && text == nil {
 		if export, err := deliver.OpenFolder(folder); err == nil && export.LogID == r.LogID {
@@ -113,4 +114,4 @@ func samePatient(r *receipt.Receipt, given string, override bool) error {
 }
 
 // optionsText is how options are kept in a receipt.
-func optionsText(o fhirmap.ManifestOptions) (json.RawMessage, error) { return json.Marshal(o) }
+func optionsText(o manifest.Options) (json.RawMessage, error) { return json.Marshal(o) }

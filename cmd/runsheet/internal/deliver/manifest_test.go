@@ -12,6 +12,7 @@ import (
 
 	"runsheet.example/fhirmap"
 	"runsheet.example/fhirmap/session"
+	"runsheet.example/validate/manifest"
 )
 
 // exported writes the small log as an export without notes.
@@ -33,7 +34,7 @@ func exportedFrom(t *testing.T, path string, opts fhirmap.Options) string {
 		t.Fatal(err)
 	}
 	folder := t.TempDir()
-	var files []fhirmap.ManifestFile
+	var files []manifest.File
 	write := func(name string, data []byte, err error) {
 		if err == nil {
 			err = os.WriteFile(filepath.Join(folder, name), data, 0o600)
@@ -49,8 +50,8 @@ func exportedFrom(t *testing.T, path string, opts fhirmap.Options) string {
 		sum := sha256.Sum256(text)
 		files = append(files, s.ManifestFile(name, hex.EncodeToString(sum[:])))
 	}
-	manifest, err := json.MarshalIndent(fhirmap.NewManifest(log, opts, files, nil, nil), "", " ")
-	write(manifestName, manifest, err)
+	whole, err := json.MarshalIndent(fhirmap.NewManifest(log, opts, files, nil, nil), "", " ")
+	write(manifest.Name, whole, err)
 	return folder
 }
 
@@ -89,7 +90,7 @@ func TestFolder(t *testing.T) {
 	if _, err := folder.Session(0); err == nil || !strings.Contains(err.Error(), "changed since it was exported") {
 		t.Errorf("a file changed: %v", err)
 	}
-	change(manifestName)
+	change(manifest.Name)
 	if _, err := folder.Session(1); err == nil || !strings.Contains(err.Error(), "manifest was changed") {
 		t.Errorf("the manifest changed: %v", err)
 	}
@@ -103,7 +104,7 @@ func FuzzManifest(f *testing.F) {
 	f.Add([]byte(`[]`))
 	folder := f.TempDir()
 	f.Fuzz(func(t *testing.T, text []byte) {
-		if err := os.WriteFile(filepath.Join(folder, manifestName), text, 0o600); err != nil {
+		if err := os.WriteFile(filepath.Join(folder, manifest.Name), text, 0o600); err != nil {
 			t.Fatal(err)
 		}
 		read, err := OpenFolder(folder)

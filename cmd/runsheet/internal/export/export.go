@@ -21,6 +21,7 @@ import (
 	"runsheet.example/fhirmap/session"
 	"runsheet.example/profiles"
 	"runsheet.example/validate/issue"
+	"runsheet.example/validate/manifest"
 )
 
 // Form is what the files of an export are.
@@ -158,15 +159,15 @@ func (w *writer) finish(leftOut []*session.Session, findings []issue.Finding) er
 	if err != nil || w.opts.Form.OneBundle() {
 		return err
 	}
-	manifest := fhirmap.NewManifest(w.log, w.opts.Mapping, listed.files, leftOut, findings)
+	whole := fhirmap.NewManifest(w.log, w.opts.Mapping, listed.files, leftOut, findings)
 	if !w.opts.From.IsZero() || !w.opts.To.IsZero() {
-		manifest.Period = &fhirmap.ManifestPeriod{From: dayOf(w.opts.From), To: dayOf(w.opts.To)}
+		whole.Period = &manifest.Period{From: dayOf(w.opts.From), To: dayOf(w.opts.To)}
 	}
-	file, err := w.place.Create(output.Marker)
+	file, err := w.place.Create(manifest.Name)
 	if err != nil {
 		return err
 	}
-	if err := listed.write(file, manifest); err != nil {
+	if err := listed.write(file, whole); err != nil {
 		return err
 	}
 	return file.Close()
@@ -187,9 +188,6 @@ func FileName(s fhirmap.SessionRecord) string {
 	}
 	return "session-" + s.ID + ".json"
 }
-
-// isManifest recognises the manifest of an older export.
-func isManifest(head []byte) bool { return bytes.Contains(head, []byte(`"name": "runsheet"`)) }
 
 // isBundle recognises an older export that is one Bundle: resources of ours
 // carry our record identifier.

@@ -22,6 +22,7 @@ import (
 	"runsheet.example/fhirmap/session/columnmap"
 	"runsheet.example/fhirmap/session/workbook"
 	"runsheet.example/validate/issue"
+	"runsheet.example/validate/manifest"
 )
 
 const data = "../../../../testdata"
@@ -188,7 +189,7 @@ func TestHeldBackSession(t *testing.T) {
 	if result.LeftOut != 1 || result.Sessions != len(log.Sessions)-1 {
 		t.Errorf("%+v", result)
 	}
-	manifest, err := os.ReadFile(filepath.Join(out, output.Marker))
+	manifest, err := os.ReadFile(filepath.Join(out, manifest.Name))
 	if err != nil || !strings.Contains(string(manifest), `"log-record"`) {
 		t.Errorf("the manifest does not name the rule (%v)", err)
 	}
@@ -246,7 +247,7 @@ func TestDaysAskedFor(t *testing.T) {
 			t.Errorf("%s differs (%v)", filepath.Base(name), err)
 		}
 	}
-	manifest, err := os.ReadFile(filepath.Join(part, output.Marker))
+	manifest, err := os.ReadFile(filepath.Join(part, manifest.Name))
 	want := fmt.Sprintf("\"period\": {\n  \"from\": %q,\n  \"to\": %q\n }", dayOf(from), dayOf(to))
 	if err != nil || !strings.Contains(string(manifest), want) {
 		t.Errorf("the manifest does not say %s (%v)", want, err)

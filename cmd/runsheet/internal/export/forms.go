@@ -9,6 +9,7 @@ import (
 	"slices"
 
 	"runsheet.example/fhirmap"
+	"runsheet.example/validate/manifest"
 )
 
 // form puts sessions into files.
@@ -114,7 +115,7 @@ func (f *ndjsonForm) finish() (*listing, error) {
 		if err != nil {
 			return nil, err
 		}
-		if err := listed.add(fhirmap.ManifestFile{File: name + ".ndjson", SHA256: sum}); err != nil {
+		if err := listed.add(manifest.File{File: name + ".ndjson", SHA256: sum}); err != nil {
 			return nil, err
 		}
 	}

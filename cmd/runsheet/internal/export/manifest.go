@@ -7,7 +7,7 @@ import (
 	"errors"
 	"io"
 
-	"runsheet.example/fhirmap"
+	"runsheet.example/validate/manifest"
 )
 
 // spool keeps text compressed in memory until it is copied: what must wait for
@@ -49,16 +49,16 @@ func (s *spool) copyTo(w io.Writer) error {
 // listing is the files written, for the manifest: in short, and as the
 // manifest's text.
 type listing struct {
-	files []fhirmap.ManifestFile // without their resources
+	files []manifest.File // without their resources
 	text  spool
 }
 
-func (l *listing) add(f fhirmap.ManifestFile) error {
+func (l *listing) add(f manifest.File) error {
 	between := []byte(",")
 	if len(l.files) == 0 {
 		between = nil
 	}
-	l.files = append(l.files, fhirmap.ManifestFile{File: f.File, SHA256: f.SHA256})
+	l.files = append(l.files, manifest.File{File: f.File, SHA256: f.SHA256})
 	text, err := indented("  ", f)
 	if err != nil {
 		return err
@@ -67,8 +67,8 @@ func (l *listing) add(f fhirmap.ManifestFile) error {
 }
 
 // write writes the manifest; the entries of the files come from the spool.
-func (l *listing) write(w io.Writer, m fhirmap.Manifest) error {
-	m.Files = []fhirmap.ManifestFile{}
+func (l *listing) write(w io.Writer, m manifest.Manifest) error {
+	m.Files = []manifest.File{}
 	whole, err := indented("", m)
 	if err != nil {
 		return err

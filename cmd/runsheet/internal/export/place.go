@@ -9,6 +9,7 @@ import (
 	"filippo.io/age"
 
 	"runsheet.example/cmd/runsheet/internal/output"
+	"runsheet.example/validate/manifest"
 )
 
 // place takes the files of an export, one after the other.
@@ -25,7 +26,7 @@ type place interface {
 
 func newPlace(opts Options) (place, error) {
 	if !opts.Form.OneBundle() && len(opts.Recipients) == 0 {
-		return output.NewFolder(opts.Out, opts.Force, isManifest)
+		return output.NewFolder(opts.Out, opts.Force, manifest.Ours)
 	}
 	ours := isBundle
 	if len(opts.Recipients) > 0 {

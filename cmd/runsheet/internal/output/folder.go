@@ -8,6 +8,8 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+
+	"runsheet.example/validate/manifest"
 )
 
 // Folder is a folder being filled under a temporary name. Call [Folder.Commit]
@@ -26,8 +28,9 @@ type Folder struct {
 }
 
 // NewFolder begins a folder. An existing one is replaced only with force and
-// only when ours recognises its [Marker] by its first bytes. What a killed run left behind is cleared up first:
-// an old folder that was moved aside and not yet replaced is put back.
+// only when ours recognises its manifest by its first bytes. What a killed run
+// left behind is cleared up first: an old folder that was moved aside and not
+// yet replaced is put back.
 func NewFolder(dir string, force bool, ours func(manifest []byte) bool) (*Folder, error) {
 	parent := filepath.Dir(filepath.Clean(dir))
 	if err := os.MkdirAll(parent, 0o755); err != nil {
@@ -124,8 +127,8 @@ func (f *Folder) replaceable() (bool, error) {
 	if len(entries) == 0 {
 		return true, nil
 	}
-	if !f.ours(head(filepath.Join(f.dir, Marker))) {
-		return false, fmt.Errorf("%s: %w, and it is not an older export (it has no %s of ours), so --force will not replace it", f.dir, ErrExists, Marker)
+	if !f.ours(head(filepath.Join(f.dir, manifest.Name))) {
+		return false, fmt.Errorf("%s: %w, and it is not an older export (it has no %s of ours), so --force will not replace it", f.dir, ErrExists, manifest.Name)
 	}
 	return true, nil
 }

@@ -23,9 +23,6 @@ import (
 // ErrExists is returned for a place that is taken.
 var ErrExists = errors.New("there is something there already")
 
-// Marker is the file by which an older export of ours is known.
-const Marker = "manifest.json"
-
 // Outcome says what writing came to.
 type Outcome uint8
 

@@ -7,14 +7,16 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"runsheet.example/validate/manifest"
 )
 
 // file is one file of a folder to write.
 type file struct{ name, data string }
 
 var (
-	older = []file{{"a.json", "1\n"}, {Marker, "ours, older"}}
-	newer = []file{{"b.json", "2\n"}, {"c.json", "3\n"}, {Marker, "ours, newer"}}
+	older = []file{{"a.json", "1\n"}, {manifest.Name, "ours, older"}}
+	newer = []file{{"b.json", "2\n"}, {"c.json", "3\n"}, {manifest.Name, "ours, newer"}}
 )
 
 func ours(head []byte) bool { return strings.HasPrefix(string(head), "ours") }
@@ -87,7 +89,7 @@ func TestFolderIsWrittenOnceAndReplacedOnlyWhenAsked(t *testing.T) {
 
 // Neither a folder without a manifest nor one with somebody else's is replaced.
 func TestForceNeverReplacesWhatIsNoExport(t *testing.T) {
-	for _, name := range []string{"thesis.txt", Marker} {
+	for _, name := range []string{"thesis.txt", manifest.Name} {
 		dir := t.TempDir()
 		keep := filepath.Join(dir, name)
 		if err := os.WriteFile(keep, []byte("years of work"), 0o600); err != nil {

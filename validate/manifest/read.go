@@ -1,0 +1,130 @@
+package manifest
+
+import (
+	"bufio"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+)
+
+// Place is a range of bytes of a manifest.
+type Place struct{ From, To int64 }
+
+// Part is a member of the manifest, or an element of one that is a list.
+type Part struct {
+	Member string
+	// Element is set for an element of a list.
+	Element bool
+	// Value is the JSON value; nil for a list, whose elements follow.
+	Value json.RawMessage
+	Place Place
+}
+
+// Scan calls take for the members of a manifest in the order they stand in,
+// and for the elements of those that are lists, so that a manifest of a
+// unit's year need not be held in memory. An error is one of take, of reading,
+// or a [SyntaxError].
+func Scan(r io.Reader, take func(Part) error) error {
+	s := scanner{decoder: json.NewDecoder(bufio.NewReaderSize(r, 1<<16)), take: take}
+	if err := s.object(); err != nil {
+		return err
+	}
+	if _, err := s.decoder.Token(); !errors.Is(err, io.EOF) {
+		return s.fault(errors.New("there is something behind the object"))
+	}
+	return nil
+}
+
+// ReadFile reads one entry of the list of files, at the place [Scan] gave.
+func ReadFile(r io.ReaderAt, at Place) (File, error) {
+	var f File
+	err := json.NewDecoder(io.NewSectionReader(r, at.From, at.To-at.From)).Decode(&f)
+	return f, err
+}
+
+// SyntaxError says where the bytes are not the JSON object they should be.
+type SyntaxError struct {
+	Offset int64
+	Reason string
+}
+
+// Error gives the reason and the place.
+func (e *SyntaxError) Error() string { return fmt.Sprintf("%s (at byte %d)", e.Reason, e.Offset) }
+
+type scanner struct {
+	decoder *json.Decoder
+	take    func(Part) error
+}
+
+func (s *scanner) fault(err error) error {
+	var syntax *json.SyntaxError
+	if errors.As(err, &syntax) || errors.Is(err, io.EOF) || errors.Is(err, io.ErrUnexpectedEOF) {
+		err = errors.New("it is not JSON")
+	}
+	return &SyntaxError{Offset: s.decoder.InputOffset(), Reason: err.Error()}
+}
+
+func (s *scanner) object() error {
+	if err := s.expect('{'); err != nil {
+		return err
+	}
+	seen := map[string]bool{}
+	for s.decoder.More() {
+		token, err := s.decoder.Token()
+		if err != nil {
+			return s.fault(err)
+		}
+		name := token.(string) // in an object the decoder gives nothing else here
+		if seen[name] {
+			return s.fault(fmt.Errorf("the member %q stands there twice", name))
+		}
+		seen[name] = true
+		if err := s.member(name); err != nil {
+			return err
+		}
+	}
+	return s.expect('}')
+}
+
+// lists are the members that are lists.
+var lists = map[string]bool{"bundles": true, "leftOut": true, "expected": true}
+
+func (s *scanner) member(name string) error {
+	if !lists[name] {
+		return s.value(Part{Member: name})
+	}
+	if err := s.expect('['); err != nil {
+		return err
+	}
+	at := s.decoder.InputOffset()
+	if err := s.take(Part{Member: name, Place: Place{at - 1, at}}); err != nil {
+		return err
+	}
+	for s.decoder.More() {
+		if err := s.value(Part{Member: name, Element: true}); err != nil {
+			return err
+		}
+	}
+	return s.expect(']')
+}
+
+func (s *scanner) value(p Part) error {
+	if err := s.decoder.Decode(&p.Value); err != nil {
+		return s.fault(err)
+	}
+	end := s.decoder.InputOffset()
+	p.Place = Place{end - int64(len(p.Value)), end}
+	return s.take(p)
+}
+
+func (s *scanner) expect(wanted json.Delim) error {
+	token, err := s.decoder.Token()
+	if err == nil && token != wanted {
+		err = fmt.Errorf("there is no %s", wanted)
+	}
+	if err != nil {
+		return s.fault(err)
+	}
+	return nil
+}
