@@ -175,13 +175,8 @@ var titles = []title{
 // titleOf is how a column is shown. A column without an entry is shown under
 // its own name.
 func titleOf(sheet session.Sheet, name string) title {
-	for _, t := range titles {
-		if t.sheet == sheet && t.name == name {
-			return t
-		}
-		if shown, ok := t.in(name); ok && t.sheet == sheet {
-			return shown
-		}
+	if t, ok := titlesByName()[sheetHeading{sheet, name}]; ok {
+		return t
 	}
 	return title{sheet, name, name, groupOther, everyone, 14}
 }
@@ -189,16 +184,30 @@ func titleOf(sheet session.Sheet, name string) title {
 // inOtherUnit are the units that a heading may name instead of the log's own.
 var inOtherUnit = []string{"lb", "°F", "mL"}
 
-// in is the title of the same column under a name with another unit.
-func (t title) in(name string) (title, bool) {
+// shown are the ways a column is shown: in its own unit first, then in others.
+func (t title) shown() []title {
+	all := []title{t}
 	for _, unit := range inOtherUnit {
-		if other, ok := session.NameIn(t.sheet, t.name, unit); ok && other == name && other != t.name {
-			t.name, t.text = name, inBrackets.ReplaceAllString(t.text, "("+unit+")")
-			return t, true
+		if other, ok := session.NameIn(t.sheet, t.name, unit); ok && other != t.name {
+			all = append(all, title{t.sheet, other, inBrackets.ReplaceAllString(t.text, "("+unit+")"), t.group, t.need, t.width})
 		}
 	}
-	return t, false
+	return all
 }
+
+// titlesByName are the titles of the columns in every unit, by their names.
+var titlesByName = sync.OnceValue(func() map[sheetHeading]title {
+	byName := map[sheetHeading]title{}
+	for _, t := range titles {
+		for _, shown := range t.shown() {
+			key := sheetHeading{t.sheet, shown.name}
+			if _, taken := byName[key]; !taken {
+				byName[key] = shown
+			}
+		}
+	}
+	return byName
+})
 
 // plain is a heading without the differences that people and line breaks
 // make. A hyphen before a break of ours is no part of the word.
@@ -220,23 +229,19 @@ func columnByTitle(sheet session.Sheet, heading string) (string, bool) {
 	return name, ok
 }
 
+// sheetHeading is a heading of a sheet: the plain words of one, or a name.
 type sheetHeading struct {
 	sheet session.Sheet
-	plain string
+	text  string
 }
 
 // namesByHeading are the names of the columns by all that may stand for them.
 var namesByHeading = sync.OnceValue(func() map[sheetHeading]string {
 	names := map[sheetHeading]string{{ses, plain("Urine (L)")}: "urine_l"} // of workbooks written earlier
 	for _, t := range titles {
-		names[sheetHeading{t.sheet, plain(t.text)}] = t.name
-		names[sheetHeading{t.sheet, plain(t.name)}] = t.name
-		for _, unit := range inOtherUnit {
-			if other, ok := session.NameIn(t.sheet, t.name, unit); ok && other != t.name {
-				shown, _ := t.in(other)
-				names[sheetHeading{t.sheet, plain(shown.text)}] = other
-				names[sheetHeading{t.sheet, plain(other)}] = other
-			}
+		for _, shown := range t.shown() {
+			names[sheetHeading{t.sheet, plain(shown.text)}] = shown.name
+			names[sheetHeading{t.sheet, plain(shown.name)}] = shown.name
 		}
 	}
 	return names
