@@ -17,8 +17,11 @@ type outcome struct {
 	found     []issue.Finding
 	notes     []string
 	cells     []issue.Cell // of the outermost resource
-	digest    month.Digest
-	share     recompute.Share
+	// names are those of the outermost resource and of the resource in each
+	// entry of it, when findings are accepted by them.
+	names  [][]string
+	digest month.Digest
+	share  recompute.Share
 	// kept is the document where it is needed again.
 	kept *document
 }
@@ -52,7 +55,10 @@ func (r *run) worker() *worker {
 func (w *worker) finish(into *outcome) {
 	d := w.doc
 	into.resource, into.resources, into.line = d.resource, d.resources, d.line
-	into.cells = nil
+	into.cells, into.names = nil, nil
+	if w.opts.Accept != nil {
+		into.names = d.names()
+	}
 	if d.resource {
 		w.prepare(into)
 	}

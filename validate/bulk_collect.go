@@ -19,10 +19,11 @@ type Progress struct {
 	Ended bool
 }
 
-// Count is how often a rule was raised with a severity.
+// Count is how often a rule was raised with a severity, and accepted or not.
 type Count struct {
 	Rule     string
 	Severity issue.Severity
+	Accepted bool
 	N        int
 }
 
@@ -96,7 +97,7 @@ func (c *collector) take(p *part) error {
 		c.run.take(from, o)
 	}
 	for _, f := range p.findings {
-		c.keep(f)
+		c.keepLast(f)
 	}
 	for _, note := range p.notes {
 		c.note(note)

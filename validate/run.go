@@ -47,6 +47,7 @@ func (r *run) take(from month.Source, o *outcome) {
 	r.compare(from, o)
 	for i := range o.found {
 		if f := &o.found[i]; !r.isTold(f) {
+			r.accept(f, o.namesAt(f.Expression)...)
 			r.keep(*f)
 		}
 	}
@@ -84,10 +85,24 @@ func (r *run) limit() int {
 	return DefaultMaxFindings
 }
 
+// accept marks a finding that the list of accepted findings names; names are
+// those of its resource.
+func (r *run) accept(f *issue.Finding, names ...string) {
+	if r.opts.Accept != nil {
+		r.opts.Accept.Apply(f, names...)
+	}
+}
+
+// keepLast is keep for a finding of no document at hand.
+func (r *run) keepLast(f issue.Finding) {
+	r.accept(&f)
+	r.keep(f)
+}
+
 // keep puts a finding into the report, as far as there is room. For an error
 // that comes when there is none left, the last finding that is no error goes.
 func (r *run) keep(f issue.Finding) {
-	r.counts[Count{Rule: f.Rule, Severity: f.Severity}]++
+	r.counts[Count{Rule: f.Rule, Severity: f.Severity, Accepted: f.Accepted != nil}]++
 	if len(r.out.Findings) < r.limit() {
 		r.out.Findings = append(r.out.Findings, f)
 		return
@@ -96,12 +111,12 @@ func (r *run) keep(f issue.Finding) {
 	if !r.full {
 		r.full, r.lesser = true, len(r.out.Findings)
 	}
-	if f.Severity != issue.Error {
+	if !f.Counts(issue.Error) {
 		return
 	}
 	for r.lesser > 0 {
 		r.lesser--
-		if r.out.Findings[r.lesser].Severity != issue.Error {
+		if !r.out.Findings[r.lesser].Counts(issue.Error) {
 			r.out.Findings[r.lesser] = f
 			return
 		}
@@ -119,12 +134,15 @@ func (r *run) finish() *Report {
 // conclude compares the documents and sorts what was found.
 func (r *run) conclude() {
 	if r.ledger != nil {
-		r.ledger.Finish(r.keep)
+		r.ledger.Finish(r.keepLast)
 		if r.ledger.Full() {
 			r.note(noteElsewhere)
 		}
 	}
-	r.month.Finish(r.expected, max(r.limit()-len(r.out.Findings), 0), r.keep)
+	r.month.Finish(r.expected, max(r.limit()-len(r.out.Findings), 0), r.keepLast)
+	if r.opts.Accept != nil {
+		r.opts.Accept.Report(r.keep)
+	}
 	if note := r.month.NotCompared(); note != "" {
 		r.note(note)
 	}
@@ -140,6 +158,10 @@ func (r *run) complete() {
 		r.out.Counts = append(r.out.Counts, c)
 	}
 	slices.SortFunc(r.out.Counts, func(a, b Count) int {
-		return cmp.Or(cmp.Compare(b.Severity, a.Severity), cmp.Compare(a.Rule, b.Rule))
+		order := cmp.Or(cmp.Compare(b.Severity, a.Severity), cmp.Compare(a.Rule, b.Rule))
+		if order == 0 && a.Accepted != b.Accepted {
+			order = map[bool]int{false: -1, true: 1}[a.Accepted]
+		}
+		return order
 	})
 }

@@ -48,23 +48,68 @@ func (d *document) cells(res *record.Resource) []issue.Cell {
 // resourceAt returns the resource an expression leads into: that of the Bundle
 // entry, or the outermost one.
 func (d *document) resourceAt(expression string) *record.Resource {
-	const entry = "Bundle.entry["
 	if !d.read || len(d.rec.Resources) == 0 || expression == "" {
 		return nil
 	}
-	rest, ok := strings.CutPrefix(expression, entry)
-	if !ok {
+	at, inEntry := entryOf(expression)
+	if !inEntry {
 		return &d.rec.Resources[0]
-	}
-	digits, _, ok := strings.Cut(rest, "]")
-	at, err := strconv.Atoi(digits)
-	if !ok || err != nil {
-		return nil
 	}
 	if entries := d.entryResources(); at < len(entries) && entries[at] != record.Nowhere {
 		return &d.rec.Resources[entries[at]]
 	}
 	return nil
+}
+
+// entryOf returns the entry of the outermost Bundle that an expression leads
+// into, if any.
+func entryOf(expression string) (at int, ok bool) {
+	rest, ok := strings.CutPrefix(expression, "Bundle.entry[")
+	if !ok {
+		return 0, false
+	}
+	digits, _, _ := strings.Cut(rest, "]")
+	at, err := strconv.Atoi(digits)
+	return at, err == nil
+}
+
+// names are the names by which resources of the document are accepted: first
+// those of the outermost one, then those of the resource in each entry of it.
+func (d *document) names() [][]string {
+	if !d.read || len(d.rec.Resources) == 0 {
+		return nil
+	}
+	all := [][]string{namesOf(&d.rec.Resources[0])}
+	for _, i := range d.entryResources() {
+		var names []string
+		if i != record.Nowhere {
+			names = namesOf(&d.rec.Resources[i])
+		}
+		all = append(all, names)
+	}
+	return all
+}
+
+func namesOf(res *record.Resource) (names []string) {
+	if len(res.ID) > 0 {
+		names = append(names, res.Type+"/"+string(res.ID))
+	}
+	if len(res.FullURL) > 0 {
+		names = append(names, string(res.FullURL))
+	}
+	return names
+}
+
+// namesAt are the names of the resource that an expression leads into.
+func (o *outcome) namesAt(expression string) []string {
+	at, inEntry := entryOf(expression)
+	if inEntry {
+		at++
+	}
+	if at >= len(o.names) {
+		return nil
+	}
+	return o.names[at]
 }
 
 // entryResources lists the resource of each entry of the outermost Bundle. It is made

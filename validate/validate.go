@@ -19,6 +19,7 @@ import (
 	"context"
 	"io"
 
+	"runsheet.example/validate/accept"
 	"runsheet.example/validate/issue"
 	"runsheet.example/validate/month"
 	"runsheet.example/validate/profile"
@@ -54,6 +55,9 @@ type Options struct {
 	// Jobs is how many documents [Paths] checks at once; zero means as many
 	// as there are processors to use. The report is the same for any number.
 	Jobs int
+	// Accept, when set, marks the findings that are accepted, and adds what is
+	// wrong with the list itself.
+	Accept *accept.List
 	// Watch, when set, is told by [Paths] how far it has come, again and
 	// again and a last time at the end. An error from it ends the work.
 	Watch func(Progress) error
@@ -73,7 +77,7 @@ type Report struct {
 	// the worst first.
 	Counts []Count
 	// Dropped counts findings beyond Options.MaxFindings. They were errors
-	// in DroppedErrors cases, which count for [Report.HasErrors].
+	// that nobody accepts in DroppedErrors cases, which count for [Report.HasErrors].
 	Dropped       int
 	DroppedErrors int
 	// NotChecked names in plain words what no layer could check.
@@ -82,7 +86,7 @@ type Report struct {
 	Findings []issue.Finding
 }
 
-// HasErrors reports whether anything found is an error.
+// HasErrors reports whether anything found is an error that is not accepted.
 func (r *Report) HasErrors() bool { return r.DroppedErrors > 0 || issue.HasErrors(r.Findings) }
 
 // Paths checks files, folders (every .json and .ndjson below them) and, for

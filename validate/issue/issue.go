@@ -144,7 +144,26 @@ type Finding struct {
 	Expected string `json:"expected,omitempty"`
 	// Mend is what to do about it; never done silently.
 	Mend string `json:"mend,omitempty"`
+	// Accepted says who accepts the finding and why, nil when nobody does.
+	Accepted *Acceptance `json:"accepted,omitempty"`
 }
+
+// Acceptance is somebody's decision that a finding may stay until a day.
+type Acceptance struct {
+	Reason string `json:"reason"`
+	// Until is the last day on which it holds, as YYYY-MM-DD.
+	Until string `json:"until"`
+	By    string `json:"by"`
+}
+
+// String writes the acceptance as people read it.
+func (a *Acceptance) String() string {
+	return "until " + a.Until + " by " + a.By + ": " + a.Reason
+}
+
+// Counts reports whether a finding of this severity decides about the whole: it
+// is not accepted.
+func (f *Finding) Counts(s Severity) bool { return f.Severity == s && f.Accepted == nil }
 
 // At returns a finding of the given rule with the severity and mend the rules
 // table gives it. It panics when the rule is not in the table: that is a
@@ -157,13 +176,15 @@ func At(rule string) Finding {
 	return Finding{Rule: r.ID, Severity: r.Severity, Mend: r.Mend}
 }
 
-// Count tells how many findings there are of each severity.
+// Count tells how many findings there are of each severity, accepted ones left
+// out.
 func Count(findings []Finding) (errors, warnings, information int) {
-	for _, f := range findings {
-		switch f.Severity {
-		case Error:
+	for i := range findings {
+		switch f := &findings[i]; {
+		case f.Accepted != nil:
+		case f.Severity == Error:
 			errors++
-		case Warning:
+		case f.Severity == Warning:
 			warnings++
 		default:
 			information++
@@ -172,9 +193,9 @@ func Count(findings []Finding) (errors, warnings, information int) {
 	return errors, warnings, information
 }
 
-// HasErrors reports whether any finding is an error.
+// HasErrors reports whether any finding is an error that is not accepted.
 func HasErrors(findings []Finding) bool {
-	return slices.ContainsFunc(findings, func(f Finding) bool { return f.Severity == Error })
+	return slices.ContainsFunc(findings, func(f Finding) bool { return f.Counts(Error) })
 }
 
 // Sort orders findings by document, line, column, cell, expression and rule,

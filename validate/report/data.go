@@ -32,7 +32,7 @@ func encode(w io.Writer, value any) error {
 
 var csvHeadings = []string{
 	"severity", "rule", "file", "line", "column", "expression", "session", "cells",
-	"details", "value", "expected", "mend",
+	"details", "value", "expected", "mend", "accepted",
 }
 
 func printCSV(w io.Writer, findings []issue.Finding) error {
@@ -46,9 +46,13 @@ func printCSV(w io.Writer, findings []issue.Finding) error {
 		for i, c := range f.Cells {
 			cells[i] = c.String()
 		}
+		accepted := ""
+		if f.Accepted != nil {
+			accepted = f.Accepted.String()
+		}
 		row := []string{
 			f.Severity.String(), f.Rule, f.File, position(f.Line), position(f.Column), f.Expression, f.Session,
-			strings.Join(cells, "; "), f.Details, f.Value, f.Expected, f.Mend,
+			strings.Join(cells, "; "), f.Details, f.Value, f.Expected, f.Mend, accepted,
 		}
 		for i := range row {
 			row[i] = harmless(row[i])

@@ -19,11 +19,21 @@ type section struct {
 	elsewhere int
 }
 
-// ruleGroup is the findings of one rule and severity in a section.
+// ruleGroup is the findings of one rule and severity in a section, the accepted
+// ones apart.
 type ruleGroup struct {
 	severity issue.Severity
+	accepted bool
 	rule     string
 	kinds    []*kind
+}
+
+// rank orders groups: what is accepted comes last, the worst first.
+func (g *ruleGroup) rank() int {
+	if g.accepted {
+		return int(issue.Error) + 1
+	}
+	return int(issue.Error - g.severity)
 }
 
 // kind is findings that say the same of the same: they differ in place, and may
@@ -39,6 +49,7 @@ type kindKey struct {
 	section                 string
 	severity                issue.Severity
 	rule, details, expected string
+	accepted                *issue.Acceptance
 }
 
 // sections groups findings by document or sheet, in the order of their first
@@ -71,7 +82,7 @@ func (p *textPrinter) sections(findings []issue.Finding) []*section {
 // another document joins it there.
 func (s *section) fold(kinds map[kindKey]*kind, all bool) {
 	for _, f := range s.list {
-		key := kindKey{severity: f.Severity, rule: f.Rule, details: f.Details, expected: f.Expected}
+		key := kindKey{severity: f.Severity, rule: f.Rule, details: f.Details, expected: f.Expected, accepted: f.Accepted}
 		if s.isLog || all {
 			key.section = s.id
 		}
@@ -86,18 +97,18 @@ func (s *section) fold(kinds map[kindKey]*kind, all bool) {
 		k.list = append(k.list, f)
 	}
 	s.list = nil
-	slices.SortStableFunc(s.rules, func(a, b *ruleGroup) int { return cmp.Compare(b.severity, a.severity) })
+	slices.SortStableFunc(s.rules, func(a, b *ruleGroup) int { return cmp.Compare(a.rank(), b.rank()) })
 }
 
 // add puts a new kind with the others of its rule.
 func (s *section) add(key kindKey, k *kind) {
 	for _, g := range s.rules {
-		if g.rule == key.rule && g.severity == key.severity {
+		if g.rule == key.rule && g.severity == key.severity && g.accepted == (key.accepted != nil) {
 			g.kinds = append(g.kinds, k)
 			return
 		}
 	}
-	s.rules = append(s.rules, &ruleGroup{key.severity, key.rule, []*kind{k}})
+	s.rules = append(s.rules, &ruleGroup{key.severity, key.accepted != nil, key.rule, []*kind{k}})
 }
 
 // headingOf is the document a finding is in, or the file and sheet of the log.

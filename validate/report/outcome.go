@@ -57,7 +57,8 @@ type (
 
 // printOutcome writes a FHIR R4 OperationOutcome: details without values,
 // diagnostics with them. Nothing found is one issue that says so, because an
-// outcome without an issue is not allowed.
+// outcome without an issue is not allowed. An accepted finding is for
+// information, since readers decide by the severity; diagnostics has its own.
 func printOutcome(w io.Writer, findings []issue.Finding, opts Options) error {
 	outcome := operationOutcome{ResourceType: "OperationOutcome", Text: summary(findings)}
 	for _, f := range findings {
@@ -79,6 +80,9 @@ func printOutcome(w io.Writer, findings []issue.Finding, opts Options) error {
 func summary(findings []issue.Finding) narrative {
 	errors, warnings, information := issue.Count(findings)
 	text := fmt.Sprintf("errors: %d, warnings: %d, for information: %d", errors, warnings, information)
+	if accepted := len(findings) - errors - warnings - information; accepted > 0 {
+		text += fmt.Sprintf(", accepted: %d", accepted)
+	}
 	return narrative{"generated", `<div xmlns="http://www.w3.org/1999/xhtml"><p>` + html.EscapeString(text) + "</p></div>"}
 }
 
@@ -96,6 +100,9 @@ func toIssue(f issue.Finding) outcomeIssue {
 	}
 	if out.Details.Text == "" {
 		out.Details.Text = fhirString("finding of rule " + f.Rule)
+	}
+	if f.Accepted != nil {
+		out.Severity = issue.Information.String()
 	}
 	if f.Line > 0 {
 		out.Extension = append(out.Extension, extension{URL: extensionLine, ValueInteger: f.Line})
@@ -128,6 +135,9 @@ func source(f issue.Finding) string {
 
 func diagnostics(f issue.Finding) string {
 	var parts []string
+	if f.Accepted != nil {
+		parts = append(parts, "accepted "+f.Severity.String()+" "+f.Accepted.String())
+	}
 	for _, p := range [...]struct{ name, text string }{
 		{"session", f.Session}, {"written", f.Value}, {"expected", f.Expected}, {"to mend", f.Mend},
 	} {

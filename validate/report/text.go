@@ -240,6 +240,9 @@ func (p *textPrinter) cellIn(s *section, c issue.Cell) string {
 // where it came from and how to mend it.
 func (p *textPrinter) finding(s *section, f issue.Finding, explain bool) {
 	head := "  " + p.severity(f.Severity) + ": "
+	if f.Accepted != nil {
+		head = "  accepted " + p.severity(f.Severity) + ": "
+	}
 	if at := p.place(s, f); at != "" {
 		head += at + ": "
 	}
@@ -257,6 +260,9 @@ func (p *textPrinter) finding(s *section, f issue.Finding, explain bool) {
 		p.detail("see also", p.cellList(s, f.Cells[1:]))
 	} else {
 		p.detail("from", p.cellList(s, f.Cells))
+	}
+	if f.Accepted != nil {
+		p.detail("accepted", f.Accepted.String())
 	}
 	if explain {
 		p.detail("to mend", f.Mend)

@@ -20,6 +20,21 @@ are known: ours, those of R4, and what is in a --package. With --profile they ar
 against a profile they do not claim. Value sets are expanded without a server; what
 could not be checked so is listed.
 
+With --accept FILE findings are accepted until a day: they are listed and counted as
+accepted and do not decide about the exit status. FILE is TOML, for instance
+
+  format = 1
+  [[accept]]
+  rule = "clin-record-unusual"
+  record = "Observation/w1"         # or fullUrl, or file; left out: any
+  path = "Bundle.entry[*].resource" # as shown at "at"; left out: any
+  reason = "confirmed by telephone"
+  until = 2026-03-31                # the last day on which it accepts
+  by = "J. Doe, unit informatics"
+
+An entry that has expired accepts nothing; it is reported, as is one that matches
+no finding.
+
 "No finding" means that none of the checks found anything; what was not checked is
 listed. It says nothing about the treatment.
 
@@ -39,6 +54,7 @@ func newValidateCmd(io streams) *cobra.Command {
 	var flags findingFlags
 	var noSchema bool
 	var packages []string
+	var accepted acceptFlags
 	var opts validate.Options
 	cmd := &cobra.Command{
 		Use:     "validate PATH...",
@@ -51,6 +67,9 @@ func newValidateCmd(io streams) *cobra.Command {
 			if err := withProfiles(&opts, packages); err != nil {
 				return err
 			}
+			if err := accepted.read(&opts); err != nil {
+				return err
+			}
 			return runValidate(cmd, args, opts, flags, io)
 		},
 	}
@@ -60,6 +79,7 @@ func newValidateCmd(io streams) *cobra.Command {
 	cmd.Flags().StringArrayVar(&packages, "package", nil, "a FHIR package (.tgz) to find profiles in; may be given again")
 	cmd.Flags().StringArrayVar(&opts.Profiles, "profile", nil, "URL of a profile to hold resources of its type against, claimed or not, as URL or URL|VERSION; may be given again")
 	cmd.Flags().BoolVar(&opts.MustSupport, "must-support", false, "also list the must-support elements that are absent")
+	accepted.add(cmd)
 	cmd.Flags().IntVar(&opts.Jobs, "jobs", 0, "how many documents are checked at once (0: as many as there are processors)")
 	return cmd
 }
@@ -88,28 +108,36 @@ func runValidate(cmd *cobra.Command, args []string, opts validate.Options, flags
 		}
 		validateSummary(io, found)
 	}
-	by := bySeverity(found)
+	by, _ := bySeverity(found)
 	if by[issue.Error] > 0 || flags.strict && by[issue.Warning] > 0 {
 		return errFindings
 	}
 	return nil
 }
 
-// bySeverity counts what was found, that which there was no room to keep
-// included.
-func bySeverity(found *validate.Report) (by [3]int) {
+// bySeverity counts what was found, and apart from it what is accepted; that
+// which there was no room to keep is included.
+func bySeverity(found *validate.Report) (by [3]int, accepted int) {
 	for _, c := range found.Counts {
-		by[c.Severity] += c.N
+		if c.Accepted {
+			accepted += c.N
+		} else {
+			by[c.Severity] += c.N
+		}
 	}
-	return by
+	return by, accepted
 }
 
 // validateSummary says what was read and what was found.
 func validateSummary(io streams, found *validate.Report) {
-	by := bySeverity(found)
-	fmt.Fprintf(io.err, "%s, %s: %s, %s, %d for information.\n",
+	by, accepted := bySeverity(found)
+	apart := ""
+	if accepted > 0 {
+		apart = fmt.Sprintf("; %d accepted", accepted)
+	}
+	fmt.Fprintf(io.err, "%s, %s: %s, %s, %d for information%s.\n",
 		plural(found.Files, "file", "files"), plural(found.Resources, "resource", "resources"),
-		plural(by[issue.Error], "error", "errors"), plural(by[issue.Warning], "warning", "warnings"), by[issue.Information])
+		plural(by[issue.Error], "error", "errors"), plural(by[issue.Warning], "warning", "warnings"), by[issue.Information], apart)
 	if found.Dropped > 0 {
 		fmt.Fprintf(io.err, "Of these, %d were counted and not kept; errors are kept before all others.\n", found.Dropped)
 	}
