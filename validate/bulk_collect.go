@@ -87,6 +87,9 @@ func (c *collector) take(p *part) error {
 	c.bytes += int64(len(p.data))
 	if p.isNew {
 		c.out.Files++
+		if c.opts.ListFiles {
+			c.out.FileNames = append(c.out.FileNames, p.name)
+		}
 	}
 	if p.expected != nil {
 		c.expected = *p.expected

@@ -58,6 +58,8 @@ type Options struct {
 	// Accept, when set, marks the findings that are accepted, and adds what is
 	// wrong with the list itself.
 	Accept *accept.List
+	// ListFiles fills in Report.FileNames.
+	ListFiles bool
 	// Watch, when set, is told by [Paths] how far it has come, again and
 	// again and a last time at the end. An error from it ends the work.
 	Watch func(Progress) error
@@ -73,6 +75,8 @@ type Report struct {
 	// of its file, a Bundle counts itself and each entry.
 	Files     int
 	Resources int
+	// FileNames are the files read, as findings name them, if asked for.
+	FileNames []string
 	// Counts are of all findings by rule, those that were dropped included,
 	// the worst first.
 	Counts []Count

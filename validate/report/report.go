@@ -1,5 +1,5 @@
 // Package report prints findings: as plain text for people, as JSON and CSV
-// for machines, and as a FHIR R4 OperationOutcome. It takes the findings of
+// for machines, as a FHIR R4 OperationOutcome, and as a JUnit report. It takes the findings of
 // any reader or engine, those of a log with their cells as well as those of a
 // FHIR document with line and expression, and knows nothing of either.
 package report
@@ -20,18 +20,21 @@ const (
 	JSON    Format = "json"
 	CSV     Format = "csv"
 	Outcome Format = "outcome"
+	JUnit   Format = "junit"
 )
 
 // Formats returns the names of all formats, for help and completion.
-func Formats() []string { return []string{string(Text), string(JSON), string(Outcome), string(CSV)} }
+func Formats() []string {
+	return []string{string(Text), string(JSON), string(Outcome), string(CSV), string(JUnit)}
+}
 
 // ParseFormat reads the name of a format.
 func ParseFormat(name string) (Format, error) {
 	switch f := Format(name); f {
-	case Text, JSON, CSV, Outcome:
+	case Text, JSON, CSV, Outcome, JUnit:
 		return f, nil
 	default:
-		return "", fmt.Errorf("unknown format %q: expected text, json, outcome or csv", name)
+		return "", fmt.Errorf("unknown format %q: expected text, json, outcome, csv or junit", name)
 	}
 }
 
@@ -47,6 +50,10 @@ type Options struct {
 	// NotChecked is printed after the findings in text output and stands in
 	// the JSON and OperationOutcome output.
 	NotChecked []string
+	// Documents are those that were checked, so that a JUnit report also has
+	// those without findings; Strict makes it fail for warnings too.
+	Documents []string
+	Strict    bool
 	// Language is the language of what is said about a log; the zero value
 	// is English. Texts that it does not have stay English.
 	Language issue.Language
@@ -60,6 +67,8 @@ func Print(w io.Writer, format Format, findings []issue.Finding, opts Options) e
 		return printJSON(w, findings, opts)
 	case CSV:
 		return printCSV(w, findings)
+	case JUnit:
+		return printJUnit(w, findings, opts)
 	case Outcome:
 		return printOutcome(w, findings, opts)
 	default:

@@ -142,7 +142,7 @@ func runAmend(ctx context.Context, path string, flags amendFlags, io streams) er
 	if log.About.LogID != r.LogID {
 		return fmt.Errorf("%s is the receipt of another log", flags.receipt)
 	}
-	if err := flags.findings.print(io.err, onlyErrors(findings), nil); err != nil {
+	if err := flags.findings.print(io.err, onlyErrors(findings), nil, nil); err != nil {
 		return err
 	}
 	sessions, err := toDeliver(month)

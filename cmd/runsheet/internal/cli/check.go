@@ -115,7 +115,7 @@ func runCheck(ctx context.Context, path string, opts checkOptions, io streams) e
 			return err
 		}
 	}
-	if err := opts.print(io.out, findings, nil); err != nil {
+	if err := opts.print(io.out, findings, ifNone(findings, path), nil); err != nil {
 		return err
 	}
 	switch {

@@ -25,16 +25,16 @@ type findingFlags struct {
 }
 
 func (f *findingFlags) add(cmd *cobra.Command) {
-	cmd.Flags().StringVar(&f.format, "format", "text", "how findings are printed: text, json, outcome (FHIR OperationOutcome) or csv")
+	cmd.Flags().StringVar(&f.format, "format", "text", "how findings are printed: text, json, outcome (FHIR OperationOutcome), csv or junit (for pipelines, without values)")
 	cmd.Flags().BoolVar(&f.all, "all", false, "print every finding, not just the first of each kind")
 	cmd.Flags().StringVar(&f.least, "min-severity", "information", "print only findings of this severity or a worse one: information, warning or error; all are counted")
 	cmd.Flags().BoolVar(&f.strict, "strict", false, "exit 3 for warnings too")
 	_ = cmd.RegisterFlagCompletionFunc("format", cobra.FixedCompletions(report.Formats(), cobra.ShellCompDirectiveNoFileComp))
 }
 
-// print writes the findings and reports whether they end the command with
-// exit code 3.
-func (f *findingFlags) print(w io.Writer, findings []issue.Finding, notChecked []string) error {
+// print writes the findings in documents, of which those that findings name need
+// not be given.
+func (f *findingFlags) print(w io.Writer, findings []issue.Finding, documents, notChecked []string) error {
 	format, err := report.ParseFormat(f.format)
 	if err != nil {
 		return usageError{err}
@@ -48,8 +48,16 @@ func (f *findingFlags) print(w io.Writer, findings []issue.Finding, notChecked [
 		w = raw(w) // it escapes its texts, and may colour them
 	}
 	return report.Print(w, format, findings, report.Options{
-		All: f.all, Colour: colour(w), NotChecked: notChecked, Language: f.language,
+		All: f.all, Colour: colour(w), Documents: documents, NotChecked: notChecked, Strict: f.strict, Language: f.language,
 	})
+}
+
+// ifNone names the log when there are no findings that name parts of it.
+func ifNone(findings []issue.Finding, path string) []string {
+	if len(findings) > 0 {
+		return nil
+	}
+	return []string{path}
 }
 
 // check refuses an unknown format or severity before any work is done.

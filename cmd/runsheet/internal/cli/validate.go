@@ -8,6 +8,7 @@ import (
 
 	"runsheet.example/validate"
 	"runsheet.example/validate/issue"
+	"runsheet.example/validate/report"
 )
 
 const validateHelp = `Checks FHIR R4 JSON: files, folders, NDJSON, or - for standard input. Layers: bytes,
@@ -92,6 +93,7 @@ func runValidate(cmd *cobra.Command, args []string, opts validate.Options, flags
 		return wrongUse("--jobs cannot be less than 0")
 	}
 	debug.SetGCPercent(gcPercentLong)
+	opts.ListFiles = flags.format == string(report.JUnit)
 	show := newBulkProgress(io)
 	opts.Watch = func(p validate.Progress) error { show.at(p); return nil }
 	found, err := validate.Paths(cmd.Context(), args, io.in, opts)
@@ -99,7 +101,7 @@ func runValidate(cmd *cobra.Command, args []string, opts validate.Options, flags
 	if err != nil {
 		return err
 	}
-	if err := flags.print(io.out, found.Findings, found.NotChecked); err != nil {
+	if err := flags.print(io.out, found.Findings, found.FileNames, found.NotChecked); err != nil {
 		return err
 	}
 	if flags.format == "text" {
