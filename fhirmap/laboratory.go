@@ -29,7 +29,7 @@ var phases = map[string]profiles.Phase{"before": profiles.PhasePre, "after": pro
 // laboratoryRow is the row of the code table for a result, and its role. A test
 // without a code for its unit has its name only.
 func laboratoryRow(lab *session.Lab) (row profiles.Measurement, role string) {
-	test := session.Tests[lab.Test.Text]
+	test, _ := session.TestField(lab.Test.Text)
 	field := test.At(lab.When.Text)
 	if row, ok := profiles.Of(string(field), lab.Value.Unit); ok {
 		return row, roleLab + string(field)

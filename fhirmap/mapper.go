@@ -1,6 +1,8 @@
 package fhirmap
 
 import (
+	"slices"
+
 	"runsheet.example/fhirmap/measure"
 	"runsheet.example/fhirmap/r4"
 	"runsheet.example/fhirmap/session"
@@ -61,7 +63,8 @@ func (m *mapper) session() ([]Resource, error) {
 	return m.resources, nil
 }
 
-// add writes a resource with its identity.
+// add writes a resource with its identity, and the cells it was made from,
+// those without a place left out.
 func (m *mapper) add(resourceType, id, role string, resource any, cells ...issue.Cell) error {
 	m.claim(resource, role)
 	text, err := r4.Marshal(resource)
@@ -71,7 +74,7 @@ func (m *mapper) add(resourceType, id, role string, resource any, cells ...issue
 	m.resources = append(m.resources, Resource{
 		Type: resourceType, ID: id, Role: role, JSON: text,
 		Condition: "identifier=" + profiles.RecordIdentifier + "|urn:uuid:" + id,
-		Cells:     cells,
+		Cells:     slices.DeleteFunc(cells, issue.Cell.IsZero),
 	})
 	return nil
 }

@@ -24,11 +24,11 @@ func TestEveryColumnHasACode(t *testing.T) {
 			t.Errorf("column %s of %s has no code in %s", c.Name, c.Sheet, c.Unit)
 		}
 	}
-	for name, field := range session.Tests {
+	for _, test := range session.Tests {
 		for _, when := range []string{"", "before", "after"} {
-			lab := &session.Lab{Test: session.Text{Text: string(field)}, When: session.Text{Text: when}}
+			lab := &session.Lab{Test: session.Text{Text: string(test.Field)}, When: session.Text{Text: when}}
 			if row, _ := laboratoryRow(lab); len(row.Codings) == 0 || row.Phase != phases[when] {
-				t.Errorf("laboratory test %s has no code for %q", name, when)
+				t.Errorf("laboratory test %s has no code for %q", test.Field, when)
 			}
 		}
 	}

@@ -47,7 +47,7 @@ func (c *collector) urea(when string) []sample {
 	var found []sample
 	for _, i := range c.records {
 		for _, lab := range c.log.Sessions[i].Labs {
-			test := session.Tests[lab.Test.Text]
+			test, _ := session.TestField(lab.Test.Text)
 			if lab.When.Text == when && (test == "urea" || test == "bun") {
 				found = append(found, sample{lab, i})
 			}
@@ -57,7 +57,7 @@ func (c *collector) urea(when string) []sample {
 }
 
 func (c *collector) take(key string, lab sample) bool {
-	test := session.Tests[lab.Test.Text]
+	test, _ := session.TestField(lab.Test.Text)
 	if !lab.Value.OK() || lab.Value.Comparator != "" {
 		return false
 	}

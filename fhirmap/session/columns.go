@@ -180,32 +180,3 @@ func (f Field) At(when string) Field {
 	}
 	return f
 }
-
-// Tests are the laboratory tests that have a field, by the names a log may give
-// them; the first name of each stands in the template. Any other test is
-// carried under the name it has. Urea and BUN (urea nitrogen) are different
-// quantities with different codes and are never mixed.
-var Tests = map[string]Field{
-	"urea":                 "urea",
-	"bun":                  "bun",
-	"creatinine":           "creatinine",
-	"potassium":            "potassium",
-	"haemoglobin":          "haemoglobin",
-	"hemoglobin":           "haemoglobin",
-	"phosphate":            "phosphate",
-	"bicarbonate":          "bicarbonate",
-	"sodium":               "sodium",
-	"albumin":              "albumin",
-	"calcium":              "calcium",
-	"magnesium":            "magnesium",
-	"ferritin":             "ferritin",
-	"crp":                  "crp",
-	"c-reactive protein":   "crp",
-	"pth":                  "pth",
-	"intact pth":           "pth",
-	"parathyroid hormone":  "pth",
-	"beta2-microglobulin":  "beta2-microglobulin",
-	"beta-2-microglobulin": "beta2-microglobulin",
-	"β2-microglobulin":     "beta2-microglobulin",
-	"b2m":                  "beta2-microglobulin",
-}

@@ -60,6 +60,39 @@ func TestMisspeltTestIsAskedBack(t *testing.T) {
 	}
 }
 
+// Names of reports in the languages of the trade, and abbreviations.
+func TestNamesOfReports(t *testing.T) {
+	for name, want := range map[string]session.Field{
+		"iPTH": "pth", "PTH intakt": "pth", "i-PTH": "pth", "Parathormon": "pth", "Beta-2-Mikroglobulin": "beta2-microglobulin", "β2-Mikroglobulin": "beta2-microglobulin",
+		"β₂-microglobulin": "beta2-microglobulin", "Kalium": "potassium", "K+": "potassium", "Serum potassium": "potassium", "Harnstoff": "urea", "urée": "urea",
+		"Harnstoff-N": "bun", "blood urea nitrogen": "bun", "Hämoglobin": "haemoglobin", "Hb": "haemoglobin", "phosphorus": "phosphate", "HCO3-": "bicarbonate",
+		"Ca": "calcium", "C-reaktives Protein": "crp", "Ferritin": "ferritin",
+	} {
+		if got, ok := session.TestField(name); !ok || got != want {
+			t.Errorf("%s: %q, wanted %q", name, got, want)
+		}
+	}
+}
+
+// Right names of tests that the log has no field for are carried as written
+// and not taken for a misspelling.
+func TestOtherTestsAreNoMisspelling(t *testing.T) {
+	for _, name := range []string{
+		"25-OH-Vitamin D", "ALT", "AST", "alkaline phosphatase", "Alkalische Phosphatase", "aluminium", "Anti-HBs", "aPTT", "azotemia", "bilirubin", "BNP", "bone alkaline phosphatase",
+		"Calcitonin", "Calcitriol", "ionised calcium", "ionisiertes Calcium", "chloride", "Chlorid", "cholesterol", "Cholesterin", "CK", "creatine kinase", "cystatin C", "D-dimer",
+		"eosinophils", "Eisen", "ESR", "fibrinogen", "folate", "Folsäure", "GFR", "GGT", "glucose", "Glukose", "Haematocrit", "Hämatokrit", "Haptoglobin", "HbA1c", "HBsAg", "HCV", "HDL", "hs-CRP",
+		"IGF-1", "INR", "iron", "lactate", "LDH", "LDL", "leucocytes", "Leukozyten", "lipase", "Manganese", "Mangan", "Myoglobin", "NT-proBNP", "osmolality", "PCR", "platelets", "Prealbumin",
+		"Präalbumin", "Procalcitonin", "protein", "PT", "PTT", "Gesamteiweiß", "Quick", "reticulocytes", "selenium", "Selen", "Transferrin", "Transferrinsättigung", "transferrin saturation", "triglycerides",
+		"Triglyceride", "troponin T", "TSAT", "TSH", "uric acid", "Harnsäure", "vitamin B12", "white cells", "zinc", "Zink", "creatine", "globulin", "homocysteine", "total protein", "Thrombozyten",
+		"bicarbonaturia", "ferritine index", "urate", "urine", "carnitine", "cortisol", "digoxin", "vancomycin", "tacrolimus", "copper", "Kupfer", "mercury", "lead",
+	} {
+		lab, findings := readLab(t, "17:55,before,"+name+",5.1,mmol/L")
+		if len(findings) > 0 || lab.Test.Text != name {
+			t.Errorf("%s: read as %q, %v", name, lab.Test.Text, findings)
+		}
+	}
+}
+
 func TestUnknownDrawnTimeHoldsNothingBack(t *testing.T) {
 	for _, drawn := range []string{"", "?", "-", "n/a", "not done"} {
 		for _, when := range []string{"before", "after", "other"} {

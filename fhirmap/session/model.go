@@ -199,7 +199,7 @@ type Lab struct {
 	Cell       issue.Cell
 	Drawn      Moment
 	When       Text // before, after, or other
-	Test       Text // a field of [Tests], or the name as written
+	Test       Text // a field of [Tests], or the name as written; see [TestField]
 	Value      Value
 	Words      Text // the result and its unit where they are no number of a known unit
 	Laboratory Text

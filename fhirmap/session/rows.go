@@ -1,8 +1,6 @@
 package session
 
 import (
-	"maps"
-	"slices"
 	"strings"
 
 	"runsheet.example/validate/issue"
@@ -142,12 +140,11 @@ func (s *sheetReader) testName() Text {
 	if !t.OK() {
 		return t
 	}
-	plain := strings.Join(strings.Fields(strings.ToLower(t.Text)), " ")
-	if field, known := Tests[plain]; known {
+	if field, known := TestField(t.Text); known {
 		t.Text = string(field)
 		return t
 	}
-	if near := Nearest(plain, slices.Sorted(maps.Keys(Tests))); near != "" {
+	if near := nearTest(t.Text); near != "" {
 		f := s.spot(c.position).finding("log-test-name", "no test has this name, so it is sent as written and nothing is computed from it")
 		f.Value, f.Expected = t.Text, "perhaps "+near
 		s.add(f)
@@ -164,7 +161,8 @@ func (s *sheetReader) result(row *Lab) {
 		return
 	}
 	_, absent := s.absence(value.position)
-	_, limited := issue.LimitOf(string(Tests[row.Test.Text]))
+	test, _ := TestField(row.Test.Text)
+	_, limited := issue.LimitOf(string(test))
 	if limited || absent || !row.Test.OK() {
 		row.Value = s.numberWithUnit("value", "unit", laboratoryUnit)
 		return

@@ -169,7 +169,7 @@ func (c *Checker) outside(res *record.Resource, s *session) {
 	if !span.HasStart || !span.HasEnd || res.Effective == doc.None {
 		return
 	}
-	if res.Row != nil && (res.Row.Category == profiles.Survey || res.Row.Category == profiles.Laboratory || res.Row.Field == "dry_weight" || profiles.Entered(*res.Row) == profiles.ProfileCheck) {
+	if c.rec.IsLaboratory(res) || res.Row != nil && (res.Row.Category == profiles.Survey || res.Row.Field == "dry_weight" || profiles.Entered(*res.Row) == profiles.ProfileCheck) {
 		return
 	}
 	if _, computed := c.rec.IsComputed(res); computed {

@@ -203,7 +203,7 @@ func (c *Checker) resource(i int, res *record.Resource) {
 	if !c.marked(res) {
 		c.report(res.Node, "prov-not-marked", "the resource does not say that a patient asserts it")
 	}
-	if res.Type == "Observation" && !c.derived(res) && !laboratory(res) && !c.patientPerformer(i, res) {
+	if res.Type == "Observation" && !c.derived(res) && !c.patientPerformer(i, res) && !c.rec.IsLaboratory(res) {
 		c.report(res.Node, "prov-no-performer", "the Observation does not name the patient as performer")
 	}
 }
@@ -224,12 +224,6 @@ func (c *Checker) derived(res *record.Resource) bool {
 		return true
 	}
 	return res.DerivedFrom != doc.None || c.d.Get(res.Node, "hasMember") != doc.None || c.rec.HasCoding(res.Code, profiles.ModelWeek)
-}
-
-// laboratory reports whether an Observation is a laboratory's, which is its
-// performer even where the patient copied the number.
-func laboratory(res *record.Resource) bool {
-	return res.Row != nil && res.Row.Category == profiles.Laboratory
 }
 
 func (c *Checker) patientPerformer(i int, res *record.Resource) bool {

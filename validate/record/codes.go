@@ -113,6 +113,20 @@ func (r *Record) IsComputed(res *Resource) (coding doc.Node, ok bool) {
 	return doc.None, false
 }
 
+// IsLaboratory reports whether an Observation is a laboratory's result, by its
+// row or, for a test without a code, by its category.
+func (r *Record) IsLaboratory(res *Resource) bool {
+	if res.Row != nil {
+		return res.Row.Category == profiles.Laboratory
+	}
+	for concept := r.Doc.FirstChild(res.Category); concept != doc.None; concept = r.Doc.Next(concept) {
+		if r.HasCoding(concept, profiles.Coding{System: profiles.ObservationCategory, Code: string(profiles.Laboratory)}) {
+			return true
+		}
+	}
+	return false
+}
+
 // Phase returns the phase that the categories state.
 func (r *Record) Phase(category doc.Node) profiles.Phase {
 	d := r.Doc

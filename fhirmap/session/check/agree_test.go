@@ -13,6 +13,7 @@ import (
 	"runsheet.example/fhirmap"
 	"runsheet.example/fhirmap/session"
 	"runsheet.example/validate"
+	"runsheet.example/validate/issue"
 )
 
 // What the check of a log and the validator of its record call the same thing.
@@ -246,5 +247,44 @@ func TestUreaNitrogenTypedAsUrea(t *testing.T) {
 	found := checkFolder(t, folder)
 	if len(found) != 1 || found[0].Rule != "clin-urea-clearance" || !strings.HasPrefix(found[0].Expected, "perhaps BUN in mg/dL, both of them") {
 		t.Errorf("%+v", found)
+	}
+}
+
+// Results of tests that the log knows by their words only, at home and a day
+// early, raise nothing on either side, and each resource names filled cells.
+func TestOtherTestsRaiseNothing(t *testing.T) {
+	folder := monthOf(honest[0], 1)
+	s := open(t, folder, sessionsFile)
+	row := s.heldRow(t, 3)
+	id := *s.cell(t, row, "session")
+	folder["labs.csv"] = &fstest.MapFile{Data: []byte("session,drawn_date,drawn_time,when,test,value,unit,laboratory\n" +
+		id + ",,,before,iPTH,310,pg/mL,\n" + id + ",,,before,Beta-2-Mikroglobulin,24.1,mg/L,\n" + id + ",,,before,platelets,210,10*9/L,\n" +
+		id + ",2025-10-19,07:10,other,alkaline phosphatase,74,U/L,Harbour Laboratory\n" + id + ",,,before,HBsAg,negative,,\n" + id + ",,,before,zinc,11,umol/L,\n")}
+	log, findings, err := session.ReadFS(folder, session.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, f := range append(findings, Check(log)...) {
+		t.Errorf("log: %s at %v: %s %q", f.Rule, f.Cells, f.Details, f.Value)
+	}
+	month, err := fhirmap.Map(log, fhirmap.Options{Tool: fhirmap.Tool{Name: "test", Version: "1"}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i := range month.Sessions {
+		for _, r := range month.Sessions[i].Resources {
+			if slices.Contains(r.Cells, issue.Cell{}) {
+				t.Errorf("%s %s names an empty cell", r.Type, r.Role)
+			}
+		}
+		bundle, err := month.Sessions[i].Transaction()
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, f := range validate.Bytes(bundle, "bundle.json", validate.Options{}) {
+			if f.Severity != issue.Information {
+				t.Errorf("record: %s %s %s %q", f.Rule, f.Expression, f.Details, f.Value)
+			}
+		}
 	}
 }

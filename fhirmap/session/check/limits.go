@@ -218,7 +218,7 @@ func (c *checker) sessionLimits(s *session.Session) {
 		}
 	}
 	for _, l := range s.Labs {
-		if field, ok := session.Tests[l.Test.Text]; ok && l.Test.OK() {
+		if field, ok := session.TestField(l.Test.Text); ok && l.Test.OK() {
 			c.compare(s, field, field.At(l.When.Text), l.Value, pairWith(s, l))
 		}
 	}

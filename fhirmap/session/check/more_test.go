@@ -193,9 +193,9 @@ func TestNamesInPlainWords(t *testing.T) {
 			t.Errorf("field %s has no name in plain words", c.Field)
 		}
 	}
-	for test, field := range session.Tests {
-		if _, ok := names[field]; !ok {
-			t.Errorf("test %s has no name in plain words", test)
+	for _, test := range session.Tests {
+		if _, ok := names[test.Field]; !ok {
+			t.Errorf("test %s has no name in plain words", test.Field)
 		}
 	}
 }

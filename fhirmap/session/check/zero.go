@@ -24,7 +24,7 @@ func (c *checker) zeros(s *session.Session) {
 		}
 	}
 	for _, l := range s.Labs {
-		if field, ok := session.Tests[l.Test.Text]; ok && l.Test.OK() {
+		if field, ok := session.TestField(l.Test.Text); ok && l.Test.OK() {
 			c.zero(s, field, l.Value)
 		}
 	}

@@ -63,10 +63,8 @@ func choicesOf(c session.Column) []string {
 	switch {
 	case c.Field == "test":
 		var names []string
-		for name, field := range session.Tests {
-			if name == string(field) {
-				names = append(names, name)
-			}
+		for _, test := range session.Tests {
+			names = append(names, string(test.Field))
 		}
 		slices.Sort(names)
 		for i, name := range names {
