@@ -30,6 +30,7 @@ const usual = {
   updateCreate: true,
   search: true, // searching by identifier works
   ignoreUnknownSearch: false, // a search answers with everything
+  missed: 0, // so many searches in a batch find nothing, as where an index lags
   chaining: true,
   maxEntries: 0, // 0 for any number
   libraryLimit: false, // the library's own rule: 8 entries where there is a condition
@@ -163,6 +164,8 @@ async function bundle(content) {
   const searches = content.entry.filter(({ request }) => request.method === 'GET' && request.url.includes('?'));
   if (searches.length && !switches.search) return [501, outcome('not-supported')];
   if (switches.ignoreUnknownSearch) for (const { request } of searches) request.url = request.url.replace(/\?.*/, '');
+  for (const { request } of searches.slice(0, switches.missed)) request.url = request.url.replace(/=.*/, '=none|none');
+  switches.missed = Math.max(0, switches.missed - searches.length);
   const config = { transactions: switches.libraryLimit };
   const work = async () => {
     if (transaction) await resolveConditionalReferences(content);

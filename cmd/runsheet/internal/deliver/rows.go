@@ -52,6 +52,7 @@ func (s *Sender) row(ctx context.Context, session Session, counted map[string]bo
 	}
 	s.compare(session)
 	before := s.tally
+	s.undecided = nil
 	pending := s.pending(session)
 	if len(pending) == 0 {
 		return row, nil
@@ -62,7 +63,6 @@ func (s *Sender) row(ctx context.Context, session Session, counted map[string]bo
 	if err := s.lookBefore(ctx, session, pending); err != nil {
 		return row, err
 	}
-	row.Present, row.Differs = s.tally.Present-before.Present, s.tally.Differs-before.Differs
 	pending = s.pending(session)
 	row.Create = len(pending)
 	var err error
@@ -70,6 +70,8 @@ func (s *Sender) row(ctx context.Context, session Session, counted map[string]bo
 	for _, r := range pending { // as if it had been sent, for the sessions behind
 		s.receipt.Put(receipt.Entry{Identity: r.Identity, Type: r.Type, ID: r.Identity})
 	}
+	s.decide(session)
+	row.Present, row.Differs = s.tally.Present-before.Present, s.tally.Differs-before.Differs
 	return row, err
 }
 

@@ -37,6 +37,7 @@ func (s *Sender) Session(ctx context.Context, session Session) error {
 	if err := s.settlePatient(ctx, session); err != nil {
 		return err
 	}
+	s.undecided = nil
 	if err := s.lookBefore(ctx, session, pending); err != nil {
 		return err
 	}
@@ -44,7 +45,8 @@ func (s *Sender) Session(ctx context.Context, session Session) error {
 	for {
 		pending = s.pending(session)
 		if len(pending) == 0 {
-			return nil
+			s.decide(session)
+			return s.save()
 		}
 		rules := s.rules
 		if s.untried() {
@@ -59,7 +61,8 @@ func (s *Sender) Session(ctx context.Context, session Session) error {
 		switch {
 		case err == nil:
 			lost = 0
-		case errors.Is(err, server.ErrUnknownOutcome):
+		case errors.Is(err, server.ErrUnknownOutcome), errors.As(err, &refusal) && refusal.Status == http.StatusConflict:
+			// A conflict may be another sender, who has just created the same.
 			if lost++; lost >= s.client.Attempts() {
 				return err
 			}
@@ -217,11 +220,15 @@ func (s *Sender) withoutSearch() error {
 	return nil
 }
 
-// lookAfter finds out what arrived of a request whose answer was lost. What
-// did not is sent again as it was.
+// lookAfter finds out what is there of a request whose answer was lost, or that
+// met another sender's. What is not is sent again as it was.
 func (s *Sender) lookAfter(ctx context.Context, session Session, chunk []Resource, lost int, cause error) error {
 	if err := s.client.Pause(ctx, lost, cause); err != nil {
 		return err
+	}
+	chunk = slices.DeleteFunc(slices.Clone(chunk), func(r Resource) bool { return s.known(r.Identity) })
+	if len(chunk) == 0 {
+		return nil
 	}
 	there, err := s.look(ctx, session, chunk[0])
 	if err != nil {

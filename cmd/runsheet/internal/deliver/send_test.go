@@ -74,7 +74,7 @@ func TestSendWhateverGoesWrong(t *testing.T) {
 	s := servertest.Start(t)
 	sessions := mapped(t, smallLog, fhirmap.Options{})
 	for i, c := range servers {
-		for k, kind := range []string{"", "cut-before", "cut-after", "500-before", "500-after", "429", "503"} {
+		for k, kind := range []string{"", "cut-before", "cut-after", "500-before", "500-after", "429", "503", "409"} {
 			for on := 1; on <= 3; on++ {
 				if i > 0 && on != 1+(i+k)%3 {
 					continue // each fault once at each server, at another place
@@ -135,7 +135,6 @@ func TestSendStopsAndGoesOn(t *testing.T) {
 	for _, style := range []Style{Transaction, Batch, Single, Put} {
 		for kind, words := range map[string]string{
 			"412": "a condition does not hold",
-			"409": "somebody else is changing the same record",
 			"422": "refuses the record by its own rules",
 			"403": "does not allow it",
 			"401": "does not accept the token",
@@ -166,28 +165,50 @@ func TestSendStopsAndGoesOn(t *testing.T) {
 	}
 }
 
-// A server that is down for longer than we try leaves a receipt that is true,
-// and the next run sends the rest.
+// A server that is down, or says that somebody else writes the same, for longer
+// than we try leaves a receipt that is true, and the next run sends the rest.
 func TestSendGivesUpAndResumes(t *testing.T) {
 	s := servertest.Start(t)
 	sessions := mapped(t, smallLog, fhirmap.Options{})
-	s.Reset(t, nil, smallPatient)
-	var down []servertest.Fault
-	for on := 2; on < 20; on++ {
-		down = append(down, servertest.Fault{On: on, Kind: "cut-before"})
+	for kind, words := range map[string]string{"cut-before": server.ErrUnknownOutcome.Error(), "409": "somebody else is changing the same record"} {
+		s.Reset(t, nil, smallPatient)
+		var down []servertest.Fault
+		for on := 2; on < 20; on++ {
+			down = append(down, servertest.Fault{On: on, Kind: kind})
+		}
+		s.Faults(t, down...)
+		d := newDelivery(t, s, Transaction)
+		if err := d.send(sessions); err == nil || !strings.Contains(err.Error(), words) {
+			t.Fatalf("send: %v", err)
+		}
+		if want := []time.Duration{500 * time.Millisecond, time.Second, 2 * time.Second}; fmt.Sprint(d.waits) != fmt.Sprint(want) {
+			t.Errorf("waited %v, want %v", d.waits, want)
+		}
+		d.same(sessions[:1])
+		s.Faults(t)
+		d.mustSend(sessions)
+		d.same(sessions)
 	}
-	s.Faults(t, down...)
-	d := newDelivery(t, s, Transaction)
-	if err := d.send(sessions); !errors.Is(err, server.ErrUnknownOutcome) {
-		t.Fatalf("send: %v", err)
+}
+
+// A server that does not find all it has, as where its index lags behind: what
+// refers to what was missed is ours all the same, and nothing stands there
+// twice.
+func TestSendWhereASearchMisses(t *testing.T) {
+	s := servertest.Start(t)
+	sessions := mapped(t, smallLog, fhirmap.Options{})
+	for _, style := range []Style{Transaction, Batch, Single} {
+		s.Reset(t, nil, smallPatient)
+		newDelivery(t, s, style).mustSend(sessions)
+		const missed = 20
+		s.Switch(t, servertest.Switches{"missed": missed})
+		d := newDelivery(t, s, style)
+		d.mustSend(sessions)
+		d.same(sessions)
+		if d.tally.Created != 0 || d.tally.Differs != 0 || d.tally.Present != len(d.open().All()) {
+			t.Errorf("%s: %+v", style, d.tally)
+		}
 	}
-	if want := []time.Duration{500 * time.Millisecond, time.Second, 2 * time.Second}; fmt.Sprint(d.waits) != fmt.Sprint(want) {
-		t.Errorf("waited %v, want %v", d.waits, want)
-	}
-	d.same(sessions[:1])
-	s.Faults(t)
-	d.mustSend(sessions)
-	d.same(sessions)
 }
 
 // What is sent again after a cut is, byte for byte, what was sent before.

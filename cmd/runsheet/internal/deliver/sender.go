@@ -54,6 +54,9 @@ type Sender struct {
 	// under which the server was seen to have that patient.
 	person    person
 	confirmed string
+	// undecided are those of a session that stand at the server and refer to
+	// what was not found there.
+	undecided []standing
 	missing   *ErrEmptied // what a sample of the receipt lacks at the server
 	dry       bool        // nothing is to be written down
 }
@@ -290,14 +293,33 @@ func (s *Sender) record(session Session, r Resource, id, version string, status 
 }
 
 // present records a resource that stood at the server before, and whether with
-// our content.
+// our content. Where it refers to what is not known to stand there, which a
+// search may have missed, that is decided at the end of the session.
 func (s *Sender) present(session Session, r Resource, hit *found) {
 	status := receipt.Differs
 	ours, err := s.content(r.JSON, nil)
 	if r.Type == "Patient" || err == nil && contains(hit.JSON, ours) {
 		status = receipt.Present
+	} else if err != nil {
+		s.undecided = append(s.undecided, standing{r, hit})
 	}
 	s.record(session, r, hit.ID, hit.Version, status)
+}
+
+// standing is a resource of ours and what stands at the server of it.
+type standing struct {
+	ours Resource
+	hit  *found
+}
+
+// decide compares what [Sender.present] could not: all it refers to is known.
+func (s *Sender) decide(session Session) {
+	late := s.undecided
+	s.undecided = nil
+	s.tally.Differs -= len(late)
+	for _, one := range late {
+		s.present(session, one.ours, one.hit)
+	}
 }
 
 // ErrIncomplete ends a delivery that did not come to its end; what arrived is

@@ -132,9 +132,7 @@ func (r *run) sent() error {
 func (r *run) step(what string, lose int, do func() error) error {
 	r.server.begin(lose)
 	began := time.Now() //nolint:forbidigo // how long it took is what the table is for
-	if err := do(); err != nil {
-		return fmt.Errorf("%s: %w", what, err)
-	}
+	failed := do()
 	s := step{style: r.style, what: what, took: time.Since(began), counts: map[string]int{}}
 	s.requests, s.writes = r.server.counted()
 	there, twice, err := standing(r.server.base)
@@ -147,6 +145,9 @@ func (r *run) step(what string, lose int, do func() error) error {
 	s.differences = append(twice, compare(there, r.now, r.before, r.restored)...)
 	r.steps = append(r.steps, s)
 	log.Printf("%s: %s: %d differences", r.style, what, len(s.differences))
+	if failed != nil {
+		return fmt.Errorf("%s: %w", what, failed)
+	}
 	return nil
 }
 

@@ -170,11 +170,9 @@ func (c *Client) build(ctx context.Context, req Request) (*http.Request, error) 
 	if req.Form == nil && body != nil && !req.Reads {
 		h.Set("Prefer", "return=minimal")
 	}
-	if req.Method == http.MethodGet || req.Form != nil {
-		// At least one server answers the same search for a minute from what it
-		// found before, also that it found nothing.
-		h.Set("Cache-Control", "no-cache")
-	}
+	// At least one server answers the same search for a minute from what it
+	// found before, also that it found nothing, and also within a batch.
+	h.Set("Cache-Control", "no-cache")
 	if req.IfNoneExist != "" {
 		h.Set("If-None-Exist", req.IfNoneExist)
 	}

@@ -215,6 +215,7 @@ func TestSearchesAskForNoOlderAnswer(t *testing.T) {
 	for _, request := range []Request{
 		{Method: "GET", Path: "Procedure?identifier=a"},
 		{Method: "POST", Path: "Patient/_search", Form: map[string][]string{"identifier": {"a|b"}}},
+		{Method: "POST", Body: []byte(`{"resourceType":"Bundle","type":"batch"}`), Reads: true},
 	} {
 		asked = ""
 		if _, err := client.Do(t.Context(), request); err != nil || asked != "no-cache" {

@@ -63,6 +63,9 @@ public final class JpaServer {
   /** Systems that a receiver loads under licence; here, as much of them as the value sets of the package name. */
   private static final List<String> LICENSED = List.of("http://loinc.org", "http://snomed.info/sct");
 
+  /** How long an answer may take; Jetty's own 30 s cut off those to a whole session on a busy computer. */
+  private static final long PATIENCE_MS = 600_000;
+
   private JpaServer() {}
 
   @Configuration
@@ -167,6 +170,7 @@ public final class JpaServer {
     Server server = new Server();
     ServerConnector connector = new ServerConnector(server);
     connector.setHost("127.0.0.1");
+    connector.setIdleTimeout(PATIENCE_MS);
     server.addConnector(connector);
     server.setHandler(context);
     server.start();
