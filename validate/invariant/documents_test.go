@@ -15,7 +15,7 @@ func TestOtherResources(t *testing.T) {
 		{`{"resourceType":"Composition","section":[{"title":"a"},{"emptyReason":{"text":"x"},"entry":[{"display":"y"}]},{"section":[{"text":{"status":"generated","div":"<div/>"}}]}]}`,
 			"cmp-1 Composition.section[0]; cmp-2 Composition.section[1]"},
 		{`{"resourceType":"List","mode":"snapshot","emptyReason":{"text":"x"},"entry":[{"item":{"display":"x"}},{"item":{"display":"x"},"deleted":true,"date":"2026"}]}`,
-			"lst-1 List; lst-2 List.entry[1]; lst-3 List.entry[1]"},
+			"lst-1 List; lst-2 List.entry[1].deleted; lst-3 List.entry[1].date"},
 		{`{"resourceType":"List","mode":"changes","entry":[{"item":{"display":"x"},"deleted":true}]}`, ""},
 		{`{"resourceType":"ServiceRequest","orderDetail":[{"text":"x"}]}`, "prr-1 ServiceRequest"},
 		{`{"resourceType":"CarePlan","activity":[{"reference":{"display":"x"},"detail":{"status":"unknown"}}]}`, "cpl-3 CarePlan.activity[0]"},
@@ -34,7 +34,7 @@ func TestOtherResources(t *testing.T) {
 		{`{"resourceType":"Appointment","status":"noshow","start":"2026-01-01T10:00:00Z","end":"2026-01-01T11:00:00Z","cancelationReason":{"text":"x"}}`, ""},
 		{`{"resourceType":"Consent"}`, "ppc-1 Consent"},
 		{`{"resourceType":"RiskAssessment","prediction":[{"probabilityDecimal":100.1},{"probabilityDecimal":1e2},{"probabilityRange":{"low":{"value":1}}}]}`,
-			"ras-2 RiskAssessment.prediction[0]; ras-1 RiskAssessment.prediction[2]"},
+			"ras-2 RiskAssessment.prediction[0]; ras-1 RiskAssessment.prediction[2].probability"},
 		{`{"resourceType":"Group","actual":false,"member":[{"entity":{"display":"x"}}]}`, "grp-1 Group"},
 		{`{"resourceType":"Linkage","item":[{"type":"source","resource":{"display":"x"}}]}`, "lnk-1 Linkage"},
 		{`{"resourceType":"ValueSet","name":"two words","compose":{"include":[{"concept":[{"code":"x"}],"filter":[{"property":"a","op":"=","value":"b"}]}]},"expansion":{"timestamp":"2026","contains":[{"code":"x"},{"display":"y"},{"abstract":true}]}}`,
@@ -87,9 +87,9 @@ func TestStructureDefinitions(t *testing.T) {
 		 {"id":"Patient.name","path":"Patient.name","definition":"x","min":2,"max":"1","base":{"path":"Patient.name","min":0,"max":"*"}}]}}`, "eld-2 StructureDefinition.snapshot.element[1]"},
 		{`{"resourceType":"StructureDefinition","url":"http://x.org/s","name":"X","kind":"resource","abstract":false,"type":"Patient","derivation":"specialization",
 		 "differential":{"element":[{"id":"Patient","path":"Patient","sliceName":"a b","slicing":{"rules":"open"},"label":"x","type":[{"code":"x"}]},{"path":"Person.name","max":"none"}]}}`,
-			"sdf-4 StructureDefinition; sdf-9 StructureDefinition.differential.element[0]; sdf-14 StructureDefinition.differential.element[1]; sdf-15a StructureDefinition; " +
-				"sdf-23 StructureDefinition.differential.element[0]; sdf-20 StructureDefinition.differential.element[0]; sdf-8a StructureDefinition.differential.element[1]; " +
-				"eld-16 StructureDefinition.differential.element[0]; eld-1 StructureDefinition.differential.element[0].slicing; eld-3 StructureDefinition.differential.element[1]"},
+			"sdf-4 StructureDefinition; sdf-9 StructureDefinition.differential.element[0].label; sdf-14 StructureDefinition.differential.element[1]; " +
+				"sdf-23 StructureDefinition.differential.element[0]; sdf-15a StructureDefinition.differential.element[0].type[0]; sdf-20 StructureDefinition.differential.element[0].slicing; sdf-8a StructureDefinition.differential.element[1]; " +
+				"eld-16 StructureDefinition.differential.element[0]; eld-1 StructureDefinition.differential.element[0].slicing; eld-3 StructureDefinition.differential.element[1].max"},
 	} {
 		if got := check(t, c.text); got != c.want {
 			t.Errorf("got %s\nwant %s", got, c.want)

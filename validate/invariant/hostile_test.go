@@ -70,6 +70,20 @@ var hostile = map[string]func(n int) string{
 	},
 }
 
+// An expression that compares everything with everything is given up, and
+// that is said.
+func TestTooMuchToEvaluate(t *testing.T) {
+	var b strings.Builder
+	b.WriteString(`{"resourceType":"ImplementationGuide","definition":{"grouping":[`)
+	for i := range 3000 {
+		fmt.Fprintf(&b, `{"id":"g%d","name":"x"},`, i)
+	}
+	b.WriteString(`{"name":"x"}],"resource":[` + strings.Repeat(`{"reference":{"display":"x"},"groupingId":"g2999"},`, 3000) + `{"reference":{"display":"x"},"groupingId":"none"}]}}`)
+	if got := check(t, b.String()); got != "r4-more " {
+		t.Errorf("got %.200q", got)
+	}
+}
+
 // BenchmarkHostile shows, by the bytes per second at n and four times n, that
 // time grows with the document and not with its square.
 func BenchmarkHostile(b *testing.B) {

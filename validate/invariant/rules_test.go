@@ -152,9 +152,9 @@ func TestContained(t *testing.T) {
 		{basic(`{"resourceType":"Patient","id":"p","link":[{"other":{"reference":"#"},"type":"refer"}]}`, ``), ""},
 		{basic(patient+`,{"resourceType":"Basic","id":"b","code":{"text":"y"},"subject":{"reference":"#p"}}`, `,"extension":[{"url":"http://x.org","valueReference":{"reference":"#b"}}]`), ""},
 		{basic(`{"resourceType":"Patient","id":"p","meta":{"versionId":"1","security":[{"code":"x"}]}}`, `,"subject":{"reference":"#p"}`),
-			"dom-4 Basic.contained[0]; dom-5 Basic.contained[0]"},
+			"dom-4 Basic.contained[0].meta.versionId; dom-5 Basic.contained[0].meta.security[0]"},
 		{basic(`{"resourceType":"Basic","id":"b","code":{"text":"y"},"contained":[`+patient+`],"subject":{"reference":"#p"}}`, `,"subject":{"reference":"#b"}`),
-			"dom-2 Basic.contained[0]; ref-1 Basic.contained[0].subject"},
+			"dom-2 Basic.contained[0].contained[0]; ref-1 Basic.contained[0].subject"},
 		{`{"resourceType":"Bundle","type":"collection","entry":[{"resource":` + basic(patient, `,"subject":{"reference":"#p"}`) + `}]}`, ""},
 		{`{"resourceType":"Bundle","type":"collection","entry":[{"resource":` + basic(patient, ``) + `}]}`, "dom-3 Bundle.entry[0].resource.contained[0]"},
 	} {
@@ -190,7 +190,7 @@ func TestBundles(t *testing.T) {
 	for _, c := range []struct{ text, want string }{
 		{`"type":"collection","total":1`, "bdl-1 Bundle"},
 		{`"type":"searchset","total":1,"entry":[{"resource":{"resourceType":"Patient"},"search":{"mode":"match"}}]`, ""},
-		{`"type":"collection","entry":[{"resource":{"resourceType":"Patient"}},{"resource":{"resourceType":"Patient"},"search":{"mode":"match"}}]`, "bdl-2 Bundle.entry[1]"},
+		{`"type":"collection","entry":[{"resource":{"resourceType":"Patient"}},{"resource":{"resourceType":"Patient"},"search":{"mode":"match"}}]`, "bdl-2 Bundle.entry[1].search"},
 		{`"type":"transaction","entry":[{"resource":{"resourceType":"Patient"},"request":{"method":"POST","url":"Patient"}},{"resource":{"resourceType":"Patient"}}]`, "bdl-3 Bundle.entry[1]"},
 		{`"type":"collection","entry":[{"resource":{"resourceType":"Patient"},"request":{"method":"POST","url":"Patient"}}]`, "bdl-3 Bundle.entry[0]"},
 		{`"entry":[{"resource":{"resourceType":"Patient"},"request":{"method":"POST","url":"Patient"}}]`, ""},

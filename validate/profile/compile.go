@@ -54,9 +54,7 @@ func compile(sd *outline) (*profile, error) {
 func knownInvariants() map[string]bool {
 	known := map[string]bool{}
 	for _, e := range invariant.Table() {
-		if e.Implemented {
-			known[e.Key] = true
-		}
+		known[e.Key] = true
 	}
 	return known
 }

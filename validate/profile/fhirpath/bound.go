@@ -51,7 +51,7 @@ func MomentBound(written string, ofDay bool) (Bound, error) {
 // It is not known where precision or units leave it open. The error says why
 // the two have no order.
 func (b Bound) Order(env *Environment, n doc.Node) (order int, known bool, err error) {
-	e := evaluation{env: env, s: env.Types, d: env.Types.Doc()}
-	order, known = e.order(e0(env, n), b.v)
+	e := begin(env, n)
+	order, known = e.order(e.focus, b.v)
 	return order, known, e.err
 }

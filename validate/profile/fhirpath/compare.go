@@ -197,11 +197,65 @@ func (e *evaluation) holds(in []value, v value) bool {
 }
 
 func (e *evaluation) distinct(in []value) []value {
+	seen := set{evaluation: e}
 	var out []value
 	for _, v := range in {
-		if !e.holds(out, v) {
+		if seen.add(v) {
 			out = append(out, v)
 		}
 	}
 	return out
+}
+
+// set holds values that differ from each other. Of many texts it keeps an
+// index, so that finding duplicates among them takes no longer than reading
+// them.
+type set struct {
+	*evaluation
+	listed  []value
+	indexed map[string]struct{}
+}
+
+// setOf returns the set of some values.
+func (e *evaluation) setOf(in []value) *set {
+	s := &set{evaluation: e}
+	for _, v := range in {
+		s.add(v)
+	}
+	return s
+}
+
+// add reports whether the value was not there yet.
+func (s *set) add(v value) bool {
+	const few = 16
+	switch text, isText := s.plainText(v); {
+	case s.has(v):
+		return false
+	case isText && len(s.listed) >= few:
+		if s.indexed == nil {
+			s.indexed = map[string]struct{}{}
+		}
+		s.indexed[string(text)] = struct{}{}
+	default:
+		s.listed = append(s.listed, v)
+	}
+	return true
+}
+
+func (s *set) has(v value) bool {
+	if s.holds(s.listed, v) {
+		return true
+	}
+	if s.indexed == nil || !s.spend() {
+		return false
+	}
+	a := s.atom(v)
+	_, has := s.indexed[a.text]
+	return has && isText(a)
+}
+
+// plainText is the text of a value that is no date or time.
+func (e *evaluation) plainText(v value) (string, bool) {
+	a := e.atom(v)
+	return a.text, a.kind == kindString
 }

@@ -30,56 +30,31 @@ type Environment struct {
 	// whether the profile is known. nil knows none.
 	ConformsTo func(n doc.Node, profile string) (conforms, known bool)
 	// Budget, when set, is how many steps all evaluations with it may take
-	// together; it is counted down.
+	// together, in place of a bound on each; it is counted down.
 	Budget *int
 }
 
 // Truth evaluates the expression as an invariant of the node: known is false
 // where the result is empty. The error says why it could not be evaluated.
 func (x *Expression) Truth(env *Environment, focus doc.Node) (holds, known bool, err error) {
-	e := evaluation{env: env, s: env.Types, d: env.Types.Doc(), focus: e0(env, focus)}
-	e.this = e.focus
-	out := x.root.eval(&e, []value{e.focus})
-	holds, known = e.boolean(out)
+	e := begin(env, focus)
+	holds, known = e.boolean(x.root.eval(e, []value{e.focus}))
 	return holds, known, e.err
 }
 
-// Blame returns the first node that breaks an invariant of the form X.all(Y):
-// one of X for which Y does not hold. Of any other form it returns doc.None.
-func (x *Expression) Blame(env *Environment, focus doc.Node) doc.Node {
-	all, ok := x.root.(*call)
-	if !ok || all.name != "all" || all.of == nil {
-		return doc.None
-	}
-	e := evaluation{env: env, s: env.Types, d: env.Types.Doc(), focus: e0(env, focus)}
+func begin(env *Environment, focus doc.Node) *evaluation {
+	e := &evaluation{env: env, s: env.Types, d: env.Types.Doc(), focus: e0(env, focus), left: maxSteps}
 	e.this = e.focus
-	in := invocation{evaluation: &e, in: all.of.eval(&e, []value{e.focus}), args: all.args}
-	for i, v := range in.in {
-		if holds, _ := e.boolean(in.within(all.args[0], v, i)); !holds && e.err == nil && v.node != doc.None {
-			return v.node
-		}
-	}
-	return doc.None
-}
-
-// Nodes evaluates the expression and returns the nodes of the document it
-// leads to, in order.
-func (x *Expression) Nodes(env *Environment, focus doc.Node) ([]doc.Node, error) {
-	e := evaluation{env: env, s: env.Types, d: env.Types.Doc(), focus: e0(env, focus)}
-	e.this = e.focus
-	var nodes []doc.Node
-	for _, v := range x.root.eval(&e, []value{e.focus}) {
-		if v.node != doc.None {
-			nodes = append(nodes, v.node)
-		}
-	}
-	return nodes, e.err
+	return e
 }
 
 // e0 is the focus as a value: a primitive with the twin beside it.
 func e0(env *Environment, focus doc.Node) value {
 	v := node(focus)
 	d := env.Types.Doc()
+	if d.Kind(focus) == doc.Object && env.Types.TypeOf(focus) != structure.Element {
+		return v
+	}
 	holder, key, index := d.Parent(focus), d.Key(focus), -1
 	if d.Kind(holder) == doc.Array {
 		index, key, holder = d.Index(focus), d.Key(holder), d.Parent(holder)
@@ -111,7 +86,7 @@ type evaluation struct {
 	index int
 	total []value
 	memo  map[*once][]value
-	steps int
+	left  int // steps, where the environment has no budget
 	err   error
 }
 
@@ -122,18 +97,17 @@ func (e *evaluation) fail(format string, args ...any) {
 	}
 }
 
-var errTooMuch = errors.New("the evaluation takes too many steps")
+// ErrTooMuch ends an evaluation that takes too many steps.
+var ErrTooMuch = errors.New("the evaluation takes too many steps")
 
 // spend counts a step and reports whether to go on.
 func (e *evaluation) spend() bool {
-	e.steps++
-	over := e.steps > maxSteps
-	if b := e.env.Budget; b != nil {
-		*b--
-		over = over || *b < 0
+	left := &e.left
+	if e.env.Budget != nil {
+		left = e.env.Budget
 	}
-	if over && e.err == nil {
-		e.err = errTooMuch
+	if *left--; *left < 0 && e.err == nil {
+		e.err = ErrTooMuch
 	}
 	return e.err == nil
 }
@@ -309,7 +283,7 @@ func (t *typeTest) eval(e *evaluation, focus []value) []value {
 		e.fail("the type of %d values is asked for", len(in))
 		return nil
 	}
-	return []value{truth(e.isOf(in[0], t.name))}
+	return truth(e.isOf(in[0], t.name))
 }
 
 // isOf reports the type of a value: of a node the type in FHIR, of anything

@@ -1,19 +1,16 @@
 package fhirpath_test
 
 import (
-	"encoding/json"
 	"errors"
-	"os"
-	"path/filepath"
-	"slices"
+	"fmt"
 	"strings"
 	"testing"
+	"time"
 
+	"pgregory.net/rapid"
 	"runsheet.example/validate/doc"
-	"runsheet.example/validate/invariant"
 	"runsheet.example/validate/issue"
 	"runsheet.example/validate/profile/fhirpath"
-	"runsheet.example/validate/record"
 	"runsheet.example/validate/structure"
 )
 
@@ -65,7 +62,8 @@ func TestExpressions(t *testing.T) {
 		`effective.end + 1 hour = @2025-11-05T22:45:00Z`: "true", `issued = effective.end`: "false", `issued < effective.end`: "true",
 		`contained.birthDate < @1960-02-01`: "?", `contained.birthDate <= @1960-03`: "true", `@2024-01-31 + 1 month = @2024-02-29`: "true",
 		`@2025-11-05 = @2025-11-05T10:00:00Z`: "?", `@T10:30 < @T11:00`: "true", `@2025-11-05T10:00:00 < @2025-11-05T11:00:00Z`: "?",
-		`effective.start.toString().length() >= 8`: "true", `status.startsWith('fi') and status.endsWith('al') and status.contains('in')`: "true",
+		`effective.start.toString().length() >= 8`: "true", `value.value.toString() = '70.50'`: "true", `(1 + 0.50).toString() = '1.5'`: "true",
+		`@2026-05-02 <= @2026-05-01T23:30:00-02:00`: "?", `@2026-05-02 > @2026-04-30T10:00:00Z`: "true", `%context.code.coding.code contains 'a'`: "true", `status.startsWith('fi') and status.endsWith('al') and status.contains('in')`: "true",
 		`status.matches('^f.*l$')`: "true", `status.matches('ina')`: "true", `status.matchesFull('ina')`: "false", `status.upper() = 'FINAL'`: "true",
 		`status.substring(1, 2) = 'in'`: "true", `status.indexOf('n') = 2`: "true", `status.replace('f', 'F') = 'Final'`: "true", `'a,b'.split(',').count() = 2`: "true",
 		`identifier.value.join('+') = '1+2'`: "true", `'a' & {} & 'b' = 'ab'`: "true", `'a' + 'b' = 'ab'`: "true", `'12'.toInteger() = 12`: "true", `'x'.toInteger().empty()`: "true",
@@ -73,7 +71,7 @@ func TestExpressions(t *testing.T) {
 		`component.value.count() = 2`: "true", `component[1].value.extension.value = 'why'`: "true", `component.value.ofType(integer) = 3`: "true",
 		`subject.resolve() is Patient`: "true", `subject.resolve().birthDate.exists()`: "true", `contained.where($this is Patient).id = 'p'`: "true",
 		`%resource.status = 'final'`: "true", `component.all(%resource.status = 'final')`: "true", `%resource.component.where(code.text = 'c').value = 3`: "true",
-		`component.where($index = 1).code.text = 'd'`: "true", `iif(true, 1, 2) = 1`: "true", `iif(method.exists(), 1).empty()`: "true",
+		`component.where($index = 1).code.text = 'd'`: "true", `iif(true, 1, 2) = 1`: "true", `method.iif(empty(), true, text.exists())`: "true", `code.iif(empty(), true, text.exists())`: "true", `iif(method.exists(), 1).empty()`: "true",
 		`(1 | 2 | 3).aggregate($this + $total, 0) = 6`: "true", `(true | false).allTrue()`: "false", `(true | false).anyTrue()`: "true",
 		`descendants().where($this is Coding).count() = 2`: "true", `component.children().count() > 3`: "true", `code.repeat(coding).count() = 2`: "true",
 		"`status` = 'final'": "true", `status /* the code */ = 'final' // end`: "true", `{}.exists()`: "false", `note`: "true", `trace('x').exists()`: "true",
@@ -108,143 +106,73 @@ func result(env *fhirpath.Environment, root doc.Node, text string) string {
 	}
 }
 
-// Words are followed where the published expression says something else, or
-// engines read it differently; see the documentation of package invariant.
-var differ = map[string]bool{
-	"adf-0": true, "con-3": true, "app-4": true, "eld-3": true, "eld-19": true, "eld-20": true, "obs-7": true, "que-7": true, "tim-9": true, "rng-2": true,
-	"bdl-3": true, "bdl-4": true, "sdf-16": true, "sdf-17": true, "ele-1": true,
-}
-
-// The invariants of R4, evaluated as the expressions that HL7 publishes, agree
-// with the Go functions of package invariant on every document of the
-// validation cases and our package.
-func TestAgreesWithInvariants(t *testing.T) {
-	published := readInvariants(t)
-	evaluated, broken := 0, 0
-	for name, text := range documents(t) {
-		env, root := environment(t, text)
-		var rec record.Record
-		rec.Read(env.Types.Doc())
-		if env.Types.Doc().Broken() || root == doc.None {
-			continue
+// TestBlame: the node that breaks an invariant, by its path.
+func TestBlame(t *testing.T) {
+	env, root := environment(t, resource)
+	for text, want := range map[string]string{
+		`component.all(value.hasValue())`:                                              "Observation.component[1]",
+		`status = 'x' implies component.all(value.hasValue())`:                         "Observation.component[1]",
+		`status = 'x' or code.coding.empty()`:                                          "Observation.code.coding[0]",
+		`code.coding.empty() or component.all(value.hasValue())`:                       "",
+		`status.exists() and code.coding.empty()`:                                      "Observation.code.coding[0]",
+		`code.coding.empty() and status.exists()`:                                      "Observation.code.coding[0]",
+		`note.empty() or status.empty()`:                                               "",
+		`identifier.select(value.length()).isDistinct()`:                               "Observation.identifier[1]",
+		`contained.id.combine(subject.select('p')).combine(contained.id).isDistinct()`: "Observation.contained[0].id",
+		`component.exists().not()`:                                                     "",
+	} {
+		x, err := fhirpath.Compile(text)
+		if err != nil {
+			t.Fatal(err)
 		}
-		theirs := brokenInvariants(env.Types)
-		ours := map[string]int{}
-		for _, n := range env.Types.Objects() {
-			applied := published[env.Types.TypeOf(n).String()]
-			if env.Types.TypeOf(n).IsDomainResource() {
-				applied = slices.Concat(applied, published["DomainResource"])
-			}
-			for _, p := range applied {
-				env.Resource = innermost(env.Types, n)
-				holds, known, err := p.compiled.Truth(env, n)
-				if err != nil {
-					continue // what it cannot evaluate it says
-				}
-				evaluated++
-				if known && !holds {
-					ours[p.Key]++
-				}
-			}
+		got := ""
+		if at := x.Blame(env, root); at != doc.None {
+			got = env.Types.Doc().Finding(at, "profile-invariant").Expression
 		}
-		for _, all := range published {
-			for _, p := range all {
-				if (ours[p.Key] > 0) != (theirs["inv-"+p.Key] > 0) {
-					t.Errorf("%s: %s (%s): broken %d times, by the other engine %d", name, p.Key, p.Expr, ours[p.Key], theirs["inv-"+p.Key])
-				}
-				broken += min(1, ours[p.Key])
-			}
+		if got != want {
+			t.Errorf("%s: blames %q, want %q", text, got, want)
 		}
 	}
-	if evaluated < 2000 || broken < 10 {
-		t.Errorf("only %d evaluations, %d broken", evaluated, broken)
+}
+
+// A set of many values holds what a set of few does.
+func TestManyValues(t *testing.T) {
+	parts := []string{"1.5", "@2026-01-01", "true"}
+	for i := range 40 {
+		parts = append(parts, fmt.Sprintf("'t%d'", i), fmt.Sprint(i))
 	}
-	t.Logf("%d evaluations, %d broken", evaluated, broken)
-}
-
-func innermost(s *structure.Checker, n doc.Node) doc.Node {
-	for !s.TypeOf(n).IsResource() {
-		n = s.Doc().Parent(n)
-	}
-	return n
-}
-
-func brokenInvariants(s *structure.Checker) map[string]int {
-	var c invariant.Checker
-	out := map[string]int{}
-	c.Check(s, func(f issue.Finding) { out[f.Rule]++ })
-	return out
-}
-
-type published struct {
-	Path, Key, Expr string
-
-	compiled *fhirpath.Expression
-}
-
-func readInvariants(t *testing.T) map[string][]published {
-	t.Helper()
-	var all []published
-	readJSON(t, filepath.Join("..", "..", "..", "testdata", "r4-invariants.json"), &all)
-	out := map[string][]published{}
-	implemented := map[string]bool{}
-	for _, e := range invariant.Table() {
-		implemented[e.Path+" "+e.Key] = e.Implemented && e.Rule == "inv-"+e.Key
-	}
-	uncompiled := 0
-	for _, p := range all {
-		var err error
-		if p.compiled, err = fhirpath.Compile(p.Expr); err != nil {
-			uncompiled++
-			t.Logf("%s %s: %v", p.Path, p.Key, err)
-			continue
-		}
-		if implemented[p.Path+" "+p.Key] && !differ[p.Key] && !strings.Contains(p.Expr, "htmlChecks") {
-			out[p.Path] = append(out[p.Path], p)
+	env, root := environment(t, resource)
+	all := strings.Join(parts, " | ")
+	for text, want := range map[string]string{
+		`(` + all + `).count() = 83`:                          "true",
+		`(` + all + `).combine('t39').isDistinct()`:           "false",
+		`(` + all + `).combine(39).isDistinct()`:              "false",
+		`(` + all + `).combine('t40').isDistinct()`:           "true",
+		`('t7' | 'x' | 7).intersect(` + all + `).count() = 2`: "true",
+		`('t7' | 't30' | 7).subsetOf(` + all + `)`:            "true",
+		`(` + all + `).supersetOf('t30' | 'x')`:               "false",
+		`(` + all + `).exclude('t7').count() = 82`:            "true",
+	} {
+		if got := result(env, root, text); got != want {
+			t.Errorf("%s: got %s, want %s", text, got, want)
 		}
 	}
-	if uncompiled > 2 {
-		t.Errorf("%d of %d published invariants cannot be read", uncompiled, len(all))
-	}
-	return out
 }
 
-// documents are the validation cases and the resources of our package.
-func documents(t *testing.T) map[string]string {
-	t.Helper()
-	out := map[string]string{}
-	var cases []struct{ Name, Text string }
-	readJSON(t, filepath.Join("..", "..", "..", "testdata", "validation_cases.json"), &cases)
-	for _, c := range cases {
-		out["case "+c.Name] = c.Text
+// Dates and times with a zone, against package time.
+func TestMomentsAgreeWithInstants(t *testing.T) {
+	env, root := environment(t, resource)
+	draw := func(t *rapid.T, name string) time.Time {
+		zone := time.FixedZone("", rapid.IntRange(-14*60, 14*60).Draw(t, name+" offset")*60)
+		return time.Unix(rapid.Int64Range(1_700_000_000, 1_700_200_000).Draw(t, name), 0).In(zone)
 	}
-	for _, folder := range []string{"", "examples", "tests"} {
-		names, err := filepath.Glob(filepath.Join("..", "..", "..", "profiles", "package", folder, "*.json"))
-		if err != nil || len(names) < 10 {
-			t.Fatalf("%d files: %v", len(names), err)
+	rapid.Check(t, func(t *rapid.T) {
+		a, b := draw(t, "a"), draw(t, "b")
+		text := "@" + a.Format(time.RFC3339) + " <= @" + b.Format(time.RFC3339)
+		if got, want := result(env, root, text), fmt.Sprint(!a.After(b)); got != want {
+			t.Fatalf("%s: %s, want %s", text, got, want)
 		}
-		for _, name := range names {
-			text, err := os.ReadFile(name)
-			if err != nil {
-				t.Fatal(err)
-			}
-			if strings.Contains(string(text), `"resourceType"`) && filepath.Base(name) != "expected.json" {
-				out[filepath.Base(name)] = string(text)
-			}
-		}
-	}
-	return out
-}
-
-func readJSON(t *testing.T, file string, into any) {
-	t.Helper()
-	text, err := os.ReadFile(file)
-	if err == nil {
-		err = json.Unmarshal(text, into)
-	}
-	if err != nil {
-		t.Fatalf("%s: %v", file, err)
-	}
+	})
 }
 
 // FuzzCompile reads any text as an expression and evaluates it: it ends, and

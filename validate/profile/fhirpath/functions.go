@@ -28,19 +28,19 @@ func functions(name string) (function, bool) {
 }
 
 var collectionFunctions = map[string]function{
-	"exists":         {0, 1, false, true, func(c *invocation) []value { return one(truth(len(c.filtered()) > 0)) }},
-	"empty":          {0, 0, false, false, func(c *invocation) []value { return one(truth(len(c.in) == 0)) }},
+	"exists":         {0, 1, false, true, func(c *invocation) []value { return truth(len(c.filtered()) > 0) }},
+	"empty":          {0, 0, false, false, func(c *invocation) []value { return truth(len(c.in) == 0) }},
 	"count":          {0, 0, false, false, func(c *invocation) []value { return one(count(len(c.in))) }},
 	"where":          {1, 1, false, true, (*invocation).filtered},
 	"select":         {1, 1, false, true, (*invocation).mapped},
 	"repeat":         {1, 1, false, true, (*invocation).repeated},
-	"all":            {1, 1, false, true, func(c *invocation) []value { return one(truth(len(c.filtered()) == len(c.in))) }},
+	"all":            {1, 1, false, true, func(c *invocation) []value { return truth(len(c.filtered()) == len(c.in)) }},
 	"aggregate":      {1, 2, false, true, (*invocation).aggregated},
 	"not":            {0, 0, false, false, (*invocation).negated},
-	"allTrue":        {0, 0, false, false, func(c *invocation) []value { return one(truth(c.every(true, true))) }},
-	"allFalse":       {0, 0, false, false, func(c *invocation) []value { return one(truth(c.every(false, true))) }},
-	"anyTrue":        {0, 0, false, false, func(c *invocation) []value { return one(truth(!c.every(true, false))) }},
-	"anyFalse":       {0, 0, false, false, func(c *invocation) []value { return one(truth(!c.every(false, false))) }},
+	"allTrue":        {0, 0, false, false, func(c *invocation) []value { return truth(c.every(true, true)) }},
+	"allFalse":       {0, 0, false, false, func(c *invocation) []value { return truth(c.every(false, true)) }},
+	"anyTrue":        {0, 0, false, false, func(c *invocation) []value { return truth(!c.every(true, false)) }},
+	"anyFalse":       {0, 0, false, false, func(c *invocation) []value { return truth(!c.every(false, false)) }},
 	"first":          {0, 0, false, false, func(c *invocation) []value { return c.in[:min(1, len(c.in))] }},
 	"last":           {0, 0, false, false, func(c *invocation) []value { return c.in[max(0, len(c.in)-1):] }},
 	"tail":           {0, 0, false, false, func(c *invocation) []value { return c.in[min(1, len(c.in)):] }},
@@ -48,12 +48,12 @@ var collectionFunctions = map[string]function{
 	"take":           {1, 1, false, false, func(c *invocation) []value { return c.in[:c.place(0)] }},
 	"single":         {0, 0, false, false, (*invocation).onlyOne},
 	"distinct":       {0, 0, false, false, func(c *invocation) []value { return c.distinct(c.in) }},
-	"isDistinct":     {0, 0, false, false, func(c *invocation) []value { return one(truth(len(c.distinct(c.in)) == len(c.in))) }},
+	"isDistinct":     {0, 0, false, false, func(c *invocation) []value { return truth(len(c.distinct(c.in)) == len(c.in)) }},
 	"union":          {1, 1, false, false, func(c *invocation) []value { return c.distinct(c.joined()) }},
 	"combine":        {1, 1, false, false, (*invocation).joined},
 	"intersect":      {1, 1, false, false, func(c *invocation) []value { return c.distinct(c.kept(true)) }},
 	"exclude":        {1, 1, false, false, func(c *invocation) []value { return c.kept(false) }},
-	"subsetOf":       {1, 1, false, false, func(c *invocation) []value { return one(truth(len(c.kept(true)) == len(c.in))) }},
+	"subsetOf":       {1, 1, false, false, func(c *invocation) []value { return truth(len(c.kept(true)) == len(c.in)) }},
 	"supersetOf":     {1, 1, false, false, (*invocation).holdsAll},
 	"iif":            {2, 3, false, false, (*invocation).chosen},
 	"trace":          {1, 2, false, false, func(c *invocation) []value { return c.in }},
@@ -65,7 +65,7 @@ var collectionFunctions = map[string]function{
 	"resolve":        {0, 0, false, false, (*invocation).resolved},
 	"memberOf":       {1, 1, false, false, (*invocation).memberOf},
 	"conformsTo":     {1, 1, false, false, (*invocation).conforms},
-	"htmlChecks":     {0, 0, false, false, func(c *invocation) []value { return one(truth(true)) }}, // by the structure layer
+	"htmlChecks":     {0, 0, false, false, func(c *invocation) []value { return truth(true) }}, // by the structure layer
 	"elementDefined": {0, 0, false, false, func(c *invocation) []value { c.fail("elementDefined(): %w", ErrUnsupported); return nil }},
 }
 
@@ -167,10 +167,10 @@ func (c *invocation) joined() []value { return append(append([]value(nil), c.in.
 
 // kept keeps the items that are in the argument, or are not.
 func (c *invocation) kept(inOther bool) []value {
-	other := c.other()
+	other := c.setOf(c.other())
 	var out []value
 	for _, v := range c.in {
-		if c.holds(other, v) == inOther {
+		if other.has(v) == inOther {
 			out = append(out, v)
 		}
 	}
@@ -178,21 +178,23 @@ func (c *invocation) kept(inOther bool) []value {
 }
 
 func (c *invocation) holdsAll() []value {
+	in := c.setOf(c.in)
 	for _, v := range c.other() {
-		if !c.holds(c.in, v) {
-			return one(truth(false))
+		if !in.has(v) {
+			return truth(false)
 		}
 	}
-	return one(truth(true))
+	return truth(true)
 }
 
+// chosen evaluates its arguments on the input.
 func (c *invocation) chosen() []value {
-	holds, _ := c.boolean(c.args[0].eval(c.evaluation, c.focus))
+	holds, _ := c.boolean(c.args[0].eval(c.evaluation, c.in))
 	switch {
 	case holds:
-		return c.args[1].eval(c.evaluation, c.focus)
+		return c.args[1].eval(c.evaluation, c.in)
 	case len(c.args) == 3:
-		return c.args[2].eval(c.evaluation, c.focus)
+		return c.args[2].eval(c.evaluation, c.in)
 	default:
 		return nil
 	}
@@ -219,14 +221,14 @@ func (c *invocation) allBelow() []value {
 
 func (c *invocation) hasValue() []value {
 	if len(c.in) != 1 {
-		return one(truth(false))
+		return truth(false)
 	}
 	v := c.in[0]
 	if v.kind == kindNode {
 		k := c.d.Kind(v.node)
-		return one(truth(!v.bare() && (k == doc.String || k == doc.Number || k == doc.Bool)))
+		return truth(!v.bare() && (k == doc.String || k == doc.Number || k == doc.Bool))
 	}
-	return one(truth(true))
+	return truth(true)
 }
 
 func (c *invocation) atoms() []value {
@@ -309,5 +311,5 @@ func (c *invocation) ask(question func(doc.Node, string) (bool, bool), url, unkn
 		c.fail(unknown, url)
 		return nil
 	}
-	return one(truth(yes))
+	return truth(yes)
 }

@@ -84,6 +84,8 @@ func (m moment) fields() [6]int64 {
 	}
 }
 
+func (m moment) day() time.Time { return m.at.UTC().Truncate(24 * time.Hour) }
+
 // compareMoments orders two moments; known is false where their precision
 // leaves it open.
 func compareMoments(a, b moment) (order int, known bool) {
@@ -96,7 +98,9 @@ func compareMoments(a, b moment) (order int, known bool) {
 	x, y := a.fields(), b.fields()
 	for i := range min(a.precision, b.precision) {
 		if o := cmp.Compare(x[i], y[i]); o != 0 {
-			return o, true
+			// A date without a zone may begin or end within a day of what
+			// it is compared with.
+			return o, a.zoned == b.zoned || min(a.precision, b.precision) < 3 || a.day().Sub(b.day()).Abs() > 24*time.Hour
 		}
 	}
 	return 0, a.precision == b.precision

@@ -1,8 +1,12 @@
 package fhirpath
 
-import "regexp"
+import (
+	"regexp"
 
-// once is a term that starts at %resource and does not depend on the item at
+	"runsheet.example/validate/doc"
+)
+
+// once is a term that starts at %resource or %context and does not depend on the item at
 // hand: within one evaluation it has one value. Without it, an invariant that
 // looks up something for each entry of a Bundle costs the square of them.
 type once struct{ of term }
@@ -26,8 +30,8 @@ func (t *once) eval(e *evaluation, focus []value) []value {
 	return out
 }
 
-// isFromResource reports a term that starts at %resource or %rootResource and
-// whose arguments depend on nothing else.
+// isFromResource reports a term that starts at %resource, %rootResource or
+// %context and whose arguments depend on nothing else.
 func isFromResource(t term) bool {
 	switch t := t.(type) {
 	case *member:
@@ -52,8 +56,8 @@ func isFromResource(t term) bool {
 }
 
 func isSurroundings(t term) bool {
-	s, ok := t.(*surroundings)
-	return ok && s.name != "context"
+	_, ok := t.(*surroundings)
+	return ok
 }
 
 func isFixed(t term) bool {
@@ -64,16 +68,39 @@ func isFixed(t term) bool {
 	return ok
 }
 
-// prepared compiles a regular expression that stands in the expression
-// itself.
-func (t *call) prepared() *call {
-	if t.name != "matches" && t.name != "matchesFull" {
+// simplified compiles a regular expression that stands in the expression
+// itself, and makes a presence of a question for one.
+func (t *call) simplified() term {
+	switch t.name {
+	case "matches", "matchesFull":
+	case "exists", "empty":
+		if m, ok := t.of.(*member); ok && m.of == nil && m.name[0] > 'Z' && len(t.args) == 0 {
+			return &presence{t, m.name}
+		}
+		return t
+	default:
 		return t
 	}
 	if l, ok := t.args[0].(*literal); ok && len(l.values) == 1 && l.values[0].kind == kindString {
 		t.pattern, _ = compilePattern(l.values[0].text, t.name == "matchesFull")
 	}
 	return t
+}
+
+// presence is name.exists() or name.empty(), which most invariants are made
+// of: no collection is needed to tell.
+type presence struct {
+	*call
+	name string
+}
+
+func (t *presence) eval(e *evaluation, focus []value) []value {
+	if len(focus) == 1 && focus[0].kind == kindNode && e.d.Kind(focus[0].node) == doc.Object && e.spend() {
+		if m := e.firstOf(e.s.Child(focus[0].node, t.name)); m == doc.None || e.d.Kind(m) != doc.Null {
+			return truth((m != doc.None) == (t.call.name == "exists"))
+		}
+	}
+	return t.call.eval(e, focus)
 }
 
 // compilePattern reads a regular expression as FHIRPath means it: a dot takes

@@ -1,6 +1,7 @@
 package fhirpath
 
 import (
+	"bytes"
 	"math/big"
 )
 
@@ -24,7 +25,7 @@ func (t *binary) eval(e *evaluation, focus []value) []value {
 	case "=", "!=":
 		return e.equality(left, right, t.operator == "!=")
 	case "~", "!~":
-		return []value{truth(e.equivalence(left, right) == (t.operator == "~"))}
+		return truth(e.equivalence(left, right) == (t.operator == "~"))
 	case "<", ">", "<=", ">=":
 		return e.inequality(t.operator, left, right)
 	case "|":
@@ -53,9 +54,9 @@ func (t *binary) short(e *evaluation, left []value) (out []value, settled bool) 
 	}
 	switch {
 	case t.operator == "and" && !holds:
-		return []value{truth(false)}, true
+		return truth(false), true
 	case t.operator == "or" && holds, t.operator == "implies" && !holds:
-		return []value{truth(true)}, true
+		return truth(true), true
 	default:
 		return nil, false
 	}
@@ -68,12 +69,12 @@ func (e *evaluation) logic(operator string, left, right []value) []value {
 	switch operator {
 	case "and":
 		if aKnown && !a || bKnown && !b {
-			return []value{truth(false)}
+			return truth(false)
 		}
 		return known(aKnown && bKnown, true)
 	case "or":
 		if aKnown && a || bKnown && b {
-			return []value{truth(true)}
+			return truth(true)
 		}
 		return known(aKnown && bKnown, false)
 	case "xor":
@@ -81,7 +82,7 @@ func (e *evaluation) logic(operator string, left, right []value) []value {
 	default: // implies
 		switch {
 		case aKnown && !a, bKnown && b:
-			return []value{truth(true)}
+			return truth(true)
 		default:
 			return known(aKnown && bKnown, b)
 		}
@@ -92,7 +93,7 @@ func known(is, result bool) []value {
 	if !is {
 		return nil
 	}
-	return []value{truth(result)}
+	return truth(result)
 }
 
 func (e *evaluation) equality(left, right []value, negate bool) []value {
@@ -100,7 +101,7 @@ func (e *evaluation) equality(left, right []value, negate bool) []value {
 		return nil
 	}
 	if len(left) != len(right) {
-		return []value{truth(negate)}
+		return truth(negate)
 	}
 	all := true
 	for i := range left {
@@ -110,7 +111,7 @@ func (e *evaluation) equality(left, right []value, negate bool) []value {
 		}
 		all = all && same
 	}
-	return []value{truth(all != negate)}
+	return truth(all != negate)
 }
 
 func (e *evaluation) equivalence(left, right []value) bool {
@@ -160,7 +161,7 @@ func (e *evaluation) membership(item, of []value) []value {
 	if _, ok := e.single(item); !ok {
 		return nil
 	}
-	return []value{truth(e.holds(of, item[0]))}
+	return truth(e.holds(of, item[0]))
 }
 
 // concatenation takes nothing for empty text.
@@ -179,6 +180,9 @@ func (e *evaluation) written(v value) string {
 		}
 		return "false"
 	case kindNumber:
+		if raw := e.d.Raw(v.node); len(raw) > 0 && !bytes.ContainsAny(raw, "eE") {
+			return string(raw) // with the places written
+		}
 		return decimal(v.number)
 	case kindQuantity:
 		return decimal(v.number) + " '" + v.text + "'"

@@ -220,7 +220,7 @@ func (p *parser) primary() (term, error) {
 	case tokenName:
 		if t.text == "true" || t.text == "false" {
 			p.at++
-			return &literal{[]value{truth(t.text == "true")}}, nil
+			return &literal{truth(t.text == "true")}, nil
 		}
 	}
 	return p.invocation(nil)
@@ -314,5 +314,5 @@ func (p *parser) function(of term, name token) (term, error) {
 	if len(c.args) < f.least || len(c.args) > f.most {
 		return nil, fmt.Errorf("%s() at %d has %s arguments", name.text, name.at, strconv.Itoa(len(c.args)))
 	}
-	return c.prepared(), p.expect(")")
+	return c.simplified(), p.expect(")")
 }

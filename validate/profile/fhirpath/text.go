@@ -86,7 +86,7 @@ func (c *invocation) matching(full bool) []value {
 			return nil
 		}
 	}
-	return one(truth(re.MatchString(s)))
+	return truth(re.MatchString(s))
 }
 
 func (c *invocation) length() []value {

@@ -34,9 +34,20 @@ type value struct {
 }
 
 func text(s string) value { return value{kind: kindString, node: doc.None, twin: doc.None, text: s} }
-func truth(b bool) value {
-	return value{kind: kindBoolean, node: doc.None, twin: doc.None, boolean: b}
+
+// The two results of a condition, shared by all evaluations.
+var (
+	isTrue  = []value{{kind: kindBoolean, node: doc.None, twin: doc.None, boolean: true}}
+	isFalse = []value{{kind: kindBoolean, node: doc.None, twin: doc.None}}
+)
+
+func truth(b bool) []value {
+	if b {
+		return isTrue
+	}
+	return isFalse
 }
+
 func number(n *big.Rat) value {
 	return value{kind: kindNumber, node: doc.None, twin: doc.None, number: n}
 }

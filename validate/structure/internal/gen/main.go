@@ -41,7 +41,7 @@ func run(in, out, choices, invariants string) error {
 		filepath.Join(out, "table_elements.go"): m.elementsFile(),
 		filepath.Join(out, "table_codes.go"):    m.codesFile(),
 		filepath.Join(choices, "choices.go"):    m.choicesFile(),
-		filepath.Join(invariants, "table.go"):   invariantsFile(defs),
+		filepath.Join(invariants, "table.go"):   m.invariantsFile(defs),
 	} {
 		if err := writeGo(name, text); err != nil {
 			return err
@@ -73,8 +73,9 @@ type element struct {
 	Type             []elementType `json:"type"`
 	Binding          *binding      `json:"binding"`
 	Constraint       []struct {
-		Key      string `json:"key"`
-		Severity string `json:"severity"`
+		Key        string `json:"key"`
+		Severity   string `json:"severity"`
+		Expression string `json:"expression"`
 	} `json:"constraint"`
 }
 
