@@ -18,20 +18,16 @@ func DiffusiveClearance(bloodFlow, dialysateFlow, koa float64) (float64, error) 
 	if err := guard(positive("blood flow", bloodFlow), positive("dialysate flow", dialysateFlow), positive("KoA", koa)); err != nil {
 		return math.NaN(), err
 	}
-	z := koa / bloodFlow * (1 - bloodFlow/dialysateFlow)
-	// Near equal flows e^Z-1 and e^Z-Qb/Qd both vanish; dividing both by
-	// 1-Qb/Qd first keeps every digit: with w = (e^Z-1)/Z,
-	// K = w·KoA/(w·KoA/Qb + 1). For large Z the plain form is safe from
-	// overflow only when divided by e^Z.
-	if z > 30 {
-		shrink := math.Exp(-z)
-		return bloodFlow * (1 - shrink) / (1 - shrink*bloodFlow/dialysateFlow), nil
-	}
+	// The formula is the same with the flows exchanged. With the smaller one as
+	// Qb, Z is not negative, and with w = KoA·(1-e^-Z)/Z it reads
+	// K = w/(1 + w/Qd), which keeps every digit where the flows nearly meet and
+	// does not overflow.
+	low, high := math.Min(bloodFlow, dialysateFlow), math.Max(bloodFlow, dialysateFlow)
 	w := koa
-	if z != 0 {
-		w = koa * math.Expm1(z) / z
+	if z := koa / low * (1 - low/high); z != 0 {
+		w = koa * -math.Expm1(-z) / z
 	}
-	return w / (w/bloodFlow + 1), nil
+	return w / (1 + w/high), nil
 }
 
 // ClearanceWithUF adds convection to a diffusive clearance:

@@ -141,10 +141,10 @@ func crossings(above func(float64) (bool, error), low, high float64) ([]bracket,
 }
 
 func bisect(above func(float64) (bool, error), b bracket) (float64, error) {
-	for b.high/b.low > 1+1e-14 {
+	for {
 		middle := math.Sqrt(b.low * b.high)
 		if middle <= b.low || middle >= b.high {
-			break
+			return b.high, nil
 		}
 		is, err := above(middle)
 		if err != nil {
@@ -156,5 +156,4 @@ func bisect(above func(float64) (bool, error), b bracket) (float64, error) {
 			b.low = middle
 		}
 	}
-	return b.high, nil
 }

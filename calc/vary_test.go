@@ -46,6 +46,14 @@ func TestVaryShowsTheEffectOfOneInput(t *testing.T) {
 	}
 }
 
+// Slack is half a unit of the value's last decimal and the larger effect of
+// each rounded input, which a quotient has on its lower side.
+func TestSlackOfAQuotient(t *testing.T) {
+	m, _ := MethodByID("urr") // 100*(1 - after/before), one decimal
+	slack := m.Slack(Inputs{"urea_before": 10, "urea_after": 4}, Inputs{"urea_before": 0.5})
+	near(t, "slack", slack, 0.05+100*(4/9.5-4/10.0), 1e-12)
+}
+
 // 0.35697 mmol/L per mg/dL
 // (molar masses).
 func TestUreaUnitsAgree(t *testing.T) {
