@@ -342,6 +342,97 @@ func TestAgeOfThePerson(t *testing.T) {
 	}
 }
 
+// What computed values state of the dialyser and the interval goes into what
+// flows and time lead to expect.
+func TestStatedInputsCount(t *testing.T) {
+	stating := func(key, number, unit string) []value {
+		in, ok := profiles.InputOf(key)
+		if !ok {
+			t.Fatal(key)
+		}
+		return with(value{"sp_kt_v_interval", "0.8", "1", `,"method":` + coding(profiles.Coding{System: profiles.Algorithm, Code: "spktv-daugirdas2-gfac-1"}) +
+			`,"component":[{"code":` + coding(in.Coding) + `,` + quantity(number, unit) + `}]`})
+	}
+	for _, c := range []struct {
+		values []value
+		want   string
+	}{
+		{stating("preceding_interval", "2", "d"), ""}, {stating("preceding_interval", "14", "d"), "clin-record-urea-generation"},
+		{stating("dialyser_koa", "800", "mL/min"), ""}, {stating("dialyser_koa", "20", "mL/min"), "clin-record-urea-clearance"},
+	} {
+		if got := strings.Join(rules(findings(t, hub("completed", evening), observations(t, c.values)...)), " "); got != c.want {
+			t.Errorf("%s: %q, want %q", c.values[len(c.values)-1].more, got, c.want)
+		}
+	}
+}
+
+// Readings of a flow or a rate at moments count, from three on, for what was
+// set; other values at moments are the session's.
+func TestReadingsCountForTheSession(t *testing.T) {
+	read := func(field, number, unit string) []value {
+		var out []value
+		for _, at := range []string{"18:30", "19:30", "20:30"} {
+			out = append(out, value{field, number, unit, `,"effectiveDateTime":"2025-10-29T` + at + `:00Z"`})
+		}
+		return append(sound(), out...)
+	}
+	for _, c := range []struct {
+		values []value
+		want   string
+	}{
+		{read("blood_flow", "310", "mL/min"), ""}, {read("blood_flow", "450", "mL/min"), "clin-record-blood-processed"},
+		{read("dialysate_flow", "160", "mL/min"), ""}, {read("dialysate_flow", "250", "mL/min"), "clin-record-dialysate-volume"},
+		{read("uf_rate", "0.5", "L/h"), ""}, {read("uf_rate", "0.9", "L/h"), "clin-record-uf-rate"},
+	} {
+		if got := strings.Join(rules(findings(t, hub("completed", evening), observations(t, c.values)...)), " "); got != c.want {
+			t.Errorf("%v: %q, want %q", c.values[len(c.values)-1], got, c.want)
+		}
+	}
+}
+
+// Limits for each kilogram go by the first weight that is known.
+func TestLimitsByWeight(t *testing.T) {
+	for _, c := range []struct {
+		weights []value
+		unusual bool
+	}{
+		{[]value{{"weight_before", "71.5", "kg", ""}, {"dry_weight", "40", "kg", ""}}, false}, {[]value{{"weight_before", "40", "kg", ""}, {"dry_weight", "71.5", "kg", ""}}, true},
+		{[]value{{"dry_weight", "71.5", "kg", ""}}, false}, {nil, true},
+	} {
+		found := findings(t, hub("completed", evening), observations(t, append(c.weights, value{"uf_goal", "4.2", "L", ""}))...)
+		if got := slices.Contains(rules(found), "clin-record-unusual"); got != c.unusual {
+			t.Errorf("%v: %v", c.weights, found)
+		}
+	}
+}
+
+// What was expected stands in the person's own units, and urea by mass is
+// compared as urea in mmol/L.
+func TestWhatWasExpected(t *testing.T) {
+	for _, c := range []struct {
+		values []value
+		want   string
+	}{
+		{[]value{{"weight_before", "156", "kg", ""}}, "clin-record-pounds warning: 156 kg, not 70.76 kg, if it was read in pounds"},
+		{[]value{{"weight_after", "154.3", "kg", ""}}, "clin-record-pounds warning: 154.3 kg, not 69.99 kg, if it was read in pounds"},
+		{[]value{{"urea_after", "20", "mmol/L", ""}}, "clin-record-urea-rise error: 20 mmol/L, not below urea before"},
+		{[]value{{"urea_before", "120", "mg/dL", ""}, {"urea_after", "114", "mg/dL", ""}}, "clin-record-urea-ratio warning: 0.95 1, not 0.15 to 0.75 1"},
+		{[]value{{"urea_before", "60", "mg/dL", ""}, {"urea_after", "60", "mg/dL", ""}}, "clin-record-urea-rise error: 9.991 mmol/L, not below urea before"},
+	} {
+		if found := findings(t, hub("completed", evening), observations(t, with(c.values...))...); !slices.Contains(found, c.want) {
+			t.Errorf("%v: %q", c.values, found)
+		}
+	}
+	nitrogen := func(number, unit string) []string {
+		return findings(t, hub("completed", evening), observations(t, []value{{"bun_before", number, unit, ""}, {"bun_after", number, unit, ""}})...)
+	}
+	for _, c := range [][3]string{{"28.01", "mg/dL", "9.999"}, {"10", "mmol/L", "10"}} {
+		if want := "clin-record-urea-rise error: " + c[2] + " mmol/L, not below urea before"; !slices.Contains(nitrogen(c[0], c[1]), want) {
+			t.Errorf("%s %s of urea nitrogen: %q", c[0], c[1], nitrogen(c[0], c[1]))
+		}
+	}
+}
+
 // Numbers are written with four digits at most.
 func TestNumbersForPeople(t *testing.T) {
 	for x, want := range map[float64]string{0: "0", 1.5: "1.5", 12.34567: "12.35", 30000: "30000", -0.04: "-0.04"} {
