@@ -7,13 +7,14 @@ import (
 
 	"runsheet.example/fhirmap/session"
 	"runsheet.example/validate/issue"
+	"runsheet.example/validate/manifest"
 )
 
 // A manifest is the same whatever order its files come in, says which rules
 // kept a session out and how many sessions a prescription asks for.
 func TestNewManifest(t *testing.T) {
 	month := mapLog(t, readLog(t, "testdata/small"), testOptions)
-	var files []ManifestFile
+	var files []manifest.File
 	for i, s := range month.Sessions {
 		files = append(files, s.ManifestFile(string(rune('a'+i)), "digest"))
 	}
