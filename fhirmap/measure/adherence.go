@@ -28,9 +28,6 @@ func NewCalendar(log *session.Log) Calendar {
 		}
 		c.last = s.Date.Time
 		at := c.minute(s.Date.Time)
-		if s.Start.OK() && !s.Start.DateOnly {
-			at += float64(s.Start.Time.Hour()*60 + s.Start.Time.Minute())
-		}
 		if s.Broken {
 			c.held = append(c.held, at)
 			continue
