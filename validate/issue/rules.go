@@ -74,7 +74,7 @@ var table = sync.OnceValue(func() ruleTable {
 	t := ruleTable{byID: map[string]Rule{}}
 	for _, part := range [][]Rule{
 		logRules, workbookRules, mapRules, clinicalRules, recordClinicalRules, monthRules, recordMonthRules,
-		jsonRules, recordDocumentRules, structureRules, schemaRules, invariantRules, profileRules,
+		jsonRules, recordDocumentRules, structureRules, schemaRules, invariantRules(), profileRules,
 		referenceRules, unitRules, recordUnitRules, termRules, computedRules, acceptRules,
 	} {
 		for _, r := range part {
