@@ -8,11 +8,13 @@ import (
 	"runsheet.example/validate/plausible"
 )
 
-// numbered is a number of one row with its field.
+// numbered is a number of one row with its field, and what the limits say of it
+// where it stands.
 type numbered struct {
-	field  session.Field
-	value  session.Value
-	number float64
+	field   session.Field
+	value   session.Value
+	number  float64
+	verdict plausible.Verdict
 }
 
 // exchangedNumbers finds two cells of a row whose numbers stand in each other's
@@ -33,17 +35,23 @@ func (c *checker) exchangedNumbers() {
 
 func (c *checker) exchangedIn(s *session.Session, sheet session.Sheet, value func(session.Field) session.Value, own map[session.Field][]float64) {
 	var row []numbered
+	known := c.known(s)
 	for _, column := range session.Columns {
+		if column.Sheet != sheet {
+			continue
+		}
 		v := value(column.Field)
-		if number, ok := c.good(v); ok && column.Sheet == sheet && v.Unit == column.Unit {
-			row = append(row, numbered{column.Field, v, number})
+		if number, ok := c.good(v); ok && v.Unit == column.Unit {
+			one := numbered{field: column.Field, value: v, number: number}
+			one.verdict = one.judge(known, number)
+			row = append(row, one)
 		}
 	}
 	var found [][2]numbered
 	impossible := false
 	for i, a := range row {
 		for _, b := range row[i+1:] {
-			byLimits := c.exchangedByLimits(s, a, b)
+			byLimits := exchangedByLimits(known, a, b)
 			if !ofOnePair(a.field, b.field) && (byLimits || exchangedByOwn(own, a, b)) {
 				found = append(found, [2]numbered{a, b})
 				impossible = byLimits
@@ -73,23 +81,22 @@ func ofOnePair(a, b session.Field) bool {
 	})
 }
 
+// judge is what the limits say of another number in the place of this one.
+func (n numbered) judge(known *plausible.Session, number float64) plausible.Verdict {
+	limit, ok := known.LimitOf(string(n.field))
+	scale, fits := factor(n.field, n.value.Unit, limit)
+	if !ok || !fits {
+		return plausible.NearlyUsual // neither right nor wrong
+	}
+	_, verdict := known.Judge(string(n.field), number*scale)
+	return verdict
+}
+
 // exchangedByLimits reports two numbers outside their usual limits, one of
 // them impossible, that are usual in each other's place.
-func (c *checker) exchangedByLimits(s *session.Session, a, b numbered) bool {
-	judge := func(at numbered, number float64) plausible.Verdict {
-		known := c.known(s)
-		limit, ok := known.LimitOf(string(at.field))
-		scale, fits := factor(at.field, at.value.Unit, limit)
-		if !ok || !fits {
-			return plausible.NearlyUsual // neither right nor wrong
-		}
-		_, verdict := known.Judge(string(at.field), number*scale)
-		return verdict
-	}
-	wrong := func(v plausible.Verdict) bool { return v == plausible.Impossible || v == plausible.Unusual }
-	ofA, ofB := judge(a, a.number), judge(b, b.number)
-	return wrong(ofA) && wrong(ofB) && (ofA == plausible.Impossible || ofB == plausible.Impossible) &&
-		judge(a, b.number) == plausible.Usual && judge(b, a.number) == plausible.Usual
+func exchangedByLimits(known *plausible.Session, a, b numbered) bool {
+	return min(a.verdict, b.verdict) >= plausible.Unusual && max(a.verdict, b.verdict) == plausible.Impossible &&
+		a.judge(known, b.number) == plausible.Usual && b.judge(known, a.number) == plausible.Usual
 }
 
 // ownRanges are the numbers of each field over the log, in order.
