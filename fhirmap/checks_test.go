@@ -107,6 +107,12 @@ func TestSupplies(t *testing.T) {
 				t.Errorf("the Procedure does not use %s", d.JSON)
 			}
 		}
+		// The name of the dialyser is the dialyser's, not that of the lines.
+		for i, named := range []bool{true, false} {
+			if strings.Contains(string(devices[i].JSON), `"deviceName"`) != named {
+				t.Errorf("device %d has a name: %s", i, devices[i].JSON)
+			}
+		}
 		lot, date := rows[strings.Index(rows, "L"):][:2], rows[strings.Index(rows, "2027"):][:7]
 		if text := string(devices[0].JSON); !strings.Contains(text, `"lotNumber":"`+lot+`"`) || !strings.Contains(text, `"expirationDate":"`+date+`"`) {
 			t.Errorf("device %s", text)

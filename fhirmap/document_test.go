@@ -34,6 +34,13 @@ func TestDocument(t *testing.T) {
 	if _, err := time.Parse(time.RFC3339, bundle.Timestamp); err != nil || bundle.Type != "document" || bundle.Identifier.System == "" || !strings.HasPrefix(bundle.Identifier.Value, "urn:uuid:") {
 		t.Errorf("type %s, timestamp %s, identifier %v", bundle.Type, bundle.Timestamp, bundle.Identifier)
 	}
+	once := map[string]bool{}
+	for _, e := range bundle.Entry {
+		if once[e.FullURL] {
+			t.Errorf("%s stands twice", e.FullURL)
+		}
+		once[e.FullURL] = true
+	}
 	if len(bundle.Entry) != 1+len(month.distinct()) {
 		t.Errorf("%d entries, want the Composition and %d resources", len(bundle.Entry), len(month.distinct()))
 	}

@@ -368,6 +368,54 @@ func TestPromisedDoseWithoutSampleSaysWhy(t *testing.T) {
 	}
 }
 
+// A dose for which all was recorded, and which still has no number, says that
+// it is none and not that it is unknown.
+func TestDoseThatIsNoNumberSaysSo(t *testing.T) {
+	log := readLog(t, "testdata/small")
+	for _, lab := range log.Sessions[0].Labs {
+		if lab.When.Text == "after" {
+			lab.Value.Decimal, _ = session.ParseDecimal("19.6", '.') // as before
+		}
+	}
+	month := mapLog(t, log, testOptions)
+	if text := string(month.Sessions[0].Resources[indexOf(month, 0, "computed:urea_reduction_ratio:urr")].JSON); !strings.Contains(text, `"code":"not-a-number"`) {
+		t.Error(text)
+	}
+}
+
+// A value that leaves an intake out is preliminary; urine left out does not make
+// it so.
+func TestLeftOutMakesPreliminary(t *testing.T) {
+	for saline, want := range map[bool]string{false: "preliminary", true: "final"} {
+		log := readLog(t, "testdata/small")
+		s := log.Sessions[0]
+		if saline {
+			s.Values["saline"] = s.Values["drinks"]
+		}
+		month := mapLog(t, log, testOptions)
+		if text := string(month.Sessions[0].Resources[indexOf(month, 0, "computed:uf_expected:uf-expected")].JSON); !strings.Contains(text, `"status":"`+want+`"`) {
+			t.Errorf("saline %v: %s", saline, text)
+		}
+	}
+}
+
+// What has no time of its own has the day of its session, or, where that went on
+// into the next day, the whole of it.
+func TestEventsWithoutATime(t *testing.T) {
+	log := readLog(t, "testdata/small")
+	s := log.Sessions[0]
+	s.Events[0].At = session.Moment{}
+	for overnight, want := range map[bool]string{false: `"effectiveDateTime":"2025-10-06"`, true: `"effectivePeriod":{"start":"2025-10-06T18:00:00+01:00","end":"2025-10-07T18:00:00+01:00"}`} {
+		if overnight {
+			s.End.Time = s.Start.Time.AddDate(0, 0, 1)
+		}
+		month := mapLog(t, log, testOptions)
+		if text := string(month.Sessions[0].Resources[indexOf(month, 0, "event:symptom")].JSON); !strings.Contains(text, want) {
+			t.Errorf("overnight %v: %s", overnight, text)
+		}
+	}
+}
+
 // Codes that were not verified or that mean something else never leave.
 func TestForbiddenCodesNeverLeave(t *testing.T) {
 	forbidden := []string{
