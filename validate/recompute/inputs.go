@@ -16,12 +16,10 @@ type inputs struct {
 	numbers calc.Inputs
 	// rounded holds half a step of inputs that were computed and rounded
 	// before they were written down; nil when there are none.
-	rounded calc.Inputs
-	list    []Input
-	// elsewhere counts inputs that are in no document at hand, unread those
-	// whose value could not be read as an input.
-	elsewhere, unread int
-	ambiguous         []string
+	rounded   calc.Inputs
+	list      []Input
+	elsewhere int // inputs that are in no document at hand
+	ambiguous []string
 	// wants are the names of inputs that may be in a document not met yet.
 	wants []uint64
 	// lost is the first reference to an Observation that gave nothing.
@@ -53,11 +51,8 @@ func (e *engine) gather(i int, res *record.Resource) inputs {
 			e.otherDocument(ref, &in, stated)
 			continue
 		}
-		if !e.observation(target, &in, stated) {
-			in.unread++
-			if in.lost == doc.None {
-				in.lost = ref
-			}
+		if !e.observation(target, &in, stated) && in.lost == doc.None {
+			in.lost = ref
 		}
 	}
 	return in
@@ -253,7 +248,7 @@ func inUnit(q record.Quantity, unit string) (number, step float64, ok bool) {
 	}
 	zero, _ := record.Quantity{Number: 0, Unit: q.Unit}.In(unit)
 	one, _ := record.Quantity{Number: 1, Unit: q.Unit}.In(unit)
-	return number, step * absolute(one-zero), true
+	return number, step * math.Abs(one-zero), true
 }
 
 // decimals counts the decimals of a number as written; an exponent moves the

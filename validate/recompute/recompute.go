@@ -10,6 +10,7 @@
 package recompute
 
 import (
+	"math"
 	"strings"
 	"sync"
 
@@ -116,20 +117,10 @@ func (out *outcome) compare() {
 		return
 	}
 	const noise = 1e-12 // of binary fractions, below any digit written
-	difference := number - out.result.Value
-	if difference < 0 {
-		difference = -difference
-	}
-	allowed := step/2 + noise*(1+absolute(number))
+	difference := math.Abs(number - out.result.Value)
+	allowed := step/2 + noise*(1+math.Abs(number))
 	out.agrees = difference <= allowed
 	if !out.agrees && len(out.inputs.rounded) > 0 {
 		out.agrees = difference <= out.method.Slack(out.inputs.numbers, out.inputs.rounded)+allowed
 	}
-}
-
-func absolute(x float64) float64 {
-	if x < 0 {
-		return -x
-	}
-	return x
 }
