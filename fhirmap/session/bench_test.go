@@ -38,7 +38,7 @@ func benchmarkRead(b *testing.B, sessions, readingsEach int) {
 	var log *Log
 	for b.Loop() {
 		var err error
-		if log, _, err = ReadFS(folder, Options{MaxRows: 1 << 21}); err != nil {
+		if log, _, err = ReadFS(folder, Options{}); err != nil {
 			b.Fatal(err)
 		}
 	}
@@ -53,5 +53,27 @@ func benchmarkRead(b *testing.B, sessions, readingsEach int) {
 // BenchmarkReadYear reads a year: 260 sessions with eight readings each.
 func BenchmarkReadYear(b *testing.B) { benchmarkRead(b, 260, 8) }
 
-// BenchmarkReadMillion reads a million readings.
-func BenchmarkReadMillion(b *testing.B) { benchmarkRead(b, 10_000, 100) }
+// TestLargestLogInMemory measures what a log at its limits keeps in memory: the
+// limits are chosen so that the rest of a check has room within 300 MB.
+func TestLargestLogInMemory(t *testing.T) {
+	const sessions, readingsEach = 1390, 17
+	var before, after runtime.MemStats
+	folder := longLog(sessions, readingsEach)
+	runtime.GC()
+	runtime.ReadMemStats(&before)
+	log, findings, err := ReadFS(folder, Options{})
+	if err != nil || len(log.Sessions) != sessions {
+		t.Fatalf("%v, %d sessions, %q", err, len(log.Sessions), said(findings))
+	}
+	runtime.GC()
+	runtime.ReadMemStats(&after)
+	kept := (after.HeapAlloc - before.HeapAlloc) >> 20
+	runtime.KeepAlive(log)
+	if kept > 130 {
+		t.Errorf("a log at its limits keeps %d MiB", kept)
+	}
+	log, _, err = ReadFS(longLog(sessions+50, readingsEach), Options{})
+	if err != nil || len(log.Sessions) > 0 {
+		t.Errorf("%v, %d sessions of a log beyond the limits", err, len(log.Sessions))
+	}
+}

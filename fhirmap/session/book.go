@@ -89,7 +89,7 @@ func (r *reader) missingSheet(book Book, name string) issue.Finding {
 // readTable reads one sheet of a book.
 func (r *reader) readTable(book Book, t BookTable) {
 	begin := func(findings *collector) (*sheetReader, bool) {
-		s := &sheetReader{file: book.Source.Name, tab: t.Tab, sheet: t.Sheet, findings: findings, limits: r.opts,
+		s := &sheetReader{file: book.Source.Name, tab: t.Tab, sheet: t.Sheet, findings: findings,
 			headings: t.Headings, source: &bookSource{open: t.Open, heading: t.HeadingRow}}
 		return s, s.bind()
 	}

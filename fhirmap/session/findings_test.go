@@ -238,19 +238,22 @@ func TestNoPermission(t *testing.T) {
 }
 
 func TestLimits(t *testing.T) {
-	many := heads + strings.Repeat("b,2025-11-03,18:30,21:30,done,72.6,135\n", 5)
-	for name, opts := range map[string]Options{"rows": {MaxRows: 3}, "bytes": {MaxFileBytes: 50}} {
-		log, findings, err := ReadFS(logOf(map[string]string{"sessions.csv": many}), opts)
-		if err != nil {
-			t.Fatal(err)
+	one := "b,2025-11-03,18:30,21:30,done,72.6,135\n"
+	rows := maxCells / (rowCells + 7)
+	readings := "session,time,pulse_per_min\n" + strings.Repeat("b,18:40,70\n", rows/2)
+	for name, files := range map[string]map[string]string{
+		"log-too-large sessions.csv row 32610": {"sessions.csv": heads + strings.Repeat(one, rows+1)},
+		"log-too-large readings.csv row 19738": {"sessions.csv": heads + strings.Repeat(one, rows/2+1), "readings.csv": readings + strings.Repeat("b,18:50,70\n", rows)},
+		"log-too-large sessions.csv row 46877": {"sessions.csv": heads + strings.Repeat(",,,,,,\n", maxCells/rowCells+1)},
+		"log-too-large sessions.csv":           {"sessions.csv": heads + one + strings.Repeat(" ", MaxBytes)},
+		"log-too-large readings.csv":           {"sessions.csv": heads + one + strings.Repeat(" ", MaxBytes/2), "readings.csv": readings + strings.Repeat(" ", MaxBytes/2)},
+	} {
+		log, findings := read(t, files)
+		if got := said(findings); !slices.Equal(got, []string{name}) || len(log.Sessions) > 0 {
+			t.Errorf("found %q and %d sessions, want %s and none", got, len(log.Sessions), name)
 		}
-		if !slices.ContainsFunc(findings, func(f issue.Finding) bool { return f.Rule == "log-too-large" }) {
-			t.Errorf("%s: found %q", name, said(findings))
-		}
-		for _, one := range log.Sessions {
-			if !one.Broken {
-				t.Errorf("%s: a session of a file not read to its end is not broken", name)
-			}
+		if _, _, err := ReadGrid(logOf(files)); err == nil {
+			t.Errorf("%s: a log that is too large was copied as far as it was read", name)
 		}
 	}
 	wide := "session" + strings.Repeat(",x", 5000) + "\n"

@@ -1,6 +1,7 @@
 package session
 
 import (
+	"fmt"
 	"io/fs"
 	"slices"
 	"strings"
@@ -14,8 +15,8 @@ import (
 // them, so that the log can be written in another form. Rows that cannot be
 // split into cells are kept as far as they go. The findings are those about
 // files and headings; what the cells say is left to [ReadFS].
-func ReadGrid(files fs.FS, opts Options) (*Grid, []issue.Finding, error) {
-	r := &reader{opts: opts, log: &Log{}, byID: map[string]*Session{}}
+func ReadGrid(files fs.FS) (*Grid, []issue.Finding, error) {
+	r := &reader{log: &Log{}, byID: map[string]*Session{}}
 	names, err := r.list(files)
 	if err != nil {
 		return nil, nil, err
@@ -34,6 +35,9 @@ func ReadGrid(files fs.FS, opts Options) (*Grid, []issue.Finding, error) {
 		if err := r.tableGrid(files, name, sheet, grid); err != nil {
 			return nil, nil, err
 		}
+	}
+	if r.refused != nil {
+		return nil, nil, fmt.Errorf("%s: %s", r.refused.Cells[0], r.refused.Details)
 	}
 	return grid, r.done(), nil
 }
@@ -54,7 +58,7 @@ func (r *reader) tableGrid(files fs.FS, name string, sheet Sheet, grid *Grid) er
 		return err
 	}
 	// A file that lacks columns is still carried over as it is.
-	s, _ := newSheetReader(name, sheet, text, &r.collector, r.opts)
+	s, _ := newSheetReader(name, sheet, text, &r.collector)
 	if s == nil {
 		return nil
 	}

@@ -131,7 +131,7 @@ func (r *reader) mappedAbout(m Mapped) {
 // readMapped reads one table.
 func (r *reader) readMapped(t MappedTable) {
 	begin := func(findings *collector) (*sheetReader, bool) {
-		return newMappedReader(t, findings, r.opts), true
+		return newMappedReader(t, findings), true
 	}
 	s, _ := begin(&r.collector)
 	seen := true

@@ -6,7 +6,6 @@ import (
 	"encoding/csv"
 	"encoding/hex"
 	"errors"
-	"fmt"
 	"io"
 	"strings"
 
@@ -49,19 +48,9 @@ type ForeignCell struct {
 	Rule, Details string
 }
 
-// MaxForeignCells bounds the cells kept of one foreign sheet: forty years of
-// half-hourly readings in sheets of twenty columns.
-const MaxForeignCells = 5_000_000
-
-// RowLimit is the most rows read of one file.
-func (o Options) RowLimit() int { return o.maxRows() }
-
-// ByteLimit is the largest file read.
-func (o Options) ByteLimit() int64 { return o.maxFileBytes() }
-
-// ReadForeignCSV splits a CSV file of any shape into cells. whole is false
-// when the file could not be read to its end.
-func ReadForeignCSV(name string, data []byte, opts Options) (sheet Foreign, source Source, findings []issue.Finding, whole bool) {
+// ReadForeignCSV splits a CSV file of any shape into cells and counts them in
+// size. whole is false when the file could not be read to its end.
+func ReadForeignCSV(name string, data []byte, size *Size) (sheet Foreign, source Source, findings []issue.Finding, whole bool) {
 	var c collector
 	sum := sha256.Sum256(data)
 	source = Source{Name: name, SHA256: hex.EncodeToString(sum[:])}
@@ -74,7 +63,6 @@ func ReadForeignCSV(name string, data []byte, opts Options) (sheet Foreign, sour
 	delimiter, text, skipped := foreignDelimiter(d.text)
 	source.Delimiter = delimiter
 	rows := newCSVSource(text, delimiter, skipped)
-	cells := 0
 	for {
 		record, err := rows.read()
 		if errors.Is(err, io.EOF) {
@@ -89,12 +77,12 @@ func ReadForeignCSV(name string, data []byte, opts Options) (sheet Foreign, sour
 			c.wholeFile = true // nobody knows whose row it is
 			continue
 		}
-		if blank(record) {
-			continue
+		if !size.Row(len(record)) || len(record) > maxColumns {
+			c.refuse(at.finding("log-too-large", TooManyRows))
+			return sheet, source, c.done(), false
 		}
-		if cells += len(record); len(sheet.Rows) == opts.maxRows() || cells > MaxForeignCells || len(record) > maxColumns {
-			c.add(at.finding("log-too-large", fmt.Sprintf("the file has more than %d rows; the ones from here on are not read", len(sheet.Rows))), nil)
-			break
+		if filledCells(record) == 0 {
+			continue
 		}
 		sheet.Rows = append(sheet.Rows, foreignRow(rows, record))
 	}

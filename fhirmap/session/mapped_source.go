@@ -17,9 +17,9 @@ type mappedSource struct {
 
 // newMappedReader binds a mapped table to the columns of the log. Columns that
 // the log cannot do without and the map does not have are added empty.
-func newMappedReader(t MappedTable, findings *collector, opts Options) *sheetReader {
+func newMappedReader(t MappedTable, findings *collector) *sheetReader {
 	source := &mappedSource{table: t}
-	s := &sheetReader{file: t.At.File, tab: t.At.Sheet, sheet: t.Sheet, findings: findings, limits: opts, source: source, mapped: source}
+	s := &sheetReader{file: t.At.File, tab: t.At.Sheet, sheet: t.Sheet, findings: findings, source: source, mapped: source}
 	have := map[string]bool{}
 	for i, c := range t.Columns {
 		column, known := columnNamed(t.Sheet, c.Name)

@@ -42,7 +42,7 @@ func TestWrittenUnits(t *testing.T) {
 		}
 		one := MappedTable{Sheet: tt.sheet, Columns: []MappedColumn{{column.Name, unit}}, DecimalMark: '.',
 			Rows: []MappedRow{{Cells: []MappedCell{{Text: tt.text, Absence: Present}}}}}
-		s := newMappedReader(one, &collector{}, Options{})
+		s := newMappedReader(one, &collector{})
 		s.mark = '.'
 		if !s.read() {
 			t.Fatal("no row")

@@ -5,7 +5,6 @@ import (
 	"encoding/hex"
 	"errors"
 	"fmt"
-	"io"
 	"io/fs"
 	"os"
 	"path"
@@ -16,35 +15,10 @@ import (
 	"runsheet.example/validate/issue"
 )
 
-// Options limit what is read. The zero value has the limits that the fields
-// name.
+// Options say how a log is read.
 type Options struct {
-	// MaxFileBytes is the largest file read; 0 means 256 MiB.
-	MaxFileBytes int64
-	// MaxRows is the most rows read of one file; 0 means 250 000, which is
-	// half-hourly readings of daily night sessions for forty years.
-	MaxRows int
 	// Today is the day of reading, for comparison only; zero when not known.
 	Today time.Time
-}
-
-const (
-	defaultFileBytes = 256 << 20
-	defaultRows      = 250_000
-)
-
-func (o Options) maxFileBytes() int64 {
-	if o.MaxFileBytes > 0 {
-		return o.MaxFileBytes
-	}
-	return defaultFileBytes
-}
-
-func (o Options) maxRows() int {
-	if o.MaxRows > 0 {
-		return o.MaxRows
-	}
-	return defaultRows
 }
 
 // ErrNoLog is returned for a folder that holds neither log.toml nor
@@ -191,13 +165,12 @@ func (r *reader) load(files fs.FS, name string) (data []byte, ok bool, err error
 		return nil, false, fmt.Errorf("the log cannot be read: %w", err)
 	}
 	defer file.Close()
-	data, err = io.ReadAll(io.LimitReader(file, r.opts.maxFileBytes()+1))
+	data, ok, err = r.size.Read(file)
 	if err != nil {
 		return nil, false, fmt.Errorf("the log cannot be read: %w", err)
 	}
-	if int64(len(data)) > r.opts.maxFileBytes() {
-		f := spot{cell: issue.Cell{File: name}}.finding("log-too-large", fmt.Sprintf("the file is larger than %d MiB and was not read", r.opts.maxFileBytes()>>20))
-		r.add(f, nil)
+	if !ok {
+		r.refuse(spot{cell: issue.Cell{File: name}}.finding("log-too-large", TooManyBytes))
 		return nil, false, nil
 	}
 	sum := sha256.Sum256(data)
@@ -221,7 +194,7 @@ func (r *reader) readSheet(files fs.FS, name string, sheet Sheet) error {
 		return nil
 	}
 	begin := func(findings *collector) (*sheetReader, bool) {
-		return newSheetReader(name, sheet, d.text, findings, r.opts)
+		return newSheetReader(name, sheet, d.text, findings)
 	}
 	s, ok := begin(&r.collector)
 	if !ok {
@@ -283,6 +256,10 @@ func (r *reader) settleMark(s *sheetReader, begin func(*collector) (*sheetReader
 // finish orders the sessions, and marks all of them broken when an error
 // concerns them all.
 func (r *reader) finish() {
+	if r.refused != nil {
+		r.log.Sessions = nil
+		return
+	}
 	r.settleEnds()
 	r.log.Today = r.opts.Today
 	for _, source := range r.log.Sources {

@@ -45,7 +45,6 @@ type sheetReader struct {
 	bound    []bool
 	headings []string
 	findings *collector
-	limits   Options
 
 	source  rowSource
 	rows    int
@@ -65,8 +64,8 @@ type sheetReader struct {
 // newSheetReader finds the delimiter and binds the headings of a CSV file. It
 // reports false when the file has no usable heading row; a finding then says
 // so.
-func newSheetReader(file string, sheet Sheet, text []byte, findings *collector, opts Options) (*sheetReader, bool) {
-	s := &sheetReader{file: file, sheet: sheet, findings: findings, limits: opts}
+func newSheetReader(file string, sheet Sheet, text []byte, findings *collector) (*sheetReader, bool) {
+	s := &sheetReader{file: file, sheet: sheet, findings: findings}
 	text, skipped := s.findDelimiter(text)
 	s.source = newCSVSource(text, s.delimiter, skipped)
 	headings, err := s.source.read()
@@ -209,7 +208,7 @@ func plural(n int, one, many string) string {
 // read moves to the next row that has something in it and reports whether
 // there is one. Rows that cannot be split into cells are returned with fault.
 func (s *sheetReader) read() bool {
-	for {
+	for s.findings.refused == nil {
 		record, err := s.source.read()
 		var broken sourceFault
 		switch {
@@ -221,12 +220,12 @@ func (s *sheetReader) read() bool {
 			return false
 		}
 		s.cells, s.session, s.fault, s.split = record, nil, nil, -1
-		if s.rows == s.limits.maxRows() {
-			f := s.rowSpot().finding("log-too-large", fmt.Sprintf("the file has more than %d rows; the ones from here on are not read", s.limits.maxRows()))
-			s.findings.add(f, nil)
+		filled := filledCells(record)
+		if !s.findings.size.Row(filled) {
+			s.findings.refuse(s.rowSpot().finding("log-too-large", TooManyRows))
 			return false
 		}
-		if err == nil && blank(record) && len(s.source.notes()) == 0 {
+		if err == nil && filled == 0 && len(s.source.notes()) == 0 {
 			s.empty++
 			s.leaveRow(RowEmpty)
 			continue
@@ -235,6 +234,7 @@ func (s *sheetReader) read() bool {
 		errors.As(err, &s.fault)
 		return true
 	}
+	return false
 }
 
 // rowSpot is the place of the current row as a whole.
@@ -245,8 +245,13 @@ func (s *sheetReader) rowSpot() spot {
 	return spot{cell: issue.Cell{File: s.file, Sheet: s.tab, Row: s.source.row()}, line: s.source.line()}
 }
 
-func blank(record []string) bool {
-	return !slices.ContainsFunc(record, func(cell string) bool { return strings.TrimSpace(cell) != "" })
+func filledCells(record []string) (n int) {
+	for _, cell := range record {
+		if strings.TrimSpace(cell) != "" {
+			n++
+		}
+	}
+	return n
 }
 
 func (s *sheetReader) reportEmpty() {

@@ -41,6 +41,10 @@ type collector struct {
 	// wholeFile is set when a file could not be read, or not to its end:
 	// nobody knows which sessions lack something.
 	wholeFile bool
+	// size is how much of the log was read, and refused says that it is too
+	// large; then nothing is read any more.
+	size    Size
+	refused *issue.Finding
 	// undeclared is set when log.toml is there but cannot be read: what it
 	// declares of dates and decimals is not known.
 	undeclared bool
@@ -83,8 +87,18 @@ func (c *collector) add(f issue.Finding, s *Session) {
 	}
 }
 
+// refuse drops the log, which is too large. No other finding is listed then.
+func (c *collector) refuse(f issue.Finding) {
+	if c.refused == nil {
+		c.refused = &f
+	}
+}
+
 // done returns the findings in order, with one line for each list cut short.
 func (c *collector) done() []issue.Finding {
+	if c.refused != nil {
+		return []issue.Finding{*c.refused}
+	}
 	var all []issue.Finding
 	for _, f := range c.found {
 		if f.session != nil {

@@ -23,7 +23,7 @@ func FuzzCheck(f *testing.F) {
 		folder := monthOf(honest[0], 2)
 		folder[sessionsFile] = &fstest.MapFile{Data: sessions}
 		folder[readingsFile] = &fstest.MapFile{Data: readings}
-		log, findings, err := session.ReadFS(folder, session.Options{MaxRows: 500})
+		log, findings, err := session.ReadFS(folder, session.Options{})
 		if err != nil {
 			t.Fatal(err)
 		}

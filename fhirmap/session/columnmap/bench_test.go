@@ -52,7 +52,7 @@ func BenchmarkSuggest(b *testing.B) {
 		b.Fatal(err)
 	}
 	for b.Loop() {
-		if _, err := columnmap.SuggestFor(data, "log.csv", session.Options{}); err != nil {
+		if _, err := columnmap.SuggestFor(data, "log.csv"); err != nil {
 			b.Fatal(err)
 		}
 	}

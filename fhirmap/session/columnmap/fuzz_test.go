@@ -25,7 +25,7 @@ func FuzzRead(f *testing.F) {
 	}
 	f.Add(small, head+"03/11/2025,18:00,22:00,160.5,142/78\n")
 	f.Fuzz(func(t *testing.T, text, sheet string) {
-		draft, err := columnmap.SuggestFor([]byte(sheet), "a.csv", session.Options{})
+		draft, err := columnmap.SuggestFor([]byte(sheet), "a.csv")
 		if err == nil {
 			if _, err := columnmap.Parse([]byte(draft.Text), "draft.toml"); err != nil {
 				t.Fatalf("the draft is no map: %v\n%s", err, draft.Text)
@@ -68,7 +68,7 @@ func FuzzWorkbook(f *testing.F) {
 		f.Fatal(err)
 	}
 	f.Fuzz(func(t *testing.T, data []byte) {
-		draft, err := columnmap.SuggestFor(data, "a.xlsx", session.Options{})
+		draft, err := columnmap.SuggestFor(data, "a.xlsx")
 		if err == nil {
 			if _, err := columnmap.Parse([]byte(draft.Text), "draft.toml"); err != nil {
 				t.Fatalf("the draft is no map: %v\n%s", err, draft.Text)

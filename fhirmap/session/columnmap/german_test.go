@@ -30,7 +30,7 @@ func TestMistakesInGerman(t *testing.T) {
 		t.Fatal(err)
 	}
 	findings = append(findings, check.Check(log)...)
-	grid, _, err := session.ReadGrid(os.DirFS(folder), session.Options{})
+	grid, _, err := session.ReadGrid(os.DirFS(folder))
 	if err != nil {
 		t.Fatal(err)
 	}

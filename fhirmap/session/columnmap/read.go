@@ -3,7 +3,6 @@ package columnmap
 import (
 	"errors"
 	"fmt"
-	"io"
 	"io/fs"
 	"os"
 	"path"
@@ -29,9 +28,12 @@ type About struct {
 // An error means that a file cannot be opened; everything else is a finding,
 // at the cell of the sheet as it was written.
 func Read(name string, m *Map, about *About, opts session.Options) (*session.Log, []issue.Finding, error) {
-	r := &reading{m: m, opts: opts}
+	r := &reading{m: m}
 	if err := r.load(name); err != nil {
 		return nil, nil, err
+	}
+	if r.size.Over() {
+		return &session.Log{Sources: r.mapped.Sources}, r.findings[len(r.findings)-1:], nil
 	}
 	r.gather()
 	r.mapped.AboutName, r.mapped.About = m.Name, m.about
@@ -61,12 +63,12 @@ func Read(name string, m *Map, about *About, opts session.Options) (*session.Log
 // reading is one reading of foreign sheets.
 type reading struct {
 	m        *Map
-	opts     session.Options
 	sheets   []session.Foreign
 	ownAbout []byte
 	mapped   session.Mapped
 	findings []issue.Finding
 	tally    session.Tally
+	size     session.Size // of what was read
 	// partial is set when a file or sheet could not be read to its end, or a
 	// needed one is not there.
 	partial bool
@@ -74,6 +76,7 @@ type reading struct {
 
 // load reads the sheets of a file, or of the files of a folder in the order of
 // their names.
+// It stops when they are too large.
 func (r *reading) load(name string) error {
 	info, err := os.Stat(name)
 	switch {
@@ -94,11 +97,11 @@ func (r *reading) load(name string) error {
 		switch {
 		case e.IsDir() || strings.HasPrefix(lower, ".") || strings.HasPrefix(lower, "~$"):
 		case lower == "log.toml":
-			if r.ownAbout, err = r.bytes(full); err != nil {
+			if r.ownAbout, _, err = r.bytes(full); err != nil {
 				return err
 			}
 		case strings.HasSuffix(lower, ".csv") || isWorkbook(lower):
-			if err := r.loadFile(full, e.Name()); err != nil {
+			if err := r.loadFile(full, e.Name()); err != nil || r.size.Over() {
 				return err
 			}
 		case session.ResemblesSheet(lower):
@@ -112,31 +115,29 @@ func isWorkbook(name string) bool {
 	return slices.Contains([]string{".xlsx", ".xlsm", ".xltx", ".xltm", ".xlsb", ".xls", ".ods"}, strings.ToLower(path.Ext(name)))
 }
 
-func (r *reading) bytes(full string) ([]byte, error) {
+// bytes reads a file; ok is false when what was read is too large.
+func (r *reading) bytes(full string) (data []byte, ok bool, err error) {
 	file, err := os.Open(full)
 	if err != nil {
-		return nil, fmt.Errorf("reading the sheet: %w", err)
+		return nil, false, fmt.Errorf("reading the sheet: %w", err)
 	}
 	defer file.Close()
-	data, err := io.ReadAll(io.LimitReader(file, r.opts.ByteLimit()+1))
-	if err != nil {
-		return nil, fmt.Errorf("reading the sheet: %w", err)
+	if data, ok, err = r.size.Read(file); err != nil {
+		return nil, false, fmt.Errorf("reading the sheet: %w", err)
 	}
-	return data, nil
+	if !ok {
+		r.say("log-too-large", session.TooManyBytes, issue.Cell{File: filepath.Base(full)})
+	}
+	return data, ok, nil
 }
 
 // loadFile reads one file whose name in findings is short.
 func (r *reading) loadFile(full, short string) error {
-	data, err := r.bytes(full)
-	if err != nil {
+	data, ok, err := r.bytes(full)
+	if err != nil || !ok {
 		return err
 	}
-	if int64(len(data)) > r.opts.ByteLimit() {
-		r.say("log-too-large", fmt.Sprintf("the file is larger than %d MiB and was not read", r.opts.ByteLimit()>>20), issue.Cell{File: short})
-		r.partial = true
-		return nil
-	}
-	sheets, source, findings, whole, err := split(data, short, r.opts)
+	sheets, source, findings, whole, err := split(data, short, &r.size)
 	if err != nil {
 		return err
 	}
@@ -148,11 +149,11 @@ func (r *reading) loadFile(full, short string) error {
 }
 
 // split makes sheets of cells of a file's bytes.
-func split(data []byte, name string, opts session.Options) ([]session.Foreign, session.Source, []issue.Finding, bool, error) {
+func split(data []byte, name string, size *session.Size) ([]session.Foreign, session.Source, []issue.Finding, bool, error) {
 	if isWorkbook(name) {
-		return workbook.Sheets(data, name, opts)
+		return workbook.Sheets(data, name, size)
 	}
-	sheet, source, findings, whole := session.ReadForeignCSV(name, data, opts)
+	sheet, source, findings, whole := session.ReadForeignCSV(name, data, size)
 	return []session.Foreign{sheet}, source, findings, whole, nil
 }
 

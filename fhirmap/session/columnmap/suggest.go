@@ -31,7 +31,7 @@ var ErrNothingKnown = errors.New("no row of headings was understood in this file
 
 // Suggest drafts a column map for a CSV file or a workbook from its headings
 // and from what its cells look like. It decides nothing silently.
-func Suggest(path string, opts session.Options) (Draft, error) {
+func Suggest(path string) (Draft, error) {
 	info, err := os.Stat(path)
 	if err != nil {
 		return Draft{}, fmt.Errorf("reading the sheet: %w", err)
@@ -39,16 +39,20 @@ func Suggest(path string, opts session.Options) (Draft, error) {
 	if info.IsDir() {
 		return Draft{}, fmt.Errorf("%s is a folder; give one of the sheets in it", path)
 	}
-	data, err := os.ReadFile(path)
+	r := reading{}
+	data, ok, err := r.bytes(path)
 	if err != nil {
-		return Draft{}, fmt.Errorf("reading the sheet: %w", err)
+		return Draft{}, err
 	}
-	return SuggestFor(data, filepath.Base(path), opts)
+	if !ok {
+		return Draft{}, fmt.Errorf("%s: %s", path, session.TooManyBytes)
+	}
+	return SuggestFor(data, filepath.Base(path))
 }
 
 // SuggestFor drafts a column map for the bytes of a file.
-func SuggestFor(data []byte, name string, opts session.Options) (Draft, error) {
-	sheets, _, findings, whole, err := split(data, name, opts)
+func SuggestFor(data []byte, name string) (Draft, error) {
+	sheets, _, findings, whole, err := split(data, name, new(session.Size))
 	if err != nil {
 		return Draft{}, err
 	}

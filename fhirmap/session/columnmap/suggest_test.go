@@ -19,7 +19,7 @@ func TestDraftsOfTheSheets(t *testing.T) {
 	for _, name := range sheetNames {
 		t.Run(name, func(t *testing.T) {
 			full := filepath.Join(sheetsDir, name)
-			draft, err := columnmap.Suggest(full, session.Options{})
+			draft, err := columnmap.Suggest(full)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -196,7 +196,7 @@ func suggested(t *testing.T, heading, cells string) string {
 	for _, cell := range strings.Split(cells, ";") {
 		text.WriteString("yes;none;" + cell + "\n")
 	}
-	draft, err := columnmap.SuggestFor([]byte(text.String()), "sheet.csv", session.Options{})
+	draft, err := columnmap.SuggestFor([]byte(text.String()), "sheet.csv")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -221,7 +221,7 @@ func suggested(t *testing.T, heading, cells string) string {
 
 func TestNothingToSuggest(t *testing.T) {
 	for name, text := range map[string]string{"a.csv": "x;y\n1;2\n", "b.csv": "", "c.xlsx": "no workbook"} {
-		if d, err := columnmap.SuggestFor([]byte(text), name, session.Options{}); err == nil {
+		if d, err := columnmap.SuggestFor([]byte(text), name); err == nil {
 			t.Errorf("%s: drafted %q", name, d.Text)
 		}
 	}
@@ -235,7 +235,7 @@ func TestDraftPassesOverNothing(t *testing.T) {
 	for _, row := range []string{"Mon;2025-11-03", "Wed;2025-11-05", "Fri;2025-11-14", "Mean;"} {
 		text.WriteString(row + ";18:30;22:30;72,4;70,2;2,2;2,4\n")
 	}
-	draft, err := columnmap.SuggestFor([]byte(text.String()), "sheet.csv", session.Options{})
+	draft, err := columnmap.SuggestFor([]byte(text.String()), "sheet.csv")
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -11,14 +11,14 @@ import (
 	"strings"
 )
 
-// The limits on what is unpacked. A workbook that one person fills for forty
-// years keeps far below them; a file made to fill a disk or a memory does not.
+// The limits on what is unpacked. A workbook within the limits of a log keeps
+// far below them; a file made to fill a disk or a memory does not.
 const (
 	maxParts = 10_000
 	// maxSheetBytes bounds the time a sheet takes, which is read in passing.
 	maxSheetBytes = 1 << 30
 	// maxKeptBytes bounds the parts that are kept in memory: texts, formats.
-	maxKeptBytes = 128 << 20
+	maxKeptBytes = 32 << 20
 	// maxPacking is how many times smaller than its content a large part may
 	// be; sheets are packed about 10 to 60 times, bombs about 1000 times.
 	maxPacking   = 300
@@ -32,6 +32,8 @@ const (
 type notReadable struct{ what, mend string }
 
 func (n notReadable) Error() string { return n.what }
+
+const splitByYears = "split the log by years"
 
 const saveAsXLSX = "open the file in your spreadsheet program, choose Save As, and as the type choose Excel Workbook (.xlsx)"
 

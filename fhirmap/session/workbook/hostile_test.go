@@ -4,6 +4,7 @@ import (
 	"archive/zip"
 	"bytes"
 	"errors"
+	"fmt"
 	"strings"
 	"testing"
 
@@ -149,24 +150,28 @@ func noise(n int) string {
 	return out.String()
 }
 
-func TestLimits(t *testing.T) {
-	data := smallBook(oneRow + strings.Replace(oneRow, `r="2"`, `r="3"`, 1)).zip(t)
+// TestTooLarge holds that a workbook beyond the limits is refused as a whole.
+func TestTooLarge(t *testing.T) {
+	var rows strings.Builder
+	for i := range 34_200 {
+		rows.WriteString(strings.Replace(oneRow, `r="2"`, fmt.Sprintf(`r="%d"`, i+2), 1))
+	}
+	long := smallBook(rows.String()).zip(t)
 	for _, tt := range []struct {
-		opts session.Options
+		size int64
 		want string
 	}{
-		{session.Options{MaxFileBytes: int64(len(data)) - 1}, "log-workbook"},
-		{session.Options{MaxRows: 1}, "log-too-large"},
+		{int64(len(long)), "log-too-large november.xlsx Sessions row 34092"},
+		{session.MaxBytes + 1, "log-workbook november.xlsx"},
 	} {
-		log, findings, err := Read(bytes.NewReader(data), int64(len(data)), "november.xlsx", tt.opts)
-		if err != nil || !strings.Contains(rulesOf(findings), tt.want) {
-			t.Errorf("%+v: found %s, %v; want %s", tt.opts, rulesOf(findings), err, tt.want)
+		log, findings, err := Read(bytes.NewReader(long), tt.size, "november.xlsx", session.Options{})
+		if got := rulesOf(findings); err != nil || got != tt.want || len(log.Sessions) > 0 {
+			t.Errorf("found %s, %d sessions, %v; want %s", got, len(log.Sessions), err, tt.want)
 		}
-		for _, s := range log.Sessions {
-			if !s.Broken {
-				t.Errorf("%+v: session %s of a log that was not read to its end would be sent", tt.opts, s.ID)
-			}
-		}
+	}
+	size := new(session.Size)
+	if _, _, findings, whole, err := Sheets(long, "november.xlsx", size); err != nil || whole || !size.Over() || len(findings) != 1 {
+		t.Errorf("as a sheet of any shape: whole is %v, found %s, %v", whole, rulesOf(findings), err)
 	}
 }
 

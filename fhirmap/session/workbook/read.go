@@ -40,10 +40,8 @@ func ReadFile(path string, opts session.Options) (*session.Log, []issue.Finding,
 // Read reads a log as [ReadFile] does; name is what findings call the file.
 func Read(file io.ReaderAt, size int64, name string, opts session.Options) (*session.Log, []issue.Finding, error) {
 	r := &bookReader{name: name}
-	if size > opts.ByteLimit() {
-		return r.nothing(session.Source{Name: name}, notReadable{
-			fmt.Sprintf("the file is larger than %d MiB and was not read", opts.ByteLimit()>>20), "split the log by years",
-		})
+	if size > session.MaxBytes {
+		return r.nothing(session.Source{Name: name}, notReadable{session.TooManyBytes, splitByYears})
 	}
 	sum := sha256.New()
 	if _, err := io.Copy(sum, io.NewSectionReader(file, 0, size)); err != nil {

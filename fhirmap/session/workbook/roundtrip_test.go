@@ -22,7 +22,7 @@ import (
 // bookOf writes a log folder as a workbook.
 func bookOf(t testing.TB, folder fstest.MapFS, opts Options) []byte {
 	t.Helper()
-	grid, _, err := session.ReadGrid(folder, session.Options{})
+	grid, _, err := session.ReadGrid(folder)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -226,7 +226,7 @@ func TestALogThroughAWorkbookKeepsEveryValueAndAbsence(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		grid, _, err := session.ReadGrid(files, session.Options{})
+		grid, _, err := session.ReadGrid(files)
 		if err != nil {
 			t.Fatal(err)
 		}

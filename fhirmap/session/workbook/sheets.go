@@ -15,9 +15,9 @@ import (
 )
 
 // Sheets reads every sheet of a workbook of any shape as cells, for a column
-// map. whole is false when something could not be read to its end; a finding
+// map, and counts them in size. whole is false when something could not be read to its end; a finding
 // then says why.
-func Sheets(data []byte, name string, opts session.Options) (sheets []session.Foreign, source session.Source, findings []issue.Finding, whole bool, err error) {
+func Sheets(data []byte, name string, size *session.Size) (sheets []session.Foreign, source session.Source, findings []issue.Finding, whole bool, err error) {
 	sum := sha256.Sum256(data)
 	source = session.Source{Name: name, SHA256: hex.EncodeToString(sum[:]), Encoding: "utf-8"}
 	r := &bookReader{name: name}
@@ -28,7 +28,7 @@ func Sheets(data []byte, name string, opts session.Options) (sheets []session.Fo
 				continue
 			}
 			var one session.Foreign
-			one, err = r.foreign(t, opts)
+			one, err = r.foreign(t, size)
 			sheets = append(sheets, one)
 			if err != nil {
 				break
@@ -53,7 +53,7 @@ func (r *bookReader) isWorksheet(t tab) bool {
 }
 
 // foreign reads one sheet.
-func (r *bookReader) foreign(t tab, opts session.Options) (session.Foreign, error) {
+func (r *bookReader) foreign(t tab, size *session.Size) (session.Foreign, error) {
 	one := session.Foreign{File: r.name, Tab: t.name, Hidden: t.hidden}
 	stream := &tableRows{reader: r, tab: t, headings: headings{next: 1}}
 	rows, err := stream.open()
@@ -61,7 +61,6 @@ func (r *bookReader) foreign(t tab, opts session.Options) (session.Foreign, erro
 		return one, err
 	}
 	defer stream.close()
-	cells := 0
 	for {
 		row, err := rows.Next()
 		if errors.Is(err, io.EOF) {
@@ -70,8 +69,8 @@ func (r *bookReader) foreign(t tab, opts session.Options) (session.Foreign, erro
 		if err != nil {
 			return one, err
 		}
-		if cells += len(row.Cells); len(one.Rows) == opts.RowLimit() || cells > session.MaxForeignCells {
-			return one, notReadable{fmt.Sprintf("the sheet has more than %d rows", len(one.Rows)), "split the log by years"}
+		if !size.Row(len(row.Cells)) {
+			return one, notReadable{session.TooManyRows, splitByYears}
 		}
 		one.Rows = append(one.Rows, foreignRow(row))
 	}

@@ -24,8 +24,8 @@
 //
 // # Limits
 //
-// A file keeps within the limits of [session.Options]. Of its content, a sheet
-// may unpack to 1 GiB, everything else to 128 MiB each, and no part to more
+// A log keeps within the limits of package session. Of a file's content, a sheet
+// may unpack to 1 GiB, everything else to 32 MiB each, and no part to more
 // than 300 times its packed size; sheets are read row by row and not kept. An
 // annotated copy is made of workbooks up to 512 MiB unpacked.
 //

@@ -46,7 +46,7 @@ func annotate(ctx context.Context, path, to string, findings []issue.Finding, io
 
 // carriedOver is a log folder as a workbook.
 func carriedOver(dir string) ([]byte, error) {
-	grid, _, err := session.ReadGrid(os.DirFS(dir), session.Options{})
+	grid, _, err := session.ReadGrid(os.DirFS(dir))
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", dir, err)
 	}

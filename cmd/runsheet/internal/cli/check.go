@@ -102,7 +102,6 @@ func runCheck(ctx context.Context, path string, opts checkOptions, io streams) e
 		}
 		return opts.verdict(findings)
 	}
-	boundMemory()
 	if findings, err = throughGate(ctx, log, findings); err != nil {
 		return err
 	}

@@ -12,7 +12,6 @@ import (
 	"io/fs"
 	"os"
 	"os/signal"
-	"runtime"
 	"runtime/debug"
 	"strings"
 	"syscall"
@@ -47,15 +46,9 @@ const gcPercentLong = 100
 // and keep a receipt in memory that may be of years.
 const gcPercentSending = 100
 
-// boundMemory lets the collector wait for memory to be this much, or a multiple
-// of what is in use now: long logs go through session by session, and little is
-// added to the log.
-func boundMemory() {
-	const least, factor = 200 << 20, 3
-	var now runtime.MemStats
-	runtime.ReadMemStats(&now)
-	debug.SetMemoryLimit(max(least, factor*int64(now.HeapAlloc)))
-}
+// boundMemory keeps a command that reads a log below 300 MB: the limits of a log
+// leave the collector room below this bound, and code and stacks come on top.
+func boundMemory() { debug.SetMemoryLimit(220 << 20) }
 
 // streams are where a command reads and writes.
 type streams struct {

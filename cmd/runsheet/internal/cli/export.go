@@ -151,7 +151,6 @@ func runExport(ctx context.Context, path string, flags exportFlags, io streams) 
 	if flags.out == "-" {
 		opts.Out, opts.Stdout = "", raw(io.out)
 	}
-	boundMemory()
 	written, findings, err := export.Write(ctx, log, findings, opts)
 	if err != nil {
 		return err

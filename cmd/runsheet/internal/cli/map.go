@@ -32,6 +32,7 @@ func (f *mapFlags) add(cmd *cobra.Command) {
 func (f mapFlags) readLog(ctx context.Context, path string) (*session.Log, []issue.Finding, error) {
 	var log *session.Log
 	var findings []issue.Finding
+	boundMemory()
 	if err := interruptible(ctx, func() (err error) {
 		log, findings, err = f.readWhole(path)
 		return err
@@ -104,7 +105,7 @@ func newMapCmd(io streams) *cobra.Command {
 
 // suggestMap drafts a column map for a sheet.
 func suggestMap(path string, io streams) error {
-	draft, err := columnmap.Suggest(path, session.Options{})
+	draft, err := columnmap.Suggest(path)
 	if err != nil {
 		return err
 	}

@@ -137,7 +137,7 @@ func newWorkbook(ctx context.Context, path, id string, clinic session.Clinic, fl
 	if flags.from != "" {
 		var grid *session.Grid
 		if err := interruptible(ctx, func() (err error) {
-			if grid, _, err = session.ReadGrid(os.DirFS(flags.from), session.Options{}); err != nil {
+			if grid, _, err = session.ReadGrid(os.DirFS(flags.from)); err != nil {
 				return fmt.Errorf("%s: %w", flags.from, err)
 			}
 			return nil

@@ -43,6 +43,9 @@ var tallyIn = map[issue.Language]tallyWords{
 // closingLine says what became of the rows and cells of a log: read, passed
 // over and why, and not sent. With all, the cells are listed.
 func closingLine(w io.Writer, t session.Tally, language issue.Language, all bool) {
+	if t.Rows == 0 && len(t.Left) == 0 {
+		return // nothing was read, and a finding says why
+	}
 	words, ok := tallyIn[language]
 	if !ok {
 		words = tallyIn[issue.English]
