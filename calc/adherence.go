@@ -1,6 +1,9 @@
 package calc
 
-import "math"
+import (
+	"math"
+	"time"
+)
 
 // ShortenedByMin is by how many minutes a session must be short of its plan
 // to count as shortened (Saran et al, Kidney Int 2003).
@@ -70,6 +73,21 @@ func (a *Adherence) add(s PlannedSession) {
 		a.Shortened++
 		a.ShortMin += short
 	}
+}
+
+// A treatment that stopped and was started again stands in a record as two.
+// They are one treatment where the first was cut short and the next starts
+// within restartWithin of its end, or where the pause is no longer than
+// pauseWithin. Two treatments of one day lie further apart (our choice).
+const (
+	restartWithin = 6 * time.Hour
+	pauseWithin   = time.Hour
+)
+
+// StartedAgain reports whether a record goes on with the treatment of the one
+// before it, after the end of which it starts with this pause.
+func StartedAgain(cutShort bool, pause time.Duration) bool {
+	return pause <= pauseWithin || cutShort && pause <= restartWithin
 }
 
 // TimeAveragedExcess returns the mean weight above the dry weight in kg

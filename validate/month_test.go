@@ -93,3 +93,27 @@ func TestFewerThanPrescribed(t *testing.T) {
 		t.Errorf("weeks with too few sessions begin with lines %v, want 6 and 8", at)
 	}
 }
+
+// TestStartedAgainHidesNoSession: two records of one treatment count as one
+// session of the week, two treatments of a day as two.
+func TestStartedAgainHidesNoSession(t *testing.T) {
+	for _, c := range []struct {
+		status, again string
+		fewer         bool
+	}{{"stopped", "14:00", true}, {"stopped", "17:30", false}, {"completed", "14:00", false}, {"completed", "11:40", true}} {
+		var lines strings.Builder
+		for i, one := range []struct{ status, start, end string }{
+			{"completed", "05T10:00", "05T13:00"}, {"completed", "06T10:00", "06T13:00"}, {"completed", "07T10:00", "07T13:00"}, {"completed", "09T10:00", "09T13:00"},
+			{c.status, "12T10:00", "12T11:00"}, {"completed", "12T" + c.again, "12T20:00"}, {"completed", "13T10:00", "13T13:00"}, {"completed", "14T10:00", "14T13:00"},
+			{"completed", "19T10:00", "19T13:00"},
+		} {
+			fmt.Fprintf(&lines, `{"resourceType":"Procedure","identifier":[{"system":"urn:ietf:rfc:3986","value":"urn:uuid:00000000-0000-4000-8000-00000000000%d"}],"status":%q,"code":{"coding":[{"system":"http://snomed.info/sct","code":"302497006"}]},"subject":{"reference":"Patient/1"},"performedPeriod":{"start":"2026-01-%s:00Z","end":"2026-01-%s:00Z"}}`+"\n", i, one.status, one.start, one.end)
+		}
+		files := map[string]string{"Procedure.ndjson": lines.String()}
+		files["manifest.json"] = manifest(files, "")
+		found := rules(check(t, validate.Options{}, folder(t, files)).Findings)
+		if slices.Contains(found, "month-record-fewer") != c.fewer {
+			t.Errorf("%s, started again at %s: %v", c.status, c.again, found)
+		}
+	}
+}

@@ -3,6 +3,7 @@ package measure
 import (
 	"time"
 
+	"runsheet.example/calc"
 	"runsheet.example/fhirmap/session"
 )
 
@@ -43,7 +44,7 @@ func startedAgain(first, next *session.Session) bool {
 	if first.Broken || next.Broken || !next.Start.OK() || next.Start.DateOnly || next.Start.Time.Before(begin(first)) {
 		return false
 	}
-	return session.StartedAgain(first, end(first), next.Start.Time)
+	return calc.StartedAgain(first.Status == session.CutShort, next.Start.Time.Sub(end(first)))
 }
 
 // begin is when a session started, or its day where that was not written.

@@ -51,6 +51,7 @@ func (s *session) encode() []byte {
 
 const (
 	flagDone = 1 << iota
+	flagCut
 	flagStart
 	flagEnd
 )
@@ -59,7 +60,7 @@ func (s *session) flags() (flags uint64) {
 	for _, one := range [...]struct {
 		is   bool
 		flag uint64
-	}{{s.done, flagDone}, {s.span.HasStart, flagStart}, {s.span.HasEnd, flagEnd}} {
+	}{{s.done, flagDone}, {s.cut, flagCut}, {s.span.HasStart, flagStart}, {s.span.HasEnd, flagEnd}} {
 		if one.is {
 			flags |= one.flag
 		}
@@ -72,7 +73,7 @@ func decodeSession(b []byte) session {
 	number := func(i int) uint64 { return order.Uint64(b[8*i:]) }
 	small := func(i int) int32 { return int32(order.Uint32(b[6*8+4*i:])) }
 	texts, flags := b[sessionSize:], number(5)
-	s := session{patient: number(0), seq: number(1), day: int64(number(4)), done: flags&flagDone != 0}
+	s := session{patient: number(0), seq: number(1), day: int64(number(4)), done: flags&flagDone != 0, cut: flags&flagCut != 0}
 	s.span.Start, s.span.End = int64(number(2)), int64(number(3))
 	s.span.HasStart, s.span.HasEnd = flags&flagStart != 0, flags&flagEnd != 0
 	identity := small(3)

@@ -6,6 +6,7 @@ import (
 	"strconv"
 	"time"
 
+	"runsheet.example/calc"
 	"runsheet.example/profiles"
 	"runsheet.example/validate/doc"
 	"runsheet.example/validate/month/scratch"
@@ -21,6 +22,7 @@ type session struct {
 	span    record.Span
 	day     int64 // local day of the start, in days since 1970
 	done    bool
+	cut     bool // stopped before its end
 	at      place
 }
 
@@ -40,7 +42,7 @@ func (a *adder) session(i int, res *record.Resource) {
 	}
 	a.out.sessions = append(a.out.sessions, session{
 		patient: a.hash(patient), span: res.Span, day: day,
-		done: !d.Is(res.Status, "not-done"), at: a.lines.place(a.rec, i),
+		done: !d.Is(res.Status, "not-done"), cut: d.Is(res.Status, "stopped"), at: a.lines.place(a.rec, i),
 	})
 }
 
@@ -183,6 +185,17 @@ func (p ofPatient) gaps() {
 	}
 }
 
+// goesOn reports whether a record goes on with the treatment of the one before
+// it.
+func (p ofPatient) goesOn(at int) bool {
+	if at == 0 {
+		return false
+	}
+	before, s := &p.sessions[at-1], &p.sessions[at]
+	return before.done && s.done && before.span.HasEnd && s.span.HasStart && s.span.Start >= before.span.End &&
+		calc.StartedAgain(before.cut, time.Duration(s.span.Start-before.span.End)*time.Second)
+}
+
 // fewer counts the sessions of every whole week, Monday to Sunday, between the
 // first and the last session.
 func (p ofPatient) fewer(expected Expected) {
@@ -196,8 +209,10 @@ func (p ofPatient) fewer(expected Expected) {
 			at++
 		}
 		count := 0
-		for at+count < len(p.sessions) && p.sessions[at+count].day < start+daysPerWeek {
-			count++
+		for i := at; i < len(p.sessions) && p.sessions[i].day < start+daysPerWeek; i++ {
+			if !p.goesOn(i) {
+				count++
+			}
 		}
 		if float64(count) <= expected.perWeek(start)-1 {
 			p.tooFew(&p.sessions[min(at, len(p.sessions)-1)], start, count, expected)

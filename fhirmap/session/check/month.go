@@ -226,7 +226,9 @@ func (c *checker) weekOf(placed []*session.Session, from time.Time) (w week, ok 
 			widest, w.last = gap, placed[i-1]
 		}
 		previous = s.Date.Time
-		w.rows++
+		if i == 0 || !goesOn(placed[i-1], s) { // two records of one treatment are one session
+			w.rows++
+		}
 		on[s.Date.Time.Format(time.DateOnly)] = true
 	}
 	if i > 0 && daysBetween(previous, to) > widest {

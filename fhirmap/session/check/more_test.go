@@ -232,6 +232,28 @@ func TestPlannedWeekdays(t *testing.T) {
 	if len(found) != 1 || found[0].Expected != "a row for 2025-11-12" || found[0].Cells[0].Row != 5 {
 		t.Errorf("Wednesday missing: %+v", found)
 	}
+	for status, want := range map[string]int{"cut short": 1, "done": 0} {
+		rows := "session,date,start,end,status,weight_before_kg,weight_after_kg\n"
+		for i, day := range days {
+			switch i {
+			case 3:
+				rows += fmt.Sprintf("s3,%s,18:00,19:00,%s,72.3,71.9\n", day, status)
+			case 4:
+				rows += fmt.Sprintf("s4,%s,21:30,23:50,done,72.0,70.4\n", days[3])
+			default:
+				rows += fmt.Sprintf("s%d,%s,18:00,22:00,done,72.%d,70.%d\n", i, day, i, 8-i)
+			}
+		}
+		found := 0
+		for _, f := range checkFolder(t, fstest.MapFS{"log.toml": {Data: []byte(aboutNoPlan + "[[prescription]]\nvalid_from = 2025-01-01\nsessions_per_week = 3\n")}, sessionsFile: {Data: []byte(rows)}}) {
+			if f.Rule == "month-session-absent" {
+				found++
+			}
+		}
+		if found != want {
+			t.Errorf("%s and another two hours later, Wednesday missing: %d findings, want %d", status, found, want)
+		}
+	}
 	if found := absent(func(i int, day string) string {
 		if i == 4 {
 			return "2025-11-13"

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"time"
 
+	"runsheet.example/calc"
 	"runsheet.example/fhirmap/session"
 	"runsheet.example/validate/plausible"
 )
@@ -148,13 +149,20 @@ func (c *checker) sameTreatment(s *session.Session) (before float64, more bool) 
 		case other == s || !held(other) || !s.Start.OK() || !other.Start.OK() || !other.End.OK():
 		case other.End.Time.After(s.Start.Time):
 			more = more || other.Date.OK() && other.Date.Time.Equal(s.Date.Time) && s.End.OK() && !other.Start.Time.Before(s.End.Time)
-		case session.StartedAgain(other, other.End.Time, s.Start.Time):
+		case goesOn(other, s):
 			before += other.End.Time.Sub(other.Start.Time).Minutes()
 		default:
 			more = more || other.Date.OK() && other.Date.Time.Equal(s.Date.Time)
 		}
 	}
 	return before, more
+}
+
+// goesOn reports whether a record goes on with the treatment of one that ended
+// before it.
+func goesOn(first, s *session.Session) bool {
+	return held(first) && held(s) && first.End.OK() && s.Start.OK() && !s.Start.DateOnly && !s.Start.Time.Before(first.End.Time) &&
+		calc.StartedAgain(first.Status == session.CutShort, s.Start.Time.Sub(first.End.Time))
 }
 
 func ofDay(t time.Time) float64 { return float64(60*t.Hour() + t.Minute()) }
