@@ -51,12 +51,11 @@ func ExampleSteadyState() {
 		fmt.Println(err)
 		return
 	}
-	for _, r := range s.Results()[:2] {
-		fmt.Println(r.Method.ID, r.Rounded())
-	}
+	fmt.Printf("weekly standard Kt/V %.2f\n", s.StdKtV())
+	fmt.Printf("EKR %.1f mL/min\n", s.EKR())
 	// Output:
-	// stdktv-steady-two-pool 2.44
-	// ekr-steady-two-pool 10.8
+	// weekly standard Kt/V 2.44
+	// EKR 10.8 mL/min
 }
 
 func ExampleFluidPlan_Implies() {

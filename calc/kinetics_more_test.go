@@ -60,11 +60,15 @@ func TestMissedSessionIsFollowedForward(t *testing.T) {
 	}
 }
 
+func dosesOf(s Steady) []Result {
+	return doses(s.Body, s.MeanBeforeMgPerDL, s.TimeAveragedMgPerDL, kineticSuffix(s.Body.Pools.Single()))
+}
+
 func TestKineticResultsCarryTheirMethod(t *testing.T) {
 	s := steady(t, Body{VolumeL: 35, GenerationMgPerMin: 6.25, Pools: TwoPools()}, mondayWednesdayFriday(240, 210, 2.9, 2.3, 2.3))
-	results := s.Results()
-	if got := results[0]; got.Method.Code() != "stdktv-steady-two-pool-1" || got.Rounded() != "2.32" || len(got.Inputs) != 3 || !strings.Contains(strings.Join(got.Notes, " "), "exchange 16 mL/min") {
-		t.Errorf("%s %s %v %q", got.Method.Code(), got.Rounded(), got.Inputs, got.Notes)
+	results := dosesOf(s)
+	if got := results[0]; got.Method.Code() != "stdktv-done-two-pool-1" || got.Rounded() != "2.32" || len(got.Inputs) != 3 || !strings.Contains(modelNotes(s.Body)[0], "exchange 16 mL/min") {
+		t.Errorf("%s %s %v %q", got.Method.Code(), got.Rounded(), got.Inputs, modelNotes(s.Body))
 	}
 	for _, r := range results {
 		if !r.OK() {
@@ -76,9 +80,9 @@ func TestKineticResultsCarryTheirMethod(t *testing.T) {
 
 func TestAssumedGenerationLeavesNPCROut(t *testing.T) {
 	body := Body{VolumeL: 35, GenerationMgPerMin: 1, GenerationAssumed: true}
-	assumed := steady(t, body, mondayWednesdayFriday(240, 210, 2.5)).Results()
+	assumed := dosesOf(steady(t, body, mondayWednesdayFriday(240, 210, 2.5)))
 	body.GenerationMgPerMin, body.GenerationAssumed = 6, false
-	measured := steady(t, body, mondayWednesdayFriday(240, 210, 2.5)).Results()
+	measured := dosesOf(steady(t, body, mondayWednesdayFriday(240, 210, 2.5)))
 	if len(assumed) != 4 || len(measured) != 5 || assumed[0].Rounded() != measured[0].Rounded() || assumed[1].Rounded() != measured[1].Rounded() {
 		t.Errorf("assumed %v, measured %v", assumed, measured)
 	}

@@ -3,48 +3,38 @@ package calc
 import "fmt"
 
 // kineticMethods turn what the kinetic model found (mean urea before dialysis
-// and over time) into dose by definition. They differ in the model and in
-// whether the schedule repeats or the weeks were taken as they were done.
+// and over time) into dose by definition, for weeks as they were done, by both
+// models.
 func kineticMethods() []Method {
 	var methods []Method
 	for _, single := range []bool{true, false} {
-		for _, done := range []bool{false, true} {
-			methods = append(methods, kineticStd(single, done), kineticEKR(single, done))
-		}
-		methods = append(methods,
+		methods = append(methods, kineticStd(single), kineticEKR(single),
 			kineticUrea(single, "mean-urea-before", "mean_urea_before", "mean urea before dialysis by urea kinetics"),
 			kineticUrea(single, "time-averaged-urea", "time_averaged_urea", "time-averaged urea by urea kinetics"))
 	}
 	return methods
 }
 
-func kineticSuffix(single, done bool) string {
-	situation, pools := "steady", "two-pool"
-	if done {
-		situation = "done"
-	}
+func kineticSuffix(single bool) string {
 	if single {
-		pools = "single-pool"
+		return "done-single-pool"
 	}
-	return situation + "-" + pools
+	return "done-two-pool"
 }
 
-func kineticRange(single, done bool) string {
+func kineticRange(single bool) string {
 	model := "two-pool urea kinetics (exchange and pool shares from memory)"
 	if single {
 		model = "single-pool urea kinetics"
 	}
-	if done {
-		return model + ", weeks as they were done, followed forward from a known state; not a steady state"
-	}
-	return model + ", the schedule repeated to a steady state"
+	return model + ", weeks as they were done, followed forward from a known state; not a steady state"
 }
 
-func kineticStd(single, done bool) Method {
+func kineticStd(single bool) Method {
 	return Method{
-		ID: "stdktv-" + kineticSuffix(single, done), Version: "1", Quantity: "weekly standard Kt/V by urea kinetics", Key: "std_kt_v_weekly", Unit: "1", Decimals: 2,
+		ID: "stdktv-" + kineticSuffix(single), Version: "1", Quantity: "weekly standard Kt/V by urea kinetics", Key: "std_kt_v_weekly", Unit: "1", Decimals: 2,
 		Formula: "std_kt_v_weekly = 10080*urea_generation/(10*total_body_water*mean_urea_before)",
-		Source:  "definition, Gotch 1998 (from memory)", Range: kineticRange(single, done) + "; the value is per week",
+		Source:  "definition, Gotch 1998 (from memory)", Range: kineticRange(single) + "; the value is per week",
 		Inputs: need("urea_generation", "total_body_water", "mean_urea_before"),
 		eval: func(in Inputs) (float64, error) {
 			return StdKtVByDefinition(in["urea_generation"], in["total_body_water"], in["mean_urea_before"])
@@ -52,11 +42,11 @@ func kineticStd(single, done bool) Method {
 	}
 }
 
-func kineticEKR(single, done bool) Method {
+func kineticEKR(single bool) Method {
 	return Method{
-		ID: "ekr-" + kineticSuffix(single, done), Version: "1", Quantity: "equivalent renal urea clearance by urea kinetics", Key: "ekr", Unit: "mL/min", Decimals: 1,
+		ID: "ekr-" + kineticSuffix(single), Version: "1", Quantity: "equivalent renal urea clearance by urea kinetics", Key: "ekr", Unit: "mL/min", Decimals: 1,
 		Formula: "ekr = 100*urea_generation/time_averaged_urea",
-		Source:  "Casino and Lopez, Nephrol Dial Transplant 1996;11:1574", Range: kineticRange(single, done),
+		Source:  "Casino and Lopez, Nephrol Dial Transplant 1996;11:1574", Range: kineticRange(single),
 		Inputs: need("urea_generation", "time_averaged_urea"),
 		eval:   func(in Inputs) (float64, error) { return EKR(in["urea_generation"], in["time_averaged_urea"]) },
 	}
@@ -65,7 +55,7 @@ func kineticEKR(single, done bool) Method {
 // kineticUrea is a concentration of the model as a laboratory would report it.
 func kineticUrea(single bool, id, key, quantity string) Method {
 	return Method{
-		ID: id + "-" + kineticSuffix(single, true), Version: "1", Quantity: quantity, Key: key + "_plasma", Unit: "mmol/L", Decimals: 1,
+		ID: id + "-" + kineticSuffix(single), Version: "1", Quantity: quantity, Key: key + "_plasma", Unit: "mmol/L", Decimals: 1,
 		Formula: fmt.Sprintf("%s_plasma = 10*%g*%s/%g", key, PlasmaWaterFraction, key, ureaNitrogenMass),
 		Source:  "urea kinetic model; share of water in plasma from memory",
 		Range:   "weeks as they were done; urea in plasma, from urea nitrogen in body water",
@@ -82,7 +72,7 @@ func kineticUrea(single bool, id, key, quantity string) Method {
 // Results returns the doses of the window as results with method and inputs.
 // Without a session in the window there is no standard Kt/V.
 func (w Window) Results() []Result {
-	suffix := kineticSuffix(w.Body.Pools.Single(), true)
+	suffix := kineticSuffix(w.Body.Pools.Single())
 	results := doses(w.Body, w.MeanBeforeMgPerDL, w.TimeAveragedMgPerDL, suffix)
 	if w.Sessions == 0 {
 		results[0].WhyNot = noSession
@@ -98,7 +88,7 @@ func (w Window) Results() []Result {
 // Concentrations returns mean urea before dialysis and time-averaged urea as a
 // laboratory would report them. They mean nothing when generation was assumed.
 func (w Window) Concentrations() []Result {
-	suffix := kineticSuffix(w.Body.Pools.Single(), true)
+	suffix := kineticSuffix(w.Body.Pools.Single())
 	results := Sequence(w.Inputs(), "mean-urea-before-"+suffix, "time-averaged-urea-"+suffix)
 	if w.Sessions == 0 {
 		results[0].WhyNot, results[0].Missing = noSession, nil

@@ -41,15 +41,3 @@ func (r Run) UreaMg(s UreaState) float64 {
 	m := r.model.massOf(s)
 	return m[0] + m[1]
 }
-
-// Results returns the doses of the repeating schedule as results with method
-// and inputs: standard Kt/V, EKR, corrected EKR, weekly EKR and, unless
-// generation was assumed, nPCR.
-func (s Steady) Results() []Result {
-	suffix := kineticSuffix(s.Body.Pools.Single(), false)
-	results := doses(s.Body, s.MeanBeforeMgPerDL, s.TimeAveragedMgPerDL, suffix)
-	for i := range results {
-		results[i].Notes = append(results[i].Notes, modelNotes(s.Body)...)
-	}
-	return results
-}

@@ -170,32 +170,3 @@ func sentence(s string) string {
 	}
 	return strings.ToUpper(s[:1]) + strings.TrimSuffix(s[1:], ".") + "."
 }
-
-// Overview is the page that lists the package.
-func Overview(w io.Writer) error {
-	all, err := Artifacts()
-	if err != nil {
-		return err
-	}
-	var b strings.Builder
-	b.WriteString("# Profiles of the home haemodialysis session record\n\n")
-	b.WriteString("Values were entered by the patient and calculated by software; they are not verified by a clinician and not for changing treatment.\n\n")
-	b.WriteString("| name | resource | what |\n|---|---|---|\n")
-	for _, a := range all {
-		if a.Kind != Definition {
-			continue
-		}
-		name := a.Name
-		if HasPage(a) {
-			name = "[" + a.Name + "](" + a.Name + ".md)"
-		}
-		row(&b, name, a.Type, a.Title)
-	}
-	_, err = io.WriteString(w, b.String())
-	return err
-}
-
-// HasPage reports whether an artifact has more to read than its description.
-func HasPage(a Artifact) bool {
-	return a.Kind == Definition && (a.Type == "StructureDefinition" || a.Type == "CodeSystem" || a.Type == "ValueSet")
-}

@@ -18,7 +18,7 @@ func findings(t *testing.T, name string) []issue.Finding {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return validate.Bytes(text, a.File, validate.Options{Schema: true})
+	return validate.New(validate.Options{Schema: true}).Bytes(text, a.File)
 }
 
 // The definitions are R4 resources themselves, and what they call valid is

@@ -76,7 +76,7 @@ func (b broken) change(t *testing.T, document string) (changed string, line int)
 
 func (b broken) run(t *testing.T) {
 	document, line := b.change(t, session(t))
-	findings := validate.Bytes([]byte(document), "session.json", validate.Options{})
+	findings := validate.New(validate.Options{}).Bytes([]byte(document), "session.json")
 	found := false
 	for _, f := range findings {
 		switch {
@@ -105,7 +105,7 @@ func runAll(t *testing.T, cases []broken) {
 // TestSoundSession holds that the session all faults are put into raises
 // nothing by itself.
 func TestSoundSession(t *testing.T) {
-	for _, f := range validate.Bytes([]byte(session(t)), "session.json", validate.Options{Schema: true}) {
+	for _, f := range validate.New(validate.Options{Schema: true}).Bytes([]byte(session(t)), "session.json") {
 		t.Errorf("%s %s line %d: %s (%s)", f.Rule, f.Expression, f.Line, f.Details, f.Value)
 	}
 }
@@ -116,7 +116,7 @@ func TestBytesAreStable(t *testing.T) {
 	document := []byte(strings.ReplaceAll(session(t), `"kg"`, `"KG"`))
 	render := func() string {
 		var out bytes.Buffer
-		for _, f := range validate.Bytes(document, "session.json", validate.Options{}) {
+		for _, f := range validate.New(validate.Options{}).Bytes(document, "session.json") {
 			fmt.Fprintln(&out, f)
 		}
 		return out.String()

@@ -29,7 +29,7 @@ func TestValidationCases(t *testing.T) {
 	}
 	for _, c := range cases {
 		t.Run(c.Cat+"/"+c.Name, func(t *testing.T) {
-			findings := validate.Bytes([]byte(c.Text), "case.json", validate.Options{})
+			findings := validate.New(validate.Options{}).Bytes([]byte(c.Text), "case.json")
 			if !c.Debatable && issue.HasErrors(findings) == c.Valid {
 				t.Errorf("valid is %v, findings:", c.Valid)
 				for _, f := range findings {

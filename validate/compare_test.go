@@ -14,7 +14,7 @@ import (
 func TestFindsMoreThanTheSchema(t *testing.T) {
 	schema := publishedSchema(t, true)
 	ours := countCases(t, "runsheet", func(text []byte) bool {
-		return !issue.HasErrors(validate.Bytes(text, "case.json", validate.Options{}))
+		return !issue.HasErrors(validate.New(validate.Options{}).Bytes(text, "case.json"))
 	})
 	theirs := countCases(t, "jsonschema-dispatched", func(text []byte) bool { return conforms(schema, text) })
 	if ours.Found <= theirs.Found || ours.FalseAlarms > 0 {

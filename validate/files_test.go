@@ -153,7 +153,7 @@ func TestWhatIsNoFHIR(t *testing.T) {
 		{`{"resourceType":"Obs`, "json-syntax"},
 		{`{"resourceType":"Obs`, "fhir-not-checked"},
 	} {
-		got := rules(validate.Bytes([]byte(c.text), "x.json", validate.Options{Schema: true}))
+		got := rules(validate.New(validate.Options{Schema: true}).Bytes([]byte(c.text), "x.json"))
 		if !slices.Contains(got, c.want) || len(got) > 2 {
 			t.Errorf("%q: %v, want %s and at most a word on what was not checked", c.text, got, c.want)
 		}

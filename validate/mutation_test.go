@@ -90,8 +90,6 @@ func (n *tree) text() string {
 	return s
 }
 
-func (n *tree) is(text string) bool { return n.text() == text }
-
 // spot is a member of an object: where it is, by the type of the resource and
 // the names on the way, and the resource around.
 type spot struct {

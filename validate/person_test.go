@@ -64,7 +64,7 @@ func TestOnePatientInEveryForm(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			var got []string
-			for _, f := range validate.Bytes([]byte(c.bundle), "x.json", validate.Options{}) {
+			for _, f := range validate.New(validate.Options{}).Bytes([]byte(c.bundle), "x.json") {
 				if f.Rule == "bundle-one-patient" {
 					got = append(got, strings.TrimPrefix(f.Expression, "Bundle."))
 				}

@@ -174,7 +174,7 @@ func TestFormsOfReferencesAndCodes(t *testing.T) {
 		category(`"system":"http://example.org/own","code":"anything"`):                                                          "",
 	} {
 		got := ""
-		for _, f := range validate.Bytes([]byte(text), "x.json", validate.Options{}) {
+		for _, f := range validate.New(validate.Options{}).Bytes([]byte(text), "x.json") {
 			if f.Severity != issue.Information {
 				got += f.Rule + " " + f.Expression
 			}

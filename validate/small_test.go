@@ -22,7 +22,7 @@ func documents(t *testing.T, cases []small) {
 	for _, c := range cases {
 		t.Run(c.rule+" "+c.expression, func(t *testing.T) {
 			found := c.rule == ""
-			for _, f := range validate.Bytes([]byte(c.document), "small.json", validate.Options{}) {
+			for _, f := range validate.New(validate.Options{}).Bytes([]byte(c.document), "small.json") {
 				switch {
 				case f.Rule == "inv-dom-6":
 				case f.Rule == c.rule && f.Expression == c.expression && f.Line == c.line+1:

@@ -103,13 +103,6 @@ func Paths(ctx context.Context, paths []string, stdin io.Reader, opts Options) (
 	return r.read(ctx, paths, stdin)
 }
 
-// Bytes checks one document and returns its findings, sorted. name is the
-// file name the findings carry. To check many documents, a [Validator] is
-// quicker.
-func Bytes(data []byte, name string, opts Options) []issue.Finding {
-	return New(opts).Bytes(data, name)
-}
-
 // Validator checks one document after the other, each by itself, and keeps its
 // memory from one to the next. It must not be used by two goroutines at once.
 type Validator struct {

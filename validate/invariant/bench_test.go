@@ -41,7 +41,7 @@ func BenchmarkSession(b *testing.B) {
 		{"doc", func() { d.Parse(data, "session.json") }},
 		{"structure", func() { s.Check(&d, quiet) }},
 		{"invariant", func() { c.Check(&s, quiet) }},
-		{"vitals", func() { vitals.CheckTyped(&s, quiet) }},
+		{"vitals", func() { new(vitals.Checker).Check(&s, quiet) }},
 	}
 	for _, l := range layers {
 		l.run()

@@ -10,6 +10,7 @@ import (
 	"runsheet.example/validate/doc"
 	"runsheet.example/validate/invariant"
 	"runsheet.example/validate/issue"
+	"runsheet.example/validate/structure"
 )
 
 // invariantReasons names, for each case of the shared file that breaks an
@@ -45,7 +46,9 @@ func TestValidationCases(t *testing.T) {
 		var d doc.Doc
 		d.Parse([]byte(c.Text), "")
 		var got []string
-		invariant.Check(&d, func(f issue.Finding) {
+		var s structure.Checker
+		s.Check(&d, func(issue.Finding) {})
+		new(invariant.Checker).Check(&s, func(f issue.Finding) {
 			if f.Severity == issue.Error {
 				got = append(got, f.Rule)
 			}

@@ -79,14 +79,6 @@ type Checker struct {
 	around    record.Around
 }
 
-// Check checks the document with checkers of its own.
-func Check(d *doc.Doc, add func(issue.Finding)) {
-	var s structure.Checker
-	s.Check(d, func(issue.Finding) {})
-	var c Checker
-	c.Check(&s, add)
-}
-
 // Check checks the document that s has checked last.
 func (c *Checker) Check(s *structure.Checker, add func(issue.Finding)) {
 	c.d, c.s, c.found, c.add = s.Doc(), s, 0, add

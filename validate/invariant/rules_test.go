@@ -7,6 +7,7 @@ import (
 	"runsheet.example/validate/doc"
 	"runsheet.example/validate/invariant"
 	"runsheet.example/validate/issue"
+	"runsheet.example/validate/structure"
 )
 
 // check returns rule and expression of every finding but dom-6, which most of
@@ -18,7 +19,9 @@ func check(t *testing.T, text string) string {
 		t.Fatalf("%s: %+v", text, f[0])
 	}
 	var list []string
-	invariant.Check(&d, func(f issue.Finding) {
+	var s structure.Checker
+	s.Check(&d, func(issue.Finding) {})
+	new(invariant.Checker).Check(&s, func(f issue.Finding) {
 		if f.Rule != "inv-dom-6" {
 			list = append(list, strings.TrimPrefix(f.Rule, "inv-")+" "+f.Expression)
 		}

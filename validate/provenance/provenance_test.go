@@ -28,7 +28,7 @@ func TestConditionalTarget(t *testing.T) {
 		"Observation?identifier=urn:ietf:rfc:3986%zz|urn:uuid:11111111-1111-5111-8111-111111111111": true,
 	} {
 		missing := false
-		for _, f := range validate.Bytes([]byte(fmt.Sprintf(bundle, reference)), "a.json", validate.Options{}) {
+		for _, f := range validate.New(validate.Options{}).Bytes([]byte(fmt.Sprintf(bundle, reference)), "a.json") {
 			missing = missing || f.Rule == "prov-missing"
 		}
 		if missing != want {

@@ -134,7 +134,7 @@ func TestOutcomeIsValid(t *testing.T) {
 	strange.Details, strange.Value, strange.File = "\x00", strings.Repeat("\xff ", 9000), " "
 	for name, list := range map[string][]issue.Finding{"none": nil, "some": findings(), "strange": {strange, {Rule: "nobody's"}}} {
 		text := print(t, report.Outcome, list, report.Options{NotChecked: []string{"profiles"}})
-		for _, f := range validate.Bytes([]byte(text), "outcome.json", validate.Options{Schema: true}) {
+		for _, f := range validate.New(validate.Options{Schema: true}).Bytes([]byte(text), "outcome.json") {
 			t.Errorf("%s: %s %s: %s (%s)", name, f.Rule, f.Expression, f.Details, f.Value)
 		}
 	}

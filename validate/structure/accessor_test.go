@@ -10,13 +10,13 @@ import (
 	"runsheet.example/validate/structure"
 )
 
-func ExampleCheck() {
+func ExampleChecker_Check() {
 	const observation = `{"resourceType":"Observation","status":"done","code":{"text":"pulse"},"valueInteger":1.5}`
 	var d doc.Doc
 	for _, f := range d.Parse([]byte(observation), "pulse.json") {
 		fmt.Println(f.Rule, f.Expression)
 	}
-	structure.Check(&d, func(f issue.Finding) {
+	new(structure.Checker).Check(&d, func(f issue.Finding) {
 		fmt.Println(f.Rule, f.Expression, f.Value)
 	})
 	// Output:

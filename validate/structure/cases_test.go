@@ -16,7 +16,7 @@ import (
 func check(text string) []issue.Finding {
 	var d doc.Doc
 	findings := d.Parse([]byte(text), "case.json")
-	structure.Check(&d, func(f issue.Finding) { findings = append(findings, f) })
+	new(structure.Checker).Check(&d, func(f issue.Finding) { findings = append(findings, f) })
 	return findings
 }
 

@@ -28,7 +28,7 @@ func FuzzCheck(f *testing.F) {
 			first = append(first, f.Rule+f.Expression)
 		})
 		var again []string
-		structure.Check(&d, func(f issue.Finding) { again = append(again, f.Rule+f.Expression) })
+		new(structure.Checker).Check(&d, func(f issue.Finding) { again = append(again, f.Rule+f.Expression) })
 		if strings.Join(first, "\n") != strings.Join(again, "\n") {
 			t.Fatalf("first %v, then %v", first, again)
 		}

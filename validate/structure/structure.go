@@ -49,12 +49,6 @@ type Checker struct {
 	attrs   []tag // names of the attributes of the tag being read
 }
 
-// Check checks the document with a Checker of its own.
-func Check(d *doc.Doc, add func(issue.Finding)) {
-	var c Checker
-	c.Check(d, add)
-}
-
 // Check checks the document and forgets the one before. It says nothing of a
 // document that doc.Parse could not read to its end, where what is missing
 // may not be missing at all.

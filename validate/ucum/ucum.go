@@ -16,19 +16,12 @@ package ucum
 
 //go:generate sh -c "cd gen && npm ci --ignore-scripts && node atoms.mjs | gofmt > ../table_atoms.go"
 
-import (
-	"fmt"
-	"strconv"
-	"strings"
-)
+import "fmt"
 
 // System is the code system URI of UCUM in FHIR.
 const System = "http://unitsofmeasure.org"
 
 const baseUnits = 7
-
-// baseSymbols name the base units in the order of a [Dimension].
-var baseSymbols = [baseUnits]string{"m", "s", "g", "rad", "K", "C", "cd"}
 
 // Dimension holds the exponent of every base unit of UCUM (metre, second,
 // gram, radian, kelvin, coulomb, candela), followed by those of the arbitrary
@@ -37,39 +30,6 @@ var baseSymbols = [baseUnits]string{"m", "s", "g", "rad", "K", "C", "cd"}
 // their dimensions are equal. The mole is a number in UCUM, so mmol/L and /L
 // have the same dimension.
 type Dimension [baseUnits + arbitraryUnits]int8
-
-// String writes the dimension as a UCUM term of base units, "1" for none.
-func (d Dimension) String() string {
-	var b strings.Builder
-	for i, exponent := range d {
-		if exponent == 0 {
-			continue
-		}
-		if b.Len() > 0 {
-			b.WriteByte('.')
-		}
-		b.WriteString(dimensionSymbol(i))
-		if exponent != 1 {
-			b.WriteString(strconv.Itoa(int(exponent)))
-		}
-	}
-	if b.Len() == 0 {
-		return "1"
-	}
-	return b.String()
-}
-
-func dimensionSymbol(i int) string {
-	if i < baseUnits {
-		return baseSymbols[i]
-	}
-	for _, a := range atoms {
-		if int(a.arbitrary) == i-baseUnits+1 && a.unit == "1" {
-			return a.code
-		}
-	}
-	panic("ucum: no arbitrary unit of this number")
-}
 
 // Unit is a parsed UCUM code. The zero value is no unit; get one from [Parse].
 type Unit struct {
@@ -83,11 +43,6 @@ func (u Unit) Code() string { return u.code }
 
 // Dimension returns the unit's dimension.
 func (u Unit) Dimension() Dimension { return u.dim }
-
-// IsSpecial reports whether the unit is on a scale of its own (temperatures
-// with an offset, logarithms, pH), so that converting it is more than
-// multiplying.
-func (u Unit) IsSpecial() bool { return u.special != ratio }
 
 // Parse reads a UCUM code. The error is a [*SyntaxError].
 func Parse(code string) (Unit, error) {

@@ -23,19 +23,6 @@ const (
 	profileBase    = "http://hl7.org/fhir/StructureDefinition/"
 )
 
-// Check checks a document with a structure checker of its own.
-func Check(d *doc.Doc, add func(issue.Finding)) {
-	var s structure.Checker
-	s.Check(d, func(issue.Finding) {})
-	CheckTyped(&s, add)
-}
-
-// CheckTyped checks the document that s has checked last.
-func CheckTyped(s *structure.Checker, add func(issue.Finding)) {
-	var c Checker
-	c.Check(s, add)
-}
-
 // Checker checks one document after the other, keeping what it learnt of codes.
 // The zero value is ready for use; a Checker must not be used by two goroutines
 // at once.

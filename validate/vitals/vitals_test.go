@@ -9,6 +9,7 @@ import (
 
 	"runsheet.example/validate/doc"
 	"runsheet.example/validate/issue"
+	"runsheet.example/validate/structure"
 	"runsheet.example/validate/vitals"
 )
 
@@ -19,7 +20,9 @@ func check(t *testing.T, text string) string {
 		t.Fatalf("%s: %+v", text, f[0])
 	}
 	var ids []string
-	vitals.Check(&d, func(f issue.Finding) { ids = append(ids, f.Rule) })
+	var s structure.Checker
+	s.Check(&d, func(issue.Finding) {})
+	new(vitals.Checker).Check(&s, func(f issue.Finding) { ids = append(ids, f.Rule) })
 	slices.Sort(ids)
 	return strings.Join(ids, " ")
 }

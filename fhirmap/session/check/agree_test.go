@@ -44,7 +44,7 @@ func bothSides(t *testing.T, folder fstest.MapFS) (inLog, inRecord map[string]bo
 		if err != nil {
 			t.Fatal(err)
 		}
-		for _, f := range validate.Bytes(bundle, "bundle.json", validate.Options{}) {
+		for _, f := range validate.New(validate.Options{}).Bytes(bundle, "bundle.json") {
 			if strings.HasPrefix(f.Rule, "clin-record-") {
 				inRecord[f.Rule] = true
 				t.Logf("record: %s %s %s, expected %s", f.Rule, f.Details, f.Value, f.Expected)
@@ -169,7 +169,7 @@ func TestOtherTestsRaiseNothing(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		for _, f := range validate.Bytes(bundle, "bundle.json", validate.Options{}) {
+		for _, f := range validate.New(validate.Options{}).Bytes(bundle, "bundle.json") {
 			if f.Severity != issue.Information {
 				t.Errorf("record: %s %s %s %q", f.Rule, f.Expression, f.Details, f.Value)
 			}

@@ -144,7 +144,7 @@ func checkProvenance(t *testing.T, s *servertest.Server, created, corrected int)
 			t.Errorf("entity %+v of %s", e, p.Target[created+i].Reference)
 		}
 	}
-	for _, f := range validate.Bytes(found[0].raw, "provenance.json", validate.Options{Schema: true}) {
+	for _, f := range validate.New(validate.Options{Schema: true}).Bytes(found[0].raw, "provenance.json") {
 		if f.Severity == issue.Error {
 			t.Errorf("%s at %s: %s", f.Rule, f.Expression, f.Details)
 		}

@@ -300,7 +300,7 @@ func (d *delivery) same(sessions []Session, extra ...string) {
 func (d *delivery) valid() {
 	d.t.Helper()
 	for _, h := range holdings(d.t, d.server) {
-		for _, f := range validate.Bytes(h.raw, "server.json", validate.Options{Schema: true}) {
+		for _, f := range validate.New(validate.Options{Schema: true}).Bytes(h.raw, "server.json") {
 			if f.Severity == issue.Error {
 				d.t.Errorf("%s at %s: %s %s", f.Rule, f.Expression, f.Details, f.Value)
 			}

@@ -29,13 +29,6 @@ type change struct {
 	Resources []Entry `json:"resources,omitempty"`
 }
 
-// Text is the receipt in its final form.
-func (r *Receipt) Text() ([]byte, error) {
-	var out bytes.Buffer
-	err := r.write(&out)
-	return out.Bytes(), err
-}
-
 func (r *Receipt) write(to io.Writer) error {
 	head, err := json.Marshal(r.header())
 	if err != nil {

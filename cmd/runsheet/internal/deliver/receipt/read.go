@@ -9,12 +9,6 @@ import (
 	"io"
 )
 
-// Parse reads a receipt's text.
-func Parse(text []byte) (*Receipt, error) {
-	r := empty("")
-	return r, r.read(bytes.NewReader(text))
-}
-
 var errDamaged = errors.New("this is not a receipt, or it was damaged")
 
 // read reads a whole receipt and the changes behind it.
