@@ -38,6 +38,31 @@ func TestWhoTreats(t *testing.T) {
 	}
 }
 
+// What is read off beside a small child names a helper as performer and never the
+// child; from the age of treatment of one's own on it names the patient.
+func TestNobodySmallReadsOff(t *testing.T) {
+	for years, helped := range map[int]bool{2: true, 11: true, 12: false} {
+		log := readLog(t, "testdata/small")
+		log.About.BirthDate.Time = log.Sessions[0].Date.Time.AddDate(-years, 0, -1)
+		seen := map[string]bool{}
+		for _, s := range mapLog(t, log, testOptions).Sessions {
+			for _, r := range s.Resources {
+				_, who, ok := strings.Cut(string(r.JSON), `"performer":`)
+				if !ok || r.Type == "Procedure" || strings.Contains(r.Role, "lab") {
+					continue
+				}
+				seen[r.Type] = true
+				if who, _, _ = strings.Cut(who, "]"); strings.Contains(who, "RelatedPerson") != helped || strings.Contains(who, "Patient?") == helped {
+					t.Errorf("at %d years, %s: %s", years, r.Role, who)
+				}
+			}
+		}
+		if !seen["Observation"] || !seen["MedicationAdministration"] {
+			t.Errorf("looked at %v only", seen)
+		}
+	}
+}
+
 // A posture is in the record only where the column names it, and a dry weight
 // is the clinic's.
 func TestNothingAssumed(t *testing.T) {

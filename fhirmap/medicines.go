@@ -41,10 +41,11 @@ func (m *mapper) medicines() error {
 
 func (m *mapper) medicine(med *session.Medicine) error {
 	id := m.names.name(m.s.ID, "medicine", med.Ordinal)
+	who, _ := m.writer()
 	resource := &r4.MedicationAdministration{
 		Meta: m.meta(), Identifier: identifier(id), PartOf: m.procedureReference(),
 		Status: "completed", MedicationCodeableConcept: medicineConcept(med), Subject: m.subject(),
-		Performer: []r4.MedicationUser{{Actor: m.person()}},
+		Performer: []r4.MedicationUser{{Actor: who}},
 		Dosage:    dosage(med),
 	}
 	if m.opts.References == ByTypeID {

@@ -21,7 +21,8 @@ func (m *mapper) observation(id string, category profiles.Category, phase profil
 	o := m.ofPatient(id, category, phase, code)
 	o.PartOf = m.procedureReference()
 	o.Issued = m.issued()
-	o.Performer = []r4.Reference{m.person()}
+	who, _ := m.writer()
+	o.Performer = []r4.Reference{who}
 	return o
 }
 

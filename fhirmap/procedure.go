@@ -55,14 +55,25 @@ func (m *mapper) procedure() error {
 // own doing (common practice).
 const helpedBelow = 12
 
+func helper() r4.Reference {
+	return r4.Reference{Type: ptr("RelatedPerson"), Display: ptr("Helper")}
+}
+
+// writer is who reads values off and writes them down: the patient, or for a
+// small child a helper.
+func (m *mapper) writer() (who r4.Reference, helped bool) {
+	if years, known := m.log.About.AgeOn(m.s.Date); known && years < helpedBelow {
+		return helper(), true
+	}
+	return m.person(), false
+}
+
 // whoTreats is who writes the session down, and who performs the treatment: the
-// patient, unless the age or each check's word for who did it says otherwise.
+// writer, unless each check's word for who did it says otherwise.
 func (m *mapper) whoTreats() (writer r4.Reference, performed performer) {
-	writer = m.person()
-	helper := r4.Reference{Type: ptr("RelatedPerson"), Display: ptr("Helper")}
-	years, known := m.log.About.AgeOn(m.s.Date)
-	if known && years < helpedBelow {
-		return helper, performer{Function: ptr(concept("Home treatment")), Actor: helper}
+	writer, helped := m.writer()
+	if helped {
+		return writer, performer{Function: ptr(concept("Home treatment")), Actor: writer}
 	}
 	words := map[string]bool{}
 	for _, c := range m.s.Checks {
@@ -71,7 +82,7 @@ func (m *mapper) whoTreats() (writer r4.Reference, performed performer) {
 		}
 	}
 	if len(words) == 1 && words["helper"] {
-		return writer, performer{Function: ptr(concept("Home treatment")), Actor: helper}
+		return writer, performer{Function: ptr(concept("Home treatment")), Actor: helper()}
 	}
 	return writer, performer{Function: ptr(concept("Self-administered treatment")), Actor: writer}
 }

@@ -161,8 +161,8 @@ var referenceRules = []Rule{
 		Source: "HL7 v3 ObservationValue, PATAST",
 		Mend:   "add the label to meta.security"},
 	{ID: "prov-no-performer", Layer: LayerReference, Severity: Warning, IssueType: "incomplete",
-		What:   "an Observation a patient entered names the patient as performer",
+		What:   "an Observation entered at home names the patient, or a helper, as performer",
 		Why:    "many receivers look for the performer and nothing else",
 		Source: "FHIR R4 4.0.1 Observation.performer",
-		Mend:   "add the Patient as performer"},
+		Mend:   "add the Patient as performer, or a RelatedPerson who helps a small child"},
 }

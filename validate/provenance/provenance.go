@@ -168,27 +168,27 @@ func (c *Checker) byCondition(target doc.Node) int {
 func (c *Checker) patientAgent(i int, res *record.Resource) bool {
 	d := c.d
 	for a := d.FirstChild(res.Agent); a != doc.None; a = d.Next(a) {
-		if c.isPatient(d.Get(a, "who"), i) {
+		if c.refersTo(d.Get(a, "who"), i, "Patient") {
 			return true
 		}
 	}
 	return false
 }
 
-// isPatient reports whether a Reference leads to a Patient, as far as it
-// says.
-func (c *Checker) isPatient(ref doc.Node, from int) bool {
+// refersTo reports whether a Reference leads to a resource of the type, as far
+// as it says.
+func (c *Checker) refersTo(ref doc.Node, from int, want string) bool {
 	if ref == doc.None {
 		return false
 	}
 	if target, outcome := c.rec.Resolve(ref, from); outcome == record.Found {
-		return c.rec.Resources[target].Type == "Patient"
+		return c.rec.Resources[target].Type == want
 	}
 	text := c.d.Str(c.d.Get(ref, "reference"))
 	if kind := record.TargetType(text); len(kind) > 0 {
-		return string(kind) == "Patient"
+		return string(kind) == want
 	}
-	return c.d.Is(c.d.Get(ref, "type"), "Patient")
+	return c.d.Is(c.d.Get(ref, "type"), want)
 }
 
 // resource checks one clinical resource.
@@ -204,7 +204,7 @@ func (c *Checker) resource(i int, res *record.Resource) {
 		c.report(res.Node, "prov-not-marked", "the resource does not say that a patient asserts it")
 	}
 	if res.Type == "Observation" && !c.derived(res) && !c.patientPerformer(i, res) && !c.rec.IsLaboratory(res) {
-		c.report(res.Node, "prov-no-performer", "the Observation does not name the patient as performer")
+		c.report(res.Node, "prov-no-performer", "the Observation names neither the patient nor a helper as performer")
 	}
 }
 
@@ -238,7 +238,7 @@ func (c *Checker) patientPerformer(i int, res *record.Resource) bool {
 
 func (c *Checker) readPerformer(i int, res *record.Resource) bool {
 	for p := c.d.FirstChild(res.Performer); p != doc.None; p = c.d.Next(p) {
-		if c.isPatient(p, i) {
+		if c.refersTo(p, i, "Patient") || c.refersTo(p, i, "RelatedPerson") { // who helps a small child
 			return true
 		}
 	}

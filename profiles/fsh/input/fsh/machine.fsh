@@ -102,7 +102,7 @@ Description: "Something that happened, in the person's words or the machine's. A
 * code MS
 * code from RunsheetEvents (required)
 * performer 1..1 MS
-* performer only Reference(Patient)
+* performer only Reference(Patient or RelatedPerson)
 * value[x] 1..1 MS
 * value[x] only CodeableConcept or string
 * dataAbsentReason 0..0

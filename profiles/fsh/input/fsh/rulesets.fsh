@@ -62,7 +62,7 @@ RuleSet: OwnObservation
 // A value typed by the patient, or the reason why there is none.
 RuleSet: EnteredQuantity
 * performer 1..1 MS
-* performer only Reference(Patient)
+* performer only Reference(Patient or RelatedPerson)
 * value[x] MS
 * value[x] only Quantity
 * dataAbsentReason MS

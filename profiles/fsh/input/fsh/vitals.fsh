@@ -31,7 +31,7 @@ Description: "One reading of the cuff, with both numbers as components. A number
 * insert SessionObservation
 * insert NotAboutAnother
 * performer 1..1 MS
-* performer only Reference(Patient)
+* performer only Reference(Patient or RelatedPerson)
 * effective[x] only dateTime
 * extension contains $bodyPosition named bodyPosition 0..1 MS
 * component MS
