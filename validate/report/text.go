@@ -308,12 +308,11 @@ func (p *textPrinter) severity(s issue.Severity) string {
 // maxText is how much of one text of a finding is shown on a terminal.
 const maxText = 400
 
-// printable makes a text safe for a terminal: no control characters, no
-// characters that turn the direction of what follows, no endless value.
+// printable makes a text safe for a terminal, and for one line of it: nothing
+// that steers, no line ends, no endless value.
 func printable(text string) string {
 	text = strings.Map(func(r rune) rune {
-		switch {
-		case r < ' ', r == 0x7f, r >= 0x80 && r < 0xa0, r >= 0x202a && r <= 0x202e, r >= 0x2066 && r <= 0x2069:
+		if r < ' ' || issue.Steers(r) {
 			return ' '
 		}
 		return r

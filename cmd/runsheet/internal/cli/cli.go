@@ -65,7 +65,10 @@ func Main() int {
 }
 
 func run(ctx context.Context, args []string, io streams) int {
-	io.out, io.err = shown{io.out}, shown{io.err}
+	out, errs := &shown{raw: io.out}, &shown{raw: io.err}
+	defer out.flush()
+	defer errs.flush()
+	io.out, io.err = out, errs
 	root := newRootCmd(io)
 	root.SetArgs(args)
 	err := root.ExecuteContext(ctx)

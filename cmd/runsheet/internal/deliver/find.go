@@ -98,9 +98,9 @@ func (s *Sender) read(ctx context.Context, resourceType, id string) (*found, err
 	if err != nil {
 		return nil, err
 	}
-	var r foundResource
-	if json.Unmarshal(reply.Body, &r) != nil || r.ResourceType != resourceType {
-		return nil, fmt.Errorf("the server answered something else than the %s asked for", resourceType)
+	r, err := parseRead(reply.Body, resourceType)
+	if err != nil {
+		return nil, err
 	}
 	return &found{r.ID, r.Meta.VersionID, reply.Body}, nil
 }
@@ -185,6 +185,15 @@ type foundResource struct {
 	} `json:"identifier"`
 }
 
+// check refuses an id or version that FHIR does not allow: it would be kept,
+// printed and put into requests.
+func (r foundResource) check() error {
+	if !server.IsID(r.ID) || r.Meta.VersionID != "" && !server.IsID(r.Meta.VersionID) {
+		return fmt.Errorf("the server has a %s whose id or version is none that FHIR allows (1 to 64 letters, digits, - and .): its administrator must look at it", r.ResourceType)
+	}
+	return nil
+}
+
 func (r foundResource) has(system, value string) bool {
 	for _, i := range r.Identifier {
 		if i.System == system && i.Value == value {
@@ -211,6 +220,9 @@ func one(body []byte, q question) (*found, error) {
 		var r foundResource
 		if json.Unmarshal(e.Resource, &r) != nil || r.ResourceType != q.resourceType {
 			continue // an OperationOutcome may stand beside the matches
+		}
+		if err := r.check(); err != nil {
+			return nil, err
 		}
 		r.raw = e.Resource
 		if q.matches(r) {

@@ -201,9 +201,14 @@ func (s *Sender) acceptOne(ctx context.Context, session Session, r Resource, a a
 // found the one of another session by its condition.
 var errTakenForAnother = errors.New("the server takes the Provenance of this session for that of another with the same time, and did not store it: export with --provenance put, where the server takes our ids, or --provenance none")
 
-// versionOf takes the version out of an ETag such as W/"3".
+// versionOf takes the version out of an ETag such as W/"3"; "" when there is
+// none that FHIR allows.
 func versionOf(etag string) string {
-	return strings.Trim(strings.TrimPrefix(etag, "W/"), `"`)
+	version := strings.Trim(strings.TrimPrefix(etag, "W/"), `"`)
+	if !server.IsID(version) {
+		return ""
+	}
+	return version
 }
 
 // tryCondition finds out once, where the server cannot be asked, whether it

@@ -128,7 +128,7 @@ func parseRead(text []byte, resourceType string) (*foundResource, error) {
 	if json.Unmarshal(text, &r) != nil || r.ResourceType != resourceType {
 		return nil, fmt.Errorf("the server answered something else than the %s asked for", resourceType)
 	}
-	return &r, nil
+	return &r, r.check()
 }
 
 // parseReads takes the answers to a batch of reads apart.

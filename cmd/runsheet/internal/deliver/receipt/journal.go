@@ -9,6 +9,8 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+
+	"runsheet.example/validate/issue"
 )
 
 // journal is how the receipt stands in its file.
@@ -29,8 +31,14 @@ type change struct {
 	Resources []Entry `json:"resources,omitempty"`
 }
 
+// marshal writes JSON in which nothing steers the terminal it is looked at on.
+func marshal(value any) ([]byte, error) {
+	text, err := json.Marshal(value)
+	return issue.Escape(text), err
+}
+
 func (r *Receipt) write(to io.Writer) error {
-	head, err := json.Marshal(r.header())
+	head, err := marshal(r.header())
 	if err != nil {
 		return err
 	}
@@ -38,7 +46,7 @@ func (r *Receipt) write(to io.Writer) error {
 	_, _ = out.Write(head[:len(head)-1]) // an error comes back from Flush
 	_, _ = out.WriteString(",\"resources\":[")
 	for i := range r.entries {
-		text, err := json.Marshal(&r.entries[i])
+		text, err := marshal(&r.entries[i])
 		if err != nil {
 			return err
 		}
@@ -55,7 +63,7 @@ func (r *Receipt) write(to io.Writer) error {
 // Save puts what has changed on the disk: behind what stands in the file, or,
 // where there is no receipt yet or its end is not whole, all of it.
 func (r *Receipt) Save() error {
-	head, err := json.Marshal(r.header())
+	head, err := marshal(r.header())
 	if err != nil {
 		return err
 	}
@@ -98,7 +106,7 @@ func (r *Receipt) append(head []byte) error {
 			c.Resources = append(c.Resources, r.entries[at])
 		}
 	}
-	line, err := json.Marshal(c)
+	line, err := marshal(c)
 	if err != nil {
 		return err
 	}
@@ -115,7 +123,7 @@ func (r *Receipt) Close() error {
 	if !r.file.behind && len(r.file.changed) == 0 {
 		return nil
 	}
-	head, err := json.Marshal(r.header())
+	head, err := marshal(r.header())
 	if err != nil {
 		return err
 	}

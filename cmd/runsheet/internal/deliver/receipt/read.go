@@ -7,6 +7,8 @@ import (
 	"errors"
 	"fmt"
 	"io"
+
+	"runsheet.example/validate/structure"
 )
 
 var errDamaged = errors.New("this is not a receipt, or it was damaged")
@@ -25,7 +27,7 @@ func (r *Receipt) read(from io.Reader) error {
 	if err := r.readChanges(bufio.NewReader(io.MultiReader(decoder.Buffered(), from))); err != nil {
 		return err
 	}
-	r.file.head, err = json.Marshal(r.header())
+	r.file.head, err = marshal(r.header())
 	r.file.changed = nil
 	r.file.exists = true
 	return err
@@ -96,8 +98,8 @@ func (r *Receipt) readEntries(decoder *json.Decoder) error {
 }
 
 func (r *Receipt) putRead(e Entry) error {
-	if e.Identity == "" || e.Type == "" || e.ID == "" {
-		return errors.New("a resource in the receipt has no identity, type or id")
+	if e.Identity == "" || e.Type == "" || !structure.IsID([]byte(e.ID)) {
+		return errors.New("a resource in the receipt has no identity, no type, or no id that FHIR allows")
 	}
 	r.Put(e)
 	return nil

@@ -25,9 +25,9 @@ func open(t *testing.T, path string) *Receipt {
 
 // someEntry draws an entry, of few identities so that many are replaced.
 func someEntry(rt *rapid.T) Entry {
-	text := rapid.StringMatching(`[a-z0-9 "\\<>é-]{1,12}`)
+	text := rapid.StringMatching(`[a-z0-9 "\\<>é\x{7f}\x{9b}\x{202e}-]{1,12}`)
 	return Entry{
-		Identity: fmt.Sprint("i", rapid.IntRange(1, 9).Draw(rt, "identity")), Type: "Observation", ID: text.Draw(rt, "id"),
+		Identity: fmt.Sprint("i", rapid.IntRange(1, 9).Draw(rt, "identity")), Type: "Observation", ID: rapid.StringMatching(`[A-Za-z0-9.-]{1,64}`).Draw(rt, "id"),
 		Version: text.Draw(rt, "version"), Status: rapid.SampledFrom([]Status{Created, Present, Differs, Corrected, Withdrawn}).Draw(rt, "status"),
 		SHA256: text.Draw(rt, "digest"), Session: text.Draw(rt, "session"), Label: text.Draw(rt, "label"),
 	}

@@ -5,6 +5,8 @@ import (
 	"net"
 	"net/url"
 	"strings"
+
+	"runsheet.example/validate/structure"
 )
 
 // Target is the base URL of a FHIR server.
@@ -59,7 +61,8 @@ func (t Target) url(path string) string {
 }
 
 // Relative gives the Type, id and version of a location the server has named,
-// which may be absolute or relative and may lack the version.
+// which may be absolute or relative and may lack the version. One with an id or
+// version that FHIR does not allow names nothing.
 func Relative(location string) (resourceType, id, version string, ok bool) {
 	if u, err := url.Parse(location); err == nil {
 		location = u.Path
@@ -69,10 +72,14 @@ func Relative(location string) (resourceType, id, version string, ok bool) {
 		version, parts = parts[n-1], parts[:n-2]
 	}
 	n := len(parts)
-	if n < 2 || parts[n-1] == "" || !isTypeName(parts[n-2]) {
+	if n < 2 || !isTypeName(parts[n-2]) || !IsID(parts[n-1]) || version != "" && !IsID(version) {
 		return "", "", "", false
 	}
 	return parts[n-2], parts[n-1], version, true
 }
 
-func isTypeName(s string) bool { return s != "" && s[0] >= 'A' && s[0] <= 'Z' }
+func isTypeName(s string) bool { return s != "" && s[0] >= 'A' && s[0] <= 'Z' && codeOnly(s) == s }
+
+// IsID reports whether a text is an id or version of FHIR R4: what a server says
+// in the place of one is kept, printed and put into requests.
+func IsID(text string) bool { return structure.IsID([]byte(text)) }
