@@ -85,10 +85,3 @@ func version(t *testing.T, binary string) string {
 	must(t, err)
 	return strings.TrimSpace(strings.TrimPrefix(string(out), "runsheet "))
 }
-
-func must(t *testing.T, err error) {
-	t.Helper()
-	if err != nil {
-		t.Fatal(err)
-	}
-}

@@ -332,3 +332,10 @@ func number(t *testing.T, name string, usual int) int {
 	}
 	return n
 }
+
+func must(t *testing.T, err error) {
+	t.Helper()
+	if err != nil {
+		t.Fatal(err)
+	}
+}
