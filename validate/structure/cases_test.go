@@ -115,3 +115,33 @@ func TestValidationCases(t *testing.T) {
 		t.Errorf("%d of %d reasons met", met, len(reasons))
 	}
 }
+
+// TestAWrongListIsOneFinding holds that an array whose items are all of another
+// kind gives one finding, at the array, and one with a wrong item among right
+// ones a finding at the item. The mark stands before each place.
+func TestAWrongListIsOneFinding(t *testing.T) {
+	for _, marked := range []string{
+		`"identifier":^["a"` + strings.Repeat(`,"a"`, 48) + `]`,
+		`"name":^[[{"family":"a"}],[{"family":"b"}]]`,
+		`"name":[{"given":^[1,2,3]}]`,
+		`"contained":^[1,2]`,
+		`"identifier":[^"a",{"value":"b"}]`,
+		`"identifier":[^"a",^1]`,
+		`"identifier":[^"a"]`,
+		`"name":[{"given":["a",^1]}]`,
+	} {
+		marked = `{"resourceType":"Patient",` + marked + `}`
+		var got, want []int
+		for i, part := range strings.Split(marked, "^")[1:] {
+			want = append(want, strings.Index(marked, "^"+part)+1-i)
+		}
+		for _, f := range check(strings.ReplaceAll(marked, "^", "")) {
+			if f.Rule == "r4-type" {
+				got = append(got, f.Column)
+			}
+		}
+		if !slices.Equal(got, want) {
+			t.Errorf("%.70s: findings at columns %v, want %v", marked, got, want)
+		}
+	}
+}

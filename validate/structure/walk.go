@@ -171,6 +171,9 @@ func (c *Checker) items(array doc.Node, row uint16) {
 	if item == doc.None {
 		c.report(array, "r4-empty", "the array has no items")
 	}
+	if c.isAnotherList(array, r) {
+		return
+	}
 	mayBeNull := false
 	for ; item >= 0; item = d.Next(item) {
 		c.rows[item] = row
@@ -184,6 +187,35 @@ func (c *Checker) items(array doc.Node, row uint16) {
 		}
 		mayBeNull = true
 	}
+}
+
+// isAnotherList reports, once and at the array, that all items of it are of one
+// kind that the element is not written as: then the list is wrong, not each item.
+func (c *Checker) isAnotherList(array doc.Node, r *elementRow) bool {
+	d := c.doc
+	want := doc.Object
+	if r.typ.IsPrimitive() {
+		want = kindOf(r.typ)
+	}
+	first := d.FirstChild(array)
+	if d.Count(array) < 2 || d.Kind(first) == want || d.Kind(first) == doc.Null {
+		return false
+	}
+	for item := first; item >= 0; item = d.Next(item) {
+		if d.Kind(item) != d.Kind(first) || d.Malformed(item) {
+			return false
+		}
+	}
+	c.reportAs(array, "r4-type", "in this array each item is expected to be "+article(want), "array of "+d.Kind(first).String(), typeTable[r.typ].name)
+	return true
+}
+
+// article is a kind as it stands in a sentence.
+func article(k doc.Kind) string {
+	if k == doc.Object {
+		return "an object"
+	}
+	return "a " + k.String()
 }
 
 // value checks one value, not in an array any more.
