@@ -47,7 +47,7 @@ func (r *run) take(from month.Source, o *outcome) {
 	r.compare(from, o)
 	for i := range o.found {
 		if f := &o.found[i]; !r.isTold(f) {
-			r.accept(f, o.namesAt(f.Expression)...)
+			r.accept(f, o.namesAt(f)...)
 			r.keep(*f)
 		}
 	}

@@ -2,8 +2,6 @@ package validate
 
 import (
 	"bytes"
-	"strconv"
-	"strings"
 
 	"runsheet.example/validate/issue"
 	"runsheet.example/validate/record"
@@ -27,7 +25,7 @@ func (d *document) traceOne(f *issue.Finding) {
 	if f.Session == "" {
 		f.Session = d.session
 	}
-	res := d.resourceAt(f.Expression)
+	res := d.resourceAt(f)
 	if res == nil {
 		return
 	}
@@ -45,13 +43,13 @@ func (d *document) cells(res *record.Resource) []issue.Cell {
 	return nil
 }
 
-// resourceAt returns the resource an expression leads into: that of the Bundle
-// entry, or the outermost one.
-func (d *document) resourceAt(expression string) *record.Resource {
-	if !d.read || len(d.rec.Resources) == 0 || expression == "" {
+// resourceAt returns the resource a finding is in: that of the Bundle entry, or
+// the outermost one.
+func (d *document) resourceAt(f *issue.Finding) *record.Resource {
+	if !d.read || len(d.rec.Resources) == 0 || f.Expression == "" {
 		return nil
 	}
-	at, inEntry := entryOf(expression)
+	at, inEntry := f.Entry()
 	if !inEntry {
 		return &d.rec.Resources[0]
 	}
@@ -59,18 +57,6 @@ func (d *document) resourceAt(expression string) *record.Resource {
 		return &d.rec.Resources[entries[at]]
 	}
 	return nil
-}
-
-// entryOf returns the entry of the outermost Bundle that an expression leads
-// into, if any.
-func entryOf(expression string) (at int, ok bool) {
-	rest, ok := strings.CutPrefix(expression, "Bundle.entry[")
-	if !ok {
-		return 0, false
-	}
-	digits, _, _ := strings.Cut(rest, "]")
-	at, err := strconv.Atoi(digits)
-	return at, err == nil
 }
 
 // names are the names by which resources of the document are accepted: first
@@ -100,9 +86,9 @@ func namesOf(res *record.Resource) (names []string) {
 	return names
 }
 
-// namesAt are the names of the resource that an expression leads into.
-func (o *outcome) namesAt(expression string) []string {
-	at, inEntry := entryOf(expression)
+// namesAt are the names of the resource that a finding is in.
+func (o *outcome) namesAt(f *issue.Finding) []string {
+	at, inEntry := f.Entry()
 	if inEntry {
 		at++
 	}

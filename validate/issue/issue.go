@@ -16,6 +16,8 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
+	"strconv"
+	"strings"
 )
 
 // Severity is how much a finding matters. The zero value is Information.
@@ -164,6 +166,15 @@ func (a *Acceptance) String() string {
 // Counts reports whether a finding of this severity decides about the whole: it
 // is not accepted.
 func (f *Finding) Counts(s Severity) bool { return f.Severity == s && f.Accepted == nil }
+
+// Entry returns the index of the entry of the outermost Bundle that the finding
+// is in; ok is false where it is in none.
+func (f *Finding) Entry() (at int, ok bool) {
+	rest, inEntry := strings.CutPrefix(f.Expression, "Bundle.entry[")
+	digits, _, isClosed := strings.Cut(rest, "]")
+	at, err := strconv.Atoi(digits)
+	return at, inEntry && isClosed && err == nil
+}
 
 // At returns a finding of the given rule with the severity and mend the rules
 // table gives it. It panics when the rule is not in the table: that is a

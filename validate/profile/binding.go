@@ -6,14 +6,12 @@ import (
 
 	"golang.org/x/text/language"
 
+	"runsheet.example/profiles"
 	"runsheet.example/validate/doc"
 	"runsheet.example/validate/structure"
 )
 
-const (
-	ucumSystem     = "http://unitsofmeasure.org"
-	languageSystem = "urn:ietf:bcp:47"
-)
+const languageSystem = "urn:ietf:bcp:47"
 
 // binding reports a value with no code from the value set it must be from.
 func (c *Checker) binding(e *element, n doc.Node) {
@@ -106,7 +104,7 @@ func (c *Checker) memberOf(n doc.Node, canonical string) (in, sure bool) {
 func (c *Checker) codingIn(n doc.Node, v *valueSet) (in, sure bool) {
 	system, code := string(c.d.Str(c.d.Get(n, "system"))), string(c.d.Str(c.d.Get(n, "code")))
 	in, sure = v.has(system, code)
-	if !in && !sure && system == ucumSystem && v.open[system] {
+	if !in && !sure && system == profiles.UCUM && v.open[system] {
 		return true, true // all of UCUM, which the unit layer checks
 	}
 	if !in && !sure && system == languageSystem && v.open[languageSystem] {

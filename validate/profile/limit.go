@@ -8,6 +8,7 @@ import (
 	"strings"
 	"unicode/utf8"
 
+	"runsheet.example/profiles"
 	"runsheet.example/validate/doc"
 	"runsheet.example/validate/profile/fhirpath"
 )
@@ -101,7 +102,7 @@ func (b *builder) boundary(e *element, def *elementDefinition, kind limitKind, v
 		v.value.into(&q.Value, &q.System, &q.Code)
 		l.unit = q.System
 		l.text = strings.TrimSuffix(l.text, v.value.String()) + string(q.Value) + " " + q.Code
-		if l.bound, err = fhirpath.QuantityBound(string(q.Value), q.Code); q.System != ucumSystem || isTemporal(def) {
+		if l.bound, err = fhirpath.QuantityBound(string(q.Value), q.Code); q.System != profiles.UCUM || isTemporal(def) {
 			err = fmt.Errorf("no amount of a UCUM unit")
 		}
 	case v.value.kind == doc.String:

@@ -33,6 +33,7 @@ import (
 	"runsheet.example/validate/issue"
 	"runsheet.example/validate/record"
 	"runsheet.example/validate/structure"
+	"runsheet.example/validate/vitals"
 )
 
 // Bounds of the work on one document. A session of the demo month takes some
@@ -193,12 +194,7 @@ func isVitalSign[T string | []byte](url T) bool {
 	if len(url) < len(coreBase) || string(url[:len(coreBase)]) != coreBase {
 		return false
 	}
-	switch string(url[len(coreBase):]) {
-	case "vitalsigns", "vitalspanel", "bp", "bmi", "bodyheight", "bodytemp", "bodyweight", "headcircum", "heartrate",
-		"oxygensat", "resprate":
-		return true
-	}
-	return false
+	return vitals.Checks(string(url[len(coreBase):]))
 }
 
 // known returns a profile, or nil for one that is not known, which it tells.

@@ -18,9 +18,6 @@ package ucum
 
 import "fmt"
 
-// System is the code system URI of UCUM in FHIR.
-const System = "http://unitsofmeasure.org"
-
 const baseUnits = 7
 
 // Dimension holds the exponent of every base unit of UCUM (metre, second,

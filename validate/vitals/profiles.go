@@ -1,6 +1,7 @@
 package vitals
 
 import (
+	"runsheet.example/profiles"
 	"runsheet.example/validate/doc"
 	"runsheet.example/validate/structure"
 )
@@ -26,7 +27,7 @@ const (
 // commonUnits is the value set ucum-vitals-common.
 var commonUnits = [...]string{"%", "cm", "[in_i]", "kg", "g", "[lb_av]", "Cel", "[degF]", "mm[Hg]", "/min", "kg/m2", "m2"}
 
-var profiles = [...]profile{
+var profileTable = [...]profile{
 	{name: "vitalsigns"},
 	{name: "vitalspanel", code: "85353-1", isPanel: true},
 	{name: "bp", code: "85354-9", isPressure: true},
@@ -44,18 +45,22 @@ func byCode(code []byte) *profile {
 	if len(code) == 0 {
 		return nil
 	}
-	for i := range profiles {
-		if profiles[i].code == string(code) {
-			return &profiles[i]
+	for i := range profileTable {
+		if profileTable[i].code == string(code) {
+			return &profileTable[i]
 		}
 	}
 	return nil
 }
 
+// Checks reports whether the profile of that name at the end of its URL is one
+// that is checked here.
+func Checks(name string) bool { return byName([]byte(name)) != nil }
+
 func byName(name []byte) *profile {
-	for i := range profiles {
-		if profiles[i].name == string(name) {
-			return &profiles[i]
+	for i := range profileTable {
+		if profileTable[i].name == string(name) {
+			return &profileTable[i]
 		}
 	}
 	return nil
@@ -107,7 +112,7 @@ func (c *checker) code(n doc.Node, code string) {
 func (c *checker) countCode(concept doc.Node, code string) int {
 	found := 0
 	for k := c.first(concept, "coding"); k != doc.None; k = c.next(k) {
-		if system, text := c.coding(k); string(text) == code && string(system) == loinc {
+		if system, text := c.coding(k); string(text) == code && string(system) == profiles.LOINC {
 			found++
 		}
 	}
@@ -129,8 +134,8 @@ func (c *checker) quantity(value doc.Node, units []string) {
 			c.report(value, "inv-vs-quantity", "the quantity of a vital sign lacks "+element, "", element)
 		}
 	}
-	if c.has(value, "system") && !c.is(value, "system", ucum) {
-		c.report(value, "inv-vs-unit", "the unit of a vital sign is not given in UCUM", c.text(value, "system"), ucum)
+	if c.has(value, "system") && !c.is(value, "system", profiles.UCUM) {
+		c.report(value, "inv-vs-unit", "the unit of a vital sign is not given in UCUM", c.text(value, "system"), profiles.UCUM)
 		return
 	}
 	if c.has(value, "code") && !oneOf(c.d.Str(c.s.Child(value, "code")), units) {
@@ -149,7 +154,7 @@ func (c *checker) isWhole(value doc.Node, units []string) bool {
 		case "unit":
 			unit = len(text) > 0
 		case "system":
-			system = string(text) == ucum
+			system = string(text) == profiles.UCUM
 		case "code":
 			code = oneOf(text, units)
 		}
@@ -171,8 +176,8 @@ func (c *checker) pressure(n doc.Node, code, name string) {
 	}
 	switch {
 	case found == 0:
-		c.report(n, "inv-vs-component", "the "+name+" component of the blood pressure is missing", "", loinc+"#"+code)
+		c.report(n, "inv-vs-component", "the "+name+" component of the blood pressure is missing", "", profiles.LOINC+"#"+code)
 	case found > 1:
-		c.report(n, "inv-vs-component", "the "+name+" component of the blood pressure stands more than once", "", loinc+"#"+code+" once")
+		c.report(n, "inv-vs-component", "the "+name+" component of the blood pressure stands more than once", "", profiles.LOINC+"#"+code+" once")
 	}
 }

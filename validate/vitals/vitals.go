@@ -11,16 +11,14 @@ package vitals
 import (
 	"bytes"
 
+	"runsheet.example/profiles"
 	"runsheet.example/validate/doc"
 	"runsheet.example/validate/issue"
 	"runsheet.example/validate/structure"
 )
 
 const (
-	loinc          = "http://loinc.org"
-	ucum           = "http://unitsofmeasure.org"
-	categorySystem = "http://terminology.hl7.org/CodeSystem/observation-category"
-	profileBase    = "http://hl7.org/fhir/StructureDefinition/"
+	profileBase = "http://hl7.org/fhir/StructureDefinition/"
 )
 
 // Checker checks one document after the other, keeping what it learnt of codes.
@@ -130,7 +128,7 @@ func (c *checker) coding(k doc.Node) (system, code []byte) {
 func (c *checker) readCode(code doc.Node) *profile {
 	for k := c.first(code, "coding"); k != doc.None; k = c.next(k) {
 		system, text := c.coding(k)
-		if string(system) != loinc {
+		if string(system) != profiles.LOINC {
 			continue
 		}
 		if p := byCode(text); p != nil {
@@ -176,7 +174,7 @@ func (c *checker) category(n doc.Node) {
 	found := 0
 	for concept := c.first(n, "category"); concept != doc.None; concept = c.next(concept) {
 		for k := c.first(concept, "coding"); k != doc.None; k = c.next(k) {
-			if system, text := c.coding(k); string(text) == "vital-signs" && string(system) == categorySystem {
+			if system, text := c.coding(k); string(text) == "vital-signs" && string(system) == profiles.ObservationCategory {
 				found++
 				break
 			}
@@ -184,9 +182,9 @@ func (c *checker) category(n doc.Node) {
 	}
 	switch {
 	case found == 0:
-		c.report(n, "inv-vs-category", "a vital sign is not in the category of vital signs", "", categorySystem+"#vital-signs")
+		c.report(n, "inv-vs-category", "a vital sign is not in the category of vital signs", "", profiles.ObservationCategory+"#vital-signs")
 	case found > 1:
-		c.report(c.s.Child(n, "category"), "inv-vs-category", "the category of vital signs stands more than once", "", categorySystem+"#vital-signs once")
+		c.report(c.s.Child(n, "category"), "inv-vs-category", "the category of vital signs stands more than once", "", profiles.ObservationCategory+"#vital-signs once")
 	}
 }
 
@@ -239,7 +237,7 @@ func (c *checker) commonUnit(component doc.Node) {
 	if c.s.TypeOf(value) != structure.Quantity || !c.has(value, "value") {
 		return
 	}
-	if !c.is(value, "system", ucum) || !oneOf(c.d.Str(c.s.Child(value, "code")), commonUnits[:]) {
+	if !c.is(value, "system", profiles.UCUM) || !oneOf(c.d.Str(c.s.Child(value, "code")), commonUnits[:]) {
 		c.report(value, "inv-vs-unit", "the unit of the component is none that vital signs may have", c.text(value, "code"), list(commonUnits[:]))
 	}
 }

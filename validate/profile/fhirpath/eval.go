@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"regexp"
 
+	"runsheet.example/profiles"
 	"runsheet.example/validate/doc"
 	"runsheet.example/validate/structure"
 )
@@ -179,11 +180,11 @@ func environment(name string) (term, error) {
 	case "resource", "rootResource", "context":
 		return &surroundings{name}, nil
 	case "ucum":
-		return &literal{[]value{text("http://unitsofmeasure.org")}}, nil
+		return &literal{[]value{text(profiles.UCUM)}}, nil
 	case "sct":
-		return &literal{[]value{text("http://snomed.info/sct")}}, nil
+		return &literal{[]value{text(profiles.SNOMED)}}, nil
 	case "loinc":
-		return &literal{[]value{text("http://loinc.org")}}, nil
+		return &literal{[]value{text(profiles.LOINC)}}, nil
 	}
 	if len(name) > 3 && name[:3] == "vs-" {
 		return &literal{[]value{text("http://hl7.org/fhir/ValueSet/" + name[3:])}}, nil

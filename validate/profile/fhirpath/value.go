@@ -3,9 +3,9 @@ package fhirpath
 import (
 	"math/big"
 
+	"runsheet.example/profiles"
 	"runsheet.example/validate/doc"
 	"runsheet.example/validate/structure"
-	"runsheet.example/validate/ucum"
 )
 
 type kind uint8
@@ -211,7 +211,7 @@ func (e *evaluation) quantity(n doc.Node) (value, bool) {
 	if unit == nil {
 		unit = e.d.Str(e.d.Get(n, "unit"))
 	}
-	return value{kind: kindQuantity, number: number, text: string(unit), loose: !e.d.Is(e.d.Get(n, "system"), ucum.System)}, true
+	return value{kind: kindQuantity, number: number, text: string(unit), loose: !e.d.Is(e.d.Get(n, "system"), profiles.UCUM)}, true
 }
 
 // isA reports whether a type of the document is of the named type or derived

@@ -5,8 +5,6 @@ import (
 	"fmt"
 	"runtime"
 	"slices"
-	"strconv"
-	"strings"
 	"sync"
 
 	"runsheet.example/fhirmap"
@@ -258,7 +256,7 @@ func refused(s *session.Session) issue.Finding {
 // made from it: at the cells of the resource, in the log's words.
 func told(f issue.Finding, record fhirmap.SessionRecord) issue.Finding {
 	out := refused(record.Session)
-	if entry, ok := entryIndex(f.Expression); ok && entry < len(record.Resources) {
+	if entry, ok := f.Entry(); ok && entry < len(record.Resources) {
 		if cells := record.Resources[entry].Cells; len(cells) > 0 {
 			out.Cells = slices.Clone(cells)
 			out.File = cells[0].File
@@ -266,19 +264,4 @@ func told(f issue.Finding, record fhirmap.SessionRecord) issue.Finding {
 	}
 	out.Details = "the record made from this breaks the rule " + f.Rule + ", so the session cannot be sent"
 	return out
-}
-
-// entryIndex reads the entry number out of an expression that begins
-// "Bundle.entry[n]".
-func entryIndex(expression string) (int, bool) {
-	rest, ok := strings.CutPrefix(expression, "Bundle.entry[")
-	if !ok {
-		return 0, false
-	}
-	number, _, ok := strings.Cut(rest, "]")
-	if !ok {
-		return 0, false
-	}
-	n, err := strconv.Atoi(number)
-	return n, err == nil && n >= 0
 }
