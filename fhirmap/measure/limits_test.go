@@ -141,3 +141,48 @@ func TestDryWeightInForce(t *testing.T) {
 		}
 	}
 }
+
+// Where no session lies whole weeks from the sampled one, the span that is taken
+// to repeat reaches as far as four weeks go: back from a sample, and forward
+// from the first session where there is none.
+func TestSpanWithoutWholeWeeks(t *testing.T) {
+	irregular := func() []made {
+		var all []made
+		for _, day := range []int{0, 2, 5, 8, 11, 13, 16, 19, 23, 26, 31} {
+			all = append(all, made{day: day, minute: 1080, treated: 240, uf: 2})
+		}
+		return weigh(all, 70, 0.8)
+	}
+	fits := FollowKinetics(madeLog(t, madeAbout, irregular())).Fits
+	if f := fits[0]; f.WhyNot != "" || f.Sessions != 9 || f.Days != 26 || f.Session.Date.Time.Day() != 31 {
+		t.Errorf("without samples: %d sessions in %v days up to %v (%s)", f.Sessions, f.Days, f.Session.Date.Time, f.WhyNot)
+	}
+	sampled := irregular()
+	sampled[10].sample = "20.0 7.0"
+	for _, f := range FollowKinetics(madeLog(t, madeAbout, sampled)).Fits {
+		if f.Session.Date.Time.Day() == 5 && (f.WhyNot != "" || f.Sessions != 8 || f.Days != 26) {
+			t.Errorf("from the sample: %d sessions in %v days (%s)", f.Sessions, f.Days, f.WhyNot)
+		}
+	}
+	const want = "the 6 sessions in the 14.0 days up to 2026-01-21 are taken to have repeated before"
+	regular := thrice(5)
+	regular[7].sample = "20.0 7.0"
+	if f := FollowKinetics(madeLog(t, madeAbout, regular)).Fits[0]; f.Sessions != 6 || f.Notes[0] != want {
+		t.Errorf("whole weeks: %d sessions, %q", f.Sessions, f.Notes)
+	}
+}
+
+// Less than the shortest span gives no model, with the reason.
+func TestSpanTooShort(t *testing.T) {
+	for days, fits := range map[int]bool{shortestSpanDays - 1: false, shortestSpanDays: true} {
+		var all []made
+		for day := 0; day <= days; day += days / 2 {
+			all = append(all, made{day: day, minute: 1080, treated: 240, uf: 2})
+		}
+		all[len(all)-1].day = days
+		f := FollowKinetics(madeLog(t, madeAbout, weigh(all, 70, 0.8))).Fits[0]
+		if (f.WhyNot == "") != fits {
+			t.Errorf("%d days: %q", days, f.WhyNot)
+		}
+	}
+}
