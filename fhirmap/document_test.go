@@ -34,13 +34,6 @@ func TestDocument(t *testing.T) {
 	if _, err := time.Parse(time.RFC3339, bundle.Timestamp); err != nil || bundle.Type != "document" || bundle.Identifier.System == "" || !strings.HasPrefix(bundle.Identifier.Value, "urn:uuid:") {
 		t.Errorf("type %s, timestamp %s, identifier %v", bundle.Type, bundle.Timestamp, bundle.Identifier)
 	}
-	once := map[string]bool{}
-	for _, e := range bundle.Entry {
-		if once[e.FullURL] {
-			t.Errorf("%s stands twice", e.FullURL)
-		}
-		once[e.FullURL] = true
-	}
 	if len(bundle.Entry) != 1+len(month.distinct()) {
 		t.Errorf("%d entries, want the Composition and %d resources", len(bundle.Entry), len(month.distinct()))
 	}
@@ -114,5 +107,37 @@ func TestDocumentIdentifierIsOfTheContent(t *testing.T) {
 func TestDocumentNeedsASession(t *testing.T) {
 	if _, err := (&Month{}).Document(); err == nil {
 		t.Error("a document of nothing was written")
+	}
+}
+
+// What sessions share stands once in a document of several.
+func TestSharedResourcesStandOnce(t *testing.T) {
+	opts := testOptions
+	opts.CreatePatient = true
+	text, err := mapLog(t, readLog(t, "testdata/small"), opts).Document()
+	if err != nil {
+		t.Fatal(err)
+	}
+	var bundle struct {
+		Entry []struct {
+			FullURL  string
+			Resource struct{ ResourceType string }
+		}
+	}
+	if err := json.Unmarshal(text, &bundle); err != nil {
+		t.Fatal(err)
+	}
+	patients, once := 0, map[string]bool{}
+	for _, e := range bundle.Entry {
+		if once[e.FullURL] {
+			t.Errorf("%s stands twice", e.FullURL)
+		}
+		once[e.FullURL] = true
+		if e.Resource.ResourceType == "Patient" {
+			patients++
+		}
+	}
+	if patients != 1 {
+		t.Errorf("%d patients", patients)
 	}
 }
