@@ -132,7 +132,7 @@ var structureRules = []Rule{
 		Mend: "write the number of bytes and the base64 of their SHA-1, or leave both out"},
 	{ID: "r4-canonical", Layer: LayerStructure, Severity: Error, IssueType: "value",
 		What: "a canonical is an absolute URL, or # and the id of what is contained",
-		Why:  "a relative one names nothing that can be looked up", Source: sourceDatatypes + ", canonical",
+		Why:  "a relative one names nothing that can be looked up", Source: sourceDatatypes + ", canonical: it refers to a resource by its url, which is an absolute URI (StructureDefinition.url and its like)",
 		Mend: "write the whole canonical URL"},
 	{ID: "r4-contained-id", Layer: LayerStructure, Severity: Error, IssueType: "required",
 		What: "a contained resource has an id",

@@ -29,7 +29,7 @@ var termRules = []Rule{
 	{ID: "term-system-uri", Layer: LayerTerm, Severity: Error, IssueType: "code-invalid",
 		What:   "a code system is named by the URI that FHIR fixes for it, letter by letter",
 		Why:    "receivers compare the text, so the code is unknown under any other spelling",
-		Source: "FHIR R4 4.0.1 Using Codes, external code systems",
+		Source: "FHIR R4 4.0.1 Code Systems (terminologies-systems.html): a URI defined there goes before any other name, also before an OID",
 		Mend:   "write the URI of the code system exactly"},
 	{ID: "term-unknown-code", Layer: LayerTerm, Severity: Error, IssueType: "code-invalid",
 		What:   "a code of a code system that HL7 publishes complete, or that a package does, is one of its codes",
