@@ -25,10 +25,13 @@ type CourseSession struct {
 // not there, shortened ones are short. It begins at a known state and is no
 // repeating schedule.
 type Course struct {
-	Start      UreaState
-	Sessions   []CourseSession // in time order
-	EndMin     float64         // the course runs on to here after the last session
-	TailLitres float64         // fluid gained between the last session and EndMin
+	Start    UreaState
+	Sessions []CourseSession // in time order
+	// NotDone are the moments in the course at which a session was planned and
+	// none was done: urea then counts as urea before a session.
+	NotDone    []float64
+	EndMin     float64 // the course runs on to here after the last session
+	TailLitres float64 // fluid gained between the last session and EndMin
 }
 
 // Run is a course computed. Its values hold for the weeks done and not for
@@ -37,6 +40,7 @@ type Run struct {
 	Body     Body
 	Sessions []SessionUrea
 	End      UreaState // to go on from
+	NotDone  []float64 // as the course gives them
 
 	model  kinetics
 	legs   []leg
@@ -56,7 +60,7 @@ func Follow(body Body, course Course) (Run, error) {
 	if err := course.check(); err != nil {
 		return Run{}, err
 	}
-	r := Run{Body: body, model: k, Sessions: make([]SessionUrea, 0, len(course.Sessions))}
+	r := Run{Body: body, model: k, NotDone: course.NotDone, Sessions: make([]SessionUrea, 0, len(course.Sessions))}
 	steps := 2*len(course.Sessions) + 1
 	r.legs, r.starts, r.states = make([]leg, 0, steps), make([]float64, 0, steps), make([]mass, 0, steps)
 	at, volume := course.Start.AtMin, 1000*course.Start.VolumeL
@@ -99,6 +103,11 @@ func (c Course) check() error {
 			return fmt.Errorf("session %d: %w", i+1, err)
 		}
 		free = s.StartMin + s.DurationMin
+	}
+	for _, moment := range c.NotDone {
+		if err := guard(when(!(moment >= c.Start.AtMin && moment <= c.EndMin), "a session planned and not done lies outside the course")); err != nil {
+			return err
+		}
 	}
 	return guard(
 		when(c.EndMin < free, "the course ends before its last session"),

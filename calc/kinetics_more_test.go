@@ -55,7 +55,7 @@ func TestMissedSessionIsFollowedForward(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if r := empty.Results()[0]; r.OK() || r.WhyNot != "no session starts in this stretch" {
+	if r := empty.Results()[0]; r.OK() || r.WhyNot != noSession {
 		t.Errorf("standard Kt/V of no session: %v %q", r.Value, r.WhyNot)
 	}
 }

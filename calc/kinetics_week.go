@@ -25,6 +25,9 @@ type DoneWeek struct {
 	// Sessions are those that reach into the week, in time order, and the
 	// first one after it, whose weight tells the fluid gained up to the end.
 	Sessions []WeekSession
+	// NotDone are the moments of the week at which a session was planned and
+	// none was done.
+	NotDone []float64
 	// GainLPerDay is the fluid gained after the last session where none after
 	// the week is known.
 	GainLPerDay float64
@@ -39,7 +42,7 @@ func (w DoneWeek) Follow() (Run, error) {
 		positive("the reference weight", w.ReferenceKg)); err != nil {
 		return Run{}, err
 	}
-	course := Course{Start: w.Start, EndMin: w.LengthMin}
+	course := Course{Start: w.Start, NotDone: w.NotDone, EndMin: w.LengthMin}
 	course.Start.AtMin = 0
 	free, volume, begun := 0.0, w.Start.VolumeL, false
 	for i, s := range w.Sessions {
@@ -85,14 +88,14 @@ func (s WeekSession) within(lengthMin float64) Treatment {
 }
 
 // Inputs are what the methods of a week take from the model: generation, urea
-// volume and the mean concentrations. Without a session there is no mean before
-// dialysis.
+// volume and the mean concentrations. Without a session, done or planned, there
+// is no mean before dialysis.
 func (w Window) Inputs() Inputs {
 	in := Inputs{
 		"urea_generation": w.Body.GenerationMgPerMin, "total_body_water": w.Body.VolumeL,
 		"time_averaged_urea": w.TimeAveragedMgPerDL,
 	}
-	if w.Sessions > 0 {
+	if w.Sessions+w.NotDone > 0 {
 		in["mean_urea_before"] = w.MeanBeforeMgPerDL
 	}
 	return in

@@ -11,7 +11,8 @@ type Window struct {
 	Body                Body
 	FromMin, ToMin      float64
 	Sessions            int     // that start in the window
-	MeanBeforeMgPerDL   float64 // NaN when no session starts in the window
+	NotDone             int     // planned in the window and not done
+	MeanBeforeMgPerDL   float64 // NaN when no session starts in the window or was planned in it
 	TimeAveragedMgPerDL float64
 	GeneratedMg         float64
 	DialyserRemovedMg   float64
@@ -20,9 +21,11 @@ type Window struct {
 
 // StdKtV returns 10080·G/V over the mean concentration before the sessions of
 // the window: the definition of the weekly standard Kt/V, put to a week that
-// is not in steady state. NaN without a session. Shortened and missed
-// sessions raise the concentrations before later ones, so their effect lasts
-// beyond their week.
+// is not in steady state. A session that was planned and not done counts with
+// the concentration at its moment; left out, a missed session after the long
+// interval of the week would raise the value. NaN without a session. Shortened
+// and missed sessions raise the concentrations before later ones, so their
+// effect lasts beyond their week.
 func (w Window) StdKtV() float64 {
 	v, _ := StdKtVByDefinition(w.Body.GenerationMgPerMin, w.Body.VolumeL, w.MeanBeforeMgPerDL)
 	return v
@@ -68,8 +71,19 @@ func (r Run) Window(fromMin, toMin float64) (Window, error) {
 		sum += s.BeforeMgPerDL
 		w.Sessions++
 	}
-	if w.Sessions > 0 {
-		w.MeanBeforeMgPerDL = sum / float64(w.Sessions)
+	for _, moment := range r.NotDone {
+		if moment < fromMin || moment >= toMin {
+			continue
+		}
+		state, err := r.At(moment)
+		if err != nil {
+			return Window{}, err
+		}
+		sum += state.PlasmaMgPerDL
+		w.NotDone++
+	}
+	if w.Sessions+w.NotDone > 0 {
+		w.MeanBeforeMgPerDL = sum / float64(w.Sessions+w.NotDone)
 	}
 	return w, nil
 }

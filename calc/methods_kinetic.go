@@ -9,8 +9,8 @@ func kineticMethods() []Method {
 	var methods []Method
 	for _, single := range []bool{true, false} {
 		methods = append(methods, kineticStd(single), kineticEKR(single),
-			kineticUrea(single, "mean-urea-before", "mean_urea_before", "mean urea before dialysis by urea kinetics"),
-			kineticUrea(single, "time-averaged-urea", "time_averaged_urea", "time-averaged urea by urea kinetics"))
+			kineticUrea(single, "mean-urea-before", "mean_urea_before", "mean urea before dialysis by urea kinetics", "2"),
+			kineticUrea(single, "time-averaged-urea", "time_averaged_urea", "time-averaged urea by urea kinetics", "1"))
 	}
 	return methods
 }
@@ -30,9 +30,10 @@ func kineticRange(single bool) string {
 	return model + ", weeks as they were done, followed forward from a known state; not a steady state"
 }
 
+// kineticStd has version 2 since it counts sessions planned and not done.
 func kineticStd(single bool) Method {
 	return Method{
-		ID: "stdktv-" + kineticSuffix(single), Version: "1", Quantity: "weekly standard Kt/V by urea kinetics", Key: "std_kt_v_weekly", Unit: "1", Decimals: 2,
+		ID: "stdktv-" + kineticSuffix(single), Version: "2", Quantity: "weekly standard Kt/V by urea kinetics", Key: "std_kt_v_weekly", Unit: "1", Decimals: 2,
 		Formula: "std_kt_v_weekly = 10080*urea_generation/(10*total_body_water*mean_urea_before)",
 		Source:  "definition, Gotch 1998 (from memory)", Range: kineticRange(single) + "; the value is per week",
 		Inputs: need("urea_generation", "total_body_water", "mean_urea_before"),
@@ -53,9 +54,9 @@ func kineticEKR(single bool) Method {
 }
 
 // kineticUrea is a concentration of the model as a laboratory would report it.
-func kineticUrea(single bool, id, key, quantity string) Method {
+func kineticUrea(single bool, id, key, quantity, version string) Method {
 	return Method{
-		ID: id + "-" + kineticSuffix(single), Version: "1", Quantity: quantity, Key: key + "_plasma", Unit: "mmol/L", Decimals: 1,
+		ID: id + "-" + kineticSuffix(single), Version: version, Quantity: quantity, Key: key + "_plasma", Unit: "mmol/L", Decimals: 1,
 		Formula: fmt.Sprintf("%s_plasma = 10*%g*%s/%g", key, PlasmaWaterFraction, key, ureaNitrogenMass),
 		Source:  "urea kinetic model; share of water in plasma from memory",
 		Range:   "weeks as they were done; urea in plasma, from urea nitrogen in body water",
@@ -74,15 +75,23 @@ func kineticUrea(single bool, id, key, quantity string) Method {
 func (w Window) Results() []Result {
 	suffix := kineticSuffix(w.Body.Pools.Single())
 	results := doses(w.Body, w.MeanBeforeMgPerDL, w.TimeAveragedMgPerDL, suffix)
-	if w.Sessions == 0 {
+	if w.Sessions+w.NotDone == 0 {
 		results[0].WhyNot = noSession
 		results[0].Missing = nil
 	}
 	for i := range results {
 		results[i].Notes = append(results[i].Notes, modelNotes(w.Body)...)
-		results[i].Notes = append(results[i].Notes, fmt.Sprintf("%d sessions in %s days as they were done", w.Sessions, shortDecimal((w.ToMin-w.FromMin)/1440)))
+		results[i].Notes = append(results[i].Notes, w.counted())
 	}
 	return results
+}
+
+func (w Window) counted() string {
+	text := fmt.Sprintf("%d sessions in %s days as they were done", w.Sessions, shortDecimal((w.ToMin-w.FromMin)/1440))
+	if w.NotDone > 0 {
+		text += fmt.Sprintf("; %d planned and not done: urea at the time of day of the session before counts in the mean before dialysis", w.NotDone)
+	}
+	return text
 }
 
 // Concentrations returns mean urea before dialysis and time-averaged urea as a
@@ -90,13 +99,13 @@ func (w Window) Results() []Result {
 func (w Window) Concentrations() []Result {
 	suffix := kineticSuffix(w.Body.Pools.Single())
 	results := Sequence(w.Inputs(), "mean-urea-before-"+suffix, "time-averaged-urea-"+suffix)
-	if w.Sessions == 0 {
+	if w.Sessions+w.NotDone == 0 {
 		results[0].WhyNot, results[0].Missing = noSession, nil
 	}
 	return results
 }
 
-const noSession = "no session starts in this stretch"
+const noSession = "no session starts in this stretch, and none was planned in it"
 
 func doses(b Body, meanBefore, timeAveraged float64, suffix string) []Result {
 	in := Inputs{

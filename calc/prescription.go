@@ -16,6 +16,16 @@ func ClearanceInUse(bloodFlow, dialysateFlow, koa float64) (float64, error) {
 	return DiffusiveClearance(BloodWaterShare*bloodFlow, dialysateFlow, KoAInUseShare*koa)
 }
 
+// ClearanceOfUF returns the urea clearance in mL/min of ultrafiltration without
+// dialysate, from the fluid removed in L and the time in minutes: what is
+// removed holds as much urea as blood water, so it is the rate of removal.
+func ClearanceOfUF(ufLitres, minutes float64) (float64, error) {
+	if err := guard(positive("fluid removed", ufLitres), positive("treated time", minutes)); err != nil {
+		return math.NaN(), err
+	}
+	return 1000 * ufLitres / minutes, nil
+}
+
 // DialysateNeeded returns the dialysate volume in litres that a dialysate-side
 // Kt/V takes, (Kt/V)·V/DS - UF, from urea volume in litres, saturation and UF
 // volume in litres. It shows what a Kt/V stands for and is no prescription.

@@ -120,7 +120,7 @@ func (w *weekMapper) sessions(o *r4.Observation) {
 			})
 			w.cells = append(w.cells, cells...)
 		}
-		for _, field := range measure.SessionFields {
+		for _, field := range measure.SessionFields(s) {
 			if v := s.Value(field); v.OK() && v.Comparator == "" {
 				use(field, v.Cell)
 			} else if field == "treated_time" && s.Start.OK() && s.End.OK() {

@@ -45,6 +45,7 @@ func Inputs() []Input {
 		{"body_water", local("model-body-water", "Body water at the start of the week"), "L", srcLocal},
 		{"reference_weight", local("model-reference-weight", "Body weight at which body water is the urea volume"), "kg", srcLocal},
 		{"clearance_factor", local("model-clearance-factor", "Clearance over the clearance from flows and KoA"), "1", srcLocal},
+		{"planned_not_done", local("model-planned-not-done", "Minutes from the start of the week to a session planned and not done"), "min", srcLocal},
 		{"fluid_gain_rate", local("model-fluid-gain-rate", "Fluid taken to be gained a day after the last session"), "L/d", srcLocal},
 	}
 }

@@ -28,6 +28,7 @@ type schedule struct {
 	sampled          int // the session that has blood samples, -1 for none
 	koaChanges       bool
 	treatedFromClock bool
+	notDone, alone   int // a session not done, and one of fluid removal alone; 0 for none
 }
 
 const scheduleAbout = `[log]
@@ -59,7 +60,7 @@ func (p schedule) log(t *testing.T) *sheet.Log {
 		about += fmt.Sprintf("[[prescription]]\nvalid_from = %q\nsessions_per_week = %d\ndialyser_koa_ml_min = 1100\nresidual_urea_clearance_ml_min = 0.8\n", monday.AddDate(0, 0, 16).Format(time.DateOnly), len(p.days))
 	}
 	var rows, labs strings.Builder
-	fmt.Fprint(&rows, "session,date,start,end,status,weight_before_kg,weight_after_kg,uf_removed_l,dialysate_flow_ml_min,blood_flow_ml_min,treated_min\n")
+	fmt.Fprint(&rows, "session,date,start,end,status,weight_before_kg,weight_after_kg,uf_removed_l,dialysate_flow_ml_min,blood_flow_ml_min,treated_min,dialysate_l\n")
 	fmt.Fprintln(&labs, "session,drawn_time,when,test,value,unit")
 	before := -2
 	for n := range p.weeks * len(p.days) {
@@ -73,8 +74,16 @@ func (p schedule) log(t *testing.T) *sheet.Log {
 		if p.treatedFromClock {
 			treated = ""
 		}
-		fmt.Fprintf(&rows, "n%d,%s,%s,%s,done,%.1f,%.1f,%.2f,%s,%s,%s\n", n, date.Format(time.DateOnly), start.Format("15:04"), end.Format("15:04"),
-			weight, 62.1, gain, p.dialysate, p.blood, treated)
+		if n > 0 && n == p.notDone {
+			fmt.Fprintf(&rows, "n%d,%s,,,not done,,,,,,,\n", n, date.Format(time.DateOnly))
+			continue
+		}
+		flow, volume := p.dialysate, ""
+		if n > 0 && n == p.alone {
+			flow, volume = "", "0"
+		}
+		fmt.Fprintf(&rows, "n%d,%s,%s,%s,done,%.1f,%.1f,%.2f,%s,%s,%s,%s\n", n, date.Format(time.DateOnly), start.Format("15:04"), end.Format("15:04"),
+			weight, 62.1, gain, flow, p.blood, treated, volume)
 		if n == p.sampled {
 			fmt.Fprintf(&labs, "n%d,%s,before,urea,22.0,mmol/L\nn%d,%s,after,urea,8.4,mmol/L\n", n, start.Format("15:04"), n, end.Format("15:04"))
 		}
@@ -103,6 +112,8 @@ func weekLogs(t *testing.T) map[string]*sheet.Log {
 			blood: "380", dialysate: "170", sampled: -1, treatedFromClock: true}.log(t),
 		"nights into Monday over the change of the clocks, another dialyser": schedule{days: []int{1, 3, 6}, weeks: 7, first: "2025-09-29", start: 1320, minutes: 480,
 			blood: "220", dialysate: "300", sampled: 9, koaChanges: true}.log(t),
+		"one not done, one of fluid alone": schedule{days: []int{1, 5}, weeks: 7, first: "2025-05-05", start: 540, minutes: 210,
+			blood: "300", dialysate: "400", sampled: 4, notDone: 7, alone: 9}.log(t),
 	}
 }
 

@@ -1,6 +1,7 @@
 package measure
 
 import (
+	"slices"
 	"time"
 
 	"runsheet.example/calc"
@@ -33,14 +34,12 @@ func NewCalendar(log *session.Log) Calendar {
 			continue
 		}
 		planned := calc.PlannedSession{StartMin: at, Missed: s.Status == session.SkippedStatus}
-		if p, ok := log.About.PrescriptionFor(s); ok {
-			planned.PlannedMin = maybe(p.DurationMin, "min")
-		}
+		planned.PlannedMin = PlannedMinutes(log, i)
 		if in, _ := treatedTime(s); in.Key != "" && !planned.Missed {
 			planned.TreatedMin = calc.Known(in.Number)
 		}
 		if !planned.Missed && len(parts(log, i)) > 1 {
-			c.goOn(planned.TreatedMin)
+			c.goOn(planned)
 			continue
 		}
 		c.sessions = append(c.sessions, planned)
@@ -49,13 +48,46 @@ func NewCalendar(log *session.Log) Calendar {
 }
 
 // goOn adds the time of a session started again to the last one done.
-func (c *Calendar) goOn(treated calc.Maybe) {
+func (c *Calendar) goOn(again calc.PlannedSession) {
+	both := func(a, b calc.Maybe) calc.Maybe {
+		return calc.Maybe{Value: a.Value + b.Value, Known: a.Known && b.Known}
+	}
 	for i := len(c.sessions) - 1; i >= 0; i-- {
 		if first := &c.sessions[i]; !first.Missed {
-			first.TreatedMin = calc.Maybe{Value: first.TreatedMin.Value + treated.Value, Known: first.TreatedMin.Known && treated.Known}
+			first.TreatedMin, first.PlannedMin = both(first.TreatedMin, again.TreatedMin), both(first.PlannedMin, again.PlannedMin)
 			return
 		}
 	}
+}
+
+// PlannedMinutes is the prescribed length of a session. The records of one
+// treatment, and the treatments of one day where no more than one a day is
+// prescribed, share it: the last has what the others left of it.
+func PlannedMinutes(log *session.Log, at int) calc.Maybe {
+	s := log.Sessions[at]
+	if !s.Date.OK() {
+		return calc.Maybe{}
+	}
+	p, _ := log.About.PrescriptionFor(s)
+	planned := maybe(p.DurationMin, "min")
+	if !planned.Known || s.Status == session.SkippedStatus {
+		return planned
+	}
+	weekly, known := perWeek(p)
+	shares := func(i int) bool {
+		one := log.Sessions[i]
+		return one.Date.OK() && one.Status != session.SkippedStatus && !one.Broken &&
+			(known && weekly.Number <= 7 && one.Date.Time.Equal(s.Date.Time) || slices.Contains(parts(log, max(i, at)), min(i, at)))
+	}
+	treated := func(i int) float64 { in, _ := treatedTime(log.Sessions[i]); return in.Number }
+	for i := at - 1; i >= 0 && shares(i); i-- {
+		planned.Value -= treated(i)
+	}
+	if at+1 < len(log.Sessions) && shares(at+1) {
+		planned.Value = min(planned.Value, treated(at))
+	}
+	planned.Value = max(planned.Value, 0)
+	return planned
 }
 
 // minute is local midnight of a day on the calendar's clock, on which every

@@ -53,6 +53,11 @@ func (r *kineticRun) course(v variant, from solution) course {
 		out.gainLPerMin = gainRate(steady.Cycle)
 		forward.TailLitres = out.gainLPerMin * (forward.EndMin - free)
 	}
+	for _, moment := range r.part.notDone {
+		if at := r.at(moment); at >= forward.Start.AtMin && at <= forward.EndMin {
+			forward.NotDone = append(forward.NotDone, at)
+		}
+	}
 	run, err := calc.Follow(steady.Body, forward)
 	if err != nil {
 		out.whyNot = err.Error()

@@ -68,7 +68,7 @@ type lived struct {
 func live(t fataler, p *person, sessions []made, weeks, sampled int) lived {
 	var out lived
 	out.before = make([][]float64, weeks)
-	at, boundary, area := 0.0, 0.0, p.area
+	at, boundary, area, clock := 0.0, 0.0, p.area, 0
 	pass := func(until, clearance, loss float64) {
 		for at < until {
 			step := min(until, boundary+calc.MinutesPerWeek) - at
@@ -82,9 +82,17 @@ func live(t fataler, p *person, sessions []made, weeks, sampled int) lived {
 	weight := sessions[0].before - madeGain*18/24 // at midnight, 18 h before the first session
 	for i := range sessions {
 		s := &sessions[i]
-		if s.skipped {
+		if s.skipped { // urea counts at the time of day of the one before
+			next, moment := i, float64(s.day*1440+clock)
+			for next++; sessions[next].skipped; next++ {
+			}
+			rate := (sessions[next].before - weight) / (float64(sessions[next].day*1440+sessions[next].minute) - at)
+			weight += rate * (moment - at)
+			pass(moment, 0, -1000*rate)
+			out.before[s.day/7] = append(out.before[s.day/7], p.urea())
 			continue
 		}
+		clock = s.minute
 		start := float64(s.day*1440 + s.minute)
 		pass(start, 0, -1000*(s.before-weight)/(start-at))
 		if week := s.day / 7; week < weeks {

@@ -50,6 +50,8 @@ type stretch struct {
 	// day of the row that did.
 	why   string
 	until time.Time
+	// notDone are the moments of sessions planned and not done.
+	notDone []time.Time
 }
 
 // split divides the log where the model must stop.
@@ -70,7 +72,13 @@ func (k *kinetic) split() []stretch {
 			finish(before, s.Date.Time, "nothing is written between "+day(before)+" and "+day(s.Date.Time))
 		}
 		before = s.Date.Time
-		if s.Status == session.SkippedStatus && !s.Broken || goesOn(k.log, i) {
+		if s.Status == session.SkippedStatus && !s.Broken {
+			if moment, ok := notDoneAt(k.log, i); ok {
+				now.notDone = append(now.notDone, moment)
+			}
+			continue
+		}
+		if goesOn(k.log, i) {
 			continue
 		}
 		one, why := k.treatment(i)
@@ -142,8 +150,9 @@ func (k *kinetic) step(at int, again bool) (step, string) {
 	if !s.Start.OK() || s.Start.DateOnly {
 		missing = append(missing, "the time it started")
 	}
+	without := isolated(s)
 	for _, key := range []string{"treated_time", "weight_before", "uf_removed", "blood_flow", "dialysate_flow", "dialyser_koa"} {
-		if _, ok := c.inputs[key]; !ok && !(again && key == "weight_before") {
+		if _, ok := c.inputs[key]; !ok && !(again && key == "weight_before") && !(without && key == "dialysate_flow") {
 			missing = append(missing, nameOf(key))
 		}
 	}
@@ -151,7 +160,10 @@ func (k *kinetic) step(at int, again bool) (step, string) {
 		return step{}, "not known of the session of " + day(s.Date.Time) + ": " + strings.Join(missing, ", ")
 	}
 	var why string
-	if one.clearance, why = c.number("clearance-michaels-in-use"); why == "" {
+	if without {
+		one.clearance, _ = calc.ClearanceOfUF(one.ufL, one.minutes)
+		one.printed = one.clearance
+	} else if one.clearance, why = c.number("clearance-michaels-in-use"); why == "" {
 		one.printed, why = c.number("clearance-michaels")
 	}
 	if why != "" {
@@ -165,6 +177,16 @@ func (k *kinetic) step(at int, again bool) (step, string) {
 	kru, known := c.inputs["residual_urea_clearance"]
 	one.kru, one.kruKnown, one.koa = kru.Number, known, c.inputs["dialyser_koa"]
 	return one, ""
+}
+
+// isolated reports ultrafiltration without dialysate: fluid was removed, the
+// volume of dialysate is 0, and no flow is written, or 0.
+func isolated(s *session.Session) bool {
+	number := func(f session.Field) (float64, bool) { v := s.Value(f); return v.Decimal.Float64(), v.OK() }
+	volume, known := number("dialysate_volume")
+	flow, flowed := number("dialysate_flow")
+	removed, ok := number("uf_removed")
+	return known && volume == 0 && !(flowed && flow != 0) && ok && removed > 0
 }
 
 // number computes one method from what is gathered, or says why not.

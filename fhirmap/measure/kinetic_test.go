@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"pgregory.net/rapid"
 
@@ -220,6 +221,77 @@ func TestMissedAndShortenedSessionsRaiseUrea(t *testing.T) {
 	})
 	if compared < drawn {
 		t.Errorf("only %d comparisons were made of %d schedules drawn", compared, drawn)
+	}
+}
+
+// A week with a session planned and not done has no higher standard Kt/V than
+// the same week with all done, whichever is missed, and the next has a lower
+// one.
+func TestMissedSessionDoesNotRaiseTheDose(t *testing.T) {
+	about := strings.Replace(madeAbout, "sessions_per_week = 3", "sessions_per_week = 2", 1)
+	var whole []made
+	for w := range 5 {
+		whole = append(whole, made{day: 7*w + 1, minute: 540, treated: 210, uf: 1.2}, made{day: 7*w + 5, minute: 540, treated: 210, uf: 1.2})
+	}
+	whole[5].sample = "17.3 4.5"
+	full := FollowKinetics(madeLog(t, about, weigh(slices.Clone(whole), 52, 0.35)))
+	for _, missed := range []int{6, 7} {
+		less := slices.Clone(whole)
+		less[missed].skipped = true
+		got := FollowKinetics(madeLog(t, about, weigh(less, 52, 0.35)))
+		for week := 3; week < 5-1; week++ {
+			if was, is := mainValue(t, full.Weeks[week], "std_kt_v_weekly"), mainValue(t, got.Weeks[week], "std_kt_v_weekly"); is > was*1.001 {
+				t.Errorf("session %d missed: week %d has %.3f after %.3f", missed, week, is, was)
+			}
+			if was, is := mainValue(t, full.Weeks[week], "ekr"), mainValue(t, got.Weeks[week], "ekr"); is > was {
+				t.Errorf("session %d missed: EKR of week %d is %.2f after %.2f", missed, week, is, was)
+			}
+		}
+	}
+}
+
+// A session made up for on the same day, or within the week, is none missed.
+func TestSessionMadeUpForIsNotMissed(t *testing.T) {
+	for name, made := range map[string][]made{
+		"that day":  append(thrice(2), made{day: 14, minute: 600, skipped: true}, made{day: 14, minute: 1200, treated: 240, uf: 1}),
+		"that week": append(thrice(2), made{day: 14, skipped: true}, made{day: 15, minute: 1080, treated: 240, uf: 1}, made{day: 17, minute: 1080, treated: 240, uf: 1}, made{day: 19, minute: 1080, treated: 240, uf: 1}),
+	} {
+		log := madeLog(t, madeAbout, weigh(made, 70, madeGain))
+		if moment, ok := notDoneAt(log, 6); ok {
+			t.Errorf("%s: counts %v", name, moment)
+		}
+	}
+	log := madeLog(t, madeAbout, append(thrice(2), made{day: 14, skipped: true}))
+	if moment, ok := notDoneAt(log, 6); !ok || !moment.Equal(firstMonday.AddDate(0, 0, 14).Add(18*time.Hour)) {
+		t.Errorf("a missed session counts at %v, %v", moment, ok)
+	}
+}
+
+// Ultrafiltration without dialysate clears what it removes, and stops nothing.
+func TestFluidAloneDoesNotStopTheModel(t *testing.T) {
+	sessions := thrice(5)
+	sessions[7].alone = true
+	whole, alone := FollowKinetics(madeLog(t, madeAbout, thrice(5))), FollowKinetics(madeLog(t, madeAbout, sessions))
+	for week := 2; week < 4; week++ {
+		if was, is := mainValue(t, whole.Weeks[week], "ekr"), mainValue(t, alone.Weeks[week], "ekr"); !(is < was) {
+			t.Errorf("week %d: EKR %.2f after %.2f", week, is, was)
+		}
+	}
+}
+
+// Two half treatments of one day share the length prescribed for it.
+func TestTreatmentsOfOneDayShareItsLength(t *testing.T) {
+	sessions := thrice(2)
+	sessions = append(sessions[:4], made{day: 9, minute: 480, treated: 125, uf: 1}, made{day: 9, minute: 1080, treated: 100, uf: 1}, sessions[5])
+	log := madeLog(t, madeAbout, weigh(sessions, 70, madeGain))
+	for at, want := range map[int]float64{3: 240, 4: 125, 5: 115, 6: 240} {
+		if got := PlannedMinutes(log, at); !got.Known || got.Value != want {
+			t.Errorf("session %d: planned %+v, wanted %v", at, got, want)
+		}
+	}
+	week := NewCalendar(log).Days(firstMonday.AddDate(0, 0, 7), 7)
+	if week.PlannedMin != 720 || week.Shortened != 1 || week.ShortMin != 15 {
+		t.Errorf("%+v", week)
 	}
 }
 

@@ -27,6 +27,7 @@ type made struct {
 	status        string // "done" when empty
 	blank         string // heading of a cell left empty
 	dialyser      string
+	alone         bool // fluid removed without dialysate
 }
 
 // weigh fills in weights from a constant gain in L/day and each session's UF.
@@ -78,7 +79,7 @@ kind = "fistula"
 
 var madeHeadings = []string{
 	"session", "date", "start", "end", "status", "weight_before_kg", "weight_after_kg",
-	"uf_removed_l", "dialysate_flow_ml_min", "blood_flow_ml_min", "treated_min", "dialyser",
+	"uf_removed_l", "dialysate_l", "dialysate_flow_ml_min", "blood_flow_ml_min", "treated_min", "dialyser",
 }
 
 // madeLog reads a log made of sessions, as a person's files would be read.
@@ -93,9 +94,12 @@ func madeLog(t testing.TB, about string, sessions []made) *session.Log {
 		start := date.Add(time.Duration(s.minute) * time.Minute)
 		end := start.Add(time.Duration(s.treated) * time.Minute)
 		cells := []string{id, start.Format("2006-01-02"), start.Format("15:04"), end.Format("15:04"), cmp.Or(s.status, "done"),
-			fmt.Sprintf("%.4f", s.before), fmt.Sprintf("%.4f", s.after), fmt.Sprintf("%.4f", s.uf), "500", "300", fmt.Sprint(s.treated), s.dialyser}
+			fmt.Sprintf("%.4f", s.before), fmt.Sprintf("%.4f", s.after), fmt.Sprintf("%.4f", s.uf), "", "500", "300", fmt.Sprint(s.treated), s.dialyser}
 		if s.skipped {
-			cells = []string{id, date.Format("2006-01-02"), "", "", "not done", "", "", "", "", "", "", ""}
+			cells = []string{id, date.Format("2006-01-02"), "", "", "not done", "", "", "", "", "", "", "", ""}
+		}
+		if s.alone {
+			cells[8], cells[9] = "0", ""
 		}
 		for j, heading := range madeHeadings {
 			if s.blank != "" && heading == s.blank {

@@ -45,7 +45,13 @@ type Week struct {
 // SessionFields are the measurements of a session that a week is computed
 // from. Where none is written, the weight after dialysis stands for the
 // session in the count.
-var SessionFields = []session.Field{"weight_before", "uf_removed", "treated_time", "blood_flow", "dialysate_flow"}
+func SessionFields(s *session.Session) []session.Field {
+	flow := session.Field("dialysate_flow")
+	if isolated(s) {
+		flow = "dialysate_volume"
+	}
+	return []session.Field{"weight_before", "uf_removed", "treated_time", "blood_flow", flow}
+}
 
 // Weeks computes the weeks of a log for the record, by the main model: two
 // pools, body water by Watson's formula, clearance fitted to the samples.
@@ -138,6 +144,11 @@ func (w *Week) model(log *session.Log, r *kineticRun) {
 		koa = koa[:1]
 	}
 	w.state(c, start, koa)
+	for _, moment := range c.run.NotDone {
+		if moment >= from && moment < to {
+			w.stated("planned_not_done", moment-from)
+		}
+	}
 	if r.to == len(r.part.steps)-1 && r.minute(r.to) < to {
 		w.stated("fluid_gain_rate", 1440*c.gainLPerMin)
 	}
@@ -198,7 +209,7 @@ func (w *Week) attendance(log *session.Log, done []*session.Session) {
 	counted, treated, removed := weekSum{whyNot: again}, weekSum{whyNot: held}, weekSum{whyNot: held}
 	for _, s := range done {
 		c := collector{inputs: map[string]Input{}, units: wantedUnits()}
-		for _, f := range SessionFields {
+		for _, f := range SessionFields(s) {
 			c.entered(string(f), f, s.Value(f))
 		}
 		if in, _ := treatedTime(s); in.Key != "" {

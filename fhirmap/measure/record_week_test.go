@@ -12,9 +12,12 @@ import (
 // and its sessions.
 func again(log *session.Log, w Week) calc.DoneWeek {
 	state := map[string]float64{}
-	var koa []float64
+	var koa, notDone []float64
 	for _, in := range w.State {
 		state[in.Key] = in.Number
+		if in.Key == "planned_not_done" {
+			notDone = append(notDone, in.Number)
+		}
 		if in.Key == "dialyser_koa" {
 			koa = append(koa, in.Number)
 		}
@@ -24,21 +27,25 @@ func again(log *session.Log, w Week) calc.DoneWeek {
 			ResidualMLPerMin: state["residual_urea_clearance"], Pools: calc.TwoPools()},
 		Start:       calc.UreaState{VolumeL: state["body_water"], PlasmaMgPerDL: state["urea_pool_1"], InnerMgPerDL: state["urea_pool_2"]},
 		ReferenceKg: state["reference_weight"], ClearanceFactor: state["clearance_factor"],
-		LengthMin: w.End.Sub(w.Monday).Minutes(), GainLPerDay: state["fluid_gain_rate"],
+		LengthMin: w.End.Sub(w.Monday).Minutes(), NotDone: notDone, GainLPerDay: state["fluid_gain_rate"],
 	}
 	clearance, _ := calc.MethodByID("clearance-michaels-in-use")
 	for i, s := range w.Sessions {
 		in := calc.Inputs{"dialyser_koa": koa[min(i, len(koa)-1)]}
-		for _, f := range SessionFields {
+		for _, f := range SessionFields(s) {
 			c := collector{inputs: map[string]Input{}, units: wantedUnits()}
 			c.entered(string(f), f, s.Value(f))
 			in[string(f)] = c.inputs[string(f)].Number
 		}
 		treated, _ := treatedTime(s)
 		in["treated_time"] = treated.Number
+		cleared := clearance.Compute(in).Value
+		if in["dialysate_flow"] == 0 {
+			cleared = 1000 * in["uf_removed"] / treated.Number
+		}
 		out.Sessions = append(out.Sessions, calc.WeekSession{
 			StartMin: s.Start.Time.Sub(w.Monday).Minutes(), DurationMin: treated.Number,
-			ClearanceMLPerMin: clearance.Compute(in).Value, UFLitres: in["uf_removed"], WeightBeforeKg: in["weight_before"],
+			ClearanceMLPerMin: cleared, UFLitres: in["uf_removed"], WeightBeforeKg: in["weight_before"],
 		})
 	}
 	return out
@@ -105,7 +112,10 @@ func TestWeeksFollowFromTheirState(t *testing.T) {
 		{day: 9, minute: 1320, treated: 480, uf: 2}, {day: 11, minute: 1320, treated: 480, uf: 2, sample: "20.0 6.0"}, {day: 13, minute: 1320, treated: 480, uf: 2},
 		{day: 16, minute: 1320, treated: 480, uf: 2}, {day: 18, minute: 1320, treated: 480, uf: 2}, {day: 20, minute: 1320, treated: 480, uf: 2}, {day: 23, minute: 1320, treated: 480, uf: 2},
 	}, 70, 0.8)
-	for name, sessions := range map[string][]made{"three a week": regular, "from flows": thrice(5), "overnight": overnight} {
+	missed, alone := thrice(6), thrice(5)
+	missed[11].skipped, missed[12].skipped = true, true
+	alone[7].alone = true
+	for name, sessions := range map[string][]made{"three a week": regular, "from flows": thrice(5), "overnight": overnight, "two missed": weigh(missed, 70, madeGain), "fluid alone": alone} {
 		t.Run(name, func(t *testing.T) {
 			if n := followAgain(t, madeLog(t, madeAbout, sessions)); n < 2 {
 				t.Errorf("%d weeks have a model", n)

@@ -43,7 +43,8 @@ type measured struct {
 
 // sessionFields are what a week takes from its sessions. The weight after
 // dialysis only stands for a session in the count.
-var sessionFields = []string{"uf_removed", "treated_time", "weight_before", "blood_flow", "dialysate_flow", "weight_after"}
+// The volume of dialysate tells ultrafiltration without dialysate.
+var sessionFields = []string{"uf_removed", "treated_time", "weight_before", "blood_flow", "dialysate_flow", "weight_after", "dialysate_volume"}
 
 // weekState is one week as the record states it.
 type weekState struct {
@@ -51,6 +52,7 @@ type weekState struct {
 	from, to int64    // seconds since 1970
 	state    calc.Inputs
 	koa      []float64
+	notDone  []float64
 	sessions [][]uint64 // names of each measurement
 	file     string
 	at       spot
@@ -176,9 +178,12 @@ func (e *engine) weekState(l *Ledger, i int, res *record.Resource) weekState {
 		if !ok || !same {
 			continue
 		}
-		if in.Key == "dialyser_koa" {
+		switch in.Key {
+		case "dialyser_koa":
 			s.koa = append(s.koa, number)
-		} else {
+		case "planned_not_done":
+			s.notDone = append(s.notDone, number)
+		default:
 			s.state[in.Key] = number
 		}
 	}

@@ -183,7 +183,7 @@ func (f *followed) model(s *weekState, sessions []weekSession) (whyNot string) {
 			ResidualMLPerMin: s.state["residual_urea_clearance"], Pools: calc.TwoPools()},
 		Start:       calc.UreaState{VolumeL: s.state["body_water"], PlasmaMgPerDL: s.state["urea_pool_1"], InnerMgPerDL: s.state["urea_pool_2"]},
 		ReferenceKg: s.state["reference_weight"], ClearanceFactor: s.state["clearance_factor"],
-		LengthMin: float64(s.to-s.from) / 60, GainLPerDay: s.state["fluid_gain_rate"],
+		LengthMin: float64(s.to-s.from) / 60, NotDone: s.notDone, GainLPerDay: s.state["fluid_gain_rate"],
 	}
 	for i := range sessions {
 		one, why := sessions[i].treatment(s.from, s.koa[min(i, len(s.koa)-1)])
@@ -209,17 +209,28 @@ func (f *followed) model(s *weekState, sessions []weekSession) (whyNot string) {
 
 // treatment is a session as the model takes it.
 func (s *weekSession) treatment(from int64, koa float64) (calc.WeekSession, string) {
+	volume, ok := s.value("dialysate_volume")
+	flow, _ := s.value("dialysate_flow")
+	isolated := ok && volume == 0 && flow == 0
 	in := calc.Inputs{"dialyser_koa": koa}
 	for _, field := range sessionFields[:5] {
 		number, ok := s.value(field)
-		if !ok || s.start == 0 {
+		if s.start == 0 || !ok && !(isolated && field == "dialysate_flow") {
 			return calc.WeekSession{}, "a session does not say its start or its " + field
 		}
 		in[field] = number
 	}
+	one := calc.WeekSession{
+		StartMin: float64(s.start-from) / 60, DurationMin: in["treated_time"], UFLitres: in["uf_removed"], WeightBeforeKg: in["weight_before"],
+	}
+	if isolated {
+		var err error
+		if one.ClearanceMLPerMin, err = calc.ClearanceOfUF(one.UFLitres, one.DurationMin); err != nil {
+			return one, err.Error()
+		}
+		return one, ""
+	}
 	clearance := methods().byID["clearance-michaels-in-use"].Compute(in)
-	return calc.WeekSession{
-		StartMin: float64(s.start-from) / 60, DurationMin: in["treated_time"],
-		ClearanceMLPerMin: clearance.Value, UFLitres: in["uf_removed"], WeightBeforeKg: in["weight_before"],
-	}, clearance.WhyNot
+	one.ClearanceMLPerMin = clearance.Value
+	return one, clearance.WhyNot
 }

@@ -1,6 +1,10 @@
 package adequacy
 
-import "strconv"
+import (
+	"strconv"
+
+	"runsheet.example/fhirmap/measure"
+)
 
 // weekSummary is attendance, fluid and weekly dose, one line a week.
 func (t Table) weekSummary() grid {
@@ -13,7 +17,7 @@ func (t Table) weekSummary() grid {
 		g.rows = append(g.rows, cells(attendance[0], attendance[1], attendance[2], strconv.Itoa(w.Counted.Missed), attendance[7], attendance[8],
 			sum(w.UFLitres, 2, w.WithoutUF), w.MaxUFRate, w.Excess.Result.Rounded(), dose[2], dose[3]))
 	}
-	g.notes = []string{"regression: with UF and residual clearance, from blood samples; model: urea kinetics of the week as it was, two pools"}
+	g.notes = append(t.modelNotes(false), "regression: with UF and residual clearance, from blood samples; model: urea kinetics of the week as it was, two pools")
 	return g
 }
 
@@ -28,7 +32,7 @@ func (t Table) sessionSummary() grid {
 		if s.TreatedFromClock {
 			treated += "c"
 		}
-		line := cells(date(s), status(s), treated, shortBy(s, t.planned(s)), "", "", "", "", "", "", "", "", "")
+		line := cells(date(s), status(s), treated, shortBy(s, measure.PlannedMinutes(t.Log, i)), "", "", "", "", "", "", "", "", "")
 		if held(s) {
 			h := t.Pressures[i]
 			line = cells(line[0], line[1], line[2], line[3], entered(s, "weight_after"), value(s, "target_miss"), entered(s, "uf_removed"), value(s, "uf_rate_per_kg"),

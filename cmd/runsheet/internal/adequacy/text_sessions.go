@@ -17,8 +17,8 @@ func (t Table) doseGrid() grid {
 		{"", "", "min", "min", "min", "min", "Kt/V, estimate", "%", "", ""},
 	}}
 	clock, sampled := false, false
-	for _, s := range t.Sessions {
-		planned := t.planned(s)
+	for i, s := range t.Sessions {
+		planned := measure.PlannedMinutes(t.Log, i)
 		treated := s.TreatedTime.Text
 		if s.TreatedFromClock {
 			treated, clock = treated+"*", true
@@ -47,11 +47,6 @@ func (t Table) prescription(s measure.Session) session.Prescription {
 	}
 	p, _ := t.Log.About.PrescriptionFor(s.Session)
 	return p
-}
-
-// planned is the prescribed length in minutes.
-func (t Table) planned(s measure.Session) calc.Maybe {
-	return measure.PrescribedPlan(t.prescription(s)).Set.TreatmentTimeMin
 }
 
 func shortBy(s measure.Session, planned calc.Maybe) string {

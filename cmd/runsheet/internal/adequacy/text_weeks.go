@@ -3,6 +3,7 @@ package adequacy
 import (
 	"fmt"
 	"io"
+	"math"
 	"strconv"
 	"strings"
 
@@ -92,15 +93,43 @@ func (t Table) weekDoseGrid() grid {
 				g.notes = append(g.notes, fmt.Sprintf("regression, sample of %s: %s", v.End.Format(day), note))
 			}
 		}
-		if why := w.Kinetic.WhyNot; why != "" {
-			g.notes = append(g.notes, "no model value for the week of "+w.Monday.Format(day)+": "+why)
-		}
 	}
-	g.notes = append(unique(g.notes), "Regression takes the sampled session for every session of the one to four weeks before it; the model follows each session done, and takes one without a row for not done. The forms answer different questions: name the form with the value.",
+	g.notes = append(unique(append(g.notes, t.modelNotes(true)...)), "Regression takes the sampled session for every session of the one to four weeks before it; the model follows each session done, counts urea at the time of one planned and not done, and knows none without a row. The forms answer different questions: name the form with the value.",
 		"The model counts fluid removal and residual clearance; of the regressions only the second does.",
 		"Urea before and mean urea: plasma, by the model, over the week. Not exported: no single record holds their inputs.")
 	g.notes = append(g.notes, t.Kinetics.Notes...)
 	return g
+}
+
+// modelNotes say why weeks have no value by the model, those partly in the log
+// if asked for, and of which the log does not tell every session prescribed.
+func (t Table) modelNotes(partly bool) []string {
+	var order []string
+	weeks := map[string][]string{}
+	for _, w := range t.Weeks {
+		why := ""
+		prescribed, err := strconv.ParseFloat(w.Prescribed, 64)
+		rows := w.Counted.Planned + w.Counted.HeldBack
+		switch {
+		case !w.Whole && !partly:
+			continue
+		case w.Kinetic.WhyNot != "":
+			why = "no model value for the week of %s: " + w.Kinetic.WhyNot
+		case w.Whole && err == nil && float64(rows) < math.Floor(prescribed):
+			why = "the week of %s has fewer rows than sessions prescribed; the model knows only those that have one"
+		default:
+			continue
+		}
+		if weeks[why] == nil {
+			order = append(order, why)
+		}
+		weeks[why] = append(weeks[why], w.Monday.Format(day))
+	}
+	var notes []string
+	for _, why := range order {
+		notes = append(notes, strings.Replace(why, "%s", strings.Join(weeks[why], ", "), 1))
+	}
+	return notes
 }
 
 func weekDose(w Week) []string {

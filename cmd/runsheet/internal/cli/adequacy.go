@@ -20,7 +20,8 @@ const adequacyHelp = `Computes adequacy and fluid measures from a log, for each 
 value, method, inputs and source. Published figures are printed only with --figures,
 and only those whose stated scope (age, sessions a week, residual clearance) includes
 the patient. The weekly dose stands twice: by regression from blood samples, and by urea
-kinetics of the week as it was, with every session done and none that was not.
+kinetics of the week as it was: every session done at its hour, and urea at the hour
+of one planned and not done.
 
 From exported records (a FHIR JSON file or a folder of them) it lists the computed
 values they state beside the same computed again from the inputs they name; a

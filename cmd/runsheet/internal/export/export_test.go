@@ -290,3 +290,39 @@ func TestOlderExportsAreRecognised(t *testing.T) {
 		}
 	}
 }
+
+// What is impossible of a week is told at cells, and keeps back the weeks alone.
+func TestImpossibleWeekIsTold(t *testing.T) {
+	dir := t.TempDir()
+	if err := os.CopyFS(dir, os.DirFS(filepath.Join(data, "month"))); err != nil {
+		t.Fatal(err)
+	}
+	about := filepath.Join(dir, "log.toml")
+	text, err := os.ReadFile(about)
+	if err != nil {
+		t.Fatal(err)
+	}
+	text = bytes.ReplaceAll(text, []byte("residual_urea_clearance_ml_min = 1.1"), []byte("residual_urea_clearance_ml_min = 58"))
+	if err := os.WriteFile(about, text, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	read := func() (*session.Log, []issue.Finding, error) { return session.ReadFolder(dir, session.Options{}) }
+	log, findings := readAndChecked(t, read)
+	out := filepath.Join(t.TempDir(), "out")
+	result, found, err := Write(context.Background(), log, findings, Options{Mapping: tool, Form: Sessions, Out: out})
+	if err != nil || result.Sessions < 10 {
+		t.Fatalf("%+v, %v", result, err)
+	}
+	at := slices.IndexFunc(found, func(f issue.Finding) bool { return f.Rule == "log-record" })
+	if at < 0 || len(found[at].Cells) == 0 || found[at].Session != "" {
+		t.Fatalf("the weeks are not told of: %+v", found)
+	}
+	for _, text := range []string{found[at].Details, found[at].Mend} {
+		if _, ok := issue.German.Text(text); !ok {
+			t.Errorf("not in German: %s", text)
+		}
+	}
+	if weeks, _ := filepath.Glob(filepath.Join(out, "weeks-*.json")); len(weeks) != 0 {
+		t.Errorf("written all the same: %v", weeks)
+	}
+}

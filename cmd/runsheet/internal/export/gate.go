@@ -2,7 +2,6 @@ package export
 
 import (
 	"context"
-	"fmt"
 	"runtime"
 	"slices"
 	"sync"
@@ -79,7 +78,8 @@ func (g *gate) run(ctx context.Context, again func() error, take func(ready) err
 			return nil, err
 		}
 		if len(found) == 0 && taken && !g.partly {
-			return findings, g.weeks(take)
+			found, err = g.weeks(take)
+			return append(findings, found...), err
 		}
 		if len(found) == 0 {
 			return findings, nil
@@ -92,31 +92,35 @@ func (g *gate) run(ctx context.Context, again func() error, take func(ready) err
 }
 
 // weeks hands the weeks of the log to take, behind the sessions. When they do
-// not pass, the mistake is this program's and in no cell of the log.
-func (g *gate) weeks(take func(ready) error) error {
+// not pass they are left out, which is told at the cells of the first of them
+// that does not.
+func (g *gate) weeks(take func(ready) error) ([]issue.Finding, error) {
 	mappings, err := newMappings(g.log, g.checked(), g.opts)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	record, err := mappings.checked.Weeks()
 	if err != nil || record == nil {
-		return err
+		return nil, err
 	}
 	bundle, err := record.Transaction()
 	if err != nil {
-		return err
+		return nil, err
 	}
 	for _, f := range validate.New(validate.Options{Schema: true}).Bytes(bundle, FileName(*record)) {
 		if f.Severity == issue.Error {
-			return fmt.Errorf("the weeks of the log break the rule %s: %s", f.Rule, f.Details)
+			out := toldAt(issue.At("log-record"), f, *record)
+			out.Details = "what is computed for a week breaks the rule " + f.Rule + ", so the weeks are left out"
+			out.Mend = "look at the prescription (residual clearance, dialyser), at the blood samples and at the numbers of the week"
+			return []issue.Finding{out}, nil
 		}
 	}
 	if mappings.other != nil {
 		if record, err = mappings.other.Weeks(); err != nil {
-			return err
+			return nil, err
 		}
 	}
-	return take(ready{record: *record, bundle: bundle})
+	return nil, take(ready{record: *record, bundle: bundle})
 }
 
 // checked are the options that Bundles are checked with.
@@ -255,13 +259,18 @@ func refused(s *session.Session) issue.Finding {
 // told tells a person who keeps a log what the validator found in the record
 // made from it: at the cells of the resource, in the log's words.
 func told(f issue.Finding, record fhirmap.SessionRecord) issue.Finding {
-	out := refused(record.Session)
+	out := toldAt(refused(record.Session), f, record)
+	out.Details = "the record made from this breaks the rule " + f.Rule + ", so the session cannot be sent"
+	return out
+}
+
+// toldAt points a finding at the cells of the resource that another is about.
+func toldAt(out, f issue.Finding, record fhirmap.SessionRecord) issue.Finding {
 	if entry, ok := f.Entry(); ok && entry < len(record.Resources) {
 		if cells := record.Resources[entry].Cells; len(cells) > 0 {
 			out.Cells = slices.Clone(cells)
 			out.File = cells[0].File
 		}
 	}
-	out.Details = "the record made from this breaks the rule " + f.Rule + ", so the session cannot be sent"
 	return out
 }

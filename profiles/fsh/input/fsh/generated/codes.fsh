@@ -271,6 +271,9 @@ Description: "Codes for values, events and inputs of a home haemodialysis sessio
 * #model-clearance-factor "Clearance over the clearance from flows and KoA" "Clearance over the clearance from flows and KoA, stated as an input of a computed value"
 * #model-clearance-factor ^property[0].code = #ucum-unit
 * #model-clearance-factor ^property[0].valueString = "1"
+* #model-planned-not-done "Minutes from the start of the week to a session planned and not done" "Minutes from the start of the week to a session planned and not done, stated as an input of a computed value"
+* #model-planned-not-done ^property[0].code = #ucum-unit
+* #model-planned-not-done ^property[0].valueString = "min"
 * #model-fluid-gain-rate "Fluid taken to be gained a day after the last session" "Fluid taken to be gained a day after the last session, stated as an input of a computed value"
 * #model-fluid-gain-rate ^property[0].code = #ucum-unit
 * #model-fluid-gain-rate ^property[0].valueString = "L/d"

@@ -182,5 +182,6 @@ Description: "Inputs of a computed value that are no Observation of their own."
 * $local#model-body-water "Body water at the start of the week"
 * $local#model-reference-weight "Body weight at which body water is the urea volume"
 * $local#model-clearance-factor "Clearance over the clearance from flows and KoA"
+* $local#model-planned-not-done "Minutes from the start of the week to a session planned and not done"
 * $local#model-fluid-gain-rate "Fluid taken to be gained a day after the last session"
 
