@@ -141,6 +141,7 @@ var germanRules = map[string]ruleWords{
 	"clin-not-done":         {"eine Sitzung, die als nicht gemacht gilt, hat keine Spuren einer Behandlung", "sie kann nicht zugleich gemacht und nicht gemacht worden sein", "berichtigen Sie den Status, oder leeren Sie die anderen Zellen"},
 	"clin-outside-session":  {"Messungen, Medikamente, Ereignisse und Wiegen haben Uhrzeiten, die zur Sitzung passen", "die Uhrzeit oder der Name der Sitzung ist vertippt", "sehen Sie sich die Uhrzeit, den Namen der Sitzung und ihren Beginn und ihr Ende an"},
 	"clin-pounds":           {"Gewichte stehen in Kilogramm", "160 Pfund (lb) sind 72,6 kg; alles, was aus dem Gewicht berechnet wird, wäre falsch", "schreiben Sie das Gewicht in kg"},
+	"clin-medicine-twice":   {"ein Medikament steht einmal für jede Gabe", "zwei Zeilen gehen als zwei Gaben hinaus", "nehmen Sie die zweite Zeile heraus; wurde es zweimal gegeben, lassen Sie beide stehen"},
 	"clin-reading-twice":    {"zwei Messungen einer Sitzung haben verschiedene Uhrzeiten", "es ist nicht sicher, welche davon stimmt", "berichtigen Sie eine der Uhrzeiten, oder nehmen Sie die zweite Zeile heraus"},
 	"clin-reason-missing":   {"eine abgebrochene oder nicht gemachte Sitzung hat einen Grund", "die Klinik wird danach fragen", "schreiben Sie ein paar Worte in die Spalte reason"},
 	"clin-sample-time":      {"Proben von vor der Dialyse sind vorher abgenommen, die von danach nachher", "was aus dem Paar berechnet wird, wäre falsch", "sehen Sie sich die Uhrzeit an und ob before oder after stimmt"},

@@ -91,6 +91,8 @@ type checker struct {
 	routine routine
 	// given are all doses, by medicine and unit.
 	given map[string][]float64
+	// byDrug are all rows of medicines, by name.
+	byDrug map[string][]*session.Medicine
 	// far are the sessions that look misplaced in time.
 	far map[*session.Session]bool
 }

@@ -105,8 +105,14 @@ func (c *checker) ownDoses(s *session.Session, m *session.Medicine, v session.Va
 	const times = 5
 	number, ok := c.good(v)
 	others := c.doses()[strings.ToLower(m.Name.Text)+" "+v.Unit]
-	if !ok || len(others) <= fewest {
+	if !ok || len(others) < fewest {
 		return
+	}
+	if len(others) == fewest { // two others tell a slip of the decimal point only
+		usual := median(others)
+		if !slices.Contains([]float64{0.01, 0.1, 10, 100}, number/usual) || slices.Max(others) != usual && slices.Min(others) != usual {
+			return
+		}
 	}
 	if usual := median(others); number > usual*times || number < usual/times {
 		f := atValue("clin-dose", "the dose is far from your other doses of this medicine", v)

@@ -121,10 +121,11 @@ func (c *checker) fluidSoFar(s *session.Session) {
 	total, known := c.good(s.Value("uf_removed"))
 	last := session.Value{}
 	lastLitres := 0.0
+	again := readAgain(s)
 	for _, r := range s.Readings {
 		v := r.Value("uf_so_far")
 		litres, ok := c.good(v)
-		if !ok {
+		if !ok || again[r] {
 			continue
 		}
 		switch {

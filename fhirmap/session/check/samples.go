@@ -174,7 +174,9 @@ func (c *checker) drawn(s *session.Session, l *session.Lab) {
 // medicines compares each dose of a session with its limits.
 func (c *checker) medicines(s *session.Session) {
 	limit, _ := c.around(s).LimitOf("heparin_total")
-	for _, m := range s.Medicines {
+	for i, m := range s.Medicines {
+		c.likeOwn(s, m)
+		c.givenTwice(s, i)
 		c.ownDoses(s, m, m.Rate)
 		if dose, ok := c.good(m.Dose); ok && dose <= 0 {
 			c.add(atValue("clin-impossible", "a dose that was given is above zero", m.Dose), s)

@@ -1,6 +1,8 @@
 package check
 
 import (
+	"maps"
+	"slices"
 	"time"
 
 	"runsheet.example/fhirmap/session"
@@ -25,6 +27,8 @@ const (
 
 // times compares the times of a session with its start and end.
 func (c *checker) times(s *session.Session) {
+	again := readAgain(s)
+	c.pasted(s, again)
 	if !held(s) || !s.Start.OK() || s.End.Absence == session.Unreadable || c.clockDoubted(s) {
 		return // one of them is reported; the other is in doubt too
 	}
@@ -35,12 +39,13 @@ func (c *checker) times(s *session.Session) {
 	c.enteredEarly(s)
 	for i, r := range s.Readings {
 		c.inside(s, r.At, readingSlack, readingSlack, "the reading was taken outside the session")
-		if i > 0 {
+		if i > 0 && !again[r] {
 			c.sameTime(s, s.Readings[i-1], r)
 		}
 	}
 	for _, m := range s.Medicines {
 		c.inside(s, m.At, medicineEarly, medicineLate, "the medicine was given outside the session")
+		c.inside(s, m.Until, medicineEarly, infusionLate, "the infusion ends after the session")
 	}
 	for _, row := range s.Checks {
 		c.inside(s, row.At, checkEarly, eventLate, "this was looked at far outside the session")
@@ -107,6 +112,42 @@ func (c *checker) inside(s *session.Session, m session.Moment, early, late time.
 }
 
 func clock(m session.Moment) string { return m.Time.Format("15:04") }
+
+// readAgain are the readings of a session that repeat an earlier one of it in
+// every cell, where two or more do.
+func readAgain(s *session.Session) map[*session.Reading]bool {
+	again := map[*session.Reading]bool{}
+	for i, r := range s.Readings {
+		same := func(o *session.Reading) bool {
+			return o.At.OK() && o.At.Text == r.At.Text && len(o.Values) > 1 && maps.EqualFunc(o.Values, r.Values, func(a, b session.Value) bool { return a.Text == b.Text })
+		}
+		if slices.ContainsFunc(s.Readings[:i], same) {
+			again[r] = true
+		}
+	}
+	if len(again) < 2 {
+		return nil
+	}
+	return again
+}
+
+// pasted reports rows of readings that stand in the session a second time.
+func (c *checker) pasted(s *session.Session, again map[*session.Reading]bool) {
+	var f issue.Finding
+	for _, r := range s.Readings {
+		switch {
+		case !again[r]:
+		case f.Rule == "":
+			f = at("clin-reading-twice", "these readings stand in the session twice, each with the same time and the same numbers", r.At.Cell)
+			f.Value, f.Mend = r.At.Text, "take the second set of rows out"
+		default:
+			f.Cells = append(f.Cells, r.At.Cell)
+		}
+	}
+	if f.Rule != "" {
+		c.add(f, s)
+	}
+}
 
 // sameTime reports two rows of readings at the same time.
 func (c *checker) sameTime(s *session.Session, a, b *session.Reading) {
