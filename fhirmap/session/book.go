@@ -1,7 +1,6 @@
 package session
 
 import (
-	"errors"
 	"io"
 	"strings"
 
@@ -19,9 +18,6 @@ type Book struct {
 	AboutTab string
 	About    []AboutPart
 	Tables   []BookTable
-	// Fault turns an error of a BookRows into a finding; the file and the
-	// sheet are filled in here.
-	Fault func(error) issue.Finding
 }
 
 // BookTable is one sheet of a book.
@@ -32,16 +28,9 @@ type BookTable struct {
 	// Headings are the names of the columns; an empty one is passed over.
 	Headings   []string
 	HeadingRow int
-	// Open begins a pass over the rows below the headings. A second pass is
-	// made when the decimal mark must be settled from what the cells show.
-	Open func() (BookRows, error)
-}
-
-// BookRows hands out the rows of one sheet.
-type BookRows interface {
-	// Next returns the next row with something in it, valid until the next
-	// call, and io.EOF after the last one.
-	Next() (BookRow, error)
+	// Rows are the rows below the headings that have something in them. They
+	// are asked for when the headings can be read.
+	Rows func() []BookRow
 }
 
 // BookRow is one row of a sheet.
@@ -90,7 +79,7 @@ func (r *reader) missingSheet(book Book, name string) issue.Finding {
 func (r *reader) readTable(book Book, t BookTable) {
 	begin := func(findings *collector) (*sheetReader, bool) {
 		s := &sheetReader{file: book.Source.Name, tab: t.Tab, sheet: t.Sheet, findings: findings,
-			headings: t.Headings, source: &bookSource{open: t.Open, heading: t.HeadingRow}}
+			headings: t.Headings, source: &bookSource{rows: t.Rows, heading: t.HeadingRow}}
 		return s, s.bind()
 	}
 	s, ok := begin(&r.collector)
@@ -99,9 +88,6 @@ func (r *reader) readTable(book Book, t BookTable) {
 	}
 	seen := r.settleMark(s, begin)
 	r.readRows(s)
-	if s.broken != nil {
-		r.bookFault(book, t, s.broken)
-	}
 	source := &r.log.Sources[0]
 	source.Rows += s.rows
 	if seen && source.DecimalMark == 0 {
@@ -109,46 +95,22 @@ func (r *reader) readTable(book Book, t BookTable) {
 	}
 }
 
-// bookFault reports that a sheet ended too early. What was read of it may
-// lack rows, so no session can be sent.
-func (r *reader) bookFault(book Book, t BookTable, err error) {
-	f := book.Fault(err)
-	f.File = book.Source.Name
-	f.Cells = []issue.Cell{{File: f.File, Sheet: t.Tab}}
-	r.about(f)
-}
-
-// sourceFault is an error that ends a source before its last row.
-type sourceFault struct{ error }
-
-func (f sourceFault) Unwrap() error { return f.error }
-
-// bookSource is a sheet of a book as a source of rows. The pass over them
-// begins with the first read.
+// bookSource is a sheet of a book as a source of rows.
 type bookSource struct {
-	open    func() (BookRows, error)
-	rows    BookRows
+	rows    func() []BookRow
 	heading int
+	next    int // the row after the current one
 	current BookRow
 }
 
 func (b *bookSource) read() ([]string, error) {
-	if b.rows == nil {
-		rows, err := b.open()
-		if err != nil {
-			return nil, sourceFault{err}
-		}
-		b.rows = rows
-	}
-	row, err := b.rows.Next()
-	switch {
-	case errors.Is(err, io.EOF):
+	rows := b.rows()
+	if b.next == len(rows) {
 		return nil, io.EOF
-	case err != nil:
-		return nil, sourceFault{err}
 	}
-	b.current = row
-	return row.Cells, nil
+	b.current = rows[b.next]
+	b.next++
+	return b.current.Cells, nil
 }
 
 func (b *bookSource) row() int {

@@ -50,7 +50,6 @@ type sheetReader struct {
 	rows    int
 	cells   []string
 	fault   *csv.ParseError // the current row could not be split into cells
-	broken  error           // the source ended before its last row
 	empty   int
 	session *Session // whose row this is
 	// split is a cell of the current row that a comma had split, -1 for none.
@@ -210,12 +209,7 @@ func plural(n int, one, many string) string {
 func (s *sheetReader) read() bool {
 	for s.findings.refused == nil {
 		record, err := s.source.read()
-		var broken sourceFault
-		switch {
-		case errors.As(err, &broken):
-			s.broken = broken.error
-			return false
-		case errors.Is(err, io.EOF):
+		if errors.Is(err, io.EOF) {
 			s.reportEmpty()
 			return false
 		}

@@ -11,7 +11,7 @@ import (
 type rowSource interface {
 	// read returns the cells of the next row, valid until the next call, and
 	// io.EOF after the last one. With a *csv.ParseError the row could not be
-	// split; a sourceFault ends the source too early.
+	// split.
 	read() ([]string, error)
 	// row is the number of the current row, as a spreadsheet shows it.
 	row() int

@@ -304,10 +304,8 @@ var germanTexts = map[string]string{
 	"open it, take the password off, and save it again":                                           "öffnen Sie sie, entfernen Sie das Kennwort, und speichern Sie sie noch einmal",
 	"go back to an older copy, or begin a new one with runsheet new":                              "nehmen Sie eine ältere Kopie, oder beginnen Sie eine neue mit runsheet new",
 	"if it is CSV, put it in a folder as sessions.csv; or open the file in your spreadsheet program, choose Save As, and as the type choose Excel Workbook (.xlsx)": "wenn es CSV ist, legen Sie sie als sessions.csv in einen Ordner; oder öffnen Sie die Datei im Tabellenprogramm, wählen Sie Speichern unter, und als Dateityp Excel-Arbeitsmappe (.xlsx)",
-	"open it in Numbers, choose File, Export To, Excel":         "öffnen Sie es in Numbers, wählen Sie Ablage, Exportieren, Excel",
-	"split the log by years":                                    "teilen Sie das Protokoll nach Jahren",
-	"the workbook is too large for an annotated copy":           "die Arbeitsmappe ist zu groß für eine kommentierte Kopie",
-	"split the log by years; check without --annotate reads it": "teilen Sie das Protokoll nach Jahren; check ohne --annotate liest es",
+	"open it in Numbers, choose File, Export To, Excel": "öffnen Sie es in Numbers, wählen Sie Ablage, Exportieren, Excel",
+	"split the log by years":                            "teilen Sie das Protokoll nach Jahren",
 
 	// Column maps.
 	"it is not said whose log this is: there is no {}":                                             "es ist nicht gesagt, wessen Protokoll das ist: {} fehlt",

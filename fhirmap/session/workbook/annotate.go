@@ -26,73 +26,50 @@ const maxComments = 5000
 // a link to each place. The original is only read. Nothing that is written is
 // ever taken for a formula.
 func Annotate(out io.Writer, original io.ReaderAt, size int64, findings []issue.Finding) error {
-	c, err := openContainer(original, size)
+	copied, err := annotatedCopy(original, size, findings)
 	if err != nil {
 		return fmt.Errorf("making the annotated copy: %w", err)
 	}
-	if c.parts["xl/vbaproject.bin"] != nil {
-		return ErrMacros
+	_, err = out.Write(copied)
+	return err
+}
+
+func annotatedCopy(original io.ReaderAt, size int64, findings []issue.Finding) ([]byte, error) {
+	b, _, err := openDirectory(original, size)
+	if err != nil {
+		return nil, err
 	}
-	if err := c.verify(); err != nil {
-		return fmt.Errorf("making the annotated copy: %w", err)
+	if b.parts["xl/vbaproject.bin"] != nil {
+		return nil, ErrMacros
+	}
+	for name := range b.parts { // the library takes a damaged part as far as it goes
+		if _, err := b.read(name); err != nil {
+			return nil, err
+		}
 	}
 	// With both limits the same, the library does not unpack large parts into
 	// files on the disk.
 	file, err := excelize.OpenReader(io.NewSectionReader(original, 0, size), excelize.Options{
-		UnzipSizeLimit: maxCopied, UnzipXMLSizeLimit: maxCopied,
+		UnzipSizeLimit: maxUnpacked, UnzipXMLSizeLimit: maxUnpacked,
 	})
 	if err != nil {
-		return fmt.Errorf("making the annotated copy: %w", err)
+		return nil, err
 	}
 	defer file.Close()
-	if err := settleComments(file); err != nil {
-		return fmt.Errorf("making the annotated copy: %w", err)
+	if err := settleComments(file, b); err != nil {
+		return nil, err
 	}
 	a := &annotator{writer: writer{file: file, opts: Options{Locale: locales[0]}, mark: '.'}, marked: map[[2]int]int{}}
 	places := a.comments(findings)
 	a.summary(findings)
 	if a.err != nil {
-		return fmt.Errorf("making the annotated copy: %w", a.err)
+		return nil, a.err
 	}
-	raw, err := saved(file)
+	copied, err := pack(file)
 	if err != nil {
-		return err
+		return nil, err
 	}
-	if err := verifyComments(raw, places); err != nil {
-		return fmt.Errorf("making the annotated copy: %w", err)
-	}
-	return repack(out, raw)
-}
-
-// maxCopied bounds a workbook that is copied: the library keeps all of it in
-// memory, unpacked.
-const maxCopied = 512 << 20
-
-// errLarge is a workbook too large to be copied.
-var errLarge = notReadable{"the workbook is too large for an annotated copy", "split the log by years; check without --annotate reads it"}
-
-// verify unpacks every part once and lets it go, so that no part is larger
-// than it says.
-func (c *container) verify() error {
-	var total uint64
-	for _, part := range c.parts {
-		total += part.UncompressedSize64
-	}
-	if total > maxCopied {
-		return errLarge
-	}
-	for _, part := range c.parts {
-		from, err := part.Open()
-		if err != nil {
-			return errDamaged
-		}
-		n, err := io.Copy(io.Discard, io.LimitReader(from, int64(part.UncompressedSize64)+1))
-		from.Close()
-		if err != nil || n != int64(part.UncompressedSize64) {
-			return errDamaged
-		}
-	}
-	return nil
+	return copied, verifyComments(copied, places)
 }
 
 // annotator writes into the copy.

@@ -2,10 +2,7 @@ package workbook
 
 import (
 	"bytes"
-	"errors"
 	"fmt"
-	"io"
-	"runtime"
 	"strings"
 	"testing"
 	"time"
@@ -56,55 +53,4 @@ func BenchmarkReadYear(b *testing.B) {
 			b.Fatal(len(log.Sessions), findings, err)
 		}
 	}
-}
-
-// BenchmarkRowsMillion passes over a million rows of eight cells without
-// keeping them, and reports the most memory in use on the way.
-func BenchmarkRowsMillion(b *testing.B) {
-	var sheet strings.Builder
-	sheet.WriteString("<worksheet><sheetData>" + headingRow)
-	const rows = 1_000_000
-	for i := 2; i < rows+2; i++ {
-		fmt.Fprintf(&sheet, `<row r="%d"><c r="A%d" t="s"><v>%d</v></c><c r="B%d" s="2"><v>0.7708%d</v></c>`, i, i, i%7, i, i)
-		for _, column := range "CDEFGH" {
-			fmt.Fprintf(&sheet, `<c r="%c%d"><v>%d</v></c>`, column, i, 100+i%97)
-		}
-		sheet.WriteString("</row>")
-	}
-	sheet.WriteString("</sheetData></worksheet>")
-	data := smallBook("").with("xl/worksheets/sheet1.xml", sheet.String()).zip(b)
-	sheet.Reset()
-	var m runtime.MemStats
-	runtime.GC()
-	runtime.ReadMemStats(&m)
-	before, most := m.HeapInuse, uint64(0)
-	for b.Loop() {
-		book, err := openBook(bytes.NewReader(data), int64(len(data)))
-		if err != nil {
-			b.Fatal(err)
-		}
-		stream := &tableRows{reader: &bookReader{book: book}, tab: book.sheets[0], headings: headings{next: 2}}
-		if _, err := stream.open(); err != nil {
-			b.Fatal(err)
-		}
-		count := 0
-		for {
-			_, err := stream.Next()
-			if errors.Is(err, io.EOF) {
-				break
-			}
-			if err != nil {
-				b.Fatal(err)
-			}
-			if count++; count%100_000 == 0 {
-				runtime.ReadMemStats(&m)
-				most = max(most, m.HeapInuse)
-			}
-		}
-		if count != rows {
-			b.Fatal(count)
-		}
-	}
-	b.ReportMetric(float64(most-before)/(1<<20), "MiB-in-use")
-	b.ReportMetric(float64(rows)*float64(b.N)/b.Elapsed().Seconds(), "rows/s")
 }

@@ -9,23 +9,21 @@ import (
 	"io"
 	"path"
 	"strings"
+
+	"runsheet.example/fhirmap/session"
 )
 
-// The limits on what is unpacked. A workbook within the limits of a log keeps
-// far below them; a file made to fill a disk or a memory does not.
+// The limits on what is held in memory. A year of 260 sessions with eight
+// readings each unpacks to 1.4 MB (measured).
 const (
-	maxParts = 10_000
-	// maxSheetBytes bounds the time a sheet takes, which is read in passing.
-	maxSheetBytes = 1 << 30
-	// maxKeptBytes bounds the parts that are kept in memory: texts, formats.
-	maxKeptBytes = 32 << 20
+	maxUnpacked = 100 << 20 // of all parts together
+	maxDecoded  = 16 << 20  // of a part that is decoded in one go
+	maxRows     = 50_000    // of a sheet, with something in them
+	maxCells    = 2_000_000 // of a sheet, up to the last one of each row
 	// maxPacking is how many times smaller than its content a large part may
 	// be; sheets are packed about 10 to 60 times, bombs about 1000 times.
 	maxPacking   = 300
 	freelyPacked = 1 << 20
-	// maxRun is the longest piece of a part without any "<": a cell holds at
-	// most 32 767 letters (ECMA-376).
-	maxRun = 1 << 20
 )
 
 // notReadable is a workbook that cannot be read, in words for its owner.
@@ -40,6 +38,7 @@ const saveAsXLSX = "open the file in your spreadsheet program, choose Save As, a
 var (
 	errDamaged = notReadable{"the workbook is damaged or not complete", "open it in your spreadsheet program and save it again, or go back to an older copy"}
 	errBomb    = notReadable{"the workbook unpacks to far more than any log holds", "do not open it unless you know where it comes from; a log of your own can be split by years"}
+	errLarge   = notReadable{session.TooManyRows, splitByYears}
 	errLocked  = notReadable{"the workbook is locked with a password", "open it, take the password off, and save it again"}
 )
 
@@ -47,6 +46,8 @@ var (
 type container struct{ parts map[string]*zip.File }
 
 // openContainer finds out what a file is and opens it when it is a workbook.
+// Nothing is unpacked before the list of parts shows how much it is, and no
+// part unpacks to more than it says there.
 func openContainer(file io.ReaderAt, size int64) (*container, error) {
 	start := make([]byte, min(size, 1<<16))
 	if _, err := file.ReadAt(start, 0); err != nil && !errors.Is(err, io.EOF) {
@@ -59,14 +60,14 @@ func openContainer(file io.ReaderAt, size int64) (*container, error) {
 	if err != nil {
 		return nil, errDamaged
 	}
-	if len(archive.File) > maxParts {
-		return nil, errBomb
-	}
 	c := &container{parts: map[string]*zip.File{}}
+	left := uint64(maxUnpacked)
 	for _, part := range archive.File {
-		if part.UncompressedSize64 > maxSheetBytes || part.UncompressedSize64 > freelyPacked && part.UncompressedSize64/maxPacking > part.CompressedSize64 {
+		unpacked := part.UncompressedSize64
+		if unpacked > left || unpacked > freelyPacked && unpacked/maxPacking > part.CompressedSize64 {
 			return nil, errBomb
 		}
+		left -= unpacked
 		c.parts[partName(part.Name)] = part
 	}
 	return c, c.kind()
@@ -116,8 +117,8 @@ func partName(name string) string {
 	return strings.ToLower(strings.TrimPrefix(path.Clean("/"+strings.ReplaceAll(name, `\`, "/")), "/"))
 }
 
-// open opens a part for one pass over it.
-func (c *container) open(name string, limit int64) (io.ReadCloser, error) {
+// read unpacks a part.
+func (c *container) read(name string) ([]byte, error) {
 	part, ok := c.parts[partName(name)]
 	if !ok {
 		return nil, errDamaged
@@ -126,27 +127,52 @@ func (c *container) open(name string, limit int64) (io.ReadCloser, error) {
 	if err != nil {
 		return nil, errDamaged
 	}
-	return &guarded{from: from, left: limit}, nil
+	defer from.Close()
+	data, err := io.ReadAll(from)
+	if err != nil {
+		return nil, errDamaged
+	}
+	return data, nil
 }
 
-// decode reads a small part whole into a structure.
+// decode reads a small part whole into a structure. ECMA-376 part 2 allows
+// UTF-16 too; a part written so is reported as damaged.
 func (c *container) decode(name string, into any) error {
-	part, err := c.open(name, maxKeptBytes)
-	if err != nil {
+	data, err := c.read(name)
+	switch {
+	case err != nil:
 		return err
-	}
-	defer part.Close()
-	if err := newDecoder(part).Decode(into); err != nil {
-		return fault(err)
+	case len(data) > maxDecoded:
+		return errBomb
+	case xml.Unmarshal(data, into) != nil:
+		return errDamaged
 	}
 	return nil
 }
 
-// newDecoder reads XML in UTF-8. ECMA-376 part 2 allows UTF-16 too; a part
-// written so is reported as damaged.
-func newDecoder(from io.Reader) *xml.Decoder { return xml.NewDecoder(from) }
+// walk visits the elements of a part in their order. What visit decodes or
+// skips is passed over.
+func (c *container) walk(name string, visit func(*xml.Decoder, xml.StartElement) error) error {
+	data, err := c.read(name)
+	if err != nil {
+		return err
+	}
+	d := xml.NewDecoder(bytes.NewReader(data))
+	for {
+		token, err := d.Token()
+		if errors.Is(err, io.EOF) {
+			return nil
+		}
+		if start, ok := token.(xml.StartElement); ok && err == nil {
+			err = visit(d, start)
+		}
+		if err != nil {
+			return fault(err)
+		}
+	}
+}
 
-// fault keeps what a part's reader said and calls everything else damage.
+// fault keeps what says why and calls everything else damage.
 func fault(err error) error {
 	var known notReadable
 	if errors.As(err, &known) {
@@ -155,57 +181,46 @@ func fault(err error) error {
 	return errDamaged
 }
 
-// guarded reads a part up to a limit, and refuses runs of bytes that could
-// only be meant to fill the memory of a reader of XML.
-type guarded struct {
-	from io.ReadCloser
-	left int64
-	run  int // bytes since the last "<" that begins something
-	// Inside <!...> a "<" begins nothing: bang is set until its ">".
-	bang  bool
-	prior byte
+// relation is one relationship of a part. Kind is the last word of its type,
+// which transitional and strict files have in common, and Part the name that
+// its target leads to.
+type relation struct {
+	ID     string `xml:"Id,attr"`
+	Kind   string `xml:"Type,attr"`
+	Target string `xml:"Target,attr"`
+	Part   string `xml:"-"`
 }
 
-func (g *guarded) Read(p []byte) (int, error) {
-	n, err := g.from.Read(p)
-	if g.left -= int64(n); g.left < 0 {
-		return 0, errBomb
-	}
-	g.watch(p[:n])
-	if g.run > maxRun {
-		return 0, errBomb
-	}
-	return n, err
+// relationsPart is the part with the relationships of a part, "" for the
+// package.
+func relationsPart(part string) string {
+	dir, file := path.Split(part)
+	return dir + "_rels/" + file + ".rels"
 }
 
-// watch keeps count of the run.
-func (g *guarded) watch(p []byte) {
-	if len(p) == 0 {
-		return
+// relationsOf reads the relationships of a part.
+func (c *container) relationsOf(part string) ([]relation, error) {
+	var all struct {
+		List []relation `xml:"Relationship"`
 	}
-	if !g.bang && g.prior != '<' && !bytes.Contains(p, []byte("<!")) {
-		if at := bytes.LastIndexByte(p, '<'); at >= 0 {
-			g.run = len(p) - at
-		} else {
-			g.run += len(p)
-		}
-		g.prior = p[len(p)-1]
-		return
+	if err := c.decode(relationsPart(part), &all); err != nil {
+		return nil, err
 	}
-	for _, c := range p {
-		switch {
-		case g.bang && c == '>':
-			g.bang = false
-		case c == '!' && g.prior == '<' && !g.bang:
-			g.bang = true
-		case c == '<' && !g.bang:
-			g.run = 0
-		}
-		g.prior = c
-		if g.run++; g.run > maxRun {
-			return
+	for i, r := range all.List {
+		all.List[i].Kind, all.List[i].Part = path.Base(r.Kind), strings.TrimPrefix(path.Clean(r.Target), "/")
+		if !strings.HasPrefix(r.Target, "/") {
+			all.List[i].Part = path.Join(path.Dir(part), r.Target)
 		}
 	}
+	return all.List, nil
 }
 
-func (g *guarded) Close() error { return g.from.Close() }
+// ofKind is the part that the first relationship of a kind leads to, "" for none.
+func ofKind(list []relation, kind string) string {
+	for _, r := range list {
+		if r.Kind == kind {
+			return r.Part
+		}
+	}
+	return ""
+}

@@ -34,9 +34,12 @@ func TestShapeOfFormats(t *testing.T) {
 }
 
 func TestRender(t *testing.T) {
-	b := &book{texts: []string{"shared"}, shapes: []shape{
+	b := &book{texts: []cellString{{text: "shared"}}}
+	for _, s := range []shape{
 		{}, {decimals: 1}, {decimals: 2}, {date: true}, {clock: true}, {date: true, clock: true}, {clock: true, elapsed: true}, {percent: true},
-	}}
+	} {
+		b.formats = append(b.formats, cellFormat{shape: s})
+	}
 	tests := []struct {
 		name string
 		cell rawCell

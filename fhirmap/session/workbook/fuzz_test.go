@@ -51,8 +51,8 @@ func FuzzSheet(f *testing.F) {
 	})
 }
 
-// The numbers and texts that the reader streams are those that the library
-// reads, cell for cell.
+// The numbers and texts that are read are those that the library reads, cell
+// for cell.
 func TestReadsTheSameCellsAsTheLibrary(t *testing.T) {
 	data := bookOf(t, folder(t, "month"), Options{})
 	file, err := excelize.OpenReader(bytes.NewReader(data))
@@ -65,12 +65,12 @@ func TestReadsTheSameCellsAsTheLibrary(t *testing.T) {
 		t.Fatal(err)
 	}
 	compared := 0
-	for _, tab := range book.sheets {
-		rows, err := book.rows(tab)
+	for _, tab := range book.tabs {
+		g, err := book.grid(tab)
 		if err != nil {
 			t.Fatal(err)
 		}
-		for row, err := rows.next(); err == nil; row, err = rows.next() {
+		for _, row := range g.rows {
 			for _, c := range row.cells {
 				got := c.value
 				if c.kind == "s" {

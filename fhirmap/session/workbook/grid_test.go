@@ -1,7 +1,6 @@
 package workbook
 
 import (
-	"errors"
 	"io"
 	"slices"
 	"strings"
@@ -23,20 +22,9 @@ func ReadGrid(file io.ReaderAt, size int64) (*session.Grid, error) {
 	}
 	grid := &session.Grid{About: r.about}
 	comma := r.declaresComma()
-	for i, t := range r.tables {
-		table := session.GridTable{Sheet: t.Sheet, Headings: t.Headings}
-		rows, err := r.streams[i].open()
-		if err != nil {
-			return nil, err
-		}
-		for {
-			row, err := rows.Next()
-			if errors.Is(err, io.EOF) {
-				break
-			}
-			if err != nil {
-				return nil, err
-			}
+	for _, t := range r.tables {
+		table := session.GridTable{Sheet: t.sheet, Headings: t.headings.names}
+		for _, row := range t.all() {
 			table.Rows = append(table.Rows, gridRow(row, comma))
 		}
 		grid.Tables = append(grid.Tables, table)

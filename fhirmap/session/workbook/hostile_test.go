@@ -5,6 +5,7 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
+	"io"
 	"strings"
 	"testing"
 
@@ -35,10 +36,15 @@ const oneRow = `<row r="2"><c r="A2" t="inlineStr"><is><t>a</t></is></c><c r="B2
 
 func (p parts) zip(t testing.TB) []byte {
 	t.Helper()
+	return p.packed(t, (*zip.Writer).Create)
+}
+
+func (p parts) packed(t testing.TB, create func(*zip.Writer, string) (io.Writer, error)) []byte {
+	t.Helper()
 	var out bytes.Buffer
 	w := zip.NewWriter(&out)
 	for name, text := range p {
-		part, err := w.Create(name)
+		part, err := create(w, name)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -113,8 +119,8 @@ func TestFilesThatAreNoWorkbook(t *testing.T) {
 		{"sheet that is not there", good.with("xl/_rels/workbook.xml.rels", `<Relationships/>`).zip(t), "damaged"},
 		{"entity", good.with(sheet, `<!DOCTYPE x [<!ENTITY a "b">]><worksheet><sheetData><row r="1"><c t="inlineStr"><is><t>&a;</t></is></c></row></sheetData></worksheet>`).zip(t), "damaged"},
 		{"bomb", good.with(sheet, `<worksheet><sheetData>`+headingRow+strings.Repeat(" ", 8<<20)+`</sheetData></worksheet>`).zip(t), "unpacks"},
-		{"endless text", good.with(sheet, `<worksheet><sheetData>`+headingRow+`<row><c t="inlineStr"><is><t>`+noise(2<<20)+`</t></is></c></row></sheetData></worksheet>`).zip(t), "unpacks"},
-		{"endless comment", good.with(sheet, `<worksheet><!--`+strings.ReplaceAll(noise(2<<20), "a", "<")+`--></worksheet>`).zip(t), "unpacks"},
+		{"more rows than are read", good.with(sheet, `<worksheet><sheetData>`+headingRow+rowsOfNoise(maxRows)+`</sheetData></worksheet>`).zip(t), "larger than what is read"},
+		{"more cells than are read", good.with(sheet, `<worksheet><sheetData>`+headingRow+strings.Repeat(`<row><c r="XFD1"><v>1</v></c></row>`+noise(60), maxCells/maxColumn+1)+`</sheetData></worksheet>`).zip(t), "larger than what is read"},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
@@ -140,6 +146,11 @@ func TestFilesThatAreNoWorkbook(t *testing.T) {
 	}
 }
 
+// rowsOfNoise are rows of one cell that pack badly.
+func rowsOfNoise(n int) string {
+	return strings.NewReplacer("a", "<row><c><v>1</v></c></row>").Replace(strings.Repeat("a", n-1) + "a<!--" + noise(10*n) + "-->")
+}
+
 // noise is text that packs badly, always the same.
 func noise(n int) string {
 	var out strings.Builder
@@ -148,6 +159,17 @@ func noise(n int) string {
 		out.WriteByte('a' + byte(state>>24)%26)
 	}
 	return out.String()
+}
+
+// A file that says it unpacks to more than is held in memory is refused before
+// anything is unpacked, however well it is packed.
+func TestWhatUnpacksToMoreIsNotUnpacked(t *testing.T) {
+	data := smallBook(oneRow).packed(t, func(w *zip.Writer, name string) (io.Writer, error) {
+		return w.CreateRaw(&zip.FileHeader{Name: name, UncompressedSize64: maxUnpacked/2 + 1, CompressedSize64: maxUnpacked})
+	})
+	if _, findings := readBook(t, data); rulesOf(findings) != "log-workbook november.xlsx" || !strings.Contains(findings[0].Details, "unpacks") {
+		t.Errorf("found %+v", findings)
+	}
 }
 
 // TestTooLarge holds that a workbook beyond the limits is refused as a whole.
@@ -172,6 +194,31 @@ func TestTooLarge(t *testing.T) {
 	size := new(session.Size)
 	if _, _, findings, whole, err := Sheets(long, "november.xlsx", size); err != nil || whole || !size.Over() || len(findings) != 1 {
 		t.Errorf("as a sheet of any shape: whole is %v, found %s, %v", whole, rulesOf(findings), err)
+	}
+}
+
+// Cells and rows without references follow each other, also behind empty ones,
+// and a row far down, as some programs write the last one of a sheet, is none.
+func TestCellsWithoutReferences(t *testing.T) {
+	rows := `<row/><row><c t="inlineStr"><is><t>a</t></is></c><c s="1"><v>45964</v></c><c/><c/><c t="inlineStr"><is><r><t>do</t></r><r><t>ne</t></r></is></c><c><v>72.5</v></c></row><row r="1048576" ht="12.8"/>`
+	log, _ := readBook(t, smallBook(rows).zip(t))
+	one := log.Sessions[0]
+	if len(log.Sessions) != 1 || one.Cell.Row != 3 || one.Status != session.Done || one.Value("weight_before").Text != "72.5" {
+		t.Errorf("read %d sessions, the first at %s: %+v", len(log.Sessions), one.Cell, one)
+	}
+}
+
+// What the library would make of a cell is not what it holds: the format of its
+// column where it has none of its own, and the value of the first cell of a
+// merged range in all of them.
+func TestACellHasItsOwnFormatAndValue(t *testing.T) {
+	book := smallBook(strings.Replace(oneRow, `<c r="F2"><v>72.5</v></c>`, `<c r="F2"><v>72</v></c>`, 1))
+	sheet := "xl/worksheets/sheet1.xml"
+	book[sheet] = strings.Replace(book[sheet], "<sheetData>", `<cols><col min="6" max="6" style="2"/></cols><sheetData>`, 1)
+	book[sheet] = strings.Replace(book[sheet], "</sheetData>", `</sheetData><mergeCells><mergeCell ref="E2:F2"/></mergeCells>`, 1)
+	log, _ := readBook(t, book.zip(t))
+	if v := log.Sessions[0].Value("weight_before"); v.Text != "72" {
+		t.Errorf("read %q", v.Text)
 	}
 }
 

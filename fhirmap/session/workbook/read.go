@@ -40,33 +40,33 @@ func ReadFile(path string, opts session.Options) (*session.Log, []issue.Finding,
 // Read reads a log as [ReadFile] does; name is what findings call the file.
 func Read(file io.ReaderAt, size int64, name string, opts session.Options) (*session.Log, []issue.Finding, error) {
 	r := &bookReader{name: name}
+	source := session.Source{Name: name}
 	if size > session.MaxBytes {
-		return r.nothing(session.Source{Name: name}, notReadable{session.TooManyBytes, splitByYears})
+		return r.nothing(source, notReadable{session.TooManyBytes, splitByYears})
 	}
 	sum := sha256.New()
 	if _, err := io.Copy(sum, io.NewSectionReader(file, 0, size)); err != nil {
 		return nil, nil, fmt.Errorf("reading the workbook: %w", err)
 	}
-	source := session.Source{Name: name, SHA256: hex.EncodeToString(sum.Sum(nil)), Encoding: "utf-8"}
-	book, err := openBook(file, size)
+	source.SHA256, source.Encoding = hex.EncodeToString(sum.Sum(nil)), "utf-8"
+	var err error
+	if r.book, err = openBook(file, size); err == nil {
+		err = r.findSheets()
+	}
 	var known notReadable
 	switch {
 	case errors.As(err, &known):
 		return r.nothing(source, known)
 	case err != nil:
-		return nil, nil, err
-	}
-	r.book = book
-	if err := r.findSheets(); err != nil {
-		if errors.As(err, &known) {
-			return r.nothing(source, known)
-		}
 		return nil, nil, fmt.Errorf("%s: %w", name, err)
 	}
-	log, findings := session.ReadBook(session.Book{
-		Source: source, AboutTab: r.aboutTab, About: r.about, Tables: r.tables,
-		Fault: faultFinding,
-	}, opts)
+	book := session.Book{Source: source, AboutTab: r.aboutTab, About: r.about}
+	for _, t := range r.tables {
+		book.Tables = append(book.Tables, session.BookTable{
+			Sheet: t.sheet, Tab: t.tab.name, Headings: t.headings.names, HeadingRow: t.headings.row, Rows: t.all,
+		})
+	}
+	log, findings := session.ReadBook(book, opts)
 	return log, r.sorted(findings), nil
 }
 
@@ -74,35 +74,36 @@ func Read(file io.ReaderAt, size int64, name string, opts session.Options) (*ses
 type bookReader struct {
 	*book
 	name     string
+	reading  string // the sheet that is read
 	aboutTab string
 	about    []session.AboutPart
-	tables   []session.BookTable
-	streams  []*tableRows
+	tables   []*tableRows
 	findings []issue.Finding
+}
+
+// cells reads what stands on a sheet.
+func (r *bookReader) cells(t tab) (*grid, error) {
+	r.reading = t.name
+	return r.grid(t)
 }
 
 // nothing is a log that could not be read at all.
 func (r *bookReader) nothing(source session.Source, why notReadable) (*session.Log, []issue.Finding, error) {
-	f := faultFinding(why)
-	f.File, f.Cells = r.name, []issue.Cell{{File: r.name}}
-	return &session.Log{Sources: []session.Source{source}}, []issue.Finding{f}, nil
+	return &session.Log{Sources: []session.Source{source}}, []issue.Finding{r.fault(why)}, nil
 }
 
-// faultFinding says why a workbook, or the rest of it, cannot be read.
-func faultFinding(err error) issue.Finding {
+// fault says why a workbook cannot be read, at the sheet where that shows.
+func (r *bookReader) fault(why notReadable) issue.Finding {
 	f := issue.At("log-workbook")
-	var known notReadable
-	if !errors.As(err, &known) {
-		known = errDamaged
-	}
-	f.Details, f.Mend = known.what, known.mend
+	f.File, f.Cells = r.name, []issue.Cell{{File: r.name, Sheet: r.reading}}
+	f.Details, f.Mend = why.what, why.mend
 	return f
 }
 
 // sorted adds what was seen beside the rows.
 func (r *bookReader) sorted(findings []issue.Finding) []issue.Finding {
-	for _, s := range r.streams {
-		findings = append(findings, s.seen(func(int) bool { return true })...)
+	for _, t := range r.tables {
+		findings = append(findings, t.seen(func(int) bool { return true })...)
 	}
 	findings = append(findings, r.findings...)
 	for i := range findings {
@@ -132,7 +133,7 @@ var inWorkbook = strings.NewReplacer(
 func (r *bookReader) findSheets() error {
 	found := map[string]tab{}
 	var others []tab
-	for _, t := range r.sheets {
+	for _, t := range r.tabs {
 		name := logSheet(t.name)
 		if _, twice := found[name]; twice || name == "" {
 			others = append(others, t)
@@ -159,7 +160,8 @@ func (r *bookReader) findSheets() error {
 			}
 		}
 	}
-	return r.listOthers(others)
+	r.listOthers(others)
+	return nil
 }
 
 // logSheet is the name under which a sheet of the log is known, "" for others.
@@ -177,21 +179,15 @@ func logSheet(tab string) string {
 }
 
 // listOthers names the sheets that were not read and have something in them.
-func (r *bookReader) listOthers(others []tab) error {
+func (r *bookReader) listOthers(others []tab) {
 	for _, t := range others {
 		if strings.EqualFold(t.name, sheetGuide) || strings.EqualFold(t.name, sheetFindings) || t.part == "" {
 			continue
 		}
-		rows, err := r.rows(t)
-		if err != nil {
-			continue // a chart sheet has no rows
-		}
-		if _, err := rows.next(); err == nil {
-			rows.part.Close()
+		if g, err := r.grid(t); err == nil && len(g.rows) > 0 || errors.Is(err, errLarge) {
 			r.unknownSheet(t)
 		}
 	}
-	return nil
 }
 
 // unknownSheet reports a sheet that was not read: a warning when it is named
@@ -217,10 +213,11 @@ func (r *bookReader) say(rule string, cell issue.Cell, details string) {
 
 // addTable finds the headings of a data sheet and adds it to the log.
 func (r *bookReader) addTable(sheet session.Sheet, t tab) error {
-	top, err := r.top(t)
+	g, err := r.cells(t)
 	if err != nil {
 		return err
 	}
+	top := r.top(g)
 	h, ok := findHeadings(sheet, top)
 	if !ok {
 		h = headings{row: 1, next: 2, names: top[1]}
@@ -229,29 +226,16 @@ func (r *bookReader) addTable(sheet session.Sheet, t tab) error {
 		f.File, f.Cells[0].File, f.Cells[0].Sheet = r.name, r.name, t.name
 		r.findings = append(r.findings, f)
 	}
-	stream := &tableRows{reader: r, sheet: sheet, tab: t, headings: h}
-	r.streams = append(r.streams, stream)
-	r.tables = append(r.tables, session.BookTable{
-		Sheet: sheet, Tab: t.name, Headings: h.names, HeadingRow: h.row, Open: stream.open,
-	})
+	r.tables = append(r.tables, &tableRows{reader: r, sheet: sheet, tab: t, grid: g, headings: h})
 	return nil
 }
 
 // top are the first rows of a sheet as text.
-func (r *bookReader) top(t tab) (map[int][]string, error) {
-	rows, err := r.rows(t)
-	if err != nil {
-		return nil, err
-	}
-	defer rows.part.Close()
+func (r *bookReader) top(g *grid) map[int][]string {
 	top := map[int][]string{}
-	for {
-		row, err := rows.next()
-		if errors.Is(err, io.EOF) || err == nil && row.number > headingSearch+1 {
-			return top, nil
-		}
-		if err != nil {
-			return nil, err
+	for _, row := range g.rows {
+		if row.number > headingSearch+1 {
+			break
 		}
 		var texts []string
 		for _, c := range row.cells {
@@ -262,4 +246,5 @@ func (r *bookReader) top(t tab) (map[int][]string, error) {
 		}
 		top[row.number] = texts
 	}
+	return top
 }

@@ -1,8 +1,6 @@
 package workbook
 
 import (
-	"errors"
-	"io"
 	"strings"
 
 	"runsheet.example/fhirmap/session"
@@ -13,20 +11,12 @@ import (
 // the questions of a part is one part of that name.
 func (r *bookReader) readAbout(t tab) error {
 	r.aboutTab = t.name
-	rows, err := r.rows(t)
+	g, err := r.cells(t)
 	if err != nil {
 		return err
 	}
-	defer rows.part.Close()
 	a := aboutAnswers{reader: r, sheet: t.name, heading: "log"}
-	for {
-		row, err := rows.next()
-		if errors.Is(err, io.EOF) {
-			break
-		}
-		if err != nil {
-			return err
-		}
+	for _, row := range g.rows {
 		a.line(row)
 	}
 	a.addEmpty()
@@ -55,7 +45,7 @@ type question struct {
 
 // line takes one row: the hidden name or the words of the question, and the
 // answers.
-func (a *aboutAnswers) line(row *rawRow) {
+func (a *aboutAnswers) line(row rawRow) {
 	texts := map[int]rendered{}
 	last := 0
 	for _, c := range row.cells {
@@ -140,7 +130,7 @@ func (a *aboutAnswers) find(name string, column int, cell issue.Cell) int {
 }
 
 // stray reports an answer beside words that are no question of ours.
-func (a *aboutAnswers) stray(row *rawRow, texts map[int]rendered) {
+func (a *aboutAnswers) stray(row rawRow, texts map[int]rendered) {
 	answer := strings.TrimSpace(texts[aboutAnswer].text)
 	if answer == "" || isHelp(answer) {
 		return

@@ -26,11 +26,11 @@ type rendered struct {
 func (b *book) render(c rawCell) rendered {
 	switch c.kind {
 	case "s":
-		i, err := strconv.Atoi(c.value)
-		if err != nil || i < 0 || i >= len(b.texts) {
+		shared, ok := b.shared(c)
+		if !ok {
 			return rendered{trouble: "log-cell-error", details: "the cell refers to a text that is not in the workbook"}
 		}
-		return rendered{text: b.texts[i]}
+		return rendered{text: shared.text}
 	case "inlineStr":
 		return rendered{text: c.value}
 	case "str":
@@ -56,10 +56,7 @@ func (b *book) renderNumber(c rawCell) rendered {
 	if err != nil || math.IsInf(number, 0) || math.IsNaN(number) {
 		return rendered{text: c.value}
 	}
-	var s shape
-	if c.style >= 0 && c.style < len(b.shapes) {
-		s = b.shapes[c.style]
-	}
+	s := b.format(c.style).shape
 	if c.formula {
 		number = withoutResidue(number)
 	}
@@ -78,10 +75,21 @@ func (b *book) renderNumber(c rawCell) rendered {
 	return out
 }
 
+// shared is the shared text that a cell refers to.
+func (b *book) shared(c rawCell) (cellString, bool) {
+	i, err := strconv.Atoi(c.value)
+	if err != nil || i < 0 || i >= len(b.texts) {
+		return cellString{}, false
+	}
+	return b.texts[i], true
+}
+
 // strikes reports a cell that is struck through, or a part of its text.
 func (b *book) strikes(c rawCell) bool {
-	shared, err := strconv.Atoi(c.value)
-	return c.struck || b.struck[c.style] || c.kind == "s" && err == nil && b.struckTexts[shared]
+	if shared, ok := b.shared(c); ok && c.kind == "s" && shared.struck {
+		return true
+	}
+	return c.struck || b.format(c.style).struck
 }
 
 // padTo adds the zeros that a format of fixed decimals shows. Digits beyond

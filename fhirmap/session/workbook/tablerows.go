@@ -1,9 +1,7 @@
 package workbook
 
 import (
-	"errors"
 	"fmt"
-	"io"
 	"maps"
 	"slices"
 	"strings"
@@ -15,29 +13,25 @@ import (
 	"runsheet.example/validate/issue"
 )
 
-// tableRows hands out the rows of a data sheet, and keeps count of what is
-// worth saying beside them.
+// tableRows are the rows of a data sheet, and what is worth saying beside them.
 type tableRows struct {
 	reader   *bookReader
 	sheet    session.Sheet
 	tab      tab
+	grid     *grid
 	headings headings
 
-	rows     *rowReader
-	cells    []string
-	numbers  []bool
-	notes    []session.Note
-	formulas []*formulas       // by column
-	rounded  map[int][]rounded // by column
-	hidden   int
-	done     bool
+	read    bool
+	rows    []session.BookRow
+	columns map[int]*columnSeen
+	hidden  int
 }
 
-// formulas are the formulas of one column.
-type formulas struct {
-	rows []int
-	// doubtful are the rows whose values may be out of date.
-	doubtful []int
+// columnSeen are the rows of a column with formulas, with formulas whose values
+// may be out of date, and with cells that show less than they hold.
+type columnSeen struct {
+	formulas, doubtful []int
+	rounded            []rounded
 }
 
 // rounded is a cell that shows less than it holds.
@@ -46,62 +40,60 @@ type rounded struct {
 	shown, held string
 }
 
-// open begins a pass over the rows.
-func (s *tableRows) open() (session.BookRows, error) {
-	s.close()
-	rows, err := s.reader.rows(s.tab)
-	if err != nil {
-		return nil, err
+// all are the rows below the headings that have something in them.
+func (s *tableRows) all() []session.BookRow {
+	if s.read {
+		return s.rows
 	}
-	s.rows, s.formulas, s.rounded, s.hidden = rows, nil, map[int][]rounded{}, 0
-	return s, nil
-}
-
-func (s *tableRows) close() {
-	if s.rows != nil {
-		s.rows.part.Close()
-	}
-}
-
-// Next returns the next row below the headings that has something in it. The
-// row is valid until the next call.
-func (s *tableRows) Next() (session.BookRow, error) {
-	for {
-		row, err := s.rows.next()
-		if err != nil {
-			s.done = errors.Is(err, io.EOF)
-			return session.BookRow{}, err
-		}
-		if row.number < s.headings.next || !s.take(row) || s.repeatsNames() {
+	s.read, s.columns = true, map[int]*columnSeen{}
+	for _, raw := range s.grid.rows {
+		if raw.number < s.headings.next {
 			continue
 		}
-		if row.hidden {
+		row, filled := s.take(raw)
+		if !filled || s.repeatsNames(row.Cells) {
+			continue
+		}
+		if raw.hidden {
 			s.hidden++
 		}
-		return session.BookRow{Number: row.number, Cells: s.cells, Numbers: s.numbers, Notes: s.notes}, nil
+		s.rows = append(s.rows, row)
 	}
+	s.grid.rows = nil // they are not needed twice
+	return s.rows
 }
 
 // take renders the cells of a row. It reports whether any has something.
-func (s *tableRows) take(row *rawRow) bool {
-	s.cells, s.numbers, s.notes = s.cells[:0], s.numbers[:0], s.notes[:0]
-	filled := false
-	for _, c := range row.cells {
+func (s *tableRows) take(raw rawRow) (row session.BookRow, filled bool) {
+	row.Number = raw.number
+	for _, c := range raw.cells {
 		out := s.reader.render(c)
-		s.shown(row.number, c, &out)
-		for len(s.cells) < c.column {
-			s.cells, s.numbers = append(s.cells, ""), append(s.numbers, false)
+		s.shown(raw.number, c, &out)
+		for len(row.Cells) < c.column {
+			row.Cells, row.Numbers = append(row.Cells, ""), append(row.Numbers, false)
 		}
-		s.cells[c.column-1], s.numbers[c.column-1] = out.text, out.number
+		row.Cells[c.column-1], row.Numbers[c.column-1] = out.text, out.number
 		filled = filled || strings.TrimSpace(out.text) != "" || out.trouble != ""
 		if out.trouble != "" {
-			s.notes = append(s.notes, session.Note{Column: c.column - 1, Rule: out.trouble, Details: out.details})
+			row.Notes = append(row.Notes, session.Note{Column: c.column - 1, Rule: out.trouble, Details: out.details})
 		}
 		if c.formula && c.filled {
-			s.countFormula(row.number, c)
+			seen := s.column(c.column)
+			seen.formulas = append(seen.formulas, raw.number)
+			if c.stale || s.reader.stale {
+				seen.doubtful = append(seen.doubtful, raw.number)
+			}
 		}
 	}
-	return filled
+	return row, filled
+}
+
+// column is what was seen in a column.
+func (s *tableRows) column(at int) *columnSeen {
+	if s.columns[at] == nil {
+		s.columns[at] = &columnSeen{}
+	}
+	return s.columns[at]
 }
 
 // shown compares what a cell shows with what it holds: words behind its number,
@@ -115,7 +107,8 @@ func (s *tableRows) shown(row int, c rawCell, out *rendered) {
 		out.text += " " + out.suffix
 	}
 	if out.shown != "" && (ours || s.sheet == "") {
-		s.rounded[c.column] = append(s.rounded[c.column], rounded{row, out.shown, out.text})
+		seen := s.column(c.column)
+		seen.rounded = append(seen.rounded, rounded{row, out.shown, out.text})
 	}
 	if (ours || s.sheet == "") && out.trouble == "" && strings.TrimSpace(out.text) != "" && s.reader.strikes(c) {
 		out.trouble, out.details = "log-cell-struck", "what stands in this cell is struck through, so it is not certain whether it holds"
@@ -124,59 +117,35 @@ func (s *tableRows) shown(row int, c rawCell, out *rendered) {
 
 // repeatsNames reports our hidden row of names, which some programs move
 // among the data when these are sorted.
-func (s *tableRows) repeatsNames() bool {
-	for i, text := range s.cells {
+func (s *tableRows) repeatsNames(cells []string) bool {
+	for i, text := range cells {
 		if text != "" {
-			return i < len(s.headings.names) && text == s.headings.names[i] && isHeadingRow(s.sheet, s.cells)
+			return i < len(s.headings.names) && text == s.headings.names[i] && isHeadingRow(s.sheet, cells)
 		}
 	}
 	return false
 }
 
-// volatileNames are functions whose value is out of date as soon as it is
-// stored, or that reach outside the workbook.
-var volatileNames = []string{"NOW(", "TODAY(", "RAND(", "RANDBETWEEN(", "INDIRECT(", "OFFSET(", "[", "WEBSERVICE("}
-
-func (s *tableRows) countFormula(row int, c rawCell) {
-	for len(s.formulas) < c.column {
-		s.formulas = append(s.formulas, nil)
-	}
-	one := s.formulas[c.column-1]
-	if one == nil {
-		one = &formulas{}
-		s.formulas[c.column-1] = one
-	}
-	one.rows = append(one.rows, row)
-	code := strings.ToUpper(c.code)
-	if s.reader.stale || slices.ContainsFunc(volatileNames, func(name string) bool { return strings.Contains(code, name) }) {
-		one.doubtful = append(one.doubtful, row)
-	}
-}
-
 // seen are the findings about columns and the sheet as a whole, of the rows
 // that are read.
 func (s *tableRows) seen(read func(row int) bool) []issue.Finding {
+	unread := func(row int) bool { return !read(row) }
 	var all []issue.Finding
-	for i, one := range s.formulas {
-		if one == nil {
-			continue
-		}
-		if rows := kept(one.rows, read); len(rows) > 0 {
-			f := s.finding("log-formula", rows[0], i+1)
+	for _, at := range slices.Sorted(maps.Keys(s.columns)) {
+		column := s.columns[at]
+		if rows := slices.DeleteFunc(slices.Clone(column.formulas), unread); len(rows) > 0 {
+			f := s.finding("log-formula", rows[0], at)
 			f.Details = fmt.Sprintf("%d %s of this column hold formulas; the values they showed when the workbook was saved were read", len(rows), plural(len(rows), "cell", "cells"))
 			all = append(all, f)
 		}
-		if rows := kept(one.doubtful, read); len(rows) > 0 {
-			doubt := s.finding("log-formula-stale", rows[0], i+1)
+		if rows := slices.DeleteFunc(slices.Clone(column.doubtful), unread); len(rows) > 0 {
+			doubt := s.finding("log-formula-stale", rows[0], at)
 			doubt.Severity = issue.Warning
 			doubt.Details = "formulas of this column show values that may be out of date"
 			all = append(all, doubt)
 		}
-	}
-	for _, column := range slices.Sorted(maps.Keys(s.rounded)) {
-		cells := slices.DeleteFunc(slices.Clone(s.rounded[column]), func(c rounded) bool { return !read(c.row) })
-		if len(cells) > 0 {
-			f := s.finding("log-cell-rounded", cells[0].row, column)
+		if cells := slices.DeleteFunc(slices.Clone(column.rounded), func(c rounded) bool { return unread(c.row) }); len(cells) > 0 {
+			f := s.finding("log-cell-rounded", cells[0].row, at)
 			f.Details = fmt.Sprintf("%d %s of this column show fewer digits than they hold; all digits are sent", len(cells), plural(len(cells), "cell", "cells"))
 			f.Value, f.Expected = cells[0].shown, cells[0].held
 			all = append(all, f)
@@ -191,24 +160,13 @@ func (s *tableRows) seen(read func(row int) bool) []issue.Finding {
 	return append(all, s.merges()...)
 }
 
-func kept(rows []int, read func(int) bool) []int {
-	return slices.DeleteFunc(slices.Clone(rows), func(row int) bool { return !read(row) })
-}
-
 // comments tell of comments on cells that are read, other than our own: what
 // they say is not sent.
 func (s *tableRows) comments(read func(row int) bool) []issue.Finding {
-	_, kinds, err := s.reader.relationsOf(strings.TrimPrefix(s.tab.part, "/"))
-	var part commentsPart
-	if err != nil || kinds["comments"] == "" || s.reader.decode(kinds["comments"], &part) != nil {
-		return nil // a sheet without comments has no relations either
-	}
 	var all []issue.Finding
-	for _, one := range part.List {
-		column, row, err := excelize.CellNameToCoordinates(one.Ref)
-		ours := one.Author >= 0 && one.Author < len(part.Authors) && part.Authors[one.Author] == author
-		if err == nil && !ours && row >= s.headings.next && read(row) {
-			f := s.finding("log-cell-comment", row, column)
+	for _, one := range s.reader.comments(s.tab) {
+		if !one.ours && one.row >= s.headings.next && read(one.row) {
+			f := s.finding("log-cell-comment", one.row, one.column)
 			f.Details = "there is a comment on this cell; comments are not sent"
 			all = append(all, f)
 		}
@@ -230,10 +188,10 @@ const mostMerges = 100
 // first cell only.
 func (s *tableRows) merges() []issue.Finding {
 	var all []issue.Finding
-	if s.rows == nil {
-		return nil
+	if !s.read || s.sheet == "" {
+		return nil // merged titles are no fault of a sheet that is not ours
 	}
-	for _, reference := range s.rows.merged {
+	for _, reference := range s.grid.merged {
 		first, last, _ := strings.Cut(reference, ":")
 		column, row, err := excelize.CellNameToCoordinates(strings.ReplaceAll(first, "$", ""))
 		if err != nil || row < s.headings.next || last == "" {

@@ -1,7 +1,7 @@
 // Package workbook writes and reads a home haemodialysis log as one XLSX
 // workbook (ECMA-376), with a sheet for each file that a log folder has.
 //
-// [Write] makes the workbook that a person fills in; [Read] reads one back
+// [Bytes] makes the workbook that a person fills in; [Read] reads one back
 // into the session model through the same rows and rules as CSV files;
 // [Annotate] writes a copy with each finding at its cell. A workbook has no
 // macros, no formulas of ours and nothing personal that was not typed into it.
@@ -24,15 +24,24 @@
 //
 // # Limits
 //
-// A log keeps within the limits of package session. Of a file's content, a sheet
-// may unpack to 1 GiB, everything else to 32 MiB each, and no part to more
-// than 300 times its packed size; sheets are read row by row and not kept. An
-// annotated copy is made of workbooks up to 512 MiB unpacked.
+// A log keeps within the limits of package session. A workbook is held in
+// memory, and so must keep to 50 000 rows with something in them and 2 000 000
+// cells on a sheet, and to 100 MB unpacked, which the list of its parts says
+// before anything is unpacked; no large part may unpack to more than 300 times
+// its packed size. What is larger is refused.
 //
-// The workbook is read from its parts with archive/zip and encoding/xml and
-// not through the library that writes it: that library gives the stored
-// numbers without their formats when it streams, and keeps the whole sheet in
-// memory when it does not.
+// # What is read without the library that writes
+//
+// Cells, texts and formats are decoded from their parts with encoding/xml.
+// Excelize gives a cell without a format the one of its column, and with it
+// decimals that the cell does not show; it gives every cell of a merged range
+// the value of the first, loses a cell whose reference names another row, and
+// looks for shared texts and formats under fixed names only. It fills each row
+// up to its last cell and each sheet up to its last row: 300 rows with a
+// format in the last column take 940 MB.
+//
+// Before a copy is annotated, the parts with comments get the names that the
+// library expects; the copy is read back to see that no comment is lost.
 package workbook
 
 import "runsheet.example/fhirmap/session"

@@ -1,9 +1,7 @@
 package workbook
 
 import (
-	"bytes"
 	"fmt"
-	"io"
 	"slices"
 	"unicode/utf16"
 
@@ -31,8 +29,8 @@ type Options struct {
 	Content *session.Grid
 }
 
-// Write writes a workbook to fill in. The same options give the same bytes.
-func Write(out io.Writer, opts Options) error {
+// Bytes is a workbook to fill in. The same options give the same bytes.
+func Bytes(opts Options) ([]byte, error) {
 	opts.Locale = opts.Locale.orDefault()
 	w := &writer{file: excelize.NewFile(), opts: opts, mark: '.'}
 	defer w.file.Close()
@@ -44,9 +42,9 @@ func Write(out io.Writer, opts Options) error {
 	}
 	w.finish()
 	if w.err != nil {
-		return fmt.Errorf("writing the workbook: %w", w.err)
+		return nil, fmt.Errorf("writing the workbook: %w", w.err)
 	}
-	return pack(out, w.file)
+	return pack(w.file)
 }
 
 // writer keeps the first error, so that the many small steps of laying out a
@@ -178,13 +176,4 @@ func columnName(column int) string {
 		panic("workbook: no such column: " + err.Error())
 	}
 	return name
-}
-
-// Bytes is the workbook that [Write] writes.
-func Bytes(opts Options) ([]byte, error) {
-	var out bytes.Buffer
-	if err := Write(&out, opts); err != nil {
-		return nil, err
-	}
-	return out.Bytes(), nil
 }
