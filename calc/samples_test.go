@@ -34,3 +34,15 @@ func TestBloodSampleRules(t *testing.T) {
 		}
 	}
 }
+
+// The form that the weekly dose was fitted with is for fistulas; a catheter has
+// its own.
+func TestFittedEKtVByAccess(t *testing.T) {
+	for access, want := range map[VascularAccess]string{
+		VenousCatheter: "ektv-tattersall-cvc", Arteriovenous: "ektv-tattersall-refit",
+	} {
+		if got := FittedEKtV(access); got != want {
+			t.Errorf("access %v: %s, want %s", access, got, want)
+		}
+	}
+}
