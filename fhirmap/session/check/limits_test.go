@@ -1,0 +1,199 @@
+package check
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+	"testing/fstest"
+	"time"
+
+	"runsheet.example/fhirmap/session"
+	"runsheet.example/validate/issue"
+)
+
+// ruleIn lists the findings of one rule on a log made of files.
+func ruleIn(t *testing.T, rule, about string, files map[string]string) []issue.Finding {
+	t.Helper()
+	folder := fstest.MapFS{"log.toml": {Data: []byte(aboutNoPlan + about)}}
+	for name, text := range files {
+		folder[name] = &fstest.MapFile{Data: []byte(text)}
+	}
+	log, _, err := session.ReadFS(folder, session.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	var out []issue.Finding
+	for _, f := range Check(log) {
+		if f.Rule == rule {
+			out = append(out, f)
+		}
+	}
+	return out
+}
+
+// expectations compares a count of findings, and value and expected of the
+// first, where they are given.
+func expectations(t *testing.T, what string, found []issue.Finding, n int, value, expected string) {
+	t.Helper()
+	if len(found) != n || n > 0 && (value != "" && found[0].Value != value || expected != "" && found[0].Expected != expected) {
+		t.Errorf("%s: %+v, want %d of %q, %q", what, found, n, value, expected)
+	}
+}
+
+// Times that belong to a session, and those a minute further off.
+func TestTimesAtTheirLimits(t *testing.T) {
+	const sessions = "session,date,start,end,status\na,2025-11-03,14:00,17:00,done\n"
+	for _, c := range []struct {
+		file, heads, row string
+		early, late      [2]string // the last that is fine, the first that is not
+	}{
+		{"readings.csv", "session,time,pulse_per_min\n", "a,TIME,70\n", [2]string{"13:30", "13:29"}, [2]string{"17:30", "17:31"}},
+		{"medicines.csv", "session,time,medicine,kind,dose,dose_unit\n", "a,TIME,heparin,anticoagulant,2000,IU\n", [2]string{"12:00", "11:59"}, [2]string{"21:00", "21:01"}},
+		{"events.csv", "session,time,kind,what\n", "a,TIME,symptom,cramp\n", [2]string{"12:00", "11:59"}, [2]string{"23:59", ""}},
+		{"checks.csv", "session,time,what,result\n", "a,TIME,disinfection,ok\n", [2]string{"02:00", "01:59"}, [2]string{"17:30", ""}},
+	} {
+		for _, times := range [][2]string{c.early, c.late} {
+			for i, time := range times {
+				if time == "" {
+					continue
+				}
+				found := ruleIn(t, "clin-outside-session", "", map[string]string{sessionsFile: sessions, c.file: c.heads + strings.Replace(c.row, "TIME", time, 1)})
+				expectations(t, c.file+" at "+time, found, i, "", "a time from 14:00 to 17:00")
+			}
+		}
+	}
+}
+
+// Times of weighing: up to a quarter of an hour into the session, three hours
+// around it.
+func TestWeighingAtItsLimits(t *testing.T) {
+	for _, c := range []struct {
+		before, after string
+		n             int
+		expected      string
+	}{
+		{"11:00", "20:00", 0, ""}, {"14:15", "16:45", 0, ""},
+		{"10:59", "17:05", 1, "a time shortly before 14:00"}, {"14:16", "17:05", 1, "a time shortly before 14:00"},
+		{"13:50", "16:44", 1, "a time shortly after 17:00"}, {"13:50", "20:01", 1, "a time shortly after 17:00"},
+	} {
+		rows := "session,date,start,end,status,before_at,weight_before_kg,after_at,weight_after_kg\na,2025-11-03,14:00,17:00,done," + c.before + ",72," + c.after + ",70\n"
+		expectations(t, c.before+" and "+c.after, ruleIn(t, "clin-outside-session", "", map[string]string{sessionsFile: rows}), c.n, "", c.expected)
+	}
+}
+
+// What was delivered, against the prescription, at the limits of each.
+func TestDeliveredAtItsLimits(t *testing.T) {
+	const plan = "[[prescription]]\nvalid_from = 2025-01-01\nsessions_per_week = 3\nduration_min = 180\ndialysate_l = 20\nuf_limit_ml_kg_h = 10\n"
+	const heads = "session,date,start,end,status,treated_min,dialysate_l,uf_removed_l,weight_before_kg,weight_after_kg\n"
+	for _, c := range []struct {
+		row, rule string
+		n         int
+		value     string
+		expected  string
+	}{
+		{"170,20,1.0,71,70", "clin-below-plan", 0, "", ""},
+		{"169,20,1.0,71,70", "clin-below-plan", 1, "169 min", "prescribed: 180 min"},
+		{"180,18,1.0,71,70", "clin-below-plan", 0, "", ""},
+		{"180,17.9,1.0,71,70", "clin-below-plan", 1, "17.9 L", "prescribed: 20 L"},
+		{"180,20,2.1,72.1,70", "clin-uf-limit", 0, "", ""}, // 2100 mL in 3 h at 70 kg are 10 mL/kg/h
+		{"180,20,2.2,72.2,70", "clin-uf-limit", 1, "10.5 mL/kg/h", "up to 10 mL/kg/h"},
+	} {
+		found := ruleIn(t, c.rule, plan, map[string]string{sessionsFile: heads + "a,2025-11-03,14:00,17:05,done," + c.row + "\n"})
+		expectations(t, c.row, found, c.n, c.value, c.expected)
+	}
+}
+
+// The fluid removed so far neither falls nor passes the whole.
+func TestFluidSoFarAtItsLimits(t *testing.T) {
+	const sessions = "session,date,start,end,status,uf_removed_l\na,2025-11-03,14:00,17:00,done,1.50\n"
+	for _, c := range []struct {
+		first, second string
+		n             int
+		expected      string
+	}{
+		{"0.50", "0.50", 0, ""}, {"0.50", "0.49", 1, "0.50 or more"}, {"0.50", "1.60", 0, ""}, {"0.50", "1.61", 1, "1.50 or less"},
+	} {
+		readings := fmt.Sprintf("session,time,uf_so_far_l\na,15:00,%s\na,16:00,%s\n", c.first, c.second)
+		expectations(t, c.second, ruleIn(t, "clin-uf-falls", "", map[string]string{sessionsFile: sessions, "readings.csv": readings}), c.n, c.second, c.expected)
+	}
+}
+
+// monday is the day of the nth session of a log of Mondays.
+func monday(n int) string {
+	return time.Date(2025, 1, 6+7*n, 0, 0, 0, 0, time.UTC).Format(time.DateOnly)
+}
+
+// A result is called far from the others only where a known slip brings it
+// back among them, and where there are others.
+func TestLabResultsFarFromTheOthers(t *testing.T) {
+	for _, c := range []struct {
+		others   int
+		result   string
+		n        int
+		expected string
+	}{
+		{4, "5.0", 0, ""}, {4, "10.0", 0, ""}, {4, "50", 1, "perhaps 5 mmol/L"}, {3, "50", 1, "perhaps 5 mmol/L"}, {2, "50", 0, ""},
+		{4, "45", 1, "perhaps 4.5 mmol/L"}, {4, "30", 1, "perhaps 30 mg/dL"}, {4, "15", 0, ""},
+	} {
+		sessions, labs := "session,date,start,end,status\n", "session,drawn_time,when,test,value,unit\n"
+		for i := range c.others + 1 {
+			sessions += fmt.Sprintf("s%d,%s,14:00,17:00,done\n", i, monday(i))
+			value := fmt.Sprintf("%.1f", []float64{4.9, 5.1, 5.0, 5.0, 5.0}[i%5])
+			if i == c.others {
+				value = c.result
+			}
+			labs += fmt.Sprintf("s%d,14:00,before,urea,%s,mmol/L\n", i, value)
+		}
+		found := ruleIn(t, "clin-lab-far", "", map[string]string{sessionsFile: sessions, "labs.csv": labs})
+		expectations(t, fmt.Sprintf("%s beside %d", c.result, c.others), found, c.n, "", c.expected)
+	}
+}
+
+// The same weight or pressure in so many sessions in a row is copied; one that
+// ends in 0 or 5 takes more, and one that differs begins anew.
+func TestCopiedDownAtItsLimits(t *testing.T) {
+	for _, c := range []struct {
+		column, value string
+		rows, other   int // other is the row that differs, or -1
+		n             int
+	}{
+		{"weight_before_kg", "72.3", 7, -1, 0}, {"weight_before_kg", "72.3", 8, -1, 1}, {"weight_before_kg", "72.3", 8, 4, 0}, {"weight_before_kg", "72.3", 9, 0, 1},
+		{"weight_before_kg", "72.5", 11, -1, 0}, {"weight_before_kg", "72.5", 12, -1, 1},
+		{"bp_before_systolic_mmhg", "143", 5, -1, 0}, {"bp_before_systolic_mmhg", "143", 6, -1, 1}, {"bp_before_systolic_mmhg", "140", 11, -1, 0}, {"bp_before_systolic_mmhg", "140", 12, -1, 1},
+	} {
+		rows := "session,date,start,end,status," + c.column + "\n"
+		for i := range c.rows {
+			value := c.value
+			if i == c.other {
+				value = map[bool]string{true: "71.9", false: "131"}[strings.HasPrefix(c.column, "weight")]
+			}
+			rows += fmt.Sprintf("s%d,%s,14:%02d,17:%02d,done,%s\n", i, monday(i), i*7%11, i*5%13, value)
+		}
+		found := 0
+		for _, f := range ruleIn(t, "month-copied", "", map[string]string{sessionsFile: rows}) {
+			if strings.HasPrefix(f.Details, "the same value stands in many") {
+				found++
+			}
+		}
+		if found != c.n {
+			t.Errorf("%d rows of %s %s, another in row %d: %d findings", c.rows, c.column, c.value, c.other, found)
+		}
+	}
+}
+
+// Results of two samples that are all the same are copied, from two results and
+// five digits on.
+func TestCopiedSamplesAtTheirLimits(t *testing.T) {
+	const sessions = "session,date,start,end,status\na,2025-11-03,14:00,17:00,done\nb,2025-11-10,14:00,17:00,done\n"
+	for labs, n := range map[string]int{
+		"urea,20.12;potassium,5.1": 1, "urea,20.1;potassium,5.1": 1, "urea,20;potassium,5.1": 0, "urea,20.123": 0,
+	} {
+		rows := "session,drawn_time,when,test,value,unit\n"
+		for _, s := range []string{"a", "b"} {
+			for _, lab := range strings.Split(labs, ";") {
+				rows += s + ",14:00,before," + lab + ",mmol/L\n"
+			}
+		}
+		expectations(t, labs, ruleIn(t, "month-copied", "", map[string]string{sessionsFile: sessions, "labs.csv": rows}), n, "", "")
+	}
+}
