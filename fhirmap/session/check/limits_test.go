@@ -197,3 +197,121 @@ func TestCopiedSamplesAtTheirLimits(t *testing.T) {
 		expectations(t, labs, ruleIn(t, "month-copied", "", map[string]string{sessionsFile: sessions, "labs.csv": rows}), n, "", "")
 	}
 }
+
+// A session begun in the small hours may keep the name of the evening before,
+// and of no other day.
+func TestNameOfTheEveningBefore(t *testing.T) {
+	for _, c := range []struct {
+		later int // days of the date after its name
+		start string
+		n     int
+	}{
+		{1, "00:30", 0}, {1, "05:59", 0}, {1, "06:00", 1}, {2, "00:30", 1}, {-1, "00:30", 1}, {0, "00:30", 0},
+	} {
+		rows := weighedHeadings
+		for i := range 20 {
+			day := time.Date(2025, 11, 3+3*i, 0, 0, 0, 0, time.UTC)
+			date, start, end := day, "18:00", "21:00"
+			if i == 7 {
+				date, start, end = day.AddDate(0, 0, c.later), c.start, "09:00"
+			}
+			rows += fmt.Sprintf("%s,%s,%s,%s,done,,72.%d,70.%d\n", day.Format(time.DateOnly), date.Format(time.DateOnly), start, end, i*7%10, i*3%10)
+		}
+		found := ruleIn(t, "month-date-name", "", map[string]string{sessionsFile: rows})
+		expectations(t, fmt.Sprintf("%d days later at %s", c.later, c.start), found, c.n, "", "")
+	}
+}
+
+// Names that hold the days agree with the dates in nearly all of three sessions
+// or more, or nothing is said of a year.
+func TestYearOfNamesAtItsLimits(t *testing.T) {
+	for _, c := range []struct {
+		named, plain, shift, n int
+	}{
+		{3, 0, -1, 1}, {2, 0, -1, 0}, {5, 5, 1, 1}, {4, 5, 1, 1}, {3, 5, 1, 0}, {6, 0, 0, 0},
+	} {
+		rows := weighedHeadings
+		for i := range c.named + c.plain {
+			day := time.Date(2025, 11, 3+2*i, 0, 0, 0, 0, time.UTC)
+			name := fmt.Sprint("s", i)
+			if i < c.named {
+				name = day.Format(time.DateOnly)
+			}
+			rows += fmt.Sprintf("%s,%s,18:0%d,21:00,done,,72.%d,70.%d\n", name, day.AddDate(c.shift, 0, 0).Format(time.DateOnly), i%7, i*7%10, i*3%10)
+		}
+		found := ruleIn(t, "month-year", "", map[string]string{sessionsFile: rows})
+		expectations(t, fmt.Sprintf("%+v", c), found, c.n, "", "")
+	}
+}
+
+// A birth date that makes a heavy person an infant is the one to mend; that of
+// a child is not, and neither is that of the oldest.
+func TestBirthDateAtItsLimits(t *testing.T) {
+	for _, c := range []struct {
+		born string
+		kg   float64
+		n    int
+	}{
+		{"2022-11-09", 72, 0}, {"2022-11-10", 72, 1}, {"2022-11-10", 30, 0}, {"2022-11-10", 30.1, 1}, {"1910-11-09", 72, 0}, {"1910-11-08", 72, 1}, {"2026-01-01", 72, 1},
+	} {
+		rows := weighedHeadings
+		for i := range 4 {
+			rows += fmt.Sprintf("s%d,2025-11-0%d,18:0%d,21:00,done,,%.1f,%.1f\n", i, 3+2*i, i, c.kg, c.kg-1)
+		}
+		found := ruleIn(t, "month-birth-date", "birth_date = "+c.born+"\n", map[string]string{sessionsFile: rows})
+		expectations(t, fmt.Sprintf("born %s, %v kg", c.born, c.kg), found, c.n, "", "")
+	}
+}
+
+// Three readings in a row with the same three values or more are copied, two are
+// not; so are two values or more in two readings that all come again in another
+// session.
+func TestCopiedReadingsAtTheirLimits(t *testing.T) {
+	const sessions = "session,date,start,end,status\na,2025-11-03,14:00,17:00,done\nb,2025-11-10,14:00,17:00,done\n"
+	const heads = "session,time,bp_systolic_mmhg,bp_diastolic_mmhg,pulse_per_min\n"
+	for _, c := range []struct {
+		what string
+		rows []string
+		n    int
+	}{
+		{"three in a row", []string{"a 131,74,70", "a 131,74,70", "a 131,74,70"}, 1},
+		{"four in a row, told once", []string{"a 131,74,70", "a 131,74,70", "a 131,74,70", "a 131,74,70"}, 1},
+		{"two in a row", []string{"a 131,74,70", "a 131,74,70", "a 129,74,70"}, 0},
+		{"three apart", []string{"a 131,74,70", "a 131,74,70", "a 129,74,70", "a 131,74,70"}, 0},
+		{"two values each", []string{"a 131,74,", "a 131,74,", "a 131,74,"}, 0},
+		{"across sessions", []string{"a 131,74,70", "a 131,74,70", "b 131,74,70"}, 0},
+		{"a whole session", []string{"a 131,74,70", "a 129,73,71", "b 131,74,70", "b 129,73,71"}, 1},
+		{"one reading", []string{"a 131,74,70", "b 131,74,70"}, 0},
+		{"too few values", []string{"a 131,74,70", "a 129,73,", "b 131,74,70", "b 129,73,"}, 0},
+		{"one that differs", []string{"a 131,74,70", "a 129,73,71", "b 131,74,70", "b 129,73,72"}, 0},
+	} {
+		readings := heads
+		for i, row := range c.rows {
+			id, values, _ := strings.Cut(row, " ")
+			readings += fmt.Sprintf("%s,14:%d,%s\n", id, 10+10*i, values)
+		}
+		expectations(t, c.what, ruleIn(t, "month-copied", "", map[string]string{sessionsFile: sessions, "readings.csv": readings}), c.n, "", "")
+	}
+}
+
+// A column that is full but for the very last row has slipped up, in a log of
+// twenty readings or more.
+func TestColumnThatSlippedAtItsLimits(t *testing.T) {
+	for _, c := range []struct{ rows, empty, n int }{
+		{20, 19, 1}, {19, 18, 0}, {20, 18, 0}, {20, -1, 0}, {30, 29, 1},
+	} {
+		sessions, readings := "session,date,start,end,status\n", "session,time,bp_systolic_mmhg,bp_diastolic_mmhg,pulse_per_min,arterial_pressure_mmhg,venous_pressure_mmhg\n"
+		for i := range c.rows {
+			if i%2 == 0 {
+				sessions += fmt.Sprintf("s%d,%s,14:00,17:00,done\n", i/2, monday(i/2))
+			}
+			pulse := fmt.Sprint(66 + i*7%13)
+			if i == c.empty {
+				pulse = ""
+			}
+			readings += fmt.Sprintf("s%d,1%d:30,%d,%d,%s,-1%d,1%d\n", i/2, 4+i%2, 120+i*7%19, 70+i*5%17, pulse, 20+i*3%30, 30+i*11%23)
+		}
+		found := ruleIn(t, "month-column-slipped", "", map[string]string{sessionsFile: sessions, "readings.csv": readings})
+		expectations(t, fmt.Sprintf("%+v", c), found, c.n, "", "")
+	}
+}
