@@ -315,3 +315,116 @@ func TestColumnThatSlippedAtItsLimits(t *testing.T) {
 		expectations(t, fmt.Sprintf("%+v", c), found, c.n, "", "")
 	}
 }
+
+// A value half as far again beyond the usual is called nearly usual; where the
+// usual begins above zero, so is one two thirds of its low end.
+func TestNearlyUsualAtItsLimits(t *testing.T) {
+	for _, c := range []struct {
+		low, high, value float64
+		want             bool
+	}{
+		{10, 20, 30, true}, {10, 20, 30.1, false}, {10, 20, 6.7, true}, {10, 20, 6.6, false},
+		{0, 20, -10, true}, {0, 20, -10.1, false}, {0, 20, 30, true}, {-250, -20, 105, true}, {-250, -20, 105.1, false}, {-250, -20, -375, true}, {-250, -20, -375.1, false},
+	} {
+		if got := nearlyUsual(c.value, issue.Limit{SoftLow: c.low, SoftHigh: c.high}); got != c.want {
+			t.Errorf("%v beside %v to %v: %v", c.value, c.low, c.high, got)
+		}
+	}
+}
+
+// An unusual value is told at its cell; four of them on one side are told once,
+// and say on which side.
+func TestUnusualValuesAreGathered(t *testing.T) {
+	for _, c := range []struct {
+		pressures []int
+		n, cells  int
+		details   string
+	}{
+		{[]int{250, 140}, 0, 0, ""}, {[]int{280}, 1, 1, "the venous pressure is unusual: higher than most people's"},
+		{[]int{280, 281, 282}, 3, 1, "the venous pressure is unusual: higher than most people's"},
+		{[]int{280, 281, 282, 283}, 1, 4, "the venous pressure is unusual 4 times in this log: higher than most people's"},
+		{[]int{-30, -31, -32, -33}, 1, 4, "the venous pressure is unusual 4 times in this log: lower than most people's"},
+	} {
+		sessions, readings := "session,date,start,end,status\n", "session,time,venous_pressure_mmhg\n"
+		for i, p := range c.pressures {
+			sessions += fmt.Sprintf("s%d,%s,14:00,17:00,done\n", i, monday(i))
+			readings += fmt.Sprintf("s%d,15:00,%d\n", i, p)
+		}
+		found := ruleIn(t, "clin-unusual", "", map[string]string{sessionsFile: sessions, "readings.csv": readings})
+		expectations(t, fmt.Sprint(c.pressures), found, c.n, "", "")
+		if c.n > 0 && (found[0].Details != c.details || len(found[0].Cells) != c.cells) {
+			t.Errorf("%v: %q at %d cells", c.pressures, found[0].Details, len(found[0].Cells))
+		}
+	}
+}
+
+// Fluid and weights: where rate and time bear the fluid out, the weight further
+// from the others is named with what would fit.
+func TestWeightThatDoesNotFitIsNamed(t *testing.T) {
+	sessions := "session,date,start,end,status,weight_before_kg,weight_after_kg,uf_removed_l,treated_min,drinks_l\n"
+	readings := "session,time,uf_rate_l_h\n"
+	for i := range 9 {
+		before, after := 72.0+float64(i%3)/10, 70.0+float64(i%3)/10
+		switch i {
+		case 4:
+			after += 1.5
+		case 7:
+			before -= 1.3
+		}
+		sessions += fmt.Sprintf("s%d,%s,14:00,17:00,done,%.1f,%.1f,2.0,180,0\n", i, monday(i), before, after)
+		readings += fmt.Sprintf("s%d,15:00,0.67\ns%d,16:00,0.67\n", i, i)
+	}
+	found := ruleIn(t, "clin-uf-weights", "", map[string]string{sessionsFile: sessions, "readings.csv": readings})
+	expectations(t, "after too high, before too low", found, 2, "71.6", "about 70.1 kg")
+	if len(found) == 2 && (found[1].Value != "70.8" || found[1].Expected != "about 72.1 kg") {
+		t.Errorf("%q, %q", found[1].Value, found[1].Expected)
+	}
+}
+
+// Thirty pressures of which more than eight in ten end alike are rounded.
+func TestRoundedPressuresAtTheirLimits(t *testing.T) {
+	for _, c := range []struct {
+		total, even, n int
+		value          string
+	}{
+		{30, 26, 1, "26 of 30 end in 0"}, {30, 25, 0, ""}, {29, 29, 0, ""}, {40, 34, 1, "34 of 40 end in 0"}, {40, 33, 0, ""},
+	} {
+		sessions, readings := "session,date,start,end,status\n", "session,time,bp_systolic_mmhg,bp_diastolic_mmhg\n"
+		for i := range c.total {
+			if i%5 == 0 {
+				sessions += fmt.Sprintf("s%d,%s,14:00,19:00,done\n", i/5, monday(i/5))
+			}
+			systolic := 120 + 10*(i*3%4)
+			if i >= c.even {
+				systolic += 1 + i%9
+			}
+			readings += fmt.Sprintf("s%d,1%d:30,%d,%d\n", i/5, 4+i%5, systolic, 70+i*7%19)
+		}
+		found := ruleIn(t, "month-digits", "", map[string]string{sessionsFile: sessions, "readings.csv": readings})
+		expectations(t, fmt.Sprintf("%d of %d", c.even, c.total), found, c.n, c.value, "")
+	}
+}
+
+// A time until recovery is taken for hours where it is less than a fifth of all
+// others, and as hours among them.
+func TestRecoveryInHoursAtItsLimits(t *testing.T) {
+	for _, c := range []struct {
+		others []int
+		value  string
+		n      int
+	}{
+		{[]int{60, 90, 120, 60}, "2", 1}, {[]int{60, 90, 120}, "2", 0}, {[]int{60, 90, 120, 60}, "4", 1}, {[]int{60, 90, 120, 60}, "5", 0},
+		{[]int{60, 90, 120, 60}, "12", 0}, {[]int{25, 90, 120, 60}, "4", 1}, {[]int{20, 90, 120, 60}, "4", 0}, {[]int{60, 90, 120, 60}, "0", 0},
+	} {
+		rows := "session,date,start,end,status,recovery_min\n"
+		for i, minutes := range c.others {
+			rows += fmt.Sprintf("s%d,%s,14:00,17:00,done,%d\n", i, monday(i), minutes)
+		}
+		rows += "x," + monday(20) + ",14:00,17:00,done," + c.value + "\n"
+		expected := ""
+		if c.value == "2" {
+			expected = "perhaps 120 min"
+		}
+		expectations(t, fmt.Sprint(c.others, c.value), ruleIn(t, "clin-unlike-own", "", map[string]string{sessionsFile: rows}), c.n, c.value, expected)
+	}
+}
