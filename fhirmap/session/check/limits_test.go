@@ -428,3 +428,36 @@ func TestRecoveryInHoursAtItsLimits(t *testing.T) {
 		expectations(t, fmt.Sprint(c.others, c.value), ruleIn(t, "clin-unlike-own", "", map[string]string{sessionsFile: rows}), c.n, c.value, expected)
 	}
 }
+
+// Dates a year early and a year late in one log are no slip of the whole log.
+func TestYearsOffInBothDirections(t *testing.T) {
+	for _, c := range []struct{ late, n int }{{0, 1}, {5, 0}} {
+		rows := weighedHeadings
+		for i := range 10 {
+			day := time.Date(2025, 11, 3+2*i, 0, 0, 0, 0, time.UTC)
+			shift := -1
+			if i < c.late {
+				shift = 1
+			}
+			rows += fmt.Sprintf("%s,%s,18:0%d,21:00,done,,72.%d,70.%d\n", day.Format(time.DateOnly), day.AddDate(shift, 0, 0).Format(time.DateOnly), i%7, i*7%10, i*3%10)
+		}
+		expectations(t, fmt.Sprint(c.late, " late"), ruleIn(t, "month-year", "", map[string]string{sessionsFile: rows}), c.n, "", "")
+	}
+}
+
+// Two halves of a blood pressure that stand in each other's place have a rule
+// of their own and are not told twice.
+func TestHalvesOfAPressureAreToldOnce(t *testing.T) {
+	rows := "session,date,start,end,status,bp_before_systolic_mmhg,bp_before_diastolic_mmhg\n"
+	for i := range 8 {
+		pair := fmt.Sprintf("%d,%d", 140+i, 80-i)
+		if i == 5 {
+			pair = "15,140"
+		}
+		rows += fmt.Sprintf("s%d,%s,14:00,17:00,done,%s\n", i, monday(i), pair)
+	}
+	for rule, n := range map[string]int{"clin-exchanged": 0, "clin-bp-swapped": 1} {
+		expectations(t, rule, ruleIn(t, rule, "", map[string]string{sessionsFile: strings.Replace(rows, "15,140", "75,140", 1)}), n, "", "")
+	}
+	expectations(t, "one half impossible", ruleIn(t, "clin-exchanged", "", map[string]string{sessionsFile: rows}), 0, "", "")
+}
