@@ -178,6 +178,10 @@ func (r *reader) readChecks(s *sheetReader) {
 	a.settle()
 }
 
+// germanHardness is a degree of German hardness, which UCUM has no code for:
+// 10 mg CaO in a litre, 0.178 mmol/L (DIN 38409-6, from memory).
+var germanHardness = regexp.MustCompile(`(?i)^\s*[°º]\s*d\s*h?\s*$`)
+
 // checkValue reads the value of a check. What is no number with a unit of the
 // log is kept as words: test strips are read in many ways.
 func (s *sheetReader) checkValue(row *Check) {
@@ -199,9 +203,15 @@ func (s *sheetReader) checkValue(row *Check) {
 	}
 	row.Words = Text{Text: strings.TrimSpace(text + " " + unit.Text), Absence: Present, Cell: row.Value.Cell}
 	row.Value.Absence = NotRecorded
-	if row.Kind.Units != nil && strings.ContainsAny(text, "0123456789") {
+	told := row.Kind.Name + " " + unit.Text
+	if row.Kind.Units != nil && strings.ContainsAny(text, "0123456789") && (unit.Text == "" || !slices.Contains(s.inWords, told)) {
+		s.inWords = append(s.inWords, told)
 		f := s.spot(c.position).finding("log-check-words", "this is not a plain number with a unit the log knows, so it is sent as words")
 		f.Value, f.Expected = row.Words.Text, "a number, and a unit such as mg/L or mS/cm"
+		if number.ok && germanHardness.MatchString(unit.Text) {
+			f.Severity, f.Mend = issue.Information, ""
+			f.Expected = "nothing to do; in mmol/L it would be the number times 0.178"
+		}
 		s.add(f)
 	}
 }

@@ -1,6 +1,12 @@
 package session
 
-import "testing"
+import (
+	"slices"
+	"strings"
+	"testing"
+
+	"runsheet.example/validate/issue"
+)
 
 // TestDialyserOfTheLog holds that a dialyser is told where the log names
 // others and not this one, with the nearest name, and only there.
@@ -25,5 +31,42 @@ func TestDialyserOfTheLog(t *testing.T) {
 	}
 	if _, findings := read(t, rows("Other")); len(findings) > 0 {
 		t.Errorf("a log without a dialyser: %v", findings)
+	}
+}
+
+// A dialyser of some sessions away from home is told of once.
+func TestStrangeDialyserIsToldOnce(t *testing.T) {
+	const about = "[[prescription]]\nvalid_from = 2025-01-01\ndialyser = \"Kapillar H19\"\n"
+	_, findings := read(t, map[string]string{aboutFile: aboutOK + about,
+		"sessions.csv": "session,date,start,end,status,dialyser\na,2025-11-03,18:30,21:30,done,Lagune 15\nb,2025-11-05,18:30,21:30,done,Lagune 15\nc,2025-11-07,18:30,21:30,done,Heide 2\n"})
+	var told []string
+	for _, f := range findings {
+		if f.Rule == "log-dialyser-unknown" {
+			told = append(told, f.Value)
+		}
+	}
+	if !slices.Equal(told, []string{"Lagune 15", "Heide 2"}) {
+		t.Errorf("told of %v: %v", told, findings)
+	}
+}
+
+// The day in a session's name is proposed for a date that cannot be read.
+func TestDayOfTheNameIsProposed(t *testing.T) {
+	for _, date := range []string{"06.20.2026", "2026-02-30", "06.02.26", "6 Feb"} {
+		_, findings := read(t, map[string]string{aboutFile: strings.Replace(aboutOK, "date_style = \"iso\"", "date_style = \"dmy\"", 1),
+			"sessions.csv": "session,date,start,end,status\n2026-02-06a," + date + ",18:30,21:30,done\n"})
+		if len(findings) == 0 || findings[0].Rule != "log-date" || findings[0].Expected != "perhaps 2026-02-06" {
+			t.Errorf("%s: %+v", date, findings)
+		}
+	}
+}
+
+// A hardness in German degrees is a note, once, with what a degree is.
+func TestGermanHardnessIsANote(t *testing.T) {
+	_, findings := read(t, map[string]string{
+		"sessions.csv": "session,date,start,end,status\na,2025-11-03,18:30,21:30,done\nb,2025-11-05,18:30,21:30,done\n",
+		"checks.csv":   "session,what,value,unit\na,water hardness,< 1,°dH\nb,water hardness,2,°dH\n"})
+	if len(findings) != 1 || findings[0].Rule != "log-check-words" || findings[0].Severity != issue.Information || !strings.Contains(findings[0].Expected, "0.178") {
+		t.Errorf("%+v", findings)
 	}
 }

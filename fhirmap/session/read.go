@@ -87,6 +87,8 @@ type reader struct {
 	ends []impossibleEnd
 	// toldDerived is set when it was said that names are made from dates.
 	toldDerived bool
+	// strange are dialysers that log.toml does not know, as far as told.
+	strange map[string]bool
 	// book is set when the log is one workbook and not a folder.
 	book bool
 	// allBroken is set by an error that concerns every session: in log.toml,

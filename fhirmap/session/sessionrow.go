@@ -29,6 +29,7 @@ func (r *reader) sessionRow(s *sheetReader, one *Session) {
 	r.sessionID(s, one)
 	if c, ok := s.column("date"); ok {
 		one.Date = s.dateCell(c, r.log.About.DateStyle, r.log.Location)
+		s.dayByName(one)
 		s.require("date", one.Date.Absence, "the date of the session is missing")
 		r.absurdDate(s, c, &one.Date)
 	}
@@ -43,6 +44,16 @@ func (r *reader) sessionRow(s *sheetReader, one *Session) {
 	}
 	r.sessionTimes(s, one)
 	s.timeInDate(one)
+}
+
+// dayByName proposes the day in a session's name where its date cannot be read.
+func (s *sheetReader) dayByName(one *Session) {
+	day, named := one.NamedDay()
+	if last := len(s.findings.found) - 1; named && last >= 0 && one.Date.Absence == Unreadable {
+		if f := &s.findings.found[last]; f.session == one && f.Cells[0] == one.Date.Cell {
+			f.Expected = "perhaps " + day.Format(isoDay)
+		}
+	}
 }
 
 // timeInDate tells of a time of day written behind the date that is neither
@@ -123,9 +134,12 @@ func (r *reader) followed(s *sheetReader, one *Session) {
 }
 
 // dialyserNamed reports a dialyser that no prescription of the log names, where
-// some name one: its KoA is not known.
+// some name one: its KoA is not known. Each is told of once.
 func (r *reader) dialyserNamed(s *sheetReader, one *Session) {
 	own := one.Texts["dialyser"]
+	if r.strange[own.Text] {
+		return // told where it stands first
+	}
 	var names []string
 	for _, p := range r.log.About.Prescriptions {
 		if p.Dialyser.OK() && !slices.Contains(names, p.Dialyser.Text) {
@@ -138,6 +152,10 @@ func (r *reader) dialyserNamed(s *sheetReader, one *Session) {
 	f := spot{cell: own.Cell}.finding("log-dialyser-unknown", "log.toml does not know this dialyser, so there is no Kt/V for the session")
 	f.Value, f.Expected = own.Text, Nearest(own.Text, names)
 	s.add(f)
+	if r.strange == nil {
+		r.strange = map[string]bool{}
+	}
+	r.strange[own.Text] = true
 }
 
 // sessionTexts reads status, reason and the other words.

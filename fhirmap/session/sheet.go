@@ -54,6 +54,8 @@ type sheetReader struct {
 	session *Session // whose row this is
 	// split is a cell of the current row that a comma had split, -1 for none.
 	split int
+	// inWords are the kinds and units of checks that were told to go as words.
+	inWords []string
 	// mapped is the source when the rows come through a column map, and
 	// converted what was sent in another unit, by column.
 	mapped    *mappedSource

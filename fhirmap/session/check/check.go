@@ -12,6 +12,7 @@
 package check
 
 import (
+	"slices"
 	"strconv"
 
 	"runsheet.example/fhirmap/session"
@@ -71,6 +72,7 @@ func run(log *session.Log) []issue.Finding {
 	}
 	c.ownMean()
 	c.month()
+	c.withoutDates()
 	c.ownRows()
 	c.habits()
 	issue.Sort(c.findings)
@@ -131,6 +133,24 @@ func (c *checker) doubt(f issue.Finding, s *session.Session) {
 		c.suspect[cell] = true
 	}
 	c.add(f, s)
+}
+
+// withoutDates takes back what rests on the interval between sessions where a
+// date is in doubt: it is judged when the date is mended.
+func (c *checker) withoutDates() {
+	dates := map[issue.Cell]bool{}
+	for _, s := range c.log.Sessions {
+		if !s.Date.Cell.IsZero() {
+			dates[s.Date.Cell] = true
+		}
+	}
+	doubted := func(f issue.Finding) bool {
+		return len(f.Cells) > 0 && dates[f.Cells[0]] && f.Severity > issue.Information
+	}
+	unread := func(s *session.Session) bool { return s.Date.Absence == session.Unreadable }
+	if slices.ContainsFunc(c.findings, doubted) || slices.ContainsFunc(c.log.Sessions, unread) {
+		c.findings = slices.DeleteFunc(c.findings, func(f issue.Finding) bool { return f.Rule == "clin-urea-generation" })
+	}
 }
 
 // good is an entered number that has no finding yet.

@@ -2,6 +2,7 @@ package check
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"testing"
 	"testing/fstest"
@@ -123,5 +124,31 @@ func TestDeliveredAgainstPrescribed(t *testing.T) {
 		if want := strings.TrimSpace(tt.rule + " " + tt.expected); found != want {
 			t.Errorf("%s, %s: %q, want %q", tt.prescribed, tt.status, found, want)
 		}
+	}
+}
+
+// A date in doubt is told alone: what rests on the interval before the samples
+// waits until it is mended.
+func TestDateInDoubtSilencesTheInterval(t *testing.T) {
+	folder := monthOf(honest[0], 1)
+	s := open(t, folder, sessionsFile)
+	first := s.heldRow(t, 1)
+	id := *s.cell(t, s.heldRow(t, 2), "session")
+	labs := "session,drawn_time,when,test,value,unit\n" + id + ",,before,urea,20.0,mmol/L\n" + id + ",,after,urea,9.4,mmol/L\n"
+	folder["labs.csv"] = &fstest.MapFile{Data: []byte(labs)}
+	rules := func() (all []string) {
+		for _, f := range checkFolder(t, folder) {
+			all = append(all, f.Rule)
+		}
+		return all
+	}
+	if found := rules(); len(found) > 0 {
+		t.Fatalf("before the slip: %v", found)
+	}
+	date := s.cell(t, first, "date")
+	*date = "2025-05" + (*date)[len("2025-10"):]
+	s.save(folder, sessionsFile)
+	if found := rules(); len(found) == 0 || slices.Contains(found, "clin-urea-generation") {
+		t.Errorf("%v", found)
 	}
 }

@@ -4,6 +4,7 @@ import (
 	"context"
 	"runtime"
 	"slices"
+	"strings"
 	"sync"
 
 	"runsheet.example/fhirmap"
@@ -261,6 +262,9 @@ func refused(s *session.Session) issue.Finding {
 func told(f issue.Finding, record fhirmap.SessionRecord) issue.Finding {
 	out := toldAt(refused(record.Session), f, record)
 	out.Details = "the record made from this breaks the rule " + f.Rule + ", so the session cannot be sent"
+	if strings.HasPrefix(f.Rule, "clin-record-") { // a value, not its form
+		out.Mend = "one of the numbers that this is or is computed from is wrong; look at the cells named, at log.toml and at the other findings"
+	}
 	return out
 }
 
