@@ -67,7 +67,7 @@ func dosesOf(s Steady) []Result {
 func TestKineticResultsCarryTheirMethod(t *testing.T) {
 	s := steady(t, Body{VolumeL: 35, GenerationMgPerMin: 6.25, Pools: TwoPools()}, mondayWednesdayFriday(240, 210, 2.9, 2.3, 2.3))
 	results := dosesOf(s)
-	if got := results[0]; got.Method.Code() != "stdktv-done-two-pool-1" || got.Rounded() != "2.32" || len(got.Inputs) != 3 || !strings.Contains(modelNotes(s.Body)[0], "exchange 16 mL/min") {
+	if got := results[0]; got.Method.Code() != "stdktv-done-two-pool-2" || got.Rounded() != "2.32" || len(got.Inputs) != 3 || !strings.Contains(modelNotes(s.Body)[0], "exchange 16 mL/min") {
 		t.Errorf("%s %s %v %q", got.Method.Code(), got.Rounded(), got.Inputs, modelNotes(s.Body))
 	}
 	for _, r := range results {
