@@ -17,6 +17,11 @@ const (
 
 // SymptomsOfHypotension is the table of symptoms. A symptom that it does not
 // know leaves the definition open.
+//
+// Decision 15. Words are not classified, except symptoms by this table. An
+// unknown word leaves a definition open, and so does an action written
+// beside a symptom, which is not an intervention in the sense of a
+// definition.
 func SymptomsOfHypotension() []SymptomOfHypotension {
 	return []SymptomOfHypotension{
 		{[]string{"cramp", "krampf", "krämpf"}, true, true, kdoqiSymptoms},

@@ -42,6 +42,10 @@ func categories(category profiles.Category, phase profiles.Phase) []r4.CodeableC
 
 // quantity carries a number as written. The unit for people is written as
 // people write it, the code is UCUM.
+//
+// Decision 8. The unit written is the unit sent. Conversion happens in
+// computations only and is shown there, so that a value can be compared with
+// the log as it stands.
 func quantity(number, ucum string) *r4.Quantity {
 	return &r4.Quantity{
 		Value: r4.Decimal(number), Unit: ptr(unitForPeople(ucum)),

@@ -55,6 +55,10 @@ func (m *mapper) computedValue(id string, row profiles.Measurement, v measure.Va
 }
 
 // calculated sets the value with its method and inputs, or why there is none.
+//
+// Decision 6. A value that rests on something not recorded (drinks left out,
+// the clock in place of the machine's treatment time) has the status
+// preliminary, and its note names what is missing.
 func (m *mapper) calculated(o *r4.Observation, row profiles.Measurement, v measure.Value) {
 	o.Method = ptr(concept(v.Result.Explain(), profiles.Coding{
 		System: profiles.Algorithm, Code: v.Result.Method.Code(), Display: v.Result.Method.Quantity,

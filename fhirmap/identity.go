@@ -21,6 +21,13 @@ type namer struct{ patientSystem, patientValue, logID string }
 // name is the identity of the resource with a role and an ordinal in a
 // session; an empty session id is for resources of the log as a whole. Values
 // never go into it, so that a corrected value keeps its identity.
+//
+// Decision 1. A correction must find the resource it corrects. The identity
+// is a UUIDv5 of patient, log, session, role and ordinal, never of a value
+// or a clock; a content hash would leave the wrong value beside the right
+// one. The ordinal of a reading is its place in its session, so a reading
+// inserted between others updates those after it, and readings added at the
+// end change nothing.
 func (n namer) name(sessionID, role string, ordinal int) string {
 	key := strings.Join([]string{
 		"v1", n.patientSystem, n.patientValue, n.logID, sessionID, role, strconv.Itoa(ordinal),
@@ -40,6 +47,9 @@ func softwareName(tool Tool) string {
 // at least one in use replaces every text, the identifier and the condition
 // by which the resource is known among them; it could then not be found again
 // and would double with the next delivery.
+//
+// Decision 17. In a Bundle the fullUrl is derived from the identity and
+// never equal to it (held by TestServerReplacesMoreThanReferences).
 func EntryURL(identity string) string {
 	return "urn:uuid:" + uuid.NewSHA1(uuid.MustParse(identity), []byte("entry")).String()
 }

@@ -135,6 +135,9 @@ func atOrOn(m session.Moment, day session.Moment) effective {
 
 // within is the moment of a row of the session where one was written, else the
 // day, or the whole session where it may have gone on into the next day.
+//
+// Decision 7. A time before or after dialysis has a time of day only where
+// one was written; else it is the day. No time is made up.
 func (m *mapper) within(at session.Moment) effective {
 	overnight := !m.s.End.OK() || r4.Date(m.s.Start.Time) != r4.Date(m.s.End.Time)
 	if !at.OK() && m.s.Start.OK() && overnight {

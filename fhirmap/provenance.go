@@ -14,6 +14,13 @@ import (
 // provenance says that the patient wrote the session down, which software
 // assembled the record, and from which entry: its SHA-256, as a name of
 // RFC 6920.
+//
+// Decision 3. Provenance has no identifier in R4, and several sessions can
+// be written down at the same time. Its condition is the recorded time (when
+// the entry was closed, else the latest time written in the session) and the
+// session's Procedure, by identifier or by the id it has at the server; it
+// names no patient. Receivers that cannot search this way take --provenance
+// put or none.
 func (m *mapper) provenance() error {
 	if m.opts.Provenance == NoProvenance {
 		return nil

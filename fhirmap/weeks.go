@@ -27,6 +27,13 @@ const roleWeek = "urea_model_week"
 //
 // There is no Provenance: its condition names the Procedure of a session, and
 // the weeks have none. Each Observation names the software Device instead.
+//
+// Decision 11. A week is recomputed from its sessions and the state of the
+// urea model at its start, so both are stated, with six decimals so that
+// rounding moves no value. The end of a week is the start of the next one,
+// except after a new sample, which starts the model anew and is stated. A
+// week with a restarted treatment has no model, since nothing in the record
+// joins the two records. A partial export has no weeks.
 func (p *Mapping) Weeks() (*SessionRecord, error) {
 	if p.opts.NoComputed {
 		return nil, nil

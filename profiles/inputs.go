@@ -4,6 +4,10 @@ package profiles
 // again from the record alone: an input that is an Observation of the record
 // by derivedFrom, any other by a component with the code given here. Age and
 // sex, for instance, go into body water, but no birth date leaves the log.
+//
+// Decision 4. An auditor must recompute a value from its Bundle alone.
+// Inputs that are Observations are linked by derivedFrom; others (age,
+// height, sessions a week) are components. So no birth date leaves the log.
 
 // Input is one component by which a computed Observation states an input that
 // is no Observation of its own.

@@ -23,6 +23,11 @@ func watsonSD(method string) float64 {
 // sensitivity repeats the main model of a run with other values of its least
 // certain inputs, fitting the samples again each time, and takes the week's
 // dose of each.
+//
+// Decision 14. A sample absorbs part of an error in the model, so
+// uncertainty is shown by fitting again: half and double exchange, one pool,
+// another body water, each refitted to the same sample and followed through
+// the same week.
 func (r *kineticRun) sensitivity(from, to float64) []calc.Sensitivity {
 	main := r.mainVariant()
 	if main < 0 {

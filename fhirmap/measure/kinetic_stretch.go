@@ -11,6 +11,12 @@ import (
 
 // longestSilenceDays is how far two rows of the log may lie apart before it is
 // not known what was done between (our choice: a week without a word).
+//
+// Decision 13. What is not known stops the model: a session held back, a
+// missing input, an unknown KoA, more than seven days without a row, a
+// change of residual clearance. It starts again afterwards, and the weeks
+// between state the reason. A session without a row within seven days counts
+// as not done.
 const longestSilenceDays = 7
 
 // step is one session done, as the kinetic model needs it.
@@ -55,6 +61,13 @@ type stretch struct {
 }
 
 // split divides the log where the model must stop.
+//
+// Decision 12. A steady state needs a span that repeats: whole weeks up to
+// the sampled session where a session opens them, else at most four weeks.
+// The model is followed from one span earlier through the real sessions, so
+// that the first weeks of a log have values too. Volume follows the scales
+// (1 L for 1 kg); clearance comes from flows and KoA, times the factor that
+// the sample asks for.
 func (k *kinetic) split() []stretch {
 	var all []stretch
 	var now stretch

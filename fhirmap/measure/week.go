@@ -27,6 +27,13 @@ const tooLittleLog = "the sessions known without a gap up to this one do not fil
 // 14 days), and any other stretch holds more or fewer sessions than its length
 // deserves. The session that opens the span marks its beginning and is not
 // counted, and a treatment that was started again counts once.
+//
+// Decision 5. A weekly dose needs sessions a week, and a part of a week
+// counts too many or too few. The span is the longest of up to four whole
+// weeks that begins with a session (14 days for alternate days). Where there
+// is none, the last four weeks are used if the log covers them; a shorter
+// log gives no value, with the reason. A treatment started again counts
+// once.
 func (c *collector) week() (start time.Time, whyNot string) {
 	treatments, first, weeks := c.wholeWeeks()
 	if weeks == 0 {

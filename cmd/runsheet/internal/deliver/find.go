@@ -27,6 +27,13 @@ type found struct {
 // error that a person must look at. What is put under our own id is searched
 // for too, since it may have been created in another style; where the server
 // does not search, what stands under our id has to do.
+//
+// Decision 16. Sending trusts no single safeguard. What is in the receipt is
+// not sent; a session that is not is searched for first, by its Procedure
+// and then in full; and what is created carries its condition. A server that
+// ignores conditions or cannot search gets no duplicate; one that does
+// neither is refused. Requests ask for uncached answers, and a condition
+// begins with a plain parameter name, or HAPI does not take it for a query.
 func (s *Sender) find(ctx context.Context, r Resource) (*found, error) {
 	if r.Type == "Patient" {
 		return s.findPatient(ctx, r)

@@ -62,6 +62,12 @@ func (p Plan) Counts() Tally {
 
 // MakePlan compares the sessions of a log with the receipt. leftOut are the
 // labels of sessions that could not be mapped.
+//
+// Decision 22. What is said before sending is what is then done
+// (TestPlanIsResult): the plan looks at the server as sending does. A
+// receipt is not trusted either: a hundred resources spread over it are read
+// first, and their identifiers decide, since a restored server may count ids
+// anew.
 func MakePlan(r *receipt.Receipt, sessions []Session, leftOut []string, opts AmendOptions) Plan {
 	var plan Plan
 	seen := map[string]bool{}

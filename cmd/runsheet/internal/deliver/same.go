@@ -32,6 +32,11 @@ const (
 // allowances are what servers add or rewrite, and what a correction of ours
 // adds, by the path of the element without indexes. Everything else must stand
 // there as it was sent, and nothing more.
+//
+// Decision 24. Verification compares content: each element with the export,
+// except for what this table allows, and the derived values computed again
+// from what the server returned. --repair sends what is missing and points
+// the links of the rest to it.
 var allowances = map[string]allowance{
 	"id":               anything,   // assigned by the server (FHIR R4, 3.1.0.8)
 	"text":             anything,   // narrative is sanitised or made again (R4, Narrative)

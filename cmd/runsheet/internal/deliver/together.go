@@ -25,6 +25,13 @@ type replacement struct {
 //
 // Each update names the version it replaces. Since a server may not heed that
 // within a transaction, all is what [Sender.examine] has just found unchanged.
+//
+// Decision 19. Where a server takes no such transaction, corrections go one
+// by one under If-Match. What somebody at the clinic changed is not
+// overwritten, and what is derived from it is held back. A new version is
+// corrected only where the result was in error, else amended, by R4's
+// ObservationStatus. The amendment stands in the receipt until its
+// Provenance has arrived.
 func (s *Sender) together(ctx context.Context, p SessionPlan, all []replacement, opts AmendOptions) (done bool, err error) {
 	if len(all) == 0 {
 		return true, nil

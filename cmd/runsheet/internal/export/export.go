@@ -182,6 +182,9 @@ func dayOf(t time.Time) string {
 
 // FileName names a record's Bundle by its identity: nothing the person wrote
 // goes into a file name.
+//
+// Decision 10. File names carry no words of the log. Bundles are named by
+// identity, and the manifest ties them to sessions.
 func FileName(s fhirmap.SessionRecord) string {
 	if s.Session == nil {
 		return "weeks-" + s.ID + ".json"

@@ -92,6 +92,12 @@ func (f *Folder) Clear() error {
 // Commit puts the folder in its place. An existing folder is left alone when it
 // holds just these files with just these bytes. Any other is refused, or, with
 // force, replaced when it is empty or an older export.
+//
+// Decision 9. The same export twice is not an error: where the folder holds
+// the same bytes, nothing is written. Anything else is refused without
+// --force, and only an export of ours is replaced: a folder is recognised by
+// its manifest, a Bundle by our record identifiers, an encrypted file by a
+// stanza of its header.
 func (f *Folder) Commit() (Outcome, error) {
 	if f.same() {
 		return Unchanged, nil

