@@ -115,8 +115,7 @@ Surface area by [BSADuBois] and three others; after an amputation
 # Protein
 
 [NPCRFromGeneration] for any schedule, [NPCRTwoPoint] for two or three
-sessions a week, both in steady state. [ResidualUreaClearance] from a timed
-collection of urine.
+sessions a week, both in steady state.
 
 # Fluid
 

@@ -48,7 +48,7 @@ var typical = map[string][2]float64{
 	"drinks": {0, 1}, "saline": {0, 1}, "rinseback": {0, 0.5}, "urine": {0, 0.5}, "uf_expected": {0, 4}, "weekly_uf": {0, 15},
 	"preceding_interval": {0.5, 4}, "blood_flow": {150, 450}, "dialysate_flow": {90, 800}, "dialyser_koa": {400, 1500},
 	"residual_urea_clearance": {0, 6}, "catheter": {0, 1}, "diabetes": {0, 1}, "sex": {0, 1}, "missing_share": {0, 0.3}, "uf_rate": {0.1, 1}, "uf_goal": {0.1, 4},
-	"urea_equilibrated": {3, 14}, "urea_generation": {2, 12}, "urine_urea": {50, 300}, "urine_collected": {0.1, 3}, "urine_collection_time": {600, 3000}, "urea_mean": {8, 30},
+	"urea_equilibrated": {3, 14}, "urea_generation": {2, 12},
 	"urea_systemic": {15, 25}, "urea_arterial_line": {10, 20}, "urea_venous_line": {2, 8}, "blood_inlet_pressure": {100, 250}, "blood_outlet_pressure": {50, 200},
 	"dialysate_inlet_pressure": {-50, 50}, "dialysate_outlet_pressure": {-50, 50}, "access_static_pressure": {10, 80}, "access_height_offset": {0, 20}, "access_zero_pressure": {-5, 5},
 	"mean_arterial_pressure": {60, 120}, "mean_urea_before": {30, 100}, "sessions_counted": {1, 7}, "weekly_treated_time": {300, 2000}, "time_averaged_urea": {20, 80}, "std_kt_v_weekly": {1, 6}, "body_surface_area": {1, 2.5}, "ekr": {5, 20}, "dialysate_kt_v": {0.3, 1}, "dialyser_clearance": {50, 300},

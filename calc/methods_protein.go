@@ -13,15 +13,6 @@ func proteinMethods() []Method {
 				return NPCRFromGeneration(in["urea_generation"], in["total_body_water"])
 			},
 		},
-		{
-			ID: "kru-urine-collection", Version: "1", Quantity: "residual urea clearance", Key: "residual_urea_clearance", Unit: "mL/min", Decimals: 1,
-			Formula: "residual_urea_clearance = urine_urea*1000*urine_collected/(urine_collection_time*urea_mean)", Source: "definition",
-			Range:  "complete collection; mean plasma urea over its time",
-			Inputs: need("urine_urea", "urine_collected", "urine_collection_time", "urea_mean"),
-			eval: func(in Inputs) (float64, error) {
-				return ResidualUreaClearance(in["urine_urea"], in["urine_collected"], in["urine_collection_time"], in["urea_mean"])
-			},
-		},
 	}
 	for _, set := range NPCRTwoPointCoefficients() {
 		methods = append(methods, twoPointMethod(set, false), twoPointMethod(set, true))

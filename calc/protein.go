@@ -69,18 +69,3 @@ func NPCRFromGeneration(generationMgPerMin, volumeL float64) (float64, error) {
 	}
 	return 5.42*generationMgPerMin/volumeL + 0.17, nil
 }
-
-// ResidualUreaClearance returns the residual urea clearance in mL/min from a
-// timed collection of urine: urine urea times volume in litres, over time in
-// minutes times the mean plasma urea during the collection. Both ureas in the
-// same unit. Whether plasma or plasma water is meant must be the same as in
-// the model the value goes into, see [PlasmaWaterFraction].
-func ResidualUreaClearance(urineUrea, urineLitres, minutes, meanPlasmaUrea float64) (float64, error) {
-	if err := guard(
-		notNegative("urine urea", urineUrea), notNegative("urine volume", urineLitres),
-		positive("collection time", minutes), positive("mean plasma urea", meanPlasmaUrea),
-	); err != nil {
-		return math.NaN(), err
-	}
-	return urineUrea * 1000 * urineLitres / (minutes * meanPlasmaUrea), nil
-}

@@ -171,5 +171,4 @@ var measurements = []Measurement{
 	{"ekr", []Coding{local("ekr", "Equivalent renal urea clearance")}, "Equivalent renal urea clearance, calculated", ProcedureC, PhaseAny, OverTreatment, []string{"mL/min"}, 0, srcLocal},
 	{"time_averaged_urea_plasma", []Coding{local("time-averaged-urea", "Time-averaged urea")}, "Time-averaged urea in plasma, calculated by the urea model", ProcedureC, PhaseAny, OverTreatment, molar, 0, srcLocal},
 	{"npcr", []Coding{loinc("70959-2", "Protein catabolic rate adjusted for body weight based on Serum or Plasma [Calculated]")}, "Normalised protein catabolic rate, calculated", ProcedureC, PhaseAny, OverTreatment, []string{"g/kg/d"}, 0, "NLM VSAC 2.16.840.1.113762.1.4.1267.13; LOINC table core"},
-	{"residual_urea_clearance", []Coding{local("residual-urea-clearance", "Residual urea clearance")}, "Residual urea clearance, as stated by the clinic", ProcedureC, PhaseAny, AtMoment, []string{"mL/min"}, 0, srcLocal},
 }

@@ -11,7 +11,7 @@ import (
 	"strings"
 	"testing"
 
-	"runsheet.example/cmd/runsheet/internal/deliver/servertest"
+	"runsheet.example/testdata/oracle/servertest"
 )
 
 const monthLog = "../../../../testdata/month"

@@ -111,7 +111,7 @@ func runValidate(cmd *cobra.Command, args []string, opts validate.Options, flags
 		validateSummary(io, found)
 	}
 	by, _ := bySeverity(found)
-	if by[issue.Error] > 0 || flags.strict && by[issue.Warning] > 0 {
+	if found.HasErrors() || flags.strict && by[issue.Warning] > 0 {
 		return errFindings
 	}
 	return nil

@@ -11,8 +11,8 @@ import (
 	"testing"
 
 	"runsheet.example/cmd/runsheet/internal/deliver/receipt"
-	"runsheet.example/cmd/runsheet/internal/deliver/servertest"
 	"runsheet.example/fhirmap"
+	"runsheet.example/testdata/oracle/servertest"
 	"runsheet.example/validate"
 	"runsheet.example/validate/issue"
 )

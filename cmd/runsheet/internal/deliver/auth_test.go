@@ -17,8 +17,8 @@ import (
 	"github.com/go-jose/go-jose/v4"
 
 	"runsheet.example/cmd/runsheet/internal/deliver/server"
-	"runsheet.example/cmd/runsheet/internal/deliver/servertest"
 	"runsheet.example/fhirmap"
+	"runsheet.example/testdata/oracle/servertest"
 )
 
 // A token that runs out in the middle is renewed once and the month goes on.

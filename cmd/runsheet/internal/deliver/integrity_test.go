@@ -8,8 +8,8 @@ import (
 	"strings"
 	"testing"
 
-	"runsheet.example/cmd/runsheet/internal/deliver/servertest"
 	"runsheet.example/fhirmap"
+	"runsheet.example/testdata/oracle/servertest"
 )
 
 // A server that rounds, drops elements or stores another status is found out

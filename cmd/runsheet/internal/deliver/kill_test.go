@@ -12,8 +12,8 @@ import (
 	"testing"
 	"time"
 
-	"runsheet.example/cmd/runsheet/internal/deliver/servertest"
 	"runsheet.example/fhirmap"
+	"runsheet.example/testdata/oracle/servertest"
 )
 
 // The program is killed (signal 9: nothing is tidied up) at random moments of

@@ -7,8 +7,8 @@ import (
 	"testing"
 
 	"runsheet.example/cmd/runsheet/internal/deliver/receipt"
-	"runsheet.example/cmd/runsheet/internal/deliver/servertest"
 	"runsheet.example/fhirmap"
+	"runsheet.example/testdata/oracle/servertest"
 )
 
 // computedCode is the code of a method, such as "idwg-1".

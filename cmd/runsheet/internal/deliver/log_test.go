@@ -12,9 +12,9 @@ import (
 
 	"runsheet.example/cmd/runsheet/internal/deliver/receipt"
 	"runsheet.example/cmd/runsheet/internal/deliver/server"
-	"runsheet.example/cmd/runsheet/internal/deliver/servertest"
 	"runsheet.example/fhirmap"
 	"runsheet.example/fhirmap/session"
+	"runsheet.example/testdata/oracle/servertest"
 	"runsheet.example/validate"
 	"runsheet.example/validate/issue"
 )

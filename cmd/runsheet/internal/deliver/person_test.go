@@ -8,8 +8,8 @@ import (
 	"time"
 
 	"runsheet.example/cmd/runsheet/internal/deliver/receipt"
-	"runsheet.example/cmd/runsheet/internal/deliver/servertest"
 	"runsheet.example/fhirmap"
+	"runsheet.example/testdata/oracle/servertest"
 )
 
 var monthsLater = time.Date(2025, 12, 1, 9, 0, 0, 0, time.UTC)

@@ -9,8 +9,8 @@ import (
 	"time"
 
 	"runsheet.example/cmd/runsheet/internal/deliver/server"
-	"runsheet.example/cmd/runsheet/internal/deliver/servertest"
 	"runsheet.example/fhirmap"
+	"runsheet.example/testdata/oracle/servertest"
 )
 
 // Every style, whole or in parts of 8, gives the server the log, each resource

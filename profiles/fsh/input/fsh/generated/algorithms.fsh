@@ -380,11 +380,6 @@ Description: "One code for each method and version. Methods that compute the sam
 * #npcr-generation-1 ^property[0].valueString = "npcr"
 * #npcr-generation-1 ^property[1].code = #ucum-unit
 * #npcr-generation-1 ^property[1].valueString = "g/kg/d"
-* #kru-urine-collection-1 "residual urea clearance" "residual_urea_clearance = urine_urea*1000*urine_collected/(urine_collection_time*urea_mean). Source: definition. Holds for: complete collection; mean plasma urea over its time"
-* #kru-urine-collection-1 ^property[0].code = #quantity
-* #kru-urine-collection-1 ^property[0].valueString = "residual_urea_clearance"
-* #kru-urine-collection-1 ^property[1].code = #ucum-unit
-* #kru-urine-collection-1 ^property[1].valueString = "mL/min"
 * #npcr-3-first-1 "normalised protein catabolic rate" "npcr = 2.8014*urea_before/(36.3 + 5.48*e_kt_v + 53.5/e_kt_v) + 0.168. Source: Depner and Daugirdas, J Am Soc Nephrol 1996;7:780 (coefficients from memory). Holds for: 3 sessions a week, first session, steady state"
 * #npcr-3-first-1 ^property[0].code = #quantity
 * #npcr-3-first-1 ^property[0].valueString = "npcr"

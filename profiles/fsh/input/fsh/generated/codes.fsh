@@ -210,9 +210,6 @@ Description: "Codes for values, events and inputs of a home haemodialysis sessio
 * #time-averaged-urea "Time-averaged urea" "Time-averaged urea in plasma, calculated by the urea model"
 * #time-averaged-urea ^property[0].code = #ucum-unit
 * #time-averaged-urea ^property[0].valueString = "mmol/L"
-* #residual-urea-clearance "Residual urea clearance" "Residual urea clearance, as stated by the clinic"
-* #residual-urea-clearance ^property[0].code = #ucum-unit
-* #residual-urea-clearance ^property[0].valueString = "mL/min"
 * #input-age "Age at the time of treatment" "Age at the time of treatment, stated as an input of a computed value"
 * #input-age ^property[0].code = #ucum-unit
 * #input-age ^property[0].valueString = "a"
@@ -238,6 +235,9 @@ Description: "Codes for values, events and inputs of a home haemodialysis sessio
 * #input-dialyser-koa "Dialyser mass transfer-area coefficient for urea" "Dialyser mass transfer-area coefficient for urea, stated as an input of a computed value"
 * #input-dialyser-koa ^property[0].code = #ucum-unit
 * #input-dialyser-koa ^property[0].valueString = "mL/min"
+* #residual-urea-clearance "Residual urea clearance" "Residual urea clearance, stated as an input of a computed value"
+* #residual-urea-clearance ^property[0].code = #ucum-unit
+* #residual-urea-clearance ^property[0].valueString = "mL/min"
 * #input-sessions-counted "Sessions of the week with a record" "Sessions of the week with a record, stated as an input of a computed value"
 * #input-sessions-counted ^property[0].code = #ucum-unit
 * #input-sessions-counted ^property[0].valueString = "/wk"

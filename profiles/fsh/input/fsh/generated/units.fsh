@@ -171,9 +171,9 @@ Severity: #error
 Expression: "code.coding.where((system = 'urn:oid:2.25.335990940244883323309943966314996822642' and (code = 'hours-done'))).exists() implies value.ofType(Quantity).all(code = 'h')"
 
 Invariant: rs-computed-mL-per-min
-Description: "The unit is mL/min for Equivalent renal urea clearance; Residual urea clearance"
+Description: "The unit is mL/min for Equivalent renal urea clearance"
 Severity: #error
-Expression: "code.coding.where((system = 'urn:oid:2.25.335990940244883323309943966314996822642' and (code = 'ekr' or code = 'residual-urea-clearance'))).exists() implies value.ofType(Quantity).all(code = 'mL/min')"
+Expression: "code.coding.where((system = 'urn:oid:2.25.335990940244883323309943966314996822642' and (code = 'ekr'))).exists() implies value.ofType(Quantity).all(code = 'mL/min')"
 
 Invariant: rs-computed-mmol-per-L
 Description: "The unit is mmol/L for Time-averaged urea"

@@ -149,7 +149,6 @@ Description: "Quantities computed from a session."
 * $local#ekr "Equivalent renal urea clearance"
 * $local#time-averaged-urea "Time-averaged urea"
 * $LNC#70959-2 "Protein catabolic rate adjusted for body weight based on Serum or Plasma [Calculated]"
-* $local#residual-urea-clearance "Residual urea clearance"
 
 ValueSet: RunsheetStatedInputs
 Id: runsheet-stated-inputs

@@ -86,7 +86,7 @@ var start = sync.OnceValues(func() (process, error) {
 // oracle is the folder of the engines that are not ours.
 func oracle() string {
 	_, here, _, _ := runtime.Caller(0)
-	return filepath.Join(filepath.Dir(here), "..", "..", "..", "..", "..", "testdata", "oracle")
+	return filepath.Join(filepath.Dir(here), "..")
 }
 
 // Start gives the server, empty and doing everything. A server that cannot be
