@@ -1,14 +1,14 @@
-// Package doc reads one JSON document (RFC 8259) into a flat list of nodes
-// that keeps everything a validator needs: where each value stands, the text
-// of every number as written, the order of members, and parent, child and
-// sibling of each node. It is stricter than the grammar where FHIR and common
-// sense ask for it: a member name may stand only once in an object, text must
-// be well-formed UTF-8 without lone surrogates, no byte order mark leads the
-// document, and depth and size are limited.
+// Package doc parses one JSON document (RFC 8259) into a flat list of nodes.
+// It keeps everything a validator needs: the position of each value, the text
+// of every number as written, the order of members, and the parent, child and
+// sibling of each node. It is stricter than the grammar where FHIR requires it
+// or safety suggests it: member names are unique within an object, text is
+// well-formed UTF-8 without lone surrogates, the document has no byte order
+// mark, and depth and size are limited.
 //
-// A [Doc] is reused from document to document and then allocates nothing.
-// What [Doc.Key], [Doc.Str] and [Doc.Raw] return belongs to the Doc and to
-// the bytes given to [Doc.Parse]: copy it before either changes.
+// A [Doc] can be reused for many documents and then allocates nothing.
+// [Doc.Key], [Doc.Str] and [Doc.Raw] return slices that belong to the Doc or
+// to the bytes given to [Doc.Parse]: copy them before either changes.
 //
 // The package knows nothing of FHIR but the names of choice elements, which
 // [Doc.Path] needs to write an expression that resolves.
@@ -35,7 +35,7 @@ const (
 	Null
 )
 
-// String names the kind in plain words.
+// String returns the name of the kind in plain words.
 func (k Kind) String() string {
 	switch k {
 	case Object:
@@ -55,31 +55,30 @@ func (k Kind) String() string {
 	}
 }
 
-// Node names one value of the document. Nodes are numbered in the order they
-// stand in the document, so a container's first child follows it at once.
+// Node identifies one value of the document. Nodes are numbered in document
+// order, so the first child of a container follows it directly.
 type Node int32
 
-// None is the absence of a node. Every accessor takes it and answers with
-// nothing, so that look-ups can be chained.
+// None is the absent node. Every accessor accepts it and returns a zero value,
+// so look-ups can be chained.
 const None Node = -1
 
 // Limits used when the fields of [Doc] are zero.
 const (
-	// DefaultMaxDepth is far beyond any R4 resource and far below what
-	// would trouble a recursive engine.
+	// DefaultMaxDepth is far above the depth of any R4 resource and far below
+	// a depth that a recursive engine cannot handle.
 	DefaultMaxDepth = 256
 	// DefaultMaxBytes keeps offsets and node numbers within 31 bits.
 	DefaultMaxBytes = 1 << 30
-	// DefaultMaxValues bounds the memory that a document of nothing but
-	// commas can ask for, to about one gigabyte.
+	// DefaultMaxValues limits the memory that a document of commas alone can
+	// claim to about one gigabyte.
 	DefaultMaxValues = 1 << 25
-	// maxFindings ends the list of findings for a document that is wrong
-	// everywhere.
+	// maxFindings limits the number of findings for a document full of faults.
 	maxFindings = 500
 )
 
-// What a node's bits hold, from the lowest on: the kind, the flags, the hash of
-// the member name.
+// The bits of a node, from the lowest: the kind, the flags, the hash of the
+// member name.
 const (
 	kindMask        uint16 = 7
 	flagTextInArena uint16 = 1 << 3 // text was unescaped into Doc.arena
@@ -92,16 +91,16 @@ const (
 // maxKey is the longest member name a node can hold.
 const maxKey = 1<<16 - 1
 
-// node is one value. It is kept to half a cache line, since reading documents
-// is mostly the reading and writing of nodes.
+// node is one value. It fits half a cache line, because most of the time of
+// parsing goes into reading and writing nodes.
 type node struct {
 	off, end     uint32 // the value in Data, quotes included
 	key          uint32 // the member name, in Data or the arena
 	parent, next Node
 	index        uint32 // position among the siblings
-	// For a container, the number of its children; for a string that was
-	// unescaped, where its text begins in the arena, with its length in the
-	// four bytes before.
+	// For a container, the number of its children. For a string that was
+	// unescaped, the offset of its text in the arena; the four bytes before
+	// hold its length.
 	a      uint32
 	keyLen uint16
 	bits   uint16
@@ -115,27 +114,27 @@ func (nd *node) hash() uint32 { return uint32(nd.bits >> hashShift) }
 type Doc struct {
 	// Data is the document as given to Parse.
 	Data []byte
-	// File is the name findings carry.
+	// File is the file name in findings.
 	File string
 	// MaxDepth limits nesting; zero means DefaultMaxDepth.
 	MaxDepth int
 	// MaxValues limits the number of values; zero means DefaultMaxValues.
 	MaxValues int
 	// MaxBytes limits the document's size; zero means DefaultMaxBytes, which
-	// is also the most that is possible.
+	// is also the upper bound.
 	MaxBytes int
 
 	nodes      []node
 	arena      []byte   // unescaped text
-	open       []level  // per depth, what is known of the container
-	lineStarts []uint32 // computed when a position is first asked for
-	sorted     []Node   // room for looking for duplicates in large objects
+	open       []level  // per depth, the state of the container
+	lineStarts []uint32 // computed when a position is first requested
+	sorted     []Node   // buffer for finding duplicates in large objects
 	findings   []issue.Finding
 	broken     bool
 }
 
-// Broken reports whether the rest of the document could not be read after a
-// fault of the grammar: what is missing from the nodes may well stand there.
+// Broken reports whether parsing stopped at a grammar fault. The part after
+// the fault has no nodes, so a missing member may still be in the document.
 func (d *Doc) Broken() bool { return d.broken }
 
 // Faults is the number of findings that Parse returned.
@@ -166,7 +165,7 @@ func (d *Doc) Malformed(n Node) bool {
 	return n >= 0 && d.nodes[n].bits&flagMalformed != 0
 }
 
-// Parent returns the object or array the value stands in, or None.
+// Parent returns the object or array that contains the value, or None.
 func (d *Doc) Parent(n Node) Node {
 	if n < 0 {
 		return None
@@ -227,8 +226,8 @@ func (d *Doc) KeyHash(n Node) uint32 {
 	return d.nodes[n].hash()
 }
 
-// Get returns the member of an object by name; of members that share the
-// name, the first. It returns None when there is none or n is no object.
+// Get returns the member of an object by name, the first if several share the
+// name. It returns None when there is no such member or n is not an object.
 func (d *Doc) Get(n Node, key string) Node {
 	if n < 0 || d.nodes[n].kind() != Object {
 		return None
@@ -275,8 +274,8 @@ func (d *Doc) Is(n Node, text string) bool {
 	return d.Kind(n) == String && string(d.Str(n)) == text
 }
 
-// Raw returns the value as written: a number digit by digit, a string with
-// its quotes and escapes, a container with everything in it.
+// Raw returns the value as written: a number digit by digit, a string with its
+// quotes and escapes, a container with its content.
 func (d *Doc) Raw(n Node) []byte {
 	if n < 0 {
 		return nil
@@ -300,8 +299,8 @@ func (d *Doc) End(n Node) int {
 	return int(d.nodes[n].end)
 }
 
-// Escaped reports whether a string was written with escapes. One that was not
-// holds no control characters.
+// Escaped reports whether a string is written with escapes. A string without
+// escapes holds no control characters.
 func (d *Doc) Escaped(n Node) bool {
 	return n >= 0 && d.nodes[n].bits&flagTextInArena != 0
 }

@@ -6,13 +6,13 @@ import (
 	"slices"
 )
 
-// manyMembers is the number of members from which on duplicates are looked
-// for once, by sorting, when the object ends: comparing each name with those
-// before it would be quadratic.
+// manyMembers is the number of members above which duplicates are found by one
+// sort at the end of the object: comparing each name with all earlier ones
+// would be quadratic.
 const manyMembers = 40
 
-// checkTwice reports a member whose name stands in the object already. Most
-// are cleared by one bit of a small filter.
+// checkTwice reports a member whose name is already in the object. One bit of
+// a small filter excludes most names.
 func (d *Doc) checkTwice(n Node, in *level) {
 	nd := &d.nodes[n]
 	bit := uint64(1) << (nd.hash() & 63)
@@ -31,8 +31,8 @@ func (d *Doc) checkTwice(n Node, in *level) {
 	}
 }
 
-// reportDuplicates looks through all names of a large object. Those among the
-// first manyMembers have been reported already.
+// reportDuplicates compares all names of a large object. Duplicates among the
+// first manyMembers are already reported.
 func (d *Doc) reportDuplicates(object Node) {
 	d.sorted = d.sorted[:0]
 	for c := d.FirstChild(object); c >= 0; c = d.nodes[c].next {

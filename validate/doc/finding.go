@@ -7,9 +7,9 @@ import (
 	"runsheet.example/validate/issue"
 )
 
-// Finding returns a finding of the given rule about the value: severity and
-// mend come from the rules table, file, line, column and expression from the
-// document. Details, Value and Expected are left to the caller.
+// Finding returns a finding of the given rule about the value. Severity and
+// mend come from the rules table; file, line, column and expression come from
+// the document. The caller sets Details, Value and Expected.
 func (d *Doc) Finding(n Node, rule string) issue.Finding {
 	f := issue.At(rule)
 	f.File = d.File
@@ -23,8 +23,8 @@ func (d *Doc) Finding(n Node, rule string) issue.Finding {
 	return f
 }
 
-// Excerpt writes a value for a finding: as it stands, without the quotes of a
-// string, cut where it is long.
+// Excerpt formats a value for a finding: as written, without the quotes of a
+// string, truncated if long.
 func (d *Doc) Excerpt(n Node) string {
 	const enough = 120
 	text := d.Str(n)
@@ -37,9 +37,8 @@ func (d *Doc) Excerpt(n Node) string {
 	return string(text)
 }
 
-// Position returns line and column of a byte offset, both counted from 1, the
-// column in bytes. The lines are looked for when a position is first asked
-// for.
+// Position returns line and column of a byte offset. Both count from 1, the
+// column in bytes. The line index is built at the first call.
 func (d *Doc) Position(offset int) (line, column int) {
 	if len(d.lineStarts) == 0 {
 		d.lineStarts = append(d.lineStarts, 0)
@@ -56,8 +55,7 @@ func (d *Doc) Position(offset int) (line, column int) {
 	return at + 1, offset - int(d.lineStarts[at]) + 1
 }
 
-// report keeps a finding of the bytes layer at an offset. A document that is
-// wrong everywhere is told about only so often.
+// report adds a finding of the bytes layer at an offset, up to maxFindings.
 func (d *Doc) report(offset int, n Node, rule, details string) {
 	if len(d.findings) >= maxFindings {
 		return
@@ -79,7 +77,7 @@ func (d *Doc) report(offset int, n Node, rule, details string) {
 	}
 }
 
-// fail reports a fault that reading cannot go on from.
+// fail reports a fault after which parsing stops.
 func (d *Doc) fail(offset int, rule, details string) {
 	d.broken = true
 	d.report(offset, None, rule, details)

@@ -5,9 +5,9 @@ import (
 	"math/bits"
 )
 
-// Hash is a quick hash of a member name, of ten bits. It is no defence against chosen
-// names: tables keyed by it must hold names of their own choosing only, and
-// compare the name as well.
+// Hash is a fast ten-bit hash of a member name. It does not resist chosen
+// names: use it only in tables whose names are fixed, and compare the name as
+// well.
 func Hash(name []byte) uint32 {
 	const m1, m2 = 0x9E3779B97F4A7C15, 0xC2B2AE3D27D4EB4F
 	n := len(name)

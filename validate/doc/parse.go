@@ -4,10 +4,10 @@ import (
 	"runsheet.example/validate/issue"
 )
 
-// Parse reads a document, forgetting the one before, and returns what is
-// wrong with its bytes. It goes on after every fault it can see past, so that
-// all are told at once; [Doc.Broken] says when it could not. Parse keeps data
-// until the next call; file is the name findings carry.
+// Parse reads a document, replaces the one before and returns the faults of
+// its bytes. It continues after every fault it can skip, so that one call
+// reports them all; [Doc.Broken] reports whether it stopped early. Parse keeps
+// data until the next call; file is the file name in findings.
 func (d *Doc) Parse(data []byte, file string) []issue.Finding {
 	d.reset(data, file)
 	if len(data) > d.maxBytes() {
@@ -27,8 +27,8 @@ func (d *Doc) Parse(data []byte, file string) []issue.Finding {
 	return d.findings
 }
 
-// isUTF16 reports a byte order mark of UTF-16, or its zero beside the first
-// character, which stands in no text of JSON.
+// isUTF16 reports a byte order mark of UTF-16, or a zero byte beside the first
+// character, which JSON text never contains.
 func isUTF16(data []byte) bool {
 	if len(data) < 2 {
 		return false
@@ -66,14 +66,14 @@ func (d *Doc) maxDepth() int {
 	return DefaultMaxDepth
 }
 
-// level is what is known of an open container.
+// level is the state of an open container.
 type level struct {
-	seen uint64 // which hashes of member names were met
+	seen uint64 // hashes of the member names so far
 	last Node   // the last child so far
 }
 
-// parser is the state while one document is read. It never recurses: the
-// open containers are found through the parents of the nodes.
+// parser is the state while one document is read. It does not recurse: the
+// parents of the nodes lead to the open containers.
 type parser struct {
 	d      *Doc
 	data   []byte
@@ -81,13 +81,13 @@ type parser struct {
 	most   int  // values the document may hold
 	parent Node // innermost open container
 	depth  int
-	// The member name read last, for the value that follows.
+	// The name of the current member, for the value that follows.
 	key    uint32
 	keyLen uint16
 	bits   uint16 // hash and flags of the name
 }
 
-// what the parser waits for next
+// next token expected
 type expect uint8
 
 const (
@@ -150,7 +150,7 @@ func (p *parser) value() expect {
 	return p.after()
 }
 
-// after tells what may follow a complete value.
+// after reads the token that follows a complete value.
 func (p *parser) after() expect {
 	if p.d.broken || p.parent == None {
 		return expectNothing
@@ -207,7 +207,7 @@ func (p *parser) name() bool {
 	return true
 }
 
-// more reads what stands between the values of a container.
+// more reads the separator between the values of a container.
 func (p *parser) more() expect {
 	p.skipSpace()
 	if p.i == len(p.data) {
@@ -276,7 +276,7 @@ func (p *parser) close() expect {
 	return p.after()
 }
 
-// closeAll gives the containers left open by a broken document an end.
+// closeAll ends the containers that a broken document leaves open.
 func (p *parser) closeAll() {
 	for n := p.parent; n >= 0; n = p.d.nodes[n].parent {
 		p.d.nodes[n].end = uint32(min(p.i, len(p.data)))

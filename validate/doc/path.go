@@ -12,16 +12,15 @@ import (
 // The form is the one FHIRPath engines resolve to the single node when they
 // know the R4 model (FHIRPath N1, and FHIR R4 4.0.1 OperationOutcome
 // expression: element names, repetition indicators and the default child
-// accessor). A choice element therefore stands without its type,
-// Observation.value and not Observation.valueQuantity, unless two types of
-// the choice are present at once, which is a fault in itself: then
-// value.ofType(Quantity) keeps them apart. The twin of a primitive is the
-// primitive: what stands in _status is at Observation.status. Names that are
-// not identifiers stand in backticks. A member that R4 does not know resolves
-// to nothing in a strict engine, as it must.
+// accessor). A choice element therefore has no type suffix: Observation.value,
+// not Observation.valueQuantity. If two types of a choice are present, which
+// is a fault in itself, value.ofType(Quantity) distinguishes them. A primitive
+// extension has the path of its primitive: _status is at Observation.status.
+// Names that are not identifiers are in backticks. A member that R4 does not
+// define resolves to nothing in a strict engine.
 //
-// An array of several items has no node of its own; Path leads to all of them.
-// [Doc.Finding] points to the first instead.
+// An array of several items has no node of its own; its Path resolves to all
+// of them. [Doc.Finding] points to the first instead.
 //
 // Path returns "" for None and for an outermost value without resourceType.
 func (d *Doc) Path(n Node) string {
@@ -51,8 +50,9 @@ func (d *Doc) Path(n Node) string {
 	return b.String()
 }
 
-// MemberPath is Path with the last step written as the member is named, for a
-// member that R4 does not know: engines that look at the JSON alone find it.
+// MemberPath is Path with the JSON member name as its last step. It serves
+// members that R4 does not define: engines that read the JSON alone resolve
+// it.
 func (d *Doc) MemberPath(n Node) string {
 	up := d.Parent(n)
 	if d.Kind(up) != Object {
@@ -86,8 +86,8 @@ func (d *Doc) writeStep(b *strings.Builder, n Node) {
 	}
 }
 
-// choice is a choice element: the name without [x], and the types that may
-// follow it in a member's name.
+// choice is a choice element: the name without [x], and the type suffixes it
+// allows.
 type choice struct {
 	base  string
 	types []string
@@ -107,9 +107,9 @@ func (d *Doc) choiceBase(n Node, name string) string {
 	return ""
 }
 
-// hasRival reports whether another type of the same choice stands beside n.
-// It looks at as many siblings as any real object has, so that a list of
-// findings in a vast object stays cheap.
+// hasRival reports whether n has a sibling of another type of the same choice.
+// It inspects a limited number of siblings, more than any real object has, so
+// that findings in a huge object stay cheap.
 func (d *Doc) hasRival(n Node, name, base string) bool {
 	const enough = 200
 	i := slices.IndexFunc(choices, func(c choice) bool { return c.base == base })
@@ -122,7 +122,7 @@ func (d *Doc) hasRival(n Node, name, base string) bool {
 	return false
 }
 
-// choiceType turns the ending of a choice's name into the name of its type.
+// choiceType maps the suffix of a choice member to its type name.
 func choiceType(ending string) string {
 	if slices.Contains(primitiveEndings, ending) {
 		return strings.ToLower(ending[:1]) + ending[1:]
@@ -149,8 +149,8 @@ func (d *Doc) elementPath(n Node) string {
 	return strings.Join(names, ".")
 }
 
-// writeIdentifier writes a name as FHIRPath takes it, in backticks where it is
-// no identifier or is a keyword.
+// writeIdentifier writes a name in FHIRPath syntax, in backticks if it is a
+// keyword or not an identifier.
 func writeIdentifier(b *strings.Builder, name string) {
 	if isIdentifier(name) && !slices.Contains(keywords, name) {
 		b.WriteString(name)

@@ -6,7 +6,7 @@ import (
 	"unicode/utf8"
 )
 
-// scanned bounds the text of a string, in Data or in the arena.
+// scanned is the bounds of a string's text, in Data or in the arena.
 type scanned struct {
 	start, end uint32
 	inArena    bool
@@ -17,9 +17,9 @@ const (
 	highs = 0x8080808080808080
 )
 
-// special marks, with the high bit of each byte, the bytes of eight that end
-// a run of plain text: quote, backslash, control characters and all bytes
-// beyond ASCII. Bytes above the first marked one may be marked falsely.
+// special sets the high bit of each of eight bytes that ends a run of plain
+// text: quote, backslash, control characters and bytes beyond ASCII. Bytes
+// above the first marked one may be marked wrongly.
 func special(w uint64) uint64 {
 	quote := w ^ ones*'"'
 	slash := w ^ ones*'\\'
@@ -27,9 +27,9 @@ func special(w uint64) uint64 {
 }
 
 // plainEnd returns the offset of the first byte from i on that is not plain
-// text, or the length of the data. It looks at sixteen bytes at a time and
-// picks the place without a branch: the length of a string is what a processor
-// cannot predict.
+// text, or the length of the data. It reads sixteen bytes at a time and
+// selects the offset without a branch, because a processor cannot predict the
+// length of a string.
 func plainEnd(data []byte, i int) int {
 	for i+16 <= len(data) {
 		window := data[i : i+16 : i+16]
@@ -50,9 +50,8 @@ func plainEnd(data []byte, i int) int {
 	return i
 }
 
-// scanString reads the string that opens under the cursor. Most strings are
-// plain and stay where they are; from the first escape on, the text is built
-// in the arena.
+// scanString reads the string that opens under the cursor. A plain string
+// stays in Data; from the first escape on, its text is built in the arena.
 func (p *parser) scanString() scanned {
 	start := p.i + 1
 	i := plainEnd(p.data, start)
@@ -69,10 +68,10 @@ func (p *parser) scanString() scanned {
 	return p.scanEscaped(start, i)
 }
 
-// scanEscaped goes on with a string whose text up to i was plain.
+// scanEscaped continues a string whose text up to i is plain.
 func (p *parser) scanEscaped(start, i int) scanned {
 	d := p.d
-	d.arena = append(d.arena, 0, 0, 0, 0) // room for the length of the text
+	d.arena = append(d.arena, 0, 0, 0, 0) // reserves the length of the text
 	from := len(d.arena)
 	d.arena = append(d.arena, p.data[start:i]...)
 	for i < len(p.data) {
@@ -102,8 +101,8 @@ func (p *parser) scanEscaped(start, i int) scanned {
 	return scanned{start: uint32(from), end: uint32(len(d.arena)), inArena: true}
 }
 
-// skipRunes passes over characters beyond ASCII and reports bytes that are
-// not UTF-8.
+// skipRunes skips characters beyond ASCII and reports bytes that are not
+// UTF-8.
 func (p *parser) skipRunes(i int) int {
 	for i < len(p.data) && p.data[i] >= 0x80 {
 		r, size := utf8.DecodeRune(p.data[i:])
@@ -115,8 +114,8 @@ func (p *parser) skipRunes(i int) int {
 	return i
 }
 
-// escape appends the character the escape at i stands for and returns the
-// offset after it.
+// escape appends the character of the escape at i and returns the offset after
+// it.
 func (p *parser) escape(i int) int {
 	d := p.d
 	if i+1 >= len(p.data) {
@@ -202,8 +201,8 @@ func (p *parser) stringValue() {
 	}
 }
 
-// numberValue reads a number. One that breaks the grammar is taken to reach
-// to the next delimiter, so that reading can go on.
+// numberValue reads a number. A malformed number extends to the next
+// delimiter, so that parsing can continue.
 func (p *parser) numberValue() {
 	start := p.i
 	i, ok := numberEnd(p.data, start)
@@ -218,8 +217,8 @@ func (p *parser) numberValue() {
 	p.d.report(start, n, "json-number", "the number is not written as JSON asks")
 }
 
-// numberEnd reads -?(0|[1-9][0-9]*)(.[0-9]+)?([eE][+-]?[0-9]+)? and reports
-// whether it was there.
+// numberEnd matches -?(0|[1-9][0-9]*)(.[0-9]+)?([eE][+-]?[0-9]+)? and reports
+// whether it matched.
 func numberEnd(data []byte, i int) (end int, ok bool) {
 	if i < len(data) && data[i] == '-' {
 		i++
@@ -276,7 +275,8 @@ func (p *parser) wordValue() {
 	p.d.report(start, n, rule, details)
 }
 
-// isWord tells the bytes a bare word or a miswritten number is made of.
+// isWord reports whether a byte can be part of a bare word or a malformed
+// number.
 func isWord(c byte) bool {
 	return 'a' <= c && c <= 'z' || 'A' <= c && c <= 'Z' || '0' <= c && c <= '9' ||
 		c == '+' || c == '-' || c == '.' || c == '_' || c == '$'

@@ -6,7 +6,7 @@ import (
 	"runsheet.example/validate/doc"
 )
 
-// checkCode reports a code that is not in the value set it must be from.
+// checkCode reports a code outside its required value set.
 func (c *Checker) checkCode(n doc.Node, code []byte, v *valueSetRow) {
 	switch {
 	case v.codes != v.codesEnd:
@@ -61,9 +61,9 @@ func (v *valueSetRow) some() string {
 	return list
 }
 
-// isMimeType reports type/subtype of RFC 6838 names, with parameters or
-// without, or one of the short names FHIR gives its own formats (FHIR R4
-// 4.0.1, CapabilityStatement.format).
+// isMimeType reports type/subtype with names of RFC 6838, with or without
+// parameters, or one of FHIR's short names for its own formats (FHIR R4 4.0.1,
+// CapabilityStatement.format).
 func isMimeType(code []byte) bool {
 	switch string(code) {
 	case "xml", "json", "ttl":
@@ -83,8 +83,8 @@ func isMimeName(name []byte) bool {
 	return len(name) > 0
 }
 
-// checkConcept reports a CodeableConcept none of whose codings is in the value
-// set it must be from.
+// checkConcept reports a CodeableConcept without any coding from its required
+// value set.
 func (c *Checker) checkConcept(n doc.Node, r *elementRow) {
 	v := &valueSets[r.valueSet]
 	if v.codings == v.codingsEnd || r.typ != CodeableConcept {
@@ -98,7 +98,7 @@ func (c *Checker) checkConcept(n doc.Node, r *elementRow) {
 		}
 	}
 	if codings == doc.None && d.Get(n, "text") == doc.None {
-		return // nothing but extensions, which may say why
+		return // only extensions, which may give the reason
 	}
 	c.reportAs(n, "r4-binding", "no coding is from the value set it must be from", c.doc.Excerpt(d.Get(d.FirstChild(codings), "code")), v.url)
 }

@@ -1,7 +1,7 @@
 package structure
 
-// The formats are those of FHIR R4 4.0.1, datatypes, with days that exist in
-// the calendar. A second of 60 is a leap second and legal.
+// The formats are those of FHIR R4 4.0.1, datatypes. Days must exist in the
+// calendar. A second of 60 is a leap second and legal.
 
 const (
 	faultDate      = "a date is written YYYY, YYYY-MM or YYYY-MM-DD"
@@ -59,7 +59,7 @@ func timeFault(text []byte) string {
 	return ""
 }
 
-// cutDate reads YYYY, YYYY-MM or YYYY-MM-DD and returns what follows.
+// cutDate parses YYYY, YYYY-MM or YYYY-MM-DD and returns the rest.
 func cutDate(text []byte) (rest []byte, fault string) {
 	year, ok := number(text, 0, 4)
 	if !ok || year == 0 {
@@ -99,7 +99,7 @@ func daysIn(year, month int) int {
 	}
 }
 
-// cutTime reads hh:mm:ss with or without a fraction and returns what follows.
+// cutTime parses hh:mm:ss with an optional fraction and returns the rest.
 func cutTime(text []byte) (rest []byte, ok bool) {
 	hour, ok1 := number(text, 0, 2)
 	minute, ok2 := number(text, 3, 2)

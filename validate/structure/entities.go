@@ -2,7 +2,7 @@ package structure
 
 import "bytes"
 
-// entities reports whether each & of the text begins an entity of XML.
+// entities reports whether each & of the text begins an XML entity.
 func (x *xhtml) entities(text []byte) bool {
 	for {
 		at := bytes.IndexByte(text, '&')
@@ -17,8 +17,8 @@ func (x *xhtml) entities(text []byte) bool {
 	}
 }
 
-// entity reads the entity the text begins with: its length, 0 when it is none
-// of XML, and its character.
+// entity reads the entity at the start of the text. It returns its length, 0
+// if XML does not define it, and its character.
 func entity(text []byte) (size int, r int) {
 	end := bytes.IndexByte(text[:min(len(text), 12)], ';')
 	if end < 2 {

@@ -7,19 +7,19 @@ import (
 )
 
 // The XHTML of a narrative (FHIR R4 4.0.1, Narrative): a well-formed fragment
-// with a div of the XHTML namespace around it, made of the basic formatting
+// with a div of the XHTML namespace around it, with the basic formatting
 // elements of HTML 4.0 (chapters 7 to 11, without section 4 of chapter 9, and
-// 15), a with name or href, images and style attributes; no named entities but
-// those of XML; some text or an image.
+// 15), a with name or href, images and style attributes. Only the named
+// entities of XML are legal, and some text or an image is required.
 
 const xhtmlNamespace = "http://www.w3.org/1999/xhtml"
 
 const (
-	maxTags  = 200 // how deep tags may be nested
-	maxAttrs = 40  // how many attributes a tag may have
+	maxTags  = 200 // nesting limit of tags
+	maxAttrs = 40  // limit of attributes in a tag
 )
 
-// tag is the name of an open tag or of an attribute, as a place in the text.
+// tag is the name of an open tag or of an attribute, as a range of the text.
 type tag struct{ start, end int }
 
 // xhtml reads one narrative.
@@ -28,8 +28,8 @@ type xhtml struct {
 	n       doc.Node
 	text    []byte
 	i       int
-	content bool // some text or an image was met
-	failed  bool // the text is not well-formed; reading has ended
+	content bool // the narrative has text or an image
+	failed  bool // the text is not well-formed; parsing has ended
 }
 
 // narrative checks the div of a narrative.
@@ -80,18 +80,18 @@ func (x *xhtml) fail(details string) {
 	}
 }
 
-// forbid reports something well-formed that has no place in a narrative.
+// forbid reports well-formed markup that a narrative must not contain.
 func (x *xhtml) forbid(details string, value []byte) {
 	const enough = 80
 	x.c.reportAs(x.n, "inv-txt-1", details, string(value[:min(len(value), enough)]), "")
 }
 
-// around shows the text where reading ended.
+// around returns the text near the point where parsing ended.
 func (x *xhtml) around() string {
 	return string(x.text[max(0, x.i-20):min(len(x.text), x.i+40)])
 }
 
-// markup reads what begins with <.
+// markup reads markup from its < on.
 func (x *xhtml) markup() {
 	switch {
 	case x.at("<!--"):
@@ -262,7 +262,8 @@ func (x *xhtml) checkAttribute(element, name, value []byte) {
 	}
 }
 
-// isScriptURL sees through spaces, case and numeric entities.
+// isScriptURL recognises a script URL despite spaces, case and numeric
+// entities.
 func isScriptURL(value []byte) bool {
 	var b [16]byte
 	n := 0

@@ -2,8 +2,8 @@ package structure
 
 import "strings"
 
-// isNarrativeElement reports whether HTML 4.0 has the element in the chapters
-// that txt-1 names: 7 (structure), 8 (language), 9 (text) without section 4
+// isNarrativeElement reports whether HTML 4.0 defines the element in a chapter
+// that txt-1 lists: 7 (structure), 8 (language), 9 (text) without section 4
 // (ins and del), 10 (lists), 11 (tables), 15 (presentation), and links and
 // images.
 func isNarrativeElement(name []byte) bool {
@@ -31,7 +31,7 @@ func isNarrativeAttribute(element, name []byte) bool {
 	return listed(ownAttributes(element), name)
 }
 
-// listed reports whether the word stands in a list with spaces between them.
+// listed reports whether the space-separated list contains the word.
 func listed(list string, word []byte) bool {
 	for rest := list; rest != ""; {
 		next, after, _ := strings.Cut(rest, " ")
@@ -43,8 +43,8 @@ func listed(list string, word []byte) bool {
 	return false
 }
 
-// ownAttributes lists the attributes an element has of its own, with a space
-// between them.
+// ownAttributes lists the attributes specific to an element, separated by
+// spaces.
 func ownAttributes(element []byte) string {
 	switch string(element) {
 	case "a":

@@ -23,7 +23,7 @@ func (c *Checker) primitive(n doc.Node, r *elementRow) {
 	}
 }
 
-// kindOf returns the kind of JSON value a primitive is written as.
+// kindOf returns the JSON kind of a primitive.
 func kindOf(t Type) doc.Kind {
 	switch t {
 	case Boolean:
@@ -35,7 +35,7 @@ func kindOf(t Type) doc.Kind {
 	}
 }
 
-// number checks the integers; a decimal is whatever JSON calls a number.
+// number checks the integers. A decimal is any JSON number.
 func (c *Checker) number(n doc.Node, t Type) {
 	low := int64(-1 << 31)
 	switch t {
@@ -53,8 +53,8 @@ func (c *Checker) number(n doc.Node, t Type) {
 	}
 }
 
-// parseInteger reads a JSON number that is written as an integer. Numbers
-// beyond what matters are answered with some value that is beyond 32 bits too.
+// parseInteger parses a JSON number written as an integer. A number outside 32
+// bits returns some value outside 32 bits.
 func parseInteger(raw []byte) (value int64, ok bool) {
 	digits := raw
 	if len(digits) > 0 && digits[0] == '-' {
@@ -74,7 +74,7 @@ func parseInteger(raw []byte) (value int64, ok bool) {
 	return value, len(digits) > 0
 }
 
-// text checks a primitive that is written as a string.
+// text checks a primitive that is a JSON string.
 func (c *Checker) text(n doc.Node, r *elementRow) {
 	text := c.doc.Str(n)
 	if len(text) == 0 {
@@ -98,7 +98,7 @@ func (c *Checker) text(n doc.Node, r *elementRow) {
 	}
 }
 
-// formatRule names the rule of a primitive with a fixed format.
+// formatRule returns the rule of a primitive with a fixed format.
 func formatRule(t Type) string {
 	switch t {
 	case Base64Binary:
@@ -120,8 +120,8 @@ func formatRule(t Type) string {
 	}
 }
 
-// formatFault says what is wrong with a primitive of fixed format, "" when
-// nothing is.
+// formatFault describes the fault of a primitive with a fixed format, "" if
+// there is none.
 func formatFault(t Type, text []byte) string {
 	switch t {
 	case Base64Binary:
@@ -152,8 +152,8 @@ func formatFault(t Type, text []byte) string {
 	return ""
 }
 
-// freeText checks string and markdown. Text that was written without escapes
-// holds no control characters: JSON forbids them.
+// freeText checks string and markdown. Text written without escapes holds no
+// control characters: JSON forbids them.
 func (c *Checker) freeText(n doc.Node, text []byte) {
 	const most = 1 << 20
 	if len(text) > most && utf8.RuneCount(text) > most {
@@ -216,17 +216,17 @@ func (c *Checker) uri(n doc.Node, text []byte, r *elementRow) {
 }
 
 // relativeExtension reports an extension of an element whose URL has no
-// scheme. Only extensions within extensions may go by a bare name.
+// scheme. Only nested extensions may have a relative URL.
 func (c *Checker) relativeExtension(n doc.Node) {
 	d := c.doc
-	holder := d.Parent(d.Parent(n)) // of the extension: an array, if all is well
+	holder := d.Parent(d.Parent(n)) // of the extension: an array in a valid document
 	if holder != doc.None && c.TypeOf(d.Parent(holder)) != Extension {
 		c.reportAs(n, "r4-extension-url", "the URL of the extension is relative", c.doc.Excerpt(n), "an absolute URL")
 	}
 }
 
 // urn checks the two kinds of URN that FHIR uses, without the version or
-// fragment a canonical may end with.
+// fragment of a canonical.
 func (c *Checker) urn(n doc.Node, text []byte) {
 	fault, isWellFormed := "", IsUUID
 	switch string(text[4:8]) {
@@ -304,7 +304,7 @@ var digitClass = [256]uint8{
 	'a': 1, 'b': 1, 'c': 1, 'd': 1, 'e': 1, 'f': 1,
 }
 
-// isBase64 takes white space anywhere, as lines are broken in mail.
+// isBase64 allows white space anywhere, because mail breaks lines.
 func isBase64(text []byte) bool {
 	n, padding := 0, 0
 	for _, b := range text {

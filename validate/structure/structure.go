@@ -1,17 +1,17 @@
 // Package structure checks a document against the structure of FHIR R4 4.0.1:
 // the elements of all resource types and datatypes, their cardinality and
-// types, choices, the twins of primitives (_status), nulls and empty values,
-// the format of every primitive, value sets of required bindings, and the
-// XHTML of narratives. Resources in Bundle entries, Parameters and contained
-// are checked as the types they are.
+// types, choices, primitive extensions (_status), nulls and empty values, the
+// format of every primitive, value sets of required bindings, and the XHTML of
+// narratives. Resources in Bundle entries, Parameters and contained are
+// checked by their own types.
 //
 // The tables (table_*.go) are generated from the definitions of the standard;
-// they are constant data and cost nothing until a type is met.
+// they are constant data without a cost at start.
 //
-// While it checks, a [Checker] notes the type of every node; packages that
-// look further ([Checker.TypeOf], [Checker.Child]) need no tables of their
-// own. Not done here: invariants, the resolution of references, units, codes
-// outside required bindings, profiles.
+// A [Checker] records the type of every node, so that later packages need no
+// tables of their own ([Checker.TypeOf], [Checker.Child]). The package does
+// not check invariants, the resolution of references, units, codes outside
+// required bindings, profiles.
 package structure
 
 import (
@@ -19,39 +19,37 @@ import (
 	"runsheet.example/validate/issue"
 )
 
-// maxFindings ends the list of findings for a document that is wrong
-// everywhere.
+// maxFindings limits the number of findings for a document full of faults.
 const maxFindings = 1000
 
-// Checker checks one document after the other, keeping its memory. The zero
-// value is ready for use; a Checker must not be used by two goroutines at
-// once.
+// Checker checks documents one after another and reuses its memory. The zero
+// value is ready for use. A Checker is not safe for concurrent use.
 type Checker struct {
 	doc   *doc.Doc
 	add   func(issue.Finding)
 	found int
 
 	types     []Type   // per node
-	rows      []uint16 // per node, the element it is
+	rows      []uint16 // per node, its element
 	members   []uint64 // per object, the filter bits of its elements
 	objects   []doc.Node
 	resources []doc.Node
-	// Those of the objects that are References, and those that have a code and
-	// its system.
+	// The objects that are References, and those that have a code and a
+	// system.
 	references, coded []doc.Node
 	local             bool // some text begins with #
 	known             map[idOf]bool
-	// What was met last, to be tried first: the type of resource, and after
-	// each row the row of the next member.
+	// The type and rows of the previous object, tried first: after each row,
+	// the row of the member that followed.
 	latest  Type
 	follows [len(elementTable)]uint16
 	tags    []tag // open tags of the narrative being read
 	attrs   []tag // names of the attributes of the tag being read
 }
 
-// Check checks the document and forgets the one before. It says nothing of a
-// document that doc.Parse could not read to its end, where what is missing
-// may not be missing at all.
+// Check checks the document and replaces the results of the one before. It
+// reports nothing for a document that doc.Parse did not read to its end,
+// because a missing element may be in the unread part.
 func (c *Checker) Check(d *doc.Doc, add func(issue.Finding)) {
 	c.doc, c.add, c.found = d, add, 0
 	c.types = sized(c.types, d.Len())
@@ -66,7 +64,8 @@ func (c *Checker) Check(d *doc.Doc, add func(issue.Finding)) {
 	c.ids()
 }
 
-// sized returns a slice of n zeros, in the same memory where there is room.
+// sized returns a slice of n zeros and reuses the memory if it is large
+// enough.
 func sized[T any](s []T, n int) []T {
 	if cap(s) < n {
 		return make([]T, n, n+n/4)
@@ -79,30 +78,29 @@ func sized[T any](s []T, n int) []T {
 // Doc returns the document that was checked.
 func (c *Checker) Doc() *doc.Doc { return c.doc }
 
-// Resources returns every resource in the document, in order: the outermost,
-// those in entries and parameters, and contained ones. The slice is the
-// Checker's.
+// Resources returns every resource in document order: the outermost, those in
+// entries and parameters, and contained ones. The slice belongs to the
+// Checker.
 func (c *Checker) Resources() []doc.Node { return c.resources }
 
-// Objects returns every object whose type is known, in order: resources,
-// datatypes and elements with elements of their own. The slice is the
-// Checker's.
+// Objects returns every object with a known type in document order: resources,
+// datatypes and backbone elements. The slice belongs to the Checker.
 func (c *Checker) Objects() []doc.Node { return c.objects }
 
-// References returns every Reference in the document, in order. The slice is
-// the Checker's.
+// References returns every Reference in document order. The slice belongs to
+// the Checker.
 func (c *Checker) References() []doc.Node { return c.references }
 
-// Coded returns every object of a type with code and system in it, whether or
-// not they are present: Codings, Quantities, what an expanded value set
-// contains. They are in order; the slice is the Checker's.
+// Coded returns, in document order, every object whose type has code and
+// system, present or not: Codings, Quantities, entries of a value set
+// expansion. The slice belongs to the Checker.
 func (c *Checker) Coded() []doc.Node { return c.coded }
 
-// HasLocal reports whether some text begins with "#", as a reference to what a
-// resource contains does.
+// HasLocal reports whether some text begins with "#", as a reference to a
+// contained resource does.
 func (c *Checker) HasLocal() bool { return c.local }
 
-// list notes an object of a known type.
+// list records an object of a known type.
 func (c *Checker) list(n doc.Node, t Type) {
 	c.objects = append(c.objects, n)
 	switch t {
@@ -113,10 +111,10 @@ func (c *Checker) list(n doc.Node, t Type) {
 	}
 }
 
-// TypeOf returns the type of an object or a primitive value: of
-// Observation.valueQuantity Quantity, of Observation.component[0]
-// ObservationComponent, of what stands in _status Element. It returns 0 for
-// arrays, for values the standard does not know and for [doc.None].
+// TypeOf returns the type of an object or a primitive value: Quantity for
+// Observation.valueQuantity, ObservationComponent for
+// Observation.component[0], Element for the content of _status. It returns 0
+// for arrays, for values the standard does not define and for [doc.None].
 func (c *Checker) TypeOf(n doc.Node) Type {
 	if n < 0 || int(n) >= len(c.types) {
 		return 0
@@ -124,10 +122,10 @@ func (c *Checker) TypeOf(n doc.Node) Type {
 	return c.types[n]
 }
 
-// ElementName returns the name of the element a member or an item of an array
-// belongs to, without the type of a choice and without the underscore of a
-// twin: value for valueQuantity and for _valueString. It returns "" for
-// resources and for what the standard does not know.
+// ElementName returns the element name of a member or an array item, without
+// the type of a choice and without the underscore of a primitive extension:
+// value for valueQuantity and for _valueString. It returns "" for resources
+// and for members the standard does not define.
 func (c *Checker) ElementName(n doc.Node) string {
 	if n < 0 || int(n) >= len(c.rows) {
 		return ""
@@ -135,10 +133,11 @@ func (c *Checker) ElementName(n doc.Node) string {
 	return elementTable[c.rows[n]].element()
 }
 
-// Element returns a number for the element a member or an item of an array is
-// of: below [Elements], the same for the same element of the same type, another
-// for each type of a choice; 0 for what the standard does not know and for
-// resourceType. The twin of a primitive has that of the primitive.
+// Element returns the number, below [Elements], of the element of a member or
+// an array item. The number is the same for the same element of the same type
+// and differs for each type of a choice. It is 0 for resourceType and for
+// members the standard does not define. A primitive extension has the number
+// of its primitive.
 func (c *Checker) Element(n doc.Node) int {
 	if n < 0 || int(n) >= len(c.rows) {
 		return 0
@@ -146,9 +145,9 @@ func (c *Checker) Element(n doc.Node) int {
 	return int(c.rows[n])
 }
 
-// Child returns the member that holds the element, whatever the type of a
-// choice, or the twin when only that is present. An empty array and null are
-// no element. It returns doc.None when there is none.
+// Child returns the member that holds the element, of any type of a choice, or
+// the primitive extension if only that is present. It ignores an empty array
+// and null. It returns doc.None if there is none.
 func (c *Checker) Child(n doc.Node, element string) doc.Node {
 	place := filterPlace(element)
 	if n < 0 || c.members[n]>>place&1 == 0 {
@@ -169,8 +168,8 @@ func (c *Checker) Child(n doc.Node, element string) doc.Node {
 	return twin
 }
 
-// filterPlace is the place of one of 64 bits for the name of an element. An
-// object whose bits are known to lack it need not be searched.
+// filterPlace maps an element name to one of 64 bits. An object whose bits
+// lack it need not be searched.
 func filterPlace(element string) uint8 {
 	n := len(element)
 	return uint8(uint(n)*7+uint(element[0])*3+uint(element[n-1])*5+uint(element[n/2])) & 63
@@ -182,8 +181,8 @@ func isNothing(d *doc.Doc, n doc.Node) bool {
 }
 
 // AllowedTargets returns the resource types that a Reference at the node may
-// point to, nil when any will do or the node is no Reference. The slice
-// belongs to the tables.
+// point to, nil if any type may be the target or the node is not a Reference.
+// The slice belongs to the tables.
 func (c *Checker) AllowedTargets(n doc.Node) []Type {
 	if c.TypeOf(n) != Reference {
 		return nil
@@ -191,12 +190,12 @@ func (c *Checker) AllowedTargets(n doc.Node) []Type {
 	return targetSets[elementTable[c.rows[n]].targets]
 }
 
-// report adds a finding about the value, unless there are too many already.
+// report adds a finding about the value, up to maxFindings.
 func (c *Checker) report(n doc.Node, rule, details string) {
 	c.reportAs(n, rule, details, "", "")
 }
 
-// reportAs adds a finding with what was seen and what was expected.
+// reportAs adds a finding with the value seen and the value expected.
 func (c *Checker) reportAs(n doc.Node, rule, details, value, expected string) {
 	c.send(func() issue.Finding {
 		f := c.doc.Finding(n, rule)
@@ -205,7 +204,7 @@ func (c *Checker) reportAs(n doc.Node, rule, details, value, expected string) {
 	})
 }
 
-// send adds a finding; beyond maxFindings it is not even made.
+// send adds a finding; beyond maxFindings it does not build one.
 func (c *Checker) send(finding func() issue.Finding) {
 	c.found++
 	if c.found > maxFindings {

@@ -11,7 +11,7 @@ import (
 // Type is a type of FHIR R4 4.0.1. The zero value is no type.
 type Type uint16
 
-// kind says what a type is.
+// kind classifies a type.
 type kind uint8
 
 const (
@@ -52,8 +52,8 @@ const (
 // noBit marks an element that is neither required nor a choice.
 const noBit = 255
 
-// String returns the type's name, for a nested element its path. It is empty
-// for no type and beyond the last one.
+// String returns the name of the type, for a nested element its path. It is
+// empty for the zero type and beyond the last type.
 func (t Type) String() string {
 	if int(t) >= len(typeTable) {
 		return ""
@@ -95,8 +95,8 @@ func (r *elementRow) isNamed(name []byte) bool {
 	return int(r.length) == len(name) && isSame(name, elementNames[r.name:int(r.name)+len(name)])
 }
 
-// isSame compares two names of one length, word by word: names are so short
-// that the call of a general comparison would cost more than the comparing.
+// isSame compares two names of equal length, word by word: for names this
+// short the call of a general comparison costs more than the comparison.
 func isSame(name []byte, s string) bool {
 	n := len(name)
 	if len(s) != n {
@@ -142,7 +142,7 @@ func (r *elementRow) element() string { return elementNames[r.name : int(r.name)
 func (r *elementRow) isArray() bool  { return r.flags&flagArray != 0 }
 func (r *elementRow) isChoice() bool { return r.base < r.length }
 
-// Elements is the number of the elements of all types, see [Checker.Element].
+// Elements is the number of elements of all types; see [Checker.Element].
 const Elements = len(elementTable)
 
 // MemberName returns the name of the member that holds an element.
@@ -153,7 +153,7 @@ func MemberName(element int) string {
 
 // ResourceType returns the resource type of that name.
 func ResourceType(name []byte) (Type, bool) {
-	low, high := int(Xhtml)+1, len(typeTable) // the types after the primitives stand in order
+	low, high := int(Xhtml)+1, len(typeTable) // the types after the primitives are sorted
 	for low < high {
 		mid := int(uint(low+high) >> 1)
 		if typeTable[mid].name < string(name) {
@@ -185,8 +185,8 @@ type coding struct {
 	code   string
 }
 
-// has reports whether the value set holds the code. A value set defined
-// outside FHIR holds every code.
+// has reports whether the value set contains the code. A value set defined
+// outside FHIR accepts every code.
 func (v *valueSetRow) has(code []byte) bool {
 	if v.codes == v.codesEnd {
 		return true

@@ -4,15 +4,15 @@ import (
 	"runsheet.example/validate/doc"
 )
 
-// mostMembers is how far a member's sibling is looked for. The largest type of
-// R4 has some 250 names, each with its twin; an object with more is hostile,
-// and searching it for each of its members would take forever.
+// mostMembers limits the search for a sibling. The largest type of R4 has
+// about 250 names, each with its primitive extension; an object with more is
+// hostile, and a search for each of its members would be quadratic.
 const mostMembers = 512
 
-// twin checks the member that holds id and extensions of a primitive
-// (FHIR R4 4.0.1, JSON Representation of Resources, primitive elements): an
-// object, or for a repeating element an array of objects and nulls in step
-// with the array of values.
+// twin checks the primitive extension member, which holds id and extensions of
+// a primitive (FHIR R4 4.0.1, JSON Representation of Resources, primitive
+// elements): an object, or for a repeating element an array of objects and
+// nulls aligned with the array of values.
 func (c *Checker) twin(m doc.Node, row uint16) {
 	d := c.doc
 	r := &elementTable[row]
@@ -44,7 +44,7 @@ func (c *Checker) twin(m doc.Node, row uint16) {
 	}
 }
 
-// sibling returns the member of that name in the object m stands in.
+// sibling returns the member with that name in the parent object of m.
 func (c *Checker) sibling(m doc.Node, name []byte) doc.Node {
 	d := c.doc
 	for o := d.FirstChild(d.Parent(m)); o >= 0 && d.Index(o) < mostMembers; o = d.Next(o) {
@@ -67,9 +67,9 @@ func (c *Checker) twinOf(array doc.Node) doc.Node {
 	return doc.None
 }
 
-// twinValue checks id and extensions of one primitive. Without a value there
-// must be extensions: this is ele-1, which is checked here because only here
-// value and twin are at hand together.
+// twinValue checks id and extensions of one primitive. Without a value it must
+// have extensions: this is ele-1, checked here because only here both value
+// and primitive extension are known.
 func (c *Checker) twinValue(n, value doc.Node) {
 	d := c.doc
 	switch d.Kind(n) {

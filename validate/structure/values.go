@@ -10,8 +10,8 @@ import (
 	"runsheet.example/validate/doc"
 )
 
-// whole checks what the members of an object say of each other, which no
-// invariant of R4 states.
+// whole checks rules between the members of an object that no invariant of R4
+// states.
 func (c *Checker) whole(n doc.Node, t Type) {
 	switch t {
 	case Attachment:
@@ -28,7 +28,7 @@ func (c *Checker) whole(n doc.Node, t Type) {
 	}
 }
 
-// attachment compares size and hash with the data that is there.
+// attachment compares size and hash with the data.
 func (c *Checker) attachment(n doc.Node) {
 	d := c.doc
 	text := d.Str(d.Get(n, "data"))
@@ -54,8 +54,8 @@ func (c *Checker) attachment(n doc.Node) {
 	}
 }
 
-// sampledData checks the grammar of the samples and that there are as many as
-// points times dimensions.
+// sampledData checks the grammar of the samples, and that their number is a
+// multiple of dimensions.
 func (c *Checker) sampledData(n doc.Node) {
 	d := c.doc
 	data := d.Get(n, "data")
@@ -96,8 +96,8 @@ func isSample(s []byte) bool {
 	return digits > 0 && points <= 1
 }
 
-// ids reports ids that stand twice: those of what one resource contains, and
-// those of the elements of one resource.
+// ids reports duplicate ids: of the resources contained in one resource, and
+// of the elements of one resource.
 func (c *Checker) ids() {
 	d := c.doc
 	clear(c.known)
@@ -120,7 +120,7 @@ func (c *Checker) ids() {
 				c.report(n, "r4-contained-id", "the contained resource has no id, so that nothing can refer to it")
 			}
 		}
-		if len(d.Str(member)) == 0 || c.TypeOf(n) == ElementDefinition { // snapshot and differential share theirs
+		if len(d.Str(member)) == 0 || c.TypeOf(n) == ElementDefinition { // snapshot and differential share ids
 			continue
 		}
 		if !isResource {

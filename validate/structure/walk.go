@@ -5,7 +5,7 @@ import (
 	"runsheet.example/validate/issue"
 )
 
-// resource checks a value that must be a resource, of whatever type it says.
+// resource checks a value that must be a resource, by its own resourceType.
 func (c *Checker) resource(n doc.Node) {
 	d := c.doc
 	if d.Kind(n) != doc.Object {
@@ -40,7 +40,7 @@ func (c *Checker) object(n doc.Node, t Type) {
 		return
 	}
 	var seen, members uint64
-	after := typeTable[t].rows - 1 // the row before the type's own stands for none
+	after := typeTable[t].rows - 1 // the row before the first row of the type means none
 	for ; m >= 0; m = d.Next(m) {
 		key := d.Key(m)
 		row := c.find(t, after, key, m)
@@ -69,8 +69,8 @@ func (c *Checker) object(n doc.Node, t Type) {
 }
 
 // find returns the row of a member name in the type. Most objects of a type
-// have the same members in the same order, so the one that followed the row
-// before it the last time is tried first.
+// have the same members in the same order, so it first tries the row that
+// followed last time.
 func (c *Checker) find(t Type, after uint16, key []byte, m doc.Node) uint16 {
 	guess := c.follows[after]
 	if tr := &typeTable[t]; guess >= tr.rows && guess < tr.rowsEnd && elementTable[guess].isNamed(key) {
@@ -83,8 +83,9 @@ func (c *Checker) find(t Type, after uint16, key []byte, m doc.Node) uint16 {
 	return row
 }
 
-// unlisted checks a member whose name is no element's: the twin of a
-// primitive, resourceType, or something unknown. It returns the row of a twin.
+// unlisted checks a member that is not an element: a primitive extension,
+// resourceType, or an undefined member. It returns the row of a primitive
+// extension.
 func (c *Checker) unlisted(m doc.Node, key []byte, t Type) uint16 {
 	if len(key) > 1 && key[0] == '_' {
 		name := key[1:]
@@ -101,7 +102,7 @@ func (c *Checker) unlisted(m doc.Node, key []byte, t Type) uint16 {
 	return 0
 }
 
-// nameOf is the member's name for a finding.
+// nameOf is the member name in a finding.
 func (c *Checker) nameOf(m doc.Node) string {
 	const enough = 80
 	key := c.doc.Key(m)
@@ -117,7 +118,7 @@ func (c *Checker) reportUnknown(m doc.Node, t Type) {
 	})
 }
 
-// checkRivals reports a choice that is present with another type before.
+// checkRivals reports a choice that already has a value of another type.
 func (c *Checker) checkRivals(m doc.Node, row uint16) {
 	d := c.doc
 	r := &elementTable[row]
@@ -162,8 +163,8 @@ func (c *Checker) member(m doc.Node, row uint16) {
 	}
 }
 
-// items checks the items of an array. A null is legal only where the twin
-// array holds the extensions of a primitive without value.
+// items checks the items of an array. A null is legal only where the primitive
+// extension array holds extensions for an item without value.
 func (c *Checker) items(array doc.Node, row uint16) {
 	d := c.doc
 	r := &elementTable[row]
@@ -189,8 +190,9 @@ func (c *Checker) items(array doc.Node, row uint16) {
 	}
 }
 
-// isAnotherList reports, once and at the array, that all items of it are of one
-// kind that the element is not written as: then the list is wrong, not each item.
+// isAnotherList reports, once and at the array, that all items have one kind
+// and that the element requires another: then the list is wrong, not each
+// item.
 func (c *Checker) isAnotherList(array doc.Node, r *elementRow) bool {
 	d := c.doc
 	want := doc.Object
@@ -210,7 +212,7 @@ func (c *Checker) isAnotherList(array doc.Node, r *elementRow) bool {
 	return true
 }
 
-// article is a kind as it stands in a sentence.
+// article returns a kind with its article.
 func article(k doc.Kind) string {
 	if k == doc.Object {
 		return "an object"
@@ -218,7 +220,7 @@ func article(k doc.Kind) string {
 	return "a " + k.String()
 }
 
-// value checks one value, not in an array any more.
+// value checks one value that is not an array.
 func (c *Checker) value(n doc.Node, r *elementRow) {
 	k := c.doc.Kind(n)
 	switch {
