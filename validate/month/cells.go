@@ -7,9 +7,9 @@ import (
 	"runsheet.example/validate/issue"
 )
 
-// cellTable holds the log cells of resources by name, in little memory: a
-// manifest of a unit's year names hundreds of thousands. The zero value is empty
-// and ready.
+// cellTable maps names of resources to log cells, in little memory: the
+// manifest of a unit's year names hundreds of thousands. The zero value is an
+// empty table.
 type cellTable struct {
 	seed    maphash.Seed
 	byName  bykey.Table[cellRange]
@@ -18,16 +18,16 @@ type cellTable struct {
 	indices map[string]uint32 // of words
 }
 
-// cellRange is where the cells of one name are.
+// cellRange is the range of the cells of one name.
 type cellRange struct{ from, to uint32 }
 
-// packedCell is a cell whose texts are words of the table.
+// packedCell is a cell whose texts are indexes into the words of the table.
 type packedCell struct {
 	file, sheet, heading uint32
 	row, column          int32
 }
 
-// put gives the cells names; an empty one is none.
+// put stores cells under each name and skips an empty name.
 func (t *cellTable) put(cells []issue.Cell, names ...string) {
 	if t.indices == nil {
 		t.seed, t.indices = maphash.MakeSeed(), map[string]uint32{}
@@ -55,7 +55,7 @@ func (t *cellTable) word(text string) uint32 {
 	return index
 }
 
-// get returns the cells of a name, nil when it has none.
+// get returns the cells of a name, nil if there are none.
 func (t *cellTable) get(name string) []issue.Cell {
 	if t.indices == nil {
 		return nil

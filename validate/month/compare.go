@@ -8,8 +8,8 @@ import (
 	"runsheet.example/validate/month/scratch"
 )
 
-// Source is where a document comes from: its file, its line in an NDJSON file
-// or 0, and what a manifest says about the file, if there is one.
+// Source is the origin of a document: its file, its line in an NDJSON file or
+// 0, and the entry of a manifest for the file, if any.
 type Source struct {
 	File     string
 	Line     int
@@ -17,8 +17,8 @@ type Source struct {
 	Session  string
 }
 
-// Add compares a document with those added before. Findings about it go to add;
-// what cannot be compared yet is told by Finish.
+// Add compares a document with those added before and reports findings through
+// add. Finish reports on what cannot be compared yet.
 func (m *Month) Add(g *Digest, from Source, add func(issue.Finding)) {
 	m.start()
 	if len(g.entries) == 0 && len(g.sessions) == 0 {
@@ -36,7 +36,7 @@ func (m *Month) Add(g *Digest, from Source, add func(issue.Finding)) {
 	}
 }
 
-// comparison is one call of Add.
+// comparison is the state of one call of Add.
 type comparison struct {
 	m    *Month
 	g    *Digest
@@ -67,15 +67,15 @@ func (c *comparison) entry(e *entry) {
 	}
 }
 
-// beside is a finding about a place and the one kept before.
+// beside is a finding about a place and the kept entry it conflicts with.
 func (m *Month) beside(at place, rule, details string, before kept) issue.Finding {
 	f := m.finding(at, rule, details)
 	f.Value = at.identity + m.also(before)
 	return f
 }
 
-// place is what place of a kept resource is remembered: its line in an NDJSON
-// file, else its entry.
+// place is the remembered position of a kept resource: its line in an NDJSON
+// file, otherwise its entry.
 func (c *comparison) place(e *entry) int32 {
 	switch {
 	case c.line > 0:
@@ -87,8 +87,8 @@ func (c *comparison) place(e *entry) int32 {
 	}
 }
 
-// verdict is the rule that an entry breaks beside the first of its key, and how;
-// no rule when it breaks none.
+// verdict is the rule that an entry violates against the first entry of its
+// key, with details; the rule is empty if it violates none.
 func verdict(before kept, e *entry, file int32, isLine bool) (rule, details string) {
 	switch {
 	case e.kind == ofValue && before.self == e.self:
@@ -107,14 +107,14 @@ func verdict(before kept, e *entry, file int32, isLine bool) (rule, details stri
 	return "", ""
 }
 
-// replaces reports whether an entry is a later version of what was kept: then
-// it is kept, so that two corrections of one resource are compared with each
-// other.
+// replaces reports whether an entry is a later version of the kept one. It
+// then replaces it, so that two corrections of one resource are compared with
+// each other.
 func (e *entry) replaces(before kept) bool {
 	return e.kind != ofValue && before.digest != e.digest && version(e.self)&isLater != 0 && version(before.self)&isLater == 0
 }
 
-// The form of a record in the scratch file: an entry, and where it stands.
+// The format of a record in the scratch file: an entry and its position.
 const (
 	atKey = 8 * iota
 	atDigest
@@ -140,7 +140,7 @@ func (c *comparison) record(e *entry) []byte {
 	return c.m.spare
 }
 
-// stored is a record read again.
+// stored is a record read back from the scratch file.
 type stored struct {
 	entry
 	seq   uint64
@@ -162,7 +162,7 @@ func read(b []byte) stored {
 	}
 }
 
-// at is the place of a record.
+// at returns the place of a record.
 func (s *stored) at() place {
 	order := binary.LittleEndian
 	texts := s.rest[recordSize-atLine:]
@@ -173,16 +173,16 @@ func (s *stored) at() place {
 	}
 }
 
-// compareLater compares the resources and values of the scratch file. Those of
-// one key are in one group and in order, so that the first that is met is the
-// first there is. A group of more than memory has room for is read several
+// compareLater compares the resources and values of the scratch file. Records
+// with one key are in one group, in document order, so that the first one read
+// is the first in the documents. A group larger than memory is read several
 // times, each time for other keys.
 func (m *Month) compareLater(found *late) {
 	if m.later.Empty() {
 		return
 	}
 	defer m.later.Close()
-	firsts := &m.firsts // what was kept of others is not needed any more
+	firsts := &m.firsts // the kept entries of other keys are no longer needed
 	for group := range scratch.Groups {
 		passes := uint64(m.later.Len(group)/m.limits.kept) + 1
 		for pass := range passes {

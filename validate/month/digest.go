@@ -8,24 +8,25 @@ import (
 	"runsheet.example/validate/record"
 )
 
-// Digest is what a Month needs of one document, which may be gone by the time it
-// is compared. Its memory is used again for the next one. Many may be made at
-// once.
+// Digest is the part of one document that a Month needs; the document may be
+// freed before the comparison. Its memory is reused for the next document.
+// Digests may be made concurrently.
 type Digest struct {
 	entries  []entry
 	sessions []session
 	spots    []spot
 	texts    []byte // of spots
-	// rec is the document where there is only one: then spots are looked for
-	// when they are needed.
+	// rec is the document, if it is the only one: spots are then resolved on
+	// demand.
 	rec *record.Record
 }
 
-// entry is a resource, or the value of one, to be compared with the first of
-// the same key.
+// entry is a resource or a value, to be compared with the first entry with the
+// same key.
 type entry struct {
 	key, digest uint64
-	// self is, of a value, whose it is, and of an identity its [version].
+	// self identifies the resource of a value; for an identity it is the
+	// [version].
 	self     uint64
 	resource int32 // index in the Record
 	spot     int32 // index in the Digest
@@ -36,8 +37,8 @@ type kind uint8
 
 const (
 	ofIdentity kind = iota
-	// ofShared is the identity of what is sent with every session, to be
-	// created once: a device or patient.
+	// ofShared is the identity of a resource that every session sends and the
+	// server creates once: a device or patient.
 	ofShared
 	ofValue
 )
@@ -48,14 +49,14 @@ type Reader struct {
 	single bool
 }
 
-// Reader returns what makes digests for the Month.
+// Reader returns a Reader of digests for the Month.
 func (m *Month) Reader() Reader {
 	m.start()
 	return Reader{m.seed, m.Single}
 }
 
-// Read makes the digest of a document; line is its line in an NDJSON file, 0 for
-// a document of its own.
+// Read makes the digest of a document; line is its line in an NDJSON file, 0
+// for a single document.
 func (r Reader) Read(into *Digest, rec *record.Record, line int) {
 	into.Reset()
 	if r.single {
@@ -90,7 +91,7 @@ func (g *Digest) Reset() {
 	*g = Digest{entries: g.entries[:0], sessions: g.sessions[:0], spots: g.spots[:0], texts: g.texts[:0]}
 }
 
-// adder is one call of Read.
+// adder is the state of one call of Read.
 type adder struct {
 	Reader
 	rec   *record.Record
@@ -108,8 +109,8 @@ func (a *adder) hash(parts ...[]byte) uint64 {
 	return h
 }
 
-// digest is a hash of what a resource says, whatever the white space, the
-// server's own id and the way references are written.
+// digest is a hash of the content of a resource, independent of white space,
+// the id assigned by a server and the form of references.
 func (a *adder) digest(n doc.Node) uint64 {
 	d := a.d
 	var h maphash.Hash
@@ -146,9 +147,9 @@ func (a *adder) identity(i int, res *record.Resource) {
 	a.out.entries = append(a.out.entries, one)
 }
 
-// value takes a measured value, to be compared with an earlier one of the same
-// patient, code and time. Only numbers with a time of day count: two alarms at
-// one time are two alarms.
+// value adds a measured value, to be compared with an earlier one of the same
+// patient, code and time. It uses only numbers with a time of day: two alarms
+// at one time are two alarms.
 func (a *adder) value(i int, res *record.Resource) {
 	d := a.d
 	if res.Row == nil && !res.IsPressure || d.Is(res.Status, "entered-in-error") {
@@ -177,8 +178,8 @@ func (a *adder) value(i int, res *record.Resource) {
 	a.out.entries = append(a.out.entries, one)
 }
 
-// patient returns what tells one patient from another: the identifier, else
-// the literal reference.
+// patient returns the identity of a patient: the identifier, otherwise the
+// literal reference.
 func (a *adder) patient(i int, res *record.Resource) ([]byte, bool) {
 	d := a.d
 	if id := d.Get(d.Get(res.Subject, "identifier"), "value"); id != doc.None {

@@ -6,8 +6,8 @@ import (
 	"runsheet.example/validate/month/scratch"
 )
 
-// keepSession remembers a session of a file: in memory, or, once there are too
-// many for that, in the scratch file with all before it.
+// keepSession stores a session of a file: in memory, or, above the limit, in
+// the scratch file together with the earlier ones.
 func (m *Month) keepSession(s *session, from int32) {
 	one := *s
 	one.seq, one.at.file = m.seq, from
@@ -36,7 +36,7 @@ func (m *Month) spill(s *session) {
 // sessionSize is the size of a session in the scratch file, without its texts.
 const sessionSize = 6*8 + 4*4
 
-// encode is the form of a session in the scratch file.
+// encode returns a session in the format of the scratch file.
 func (s *session) encode() []byte {
 	order := binary.LittleEndian
 	b := make([]byte, 0, sessionSize+len(s.at.identity)+len(s.at.expression))
@@ -81,8 +81,8 @@ func decodeSession(b []byte) session {
 	return s
 }
 
-// compareGroup compares the sessions of a group of patients, so many patients at
-// a time as memory has room for.
+// compareGroup compares the sessions of a group of patients, as many patients
+// at a time as fit in memory.
 func (m *Month) compareGroup(group int, expected Expected, found *late) {
 	passes := uint64(m.laterSessions.Len(group)/m.limits.sessions) + 1
 	for pass := range passes {

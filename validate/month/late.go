@@ -8,21 +8,22 @@ import (
 	"runsheet.example/validate/issue"
 )
 
-// late gathers findings that are made at the end and in another order than that
-// of the documents, and tells them in this order. It keeps little more than
-// there is room for.
+// late collects findings that are made at the end in another order than that
+// of the documents, and reports them in document order. Its memory is bounded
+// by the room.
 type late struct {
 	room   int
 	list   []lateFinding
-	beyond map[string]int // by rule, of those there is no room for
+	beyond map[string]int // by rule, of the findings beyond the room
 }
 
 type lateFinding struct {
-	seq uint64 // number of the resource among all
+	seq uint64 // number of the resource among all resources
 	issue.Finding
 }
 
-// spare is how many more are kept before those beyond the room are left out.
+// spare is the number of findings kept beyond the room before cut discards
+// them.
 const spare = 1000
 
 func (l *late) add(seq uint64, f issue.Finding) {
@@ -32,7 +33,7 @@ func (l *late) add(seq uint64, f issue.Finding) {
 	}
 }
 
-// cut brings the findings into order and leaves out those there is no room for.
+// cut sorts the findings and discards those beyond the room.
 func (l *late) cut() {
 	slices.SortStableFunc(l.list, func(x, y lateFinding) int { return cmp.Compare(x.seq, y.seq) })
 	if len(l.list) <= l.room {
@@ -48,7 +49,7 @@ func (l *late) cut() {
 	l.list = l.list[:l.room]
 }
 
-// tell hands on what is kept, and of the rest, as often as there was one, the rule.
+// tell reports the kept findings and, for each discarded one, its rule.
 func (l *late) tell(add func(issue.Finding)) {
 	l.cut()
 	for i := range l.list {

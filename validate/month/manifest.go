@@ -16,31 +16,31 @@ import (
 	"runsheet.example/validate/manifest"
 )
 
-// Manifest is what an export says about its own files.
+// Manifest is the description of an export's own files.
 type Manifest struct {
-	// File is the name findings carry.
+	// File is the file name in findings.
 	File string
-	// Expected is what it says about the number of sessions.
+	// Expected is the number of sessions it expects.
 	Expected Expected
 
 	files    []listed
 	names    map[string]bool // of files
 	cells    cellTable
 	sessions map[string]string
-	root     issue.Finding // the place of the root hash
+	root     issue.Finding // the position of the root hash
 	rootHash string
-	lists    bool // it lists files
+	lists    bool // it has a list of files
 	fhir     bool // it is a resource
 }
 
 // listed is one file the manifest names.
 type listed struct {
 	name, sum string
-	at        issue.Finding // its place in the manifest
+	at        issue.Finding // its position in the manifest
 }
 
 // ReadManifest reads a manifest. A manifest with findings of level error may
-// still be used for what it holds.
+// still be used; it has what could be read.
 func ReadManifest(data []byte, name string) (*Manifest, []issue.Finding) {
 	r := manifestReader{m: &Manifest{File: name, sessions: map[string]string{}, names: map[string]bool{}}, data: data}
 	r.m.root = r.at(0, "month-manifest-root", "the root hash does not fit the list of files")
@@ -63,20 +63,20 @@ func ReadManifest(data []byte, name string) (*Manifest, []issue.Finding) {
 	return r.m, r.findings
 }
 
-// IsManifest reports whether the file is a manifest: another file may have its
-// name.
+// IsManifest reports whether the file is a manifest: another file may have the
+// same name.
 func (m *Manifest) IsManifest() bool { return m.lists && !m.fhir }
 
 type manifestReader struct {
 	data     []byte
 	m        *Manifest
 	findings []issue.Finding
-	// line and start are those of the place counted last.
+	// line and start are the line counted last and its start.
 	counted, line, start int
 }
 
-// at returns a finding at a place in the manifest, which is no FHIR and so has
-// no expression. Places are asked for in their order.
+// at returns a finding at a position in the manifest. It has no expression,
+// because the manifest is not FHIR. Positions must come in ascending order.
 func (r *manifestReader) at(offset int64, rule, details string) issue.Finding {
 	since := r.data[r.counted:offset]
 	r.line += bytes.Count(since, []byte{'\n'})
@@ -94,7 +94,7 @@ func (r *manifestReader) report(offset int64, details string) *issue.Finding {
 	return &r.findings[len(r.findings)-1]
 }
 
-// part takes one member, or an element of a list.
+// part reads one member, or one item of a list.
 func (r *manifestReader) part(p manifest.Part) {
 	switch p.Member {
 	case "format":
@@ -125,7 +125,7 @@ func (r *manifestReader) part(p manifest.Part) {
 	}
 }
 
-// take decodes a value, or reports that it has another form.
+// take decodes a value, or reports a value of another type.
 func (r *manifestReader) take(p manifest.Part, into any) bool {
 	if err := json.Unmarshal(p.Value, into); err != nil {
 		r.report(p.Place.From, "a member has another form than a manifest's: "+p.Member)
@@ -140,7 +140,7 @@ func (r *manifestReader) expected(p manifest.Part, e manifest.Expected) {
 		r.report(p.Place.From, "a prescription has no day it begins")
 		return
 	}
-	perWeek, _ := e.SessionsPerWeek.Float64() // none is 0
+	perWeek, _ := e.SessionsPerWeek.Float64() // 0 means none
 	r.m.Expected.Prescribed = append(r.m.Expected.Prescribed, Prescribed{From: from.Unix() / secondsPerDay, SessionsPerWeek: perWeek})
 }
 
@@ -175,20 +175,20 @@ func (r *manifestReader) leftOut(p manifest.Part, left manifest.LeftOut) {
 	r.findings = append(r.findings, f)
 }
 
-// Cells returns the log cells behind a resource, by its UUID.
+// Cells returns the log cells of a resource, by its UUID.
 func (m *Manifest) Cells(id string) []issue.Cell { return m.cells.get(id) }
 
-// cellsOf returns the log cells behind a resource, by its record identifier.
+// cellsOf returns the log cells of a resource, by its record identifier.
 func (m *Manifest) cellsOf(identity string) []issue.Cell {
 	return m.cells.get(strings.TrimPrefix(identity, "urn:uuid:"))
 }
 
-// Session returns the id, as the log gives it, of the session in a file.
+// Session returns the session id of a file, as in the log.
 func (m *Manifest) Session(file string) string { return m.sessions[file] }
 
-// Verify compares the files in a folder with the manifest: present are those
-// that are there, by their name relative to the folder. The error is one of
-// reading a file that exists.
+// Verify compares the files in a folder with the manifest. present are the
+// existing files, by name relative to the folder. It returns an error if it
+// cannot read an existing file.
 func (m *Manifest) Verify(folder fs.FS, present []string) ([]issue.Finding, error) {
 	var findings []issue.Finding
 	var files []manifest.File

@@ -1,13 +1,12 @@
-// Package month looks at all documents of one call together: whether one
-// record identifier stands for one content, whether sessions overlap, stand
-// twice or are missing, and whether the files are those the manifest of the
-// export names.
+// Package month checks all documents of one call together: whether each record
+// identifier has one content, whether sessions overlap, repeat or are missing,
+// and whether the files match the manifest of the export.
 //
-// The work is in two stages: a [Digest] of each document, which needs nothing
-// of the others and so can be made by many at once, and the comparison of the
-// digests in the order of the documents. Memory does not grow with the input:
-// what there is no room for goes to a file (package scratch) and is compared at
-// the end. On that file are hashes, places, and the identifiers of records.
+// It works in two stages: a [Digest] of each document, which depends on that
+// document alone and so can be made concurrently, and the comparison of the
+// digests in document order. Memory does not grow with the input: beyond a
+// limit, data goes to a file (package scratch) and is compared at the end.
+// That file holds hashes, positions and record identifiers.
 package month
 
 import (
@@ -19,20 +18,21 @@ import (
 	"runsheet.example/validate/month/scratch"
 )
 
-// What is kept in memory: so many resources and values of a patient at a time,
-// and so many sessions.
+// Limits of the data in memory: resources and values of a patient at a time,
+// and sessions.
 const (
 	maxKept     = 195_000
 	maxSessions = 20_000
-	// maxOfPatient is how many sessions of one patient are compared, daily
-	// ones of more than 200 years.
+	// maxOfPatient limits the sessions compared for one patient: daily
+	// sessions of more than 200 years.
 	maxOfPatient = 100_000
 )
 
-// Month gathers what is compared across documents. The zero value is ready.
+// Month collects the data to compare across documents. The zero value is ready
+// for use.
 type Month struct {
-	// Single says that there is only one document, so that no resource of
-	// another can be compared with its own.
+	// Single reports that there is only one document, so that no resource has
+	// a copy in another.
 	Single bool
 
 	seed    maphash.Seed
@@ -41,37 +41,37 @@ type Month struct {
 	files   []file
 	seq     uint64
 	firsts  bykey.Table[kept]
-	// later are resources and values beyond maxKept that are not in firsts.
+	// later are resources and values beyond maxKept whose keys are not in
+	// firsts.
 	later    scratch.File
-	spare    []byte // for a record of it
+	spare    []byte // buffer for a record of it
 	sessions []session
-	// laterSessions are all sessions, once there are more than maxSessions.
+	// laterSessions holds all sessions once there are more than maxSessions.
 	laterSessions scratch.File
 	spilled       bool
 	failed        error  // of the scratch files
-	compared      uint64 // of what was added, until then
+	compared      uint64 // of the documents added so far
 	tooMany       bool   // sessions of one patient
 }
 
-// limits are those of the constants, fewer in tests.
+// limits are the constants above, smaller in tests.
 type limits struct{ kept, sessions, ofPatient int }
 
-// file is one that documents came from.
+// file is a source file of documents.
 type file struct {
 	name     string
 	manifest *Manifest
-	session  string // as the manifest says
+	session  string // from the manifest
 }
 
-// kept is what is remembered of the first of its kind: a digest and where it
-// was.
+// kept is the first entry with its key: a digest and its position.
 type kept struct {
 	digest, self uint64
 	file         int32
-	place        int32 // line of an NDJSON file, else ^index of the Bundle entry
+	place        int32 // line of an NDJSON file, otherwise ^index of the Bundle entry
 }
 
-// Reset forgets everything that was added.
+// Reset removes everything that was added.
 func (m *Month) Reset() {
 	m.files = m.files[:0]
 	m.sessions = m.sessions[:0]
@@ -81,7 +81,7 @@ func (m *Month) Reset() {
 	m.seq, m.spilled, m.compared, m.failed, m.tooMany = 0, false, 0, nil, false
 }
 
-// start makes the Month ready.
+// start initialises the Month.
 func (m *Month) start() {
 	if !m.started {
 		m.seed, m.started = maphash.MakeSeed(), true
@@ -91,7 +91,7 @@ func (m *Month) start() {
 	}
 }
 
-// NotCompared says what was not compared, and why; "" when all was.
+// NotCompared returns what was not compared and why, "" if all was.
 func (m *Month) NotCompared() string {
 	switch {
 	case m.failed != nil:
@@ -103,14 +103,14 @@ func (m *Month) NotCompared() string {
 	return ""
 }
 
-// fail notes the first error of a scratch file.
+// fail records the first error of a scratch file.
 func (m *Month) fail(err error) {
 	if m.failed == nil && err != nil {
 		m.failed, m.compared = err, m.seq
 	}
 }
 
-// in returns the index of the file that documents come from now.
+// in returns the index of the file of the current documents.
 func (m *Month) in(now file) int32 {
 	if last := len(m.files) - 1; last < 0 || m.files[last] != now {
 		m.files = append(m.files, now)
@@ -118,7 +118,7 @@ func (m *Month) in(now file) int32 {
 	return int32(len(m.files) - 1)
 }
 
-// also says where something was kept from, to stand after the value.
+// also returns the position of a kept entry, to append after the value.
 func (m *Month) also(k kept) string {
 	at := "; also at " + m.files[k.file].name
 	if k.place > 0 {
@@ -127,7 +127,7 @@ func (m *Month) also(k kept) string {
 	return at + " entry " + strconv.Itoa(int(^k.place))
 }
 
-// finding is one about a place.
+// finding returns a finding about a place.
 func (m *Month) finding(at place, rule, details string) issue.Finding {
 	from := m.files[at.file]
 	f := issue.At(rule)
@@ -140,9 +140,9 @@ func (m *Month) finding(at place, rule, details string) issue.Finding {
 	return f
 }
 
-// Finish compares what could not be compared before, the sessions with each
-// other and with what is expected, and forgets all. room is how many findings
-// there is room for: of those beyond only the rule is told.
+// Finish compares what Add could not compare, the sessions with each other and
+// with the expected number, and then resets. room limits the findings: beyond
+// it, only the rules are reported.
 func (m *Month) Finish(expected Expected, room int, add func(issue.Finding)) {
 	m.start()
 	found := &late{room: room}

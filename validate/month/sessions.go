@@ -46,8 +46,7 @@ func (a *adder) session(i int, res *record.Resource) {
 	})
 }
 
-// localDay reads the day a time was written with, in the local time of its
-// offset.
+// localDay parses the date of a time, in the local time of its offset.
 func localDay(text []byte) (int64, bool) {
 	const date = len("2006-01-02")
 	if len(text) < date {
@@ -60,30 +59,32 @@ func localDay(text []byte) (int64, bool) {
 const (
 	secondsPerDay = 24 * 60 * 60
 	daysPerWeek   = 7
-	// sameStart is how far apart two starts may be to be the same session.
+	// sameStart is the largest difference between two starts of the same
+	// session.
 	sameStart = 5 * 60
-	// longestGap is the most days between two sessions that needs no word.
+	// longestGap is the largest number of days between two sessions without a
+	// finding.
 	longestGap = 4
 )
 
-// Expected is what a manifest says about the number of sessions.
+// Expected is the number of sessions expected by a manifest.
 type Expected struct {
-	// Prescribed is what the prescriptions ask for, in the order they begin.
+	// Prescribed are the prescriptions, in the order of their first days.
 	Prescribed []Prescribed
 	// LeftOut counts sessions of the log that were not exported.
 	LeftOut int
 }
 
-// Prescribed is a prescription from its first day, counted in days from
-// 1970-01-01, on; SessionsPerWeek is 0 when it does not say.
+// Prescribed is a prescription from its first day on, counted in days from
+// 1970-01-01; SessionsPerWeek is 0 if not prescribed.
 type Prescribed struct {
 	From            int64
 	SessionsPerWeek float64
 }
 
-// perWeek is the number of sessions prescribed for a week. Where the
-// prescription changes within it the smaller number counts, and a week that
-// is not wholly prescribed for asks for nothing.
+// perWeek returns the number of sessions prescribed for a week. If the
+// prescription changes within it, the smaller number applies; a week not
+// wholly covered by prescriptions requires none.
 func (e Expected) perWeek(monday int64) float64 {
 	least, known := 0.0, false
 	for day := monday; day < monday+daysPerWeek; day++ {
@@ -100,7 +101,7 @@ func (e Expected) perWeek(monday int64) float64 {
 	return least
 }
 
-// compareSessions compares those of each patient.
+// compareSessions compares the sessions of each patient.
 func (m *Month) compareSessions(expected Expected, found *late) {
 	defer m.laterSessions.Close()
 	if !m.spilled {
@@ -112,8 +113,8 @@ func (m *Month) compareSessions(expected Expected, found *late) {
 	}
 }
 
-// comparePatients compares sessions, all there are of their patients, in an
-// order of their own.
+// comparePatients sorts and compares sessions, which must be complete for
+// their patients.
 func (m *Month) comparePatients(sessions []session, expected Expected, found *late) {
 	slices.SortStableFunc(sessions, func(x, y session) int {
 		return cmp.Or(cmp.Compare(x.patient, y.patient), cmp.Compare(x.day, y.day), cmp.Compare(x.span.Start, y.span.Start), cmp.Compare(x.at.identity, y.at.identity))
@@ -134,8 +135,8 @@ func (m *Month) comparePatients(sessions []session, expected Expected, found *la
 	}
 }
 
-// distinct leaves out sessions that stand again under the same identity. It
-// uses the memory of its argument.
+// distinct removes repeated sessions with the same identity. It reuses the
+// memory of its argument.
 func distinct(sessions []session) []session {
 	seen := map[string]bool{}
 	return slices.DeleteFunc(sessions, func(s session) bool {
@@ -145,7 +146,7 @@ func distinct(sessions []session) []session {
 	})
 }
 
-// ofPatient compares the sessions of one patient, in order of time.
+// ofPatient compares the sessions of one patient in order of time.
 type ofPatient struct {
 	m        *Month
 	sessions []session
@@ -172,8 +173,8 @@ func (p ofPatient) overlaps() {
 	}
 }
 
-// gaps looks for long spaces where no prescription says how many sessions
-// there should be.
+// gaps reports long intervals where no prescription gives a number of
+// sessions.
 func (p ofPatient) gaps() {
 	for i := 1; i < len(p.sessions); i++ {
 		s, before := &p.sessions[i], &p.sessions[i-1]
@@ -185,7 +186,7 @@ func (p ofPatient) gaps() {
 	}
 }
 
-// goesOn reports whether a record goes on with the treatment of the one before
+// goesOn reports whether a record continues the treatment of the record before
 // it.
 func (p ofPatient) goesOn(at int) bool {
 	if at == 0 {
@@ -220,7 +221,7 @@ func (p ofPatient) fewer(expected Expected) {
 	}
 }
 
-// tooFew reports a week at its first session, or the one after it.
+// tooFew reports a week at its first session, or the session after it.
 func (p ofPatient) tooFew(s *session, monday int64, count int, expected Expected) {
 	details := "a week holds fewer sessions, done or not done, than the prescription asks for"
 	if expected.LeftOut > 0 {
@@ -232,7 +233,7 @@ func (p ofPatient) tooFew(s *session, monday int64, count int, expected Expected
 	p.found.add(s.seq, f)
 }
 
-// pair reports something about two sessions, at the later one.
+// pair reports a finding about two sessions, at the later one.
 func (p ofPatient) pair(s *session, rule, details string, earlier *session) {
 	f := p.m.finding(s.at, rule, details)
 	f.Value = s.at.identity + "; the other at " + p.m.where(earlier)

@@ -8,26 +8,26 @@ import (
 	"runsheet.example/validate/record"
 )
 
-// place is where a resource stands, for a finding about it.
+// place is the position of a resource, for a finding about it.
 type place struct {
 	file, line, column   int32
 	identity, expression string
 }
 
-// spot is a place in a document as a Digest has it: cheap to make, for most are
-// never asked for.
+// spot is a position in a document in the form of a Digest. It is cheap to
+// make, because most are never resolved.
 type spot struct {
 	line, column int32
 	entry        int32 // of a Bundle, ^0 for the outermost resource
-	texts        int32 // where the identity begins
+	texts        int32 // offset of the identity
 	identity     int32 // its length
 	expression   string
 }
 
-// ofEntry is the expression of what is an entry of the outermost Bundle.
+// ofEntry returns the expression of an entry of the outermost Bundle.
 const ofEntry = "Bundle.entry["
 
-// spot notes the place of a resource for its entries.
+// spot returns the position of a resource.
 func (a *adder) spot(i int, res *record.Resource, entries []entry) {
 	g := a.out
 	one := a.lines.spot(a.rec, i)
@@ -40,7 +40,7 @@ func (a *adder) spot(i int, res *record.Resource, entries []entry) {
 	g.spots = append(g.spots, one)
 }
 
-// place is the place of an entry; its file is left to the caller.
+// place resolves the position of an entry; the caller sets the file.
 func (g *Digest) place(e *entry) place {
 	if g.rec != nil {
 		l := newLines(g.rec.Doc, 0)
@@ -52,7 +52,7 @@ func (g *Digest) place(e *entry) place {
 
 func (g *Digest) identity(s *spot) []byte { return g.texts[s.texts : s.texts+s.identity] }
 
-// path writes the expression of a spot.
+// path formats the expression of a spot.
 func (s *spot) path() string {
 	if s.expression == ofEntry {
 		return ofEntry + strconv.Itoa(int(s.entry)) + "].resource"
@@ -60,20 +60,20 @@ func (s *spot) path() string {
 	return s.expression
 }
 
-// lines counts the lines of a document up to one place after the other, which is
-// cheaper than an index of all.
+// lines counts lines up to ascending positions, which is cheaper than an index
+// of all lines.
 type lines struct {
 	d    *doc.Doc
 	base int // line of the document in its file, or 0
-	// ends is the number of line ends in the first counted bytes, start the
-	// offset after the last of them.
+	// ends is the number of line ends in the first counted bytes, start is the
+	// offset after the last one.
 	ends, counted, start int
 }
 
 func newLines(d *doc.Doc, base int) lines { return lines{d: d, base: base} }
 
-// position is the line and column of a node in its file. Nodes are asked for in
-// the order of the document.
+// position returns line and column of a node in its file. Nodes must come in
+// document order.
 func (l *lines) position(n doc.Node) (line, column int32) {
 	offset := l.d.Offset(n)
 	since := l.d.Data[l.counted:offset]
@@ -85,7 +85,7 @@ func (l *lines) position(n doc.Node) (line, column int32) {
 	return int32(l.ends + max(l.base, 1)), int32(1 + offset - l.start)
 }
 
-// spot is that of a resource, without its identity.
+// spot returns the position of a resource, without its identity.
 func (l *lines) spot(rec *record.Record, i int) spot {
 	res := &rec.Resources[i]
 	s := spot{entry: int32(rec.Doc.Index(res.Entry))}
@@ -102,13 +102,13 @@ func (l *lines) spot(rec *record.Record, i int) spot {
 	return s
 }
 
-// place is that of a resource; its file is left to the caller.
+// place returns the place of a resource; the caller sets the file.
 func (l *lines) place(rec *record.Record, i int) place {
 	s := l.spot(rec, i)
 	return place{line: s.line, column: s.column, identity: string(cut(rec.Resources[i].Identity)), expression: s.path()}
 }
 
-// maxText is how much is kept of an identifier or an expression.
+// maxText limits the kept length of an identifier or an expression.
 const maxText = 1000
 
 func cut(text []byte) []byte { return text[:min(len(text), maxText)] }

@@ -7,17 +7,18 @@ import (
 	"runsheet.example/validate/record"
 )
 
-// version says of a resource which of several versions of one identity it is,
-// as far as can be told: whether it is a later one, and a hash of what names it.
+// version distinguishes versions of one identity as far as possible: whether
+// it is a later version, and a hash of its names.
 type version uint64
 
-// isLater marks a version that took the place of another.
+// isLater marks a version that replaces another.
 const isLater version = 1
 
-// version reads it. A resource is a later version when its status says so (FHIR
-// R4 4.0.1 ObservationStatus: amended, corrected, entered-in-error), when its
-// entry updates one that is there (a condition, or the version it replaces),
-// or when a server counts it as its second or more.
+// version reads the version of a resource. A resource is a later version if
+// its status is amended, corrected or entered-in-error (FHIR R4 4.0.1
+// ObservationStatus), if its entry updates an existing resource (by a
+// condition, or by the version it replaces), or if a server counts it as
+// version two or higher.
 func (a *adder) version(res *record.Resource) version {
 	d := a.d
 	name := d.Str(d.Get(res.Meta, "versionId"))
@@ -53,9 +54,9 @@ func conditional(d *doc.Doc, res *record.Resource) bool {
 	return false
 }
 
-// successive reports whether two resources of one identity and other content
-// are surely two versions: one took the place of the other, or both have names
-// that differ.
+// successive reports whether two resources with one identity and different
+// content are certainly two versions: one replaces the other, or both have
+// different version names.
 func successive(a, b version) bool {
 	nameA, nameB := a&^isLater, b&^isLater
 	return a&isLater != b&isLater || nameA != 0 && nameB != 0 && nameA != nameB

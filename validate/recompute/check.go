@@ -10,10 +10,10 @@ import (
 	"runsheet.example/validate/record"
 )
 
-// Check reports computed values that cannot be computed again, or come out
-// differently. line is the document's in an NDJSON file, 0 for a document of
-// its own. With a ledger, inputs may stand in other documents; Ledger.Finish
-// reports on those that come later.
+// Check reports computed values that cannot be computed again or that differ
+// when computed again. line is the line of the document in an NDJSON file, 0
+// for a single document. With a ledger, inputs may be in other documents;
+// Ledger.Finish reports values whose inputs come later.
 func Check(rec *record.Record, line int, ledger *Ledger, add func(issue.Finding)) {
 	var e *engine
 	if ledger != nil {
@@ -42,8 +42,8 @@ func Check(rec *record.Record, line int, ledger *Ledger, add func(issue.Finding)
 	}
 }
 
-// weeks gathers what the weeks of the record are computed from. Without other
-// documents they are computed at once.
+// weeks gathers the inputs of the weeks of the record. Without other documents
+// it computes them at once.
 func (e *engine) weeks(add func(issue.Finding)) {
 	l, alone := e.ledger, e.ledger == nil
 	if alone {
@@ -65,8 +65,9 @@ func (e *engine) weeks(add func(issue.Finding)) {
 	}
 }
 
-// onlyComputed reports whether a measurement is never read off anything. A
-// transmembrane pressure, for instance, can be computed, and is on a display.
+// onlyComputed reports whether a measurement can only be computed. A
+// transmembrane pressure, for instance, can be computed, but machines also
+// display it.
 func onlyComputed(field string) bool {
 	switch field {
 	case "uf_rate_per_kg", "uf_expected", "uf_discrepancy",
@@ -78,9 +79,9 @@ func onlyComputed(field string) bool {
 	return false
 }
 
-// noMethod reports a value that can only be computed and does not say how.
-// What a laboratory or another program computed has a method of its own or is
-// a laboratory result.
+// noMethod reports a value that can only be computed but has no method. A
+// value computed by a laboratory or another program has its own method or is a
+// laboratory result.
 func noMethod(rec *record.Record, res *record.Resource, add func(issue.Finding)) {
 	if res.Row == nil || res.Method != doc.None || res.Value == doc.None || !onlyComputed(res.Row.Field) {
 		return
@@ -147,7 +148,7 @@ func (c *checker) check() {
 
 const elsewhere = "an input is in a document that is not at hand, so the value was not computed again"
 
-// missing reports inputs that the method needs and the record does not give.
+// missing reports inputs that the method requires and the record lacks.
 func (c *checker) missing() {
 	rule, details := "calc-input-missing", "the record does not name every input of the method"
 	at := c.res.Node
@@ -183,8 +184,9 @@ func (c *checker) status() {
 	}
 }
 
-// quantity checks that the code is the code of what the method computes. The
-// code of the quantity on a method coded apart is one of the misused codes.
+// quantity checks that the code matches the quantity that the method computes.
+// A quantity code on a method with a separate code is one of the misused
+// codes.
 func (c *checker) quantity() {
 	m := c.out.method
 	apart := profiles.CodedAs(m.ID, m.Key)
@@ -205,12 +207,12 @@ func (c *checker) quantity() {
 	c.add(f)
 }
 
-// written is the value as it stands in the record.
+// written returns the value as recorded.
 func (out *outcome) written() string {
 	return string(out.stated.Text) + " " + string(out.stated.Unit)
 }
 
-// again is what the method gives, with what it was given.
+// again returns the result of the method with its inputs.
 func (out *outcome) again() string {
 	return out.result.Rounded() + " " + out.method.Unit + " from " + inputList(out.inputs.list)
 }

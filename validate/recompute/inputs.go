@@ -11,18 +11,18 @@ import (
 	"runsheet.example/validate/record"
 )
 
-// inputs are what a computed Observation names.
+// inputs are the inputs that a computed Observation names.
 type inputs struct {
 	numbers calc.Inputs
-	// rounded holds half a step of inputs that were computed and rounded
-	// before they were written down; nil when there are none.
+	// rounded holds half a rounding step of each input that was computed and
+	// rounded before it was recorded; nil if there are none.
 	rounded   calc.Inputs
 	list      []Input
-	elsewhere int // inputs that are in no document at hand
+	elsewhere int // inputs outside the documents at hand
 	ambiguous []string
-	// wants are the names of inputs that may be in a document not met yet.
+	// wants are the names of inputs that a later document may hold.
 	wants []uint64
-	// lost is the first reference to an Observation that gave nothing.
+	// lost is the first reference to an Observation that yields no input.
 	lost doc.Node
 }
 
@@ -35,8 +35,8 @@ type Input struct {
 	Number float64
 }
 
-// gather reads the components and the Observations derived from. What a
-// component states goes before what an Observation says.
+// gather reads the components and the Observations in derivedFrom. A component
+// takes precedence over an Observation.
 func (e *engine) gather(i int, res *record.Resource) inputs {
 	const usual = 8 // inputs of a method
 	in := inputs{numbers: calc.Inputs{}, list: make([]Input, 0, usual), lost: doc.None}
@@ -58,8 +58,8 @@ func (e *engine) gather(i int, res *record.Resource) inputs {
 	return in
 }
 
-// otherDocument looks for an input among the documents met before, and notes
-// its names when it was not met.
+// otherDocument looks up an input among earlier documents, and records its
+// names if it is not found.
 func (e *engine) otherDocument(ref doc.Node, in *inputs, stated int) {
 	if e.ledger == nil {
 		in.elsewhere++
@@ -74,8 +74,8 @@ func (e *engine) otherDocument(ref doc.Node, in *inputs, stated int) {
 	in.wants = append(in.wants, names...)
 }
 
-// follow finds the Observation a reference means, by its literal or by its
-// identifier.
+// follow finds the Observation that a reference identifies, by its literal or
+// by its identifier.
 func (e *engine) follow(ref doc.Node, from int) (int, bool) {
 	if target, outcome := e.rec.Resolve(ref, from); outcome == record.Found {
 		return target, true
@@ -121,13 +121,13 @@ func (e *engine) sex(value doc.Node, key string, in *inputs) {
 	}
 }
 
-// fromNumber is an input of which only the number is at hand.
+// fromNumber is an input of which only the number is known.
 func fromNumber(key string, number float64) Input {
 	return Input{Key: key, Text: strconv.FormatFloat(number, 'f', -1, 64), Unit: methods().units[key], Number: number}
 }
 
-// put takes an input; of two different values for one key neither can be
-// trusted, except that the first stated ones stand.
+// put adds an input. If two values for one key differ, it trusts neither,
+// except that a component's value stays.
 func (in *inputs) put(input Input, stated int) {
 	for i, have := range in.list {
 		if have.Key != input.Key {
@@ -142,7 +142,7 @@ func (in *inputs) put(input Input, stated int) {
 	in.numbers[input.Key] = input.Number
 }
 
-// round notes that an input was rounded, by at most half.
+// round records that an input was rounded, by at most half.
 func (in *inputs) round(key string, half float64) {
 	if in.rounded == nil {
 		in.rounded = calc.Inputs{}
@@ -150,8 +150,8 @@ func (in *inputs) round(key string, half float64) {
 	in.rounded[key] = half
 }
 
-// observation takes the value of an Observation as input, and reports whether
-// it was one.
+// observation adds the value of an Observation as input, and reports whether
+// it has one.
 func (e *engine) observation(target int, in *inputs, stated int) bool {
 	res := &e.rec.Resources[target]
 	if res.Type != "Observation" {
@@ -180,12 +180,12 @@ func (e *engine) observation(target int, in *inputs, stated int) bool {
 	return true
 }
 
-// computedInput takes a computed value at full precision where it could be
-// computed again and agrees, else as written, with the rounding that implies.
+// computedInput adds a computed value at full precision if it can be computed
+// again and agrees; otherwise as written, with the rounding that this implies.
 func (e *engine) computedInput(target int, q record.Quantity, in *inputs, stated int) bool {
 	out := e.work(target)
 	if out.state == working || !out.known {
-		return false // derived from itself, or by a method nobody knows
+		return false // derived from itself, or by an unknown method
 	}
 	key := out.method.Key
 	number, step, ok := inUnit(q, methods().units[key])
@@ -201,9 +201,9 @@ func (e *engine) computedInput(target int, q record.Quantity, in *inputs, stated
 	return true
 }
 
-// keyed turns a measurement into an input of the methods: its key and its
-// number in the unit of the vocabulary. Urea may be given as urea or as urea
-// nitrogen, by mass or by substance.
+// keyed converts a measurement to an input: its key and its number in the unit
+// of the vocabulary. Urea may be given as urea or as urea nitrogen, by mass or
+// by substance.
 func keyed(field string, q record.Quantity) (key string, number float64, ok bool) {
 	switch field {
 	case "urea_before", "urea_after", "bun_before", "bun_after":
@@ -235,7 +235,7 @@ func ureaMmolPerL(field string, q record.Quantity) (float64, bool) {
 	return calc.UreaFromMgPerDL(perDL), true
 }
 
-// inUnit converts a quantity; step is one unit of its last decimal written,
+// inUnit converts a quantity; step is one unit of its last written decimal,
 // converted too.
 func inUnit(q record.Quantity, unit string) (number, step float64, ok bool) {
 	step = math.Pow10(-decimals(q.Text))
@@ -251,8 +251,8 @@ func inUnit(q record.Quantity, unit string) (number, step float64, ok bool) {
 	return number, step * math.Abs(one-zero), true
 }
 
-// decimals counts the decimals of a number as written; an exponent moves the
-// point.
+// decimals counts the decimals of a number as written, including the shift by
+// an exponent.
 func decimals(text []byte) int {
 	places, exponent := 0, 0
 	point, inExponent, negative := false, false, false
@@ -277,11 +277,11 @@ func decimals(text []byte) int {
 	return places - exponent
 }
 
-// maxChain bounds how deep inputs are computed from other inputs.
+// maxChain limits the depth of inputs computed from other inputs.
 const maxChain = 3
 
 // fill computes required inputs that the record does not name but that follow
-// from those it names, where only one method gives them.
+// from those it names, if only one method yields them.
 func fill(m calc.Method, in *inputs, depth int) {
 	if depth == maxChain {
 		return
@@ -291,7 +291,7 @@ func fill(m calc.Method, in *inputs, depth int) {
 			continue
 		}
 		if after, have := in.numbers["urea_after"]; have && spec.Key == "urea_equilibrated" {
-			in.numbers[spec.Key] = after // the record has one urea after dialysis, drawn whenever
+			in.numbers[spec.Key] = after // the record has one urea after dialysis, at any sampling time
 			continue
 		}
 		ways := methods().byKey[spec.Key]

@@ -11,37 +11,38 @@ import (
 	"runsheet.example/validate/record"
 )
 
-// MaxKept is how many names of values a Ledger keeps at most, MaxWaiting how many
-// computed values may wait for inputs.
+// MaxKept limits the names of values that a Ledger keeps, MaxWaiting the
+// computed values that wait for inputs.
 const (
 	MaxKept    = 390_000
 	MaxWaiting = 20_000
 )
 
-// Ledger remembers the values of documents already checked, so that a computed
-// value can be computed again though its inputs stand in other documents: the
-// lines of an NDJSON file, or the session before. What it keeps is bounded: of
-// more than that it keeps the values met last, for inputs stand near to what is
-// computed from them. The zero value is ready.
+// Ledger keeps the values of documents already checked, so that a value can be
+// computed again although its inputs are in other documents: other lines of an
+// NDJSON file, or the session before. Its memory is bounded. Beyond the limit
+// it keeps the latest values, because inputs are close to the values computed
+// from them. The zero value is ready for use.
 type Ledger struct {
 	seed    maphash.Seed
 	started bool
-	// values are the ones met last, before those met before them.
+	// values is the latest generation of values, before the generation that
+	// preceded it.
 	values, before *bykey.Table[taken]
 	waiting        []stored
 	forgot, full   bool
 	weeks          weeks
-	// share is set for the values of one document alone: they are gathered in
-	// it, see [Share].
+	// share is set for the values of a single document, which collect in it;
+	// see [Share].
 	share *Share
 }
 
-// taken is what an Observation gives as inputs: a number, of a key of the methods'
-// vocabulary. A blood pressure gives two.
+// taken is the inputs that an Observation yields: a number and its key in the
+// methods' vocabulary. A blood pressure yields two.
 type taken struct {
 	number float64
-	// other is the diastolic pressure, else half a step of a rounded value, 0
-	// for an exact one.
+	// other is the diastolic pressure; for other keys, half a rounding step of
+	// a rounded value, 0 for an exact one.
 	other float64
 	key   uint16 // index in calc.Vocabulary, or pressure
 }
@@ -62,7 +63,7 @@ var keys = sync.OnceValue(func() (k struct {
 	return k
 })
 
-// Full reports whether a value was not computed again because a limit was
+// Full reports whether some value was not computed again because a limit was
 // reached.
 func (l *Ledger) Full() bool { return l.full || l.weeks.full }
 
@@ -82,13 +83,13 @@ func (l *Ledger) hash(kind string, text []byte) uint64 {
 	return h.Sum64()
 }
 
-// Kinds of names a value can be found under.
+// Kinds of names that a value is indexed by.
 const (
 	byIdentity = "identity"
 	byTypeID   = "type and id"
 )
 
-// put remembers the value of an Observation under its names.
+// put indexes the value of an Observation under its names.
 func (l *Ledger) put(res *record.Resource, t taken) {
 	for _, name := range l.namesOf(res) {
 		l.name(name, t)
@@ -108,7 +109,7 @@ func (l *Ledger) name(name uint64, t taken) {
 	l.values.Put(name, t)
 }
 
-// names returns the hashes a reference may be found by.
+// names returns the hashes of the names that a reference may use.
 func (l *Ledger) names(d *doc.Doc, ref doc.Node) []uint64 {
 	var names []uint64
 	identifier := d.Get(ref, "identifier")
@@ -122,7 +123,7 @@ func (l *Ledger) names(d *doc.Doc, ref doc.Node) []uint64 {
 	return names
 }
 
-// keep remembers the values of a document.
+// keep stores the values of a document.
 func (e *engine) keep() {
 	for i := range e.rec.Resources {
 		res := &e.rec.Resources[i]
@@ -153,8 +154,8 @@ func (e *engine) takenFrom(i int, res *record.Resource) (taken, bool) {
 	return taken{key: keys().index[key], number: number}, ok
 }
 
-// takenComputed is a computed value at full precision where it agrees, else as
-// written.
+// takenComputed is a computed value at full precision if it agrees; otherwise
+// as written.
 func (e *engine) takenComputed(i int, q record.Quantity) (taken, bool) {
 	out := e.work(i)
 	if out.state == working || !out.known {
@@ -176,7 +177,7 @@ func (out *outcome) agreed() taken {
 	return taken{key: keys().index[out.method.Key], number: out.result.Value}
 }
 
-// find returns a remembered value by any of its names.
+// find returns a stored value by any of its names.
 func (l *Ledger) find(names []uint64) (taken, bool) {
 	for _, name := range names {
 		if t, ok := l.value(name); ok {
@@ -200,7 +201,7 @@ func (l *Ledger) value(name uint64) (taken, bool) {
 	return *t, true
 }
 
-// use puts a remembered value among the inputs.
+// use adds a stored value to the inputs.
 func (in *inputs) use(t taken, stated int) {
 	if t.key == pressure {
 		in.put(fromNumber("bp_systolic", t.number), stated)

@@ -7,12 +7,12 @@ import (
 	"runsheet.example/validate/record"
 )
 
-// Share is what one document gives to a Ledger and wants of it. Its memory is
-// used again for the next one.
+// Share is what one document contributes to a Ledger and needs from it. Its
+// memory is reused for the next document.
 type Share struct {
 	values  []named
 	waiting []waiting
-	// What weeks are computed from, and the weeks.
+	// The inputs of weeks, and the weeks.
 	measured   []namedMeasured
 	states     []weekState
 	weekValues []weekValue
@@ -21,7 +21,7 @@ type Share struct {
 	again bool
 }
 
-// named is a value and a hash it is found by.
+// named is a value with the hash of one of its names.
 type named struct {
 	name uint64
 	taken
@@ -32,10 +32,11 @@ type namedMeasured struct {
 	measured
 }
 
-// Reader makes shares for one Ledger.
+// Reader creates shares for one Ledger.
 type Reader struct{ seed maphash.Seed }
 
-// Reader returns what makes shares for the Ledger. Many may be made at once.
+// Reader returns a Reader of shares for the Ledger. Several readers may run
+// concurrently.
 func (l *Ledger) Reader() Reader {
 	l.start()
 	return Reader{l.seed}
@@ -48,9 +49,9 @@ func (s *Share) Reset() {
 	*s = Share{values: s.values[:0], waiting: s.waiting[:0], found: s.found[:0], measured: s.measured[:0]}
 }
 
-// Read checks a document as far as its values have their inputs in it, and makes
-// its share of the rest. line is the document's in an NDJSON file, 0 for a
-// document of its own.
+// Read checks the values whose inputs are in the document, and adds the rest
+// to its share. line is the line of the document in an NDJSON file, 0 for a
+// single document.
 func (r Reader) Read(into *Share, rec *record.Record, line int, add func(issue.Finding)) {
 	into.Reset()
 	alone := Ledger{seed: r.seed, started: true, share: into}
@@ -63,17 +64,17 @@ func (r Reader) Read(into *Share, rec *record.Record, line int, add func(issue.F
 	}
 }
 
-// Again reports whether the document is to be checked anew, by [Check] with the
-// Ledger: its values rest on each other and on those of others.
+// Again reports whether the document needs a new [Check] with the Ledger: its
+// values depend on each other and on those of other documents.
 func (s *Share) Again() bool { return s.again }
 
-// Take completes what a share began, with the values of the documents before,
-// and remembers those of this one. line is the document's. Findings go to add.
+// Take completes a share with the values of earlier documents, and stores its
+// values. line is the line of the document. It reports findings through add.
 func (l *Ledger) Take(s *Share, line int, add func(issue.Finding)) {
 	l.start()
 	for i := range s.waiting {
 		if w := &s.waiting[i]; l.settle(w, line, add) && w.out.agrees {
-			for j := range s.values { // of the one resource there is
+			for j := range s.values { // of the only resource
 				s.values[j].taken = w.out.agreed()
 			}
 		}

@@ -7,16 +7,16 @@ import (
 	"runsheet.example/validate/record"
 )
 
-// waiting is a computed value some of whose inputs were in no document yet.
+// waiting is a computed value that lacks inputs so far.
 type waiting struct {
 	out   outcome
 	wants []uint64
 	file  string
-	// The places of the value, of derivedFrom and of the whole.
+	// The positions of the value, of derivedFrom and of the whole.
 	value, from, whole spot
 }
 
-// spot is a place in a document.
+// spot is a position in a document.
 type spot struct {
 	line, column int32
 	expression   string
@@ -34,7 +34,7 @@ func (s spot) finding(file, rule, details string) issue.Finding {
 	return f
 }
 
-// wait puts a computed value aside until its inputs are met.
+// wait stores a computed value until its inputs arrive.
 func (c *checker) wait() bool {
 	l := c.e.ledger
 	if l == nil || len(c.out.inputs.wants) == 0 {
@@ -53,7 +53,7 @@ func (c *checker) wait() bool {
 	return l.store(&w)
 }
 
-// inFile counts the lines from the beginning of the file; line is that of the
+// inFile counts lines from the beginning of the file; line is the line of the
 // document in it, or 0.
 func (w *waiting) inFile(line int) {
 	for _, at := range []*spot{&w.value, &w.from, &w.whole} {
@@ -63,8 +63,8 @@ func (w *waiting) inFile(line int) {
 
 func (s *spot) inFile(line int) { s.line += int32(max(line-1, 0)) }
 
-// settle works out a value with what is remembered, and reports whether that was
-// all it needed. If not, it waits further.
+// settle computes a value from the stored inputs, and reports whether they
+// were complete. If not, the value waits further.
 func (l *Ledger) settle(w *waiting, line int, add func(issue.Finding)) bool {
 	w.wants = w.out.use(l, w.wants)
 	w.inFile(line)
@@ -75,8 +75,8 @@ func (l *Ledger) settle(w *waiting, line int, add func(issue.Finding)) bool {
 	return true
 }
 
-// use takes the inputs that are remembered, works the value out with them, and
-// returns the names of those that are not.
+// use adds the stored inputs, computes the value from them, and returns the
+// names of the missing inputs.
 func (out *outcome) use(l *Ledger, wants []uint64) (left []uint64) {
 	given := len(out.inputs.list)
 	for _, name := range wants {
@@ -94,8 +94,8 @@ func (out *outcome) use(l *Ledger, wants []uint64) (left []uint64) {
 	return left
 }
 
-// Finish computes again what waited for inputs, now that all documents were
-// met, in the order they were met.
+// Finish computes the waiting values after the last document, in the order of
+// the documents.
 func (l *Ledger) Finish(add func(issue.Finding)) {
 	for i := range l.waiting {
 		w := l.waiting[i].waiting()
@@ -135,7 +135,7 @@ func (w *waiting) report(add func(issue.Finding)) {
 
 const ambiguous = "two inputs are the same measurement with different values"
 
-// stored is a value that waits, in as little memory as it can.
+// stored is a waiting value in compact form.
 type stored struct {
 	method, code       string
 	stated             record.Quantity
@@ -151,7 +151,7 @@ type rounded struct {
 	half float64
 }
 
-// store lets a value wait, if there is room for it.
+// store adds a waiting value if the limit allows it.
 func (l *Ledger) store(w *waiting) bool {
 	if len(l.waiting) >= MaxWaiting {
 		l.full = true
@@ -173,7 +173,7 @@ func (l *Ledger) store(w *waiting) bool {
 	return true
 }
 
-// waiting is the value as it was before it was stored.
+// waiting restores the value.
 func (s *stored) waiting() *waiting {
 	in := inputs{numbers: calc.Inputs{}, rounded: calc.Inputs{}, list: s.list}
 	for _, input := range s.list {

@@ -1,12 +1,12 @@
 // Package recompute computes every derived value of a record again, from the
-// inputs that the record itself names: the Observations it is derived from,
-// and its components for what is no Observation of its own. The methods are
-// those of package calc, found by the code in Observation.method.
+// inputs that the record names: the Observations in derivedFrom, and
+// components for inputs that are not Observations. It uses the methods of
+// package calc, identified by the code in Observation.method.
 //
-// A value agrees when it is what the method gives, rounded to as many decimals
-// as were written. An input that is itself a computed value of the record is
-// taken at full precision, so that a chain of values is not judged by the
-// rounding of its links.
+// A value agrees if it equals the result of the method, rounded to the
+// decimals written. An input that is itself a computed value of the record
+// enters at full precision, so that intermediate rounding does not affect the
+// comparison.
 package recompute
 
 import (
@@ -19,7 +19,7 @@ import (
 	"runsheet.example/validate/record"
 )
 
-// state tells how far an Observation has been worked out.
+// state is the progress of computing an Observation again.
 type state uint8
 
 const (
@@ -27,7 +27,7 @@ const (
 	done
 )
 
-// outcome is one computed Observation worked out.
+// outcome is the result for one computed Observation.
 type outcome struct {
 	state  state
 	known  bool // the method is known, in this version
@@ -42,20 +42,20 @@ type outcome struct {
 	unitOK   bool
 }
 
-// engine works out the computed Observations of one document.
+// engine computes the computed Observations of one document again.
 type engine struct {
 	rec      *record.Record
 	d        *doc.Doc
-	ledger   *Ledger    // nil when there are no other documents
-	line     int        // of the document in an NDJSON file, or 0
-	outcomes []*outcome // nil until worked out
+	ledger   *Ledger    // nil without other documents
+	line     int        // line of the document in an NDJSON file, or 0
+	outcomes []*outcome // nil until computed
 }
 
 func newEngine(rec *record.Record) *engine {
 	return &engine{rec: rec, d: rec.Doc, outcomes: make([]*outcome, len(rec.Resources))}
 }
 
-// methods finds the methods by id, and lists those for a key.
+// methods maps ids to methods, and lists the methods of a key.
 var methods = sync.OnceValue(func() (m struct {
 	byID  map[string]calc.Method
 	byKey map[string][]calc.Method
@@ -72,7 +72,7 @@ var methods = sync.OnceValue(func() (m struct {
 	return m
 })
 
-// work returns the worked-out Observation with an index.
+// work returns the result for the Observation with an index.
 func (e *engine) work(i int) *outcome {
 	if out := e.outcomes[i]; out != nil {
 		return out
@@ -109,7 +109,7 @@ func (e *engine) workOut(i int, out *outcome) {
 	}
 }
 
-// compare sets whether the stated value is what the method gives.
+// compare sets whether the stated value equals the result of the method.
 func (out *outcome) compare() {
 	number, step, ok := inUnit(out.stated, out.method.Unit)
 	out.unitOK = ok

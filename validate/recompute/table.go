@@ -5,30 +5,30 @@ import (
 	"runsheet.example/validate/record"
 )
 
-// Row is one computed value of a document, with what it comes to when it is
-// computed again.
+// Row is one computed value of a document, with its recomputed value.
 type Row struct {
 	// Session is the record identifier of the session's Procedure, or "".
 	Session string
-	// Start is the beginning of the time the value belongs to, as written.
+	// Start is the beginning of the effective time, as written.
 	Start string
-	// Key and Quantity say what was computed, Method by which code.
+	// Key and Quantity identify the computed quantity, Method is the code of
+	// its method.
 	Key, Quantity, Method string
-	// Value and Unit are as written; Value is "" when there is none, and
-	// then WhyNot is the text of the absence.
+	// Value and Unit are as written; Value is "" if absent, and WhyNot is then
+	// the text of the absent reason.
 	Value, Unit, WhyNot string
-	// Recomputed is the value computed again, rounded as the method rounds,
-	// or "" when that was not possible.
+	// Recomputed is the recomputed value, rounded as the method rounds, or ""
+	// if it cannot be computed.
 	Recomputed string
-	// Agrees tells that value and recomputed value are the same as far as
-	// the value was written.
+	// Agrees reports that value and recomputed value are equal at the
+	// precision written.
 	Agrees bool
-	// Source is the publication behind the method, Inputs what it was given.
+	// Source is the publication behind the method, Inputs are its inputs.
 	Source string
 	Inputs []Input
 }
 
-// Table returns the computed values of a document in its order.
+// Table returns the computed values of a document in document order.
 func Table(d *doc.Doc) []Row {
 	var rec record.Record
 	rec.Read(d)

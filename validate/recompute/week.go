@@ -12,17 +12,17 @@ import (
 	"runsheet.example/validate/record"
 )
 
-// Limits on what is kept for weeks: names of measurements of sessions, and
-// weeks with their values.
+// Limits of the data kept for weeks: names of session measurements, and weeks
+// with their values.
 const (
 	MaxMeasured = 60_000
 	MaxWeeks    = 5_000
 )
 
-// weeks follows the urea model through the weeks of a record: from the state
-// that each states and from the measurements of its sessions, which stand in
-// other documents. It computes every value of a week again, and the state that
-// the next week starts with.
+// weeks runs the urea model through the weeks of a record: from the state that
+// each week records and from the measurements of its sessions, which are in
+// other documents. It computes every value of a week again, and the state at
+// the start of the next week.
 type weeks struct {
 	measured, before *bykey.Table[measured]
 	states           []weekState
@@ -30,25 +30,26 @@ type weeks struct {
 	full             bool
 }
 
-// measured is a measurement of a session that a week is computed from.
+// measured is a session measurement that a week uses.
 type measured struct {
 	session uint64
 	number  float64
-	// start is in seconds since 1970 and minutes the length, of the treatment
-	// where the measurement has it for its time; else start is 0.
+	// start is in seconds since 1970 and minutes is the length of the
+	// treatment, if the effective time of the measurement is that of the
+	// treatment; otherwise start is 0.
 	start   int64
 	minutes float64
 	field   uint8 // index in sessionFields
 }
 
-// sessionFields are what a week takes from its sessions. The weight after
-// dialysis only stands for a session in the count.
-// The volume of dialysate tells ultrafiltration without dialysate.
+// sessionFields are the session measurements that a week uses. The weight
+// after dialysis only marks a session in the count. The volume of dialysate
+// identifies ultrafiltration without dialysate.
 var sessionFields = []string{"uf_removed", "treated_time", "weight_before", "blood_flow", "dialysate_flow", "weight_after", "dialysate_volume"}
 
-// weekState is one week as the record states it.
+// weekState is the state of one week as recorded.
 type weekState struct {
-	names    []uint64 // it is found by
+	names    []uint64 // names that refer to it
 	from, to int64    // seconds since 1970
 	state    calc.Inputs
 	koa      []float64
@@ -67,14 +68,14 @@ type weekValue struct {
 	at     spot
 }
 
-// weekMethods are the methods whose value follows from a week; of the others
-// that stand in a week the inputs are stated.
+// weekMethods are the methods whose value follows from a week; other methods
+// in a week record their inputs.
 var weekMethods = map[string]bool{
 	"sessions-done": true, "hours-done": true, "uf-done": true,
 	"stdktv-done-two-pool": true, "ekr-done-two-pool": true, "time-averaged-urea-done-two-pool": true, "npcr-generation": true,
 }
 
-// measure remembers a measurement under its names.
+// measure indexes a measurement under its names.
 func (w *weeks) measure(name uint64, m measured) {
 	if w.measured == nil {
 		w.measured, w.before = new(bykey.Table[measured]), new(bykey.Table[measured])
@@ -101,7 +102,7 @@ func (w *weeks) find(names []uint64) (measured, bool) {
 	return measured{}, false
 }
 
-// take adds what was gathered of a document.
+// take adds the data gathered from a document.
 func (w *weeks) take(states []weekState, values []weekValue, line int) {
 	for _, s := range states {
 		s.at.inFile(line)
@@ -116,8 +117,8 @@ func (w *weeks) take(states []weekState, values []weekValue, line int) {
 	}
 }
 
-// gatherWeeks reads the weeks of a document and the measurements that weeks may
-// be computed from.
+// gatherWeeks reads the weeks of a document and the measurements that weeks
+// may use.
 func (e *engine) gatherWeeks(l *Ledger, measure func(name uint64, m measured)) (states []weekState, values []weekValue) {
 	for i := range e.rec.Resources {
 		res := &e.rec.Resources[i]
@@ -193,7 +194,8 @@ func (e *engine) weekState(l *Ledger, i int, res *record.Resource) weekState {
 	return s
 }
 
-// namesAt are the names of what a reference leads to, be it in this document.
+// namesAt are the names of the target of a reference, within this document or
+// not.
 func (e *engine) namesAt(l *Ledger, ref doc.Node, from int) []uint64 {
 	if target, outcome := e.rec.Resolve(ref, from); outcome == record.Found {
 		return l.namesOf(&e.rec.Resources[target])
@@ -218,7 +220,7 @@ func (e *engine) weekValue(l *Ledger, i int, res *record.Resource) (weekValue, b
 	return weekValue{e.namesAt(l, ref, i), out.method, stated, e.d.File, spotOf(e.d, res.Value)}, true
 }
 
-// namesOf are the names a resource is found by in other documents.
+// namesOf are the names that other documents may use for a resource.
 func (l *Ledger) namesOf(res *record.Resource) []uint64 {
 	var names []uint64
 	if len(res.Identity) > 0 {
@@ -230,13 +232,13 @@ func (l *Ledger) namesOf(res *record.Resource) []uint64 {
 	return names
 }
 
-// finish computes the weeks again, in the order of time.
+// finish computes the weeks again in order of time.
 func (w *weeks) finish(add func(issue.Finding)) {
 	slices.SortStableFunc(w.states, func(a, b weekState) int { return cmp.Compare(a.from, b.from) })
 	weeks := map[uint64]*followed{}
 	for i := range w.states {
 		for _, name := range w.states[i].names {
-			weeks[name] = nil // known, and not followed yet
+			weeks[name] = nil // known but not yet computed
 		}
 	}
 	for i := range w.states {
@@ -264,7 +266,7 @@ func (w *weeks) finish(add func(issue.Finding)) {
 	w.states, w.values = nil, nil
 }
 
-// hasValues reports whether some value rests on the week.
+// hasValues reports whether some value depends on the week.
 func (w *weeks) hasValues(s *weekState) bool {
 	return len(s.state) > 0 || slices.ContainsFunc(w.values, func(v weekValue) bool {
 		return slices.ContainsFunc(v.week, func(name uint64) bool { return slices.Contains(s.names, name) })

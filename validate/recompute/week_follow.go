@@ -11,33 +11,33 @@ import (
 	"runsheet.example/validate/issue"
 )
 
-// followed is what a week came to.
+// followed is the computed result of a week.
 type followed struct {
-	// elsewhere says that a measurement is not at hand.
+	// elsewhere means that a measurement is not available.
 	elsewhere bool
-	// inputs are those of the methods of a week, as far as they follow.
+	// inputs are the inputs of a week's methods, as far as they are known.
 	inputs calc.Inputs
 	end    calc.UreaState
-	// modelled says that the model was followed; else whyNot says why not,
-	// when the week states one.
+	// modelled reports that the model ran through the week; otherwise whyNot
+	// is the reason, if the week has a state.
 	modelled bool
 	whyNot   string
 }
 
-// compare reports a value that the week does not give.
+// compare reports a value that differs from the result of the week.
 func (v *weekValue) compare(f *followed, add func(issue.Finding)) {
 	number, step, ok := inUnit(v.stated, v.method.Unit)
 	if !ok {
-		return // said where the value was computed from its inputs
+		return // reported where the value was computed from its inputs
 	}
 	again := v.method.Compute(f.inputs)
-	// The state was rounded before it was written down.
+	// The state was rounded before it was recorded.
 	const rounded = 0.01
 	switch {
 	case again.OK() && math.Abs(number-again.Value) <= step*(0.5+rounded):
 		return
 	case !again.OK() && f.whyNot != "":
-		return // said once, of the week
+		return // reported once, at the week
 	}
 	out := v.at.finding(v.file, "calc-week-differs", "the value is not what "+v.method.Code()+" gives for the sessions of the week and the state at its start")
 	out.Value = string(v.stated.Text) + " " + string(v.stated.Unit)
@@ -48,12 +48,13 @@ func (v *weekValue) compare(f *followed, add func(issue.Finding)) {
 	add(out)
 }
 
-// stateTolerance is how far the stated state may be from the end of the week
-// before, in mg/dL and L: what comes of stating both with six decimals.
+// stateTolerance is the largest difference, in mg/dL and L, between the
+// recorded state and the end of the week before: the effect of recording both
+// with six decimals.
 const stateTolerance = 1e-4
 
-// continues compares the state of a week with the end of the one before, where
-// the week says that it goes on from there.
+// continues compares the state of a week with the end of the week before, if
+// the week continues from it.
 func (w *weeks) continues(s *weekState, weeks map[uint64]*followed, add func(issue.Finding)) {
 	for _, names := range s.sessions {
 		for _, name := range names {
@@ -73,12 +74,12 @@ func (w *weeks) continues(s *weekState, weeks map[uint64]*followed, add func(iss
 	}
 }
 
-// startKeys are the parts of the state that the week before ends with.
+// startKeys are the parts of the state at the end of the week before.
 var startKeys = [...]string{"urea_pool_1", "urea_pool_2", "body_water"}
 
 func decimal(v float64) string { return strconv.FormatFloat(v, 'f', 6, 64) }
 
-// incomplete reports a state from which the model cannot be followed.
+// incomplete reports a state that the model cannot start from.
 func (f *followed) incomplete(s *weekState, add func(issue.Finding)) {
 	if f.modelled || len(s.state) == 0 {
 		return
@@ -87,7 +88,7 @@ func (f *followed) incomplete(s *weekState, add func(issue.Finding)) {
 	add(out)
 }
 
-// weekSession is a session as a week is computed from it.
+// weekSession is the data of a session that a week uses.
 type weekSession struct {
 	session uint64
 	measured
@@ -95,7 +96,7 @@ type weekSession struct {
 	number [8]float64
 }
 
-// follow computes a week. weeks are the known ones by their names.
+// follow computes a week. weeks maps names to the known weeks.
 func (w *weeks) follow(s *weekState, weeks map[uint64]*followed) *followed {
 	f := &followed{inputs: calc.Inputs{}}
 	var sessions []weekSession
@@ -141,8 +142,8 @@ func (s *weekSession) value(field string) (float64, bool) {
 	return s.number[i], s.has[i]
 }
 
-// attendance adds up the sessions that began in the week. One whose time of day
-// is not known belongs to it, for no other would be named.
+// attendance counts the sessions that began in the week. A session without a
+// time of day belongs to the week that names it.
 func (f *followed) attendance(s *weekState, sessions []weekSession) {
 	sums := map[string]string{"weekly_treated_time": "treated_time", "weekly_uf": "uf_removed"}
 	for sum := range sums {
@@ -164,7 +165,8 @@ func (f *followed) attendance(s *weekState, sessions []weekSession) {
 	}
 }
 
-// model follows the urea model through the week, or says why it cannot.
+// model runs the urea model through the week, or returns the reason why it
+// cannot.
 func (f *followed) model(s *weekState, sessions []weekSession) (whyNot string) {
 	var missing []string
 	for _, key := range []string{"urea_pool_1", "urea_pool_2", "body_water", "total_body_water", "reference_weight", "urea_generation", "clearance_factor", "residual_urea_clearance"} {
@@ -207,7 +209,7 @@ func (f *followed) model(s *weekState, sessions []weekSession) (whyNot string) {
 	return ""
 }
 
-// treatment is a session as the model takes it.
+// treatment converts a session to the input of the model.
 func (s *weekSession) treatment(from int64, koa float64) (calc.WeekSession, string) {
 	volume, ok := s.value("dialysate_volume")
 	flow, _ := s.value("dialysate_flow")

@@ -8,7 +8,7 @@ import (
 	"runsheet.example/validate/doc"
 )
 
-// codeRows lists for each code the rows of the code table that carry it.
+// codeRows maps each code to its rows of the code table.
 var codeRows = sync.OnceValue(func() map[string][]*profiles.Measurement {
 	rows := map[string][]*profiles.Measurement{}
 	table := profiles.Measurements()
@@ -21,7 +21,7 @@ var codeRows = sync.OnceValue(func() map[string][]*profiles.Measurement {
 	return rows
 })
 
-// inputRows lists the stated inputs by code.
+// inputRows maps each code to its stated inputs.
 var inputRows = sync.OnceValue(func() map[string]*profiles.Input {
 	rows := map[string]*profiles.Input{}
 	for _, in := range profiles.Inputs() {
@@ -30,16 +30,16 @@ var inputRows = sync.OnceValue(func() map[string]*profiles.Input {
 	return rows
 })
 
-// Code is a code and the system it is from, both as written.
+// Code is a code with its system, both as written.
 type Code struct {
-	// Object is what they stand in, be it a Coding or a Quantity.
+	// Object is the parent of code and system, a Coding or a Quantity.
 	Object, System, Code doc.Node
-	// At is the index of the innermost resource around it.
+	// At is the index of the innermost resource that contains it.
 	At int
 }
 
-// ReadCodes reads the codes that stand in objects, given in their order, with
-// their systems; where one of the two is missing there is none.
+// ReadCodes reads code and system of the objects, which must be in document
+// order; it skips an object that lacks one of the two.
 func (r *Record) ReadCodes(objects []doc.Node) {
 	r.Codes = r.Codes[:0]
 	if len(r.Resources) == 0 {
@@ -63,8 +63,8 @@ func (r *Record) ReadCodes(objects []doc.Node) {
 	}
 }
 
-// maxKey is longer than any system and code we know; what is longer is
-// looked up all the same, at the price of an allocation.
+// maxKey is longer than any system and code of the table; a longer key costs
+// an allocation.
 const maxKey = 128
 
 // CodeKey appends "system|code" of a Coding to room.
@@ -74,7 +74,7 @@ func (r *Record) CodeKey(room []byte, coding doc.Node) []byte {
 	return append(room, r.Doc.Str(r.Doc.Get(coding, "code"))...)
 }
 
-// InputOf returns the stated input a component's code names.
+// InputOf returns the stated input that a component's code identifies.
 func (r *Record) InputOf(code doc.Node) (*profiles.Input, bool) {
 	var room [maxKey]byte
 	for c := r.Doc.FirstChild(r.Doc.Get(code, "coding")); c != doc.None; c = r.Doc.Next(c) {
@@ -85,7 +85,7 @@ func (r *Record) InputOf(code doc.Node) (*profiles.Input, bool) {
 	return nil, false
 }
 
-// HasCoding reports whether a CodeableConcept holds a code.
+// HasCoding reports whether a CodeableConcept contains a code.
 func (r *Record) HasCoding(concept doc.Node, coding profiles.Coding) bool {
 	d := r.Doc
 	for c := d.FirstChild(d.Get(concept, "coding")); c != doc.None; c = d.Next(c) {
@@ -101,8 +101,8 @@ func (r *Record) isCoding(n doc.Node, coding profiles.Coding) bool {
 	return d.Is(d.Get(n, "code"), coding.Code) && d.Is(d.Get(n, "system"), coding.System)
 }
 
-// IsComputed reports whether an Observation says by its method that one of
-// our algorithms made it, and returns that Coding.
+// IsComputed reports whether the method of an Observation is one of our
+// algorithms, and returns its Coding.
 func (r *Record) IsComputed(res *Resource) (coding doc.Node, ok bool) {
 	d := r.Doc
 	for c := d.FirstChild(d.Get(res.Method, "coding")); c != doc.None; c = d.Next(c) {
@@ -113,7 +113,7 @@ func (r *Record) IsComputed(res *Resource) (coding doc.Node, ok bool) {
 	return doc.None, false
 }
 
-// IsLaboratory reports whether an Observation is a laboratory's result, by its
+// IsLaboratory reports whether an Observation is a laboratory result, by its
 // row or, for a test without a code, by its category.
 func (r *Record) IsLaboratory(res *Resource) bool {
 	if res.Row != nil {
@@ -127,7 +127,7 @@ func (r *Record) IsLaboratory(res *Resource) bool {
 	return false
 }
 
-// Phase returns the phase that the categories state.
+// Phase returns the phase given by the categories.
 func (r *Record) Phase(category doc.Node) profiles.Phase {
 	d := r.Doc
 	for concept := d.FirstChild(category); concept != doc.None; concept = d.Next(concept) {
@@ -145,7 +145,7 @@ func (r *Record) Phase(category doc.Node) profiles.Phase {
 	return profiles.PhaseAny
 }
 
-// phaseOf is Phase, for categories written as those before at once.
+// phaseOf is Phase with a cache of the latest categories.
 func (r *Record) phaseOf(category doc.Node) profiles.Phase {
 	if raw := r.Doc.Raw(category); r.lastCategory == nil || !bytes.Equal(raw, r.lastCategory) {
 		r.lastCategory, r.lastPhase = raw, r.Phase(category)
@@ -153,27 +153,28 @@ func (r *Record) phaseOf(category doc.Node) profiles.Phase {
 	return r.lastPhase
 }
 
-// facts is what follows from a code as it is written.
+// facts is the result of classifying one code as written.
 type facts struct {
 	isPressure bool
 	rows       []candidate
 }
 
-// candidate is a row that carries one of the codings, with what speaks for it.
+// candidate is a row that matches one of the codings, with its score.
 type candidate struct {
 	row   *profiles.Measurement
 	score int
 }
 
-// The codes of measurements are few and come again in every session. More than
-// so many, or longer ones, are looked up each time.
+// A session uses few measurement codes, and every session repeats them. The
+// cache holds this many; longer codes and any beyond the limit are looked up
+// each time.
 const (
 	mostCodes    = 1 << 10
 	longestCode  = 1 << 10
 	codingsTaken = 64
 )
 
-// factsOf returns what follows from a CodeableConcept.
+// factsOf returns the facts of a CodeableConcept.
 func (r *Record) factsOf(code doc.Node) facts {
 	raw := r.Doc.Raw(code)
 	if known, ok := r.codes[string(raw)]; ok {
@@ -198,7 +199,7 @@ func (r *Record) readFacts(code doc.Node) (known facts) {
 	return known
 }
 
-// classify finds the row of the code table that an Observation belongs to.
+// classify finds the code table row of an Observation.
 func (r *Record) classify(res *Resource) {
 	known := r.factsOf(res.Code)
 	res.IsPressure = known.isPressure
@@ -220,8 +221,8 @@ func (r *Record) classify(res *Resource) {
 	res.Exact = ties == 1 && best >= completeRow
 }
 
-// Weights of what speaks for a row. A row all of whose codes are there and
-// whose phase does not contradict reaches completeRow.
+// Weights of a candidate row. A row reaches completeRow if all its codes are
+// present and its phase does not contradict.
 const (
 	completeRow    = 16
 	phaseAgrees    = 4
@@ -229,21 +230,21 @@ const (
 	unitAgrees     = 1
 )
 
-// score is what the code says for a row.
+// score is the score of a row by the codes.
 func (r *Record) score(row *profiles.Measurement, code doc.Node) int {
 	score := completeRow
-	if len(row.Codings) > 1 { // of one, it was found by that
+	if len(row.Codings) > 1 { // of one if found by that one
 		for _, c := range row.Codings {
 			if !r.HasCoding(code, c) {
 				score -= completeRow / 2
 			}
 		}
 	}
-	// A row with a code of its own for the phase beats one without.
+	// A row with a code specific to the phase outranks one without.
 	return score + len(row.Codings) - 1
 }
 
-// agreement is what phase and unit say for a row.
+// agreement is the score of a row by phase and unit.
 func agreement(row *profiles.Measurement, phase profiles.Phase, unit []byte) (score int) {
 	switch {
 	case row.Phase == phase:

@@ -1,11 +1,11 @@
-// Package record reads a parsed document as FHIR R4 resources: which there
-// are, in which Bundle entry or resource each stands, what identifies it and
-// where its commonly needed elements are. It resolves references the way R4
-// says ("Resolving references in Bundles") and tells which row of the code
-// table an Observation belongs to.
+// Package record reads a parsed document as FHIR R4 resources: their types,
+// the Bundle entry or resource that contains each, their identifiers, and the
+// elements that several layers need. It resolves references by the rules of R4
+// ("Resolving references in Bundles") and finds the code table row of each
+// Observation.
 //
-// It judges nothing: what is missing or malformed is simply absent here and
-// reported by the layers that check it.
+// It reports nothing: a missing or malformed element is absent here, and the
+// layer that checks it reports it.
 package record
 
 import (
@@ -17,27 +17,29 @@ import (
 	"runsheet.example/validate/structure"
 )
 
-// Nowhere is the index of no resource.
+// Nowhere is the index that means no resource.
 const Nowhere = -1
 
-// Resource is one resource of a document, with the nodes of those elements
-// that more than one layer needs; an element that is absent is doc.None.
+// Resource is one resource of a document, with the nodes of the elements that
+// several layers need; an absent element is doc.None.
 type Resource struct {
-	// Node is the resource, Entry the Bundle entry it stands in, if any.
+	// Node is the resource; Entry is the Bundle entry that contains it, if
+	// any.
 	Node, Entry doc.Node
-	// Type is the resourceType as written, "" when there is none.
+	// Type is the resourceType as written, "" if absent.
 	Type string
-	// Bundle is the index of the Bundle it is an entry of, Owner that of the
-	// resource it is contained in; Nowhere for none.
+	// Bundle is the index of the Bundle with this entry, Owner the index of
+	// the resource that contains it; Nowhere if there is none.
 	Bundle, Owner int
-	// FullURL is the entry's, ID the resource's; empty when absent.
+	// FullURL is the fullUrl of the entry, ID the id of the resource; empty if
+	// absent.
 	FullURL, ID []byte
-	// FullURLNode, Request and its members are the entry's.
+	// FullURLNode, Request and its members belong to the entry.
 	FullURLNode, Request, RequestMethod, RequestURL, IfNoneExist doc.Node
 	// Identity is the value of the identifier in profiles.RecordIdentifier.
 	Identity []byte
-	// First tells that no resource before has this Identity. A resource that
-	// is not First need not have it from one before: see Record.ByIdentity.
+	// First reports that no earlier resource has this Identity. It may also be
+	// false without an earlier one: see Record.ByIdentity.
 	First bool
 	// BundleType is the type of a Bundle.
 	BundleType []byte
@@ -50,55 +52,55 @@ type Resource struct {
 	Target, Agent, Extensions       doc.Node
 
 	// Hub is the index of the first Procedure of the document that PartOf
-	// leads to, Nowhere for none.
+	// resolves to, or Nowhere.
 	Hub int
-	// Quantity is the value of an Observation, when it is an exact number
-	// with a UCUM unit.
+	// Quantity is the value of an Observation if it is an exact number with a
+	// UCUM unit.
 	Quantity    Quantity
 	HasQuantity bool
-	// Span is Effective as a stretch of time.
+	// Span is Effective as a period.
 	Span Span
-	// IsPressure tells that one of the codes is the panel of a blood pressure.
+	// IsPressure reports that one of the codes is the blood pressure panel.
 	IsPressure bool
-	// Row is the row of the code table, nil when the code is not in it.
+	// Row is the code table row, nil if the table lacks the code.
 	Row *profiles.Measurement
-	// Exact tells that code and phase leave one field only: a body weight
-	// that says neither "before" nor "after" is a weight, and not Exact.
+	// Exact reports that code and phase identify one field. A body weight
+	// without a "before" or "after" phase is a weight, and not Exact.
 	Exact bool
 }
 
-// Record is one document read as resources, in document order: a container
-// before what it contains. The zero value is ready; it is reused from
-// document to document and valid until the Doc is parsed anew.
+// Record is the resources of one document in document order: a container
+// before its content. The zero value is ready for use. It is reused from
+// document to document and valid until the next Parse of the Doc.
 type Record struct {
 	Doc       *doc.Doc
 	Resources []Resource
-	// Codes are the codes with their systems, once ReadCodes was called.
+	// Codes are the codes with their systems, after ReadCodes.
 	Codes []Code
 	seed  maphash.Seed
 	slots *slotTable
-	// While a typed document is read.
+	// State while a typed document is read.
 	types     *structure.Checker
 	byElement *[structure.Elements]slot
-	// What is known of codes as they are written.
+	// Cache of facts by codes as written.
 	codes  map[string]facts
 	seeded bool
-	links  map[uint64]int32 // hash of a name to the first link with it
+	links  map[uint64]int32 // name hash to the first link with it
 	chain  []link
-	// The latest relative reference looked for: most records name the same
+	// The latest relative reference resolved: most records refer to the same
 	// Patient in every resource.
 	lastRelative []byte
 	lastBundle   int
 	lastFound    int
-	// The latest time and categories read, for the same reason.
+	// The latest time and categories, cached for the same reason.
 	lastTime     []byte
 	lastSpan     Span
 	lastCategory []byte
 	lastPhase    profiles.Phase
 }
 
-// link is one name of a resource. Links whose names have the same hash form a
-// list in document order; tail is the end of the list, kept at its head.
+// link is one name of a resource. Links with equal name hashes form a list in
+// document order; the head stores the tail.
 type link struct {
 	kind       linkKind
 	resource   int32
@@ -124,7 +126,7 @@ func (r *Record) ReadTyped(types *structure.Checker) {
 	r.types = nil
 }
 
-// Read reads a document. It replaces what the Record held before.
+// Read reads a document and replaces the content of the Record.
 func (r *Record) Read(d *doc.Doc) {
 	r.Doc = d
 	r.Resources, r.Codes = r.Resources[:0], r.Codes[:0]
@@ -142,17 +144,17 @@ func (r *Record) Read(d *doc.Doc) {
 	}
 }
 
-// Around finds the resources around nodes that are asked for in the order of
-// the document.
+// Around finds the resources that contain given nodes. Nodes must come in
+// document order.
 type Around struct {
 	rec *Record
 	at  int
 }
 
-// Around begins at the beginning of the document, which must be a resource.
+// Around starts at the beginning of the document, which must be a resource.
 func (r *Record) Around() Around { return Around{rec: r} }
 
-// Of returns the index of the innermost resource around the node.
+// Of returns the index of the innermost resource that contains the node.
 func (a *Around) Of(n doc.Node) int {
 	r := a.rec
 	for a.at+1 < len(r.Resources) && r.Resources[a.at+1].Node <= n {
@@ -179,7 +181,7 @@ func (r *Record) hub(at int, res *Resource) {
 	}
 }
 
-// Root returns the outermost resource, nil when the document is none.
+// Root returns the outermost resource, nil if the document is not a resource.
 func (r *Record) Root() *Resource {
 	if len(r.Resources) == 0 {
 		return nil
@@ -187,8 +189,8 @@ func (r *Record) Root() *Resource {
 	return &r.Resources[0]
 }
 
-// resource reads one resource and those in it. It returns nil when it is none;
-// what it returns moves when another one is read.
+// resource reads one resource and those within it. It returns nil if the value
+// is not a resource. The pointer is valid until the next call.
 func (r *Record) resource(n doc.Node, bundle, owner int) {
 	at := r.begin(n, bundle, owner)
 	if at != Nowhere {
@@ -229,7 +231,8 @@ func (r *Record) entry(e doc.Node, bundle int) {
 	r.read(at)
 }
 
-// firstOf is the first of members that share a name, as for [doc.Doc.Get].
+// firstOf returns the first of several members with one name, like
+// [doc.Doc.Get].
 func firstOf(known, m doc.Node) doc.Node {
 	if known != doc.None {
 		return known
@@ -237,7 +240,8 @@ func firstOf(known, m doc.Node) doc.Node {
 	return m
 }
 
-// begin adds a resource and returns its index, Nowhere when it is none.
+// begin adds a resource and returns its index, Nowhere if the value is not a
+// resource.
 func (r *Record) begin(n doc.Node, bundle, owner int) int {
 	if r.Doc.Kind(n) != doc.Object {
 		return Nowhere
@@ -248,7 +252,7 @@ func (r *Record) begin(n doc.Node, bundle, owner int) int {
 	return len(r.Resources) - 1
 }
 
-// read reads the members of a resource, and the resources in it.
+// read reads the members of a resource and the resources within it.
 func (r *Record) read(at int) {
 	d := r.Doc
 	res := &r.Resources[at]
@@ -283,7 +287,7 @@ var blank = Resource{
 	FullURLNode: doc.None, Request: doc.None, RequestMethod: doc.None, RequestURL: doc.None, IfNoneExist: doc.None,
 }
 
-// members notes the elements of a resource and returns the entries of a
+// members records the elements of a resource and returns the entries of a
 // Bundle.
 func (r *Record) members(res *Resource) (entries doc.Node) {
 	d := r.Doc
@@ -312,10 +316,10 @@ func (r *Record) members(res *Resource) (entries doc.Node) {
 	return entries
 }
 
-// identity returns the value of the first identifier that is a record
-// identifier: a "urn:uuid:" in profiles.RecordIdentifier. Resources whose
-// identifier is one object and no list (Bundle, Composition, ConceptMap) are
-// not records of a treatment; an OID in the same system names something else.
+// identity returns the value of the first record identifier: a "urn:uuid:" in
+// profiles.RecordIdentifier. Resources with a single identifier object
+// (Bundle, Composition, ConceptMap) are not treatment records; an OID in the
+// same system identifies something else.
 func (r *Record) identity(n doc.Node) []byte {
 	d := r.Doc
 	if d.Kind(n) != doc.Array {
@@ -330,7 +334,7 @@ func (r *Record) identity(n doc.Node) []byte {
 	return nil
 }
 
-// typeName gives the types that layers ask for without copying them.
+// typeName returns the types that layers compare most, without an allocation.
 func typeName(name []byte) string {
 	switch string(name) {
 	case "Observation":
@@ -352,7 +356,7 @@ func typeName(name []byte) string {
 	}
 }
 
-// Defines reports whether a resource defines codes rather than uses them.
+// Defines reports whether a resource type defines codes rather than uses them.
 func (res *Resource) Defines() bool {
 	switch res.Type {
 	case "ValueSet", "CodeSystem", "ConceptMap":

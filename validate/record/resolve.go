@@ -8,7 +8,7 @@ import (
 	"runsheet.example/validate/doc"
 )
 
-// Outcome says how a reference resolved.
+// Outcome is the result of resolving a reference.
 type Outcome uint8
 
 const (
@@ -16,16 +16,16 @@ const (
 	NoReference Outcome = iota
 	// Found: the target is in the document.
 	Found
-	// Elsewhere: a literal that names a resource outside the document.
+	// Elsewhere: a literal reference to a resource outside the document.
 	Elsewhere
 	// Conditional: a search, "Patient?identifier=…".
 	Conditional
-	// Missing: a reference that could only resolve in this document
+	// Missing: a reference that can resolve only in this document
 	// ("urn:uuid:…", "#id") and does not.
 	Missing
 )
 
-// name links a resource to the names it can be referred to by.
+// name links a resource to the names that references may use for it.
 func (r *Record) name(at int, res *Resource) {
 	if res.Owner != Nowhere {
 		if len(res.ID) > 0 {
@@ -51,7 +51,8 @@ func (r *Record) name(at int, res *Resource) {
 	}
 }
 
-// typeAndID is the end "Type/id" of a resource's URL, nil of anything else.
+// typeAndID returns the suffix "Type/id" of a resource's URL, nil for any
+// other text.
 func typeAndID(url []byte) []byte {
 	if !bytes.HasPrefix(url, []byte("http")) {
 		return nil
@@ -75,7 +76,7 @@ func (r *Record) containedKey(owner int, id []byte) uint64 {
 	return h.Sum64()
 }
 
-// link adds a name and reports whether one with the same hash was there.
+// link adds a name and reports whether a name with the same hash exists.
 func (r *Record) link(key uint64, kind linkKind, resource int) (met bool) {
 	at := int32(len(r.chain))
 	r.chain = append(r.chain, link{kind, int32(resource), Nowhere, at})
@@ -89,7 +90,7 @@ func (r *Record) link(key uint64, kind linkKind, resource int) (met bool) {
 	return true
 }
 
-// Hash is a hash of texts, for tables that live as long as the Record.
+// Hash is a hash of texts for tables with the lifetime of the Record.
 func (r *Record) Hash(texts ...[]byte) uint64 {
 	var h maphash.Hash
 	h.SetSeed(r.seed)
@@ -100,8 +101,8 @@ func (r *Record) Hash(texts ...[]byte) uint64 {
 	return h.Sum64()
 }
 
-// find returns the first resource in the document with a name, within a
-// Bundle (Nowhere: in any).
+// find returns the first resource with a name within a Bundle (Nowhere: in
+// any).
 func (r *Record) find(name []byte, kind linkKind, bundle int) int {
 	at, ok := r.links[maphash.Bytes(r.seed, name)]
 	for ; ok && at >= 0; at = r.chain[at].next {
@@ -114,8 +115,8 @@ func (r *Record) find(name []byte, kind linkKind, bundle int) int {
 	return Nowhere
 }
 
-// hasName compares a name with the resource's own, since a hash proves
-// nothing.
+// hasName compares a name with the resource's own, because equal hashes do not
+// prove equal names.
 func (res *Resource) hasName(name []byte, kind linkKind) bool {
 	switch kind {
 	case byFullURL:
@@ -136,12 +137,12 @@ func (res *Resource) hasName(name []byte, kind linkKind) bool {
 // ByIdentity returns the first resource with a record identifier, or Nowhere.
 func (r *Record) ByIdentity(identity []byte) int { return r.find(identity, byIdentity, Nowhere) }
 
-// Resolve follows a Reference that stands in the resource with index from.
+// Resolve resolves a Reference in the resource with index from.
 func (r *Record) Resolve(reference doc.Node, from int) (target int, outcome Outcome) {
 	return r.ResolveText(r.Doc.Str(r.Doc.Get(reference, "reference")), from)
 }
 
-// ResolveText follows the literal reference text.
+// ResolveText resolves a literal reference.
 func (r *Record) ResolveText(text []byte, from int) (target int, outcome Outcome) {
 	switch {
 	case len(text) == 0:
@@ -175,8 +176,8 @@ func (r *Record) contained(id []byte, from int) (int, Outcome) {
 	return Nowhere, Missing
 }
 
-// urn looks in the entries of the same Bundle, then in those of the Bundles
-// around it.
+// urn searches the entries of the same Bundle, then those of the Bundles that
+// contain it.
 func (r *Record) urn(text []byte, from int) (int, Outcome) {
 	for bundle := r.Resources[from].Bundle; bundle != Nowhere; bundle = r.Resources[bundle].Bundle {
 		if found := r.find(text, byFullURL, bundle); found != Nowhere {
@@ -186,7 +187,8 @@ func (r *Record) urn(text []byte, from int) (int, Outcome) {
 	return Nowhere, Missing
 }
 
-// literal looks for "Type/id", absolute or not, with or without a version.
+// literal searches for "Type/id", absolute or relative, with or without a
+// version.
 func (r *Record) literal(text []byte, from int) (int, Outcome) {
 	bundle := r.Resources[from].Bundle
 	if bundle == Nowhere {
@@ -212,8 +214,8 @@ func (r *Record) literal(text []byte, from int) (int, Outcome) {
 	return found, Found
 }
 
-// TargetType returns the resource type a literal reference names, "" when it
-// names none ("urn:uuid:…", "#id").
+// TargetType returns the resource type in a literal reference, "" if it has
+// none ("urn:uuid:…", "#id").
 func TargetType(text []byte) []byte {
 	if bytes.HasPrefix(text, []byte("urn:")) || bytes.HasPrefix(text, []byte("#")) {
 		return nil

@@ -7,7 +7,7 @@ import (
 	"runsheet.example/validate/structure"
 )
 
-// slot is an element of a resource that is noted.
+// slot is an element of a resource whose node is stored.
 type slot uint8
 
 const (
@@ -37,7 +37,7 @@ const (
 	slotExtensions
 )
 
-// slotNames are the members each is written as.
+// slotNames are the member names of each slot.
 var slotNames = [...]struct {
 	slot  slot
 	names []string
@@ -68,7 +68,7 @@ var slotNames = [...]struct {
 	{slotExtensions, []string{"extension"}},
 }
 
-// slotTable finds a slot by the name of a member and its hash.
+// slotTable maps the hash of a member name to its slot.
 type slotTable [1 << 10]struct {
 	name string
 	slot slot
@@ -88,7 +88,7 @@ var slots = sync.OnceValue(func() *slotTable {
 	return t
 })
 
-// slotsByElement finds a slot by the number of the element.
+// slotsByElement maps an element number to its slot.
 var slotsByElement = sync.OnceValue(func() *[structure.Elements]slot {
 	table := new([structure.Elements]slot)
 	for element := 1; element < len(table); element++ {
@@ -119,7 +119,7 @@ func (t *slotTable) of(name []byte, hash uint32) slot {
 	}
 }
 
-// slot returns where an element is noted.
+// slot returns the field that stores an element.
 func (res *Resource) slot(s slot) *doc.Node {
 	switch s {
 	case slotMeta:

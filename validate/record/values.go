@@ -12,15 +12,15 @@ import (
 // Quantity is a Quantity with a number and a UCUM code.
 type Quantity struct {
 	Node doc.Node
-	// Number is for arithmetic; Text is what was written.
+	// Number is for arithmetic; Text is the number as written.
 	Number float64
 	Text   []byte
 	// Unit is the UCUM code.
 	Unit []byte
 }
 
-// Quantity reads a Quantity element. It is false without an exact number (a
-// comparator makes it none) or without a UCUM code.
+// Quantity reads a Quantity element. It returns false without an exact number
+// (a comparator makes it inexact) or without a UCUM code.
 func (r *Record) Quantity(n doc.Node) (Quantity, bool) {
 	d := r.Doc
 	value, unit := doc.None, doc.None
@@ -51,8 +51,8 @@ func (r *Record) Quantity(n doc.Node) (Quantity, bool) {
 // Pressure is a blood pressure reading.
 type Pressure struct{ Systolic, Diastolic Quantity }
 
-// Pressure reads the components of a blood pressure panel; either half is
-// zero when absent.
+// Pressure reads the components of a blood pressure panel; an absent half is
+// zero.
 func (r *Record) Pressure(res *Resource) (Pressure, bool) {
 	if !res.IsPressure {
 		return Pressure{}, false
@@ -73,9 +73,8 @@ func (r *Record) Pressure(res *Resource) (Pressure, bool) {
 	return p, p.Systolic.Text != nil || p.Diastolic.Text != nil
 }
 
-// Span is a stretch of time. Start and End are seconds since 1970 UTC, equal
-// for a moment; a bound that is absent, or known to the day only, is not
-// there.
+// Span is a period. Start and End are seconds since 1970 UTC, equal for a
+// moment. A bound that is absent or known to the day only is not set.
 type Span struct {
 	Start, End       int64
 	HasStart, HasEnd bool
@@ -101,8 +100,8 @@ func (r *Record) readSpan(n doc.Node) Span {
 	return Span{at, at, ok, ok}
 }
 
-// Seconds reads a FHIR instant or dateTime that has a time of day, as whole
-// seconds since 1970 UTC. It is false for a date, and for what is neither.
+// Seconds reads a FHIR instant or dateTime with a time of day as whole seconds
+// since 1970 UTC. It returns false for a date and for anything malformed.
 func Seconds(text []byte) (int64, bool) {
 	const shape = "0000-00-00T00:00:00"
 	if len(text) < len(shape)+1 {
@@ -129,7 +128,7 @@ func Seconds(text []byte) (int64, bool) {
 	return ((days*24+number(11, 13))*60+number(14, 16))*60 + number(17, 19) - offset, true
 }
 
-// zone reads what follows the seconds, a fraction and "Z" or an offset, and
+// zone reads the text after the seconds, a fraction and "Z" or an offset, and
 // returns the offset in seconds.
 func zone(rest []byte) (int64, bool) {
 	if rest[0] == '.' {
@@ -153,8 +152,8 @@ func zone(rest []byte) (int64, bool) {
 	return minutes * 60, true
 }
 
-// daysSince1970 counts days of the Gregorian calendar. The year is taken to
-// begin in March, so that the leap day comes last.
+// daysSince1970 counts days of the Gregorian calendar. Its year begins in
+// March, so that the leap day comes last.
 func daysSince1970(year, month, day int64) int64 {
 	if month <= 2 {
 		year--
@@ -168,8 +167,8 @@ func daysSince1970(year, month, day int64) int64 {
 	return era*daysPerEra + dayOfEra - epoch
 }
 
-// In converts the number to another UCUM unit. It is false when that is not
-// possible.
+// In converts the number to another UCUM unit. It returns false if the units
+// are not convertible.
 func (q Quantity) In(unit string) (float64, bool) {
 	if string(q.Unit) == unit {
 		return q.Number, true
@@ -183,8 +182,8 @@ func (q Quantity) In(unit string) (float64, bool) {
 	return number, err == nil
 }
 
-// usual are the conversions that nearly every record needs; the others take
-// the long way.
+// usual holds the conversions that nearly every record needs; other
+// conversions go through package ucum.
 var usual = [...]struct {
 	from, to  string
 	times, by float64
