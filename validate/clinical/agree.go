@@ -6,13 +6,14 @@ import (
 	"runsheet.example/validate/plausible"
 )
 
-// Margins within which a weight is another one in pounds (common practice).
+// Margins within which two weights agree after conversion from pounds (common
+// practice).
 const (
 	poundsPerKilogram = 1 / 0.45359237
 	poundsMargin      = 0.05
 )
 
-// weights looks for a weight in pounds among weights in kilograms.
+// weights reports a weight in pounds among weights in kilograms.
 func (c *Checker) weights(s *session) {
 	before, ok := s.Values["weight_before"]
 	after, ok2 := s.Values["weight_after"]
@@ -45,8 +46,7 @@ func (c *Checker) fluid(s *session) {
 	}
 }
 
-// ofLength are the rules of the accounts of a session's length, by the field
-// each rests on.
+// ofLength maps the source field of a session length to its rule.
 var ofLength = map[string]struct{ rule, details string }{
 	"uf_removed":       {"clin-record-uf-rate", "the rates read during the session do not give the fluid removed"},
 	"blood_processed":  {"clin-record-blood-processed", "flow and time give another volume of blood"},
@@ -55,7 +55,7 @@ var ofLength = map[string]struct{ rule, details string }{
 	"":                 {"clin-record-clock", "start and end do not fit the other times and amounts of the session"},
 }
 
-// lengths compares what the session says of its length.
+// lengths compares the lengths recorded for the session.
 func (c *Checker) lengths(s *session) {
 	for _, d := range s.Lengths() {
 		rule := ofLength[d.Fields[0]]
@@ -75,8 +75,8 @@ var ofValues = map[string]struct{ rule, details string }{
 	plausible.UreaGeneration: {"clin-record-urea-generation", "the two ureas would mean an unusual protein catabolic rate"},
 }
 
-// disagreements reports what the comparisons find; one pair of samples is told
-// once.
+// disagreements reports the results of the comparisons, once for a pair of
+// samples.
 func (c *Checker) disagreements(s *session) {
 	if found := s.Disagreements(); len(found) > 0 {
 		d := found[0]
@@ -92,8 +92,8 @@ func (c *Checker) disagreements(s *session) {
 	}
 }
 
-// ureaUnits reports urea on one side and urea nitrogen on the other, or units
-// that cannot be compared.
+// ureaUnits reports urea in one sample and urea nitrogen in the other, or
+// units that cannot be compared.
 func (c *Checker) ureaUnits(s *session) {
 	for _, pair := range [...][2]string{{"urea", "urea"}, {"bun", "bun"}, {"urea", "bun"}, {"bun", "urea"}} {
 		before, ok := s.quantities[pair[0]+"_before"]

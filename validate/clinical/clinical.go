@@ -1,9 +1,9 @@
-// Package clinical judges the values of a record: whether each lies within
-// what is possible and what is usual (issue.Limits), and whether the values
-// of one session agree with each other.
+// Package clinical checks the values of a record: whether each is possible and
+// usual (issue.Limits), and whether the values of one session agree with each
+// other.
 //
-// An error is impossible, a warning worth a second look; neither says anything
-// about treatment. The limits are those the log is checked against.
+// An error is an impossible value, a warning is an implausible one; neither
+// says anything about treatment. The check of the log uses the same limits.
 package clinical
 
 import (
@@ -15,20 +15,20 @@ import (
 	"runsheet.example/validate/record"
 )
 
-// Checker checks one document after the other, keeping its memory. The zero
-// value is ready for use; a Checker must not be used by two goroutines at once.
+// Checker checks documents one after another and reuses its memory. The zero
+// value is ready for use. A Checker is not safe for concurrent use.
 type Checker struct {
 	rec *record.Record
 	d   *doc.Doc
 	add func(issue.Finding)
-	// sessions are what is known of each Procedure, by index, in document order.
+	// sessions are the data of each Procedure, by index, in document order.
 	sessions map[int]*session
-	// first and next chain the resources that are part of each Procedure, in
-	// document order, by index; record.Nowhere ends a chain.
+	// first and next link the resources that are part of each Procedure, in
+	// document order, by index; record.Nowhere ends a list.
 	first, next []int32
 }
 
-// Check reports values and sessions that are impossible or implausible.
+// Check reports impossible or implausible values and sessions.
 func (c *Checker) Check(rec *record.Record, add func(issue.Finding)) {
 	c.rec, c.d, c.add = rec, rec.Doc, add
 	c.members()
@@ -51,8 +51,8 @@ func (c *Checker) Check(rec *record.Record, add func(issue.Finding)) {
 	}
 }
 
-// members chains the resources of each Procedure, so that a document of many
-// sessions is gone through once and not once for each.
+// members links the resources of each Procedure, so that a document with many
+// sessions needs one pass, not one per session.
 func (c *Checker) members() {
 	resources := c.rec.Resources
 	c.first, c.next = c.first[:0], slices.Grow(c.next[:0], len(resources))[:len(resources)]
@@ -73,8 +73,7 @@ func (c *Checker) report(n doc.Node, rule, details, value, expected string) {
 	c.add(f)
 }
 
-// observation judges one Observation on its own. What was entered in error is
-// no longer a claim.
+// observation checks a single Observation. It skips one entered in error.
 func (c *Checker) observation(res *record.Resource) {
 	if c.d.Is(res.Status, "entered-in-error") || c.d.Is(res.Status, "cancelled") {
 		return
@@ -94,7 +93,7 @@ func (c *Checker) observation(res *record.Resource) {
 	limit, ok := known.LimitOf(res.Row.Field)
 	number, comparable := q.In(limit.Unit)
 	if !ok || !comparable {
-		return // another dimension, said by the units
+		return // another dimension, reported by the units layer
 	}
 	if res.Row.Sign < 0 && number > 0 && !limit.Impossible(number) {
 		c.report(q.Node, "clin-record-pressure-sign", "the pressure is positive", written(q), "a negative pressure")
@@ -105,7 +104,7 @@ func (c *Checker) observation(res *record.Resource) {
 	}
 }
 
-// around is what is known of the session of a resource.
+// around returns the data of the session of a resource.
 func (c *Checker) around(res *record.Resource) *plausible.Session {
 	if s := c.sessions[res.Hub]; s != nil {
 		return &s.Session
@@ -113,7 +112,7 @@ func (c *Checker) around(res *record.Resource) *plausible.Session {
 	return &plausible.Session{}
 }
 
-// limit judges one number in the unit of its limits.
+// limit checks one number in the unit of its limits.
 func (c *Checker) limit(known *plausible.Session, q record.Quantity, field string, number float64) {
 	l, verdict := known.Judge(field, number)
 	f := c.d.Finding(q.Node, "clin-record-unusual")
@@ -130,7 +129,8 @@ func (c *Checker) limit(known *plausible.Session, q record.Quantity, field strin
 	c.add(f)
 }
 
-// pressure judges a blood pressure: each half by its limits, and their order.
+// pressure checks a blood pressure: each half against its limits, and their
+// order.
 func (c *Checker) pressure(res *record.Resource, p record.Pressure) {
 	known := c.around(res)
 	half := func(q record.Quantity, field string) (float64, bool) {
@@ -152,7 +152,7 @@ func (c *Checker) pressure(res *record.Resource, p record.Pressure) {
 	}
 }
 
-// heparin judges a dose of heparin in international units.
+// heparin checks a dose of heparin in international units.
 func (c *Checker) heparin(res *record.Resource) {
 	d := c.d
 	dose, ok := c.rec.Quantity(d.Get(d.Get(res.Node, "dosage"), "dose"))
@@ -162,8 +162,8 @@ func (c *Checker) heparin(res *record.Resource) {
 	}
 }
 
-// part finds the row's field of an Observation in a session, "" when it is
-// not known exactly or has no value.
+// part returns the row's field of an Observation in a session, "" if the field
+// is not exact or the Observation has no value.
 func (c *Checker) part(res *record.Resource) (field string, q record.Quantity, ok bool) {
 	if res.Type != "Observation" || res.Row == nil || !res.Exact || c.d.Is(res.Status, "entered-in-error") {
 		return "", record.Quantity{}, false

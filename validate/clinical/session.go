@@ -11,20 +11,20 @@ import (
 	"runsheet.example/validate/record"
 )
 
-// session is one Procedure with what is part of it.
+// session is one Procedure with its parts.
 type session struct {
 	plausible.Session
 	hub       *record.Resource
 	span      record.Span
 	dialysis  bool
 	withdrawn bool
-	// quantities are the first of each field, as written.
+	// quantities are the first values of each field, as written.
 	quantities map[string]record.Quantity
 }
 
 var haemodialysis = profiles.Coding{System: profiles.SNOMED, Code: "302497006"}
 
-// gather collects what a session says of itself.
+// gather collects the values of a session.
 func (c *Checker) gather(at int) *session {
 	hub := &c.rec.Resources[at]
 	s := &session{
@@ -49,10 +49,10 @@ func (c *Checker) gather(at int) *session {
 	return s
 }
 
-// stated are the inputs of computed values that say more of the session.
+// stated are the inputs of computed values that describe the session further.
 var stated = [...]string{"age", "dialyser_koa", "residual_urea_clearance", "sessions_per_week", "preceding_interval"}
 
-// take notes a value of the session.
+// take stores a value of the session.
 func (c *Checker) take(s *session, res *record.Resource) {
 	name, q, ok := c.part(res)
 	if !ok {
@@ -60,7 +60,7 @@ func (c *Checker) take(s *session, res *record.Resource) {
 	}
 	if coding, computed := c.rec.IsComputed(res); computed {
 		c.inputs(s, res)
-		// The formulas of adults need not state the age.
+		// The formulas for adults do not need the age.
 		if !s.AgeKnown && strings.HasPrefix(string(c.d.Str(c.d.Get(coding, "code"))), "watson-") {
 			s.AgeYears, s.AgeKnown = calc.AdultYears, true
 		}
@@ -72,7 +72,7 @@ func (c *Checker) take(s *session, res *record.Resource) {
 	field := strings.Replace(name, "bun_", "urea_", 1)
 	_, twice := s.Values[field]
 	switch {
-	case !ok, name == "treated_time" && c.d.Is(res.Status, "preliminary"): // counted from the clock
+	case !ok, name == "treated_time" && c.d.Is(res.Status, "preliminary"): // computed from the clock
 	case isReading(name) && res.Span.HasStart && res.Span.Start == res.Span.End:
 		s.Readings[name] = append(s.Readings[name], number)
 	case !twice:
@@ -84,8 +84,8 @@ func isReading(field string) bool {
 	return field == "blood_flow" || field == "dialysate_flow" || field == "uf_rate"
 }
 
-// inLimitUnit is a number in the unit of its limits; urea and urea nitrogen in
-// mmol/L of urea.
+// inLimitUnit returns a number in the unit of its limits; urea and urea
+// nitrogen in mmol/L of urea.
 func inLimitUnit(field string, q record.Quantity) (float64, bool) {
 	switch field {
 	case "urea_before", "urea_after":
@@ -107,7 +107,7 @@ func inLimitUnit(field string, q record.Quantity) (float64, bool) {
 	return number, known && ok
 }
 
-// inputs takes what a computed value states beside its value.
+// inputs reads the inputs among the components of a computed value.
 func (c *Checker) inputs(s *session, res *record.Resource) {
 	for n := c.d.FirstChild(res.Component); n != doc.None; n = c.d.Next(n) {
 		q, ok := c.rec.Quantity(c.d.Get(n, "valueQuantity"))
@@ -127,7 +127,7 @@ func (c *Checker) inputs(s *session, res *record.Resource) {
 	}
 }
 
-// session judges one Procedure with what is part of it.
+// session checks one Procedure with its parts.
 func (c *Checker) session(at int, s *session) {
 	if s.withdrawn || !s.dialysis {
 		return
@@ -143,7 +143,7 @@ func (c *Checker) session(at int, s *session) {
 	c.ureaUnits(s)
 }
 
-// duration judges the period of the session.
+// duration checks the period of the session.
 func (c *Checker) duration(hub *record.Resource, span record.Span) {
 	limit, known := issue.LimitOf("session_duration")
 	if !known || !span.HasStart || !span.HasEnd || hub.Effective == doc.None || c.d.Kind(hub.Effective) != doc.Object {
@@ -157,13 +157,13 @@ func (c *Checker) duration(hub *record.Resource, span record.Span) {
 	}
 }
 
-// margin is how far from its session a reading may lie: weights and pressures
-// are taken before the start and after the end.
+// margin is the allowed distance of a reading from its session: weights and
+// pressures are taken before the start and after the end.
 const margin = 60 * 60
 
-// outside judges whether a reading lies in its session. Questionnaires are
-// answered later, laboratory samples may be drawn for the session the day
-// before, a dry weight has a date of its own, and water is tested hours before.
+// outside reports a reading outside its session. Questionnaires are answered
+// later, laboratory samples may be drawn the day before, a dry weight has its
+// own date, and water is tested hours before.
 func (c *Checker) outside(res *record.Resource, s *session) {
 	span := s.span
 	if !span.HasStart || !span.HasEnd || res.Effective == doc.None {
@@ -173,7 +173,7 @@ func (c *Checker) outside(res *record.Resource, s *session) {
 		return
 	}
 	if _, computed := c.rec.IsComputed(res); computed {
-		return // the week's values begin before the session
+		return // the values of a week begin before the session
 	}
 	t := res.Span
 	early := t.HasStart && t.Start < span.Start-margin || t.HasEnd && t.End < span.Start-margin
@@ -183,7 +183,7 @@ func (c *Checker) outside(res *record.Resource, s *session) {
 	}
 }
 
-// timeText writes a time as it stands in the document.
+// timeText formats a time as written in the document.
 func (c *Checker) timeText(n doc.Node) string {
 	if c.d.Kind(n) == doc.Object {
 		return string(c.d.Str(c.d.Get(n, "start"))) + " to " + string(c.d.Str(c.d.Get(n, "end")))

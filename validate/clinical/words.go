@@ -12,7 +12,7 @@ func between(low, high float64, unit string) string {
 	return number(low) + " to " + number(high) + " " + unit
 }
 
-// number writes a number for people, with no more digits than it needs.
+// number formats a number for people, with no more digits than necessary.
 func number(x float64) string {
 	const enough = 4 // significant digits
 	short, err := strconv.ParseFloat(strconv.FormatFloat(x, 'g', enough, 64), 64)

@@ -1,10 +1,10 @@
-// Package provenance checks whether a record says where it came from, in each
-// of the places that receivers look: a Provenance for every clinical resource
-// (FHIR R4 4.0.1 Provenance), the patient as its author, the security label
-// PATAST, and the patient as performer of what was read at home.
+// Package provenance checks whether a record states its origin in each place
+// where receivers look: a Provenance for every clinical resource (FHIR R4
+// 4.0.1 Provenance), the patient as its author, the security label PATAST, and
+// the patient as performer of readings at home.
 //
-// It judges only documents that carry patient-entered values; a hospital's
-// own Bundle needs none of this.
+// It checks only documents with patient-entered values; a hospital's own
+// Bundle needs none of this.
 package provenance
 
 import (
@@ -19,26 +19,26 @@ import (
 	"runsheet.example/validate/record"
 )
 
-// Checker checks one document after the other, keeping its memory. The zero
-// value is ready for use; a Checker must not be used by two goroutines at once.
+// Checker checks documents one after another and reuses its memory. The zero
+// value is ready for use. A Checker is not safe for concurrent use.
 type Checker struct {
 	rec *record.Record
 	d   *doc.Doc
 	add func(issue.Finding)
-	// targets counts, for each resource, how often a Provenance names it.
+	// targets counts, for each resource, the Provenances that refer to it.
 	targets []int
-	// namedBy is the index, from 1, of the latest Provenance to name it.
+	// namedBy is the index, from 1, of the latest Provenance that refers to
+	// it.
 	namedBy []int
 	any     bool
-	// The latest labels and performers looked at, as written, and whether they
-	// are the patient's: most records have the same in every resource.
+	// The latest labels and performers, as written, and whether they mark the
+	// patient: most records repeat them in every resource.
 	meta, performer       []byte
 	isMarked, isByPatient bool
 	bundleOfPerformer     int
 }
 
-// Check reports what is missing or odd about the origin of the resources of a
-// Bundle.
+// Check reports missing or implausible origins of the resources of a Bundle.
 func (c *Checker) Check(rec *record.Record, add func(issue.Finding)) {
 	root := rec.Root()
 	if root == nil || root.Type != "Bundle" {
@@ -64,8 +64,8 @@ func zeros(s []int, n int) []int {
 	return s
 }
 
-// fromPatient reports whether the document says of any resource that a
-// patient asserts it, or holds records of ours.
+// fromPatient reports whether any resource of the document is labelled as
+// patient-asserted, or is one of our records.
 func (c *Checker) fromPatient() bool {
 	for i := range c.rec.Resources {
 		res := &c.rec.Resources[i]
@@ -76,7 +76,7 @@ func (c *Checker) fromPatient() bool {
 	return false
 }
 
-// clinical reports whether a resource is one that must tell its origin.
+// clinical reports whether a resource must have an origin.
 func clinical(res *record.Resource) bool {
 	if res.Owner != record.Nowhere || res.Entry == doc.None {
 		return false
@@ -88,7 +88,7 @@ func clinical(res *record.Resource) bool {
 	return false
 }
 
-// marked reports whether a resource has the label of what a patient asserts.
+// marked reports whether a resource has the label for patient-asserted data.
 func (c *Checker) marked(res *record.Resource) bool {
 	if raw := c.d.Raw(res.Meta); c.meta == nil || !bytes.Equal(raw, c.meta) {
 		c.meta, c.isMarked = raw, c.readMark(res)
@@ -138,9 +138,9 @@ func (c *Checker) provenances() {
 	}
 }
 
-// byCondition follows a conditional reference by record identifier, as a
-// correction names what it updates (FHIR R4 4.0.1 RESTful API, 3.1.0.11.2), to
-// the resource of the document that has it.
+// byCondition resolves a conditional reference by record identifier, the form
+// in which a correction refers to its target (FHIR R4 4.0.1 RESTful API,
+// 3.1.0.11.2), to a resource of the document.
 func (c *Checker) byCondition(target doc.Node) int {
 	kind, query, _ := bytes.Cut(c.d.Str(c.d.Get(target, "reference")), []byte("?"))
 	token, ok := bytes.CutPrefix(query, []byte("identifier="))
@@ -175,8 +175,8 @@ func (c *Checker) patientAgent(i int, res *record.Resource) bool {
 	return false
 }
 
-// refersTo reports whether a Reference leads to a resource of the type, as far
-// as it says.
+// refersTo reports whether a Reference resolves to a resource of the type, as
+// far as it is known.
 func (c *Checker) refersTo(ref doc.Node, from int, want string) bool {
 	if ref == doc.None {
 		return false
@@ -208,8 +208,8 @@ func (c *Checker) resource(i int, res *record.Resource) {
 	}
 }
 
-// namesProgram reports whether an Observation of no session names the program
-// that computed it as its device, which says what a Provenance would.
+// namesProgram reports whether an Observation outside a session has the
+// program that computed it as its device, which replaces a Provenance.
 func (c *Checker) namesProgram(res *record.Resource) bool {
 	if res.Type != "Observation" || res.PartOf != doc.None || c.d.Get(res.Node, "device") == doc.None {
 		return false
@@ -217,8 +217,8 @@ func (c *Checker) namesProgram(res *record.Resource) bool {
 	return c.derived(res)
 }
 
-// derived reports whether an Observation was made from others, so that nobody
-// performed it.
+// derived reports whether an Observation is derived from others, so that it
+// has no performer.
 func (c *Checker) derived(res *record.Resource) bool {
 	if _, computed := c.rec.IsComputed(res); computed {
 		return true

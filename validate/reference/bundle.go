@@ -9,11 +9,10 @@ import (
 	"runsheet.example/validate/record"
 )
 
-// manyEntries is the smaller of the limits on entries that servers are known
-// to set.
+// manyEntries is the smallest limit on entries known to be set on servers.
 const manyEntries = 160
 
-// bundle checks what concerns the entries of a Bundle together.
+// bundle checks rules across the entries of a Bundle.
 func (c *Checker) bundle(at int, res *record.Resource) {
 	kind := string(res.BundleType)
 	entries := c.d.Get(res.Node, "entry")
@@ -33,7 +32,7 @@ func (c *Checker) bundle(at int, res *record.Resource) {
 	c.onePatient(at)
 }
 
-// links reports a relation that stands more than once among the links.
+// links reports a relation that occurs more than once among the links.
 func (c *Checker) links(res *record.Resource) {
 	var seen []string
 	for link := c.d.FirstChild(c.d.Get(res.Node, "link")); link != doc.None; link = c.d.Next(link) {
@@ -46,8 +45,8 @@ func (c *Checker) links(res *record.Resource) {
 	}
 }
 
-// endOf is the index after the last resource in a Bundle: the resources stand
-// in document order.
+// endOf is the index after the last resource of a Bundle: resources are in
+// document order.
 func (c *Checker) endOf(bundle int) int {
 	end := c.d.End(c.rec.Resources[bundle].Node)
 	after := c.rec.Resources[bundle+1:]
@@ -87,8 +86,8 @@ func (c *Checker) sameConditions(bundle int) {
 	}
 }
 
-// eachIsOwn reports whether each condition is the resource's own, and no record
-// identifier may stand twice.
+// eachIsOwn reports whether each condition identifies its own resource, and no
+// record identifier repeats.
 func (c *Checker) eachIsOwn(bundle, end int) bool {
 	for i := bundle + 1; i < end; i++ {
 		res := &c.rec.Resources[i]

@@ -9,7 +9,7 @@ import (
 	"runsheet.example/validate/record"
 )
 
-// condition checks ifNoneExist, and the condition of a conditional update.
+// condition checks ifNoneExist and the condition of a conditional update.
 func (c *Checker) condition(res *record.Resource) {
 	if c.isOwnCondition(res) {
 		return
@@ -28,7 +28,7 @@ func (c *Checker) condition(res *record.Resource) {
 		query = rest
 	}
 	if res.Type == "Provenance" {
-		return // has no identifier in R4, so no condition on one is possible
+		return // has no identifier in R4, so it cannot have such a condition
 	}
 	value, ok := identifierCondition(query)
 	if !ok {
@@ -43,7 +43,7 @@ func (c *Checker) condition(res *record.Resource) {
 	}
 }
 
-// isOwnCondition reports whether the condition is that nothing has the record
+// isOwnCondition reports whether the condition is a search for the record
 // identifier of the resource itself, as in our own records.
 func (c *Checker) isOwnCondition(res *record.Resource) bool {
 	const before = "identifier=" + profiles.RecordIdentifier + "|"
@@ -52,7 +52,7 @@ func (c *Checker) isOwnCondition(res *record.Resource) bool {
 		string(condition[:len(before)]) == before && bytes.Equal(condition[len(before):], res.Identity)
 }
 
-// identifierCondition reads "identifier=system|value" and returns
+// identifierCondition parses "identifier=system|value" and returns
 // "system|value", percent-decoded.
 func identifierCondition(query []byte) ([]byte, bool) {
 	value, ok := bytes.CutPrefix(query, []byte("identifier="))

@@ -78,7 +78,7 @@ func (c *Checker) requestURL(res *record.Resource) {
 	node := res.RequestURL
 	url := c.d.Str(node)
 	if len(url) == 0 || res.Type == "" {
-		return // the structure layer says so
+		return // reported by the structure layer
 	}
 	if c.d.Is(method, "POST") && string(url) == res.Type {
 		return
@@ -114,7 +114,7 @@ func (c *Checker) requestURL(res *record.Resource) {
 	}
 }
 
-// relative cuts the base off an absolute URL, leaving Type or Type/id.
+// relative removes the base of an absolute URL, leaving Type or Type/id.
 func relative(path []byte) []byte {
 	if !bytes.Contains(path, []byte("://")) {
 		return path
@@ -127,7 +127,7 @@ func relative(path []byte) []byte {
 	return path[last+1:]
 }
 
-// isOperation reports whether a path names an operation ($validate).
+// isOperation reports whether a path is an operation ($validate).
 func isOperation(path []byte) bool { return bytes.IndexByte(path, '$') >= 0 }
 
 // missingResource checks an entry without a resource.

@@ -8,11 +8,11 @@ import (
 	"runsheet.example/validate/record"
 )
 
-// onePatient compares every patient that the resources of a session name, in
-// whatever element, with the subject of the session; and the subjects of
-// resources that refer to each other. What a Provenance tells of first, and what
-// refers to a Device first, says whose these are. A Bundle of several sessions
-// of several patients is legal.
+// onePatient compares every patient that the resources of a session refer to,
+// in any element, with the subject of the session, and compares the subjects
+// of resources that refer to each other. A Provenance or a Device belongs to
+// the session of its first target, or of the first resource that refers to it.
+// A Bundle with several sessions of several patients is legal.
 func (c *Checker) onePatient(bundle int) {
 	end := c.endOf(bundle)
 	c.sessions(bundle, end)
@@ -32,8 +32,8 @@ func (c *Checker) onePatient(bundle int) {
 	})
 }
 
-// sessions notes for each resource of the Bundle the one whose subject it is
-// about: the Procedure it is part of, itself, or what it is linked with.
+// sessions maps each resource of the Bundle to the one whose subject it
+// shares: the Procedure it is part of, itself, or a resource linked with it.
 func (c *Checker) sessions(bundle, end int) {
 	c.about = append(c.about[:0], make([]int, len(c.rec.Resources))...)
 	for i := range c.about {
@@ -65,8 +65,8 @@ func (c *Checker) sessions(bundle, end int) {
 	}
 }
 
-// eachReference yields the References of the Bundle's resources, with the index
-// of the resource each stands in and of the one it leads to in the document.
+// eachReference yields the References of the Bundle's resources, with the
+// index of the resource that contains each and the index of its target.
 func (c *Checker) eachReference(bundle, end int, yield func(ref doc.Node, from, target int)) {
 	around := c.rec.Around()
 	for _, ref := range c.types.References() {
@@ -81,7 +81,7 @@ func (c *Checker) eachReference(bundle, end int, yield func(ref doc.Node, from, 
 	}
 }
 
-// isPatient reports a reference that names a Patient.
+// isPatient reports a reference to a Patient.
 func (c *Checker) isPatient(ref doc.Node, target int) bool {
 	if target != record.Nowhere {
 		return c.rec.Resources[target].Type == "Patient"
@@ -90,11 +90,12 @@ func (c *Checker) isPatient(ref doc.Node, target int) bool {
 		c.types.ElementName(ref) == "subject"
 }
 
-// isFocus reports a reference that says of whom else a value speaks.
+// isFocus reports a reference to a focus: somebody else whom the value is
+// about.
 func (c *Checker) isFocus(ref doc.Node) bool { return c.types.ElementName(ref) == "focus" }
 
-// recorded reports a Provenance recorded before what it tells of began, or after
-// the Bundle was made.
+// recorded reports a Provenance recorded before its targets began or after the
+// Bundle was made.
 func (c *Checker) recorded(res *record.Resource, target int) {
 	node := c.d.Get(res.Node, "recorded")
 	at, known := record.Seconds(c.d.Str(node))
@@ -115,7 +116,7 @@ func (c *Checker) recorded(res *record.Resource, target int) {
 }
 
 // comparePatient reports a reference to a patient who is not known to be the
-// subject of the session, or that contradicts itself.
+// subject of the session, or a reference that contradicts itself.
 func (c *Checker) comparePatient(ref doc.Node, from, session int) {
 	subject := c.rec.Resources[session].Subject
 	if ref != subject && bytes.Equal(c.d.Raw(ref), c.d.Raw(subject)) {
@@ -136,15 +137,15 @@ func (c *Checker) comparePatient(ref doc.Node, from, session int) {
 
 func (c *Checker) text(ref doc.Node) []byte { return c.d.Str(c.d.Get(ref, "reference")) }
 
-// person is what a reference says of the patient it means: a resource of the
+// person is the identity of a patient in a reference: a resource of the
 // document, a literal reference, identifiers as system|value.
 type person struct {
 	target   int
 	literal  []byte
 	searched bool
 	ids      [][]byte
-	// contradicts tells that the reference's identifier is none of those of
-	// the patient it leads to.
+	// contradicts reports that the identifier of the reference is none of the
+	// identifiers of its target.
 	contradicts bool
 }
 
@@ -193,8 +194,8 @@ func joined(system, value []byte) []byte {
 	return append(append(append(make([]byte, 0, len(system)+1+len(value)), system...), '|'), value...)
 }
 
-// samePerson reports whether two references are known to mean one patient, or
-// one of them says nothing of whom it means.
+// samePerson reports whether two references are known to identify one patient,
+// or one of them identifies nobody.
 func (c *Checker) samePerson(a, b person) bool {
 	switch {
 	case !a.named() || !b.named():
@@ -209,16 +210,16 @@ func (c *Checker) samePerson(a, b person) bool {
 	return false
 }
 
-// isLed reports a reference that leads to its patient by a search or within the
-// document: whether a literal reference elsewhere leads to the same one, nobody
-// can tell, and a server does not ask.
+// isLed reports a reference that resolves by a search or within the document.
+// Nobody can tell whether a literal reference elsewhere resolves to the same
+// patient, and a server does not check.
 func (p person) isLed() bool { return p.searched || p.target != record.Nowhere }
 
 func (p person) named() bool {
 	return p.target != record.Nowhere || len(p.literal) > 0 || len(p.ids) > 0
 }
 
-// literalID leaves Type/id of a literal reference if it has these at its end.
+// literalID returns the Type/id at the end of a literal reference, if present.
 func literalID(text []byte) []byte {
 	if at := bytes.Index(text, []byte("/_history/")); at >= 0 {
 		text = text[:at]
@@ -237,8 +238,8 @@ func share(a, b [][]byte) bool {
 	})
 }
 
-// differ reports whether the two have different values in one system and the
-// same value in none.
+// differ reports whether the two have different values in one system and no
+// equal value in any.
 func differ(a, b [][]byte) bool {
 	return !share(a, b) && slices.ContainsFunc(a, func(x []byte) bool {
 		return slices.ContainsFunc(b, func(y []byte) bool { return bytes.Equal(system(x), system(y)) })

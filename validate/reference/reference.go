@@ -1,11 +1,10 @@
-// Package reference checks how the resources of a document hang together
-// (FHIR R4 4.0.1 Reference, Bundle, RESTful API transactions): whether every
-// reference leads somewhere and to the right type, whether the entries of a
-// Bundle are identified so that sending them twice does no harm, and whether
-// what belongs to one session is about one patient.
+// Package reference checks references and the identity of Bundle entries (FHIR
+// R4 4.0.1 Reference, Bundle, RESTful API transactions): every reference
+// resolves to a target of an allowed type, entries are identified so that
+// sending them twice is harmless, and the resources of one session have one
+// patient.
 //
-// What R4 itself states as a FHIRPath invariant (bdl-*, dom-*, ref-1) is not
-// repeated here.
+// It does not repeat the FHIRPath invariants of R4 (bdl-*, dom-*, ref-1).
 package reference
 
 import (
@@ -18,15 +17,15 @@ import (
 	"runsheet.example/validate/structure"
 )
 
-// Options tell what the document alone does not.
+// Options are facts that the document does not contain.
 type Options struct {
-	// Line says that the document is one line of an NDJSON file, where
-	// nothing can be referred to by urn:uuid.
+	// Line reports that the document is one line of an NDJSON file, where a
+	// urn:uuid reference cannot resolve.
 	Line bool
 }
 
-// Checker checks one document after the other, keeping its memory. The zero
-// value is ready for use; a Checker must not be used by two goroutines at once.
+// Checker checks documents one after another and reuses its memory. The zero
+// value is ready for use. A Checker is not safe for concurrent use.
 type Checker struct {
 	rec   *record.Record
 	d     *doc.Doc
@@ -34,15 +33,15 @@ type Checker struct {
 	add   func(issue.Finding)
 	opts  Options
 
-	byIdentifier      int // subjects named by an identifier alone
+	byIdentifier      int // subjects with an identifier only
 	firstByIdentifier doc.Node
 	conditions        map[uint64]int
 	otherPatients     []doc.Node // references reported as another patient
 	about             []int      // per resource, see sessions
 }
 
-// Check reports what is wrong with references and Bundle entries. types has
-// checked the same document before.
+// Check reports faults in references and Bundle entries. types must have
+// checked the same document.
 func (c *Checker) Check(rec *record.Record, types *structure.Checker, opts Options, add func(issue.Finding)) {
 	if rec.Root() == nil {
 		return
@@ -84,7 +83,7 @@ func (c *Checker) reference(n doc.Node, from int) {
 	text := c.d.Str(n)
 	element := c.d.Parent(n)
 	target, outcome := c.rec.ResolveText(text, from)
-	if outcome != record.Found && !isUUIDForm(text) { // of one that is found, fullUrl says so
+	if outcome != record.Found && !isUUIDForm(text) { // compared with fullUrl if the target is found
 		c.report(n, "ref-uuid-form", "the UUID of the reference is not in the lower-case form", text)
 	}
 	switch outcome {
@@ -112,7 +111,7 @@ func (c *Checker) reference(n doc.Node, from int) {
 	}
 }
 
-// isLiteral reports Type/id, with a version or without, or an absolute URL.
+// isLiteral reports Type/id, with or without a version, or an absolute URL.
 func isLiteral(text []byte) bool {
 	if isAbsolute(text) {
 		return bytes.IndexAny(text, " \t\n\r") < 0
@@ -125,7 +124,7 @@ func isLiteral(text []byte) bool {
 	return structure.IsID(id) && (!versioned || structure.IsID(version))
 }
 
-// version compares the version a reference names with that of the entry.
+// version compares the version in a reference with that of the entry.
 func (c *Checker) version(n doc.Node, text []byte, target int) {
 	_, version, versioned := bytes.Cut(text, []byte("/_history/"))
 	if !versioned {
@@ -144,7 +143,7 @@ func (c *Checker) version(n doc.Node, text []byte, target int) {
 func (c *Checker) missing(n doc.Node, text []byte, from int) {
 	switch {
 	case text[0] == '#':
-		// An invariant of R4 (ref-1) says so.
+		// Covered by an invariant of R4 (ref-1).
 	case c.rec.Resources[from].Bundle != record.Nowhere:
 		c.report(n, "ref-unresolved", "no entry of the Bundle has this fullUrl", text)
 	default:
@@ -157,7 +156,7 @@ func (c *Checker) missing(n doc.Node, text []byte, from int) {
 	}
 }
 
-// internal checks a reference from one entry of a Bundle to another.
+// internal checks a reference from one Bundle entry to another.
 func (c *Checker) internal(n doc.Node, text []byte, from, target int) {
 	bundle := c.rec.Resources[from].Bundle
 	if bundle == record.Nowhere || c.rec.Resources[target].Owner != record.Nowhere || text[0] == '#' {
@@ -175,8 +174,8 @@ func (c *Checker) internal(n doc.Node, text []byte, from, target int) {
 	}
 }
 
-// inTransaction is also true in a Bundle of no known type, of which the
-// structure layer says so.
+// inTransaction is also true in a Bundle of unknown type, which the structure
+// layer reports.
 func (c *Checker) inTransaction(from int) bool {
 	bundle := c.rec.Resources[from].Bundle
 	if bundle == record.Nowhere {
@@ -200,7 +199,7 @@ func (c *Checker) statedType(element doc.Node, named []byte) {
 	}
 }
 
-// subject checks how a resource names its patient.
+// subject checks how a resource identifies its patient.
 func (c *Checker) subject(res *record.Resource) {
 	switch {
 	case res.Subject == doc.None:
@@ -218,7 +217,7 @@ func (c *Checker) subject(res *record.Resource) {
 }
 
 // identifierOnly reports subjects without a literal reference, once for the
-// document: whoever wrote one so wrote them all so.
+// document: one author writes them all alike.
 func (c *Checker) identifierOnly() {
 	if c.byIdentifier == 0 {
 		return
@@ -229,18 +228,18 @@ func (c *Checker) identifierOnly() {
 		f.Details += fmt.Sprintf("; so are %d more in this document", c.byIdentifier-1)
 	}
 	if kind := string(c.rec.Root().BundleType); kind == "collection" {
-		f.Severity = issue.Information // no server is asked to find the patient
+		f.Severity = issue.Information // no server is contacted to find the patient
 	}
 	c.add(f)
 }
 
 const prefix = "urn:uuid:"
 
-// isUUIDLike reports whether a text begins as a urn:uuid, in any case.
+// isUUIDLike reports whether a text starts with urn:uuid: in any case.
 func isUUIDLike(text []byte) bool {
 	return len(text) >= len(prefix) && (string(text[:len(prefix)]) == prefix || bytes.EqualFold(text[:len(prefix)], []byte(prefix)))
 }
 
-// isUUIDForm reports whether a text that begins as a urn:uuid goes on as one;
-// any other text is fine.
+// isUUIDForm reports whether a text that starts with urn:uuid: has the form of
+// a UUID; any other text is fine.
 func isUUIDForm(text []byte) bool { return !isUUIDLike(text) || structure.IsUUID(text) }

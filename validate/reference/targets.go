@@ -8,9 +8,9 @@ import (
 	"runsheet.example/validate/structure"
 )
 
-// target checks the type a reference leads to against what its element
-// allows. A type that R4 does not know is not judged here: the reference is
-// no literal of R4 then.
+// target checks the type of a reference's target against the types its element
+// allows. It skips a type that R4 does not define: the text is then not a
+// literal reference of R4.
 func (c *Checker) target(n, element doc.Node, named []byte) {
 	allowed := c.types.AllowedTargets(element)
 	if len(allowed) == 0 || slices.ContainsFunc(allowed, func(t structure.Type) bool { return t.String() == string(named) }) {

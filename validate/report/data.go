@@ -72,9 +72,9 @@ func position(n int) string {
 	return strconv.Itoa(n)
 }
 
-// harmless keeps a spreadsheet from taking a text for a formula: what begins
-// with a character that starts one gets an apostrophe before it (OWASP, CSV
-// injection). Leading white space does not hide such a character.
+// harmless prevents a spreadsheet from reading a text as a formula: it puts an
+// apostrophe before a character that starts one (OWASP, CSV injection), also
+// after leading white space.
 func harmless(text string) string {
 	trimmed := strings.TrimLeft(text, " \u00a0\ufeff")
 	if trimmed != "" && strings.ContainsRune("=+-@\t\r\n|%＝＋－＠", []rune(trimmed)[0]) {

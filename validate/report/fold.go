@@ -7,20 +7,20 @@ import (
 	"runsheet.example/validate/issue"
 )
 
-// section is what stands under one heading: a document, or a file or sheet of a
-// log.
+// section is the findings under one heading: of a document, or of a file or
+// sheet of a log.
 type section struct {
 	id, name, sheet string
 	isLog           bool
-	list            []issue.Finding // until they are folded
+	list            []issue.Finding // until folded
 	rules           []*ruleGroup
-	// elsewhere counts findings of the section that are told with the first of
-	// their kind in another one.
+	// elsewhere counts findings of the section that are listed in another
+	// section with the first of their kind.
 	elsewhere int
 }
 
-// ruleGroup is the findings of one rule and severity in a section, the accepted
-// ones apart.
+// ruleGroup is the findings of one rule and severity in a section; accepted
+// ones form their own group.
 type ruleGroup struct {
 	severity issue.Severity
 	accepted bool
@@ -28,7 +28,8 @@ type ruleGroup struct {
 	kinds    []*kind
 }
 
-// rank orders groups: what is accepted comes last, the worst first.
+// rank is the order of groups: the worst severity first, accepted findings
+// last.
 func (g *ruleGroup) rank() int {
 	if g.accepted {
 		return int(issue.Error) + 1
@@ -36,15 +37,16 @@ func (g *ruleGroup) rank() int {
 	return int(issue.Error - g.severity)
 }
 
-// kind is findings that say the same of the same: they differ in place, and may
-// differ in what is written there.
+// kind is findings with the same text about the same element; they differ in
+// place and possibly in the value.
 type kind struct {
 	in   *section
 	list []issue.Finding
 }
 
-// kindKey is what findings of a kind have in common. One of a log is told in its
-// sheet, because that is where it is mended; one of a document once for all.
+// kindKey is the common part of the findings of a kind. A finding about a log
+// belongs to its sheet, where a person corrects it; a finding about a document
+// joins those of all documents.
 type kindKey struct {
 	section                 string
 	severity                issue.Severity
@@ -53,7 +55,7 @@ type kindKey struct {
 }
 
 // sections groups findings by document or sheet, in the order of their first
-// finding. Those about a sheet are in the order of its rows.
+// finding. Findings about a sheet are sorted by row.
 func (p *textPrinter) sections(findings []issue.Finding) []*section {
 	all := map[string]*section{}
 	kinds := map[kindKey]*kind{}
@@ -78,8 +80,8 @@ func (p *textPrinter) sections(findings []issue.Finding) []*section {
 	return ordered
 }
 
-// fold groups the findings of a section into kinds. One of a kind that was met in
-// another document joins it there.
+// fold groups the findings of a section into kinds. A finding of a kind from
+// an earlier document joins that kind.
 func (s *section) fold(kinds map[kindKey]*kind, all bool) {
 	for _, f := range s.list {
 		key := kindKey{severity: f.Severity, rule: f.Rule, details: f.Details, expected: f.Expected, accepted: f.Accepted}
@@ -100,7 +102,7 @@ func (s *section) fold(kinds map[kindKey]*kind, all bool) {
 	slices.SortStableFunc(s.rules, func(a, b *ruleGroup) int { return cmp.Compare(a.rank(), b.rank()) })
 }
 
-// add puts a new kind with the others of its rule.
+// add adds a new kind to the group of its rule.
 func (s *section) add(key kindKey, k *kind) {
 	for _, g := range s.rules {
 		if g.rule == key.rule && g.severity == key.severity && g.accepted == (key.accepted != nil) {
@@ -111,7 +113,8 @@ func (s *section) add(key kindKey, k *kind) {
 	s.rules = append(s.rules, &ruleGroup{key.severity, key.accepted != nil, key.rule, []*kind{k}})
 }
 
-// headingOf is the document a finding is in, or the file and sheet of the log.
+// headingOf returns the document of a finding, or the file and sheet of the
+// log.
 func headingOf(f issue.Finding) (name, sheet string) {
 	if aboutLog(f) {
 		sheet = f.Cells[0].Sheet
@@ -126,9 +129,8 @@ func headingName(f issue.Finding) string {
 	return f.File
 }
 
-// InSheetOrder brings the findings about a log into the order of its sheets, or of
-// its files, and of their rows and columns. Those of other sheets and those of no
-// log come behind, in the order they have.
+// InSheetOrder sorts findings about a log by sheet or file, row and column.
+// Findings about other sheets or about no log follow in their given order.
 func InSheetOrder(findings []issue.Finding, sheets []string) []issue.Finding {
 	rank := func(f issue.Finding) int {
 		if !aboutLog(f) {
@@ -151,8 +153,8 @@ func InSheetOrder(findings []issue.Finding, sheets []string) []issue.Finding {
 	return sorted
 }
 
-// byCell compares findings by the row and column of their first cell; one about
-// no cell comes first.
+// byCell compares findings by the row and column of their first cell; a
+// finding without a cell comes first.
 func byCell(a, b issue.Finding) int {
 	x, y := firstCell(a), firstCell(b)
 	return cmp.Or(cmp.Compare(x.Row, y.Row), cmp.Compare(x.Column, y.Column))

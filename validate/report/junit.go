@@ -10,9 +10,9 @@ import (
 	"runsheet.example/validate/issue"
 )
 
-// The elements of a JUnit report, as far as they are written. There is no
-// standard; these are in the schema that Jenkins publishes (junit-10.xsd of its
-// xUnit plugin) and in what GitLab documents as read by it.
+// The elements of a JUnit report that we write. There is no standard; the
+// elements are in the schema that Jenkins publishes (junit-10.xsd of its xUnit
+// plugin) and in GitLab's documentation of what it reads.
 type (
 	junitSuites struct {
 		XMLName xml.Name     `xml:"testsuites"`
@@ -43,15 +43,15 @@ type (
 	}
 )
 
-// junitClass is the class of every test case. Servers split it at its dot, so
-// that no file name stands in it.
+// junitClass is the class of every test case. Servers split a class at its
+// dot, so it contains no file name.
 const junitClass = "runsheet.findings"
 
-// printJUnit writes a test case for each document, which fails for an error, and
-// is skipped when all that would make it fail is accepted. So a document that
-// fails today and passes tomorrow is the same test case. Pipelines keep and show
-// reports to many: no value, no words of a finding and no heading of a log
-// stands in one, only places and what the rules table says.
+// printJUnit writes a test case for each document. A case fails for an error,
+// and is skipped if all findings that would make it fail are accepted, so a
+// document keeps its test case from run to run. Pipelines store reports and
+// show them to many people: a report has places and texts of the rules table,
+// but no values, no texts of findings and no headings of a log.
 func printJUnit(w io.Writer, findings []issue.Finding, opts Options) error {
 	suite := junitSuite{Name: "runsheet"}
 	cases := map[string]*junitCase{}
@@ -96,7 +96,7 @@ func printJUnit(w io.Writer, findings []issue.Finding, opts Options) error {
 	return err
 }
 
-// add puts a finding with those that fail, are accepted, or do neither.
+// add adds a finding to those that fail, are accepted, or do neither.
 func (c *junitCase) add(f *issue.Finding, opts Options) {
 	list := &c.other
 	switch {
@@ -108,7 +108,7 @@ func (c *junitCase) add(f *issue.Finding, opts Options) {
 	list.add(f, opts.All)
 }
 
-// finish says what the case came to.
+// finish sets the result of the case.
 func (c *junitCase) finish() {
 	switch {
 	case c.failing.n > 0:
@@ -122,10 +122,10 @@ func (c *junitCase) finish() {
 	}
 }
 
-// maxLines is how many findings of one rule are listed for a document.
+// maxLines limits the findings of one rule listed for a document.
 const maxLines = 20
 
-// junitList is findings as lines, by rule.
+// junitList formats findings as lines, by rule.
 type junitList struct {
 	n     int
 	worst issue.Severity
@@ -159,8 +159,8 @@ func (l *junitList) add(f *issue.Finding, all bool) {
 	}
 }
 
-// junitPlace is where a finding is, without the heading of a column, which is the
-// person's own.
+// junitPlace is the place of a finding without the column heading, which a
+// person may have written.
 func junitPlace(f *issue.Finding) string {
 	var parts []string
 	switch {
@@ -179,7 +179,7 @@ func junitPlace(f *issue.Finding) string {
 	return cmp.Or(strings.Join(parts, ": "), "the document as a whole")
 }
 
-// title names the rules.
+// title lists the rules.
 func (l *junitList) title() string {
 	ids := make([]string, len(l.rules))
 	for i, r := range l.rules {

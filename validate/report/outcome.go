@@ -13,8 +13,8 @@ import (
 // The OID is made from a UUID (ITU-T X.667), so it needs no registration.
 const RuleSystem = "urn:oid:2.25.172173875059249308765252606965999828704"
 
-// Extensions of HL7's own for the place of an issue. R4 knows the source; line
-// and column are in the extensions pack of later versions.
+// HL7's extensions for the position of an issue. R4 defines the source; line
+// and column come from the extensions pack of later versions.
 const (
 	extensionLine   = "http://hl7.org/fhir/StructureDefinition/operationoutcome-issue-line"
 	extensionColumn = "http://hl7.org/fhir/StructureDefinition/operationoutcome-issue-col"
@@ -56,9 +56,10 @@ type (
 )
 
 // printOutcome writes a FHIR R4 OperationOutcome: details without values,
-// diagnostics with them. Nothing found is one issue that says so, because an
-// outcome without an issue is not allowed. An accepted finding is for
-// information, since readers decide by the severity; diagnostics has its own.
+// diagnostics with them. Without findings it writes one issue that says so,
+// because an outcome must have an issue. An accepted finding has severity
+// information, since readers decide by severity; diagnostics keeps its own
+// severity.
 func printOutcome(w io.Writer, findings []issue.Finding, opts Options) error {
 	outcome := operationOutcome{ResourceType: "OperationOutcome", Text: summary(findings)}
 	for _, f := range findings {
@@ -120,8 +121,7 @@ func toIssue(f issue.Finding) outcomeIssue {
 	return out
 }
 
-// source is where the finding came from: the document, and the log cells
-// behind it.
+// source is the origin of the finding: the document and its log cells.
 func source(f issue.Finding) string {
 	var parts []string
 	if f.File != "" {
@@ -148,8 +148,8 @@ func diagnostics(f issue.Finding) string {
 	return strings.Join(parts, "; ")
 }
 
-// fhirString makes a text a FHIR string: no control characters, no white space
-// at either end, and not endless.
+// fhirString converts a text to a FHIR string: no control characters, no white
+// space at either end, limited length.
 func fhirString(text string) string {
 	text = strings.Map(func(r rune) rune {
 		if r < ' ' || r == 0x7f || r == 0xfffd {

@@ -1,7 +1,7 @@
-// Package report prints findings: as plain text for people, as JSON and CSV
-// for machines, as a FHIR R4 OperationOutcome, and as a JUnit report. It takes the findings of
-// any reader or engine, those of a log with their cells as well as those of a
-// FHIR document with line and expression, and knows nothing of either.
+// Package report prints findings as plain text for people, as JSON and CSV for
+// machines, as a FHIR R4 OperationOutcome and as a JUnit report. It prints the
+// findings of every reader and engine, about a log with cells or about a FHIR
+// document with line and expression.
 package report
 
 import (
@@ -11,7 +11,7 @@ import (
 	"runsheet.example/validate/issue"
 )
 
-// Format names a form of output.
+// Format is an output format.
 type Format string
 
 // The formats.
@@ -28,7 +28,7 @@ func Formats() []string {
 	return []string{string(Text), string(JSON), string(Outcome), string(CSV), string(JUnit)}
 }
 
-// ParseFormat reads the name of a format.
+// ParseFormat parses the name of a format.
 func ParseFormat(name string) (Format, error) {
 	switch f := Format(name); f {
 	case Text, JSON, CSV, Outcome, JUnit:
@@ -38,28 +38,28 @@ func ParseFormat(name string) (Format, error) {
 	}
 }
 
-// Options says how findings are printed. The zero value is right for a
-// terminal without colour.
+// Options controls the output. The zero value suits a terminal without colour.
 type Options struct {
-	// All prints every finding; otherwise text output explains the first of
-	// each kind, and names the places of the others and what differs in them.
+	// All prints every finding. Otherwise text output explains the first
+	// finding of each kind, and lists the places and differences of the
+	// others.
 	All bool
-	// Colour allows ANSI colours in text output. The caller has looked at
-	// the terminal and at NO_COLOR.
+	// Colour allows ANSI colours in text output. The caller checks the
+	// terminal and NO_COLOR.
 	Colour bool
-	// NotChecked is printed after the findings in text output and stands in
+	// NotChecked is printed after the findings in text output and is part of
 	// the JSON and OperationOutcome output.
 	NotChecked []string
-	// Documents are those that were checked, so that a JUnit report also has
-	// those without findings; Strict makes it fail for warnings too.
+	// Documents are the checked documents, so that a JUnit report includes
+	// those without findings. Strict makes warnings fail too.
 	Documents []string
 	Strict    bool
-	// Language is the language of what is said about a log; the zero value
-	// is English. Texts that it does not have stay English.
+	// Language is the language of findings about a log; the zero value is
+	// English. Texts without a translation stay English.
 	Language issue.Language
 }
 
-// Print writes the findings, in the order given, to w. Text output groups them.
+// Print writes the findings to w in the given order. Text output groups them.
 func Print(w io.Writer, format Format, findings []issue.Finding, opts Options) error {
 	findings = inLanguage(findings, opts.Language)
 	switch format {
@@ -76,7 +76,7 @@ func Print(w io.Writer, format Format, findings []issue.Finding, opts Options) e
 	}
 }
 
-// inLanguage translates what the findings say, in a list of its own.
+// inLanguage returns a translated copy of the findings.
 func inLanguage(findings []issue.Finding, language issue.Language) []issue.Finding {
 	if language == "" || language == issue.English {
 		return findings

@@ -10,9 +10,9 @@ import (
 	"runsheet.example/validate/issue"
 )
 
-// printText writes the findings by document or sheet and by rule. The first
-// finding of a kind is explained; of others of its kind the places are named, and
-// what is written there where that differs.
+// printText writes the findings by document or sheet and by rule. It explains
+// the first finding of a kind; of the others it lists the places, and the
+// values that differ.
 func printText(w io.Writer, findings []issue.Finding, opts Options) error {
 	p := &textPrinter{w: bufio.NewWriter(w), opts: opts}
 	var told []*section
@@ -45,11 +45,11 @@ func printText(w io.Writer, findings []issue.Finding, opts Options) error {
 type textPrinter struct {
 	w    *bufio.Writer
 	opts Options
-	any  bool // something was printed
-	cut  bool // not every finding was
+	any  bool // there is output already
+	cut  bool // not all findings are printed
 }
 
-// gap keeps what follows apart from what was printed before.
+// gap separates the next output from the previous one.
 func (p *textPrinter) gap() {
 	if p.any {
 		p.line("")
@@ -57,11 +57,11 @@ func (p *textPrinter) gap() {
 	p.any = true
 }
 
-// line writes one line. A failed write is kept by the buffer and returned when
-// it is flushed.
+// line writes one line. The buffer keeps a write error and returns it on
+// flush.
 func (p *textPrinter) line(text string) { fmt.Fprintln(p.w, text) }
 
-// section writes the findings of one document or sheet, what is worst first.
+// section writes the findings of one document or sheet, worst first.
 func (p *textPrinter) section(s *section) {
 	if title := strings.TrimSpace(s.name + " " + s.sheet); title != "" {
 		p.line(printable(title))
@@ -74,8 +74,8 @@ func (p *textPrinter) section(s *section) {
 	}
 }
 
-// What is told in full of one rule in a section: so many kinds, and so many that
-// differ only in what would have been right.
+// Limits of one rule in a section: kinds explained in full, and kinds that
+// differ only in the expected value.
 const (
 	maxKinds = 10
 	maxAlike = 3
@@ -103,13 +103,13 @@ func (p *textPrinter) rule(s *section, g *ruleGroup) {
 	p.more(s, issue.Finding{Cells: g.kinds[0].list[0].Cells}, rest)
 }
 
-// more names the places of further findings, and what stands there where it is
-// not what stands at the first.
+// more lists the places of further findings, with their values where they
+// differ from the first.
 func (p *textPrinter) more(s *section, first issue.Finding, rest []issue.Finding) {
 	if len(rest) == 0 {
 		return
 	}
-	// The places are no words to translate.
+	// The places need no translation.
 	const places = "@"
 	text := p.opts.Language.Word("and " + counted(len(rest)) + " of this kind: " + places)
 	p.line("    " + strings.Replace(text, places, p.places(s, first, rest), 1))
@@ -122,7 +122,7 @@ func counted(n int) string {
 	return fmt.Sprintf("%d more", n)
 }
 
-// maxPlaces is how many places are named before the rest is counted only.
+// maxPlaces is the number of places listed before the rest is only counted.
 const maxPlaces = 8
 
 func (p *textPrinter) places(s *section, first issue.Finding, list []issue.Finding) string {
@@ -142,8 +142,8 @@ func (p *textPrinter) places(s *section, first issue.Finding, list []issue.Findi
 	return strings.Join(names, "; ")
 }
 
-// differing is what is written and expected at a finding, where it is not so at
-// the first of its kind.
+// differing is the value and the expected value of a finding where they differ
+// from the first of its kind.
 func (p *textPrinter) differing(first, f issue.Finding) string {
 	text := ""
 	if f.Value != "" && f.Value != first.Value {
@@ -155,7 +155,7 @@ func (p *textPrinter) differing(first, f issue.Finding) string {
 	return text
 }
 
-// shortened is a value short enough to stand in a list.
+// shortened truncates a value for a list.
 func shortened(text string) string {
 	const most = 40
 	if runes := []rune(text); len(runes) > most {
@@ -164,7 +164,8 @@ func shortened(text string) string {
 	return text
 }
 
-// onlyTold names the documents whose findings are all of kinds told before.
+// onlyTold lists the documents whose findings are all of kinds explained
+// before.
 func (p *textPrinter) onlyTold(told []*section) {
 	names := make([]string, 0, maxPlaces+1)
 	for _, s := range told {
@@ -182,9 +183,9 @@ func (p *textPrinter) onlyTold(told []*section) {
 	p.line(files + " findings of the kinds above only: " + strings.Join(names, "; "))
 }
 
-// shortPlace is a place in a list: the log cell where one is known, because
-// that is where people mend things, and its heading unless it is that of the
-// first; in a document of one line the element.
+// shortPlace is a place in a list: the log cell if known, because people
+// correct the log there, with its heading unless it equals that of the first;
+// in a document of one line, the element.
 func (p *textPrinter) shortPlace(s *section, first, f issue.Finding) string {
 	if len(f.Cells) > 0 {
 		cell := f.Cells[0]
@@ -194,7 +195,7 @@ func (p *textPrinter) shortPlace(s *section, first, f issue.Finding) string {
 		return p.cellIn(s, cell)
 	}
 	if f.File == first.File && f.Line == first.Line && f.Expression != "" {
-		return printable(f.Expression) // the lines do not tell them apart
+		return printable(f.Expression) // the lines do not distinguish them
 	}
 	at := p.place(s, f)
 	if f.File != s.name {
@@ -203,8 +204,8 @@ func (p *textPrinter) shortPlace(s *section, first, f issue.Finding) string {
 	return at
 }
 
-// place is where a finding is: a cell of the log for a finding about the log,
-// else the line of the document.
+// place is the place of a finding: a log cell for a finding about the log,
+// otherwise the line of the document.
 func (p *textPrinter) place(s *section, f issue.Finding) string {
 	switch {
 	case aboutLog(f):
@@ -219,13 +220,13 @@ func (p *textPrinter) place(s *section, f issue.Finding) string {
 }
 
 // aboutLog reports whether a finding is about a cell of the file it is in,
-// which says more to a person than a line does, and not about a document that
-// was made from the cell.
+// rather than about a document made from the cell. For a person a cell is more
+// precise than a line.
 func aboutLog(f issue.Finding) bool {
 	return len(f.Cells) > 0 && (f.File == "" || f.File == f.Cells[0].File || strings.HasSuffix(f.File, "/"+f.Cells[0].File))
 }
 
-// cellIn is a cell as it is named under the heading of a section.
+// cellIn is the name of a cell under the heading of a section.
 func (p *textPrinter) cellIn(s *section, c issue.Cell) string {
 	text := p.opts.Language.Cell(c)
 	for _, heading := range []string{s.name, s.sheet} {
@@ -236,8 +237,8 @@ func (p *textPrinter) cellIn(s *section, c issue.Cell) string {
 	return printable(text)
 }
 
-// finding writes one finding: what, where, what was seen, what was expected,
-// where it came from and how to mend it.
+// finding writes one finding: rule, place, value seen, value expected, origin
+// and how to correct it.
 func (p *textPrinter) finding(s *section, f issue.Finding, explain bool) {
 	head := "  " + p.severity(f.Severity) + ": "
 	if f.Accepted != nil {
@@ -276,7 +277,7 @@ func (p *textPrinter) detail(name, text string) {
 	}
 }
 
-// maxCells is how many cells of a finding are named.
+// maxCells limits the cells listed for a finding.
 const maxCells = 6
 
 func (p *textPrinter) cellList(s *section, cells []issue.Cell) string {
@@ -291,7 +292,7 @@ func (p *textPrinter) cellList(s *section, cells []issue.Cell) string {
 	return strings.Join(names, ", ")
 }
 
-// severity writes the word; colour only underlines it.
+// severity writes the severity as a word; colour is only an addition.
 func (p *textPrinter) severity(s issue.Severity) string {
 	word := s.String()
 	if s == issue.Information {
@@ -305,11 +306,11 @@ func (p *textPrinter) severity(s issue.Severity) string {
 	return "\x1b[" + code + "m" + word + "\x1b[0m"
 }
 
-// maxText is how much of one text of a finding is shown on a terminal.
+// maxText limits each text of a finding on a terminal.
 const maxText = 400
 
-// printable makes a text safe for a terminal, and for one line of it: nothing
-// that steers, no line ends, no endless value.
+// printable makes a text safe for one line of a terminal: no control
+// characters, no line ends, limited length.
 func printable(text string) string {
 	text = strings.Map(func(r rune) rune {
 		if r < ' ' || issue.Steers(r) {

@@ -4,9 +4,9 @@ import "bytes"
 
 // loincOK reports whether a code has the form of LOINC: a number, a hyphen and
 // a check digit by the Luhn algorithm (mod 10, LOINC Users' Guide), or, for
-// parts, answers and groups, the same after a prefix of letters. Codes that
-// begin with letters have no common rule of check digits that was verified
-// here, so for them only the form is looked at.
+// parts, answers and groups, the same after a prefix of letters. No common
+// check digit rule for codes with letters was verified here, so only their
+// form is checked.
 func loincOK(code []byte) bool {
 	number, digit, ok := bytes.Cut(code, []byte("-"))
 	if !ok || len(digit) != 1 || !isDigit(digit[0]) {
@@ -36,9 +36,9 @@ func luhn(number []byte) byte {
 }
 
 // snomedOK reports whether a code has the form of a SNOMED CT identifier: 6 to
-// 18 digits without leading zero, the last a check digit by Verhoeff's dihedral
-// scheme (SNOMED CT Technical Implementation Guide). A post-coordinated
-// expression is not looked at.
+// 18 digits without leading zero, the last a check digit by Verhoeff's
+// dihedral scheme (SNOMED CT Technical Implementation Guide). A
+// post-coordinated expression is not checked.
 func snomedOK(code []byte) bool {
 	if bytes.ContainsAny(code, ":+{=|") {
 		return true
@@ -64,7 +64,7 @@ var (
 	}
 )
 
-// verhoeff reports whether the check digit at the end of a number is right.
+// verhoeff reports whether the check digit at the end of a number is correct.
 func verhoeff(number []byte) bool {
 	var c byte
 	for i := range number {

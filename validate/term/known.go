@@ -9,7 +9,7 @@ import (
 	"runsheet.example/profiles"
 )
 
-// entry holds the displays a code may have; none means any.
+// entry holds the displays allowed for a code; none means any.
 type entry struct{ displays []string }
 
 func (e entry) has(text []byte) bool {
@@ -21,7 +21,7 @@ func (e entry) has(text []byte) bool {
 	return len(e.displays) == 0
 }
 
-// allow adds a display; an empty one adds nothing.
+// allow adds a display and ignores an empty one.
 func (e *entry) allow(display string) {
 	if display != "" && !slices.Contains(e.displays, display) {
 		e.displays = append(e.displays, display)
@@ -30,7 +30,7 @@ func (e *entry) allow(display string) {
 
 func (e entry) first() string { return e.displays[0] }
 
-// knownCodes holds every code of the tables by "system|code".
+// knownCodes maps "system|code" to every code of the tables.
 var knownCodes = sync.OnceValue(func() map[string]entry {
 	known := map[string]entry{}
 	put := func(c profiles.Coding) {
@@ -78,9 +78,9 @@ var knownCodes = sync.OnceValue(func() map[string]entry {
 	return known
 })
 
-// plain are codes in use that belong to no table of measurements: HL7's own
-// (FHIR R4 4.0.1 and HL7 Terminology 3.0, CC0) and SNOMED CT concepts of the
-// Global Patient Set (September 2020, CC BY 4.0).
+// plain are codes outside the tables of measurements: HL7's own (FHIR R4 4.0.1
+// and HL7 Terminology 3.0, CC0) and SNOMED CT concepts of the Global Patient
+// Set (September 2020, CC BY 4.0).
 var plain = []profiles.Coding{
 	{System: profiles.SNOMED, Code: "302497006", Display: "Hemodialysis (procedure)"},
 	{System: profiles.SNOMED, Code: "277132007", Display: "Therapeutic procedure (procedure)"},
@@ -115,7 +115,7 @@ var plain = []profiles.Coding{
 	{System: profiles.DataAbsentReason, Code: "error", Display: "Error"},
 }
 
-// knownMethod reports whether a code is a known method with any version.
+// knownMethod reports whether a code is a known method in any version.
 func knownMethod(code []byte) bool {
 	id, _, ok := cutLast(string(code), "-")
 	if !ok {

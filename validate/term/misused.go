@@ -11,19 +11,18 @@ import (
 	"runsheet.example/validate/record"
 )
 
-// doubt is a code that must not be used, or must be looked at again, when it
-// is used in a certain way.
+// doubt is a code that is wrong or suspect when used in a certain way.
 type doubt struct {
 	system, code string
-	// when is the use that is wrong; nil for any.
+	// when matches the wrong uses; nil matches all.
 	when func(use) bool
 	// certain makes it an error.
 	certain bool
-	// why says what the code really is; instead names the right one, if any.
+	// why explains what the code means; instead is the right code, if any.
 	why, instead string
 }
 
-// use is one place a code is used in.
+// use is one occurrence of a code.
 type use struct {
 	rec *record.Record
 	res *record.Resource
@@ -31,9 +30,9 @@ type use struct {
 	coding doc.Node
 }
 
-// doubts lists them. Each comes from the code system's own text or from a
-// wrong use seen in public code; where a code was only remembered or seen once
-// the reason says "unverified".
+// doubts lists the misused codes. Each comes from the code system's own text
+// or from a wrong use seen in public code. The reason of a code from memory,
+// or seen once, contains "unverified".
 var doubts = []doubt{
 	{profiles.LOINC, "93737-7", nil, true, "the check digit is wrong: the code does not exist", ""},
 	{profiles.LOINC, "18262-6", isRatio, true, "the code is LDL cholesterol, not Kt/V", "70965-9"},
@@ -79,7 +78,7 @@ var doubts = []doubt{
 	{mdc, "70929", nil, false, "the number was only seen at second hand", ""},
 }
 
-// doubtsByCode finds them by code.
+// doubtsByCode indexes the list by code.
 var doubtsByCode = sync.OnceValue(func() map[string][]*doubt {
 	byCode := map[string][]*doubt{}
 	for i := range doubts {
@@ -88,7 +87,7 @@ var doubtsByCode = sync.OnceValue(func() map[string][]*doubt {
 	return byCode
 })
 
-// misused reports a code of the list and whether that settles the matter.
+// misused reports a code of the list, and whether no further check is needed.
 func (c *Checker) misused(coding, node doc.Node, system, code []byte, at int) bool {
 	if c.rec.Resources[at].Defines() {
 		return false
@@ -117,7 +116,7 @@ func (c *Checker) doubtful(node doc.Node, d *doubt) {
 	c.add(f)
 }
 
-// unverifiedRange is the neighbourhood of the one verified code 99741-1.
+// unverifiedRange is the range around the one verified code, 99741-1.
 func unverifiedRange(code []byte) bool {
 	return len(code) == len("99741-1") && bytes.HasPrefix(code, []byte("997")) && string(code) != "99741-1"
 }
@@ -137,7 +136,7 @@ func isValueOf(u use, units ...string) bool {
 	return false
 }
 
-// isOwnCode reports whether the coding stands in the code of its Observation.
+// isOwnCode reports whether the coding is in the code of its Observation.
 func (u use) isOwnCode() bool {
 	d := u.rec.Doc
 	return u.res.Type == "Observation" && d.Parent(d.Parent(u.coding)) == u.res.Code
@@ -148,8 +147,8 @@ func isDuration(u use) bool { return isValueOf(u, "min", "h", "s") }
 func isMass(u use) bool     { return isValueOf(u, "kg", "g", "[lb_av]") }
 func isVolume(u use) bool   { return isValueOf(u, "L", "mL") }
 
-// inHaemodialysis reports whether an Observation says that it is part of a
-// haemodialysis session of the same document.
+// inHaemodialysis reports whether an Observation is part of a haemodialysis
+// session of the same document.
 func inHaemodialysis(u use) bool {
 	if !u.isOwnCode() {
 		return false
@@ -159,7 +158,7 @@ func inHaemodialysis(u use) bool {
 
 var haemodialysis = profiles.Coding{System: profiles.SNOMED, Code: "302497006"}
 
-// method is the one of ours that computed the Observation of the code.
+// method returns our method that computed the Observation of the code.
 func (u use) method() (calc.Method, bool) {
 	coding, ok := u.rec.IsComputed(u.res)
 	if !ok || !u.isOwnCode() {
@@ -169,14 +168,15 @@ func (u use) method() (calc.Method, bool) {
 	return calc.MethodByID(id)
 }
 
-// notSinglePool reports whether the method computes something else.
+// notSinglePool reports whether the method computes a quantity other than
+// single-pool Kt/V.
 func notSinglePool(u use) bool {
 	m, known := u.method()
 	return known && m.Key != "sp_kt_v"
 }
 
 // byInterval reports whether the method is single-pool Kt/V with the
-// generation factor of the interval before the session.
+// generation factor of the preceding interval.
 func byInterval(u use) bool {
 	m, known := u.method()
 	return known && profiles.CodedAs(m.ID, m.Key) == "sp_kt_v_interval"
@@ -197,8 +197,8 @@ func saysUrea(u use) bool {
 	return strings.Contains(text, "urea") && !strings.Contains(text, "nitrogen") && !strings.Contains(text, "bun")
 }
 
-// isNHSN reports a code of the National Healthcare Safety Network by the words
-// beside it: its numbers are also those of other LOINC terms.
+// isNHSN reports a code of the National Healthcare Safety Network by its
+// display, because its numbers are also those of other LOINC terms.
 func isNHSN(u use) bool {
 	d := u.rec.Doc
 	words := strings.ToLower(u.text() + string(d.Str(d.Get(u.coding, "display"))))

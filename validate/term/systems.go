@@ -14,8 +14,8 @@ const (
 	icd10  = "http://hl7.org/fhir/sid/icd-10"
 )
 
-// byOID are the OIDs that HL7 v3 uses for systems that have a URI in FHIR
-// (HL7 OID registry; FHIR R4 4.0.1 external code systems).
+// byOID maps the OIDs of HL7 v3 to the URIs of FHIR (HL7 OID registry; FHIR R4
+// 4.0.1 external code systems).
 var byOID = map[string]string{
 	"urn:oid:2.16.840.1.113883.6.1":            profiles.LOINC,
 	"urn:oid:2.16.840.1.113883.6.96":           profiles.SNOMED,
@@ -28,8 +28,8 @@ var byOID = map[string]string{
 	"http://hl7.org/fhir/observation-category": profiles.ObservationCategory,
 }
 
-// byHost are the systems known by the host and path of their URI, without
-// scheme, "www." and closing slash.
+// byHost maps the host and path of a URI, without scheme, "www." and final
+// slash, to its system.
 var byHost = map[string]string{
 	"loinc.org":                        profiles.LOINC,
 	"snomed.info/sct":                  profiles.SNOMED,
@@ -52,7 +52,7 @@ var byHost = map[string]string{
 	"hl7.org/fhir/administrative-gender":                         profiles.AdministrativeSex,
 }
 
-// fine are the systems that need no look at their spelling.
+// fine are systems whose spelling needs no check.
 func fine(system []byte) bool {
 	switch string(system) {
 	case profiles.LOINC, profiles.SNOMED, profiles.UCUM, profiles.Local, profiles.Algorithm,
@@ -64,8 +64,8 @@ func fine(system []byte) bool {
 	return false
 }
 
-// rightSystem returns the URI that was meant where a system is another
-// spelling of one that FHIR fixes.
+// rightSystem returns the URI that FHIR fixes for a system in another
+// spelling.
 func rightSystem(system []byte) (right string, wrong bool) {
 	if fine(system) {
 		return "", false

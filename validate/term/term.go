@@ -1,11 +1,10 @@
-// Package term checks codes as far as that is possible without a terminology
-// server: the spelling of the code systems' URIs, the check digits of LOINC
-// and SNOMED CT, the codes and displays of the tables that come with the
-// validator, those of HL7's own code systems and of packages, and a list of
-// codes that are known to be misused in dialysis records.
+// Package term checks codes as far as possible without a terminology server:
+// the spelling of code system URIs, the check digits of LOINC and SNOMED CT,
+// codes and displays of the validator's tables, of HL7's own code systems and
+// of packages, and a list of codes known to be misused in dialysis records.
 //
-// Whether any other code exists and is active is not checked, and said so
-// once.
+// It does not check whether any other code exists and is active, and reports
+// that once.
 package term
 
 import (
@@ -19,23 +18,22 @@ import (
 	"runsheet.example/validate/record"
 )
 
-// Checker checks one document after the other, keeping what it learnt of codes.
-// The zero value is ready for use; a Checker must not be used by two goroutines
-// at once.
+// Checker checks documents one after another and caches codes. The zero value
+// is ready for use. A Checker is not safe for concurrent use.
 type Checker struct {
 	rec       *record.Record
 	d         *doc.Doc
 	systems   *profile.Library
 	add       func(issue.Finding)
 	unchecked doc.Node
-	// plain are codes, as written, in which nothing can be wrong whatever
-	// stands around them.
+	// plain are codes, as written, that are right in any context.
 	plain map[string]struct{}
 }
 
-// Check reports what is wrong with the codes of a document, which were read.
-// Code systems that are in no table are looked up in the library. It returns the first code of a known code system that is in none of the tables,
-// or doc.None: the caller reports once that such codes were not looked up.
+// Check reports faults in codes, which are the codes of the document. It looks
+// up code systems outside the tables in the library. It returns the first code
+// of a known code system that no table contains, or doc.None: the caller
+// reports once that such codes were not looked up.
 func (c *Checker) Check(rec *record.Record, systems *profile.Library, add func(issue.Finding)) (unchecked doc.Node) {
 	if c.plain == nil {
 		c.plain = map[string]struct{}{}
@@ -50,16 +48,16 @@ func (c *Checker) Check(rec *record.Record, systems *profile.Library, add func(i
 	return c.unchecked
 }
 
-// The codes of records are few and come again in every one. Longer ones, and
-// more than so many, are looked up each time.
+// Records use few codes and repeat them. The cache holds this many; longer
+// codes and any beyond the limit are looked up each time.
 const (
 	longestPlain = 512
 	mostPlain    = 2048
 )
 
-// isPlain reports whether nothing can be wrong with a code whatever stands
-// around it: a unit, which another layer looks at, or a code of the tables that
-// is in no doubt, with its own display.
+// isPlain reports whether a code is right in any context: a unit, which
+// another layer checks, or a code of the tables that is not in doubts, with a
+// known display.
 func (c *Checker) isPlain(code *record.Code) bool {
 	if string(c.d.Str(code.System)) == profiles.UCUM {
 		return true
@@ -82,7 +80,7 @@ func (c *Checker) isPlain(code *record.Code) bool {
 	return true
 }
 
-// coding checks one system and code, of a Coding or a Quantity.
+// coding checks one system and code of a Coding or a Quantity.
 func (c *Checker) coding(coding, systemNode, codeNode doc.Node, at int) {
 	system, code := c.d.Str(systemNode), c.d.Str(codeNode)
 	if right, wrong := rightSystem(system); wrong {
@@ -156,9 +154,8 @@ func (c *Checker) digit(node doc.Node, code []byte, ok bool) {
 	}
 }
 
-// unknown reports a code that our own systems do not define. A version of a
-// method that is not known is not an unknown method, and said where the value
-// is computed again.
+// unknown reports a code that our own systems do not define. It skips an
+// unknown version of a known method: the recomputation reports it.
 func (c *Checker) unknown(node doc.Node, system, code []byte) {
 	if string(system) == profiles.Algorithm && knownMethod(code) {
 		return
@@ -168,8 +165,8 @@ func (c *Checker) unknown(node doc.Node, system, code []byte) {
 	c.add(f)
 }
 
-// display compares the display with those the table knows. A resource in
-// another language than English may use that language's words.
+// display compares the display with the known ones. A resource in a language
+// other than English may use displays of that language.
 func (c *Checker) display(coding doc.Node, known entry, at int) {
 	node := c.d.Get(coding, "display")
 	text := c.d.Str(node)
@@ -185,8 +182,8 @@ func (c *Checker) display(coding doc.Node, known entry, at int) {
 	c.add(f)
 }
 
-// checkableElsewhere reports whether a terminology server would be expected
-// to know the system.
+// checkableElsewhere reports whether a terminology server is expected to know
+// the system.
 func checkableElsewhere(system []byte) bool {
 	switch string(system) {
 	case rxnorm, atc, mdc:

@@ -7,12 +7,12 @@ import (
 	"runsheet.example/validate/issue"
 )
 
-// doubt is a code that is valid UCUM and, in a record of dialysis, almost
-// always a slip for another.
+// doubt is a code that is valid UCUM but, in a dialysis record, almost always
+// a mistake for another.
 type doubt struct{ code, means, perhaps string }
 
-// doubts are matched whole: U/L is a proper unit of an enzyme in serum, while
-// a dose in U is not one of heparin.
+// doubts match the whole code: U/L is a correct unit for an enzyme in serum,
+// but U is not a unit of a heparin dose.
 var doubts = [...]doubt{
 	{"U", "the enzyme unit (umol/min)", "[iU]"},
 	{"kU", "the enzyme unit (umol/min) times 1000", "k[iU]"},
@@ -27,9 +27,8 @@ var doubts = [...]doubt{
 	{"mL/min/1.73.m2", "mL/min times 73 square metres", "mL/min/{1.73_m2}"},
 }
 
-// Suspicious tells what a valid code really means when it is one that is
-// commonly written for something else, and the code that was perhaps meant,
-// "" if there is none.
+// Suspicious explains a valid code that is commonly a mistake: what it really
+// means, and the code probably intended, "" if there is none.
 func Suspicious(code string) (means, perhaps string, ok bool) {
 	for _, d := range doubts {
 		if d.code == code {
@@ -39,9 +38,9 @@ func Suspicious(code string) (means, perhaps string, ok bool) {
 	return "", "", false
 }
 
-// Check judges a code that is given as UCUM. It returns a finding without a
-// place, of rule unit-not-ucum or unit-valid-but-suspicious, and false when
-// there is nothing to say.
+// Check checks a code declared as UCUM. It returns a finding without a place,
+// of rule unit-not-ucum or unit-valid-but-suspicious, and false if the code is
+// fine.
 func Check(code string) (issue.Finding, bool) {
 	_, err := Parse(code)
 	var syntax *SyntaxError

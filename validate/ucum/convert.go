@@ -8,19 +8,18 @@ import (
 	"strconv"
 )
 
-// ErrNotCommensurable is returned when two units measure different things.
+// ErrNotCommensurable is returned when two units have different dimensions.
 var ErrNotCommensurable = errors.New("units are not commensurable")
 
 // ErrOutOfRange is returned when a value or a factor is too large to handle.
 var ErrOutOfRange = errors.New("value out of range")
 
-// maxFactorBits bounds the arithmetic a hostile code can ask for.
+// maxFactorBits limits the arithmetic that a hostile code can cause.
 const maxFactorBits = 1 << 16
 
-// Convert converts a value between two commensurable units. Between units
-// that differ by a factor, and between temperatures, the arithmetic is exact
-// and only the result is rounded, so 300 mL/min is 18 L/h and not
-// 18.000000000000004.
+// Convert converts a value between two commensurable units. Between units that
+// differ by a factor, and between temperatures, the arithmetic is exact and
+// only the result is rounded, so 300 mL/min is 18 L/h, not 18.000000000000004.
 //
 // The error is a [*SyntaxError], [ErrNotCommensurable] or [ErrOutOfRange].
 func Convert(value float64, from, to string) (float64, error) {
@@ -64,15 +63,15 @@ func ConvertExact(value *big.Rat, from, to string) (*big.Rat, error) {
 	return result, nil
 }
 
-// scale is a unit with what is needed to convert it: base value =
-// size × special⁻¹(multiple × value).
+// scale is a unit with its conversion to base units: base value = size ×
+// special⁻¹(multiple × value).
 type scale struct {
 	unit     Unit
 	multiple *big.Rat
 	size     *big.Rat
 }
 
-// measure parses a code and works out its size in base units.
+// measure parses a code and computes its size in base units.
 func measure(code string) (scale, error) {
 	p := parser{code: code, factor: newFactor()}
 	if err := p.parse(); err != nil {
@@ -107,7 +106,7 @@ func (s scale) fromBase(base *big.Rat) (*big.Rat, bool) {
 	return onScale.Quo(onScale, s.multiple), true
 }
 
-// factor is a product that stops growing when it is beyond use.
+// factor is a product that stops growing beyond a usable size.
 type factor struct {
 	product  *big.Rat
 	tooLarge bool
@@ -115,7 +114,7 @@ type factor struct {
 
 func newFactor() *factor { return &factor{product: big.NewRat(1, 1)} }
 
-// multiply takes r to the given power into the product.
+// multiply multiplies the product by r to the given power.
 func (f *factor) multiply(r *big.Rat, exponent int) {
 	if exponent < 0 {
 		r, exponent = new(big.Rat).Inv(r), -exponent
@@ -139,9 +138,9 @@ func (f *factor) multiplyUnit(pre *prefix, unit *atom, exponent int) {
 	f.multiply(size.product, exponent)
 }
 
-// size is the atom's size in base units; for a special unit, that of the
-// unit its function is taken of. The table defines no atom by itself, so the
-// recursion ends.
+// size is the atom's size in base units; for a special unit, the size of the
+// unit that its function applies to. The table has no cycles, so the recursion
+// ends.
 func (a *atom) size() *factor {
 	if a.unit == "" {
 		return newFactor()

@@ -8,14 +8,14 @@ const (
 	MaxLength = 1000
 	// MaxDepth is the deepest nesting of parentheses accepted.
 	MaxDepth = 32
-	// MaxExponent is the largest exponent accepted, either sign, save after
-	// 10* and 10^, which take up to 999.
+	// MaxExponent is the largest absolute exponent accepted; 10* and 10^
+	// accept up to 999.
 	MaxExponent    = 99
 	maxTenExponent = 999
 )
 
-// parser walks a code once. It adds up the dimension, and the exact factor
-// too when asked for one.
+// parser parses a code in one pass. It sums the dimension and, on request, the
+// exact factor.
 type parser struct {
 	code  string
 	at    int
@@ -23,16 +23,15 @@ type parser struct {
 	dim   Dimension
 
 	special special
-	// onScale is the atom special comes from.
+	// onScale is the atom that special belongs to.
 	onScale *atom
-	// mixed is the offset + 1 of the first thing a special unit must not be
-	// combined with, 0 if there is none.
+	// mixed is the offset + 1 of the first part that cannot be combined with a
+	// special unit, 0 if there is none.
 	mixed int
 
-	// guessing keeps a search for suggestions from starting another.
+	// guessing prevents a search for suggestions from starting another.
 	guessing bool
-	// factor, when not nil, collects the product of everything that is not
-	// special.
+	// factor, if not nil, collects the product of all ordinary units.
 	factor *factor
 }
 
@@ -92,7 +91,8 @@ func (p *parser) term(first, outer int) error {
 	}
 }
 
-// mix notes a place a special unit may not be combined at.
+// mix records the offset of a part that cannot be combined with a special
+// unit.
 func (p *parser) mix(at int) {
 	if p.mixed == 0 {
 		p.mixed = at + 1
@@ -150,7 +150,7 @@ func (p *parser) group(sign int) error {
 }
 
 // annotation reads text in curly braces: printable ASCII without spaces and
-// braces (UCUM section 6). It says nothing about the unit.
+// braces (UCUM section 6). It does not affect the unit.
 func (p *parser) annotation() error {
 	for i := p.at + 1; i < len(p.code); i++ {
 		switch c := p.code[i]; {
@@ -181,7 +181,7 @@ func (p *parser) number(sign int) error {
 	return nil
 }
 
-// atTen reports whether the atom 10* or 10^ stands here.
+// atTen reports whether the atom 10* or 10^ is next.
 func (p *parser) atTen() bool {
 	rest := p.code[p.at:]
 	return len(rest) > 2 && rest[:2] == "10" && (rest[2] == '*' || rest[2] == '^')
@@ -212,8 +212,8 @@ func (p *parser) simpleUnit(sign int) error {
 	return p.use(pre, unit, start, sign*exponent)
 }
 
-// symbol moves over the characters of an atom with its prefix: anything that
-// is no operator, digit, brace or parenthesis, and all within square brackets.
+// symbol skips the characters of an atom with its prefix: all but operators,
+// digits, braces and parentheses, and everything within square brackets.
 func (p *parser) symbol() error {
 	if p.atTen() {
 		p.at += len("10*")
@@ -283,8 +283,8 @@ func (p *parser) use(pre *prefix, unit *atom, at, exponent int) error {
 	return nil
 }
 
-// useSpecial notes a unit on a scale of its own. It may not be raised to a
-// power, divided by, nor stand beside another unit (UCUM section 22).
+// useSpecial records a special unit. It cannot be raised to a power, be a
+// divisor, or be combined with another unit (UCUM section 22).
 func (p *parser) useSpecial(pre *prefix, unit *atom, at int, inAlgebra bool) error {
 	if inAlgebra || p.special != ratio {
 		p.mix(at)
@@ -299,7 +299,7 @@ func (p *parser) useSpecial(pre *prefix, unit *atom, at int, inAlgebra bool) err
 	return nil
 }
 
-// add adds to one exponent and reports whether the sum can still be written.
+// add adds to one exponent and reports whether the sum is in range.
 func (d *Dimension) add(i, exponent int) bool {
 	sum := int(d[i]) + exponent
 	if sum < -MaxExponent || sum > MaxExponent {

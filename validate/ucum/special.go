@@ -5,9 +5,8 @@ import (
 	"math/big"
 )
 
-// special is the function that takes a proper measurement to a scale of its
-// own (UCUM section 21 and the table of special units). The zero value is an
-// ordinary unit.
+// special is the function from a proper unit to a special scale (UCUM section
+// 21 and the table of special units). The zero value is an ordinary unit.
 type special uint8
 
 const (
@@ -28,7 +27,7 @@ const (
 	potencyQ // 50000
 )
 
-// offset is what an affine scale adds to go from it to its proper unit, or nil.
+// offset is the term that converts an affine scale to its proper unit, or nil.
 // Celsius: 273.15 K; Fahrenheit: 459.67 of 5/9 K; Réaumur: 218.52 of 5/4 K.
 func (s special) offset() *big.Rat {
 	switch s {
@@ -43,8 +42,8 @@ func (s special) offset() *big.Rat {
 	}
 }
 
-// apply goes from the proper measurement to the scale; false if there is no
-// such value.
+// apply converts from the proper unit to the scale; it returns false if there
+// is no such value.
 func (s special) apply(x *big.Rat) (*big.Rat, bool) {
 	if s == ratio {
 		return new(big.Rat).Set(x), true
@@ -56,7 +55,7 @@ func (s special) apply(x *big.Rat) (*big.Rat, bool) {
 	return fromFloat(s.applyFloat(f))
 }
 
-// inverse goes from the scale to the proper measurement.
+// inverse converts from the scale to the proper unit.
 func (s special) inverse(x *big.Rat) (*big.Rat, bool) {
 	if s == ratio {
 		return new(big.Rat).Set(x), true

@@ -2,10 +2,10 @@ package ucum
 
 import "strings"
 
-// maxGuessLength keeps the search for a suggestion to codes a person wrote.
+// maxGuessLength limits suggestions to codes of a length that a person writes.
 const maxGuessLength = 100
 
-// spellings are units as people write them, in lower case, and their codes.
+// spellings maps units as people write them, in lower case, to their codes.
 // The list is common practice, from units met in records of care.
 var spellings = [...]struct{ written, code string }{
 	{"mmhg", "mm[Hg]"}, {"mm hg", "mm[Hg]"}, {"cmh2o", "cm[H2O]"}, {"mmh2o", "mm[H2O]"}, {"bpm", "/min"},
@@ -23,13 +23,13 @@ var spellings = [...]struct{ written, code string }{
 	{"ml/min/1.73 m²", "mL/min/{1.73_m2}"}, {"ml/min/1.73m²", "mL/min/{1.73_m2}"},
 }
 
-// typography turns characters outside UCUM's ASCII into what stands for them.
+// typography maps characters outside UCUM's ASCII to their equivalents.
 var typography = strings.NewReplacer(
 	"µ", "u", "μ", "u", "·", ".", "⋅", ".", "×", ".", "²", "2", "³", "3", "⁻", "-", "¹", "1",
 	"−", "-", " per ", "/", " ", "", "\u00a0", "",
 )
 
-// suggest guesses a valid code for one that is not, or returns "".
+// suggest guesses a valid code for an invalid one, or returns "".
 func suggest(code string) string {
 	if len(code) > maxGuessLength {
 		return ""
@@ -49,7 +49,7 @@ func suggest(code string) string {
 	return guess
 }
 
-// spelling looks a unit in lower case up, "" if it is not in the list.
+// spelling looks up a unit in lower case, "" if it is not in the list.
 func spelling(lower string) string {
 	for _, s := range spellings {
 		if s.written == lower {
@@ -59,8 +59,8 @@ func spelling(lower string) string {
 	return ""
 }
 
-// respell goes through a code and puts in place of every symbol that is none
-// the one it resembles, and a point between a number and a unit.
+// respell replaces every unknown symbol of a code by the one it resembles, and
+// inserts a point between a number and a unit.
 func respell(code string) string {
 	var out strings.Builder
 	p := parser{code: code, guessing: true}
@@ -102,8 +102,8 @@ func respellSymbol(symbol string) string {
 	return symbol
 }
 
-// ignoringCase finds the only atom, or prefix and metric atom, that a symbol
-// spells when the case of its letters is left out.
+// ignoringCase finds the only atom, or prefix and metric atom, that equals a
+// symbol regardless of case.
 func ignoringCase(symbol string) string {
 	found := ""
 	for i := range atoms {

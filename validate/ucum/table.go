@@ -9,12 +9,12 @@ import (
 // prefix is a metric or binary prefix with its value as decimal text.
 type prefix struct{ code, value string }
 
-// atom is a unit symbol with its definition: value times unit, both as UCUM
-// gives them. A base unit has neither.
+// atom is a unit symbol with its definition: value times unit, both as in
+// UCUM. A base unit has neither.
 type atom struct {
 	code        string
 	value, unit string
-	// metric atoms may take a prefix.
+	// metric atoms accept a prefix.
 	metric  bool
 	special special
 	// arbitrary is the number of the arbitrary unit, counted from 1; 0 for
@@ -25,7 +25,7 @@ type atom struct {
 
 func (p *prefix) rat() *big.Rat { return mustRat(p.value) }
 
-// mustRat reads a number of the table.
+// mustRat parses a number of the table.
 func mustRat(text string) *big.Rat {
 	r, ok := new(big.Rat).SetString(text)
 	if !ok {
@@ -34,9 +34,9 @@ func mustRat(text string) *big.Rat {
 	return r
 }
 
-// resolve finds the atom, and the prefix if there is one, a symbol stands
-// for; unit is nil if there is none. The whole symbol is tried before any
-// prefix, so cd is the candela and not a centiday.
+// resolve finds the atom of a symbol and its prefix, if any; unit is nil if
+// there is none. It tries the whole symbol before any prefix, so cd is the
+// candela, not a centiday.
 func resolve(symbol string) (pre *prefix, unit *atom) {
 	if unit = findAtom(symbol); unit != nil {
 		return nil, unit

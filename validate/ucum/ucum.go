@@ -1,17 +1,17 @@
-// Package ucum reads codes of the Unified Code for Units of Measure (UCUM,
-// Schadow and McDonald, version 2.1, https://ucum.org), case-sensitive form:
-// it parses the whole grammar, tells the dimension of a unit, converts
-// between commensurable units and says what was probably meant by a code that
-// is not one ("mmHg" for "mm[Hg]").
+// Package ucum implements the Unified Code for Units of Measure (UCUM, Schadow
+// and McDonald, version 2.1, https://ucum.org), case-sensitive form. It parses
+// the whole grammar, computes the dimension of a unit, converts between
+// commensurable units and suggests a valid code for an invalid one ("mm[Hg]"
+// for "mmHg").
 //
-// It is stricter than common practice in what the standard says in words: a
-// prefix stands only before a metric atom, a number is positive, an
-// annotation has no space in it, and nothing stands before or after the code.
-// Units on a scale without a true zero, such as Cel, may be multiplied by a
-// number but take part in no other algebra (UCUM sections 21 and 22).
+// It enforces what the standard states in prose and common practice ignores: a
+// prefix occurs only before a metric atom, a number is positive, an annotation
+// has no space, and no text surrounds the code. Units on a scale without a
+// true zero, such as Cel, may be multiplied by a number but take part in no
+// other algebra (UCUM sections 21 and 22).
 //
-// It does not read the case-insensitive form and does not say which unit is
-// right for a measurement; that is for the caller, with [Unit.Dimension].
+// It does not parse the case-insensitive form. It does not decide which unit
+// is right for a measurement; the caller does, with [Unit.Dimension].
 package ucum
 
 //go:generate sh -c "cd gen && npm ci --ignore-scripts && node atoms.mjs | gofmt > ../table_atoms.go"
@@ -21,27 +21,28 @@ import "fmt"
 const baseUnits = 7
 
 // Dimension holds the exponent of every base unit of UCUM (metre, second,
-// gram, radian, kelvin, coulomb, candela), followed by those of the arbitrary
-// units, each of which is a dimension of its own: [iU] is commensurable with
-// [iU] and nothing else (UCUM section 24). Two units are commensurable when
-// their dimensions are equal. The mole is a number in UCUM, so mmol/L and /L
-// have the same dimension.
+// gram, radian, kelvin, coulomb, candela), then of the arbitrary units, each
+// of which is a separate dimension: [iU] is commensurable with [iU] and
+// nothing else (UCUM section 24). Two units are commensurable if their
+// dimensions are equal. The mole is a number in UCUM, so mmol/L and /L have
+// the same dimension.
 type Dimension [baseUnits + arbitraryUnits]int8
 
-// Unit is a parsed UCUM code. The zero value is no unit; get one from [Parse].
+// Unit is a parsed UCUM code. The zero value is not a unit; [Parse] returns
+// one.
 type Unit struct {
 	code    string
 	dim     Dimension
 	special special
 }
 
-// Code returns the code as it was parsed.
+// Code returns the code as parsed.
 func (u Unit) Code() string { return u.code }
 
 // Dimension returns the unit's dimension.
 func (u Unit) Dimension() Dimension { return u.dim }
 
-// Parse reads a UCUM code. The error is a [*SyntaxError].
+// Parse parses a UCUM code. The error is a [*SyntaxError].
 func Parse(code string) (Unit, error) {
 	p := parser{code: code}
 	if err := p.parse(); err != nil {
@@ -51,23 +52,23 @@ func Parse(code string) (Unit, error) {
 }
 
 // Commensurable reports whether both codes are valid and have the same
-// dimension, so that a value in one can be converted to the other.
+// dimension, so that their values can be converted.
 func Commensurable(a, b string) bool {
 	unitA, errA := Parse(a)
 	unitB, errB := Parse(b)
 	return errA == nil && errB == nil && unitA.dim == unitB.dim
 }
 
-// SyntaxError says where a code stops being UCUM and why.
+// SyntaxError describes where and why a code is not UCUM.
 type SyntaxError struct {
-	// Code is what was parsed.
+	// Code is the parsed text.
 	Code string
-	// Offset is the byte the trouble begins at, counted from 0.
+	// Offset is the byte offset of the fault, counted from 0.
 	Offset int
-	// Expected says what would have been right there, lower case.
+	// Expected describes what is valid at that offset, in lower case.
 	Expected string
-	// Suggestion is a valid code that was perhaps meant, or "". It is a
-	// guess from the spelling and must never be put in silently.
+	// Suggestion is a valid code that was probably intended, or "". It is a
+	// guess from the spelling; never apply it silently.
 	Suggestion string
 }
 

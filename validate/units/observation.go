@@ -36,7 +36,7 @@ func (c *checker) observation(res *record.Resource) {
 	}
 }
 
-// isUsual reports whether a Quantity has one of the units, in UCUM.
+// isUsual reports whether a Quantity has one of the UCUM units.
 func (c *checker) isUsual(value doc.Node, units []string) bool {
 	code := c.d.Str(c.d.Get(value, "code"))
 	for _, u := range units {
@@ -49,8 +49,8 @@ func (c *checker) isUsual(value doc.Node, units []string) bool {
 
 var pressureUnits = []string{"mm[Hg]"}
 
-// units are the units of every row that shares the principal code: where the
-// table has a row for each of two units, both are right.
+// units are the units of all rows with the same principal code: if the table
+// has one row for each of two units, both are right.
 func (c *checker) units(row *profiles.Measurement) []string {
 	principal := row.Principal()
 	if len(row.Codings) > 1 {
@@ -67,7 +67,7 @@ func (c *checker) units(row *profiles.Measurement) []string {
 	return all
 }
 
-// quantity checks a Quantity against the units its code may have.
+// quantity checks a Quantity against the units allowed for its code.
 func (c *checker) quantity(res *record.Resource, value doc.Node, units []string) {
 	d := c.d
 	number, code := d.Get(value, "value"), d.Get(value, "code")
@@ -80,7 +80,7 @@ func (c *checker) quantity(res *record.Resource, value doc.Node, units []string)
 		f.Details, f.Value = "the number has no UCUM unit", string(d.Str(d.Get(value, "unit")))
 		f.Expected = strings.Join(units, " or ")
 		if len(res.Identity) > 0 {
-			f.Severity = issue.Error // of our own records more can be asked than R4 asks
+			f.Severity = issue.Error // our own records must meet more than R4 requires
 		}
 		c.add(f)
 		return
@@ -91,7 +91,7 @@ func (c *checker) quantity(res *record.Resource, value doc.Node, units []string)
 	text := string(d.Str(code))
 	unit, err := ucum.Parse(text)
 	if err != nil {
-		return // said already
+		return // already reported
 	}
 	for _, u := range units {
 		if usual, err := ucum.Parse(u); err == nil && usual.Dimension() == unit.Dimension() {

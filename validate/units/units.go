@@ -1,11 +1,12 @@
-// Package units checks the units of a document: that what is given as UCUM is
-// UCUM (Schadow and McDonald, version 2.1), that the unit for people does not
-// contradict the unit for machines, and that a measurement in the code table
-// is written in a unit of its kind.
+// Package units checks the units of a document: a code declared as UCUM is
+// valid UCUM (Schadow and McDonald, version 2.1), the display unit does not
+// contradict the coded unit, and a measurement in the code table has a unit of
+// the right dimension.
 //
-// Any unit of the right dimension can be converted, so another one is a
+// Any unit of the right dimension can be converted, so an unexpected one is a
 // warning; a unit of another dimension is an error. Mass and substance
-// concentrations have different dimensions in UCUM as they have in LOINC.
+// concentrations have different dimensions in UCUM, as they have different
+// codes in LOINC.
 package units
 
 import (
@@ -16,8 +17,7 @@ import (
 	"runsheet.example/validate/ucum"
 )
 
-// Check reports what is wrong with the units in the document, whose codes were
-// read.
+// Check reports faults in the units of the document. codes are its codes.
 func Check(rec *record.Record, add func(issue.Finding)) {
 	c := &checker{rec: rec, d: rec.Doc, add: add}
 	if rec.Root() == nil {
@@ -37,9 +37,8 @@ type checker struct {
 	add func(issue.Finding)
 }
 
-// everyCode looks at every object whose system is UCUM, be it a Quantity or
-// something that stands for a unit alone (a Coding), except in resources that
-// list codes.
+// everyCode checks every object whose system is UCUM, a Quantity or a unit on
+// its own (a Coding), except in resources that define codes.
 func (c *checker) everyCode() {
 	d := c.d
 	for i := range c.rec.Codes {
@@ -67,9 +66,8 @@ func (c *checker) place(n doc.Node, f issue.Finding) {
 	c.add(at)
 }
 
-// words compares the unit for people with the code, where the unit for people
-// is itself a UCUM code and so can be compared: "g" beside kg is a
-// contradiction, "mmHg" beside mm[Hg] is not.
+// words compares the display unit with the code if the display unit is itself
+// a UCUM code: "g" beside kg is a contradiction, "mmHg" beside mm[Hg] is not.
 func (c *checker) words(quantity doc.Node, code []byte) {
 	unit := c.d.Get(quantity, "unit")
 	text := c.d.Str(unit)
@@ -81,10 +79,10 @@ func (c *checker) words(quantity doc.Node, code []byte) {
 	}
 	words, err := ucum.Parse(string(text))
 	if err != nil {
-		return // words of a language, which nobody can check
+		return // free text, which cannot be checked
 	}
 	if _, _, doubtful := ucum.Suspicious(string(text)); doubtful && !sameDimension(words.Code(), code) {
-		return // "C" for people is a temperature
+		return // "C" as a display unit is a temperature
 	}
 	if one, convertible := factor(string(text), string(code)); convertible && one {
 		return
@@ -96,17 +94,17 @@ func (c *checker) words(quantity doc.Node, code []byte) {
 
 func sameDimension(a string, b []byte) bool { return ucum.Commensurable(a, string(b)) }
 
-// factor reports whether one of a is one of b.
+// factor reports whether one of a equals one of b.
 func factor(a, b string) (one, convertible bool) {
 	x, err := ucum.Convert(1, a, b)
 	return x == 1, err == nil
 }
 
-// spoken are words people write for a unit, some of which happen to be UCUM
-// codes of something else.
+// spoken maps display units to codes; some of them happen to be UCUM codes of
+// another unit.
 var spoken = map[string]string{
 	"U": "[iU]", "U/h": "[iU]/h", "C": "Cel", "F": "[degF]", "pt": "[pt_us]",
-	// These are no UCUM codes; known here, they need no parsing.
+	// These are not UCUM codes. Listing them saves parsing.
 	"mmHg": "mm[Hg]", "per minute": "/min", "/minute": "/min", "bpm": "/min", "°C": "Cel", "°F": "[degF]",
 	"lb": "[lb_av]", "microgram": "ug", "years": "a", "days": "d", "per week": "/wk", "ratio": "1",
 	"international units": "[iU]", "IU": "[iU]",

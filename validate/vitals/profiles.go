@@ -6,13 +6,12 @@ import (
 	"runsheet.example/validate/structure"
 )
 
-// profile is what one of the profiles adds to vitalsigns.
+// profile is the rules that one of the profiles adds to vitalsigns.
 type profile struct {
 	name  string
 	code  string   // LOINC, "" for vitalsigns itself
-	units []string // UCUM, of the value; nil when there is no value
-	// mustHaveValue asks for a value even where a reason for absence is given
-	// (bmi).
+	units []string // UCUM, of the value; nil if it has no value
+	// mustHaveValue requires a value even beside a dataAbsentReason (bmi).
 	mustHaveValue bool
 	isPanel       bool
 	isPressure    bool
@@ -53,8 +52,8 @@ func byCode(code []byte) *profile {
 	return nil
 }
 
-// Checks reports whether the profile of that name at the end of its URL is one
-// that is checked here.
+// Checks reports whether this package checks the profile with that name at the
+// end of its URL.
 func Checks(name string) bool { return byName([]byte(name)) != nil }
 
 func byName(name []byte) *profile {
@@ -66,7 +65,7 @@ func byName(name []byte) *profile {
 	return nil
 }
 
-// profile checks what the profile adds.
+// profile checks the rules that the profile adds.
 func (c *checker) profile(n doc.Node, p *profile) {
 	if p.code != "" {
 		c.code(n, p.code)
@@ -91,14 +90,14 @@ func (c *checker) profile(n doc.Node, p *profile) {
 	}
 }
 
-// isPressure reports whether a component is one of the two that the profile
-// of blood pressure describes.
+// isPressure reports whether a component is one of the two in the blood
+// pressure profile.
 func (c *checker) isPressure(component doc.Node) bool {
 	code := c.s.Child(component, "code")
 	return c.countCode(code, systolic) > 0 || c.countCode(code, diastolic) > 0
 }
 
-// code checks that the profile's LOINC code stands once.
+// code checks that the profile's LOINC code occurs once.
 func (c *checker) code(n doc.Node, code string) {
 	concept := c.s.Child(n, "code")
 	switch found := c.countCode(concept, code); {
@@ -119,8 +118,8 @@ func (c *checker) countCode(concept doc.Node, code string) int {
 	return found
 }
 
-// quantity checks a value: a Quantity with number, unit for readers, and one
-// of the UCUM codes.
+// quantity checks a value: a Quantity with a number, a display unit and one of
+// the UCUM codes.
 func (c *checker) quantity(value doc.Node, units []string) {
 	if c.s.TypeOf(value) != structure.Quantity {
 		c.report(value, "inv-vs-quantity", "the value of the vital sign is no Quantity", c.s.TypeOf(value).String(), "valueQuantity")
@@ -143,7 +142,7 @@ func (c *checker) quantity(value doc.Node, units []string) {
 	}
 }
 
-// isWhole reports whether a Quantity has all that it must have, as nearly every
+// isWhole reports whether a Quantity has all required parts, as nearly every
 // one has.
 func (c *checker) isWhole(value doc.Node, units []string) bool {
 	var number, unit, system, code bool

@@ -1,11 +1,11 @@
-// Package vitals checks Observations against the vital-signs profiles of
-// FHIR R4 4.0.1 (vitalsigns, bp, bmi, bodyheight, bodytemp, bodyweight,
-// headcircum, heartrate, oxygensat, resprate, vitalspanel). R4 applies them by
-// LOINC code, whether or not an Observation claims one in meta.profile; a
-// claim is followed too.
+// Package vitals checks Observations against the vital-signs profiles of FHIR
+// R4 4.0.1 (vitalsigns, bp, bmi, bodyheight, bodytemp, bodyweight, headcircum,
+// heartrate, oxygensat, resprate, vitalspanel). R4 applies them by LOINC code,
+// whether or not an Observation claims one in meta.profile; it also checks
+// claimed profiles.
 //
-// Not done here: whether what hasMember and derivedFrom point to is itself a
-// vital sign, and codes that only mean the same as one of the profiles'.
+// It does not check whether the targets of hasMember and derivedFrom are vital
+// signs, nor codes that are synonyms of a profile's code.
 package vitals
 
 import (
@@ -21,23 +21,22 @@ const (
 	profileBase = "http://hl7.org/fhir/StructureDefinition/"
 )
 
-// Checker checks one document after the other, keeping what it learnt of codes.
-// The zero value is ready for use; a Checker must not be used by two goroutines
-// at once.
+// Checker checks documents one after another and caches profiles by code. The
+// zero value is ready for use. A Checker is not safe for concurrent use.
 type Checker struct {
 	checker
-	// known are the profiles of codes as they are written, nil for none.
+	// known maps codes as written to their profiles, nil for none.
 	known map[string]*profile
 }
 
-// The codes of Observations are few and come again in every record. Longer
-// ones, and more than so many, are looked up each time.
+// Records use few Observation codes and repeat them. The cache holds this
+// many; longer codes and any beyond the limit are looked up each time.
 const (
 	longestKnown = 1 << 10
 	mostKnown    = 1 << 10
 )
 
-// Check checks the document that s has checked last.
+// Check checks the document that s checked last.
 func (c *Checker) Check(s *structure.Checker, add func(issue.Finding)) {
 	if c.known == nil {
 		c.known = map[string]*profile{}
@@ -84,7 +83,7 @@ func (c *checker) report(n doc.Node, rule, details, value, expected string) {
 	c.add(f)
 }
 
-// first returns the element, of a repeating one the first item.
+// first returns the element, or the first item of a repeating one.
 func (c *checker) first(n doc.Node, element string) doc.Node {
 	v := c.s.Child(n, element)
 	if c.d.Kind(v) == doc.Array {
@@ -107,7 +106,7 @@ func (c *checker) is(n doc.Node, element, text string) bool {
 	return c.d.Is(c.s.Child(n, element), text)
 }
 
-// text is a string element for a finding.
+// text returns a string element for a finding.
 func (c *checker) text(n doc.Node, element string) string {
 	return string(c.d.Str(c.s.Child(n, element)))
 }
@@ -138,7 +137,7 @@ func (c *checker) readCode(code doc.Node) *profile {
 	return nil
 }
 
-// byClaim returns the first profile of vital signs that an Observation claims.
+// byClaim returns the first vital-signs profile that an Observation claims.
 func (c *checker) byClaim(n doc.Node) *profile {
 	meta := c.s.Child(n, "meta")
 	for claim := c.first(meta, "profile"); claim != doc.None; claim = c.next(claim) {
@@ -152,7 +151,7 @@ func (c *checker) byClaim(n doc.Node) *profile {
 	return nil
 }
 
-// base checks what all vital signs share.
+// base checks the rules common to all vital signs.
 func (c *checker) base(n doc.Node, p *profile) {
 	c.category(n)
 	c.subject(n)
@@ -188,7 +187,8 @@ func (c *checker) category(n doc.Node) {
 	}
 }
 
-// subject must be there and be a Patient, as far as the reference itself says.
+// subject must be present and be a Patient, as far as the reference itself
+// shows.
 func (c *checker) subject(n doc.Node) {
 	subject := c.s.Child(n, "subject")
 	if subject == doc.None {
@@ -204,8 +204,8 @@ func (c *checker) subject(n doc.Node) {
 	}
 }
 
-// typeInReference returns the type that a reference such as Patient/1 or
-// http://example.org/fhir/Patient/1/_history/2 names.
+// typeInReference returns the type in a reference such as Patient/1 or
+// http://example.org/fhir/Patient/1/_history/2.
 func typeInReference(reference []byte) []byte {
 	if i := bytes.Index(reference, []byte("/_history/")); i >= 0 {
 		reference = reference[:i]
