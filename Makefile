@@ -8,8 +8,9 @@ demo:
 test:
 	bash .ci/test
 
+# The program for this computer; GOOS=windows (darwin, linux) for another one.
 build:
-	CGO_ENABLED=0 go build -trimpath -o bin/runsheet ./cmd/runsheet
+	CGO_ENABLED=0 go build -trimpath -o bin/ ./cmd/runsheet
 
 GOLANGCI = v2.15.0
 lint:
