@@ -198,8 +198,9 @@ type Lab struct {
 	Ordinal    int
 	Cell       issue.Cell
 	Drawn      Moment
-	When       Text // before, after, or other
-	Test       Text // a field of [Tests], or the name as written; see [TestField]
+	Day        Moment // the day written for it, in a column of its own
+	When       Text   // before, after, or other
+	Test       Text   // a field of [Tests], or the name as written; see [TestField]
 	Value      Value
 	Words      Text // the result and its unit where they are no number of a known unit
 	Laboratory Text

@@ -202,6 +202,12 @@ func (r *reader) readSheet(files fs.FS, name string, sheet Sheet) error {
 	if !ok {
 		return nil
 	}
+	if spilled(begin) {
+		f := spot{cell: issue.Cell{File: name}}.finding("log-not-csv", "most rows have more cells than there are headings: numbers or notes hold the mark that separates the cells")
+		f.Mend = "save the file again with semicolons between the cells"
+		r.add(f, nil)
+		return nil
+	}
 	seen := r.settleMark(s, begin)
 	r.readRows(s)
 	source.Delimiter, source.Rows = s.delimiter, s.rows
@@ -209,6 +215,22 @@ func (r *reader) readSheet(files fs.FS, name string, sheet Sheet) error {
 		source.DecimalMark = rune(s.mark)
 	}
 	return nil
+}
+
+// spilled reports a file most of whose rows have several cells more than there
+// are headings. A single one is told at its row.
+func spilled(begin func(*collector) (*sheetReader, bool)) bool {
+	const sample = 20
+	var quiet collector
+	s, ok := begin(&quiet)
+	rows, long := 0, 0
+	for ok && rows <= 2*long+1 && rows < sample && s.read() {
+		rows++
+		if n := len(s.headings) + 1; len(s.cells) > n && filledCells(s.cells[n:]) > 0 {
+			long++
+		}
+	}
+	return long > 1 && 2*long > rows
 }
 
 func (r *reader) readRows(s *sheetReader) {

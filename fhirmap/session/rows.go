@@ -77,6 +77,9 @@ func (r *reader) readLabs(s *sheetReader) {
 func (r *reader) readEvents(s *sheetReader) {
 	a := newAttached(r, s)
 	for one, ok := a.next(); ok; one, ok = a.next() {
+		if a.isReading() {
+			continue
+		}
 		row := &Event{Ordinal: len(one.Events) + 1, Cell: s.spot(0).cell}
 		one.Events = append(one.Events, row)
 		a.wantedTime(a.marker(), one, &row.At, "the time it happened is missing")
@@ -90,6 +93,21 @@ func (r *reader) readEvents(s *sheetReader) {
 	a.settle()
 }
 
+// isReading reports a row of the events that has numbers in place of words.
+func (a *attached) isReading() bool {
+	for _, field := range []Field{"kind", "what"} {
+		c, ok := a.s.column(field)
+		if _, err := ParseDecimal(a.s.text(c.position), markOr(a.s.mark)); !ok || err != nil {
+			return false
+		}
+	}
+	f := a.s.spot(0).finding("log-row-foreign", "this row has numbers in place of words; it looks like a reading and is left out")
+	f.Value, f.Expected = a.s.text(0), "a row in the sheet readings"
+	a.s.add(f)
+	a.s.leaveRow(RowUnplaced)
+	return true
+}
+
 // drawn places the time a sample was drawn: on the day written, or else near
 // the session, or on the session's own day for a sample that has nothing to
 // do with its start or end.
@@ -97,6 +115,7 @@ func (a *attached) drawn(one *Session, row *Lab) {
 	marker := a.marker()
 	if c, ok := a.s.column("drawn_date"); ok {
 		day := a.s.dateCell(c, a.r.log.About.DateStyle, a.r.log.Location)
+		row.Day = day
 		switch {
 		case day.OK():
 			a.timeOn(wallOf(day.Time), marker, one, row)

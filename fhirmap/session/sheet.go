@@ -52,10 +52,12 @@ type sheetReader struct {
 	fault   *csv.ParseError // the current row could not be split into cells
 	empty   int
 	session *Session // whose row this is
-	// split is a cell of the current row that a comma had split, -1 for none.
+	// split is a cell of the current row that a separator had split, -1 for none.
 	split int
 	// inWords are the kinds and units of checks that were told to go as words.
 	inWords []string
+	// filled marks the cells of the row before that held something.
+	filled []bool
 	// mapped is the source when the rows come through a column map, and
 	// converted what was sent in another unit, by column.
 	mapped    *mappedSource
@@ -311,9 +313,10 @@ func (s *sheetReader) rowFaults() bool {
 		f.Value = s.text(note.Column)
 		s.add(f)
 	}
-	if s.splitByComma() {
+	if s.splitCell() {
 		return true
 	}
+	s.shifted()
 	for i := len(s.headings); i < len(s.cells); i++ {
 		if s.text(i) != "" {
 			f := s.spot(i).finding("log-row-too-long", "the row has more cells than there are headings, so its cells may be shifted")

@@ -7,17 +7,20 @@ import (
 	"runsheet.example/validate/issue"
 )
 
-// splitByComma finds the cell that a comma without quotation marks splits in
+// splitCell finds the cell that a separator without quotation marks splits in
 // two, in a row with one cell too many: the one that, put together again, lets
-// all cells behind it fit their columns best. It reports the comma once, puts
-// the cells back under their headings, and leaves the cell itself unread. It
-// reports false when no one cell stands out.
-func (s *sheetReader) splitByComma() bool {
-	if s.delimiter != ',' || len(s.cells) != len(s.headings)+1 {
+// all cells behind it fit their columns best. It reports the separator once,
+// puts the cells back under their headings, and leaves the cell itself unread.
+// It reports false when no one cell stands out.
+func (s *sheetReader) splitCell() bool {
+	if s.delimiter == 0 || len(s.cells) != len(s.headings)+1 {
 		return false
 	}
 	best, least, twice := -1, 0.0, false
 	for i := range s.headings {
+		if strings.TrimSpace(s.cells[i+1]) == "" {
+			continue
+		}
 		misfits := 0.0
 		joined := s.joinedAt(i)
 		for _, c := range s.columns {
@@ -38,6 +41,10 @@ func (s *sheetReader) splitByComma() bool {
 	}
 	s.cells, s.split = s.joinedAt(best), best
 	f := s.spot(best).finding("log-row-too-long", "a comma in this cell splits it in two, so the cells after it are shifted")
+	if s.delimiter != ',' {
+		f.Details = "a separator in this cell splits it in two, so the cells after it are shifted"
+		f.Mend = "put the cell between quotation marks"
+	}
 	f.Value = s.text(best)
 	if d, err := ParseDecimal(f.Value, ','); err == nil {
 		f.Expected = d.String()
@@ -49,32 +56,118 @@ func (s *sheetReader) splitByComma() bool {
 // joinedAt are the cells of the row with two of them put together.
 func (s *sheetReader) joinedAt(i int) []string {
 	joined := slices.Concat(s.cells[:i+1], s.cells[i+2:])
-	joined[i] += "," + s.cells[i+1]
+	joined[i] += string(s.delimiter) + s.cells[i+1]
 	return joined
 }
 
 // misfits is how badly the cells fit their columns as they stand.
 func (s *sheetReader) misfits() float64 {
-	sum := 1.0 // for the cell too many
-	for _, c := range s.columns {
-		sum += s.misfit(c, s.text(c.position))
+	sum := 0.0
+	if len(s.cells) > len(s.headings) && s.text(len(s.headings)) != "" {
+		sum = 1 // for the cell too many
 	}
-	return sum
+	_, misfits := s.misfitting()
+	return sum + misfits
 }
 
-// misfit is 1 for a text that is none of its column, more or less for a number
-// that is impossible or unusual.
+// shifted finds the cell from which on all cells of the row stand one column
+// too far left or right: several are impossible where they stand, and none is
+// one column further. It reports the first of them, or the empty cell before
+// it, once, and puts the cells back. The session is not sent.
+func (s *sheetReader) shifted() {
+	const several = 3
+	n := len(s.headings)
+	if s.mapped != nil || len(s.cells) < n {
+		return
+	}
+	before := slices.Clone(s.filled)
+	if s.otherCells(before) == 0 {
+		return
+	}
+	as, beyond := s.cells, ""
+	if len(as) > n {
+		beyond = as[n]
+	}
+	hard, soft := s.misfitting()
+	best, least := -1, soft/2
+	var back []string
+	for i := 0; i < n && hard >= several; i++ {
+		empty := func(at int) bool { return strings.TrimSpace(as[at]) == "" }
+		switch {
+		case empty(i) && i+1 < n && !empty(i+1):
+			s.cells = append(slices.Delete(slices.Clone(as[:n]), i, i+1), beyond)
+		case !empty(i) && empty(n-1) && beyond == "":
+			s.cells = slices.Insert(slices.Clone(as[:n-1]), i, "")
+		default:
+			continue
+		}
+		now, rest := s.misfitting()
+		rest += float64(s.otherCells(before)) / float64(n) // of equals, the one most like the row before
+		if now == 0 && rest < least {
+			best, least, back = i, rest, s.cells
+		}
+	}
+	s.cells = as
+	s.otherCells(before)
+	if best < 0 {
+		return
+	}
+	f := s.spot(best).finding("log-row-shifted", "from here on the cells of this row stand one column too far to the right")
+	if f.Value = s.text(best); f.Value != "" {
+		f.Details = "from here on the cells of this row stand one column too far to the left"
+	}
+	s.cells = back
+	s.add(f)
+}
+
+// otherCells counts the cells that are filled here and not in the row before,
+// or the other way round; all of the first row are.
+func (s *sheetReader) otherCells(before []bool) (n int) {
+	s.filled = s.filled[:0]
+	for i, cell := range s.cells[:len(s.headings)] {
+		full := strings.TrimSpace(cell) != ""
+		if i >= len(before) || full != before[i] {
+			n++
+		}
+		s.filled = append(s.filled, full)
+	}
+	return n
+}
+
+// misfitting counts the cells that are impossible under their headings, and
+// adds up how badly all of them fit.
+func (s *sheetReader) misfitting() (impossible int, sum float64) {
+	for _, c := range s.columns {
+		misfit := s.misfit(c, s.text(c.position))
+		if sum += misfit; misfit >= 1 {
+			impossible++
+		}
+	}
+	return impossible, sum
+}
+
+// misfit is 1 for a text that is none of its column and for a needed word that
+// is not there, more or less for a number that is impossible or unusual.
 func (s *sheetReader) misfit(c boundColumn, text string) float64 {
 	if _, absent := absenceOf(text); absent {
+		if c.Required && c.Kind == KindChoice {
+			return 1
+		}
 		return 0
 	}
 	fits := true
 	switch c.Kind {
+	case KindText:
+		if c.Field == "time_zone" {
+			_, err := loadZone(text)
+			fits = err == nil
+		}
 	case KindNumber:
 		d, err := ParseDecimal(text, markOr(s.mark))
 		if fits = err == nil; fits {
 			limit, known := issue.LimitOf(string(c.Field))
-			switch number := d.Float64(); {
+			known = known && c.written.code == ""
+			switch number := d.Float64() * perLitreHour(c.Unit) / perLitreHour(limit.Unit); {
 			case known && limit.Impossible(number):
 				return 1.5
 			case known && limit.Unusual(number):
@@ -82,11 +175,11 @@ func (s *sheetReader) misfit(c boundColumn, text string) float64 {
 			}
 		}
 	case KindTime:
-		fits = readClock(text, "").ok
+		fits = s.readClock(text, "").ok
 	case KindDate:
 		fits = readDate(text, "").rule != "log-date"
 	case KindChoice:
-		fits = slices.Contains(c.Choices, strings.ToLower(text))
+		fits = len(c.Choices) == 0 || slices.ContainsFunc(c.Choices, func(choice string) bool { return strings.EqualFold(choice, text) })
 	}
 	if fits {
 		return 0

@@ -21,9 +21,13 @@ import (
 
 // Check returns what is wrong or unlikely in a log, ordered by [issue.Sort],
 // and sets Broken on each session with an error.
-func Check(log *session.Log) []issue.Finding {
+func Check(log *session.Log) []issue.Finding { return With(log, nil) }
+
+// With is Check together with what the reader of the log found: one slip that
+// explains several findings is told in their place.
+func With(log *session.Log, read []issue.Finding) []issue.Finding {
 	checked, units := inColumnUnits(log)
-	findings := run(checked)
+	findings := run(checked, slices.Clone(read))
 	for i := range findings {
 		if len(findings[i].Cells) == 0 {
 			continue
@@ -39,15 +43,20 @@ func Check(log *session.Log) []issue.Finding {
 }
 
 // run checks a log whose numbers are in the units of its columns.
-func run(log *session.Log) []issue.Finding {
-	c := &checker{log: log, suspect: map[issue.Cell]bool{}, far: map[*session.Session]bool{}}
+func run(log *session.Log, read []issue.Finding) []issue.Finding {
+	c := &checker{log: log, read: read, suspect: map[issue.Cell]bool{}, far: map[*session.Session]bool{}, misnamed: map[*session.Session]bool{}}
+	c.otherNames()
 	c.birth()
+	if c.datesAlone() {
+		return c.all() // no other comparison has a meaning
+	}
 	for _, s := range log.Sessions {
 		c.zeros(s)
 	}
 	c.headings()
 	c.weigh()
 	c.prescribed()
+	c.columnsAlone()
 	c.exchangedNumbers()
 	for i, s := range log.Sessions {
 		c.weights(i, s)
@@ -57,6 +66,7 @@ func run(log *session.Log) []issue.Finding {
 	}
 	c.reportUnusual()
 	c.learn()
+	c.filledDown()
 	c.labs()
 	for i, s := range log.Sessions {
 		c.presence(s)
@@ -75,14 +85,23 @@ func run(log *session.Log) []issue.Finding {
 	c.withoutDates()
 	c.ownRows()
 	c.habits()
-	issue.Sort(c.findings)
-	return c.findings
+	return c.all()
+}
+
+// all are the findings, with what is left of the reader's.
+func (c *checker) all() []issue.Finding {
+	all := slices.DeleteFunc(append(c.read, c.findings...), func(f issue.Finding) bool { return f.Rule == "" })
+	issue.Sort(all)
+	return all
 }
 
 // checker is one run over a log.
 type checker struct {
 	log      *session.Log
 	findings []issue.Finding
+	// read are the findings of the reader; those that another one explains lose
+	// their rule.
+	read []issue.Finding
 	// suspect are the cells with a finding about their value; comparisons
 	// leave them out.
 	suspect map[issue.Cell]bool
@@ -97,6 +116,8 @@ type checker struct {
 	byDrug map[string][]*session.Medicine
 	// far are the sessions that look misplaced in time.
 	far map[*session.Session]bool
+	// misnamed are the sessions whose other rows name another one.
+	misnamed map[*session.Session]bool
 }
 
 // at starts a finding at a cell.

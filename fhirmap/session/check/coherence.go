@@ -34,6 +34,9 @@ func (c *checker) coherent(s *session.Session) {
 	if !held(s) {
 		return
 	}
+	if c.halfDayOff(s) {
+		return
+	}
 	all := c.accounts(s)
 	usual, known := c.routine.lengthOf(c, s)
 	var usually []float64

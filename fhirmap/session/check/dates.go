@@ -119,7 +119,7 @@ func (c *checker) otherYear() bool {
 			off = append(off, countedUp(dated)...)
 		}
 		for _, s := range off {
-			if day, _ := s.NamedDay(); !c.far[s] {
+			if day, _ := s.NamedDay(); !c.far[s] && !c.misnamed[s] {
 				f := at("month-date-name", "the date and the name of the session do not agree", s.Date.Cell)
 				f.Value, f.Expected = s.Date.Text, "perhaps "+day.Format(time.DateOnly)
 				c.add(f, s)

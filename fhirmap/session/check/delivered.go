@@ -20,7 +20,7 @@ func (c *checker) delivered(s *session.Session) {
 		return
 	}
 	c.ufLimit(s, p.Values["uf_limit"])
-	if before, more := c.sameTreatment(s); s.Status == session.CutShort || before > 0 || more {
+	if before, more := c.sameTreatment(s); s.Status == session.CutShort || before > 0 || more || c.clockDoubted(s) {
 		return // said already, or one of two records of a treatment or a day
 	}
 	minutes, timed := c.minutes(s)

@@ -62,7 +62,7 @@ func TestMedicinesAgainstOwnRows(t *testing.T) {
 		"exchanged":        {"%s,18:40,heparin,anticoagulant,750,IU,1500,IU/h,21:00,circuit\n", "clin-columns-swapped", "dose", "perhaps 1500 here and 750 there"},
 		"name":             {"%s,18:40,heprain,anticoagulant,1500,IU,750,IU/h,21:00,circuit\n", "clin-unlike-own", "medicine", "perhaps heparin"},
 		"twice":            {usual + usual, "clin-medicine-twice", "medicine", ""},
-		"ends late":        {"%s,18:40,heparin,anticoagulant,1500,IU,750,IU/h,08:30,circuit\n", "clin-outside-session", "until", "a time from"},
+		"ends late":        {"%s,18:40,heparin,anticoagulant,1500,IU,750,IU/h,08:30,circuit\n", "clin-outside-session", "until", "perhaps 20:30"},
 		"ten times":        {usual + "%s,21:00,epoetin beta,ESA,30000,IU,,,,vein\n", "clin-dose", "dose", "a dose near 3000 IU"},
 		"in thousands":     {"%s,18:40,heparin,anticoagulant,1.5,kIU,750,IU/h,21:00,circuit\n", "", "", ""},
 		"again later":      {usual + "%s,20:00,heparin,anticoagulant,1500,IU,750,IU/h,21:00,circuit\n", "", "", ""},

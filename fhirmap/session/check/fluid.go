@@ -36,6 +36,9 @@ func (c *checker) fluid(s *session.Session) {
 		f = atValue("clin-uf-weights", "the "+name(wrong)+" does not fit the other weight and the fluid removed", s.Value(wrong))
 		f.Cells = append(f.Cells, before.Cell, after.Cell, s.Value("uf_removed").Cell)
 		f.Expected = "about " + short(math.Round(kg*10)/10) + " kg"
+		if g, slip := c.weightDigits(s); slip && g.Cells[0] == f.Cells[0] {
+			f.Expected = g.Expected
+		}
 	}
 	c.suspect[f.Cells[0]] = true
 	c.add(f, s)

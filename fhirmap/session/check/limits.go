@@ -81,10 +81,16 @@ func (c *checker) compare(s *session.Session, field, limited session.Field, v se
 		f = atValue("clin-impossible", fmt.Sprintf("the %s cannot be right", name(field)), v)
 	}
 	f.Expected = fmt.Sprintf("usually %s to %s %s", short(l.SoftLow/scale), short(l.SoftHigh/scale), spoken(v.Unit))
+	own := 0.0
+	if slices.Contains(setOnce, field) {
+		own = c.ownFlow(s, field, v)
+	} else if field == "uf_so_far" && inMillilitres(s) {
+		own = number / 1000
+	}
 	if digitLost(s, v, number) {
 		f.Details += "; a digit may be missing"
 		f.Expected = "perhaps " + v.Text + "0 to " + v.Text + "9 " + spoken(v.Unit)
-	} else if rule, meant := likely(field, v.Unit, number, scale, l, could); meant != "" && !nearlyUsual(scaled, l) {
+	} else if rule, meant := likely(field, v.Unit, number, scale, own, l, could); meant != "" && !nearlyUsual(scaled, l) {
 		f.Rule = rule
 		if r, ok := issue.Lookup(rule); ok {
 			f.Mend = r.Mend
@@ -101,6 +107,18 @@ func (c *checker) compare(s *session.Session, field, limited session.Field, v se
 		f.Severity = issue.Information
 	}
 	c.unusual = append(c.unusual, oddity{f, s, field, scaled > l.SoftHigh})
+}
+
+// inMillilitres reports readings of a session that cannot be in litres.
+func inMillilitres(s *session.Session) bool {
+	const most, several = 100, 2
+	n := 0
+	for _, r := range s.Readings {
+		if v := r.Value("uf_so_far"); v.OK() && v.Decimal.Float64() > most {
+			n++
+		}
+	}
+	return n >= several
 }
 
 // oddity is an unusual value that is no known slip. They are held back until

@@ -74,6 +74,35 @@ func (c *checker) misplaced() {
 	}
 }
 
+// outOfOrder finds the one date that breaks the order of the rows, and is in
+// order with the two digits of its day exchanged. The names of the sessions
+// tell more where they hold the day.
+func (c *checker) outOfOrder() {
+	rows := slices.Clone(c.dated())
+	slices.SortStableFunc(rows, byRow)
+	before := func(a, b *session.Session) int { return a.Date.Time.Compare(b.Date.Time) }
+	back := 1
+	for back < len(rows) && before(rows[back-1], rows[back]) <= 0 {
+		back++
+	}
+	for i := max(1, back-1); i <= back && i < len(rows)-1; i++ {
+		s := rows[i]
+		_, named := s.NamedDay()
+		if named || !slices.IsSortedFunc(slices.Delete(slices.Clone(rows), i, i+1), before) {
+			continue
+		}
+		year, month, day := s.Date.Time.Date()
+		meant := time.Date(year, month, day%10*10+day/10, 0, 0, 0, 0, s.Date.Time.Location())
+		if meant.Month() != month || !meant.After(rows[i-1].Date.Time) || !meant.Before(rows[i+1].Date.Time) || c.suspect[s.Date.Cell] {
+			continue
+		}
+		f := at("month-date-far", "the date is out of the order of the rows; two digits may be exchanged", s.Date.Cell)
+		f.Value, f.Expected = s.Date.Text, "perhaps "+meant.Format(time.DateOnly)
+		c.far[s] = true
+		c.doubt(f, s)
+	}
+}
+
 // datedAmong is the day in the session's name, or else the day with day and
 // month exchanged, with another year, or with another month, that falls among
 // the sessions from first to last or right beside them and is not taken.

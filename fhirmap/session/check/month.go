@@ -14,6 +14,7 @@ import (
 // month compares the sessions of the log with each other and with what was
 // planned.
 func (c *checker) month() {
+	c.outOfOrder()
 	c.overlaps()
 	c.misplaced()
 	c.dates()

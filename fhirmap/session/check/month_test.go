@@ -227,7 +227,7 @@ func TestEveryRuleIsNeeded(t *testing.T) {
 		"clin-weight-far": true, "clin-unusual": true, "clin-reason-missing": true, "clin-sample-time": true,
 		"clin-uf-rate": true, "clin-weight-gain": true, "month-gap": true, // in their own tests
 		"month-date-future": true, "month-date-name": true, "month-year": true, "month-birth-date": true, "month-plan-later": true,
-		"clin-columns-swapped": true, "clin-unlike-own": true, "clin-unlike-plan": true, "clin-done-short": true, "month-column-slipped": true, "month-weekday-never": true,
+		"clin-columns-swapped": true, "clin-unlike-own": true, "clin-unlike-plan": true, "clin-done-short": true, "month-column-slipped": true, "month-column-alone": true, "clin-medicine-twice": true, "month-weekday-never": true,
 		"clin-check-range": true, "clin-check-conductivity": true, "clin-check-failed": true, "clin-check-empty": true,
 		"clin-supply-expired": true, "clin-supply-unused": true, "clin-dose": true, "clin-below-plan": true, "clin-lab-far": true, "clin-uf-limit": true, "clin-urine-day": true,
 		"clin-entered-early": true, "clin-heading-unit": true,

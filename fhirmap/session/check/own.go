@@ -62,6 +62,7 @@ func (c *checker) ownRows() {
 	words := tallied(rows, func(r ownRow) map[string]entry { return r.words })
 	for _, row := range rows {
 		c.exchanged(row, numbers)
+		c.unlikeReadings(row, numbers)
 		for _, column := range slices.Sorted(maps.Keys(row.words)) {
 			c.unlike(row.session, column, row.words[column], words[column])
 		}

@@ -1,6 +1,7 @@
 package check
 
 import (
+	"maps"
 	"slices"
 	"time"
 
@@ -14,9 +15,10 @@ func (c *checker) presence(s *session.Session) {
 	switch {
 	case s.Status == session.SkippedStatus:
 		c.skipped(s)
+	case held(s) && c.untreated(s):
 	case held(s):
 		c.missingWeights(s)
-		if len(s.Readings) == 0 && c.keepsReadings() && !c.namesake(s) {
+		if len(s.Readings) == 0 && c.keepsReadings() && !c.namesake(s) && !c.misnamed[s] {
 			c.add(at("clin-no-readings", "there are no readings for this session", s.Cell), s)
 		}
 		c.doneShort(s)
@@ -25,6 +27,27 @@ func (c *checker) presence(s *session.Session) {
 		f := at("clin-reason-missing", "it is not said why the session was cut short or not done", cellOr(s.Reason.Cell, s.Cell))
 		c.add(f, s)
 	}
+}
+
+// untreated finds a session marked as done with a reason and nothing of a
+// treatment: it was not done. What it lacks is then not asked for.
+func (c *checker) untreated(s *session.Session) bool {
+	filled := func(v session.Value) bool { return v.OK() }
+	if !s.Reason.OK() || s.Start.OK() || s.End.OK() || len(s.Readings)+len(s.Medicines) > 0 ||
+		slices.ContainsFunc(slices.Collect(maps.Values(s.Values)), filled) {
+		return false
+	}
+	status := s.Texts["status"].Cell
+	f := at("clin-done-short", "the session is marked as done, but nothing of a treatment is written down", status)
+	f.Value, f.Expected, f.Mend = string(s.Status), "perhaps "+string(session.SkippedStatus), "look at the status"
+	f.Cells = append(f.Cells, s.Reason.Cell)
+	c.add(f, s)
+	for i, g := range c.read {
+		if g.Rule == "log-cell-missing" && len(g.Cells) > 0 && g.File == f.File && g.Cells[0].Sheet == status.Sheet && g.Cells[0].Row == status.Row {
+			c.read[i].Rule = ""
+		}
+	}
+	return true
 }
 
 // onlyTreated are fields that only a treatment can fill.
@@ -48,6 +71,13 @@ func (c *checker) skipped(s *session.Session) {
 		}
 	}
 	for _, r := range s.Readings {
+		if other := c.beside(s, r); other != nil {
+			f := at("clin-not-done", "the session is marked as not done, and this row fits another one", r.Cell)
+			f.Value, f.Expected, f.Mend = s.ID, "perhaps "+other.ID, "look at the session's name in this row"
+			f.Cells = append(f.Cells, status)
+			c.add(f, s)
+			return
+		}
 		for _, field := range onlyRunning {
 			if v := r.Value(field); v.OK() && v.Decimal.Float64() != 0 {
 				f := atValue("clin-not-done", details, v)
@@ -55,6 +85,14 @@ func (c *checker) skipped(s *session.Session) {
 				c.add(f, s)
 				return
 			}
+		}
+	}
+	for _, e := range s.Events {
+		if slices.Contains(ofMachine, e.Kind.Text) {
+			f := at("clin-not-done", "the session is marked as not done, but something happened in it", e.Cell)
+			f.Severity, f.Value, f.Mend = issue.Information, s.ID, "look at the session's name in this row"
+			f.Cells = append(f.Cells, status)
+			c.add(f, s)
 		}
 	}
 	for _, field := range []session.Field{"weight_after", "bp_after_systolic", "pulse_after"} {
@@ -66,6 +104,30 @@ func (c *checker) skipped(s *session.Session) {
 			return
 		}
 	}
+}
+
+// beside is the session whose reading stands in the row above or below, where
+// the time of the row is between that reading and the session's end or start.
+func (c *checker) beside(s *session.Session, r *session.Reading) *session.Session {
+	for _, other := range c.log.Sessions {
+		if other == s || !other.Start.OK() || !other.End.OK() || !r.At.OK() {
+			continue
+		}
+		for _, next := range other.Readings {
+			rows := next.Cell.Row - r.Cell.Row
+			if next.Cell.File != r.Cell.File || next.Cell.Sheet != r.Cell.Sheet || rows != 1 && rows != -1 || !next.At.OK() {
+				continue
+			}
+			from, to := other.Start.Time.Add(-readingSlack), next.At.Time
+			if rows < 0 {
+				from, to = to, other.End.Time.Add(readingSlack)
+			}
+			if clockWithin(r.At.Time, from, to) {
+				return other
+			}
+		}
+	}
+	return nil
 }
 
 // doneShort finds a session marked as done that has a reason for not being

@@ -40,13 +40,14 @@ func (c *checker) pair(s *session.Session, systolic, diastolic session.Value) {
 	c.doubt(f, s)
 }
 
-// digitLost reports a higher number of two digits beside a lower one in mmHg:
-// one that is not in kPa either, but lacks its last digit.
+// digitLost reports a higher number of two digits beside a lower one in mmHg,
+// or a lower one of one digit: it is not in kPa, but lacks its last digit.
 func digitLost(s *session.Session, v session.Value, number float64) bool {
 	lost := func(systolic, diastolic session.Value) bool {
-		return systolic.Cell == v.Cell && diastolic.OK() && diastolic.Decimal.Float64() >= 2*number
+		return len(v.Text) == 2 && systolic.Cell == v.Cell && diastolic.OK() && diastolic.Decimal.Float64() >= 2*number ||
+			len(v.Text) == 1 && diastolic.Cell == v.Cell && systolic.OK() && systolic.Decimal.Float64() > 10*number+9
 	}
-	if s == nil || len(v.Text) != 2 || number < 10 || number >= 20 {
+	if s == nil || number < 3 || number >= 20 {
 		return false
 	}
 	for _, p := range pairs {

@@ -146,7 +146,10 @@ func (h routine) lengthOf(c *checker, s *session.Session) (usual account, ok boo
 func (c *checker) sameTreatment(s *session.Session) (before float64, more bool) {
 	for _, other := range c.log.Sessions {
 		switch {
-		case other == s || !held(other) || !s.Start.OK() || !other.Start.OK() || !other.End.OK():
+		case other == s || !held(other):
+		case c.clockDoubted(other) || !other.Start.OK() || !other.End.OK():
+			more = more || other.Date.OK() && other.Date.Time.Equal(s.Date.Time)
+		case !s.Start.OK():
 		case other.End.Time.After(s.Start.Time):
 			more = more || other.Date.OK() && other.Date.Time.Equal(s.Date.Time) && s.End.OK() && !other.Start.Time.Before(s.End.Time)
 		case goesOn(other, s):

@@ -1,6 +1,7 @@
 package check
 
 import (
+	"slices"
 	"time"
 
 	"runsheet.example/calc"
@@ -152,7 +153,11 @@ func (c *checker) drawn(s *session.Session, l *session.Lab) {
 	}
 	f := at("clin-sample-time", "", l.Drawn.Cell)
 	f.Value = l.Drawn.Text
-	switch {
+	switch other := c.drawnIn(l); {
+	case other == nil && l.When.Text == "after" && s.End.OK() && around(l.Drawn.Time.Add(-halfDay), s.End.Time):
+		f.Details = "the sample from after dialysis was drawn many hours after it"
+		f.Expected = "perhaps " + spelt(l.Drawn, l.Drawn.Time.Add(-halfDay))
+		f.Cells = append(f.Cells, s.End.Cell)
 	case l.When.Text == "before" && l.Drawn.Time.After(s.Start.Time.Add(sampleSlack)):
 		f.Details = "the sample from before dialysis was drawn after the session started"
 		f.Expected = "a time before " + clock(s.Start)
@@ -165,10 +170,49 @@ func (c *checker) drawn(s *session.Session, l *session.Lab) {
 		f.Details = "the sample from after dialysis was drawn before the session ended"
 		f.Expected = "a time after " + clock(s.End)
 		f.Cells = append(f.Cells, s.End.Cell)
+		if next := l.Drawn.Time.AddDate(0, 0, 1); around(next, s.End.Time) {
+			f.Cells[0] = cellOr(l.Day.Cell, f.Cells[0])
+			f.Expected = "perhaps " + next.Format(time.DateOnly)
+		} else if later := l.Drawn.Time.Add(halfDay); around(later, s.End.Time) {
+			f.Expected = "perhaps " + spelt(l.Drawn, later)
+		}
 	default:
 		return
 	}
+	if other := c.drawnIn(l); other != nil && other != s && !paired(s, l) {
+		f = at("clin-sample-time", "the sample was drawn at the time of another session", l.Cell)
+		f.Value, f.Expected, f.Mend = s.ID, "perhaps "+other.ID, "look at the session's name in this row"
+		f.Cells = append(f.Cells, l.Drawn.Cell)
+	}
 	c.add(f, s)
+}
+
+// paired reports a sample of a test that the session also has from before.
+func paired(s *session.Session, l *session.Lab) bool {
+	return slices.ContainsFunc(s.Labs, func(other *session.Lab) bool {
+		return other != l && other.Test.Text == l.Test.Text && other.When.Text != l.When.Text
+	})
+}
+
+// around is whether a sample of this time may be one from after a session that
+// ended then.
+func around(t, end time.Time) bool {
+	const late = 2 * time.Hour
+	return t.After(end.Add(-sampleSlack-time.Second)) && t.Before(end.Add(late))
+}
+
+// drawnIn is the session before or after which a sample was drawn by its time.
+func (c *checker) drawnIn(l *session.Lab) *session.Session {
+	const early = 2 * time.Hour
+	for _, s := range c.log.Sessions {
+		switch {
+		case !held(s) || !s.Start.OK() || !s.End.OK() || !l.Day.OK():
+		case l.When.Text == "after" && around(l.Drawn.Time, s.End.Time),
+			l.When.Text == "before" && l.Drawn.Time.After(s.Start.Time.Add(-early)) && l.Drawn.Time.Before(s.Start.Time.Add(sampleSlack)):
+			return s
+		}
+	}
+	return nil
 }
 
 // medicines compares each dose of a session with its limits.

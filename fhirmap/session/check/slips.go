@@ -76,8 +76,14 @@ func slipsOf(field session.Field, unit string) []slip {
 }
 
 // likely returns what a number outside its limits may have meant: the first
-// slip that brings it within the usual limits, and the number.
-func likely(field session.Field, unit string, number, scale float64, l issue.Limit, could func(float64) bool) (rule, meant string) {
+// slip that brings it to the person's own number, if that is known, or else
+// within the usual limits, and the number.
+func likely(field session.Field, unit string, number, scale, own float64, l issue.Limit, could func(float64) bool) (rule, meant string) {
+	for _, s := range slipsOf(field, unit) {
+		if own > 0 && within(number*s.factor+s.offset, own, 0.02) {
+			return s.rule, s.meant(number*s.factor+s.offset) + " " + spoken(unit)
+		}
+	}
 	for _, s := range labSlips(field, unit) {
 		if f, ok := factor(field, s.words, l); ok && !l.Unusual(number*f) {
 			return "clin-unit", short(number) + " " + s.words

@@ -3,6 +3,7 @@ package check
 import (
 	"maps"
 	"slices"
+	"strings"
 	"time"
 
 	"runsheet.example/fhirmap/session"
@@ -21,9 +22,13 @@ const (
 	checkEarly    = 12 * time.Hour
 	eventEarly    = 2 * time.Hour
 	eventLate     = 12 * time.Hour
+	machineLate   = 4 * time.Hour // of what only a running machine does
 	weighingSlack = 15 * time.Minute
 	weighingFar   = 3 * time.Hour
 )
+
+// ofMachine are the kinds of events that need a treatment under way.
+var ofMachine = []string{"alarm", "circuit", "needles"}
 
 // times compares the times of a session with its start and end.
 func (c *checker) times(s *session.Session) {
@@ -37,21 +42,31 @@ func (c *checker) times(s *session.Session) {
 		c.add(f, s)
 	}
 	c.enteredEarly(s)
+	inside := false // whether the reading before is
 	for i, r := range s.Readings {
-		c.inside(s, r.At, readingSlack, readingSlack, "the reading was taken outside the session")
+		placed := c.inside(s, r.At, readingSlack, readingSlack, "the reading was taken outside the session")
 		if i > 0 && !again[r] {
 			c.sameTime(s, s.Readings[i-1], r)
 		}
+		if i > 0 && placed && inside && !again[r] {
+			c.exchangedTimes(s, s.Readings[i-1], r)
+		}
+		inside = placed
 	}
 	for _, m := range s.Medicines {
-		c.inside(s, m.At, medicineEarly, medicineLate, "the medicine was given outside the session")
-		c.inside(s, m.Until, medicineEarly, infusionLate, "the infusion ends after the session")
+		if c.inside(s, m.At, medicineEarly, medicineLate, "the medicine was given outside the session") {
+			c.inside(s, m.Until, medicineEarly, infusionLate, "the infusion ends after the session")
+		}
 	}
 	for _, row := range s.Checks {
 		c.inside(s, row.At, checkEarly, eventLate, "this was looked at far outside the session")
 	}
 	for _, e := range s.Events {
-		c.inside(s, e.At, eventEarly, eventLate, "the event was far outside the session")
+		late := eventLate
+		if slices.Contains(ofMachine, e.Kind.Text) {
+			late = machineLate
+		}
+		c.inside(s, e.At, eventEarly, late, "the event was far outside the session")
 	}
 	c.aroundIt(s)
 }
@@ -91,14 +106,14 @@ func cellOr(cell, other issue.Cell) issue.Cell {
 }
 
 // inside reports a moment too far before the start or after the end.
-func (c *checker) inside(s *session.Session, m session.Moment, early, late time.Duration, details string) {
+func (c *checker) inside(s *session.Session, m session.Moment, early, late time.Duration, details string) (ok bool) {
 	if !m.OK() {
-		return
+		return true
 	}
 	tooEarly := m.Time.Before(s.Start.Time.Add(-early))
 	tooLate := s.End.OK() && m.Time.After(s.End.Time.Add(late))
 	if !tooEarly && !tooLate {
-		return
+		return true
 	}
 	f := at("clin-outside-session", details, m.Cell)
 	f.Value = m.Text
@@ -107,7 +122,84 @@ func (c *checker) inside(s *session.Session, m session.Moment, early, late time.
 	if s.End.OK() {
 		f.Cells = append(f.Cells, s.End.Cell)
 		f.Expected += " to " + clock(s.End)
+		for _, half := range []time.Duration{-halfDay, halfDay} {
+			if moved := m.Time.Add(half); !moved.Before(s.Start.Time) && !moved.After(s.End.Time) {
+				f.Expected = "perhaps " + spelt(m, moved)
+			}
+		}
 	}
+	c.add(f, s)
+	return false
+}
+
+// halfDay lies between a time of the morning and the same of the evening.
+const halfDay = 12 * time.Hour
+
+// spelt writes a time of day in the form of another one.
+func spelt(like session.Moment, t time.Time) string {
+	switch text := strings.ToUpper(like.Text); {
+	case strings.HasSuffix(text, ".M."):
+		return strings.NewReplacer("AM", "A.M.", "PM", "P.M.").Replace(t.Format("3:04 PM"))
+	case strings.HasSuffix(text, "M"):
+		return t.Format("3:04 PM")
+	}
+	return t.Format("15:04")
+}
+
+// clockWithin reports a time of day between two, whatever the day.
+func clockWithin(t, from, to time.Time) bool {
+	const day = 24 * time.Hour
+	return ((t.Sub(from)%day)+day)%day <= to.Sub(from)
+}
+
+// halfDayOff finds a start and an end that are both half a day from the other
+// times of the session.
+func (c *checker) halfDayOff(s *session.Session) bool {
+	const least, slack = 4, time.Hour
+	if _, ok := c.elapsed(s); !ok {
+		return false
+	}
+	n, now, moved := 0, 0, 0
+	see := func(m session.Moment) {
+		if !m.OK() || m.DateOnly {
+			return
+		}
+		n++
+		from, to := s.Start.Time.Add(-slack), s.End.Time.Add(slack)
+		if clockWithin(m.Time, from, to) {
+			now++
+		}
+		if clockWithin(m.Time, from.Add(halfDay), to.Add(halfDay)) {
+			moved++
+		}
+	}
+	see(s.BeforeAt)
+	see(s.AfterAt)
+	for _, r := range s.Readings {
+		see(r.At)
+	}
+	if n < least || now > 0 || moved < n {
+		return false
+	}
+	f := at("clin-clock", "start and end are half a day from the other times of the session", s.Start.Cell)
+	f.Value = s.Start.Text
+	f.Cells = append(f.Cells, s.End.Cell)
+	f.Expected = "perhaps " + spelt(s.Start, s.Start.Time.Add(halfDay)) + " to " + spelt(s.End, s.End.Time.Add(halfDay))
+	c.doubt(f, s)
+	return true
+}
+
+// exchangedTimes finds two readings in a row whose times go back while the
+// fluid removed so far grows.
+func (c *checker) exchangedTimes(s *session.Session, a, b *session.Reading) {
+	first, okA := c.good(a.Value("uf_so_far"))
+	second, okB := c.good(b.Value("uf_so_far"))
+	if !okA || !okB || first >= second || !a.At.OK() || !b.At.OK() || !b.At.Time.Before(a.At.Time) {
+		return
+	}
+	f := at("clin-uf-falls", "the times of these two readings look exchanged: in their order the fluid removed so far falls", a.At.Cell)
+	f.Value, f.Expected, f.Mend = a.At.Text, "perhaps "+spelt(b.At, b.At.Time)+" and "+spelt(a.At, a.At.Time), "look at the times of both readings"
+	f.Cells = append(f.Cells, b.At.Cell)
 	c.add(f, s)
 }
 

@@ -260,6 +260,11 @@ func (c *checker) swappedWeights(s *session.Session, usual float64, known bool) 
 		c.doubt(f, s)
 		return
 	}
+	if g, found := c.weightDigits(s); found {
+		g.Cells = append(g.Cells, f.Cells...)
+		c.doubt(g, s)
+		return
+	}
 	if after-before <= intake+plausible.Unexplained && !(measured && removed > plausible.Unexplained) {
 		return // what was drunk and infused explains it
 	}

@@ -169,7 +169,7 @@ func (b *builder) put(r *row, c *column, cells []session.MappedCell) (conflict *
 		at := b.column(to.column.Name, to.unit)
 		old, have := r.cells[at]
 		switch {
-		case have && old.Text != "" && cell.Text == "":
+		case have && cell.Text == "" && (old.Text != "" || cell.Rule == ""):
 			continue
 		case have && old.Text != "" && old.Text != cell.Text:
 			if conflict == nil {

@@ -114,6 +114,8 @@ func TestFindings(t *testing.T) {
 		{"fourteen pounds", strings.Replace(small, `"lb"`, `"st lb"`, 1), head + "03/11/2025,18:00,22:00,11 st 14 lb,142/78\n", []string{"log-number a.csv D2 (Weight)"}},
 		{"two rows of one session differ", strings.Replace(small, "date_form", "key = [\"Date\"]\ndate_form", 1),
 			head + "03/11/2025,18:00,22:00,160.5,\n,,,161.5,142/78\n", []string{"map-rows-differ a.csv D3 (Weight)"}},
+		{"a session of its own without its date", strings.Replace(small, "date_form", "key = [\"Date\"]\ndate_form", 1),
+			head + "03/11/2025,18:00,22:00,160.5,\n,18:10,22:15,161.5,142/78\n", []string{"log-cell-missing a.csv A3 (Date)"}},
 		{"two rows of one session complete each other", strings.Replace(small, "date_form", "key = [\"Date\"]\ndate_form", 1),
 			head + "03/11/2025,18:00,22:00,160.5,\n,,,160.5,142/78\n", nil},
 		{"a session's rows apart", strings.Replace(small, "date_form", "key = [\"Date\"]\ndate_form", 1),

@@ -346,10 +346,29 @@ func (w *rowsReader) rowKey(theirs session.ForeignRow, current *row) string {
 		parts = append(parts, plain(theirs.Cell(i).Text))
 	}
 	key := strings.Join(parts, "|")
-	if strings.Trim(key, "|") == "" && current != nil {
-		return current.key
+	if strings.Trim(key, "|") != "" || current == nil {
+		return key
 	}
-	return key
+	if w.another(current, theirs) {
+		return fmt.Sprintf("|%d", theirs.Number)
+	}
+	return current.key
+}
+
+// another reports a row without a key that says something else than the rows
+// of the session so far in several columns: it begins a session of its own.
+func (w *rowsReader) another(current *row, theirs session.ForeignRow) bool {
+	const several = 3
+	differ := 0
+	for _, b := range w.sessions {
+		to := b.targets[0]
+		old := current.cells[w.build.column(to.column.Name, to.unit)]
+		now := w.t.values(b.column, w.placeOf(b.position, theirs))[0].Text
+		if b.take == "" && now != "" && old.Text != "" && now != old.Text {
+			differ++
+		}
+	}
+	return differ >= several
 }
 
 func (w *rowsReader) placeOf(position int, theirs session.ForeignRow) place {

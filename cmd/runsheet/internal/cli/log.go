@@ -36,8 +36,7 @@ func readLog(path string) (*session.Log, []issue.Finding, error) {
 	if err != nil {
 		return nil, nil, placed(path, err)
 	}
-	findings = append(findings, check.Check(log)...)
-	issue.Sort(findings)
+	findings = check.With(log, findings)
 	return log, findings, nil
 }
 

@@ -65,8 +65,7 @@ func (f mapFlags) readWhole(path string) (*session.Log, []issue.Finding, error) 
 	if err != nil {
 		return nil, nil, err
 	}
-	findings = append(findings, check.Check(log)...)
-	issue.Sort(findings)
+	findings = check.With(log, findings)
 	return log, findings, nil
 }
 

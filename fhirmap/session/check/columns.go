@@ -1,0 +1,259 @@
+package check
+
+import (
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+	"time"
+
+	"runsheet.example/fhirmap/session"
+	"runsheet.example/validate/issue"
+	"runsheet.example/validate/plausible"
+)
+
+// otherNames finds a session without rows in the other sheets, and rows that
+// name a session that is not there: the name of the session is told once, in
+// place of all those rows.
+func (c *checker) otherNames() {
+	rows := map[string][]int{}
+	for i, f := range c.read {
+		foreign := func(g issue.Finding) bool {
+			return g.Rule == "log-row-foreign" && g.File == f.File && g.Cells[0].Sheet == f.Cells[0].Sheet && g.Cells[0].Row == f.Cells[0].Row
+		}
+		if f.Rule == "log-row-too-long" && slices.ContainsFunc(c.read, foreign) {
+			c.read[i].Rule = ""
+		}
+		if f.Rule == "log-session-unknown" {
+			rows[f.Value] = append(rows[f.Value], i)
+		}
+	}
+	for _, name := range slices.Sorted(maps.Keys(rows)) {
+		s := c.bare(name)
+		if s == nil || len(rows[name]) < 2 {
+			continue
+		}
+		for _, i := range rows[name] {
+			c.read[i].Rule = ""
+		}
+		c.misnamed[s] = true
+		twice := slices.IndexFunc(c.read, func(f issue.Finding) bool { return f.Rule == "log-session-twice" && f.Cells[0] == s.Cell })
+		if twice >= 0 {
+			c.read[twice].Expected = "perhaps " + name
+			continue
+		}
+		f := at("log-session-unknown", "the rows of the other sheets have another name for this session, so they are left out", s.Cell)
+		f.Value, f.Expected = s.ID, "perhaps "+name
+		c.add(f, s)
+	}
+}
+
+// bare is the session held without rows in the other sheets that a name may
+// mean: the one on the day in the name, or the only one; nil for none.
+func (c *checker) bare(name string) *session.Session {
+	var all, ofDay []*session.Session
+	for _, s := range c.log.Sessions {
+		if !held(s) || len(s.Readings)+len(s.Checks)+len(s.Medicines)+len(s.Labs)+len(s.Events) > 0 {
+			continue
+		}
+		all = append(all, s)
+		named := session.Session{ID: name, Date: s.Date}
+		if day, ok := named.NamedDay(); ok && s.Date.OK() && day.Format(time.DateOnly) == s.Date.Time.Format(time.DateOnly) {
+			ofDay = append(ofDay, s)
+		}
+	}
+	if len(ofDay) == 1 {
+		return ofDay[0]
+	}
+	if len(all) == 1 && session.Nearest(name, []string{all[0].ID}) != "" {
+		return all[0]
+	}
+	return nil
+}
+
+// datesAlone finds dates that are those of the sessions' names in another
+// order, as when the column was sorted without the others.
+func (c *checker) datesAlone() bool {
+	var dates, names []string
+	var off []*session.Session
+	for _, s := range c.dated() {
+		day, ok := s.NamedDay()
+		if !ok {
+			return false
+		}
+		dates, names = append(dates, s.Date.Time.Format(time.DateOnly)), append(names, day.Format(time.DateOnly))
+		if !day.Equal(s.Date.Time) {
+			off = append(off, s)
+		}
+	}
+	slices.Sort(dates)
+	slices.Sort(names)
+	if len(off) <= fewest || !slices.Equal(dates, names) {
+		return false
+	}
+	first := slices.MinFunc(off, byRow)
+	day, _ := first.NamedDay()
+	f := at("month-column-alone", "the dates are those of the sessions' names in another order, as when the column is sorted alone", first.Date.Cell)
+	f.Value, f.Expected = first.Date.Text, "perhaps "+day.Format(time.DateOnly)
+	c.add(f, nil)
+	for _, s := range c.log.Sessions {
+		s.Broken = true
+	}
+	return true
+}
+
+func byRow(a, b *session.Session) int { return a.Cell.Row - b.Cell.Row }
+
+// inRows are the sessions held, in the order of their rows.
+func (c *checker) inRows() []*session.Session {
+	rows := slices.DeleteFunc(slices.Clone(c.log.Sessions), func(s *session.Session) bool { return !held(s) })
+	slices.SortStableFunc(rows, byRow)
+	return rows
+}
+
+// ofFluid are the columns that the fluid removed and the weights tell of.
+var ofFluid = []session.Field{"weight_before", "weight_after", "uf_removed"}
+
+// columnsAlone finds a column of weights or of the fluid removed that was
+// moved or sorted without the others. Its numbers are then left out.
+func (c *checker) columnsAlone() {
+	const several = 3
+	rows := c.inRows()
+	for _, field := range ofFluid {
+		first, misfits := -1, 0
+		for i, s := range rows {
+			if v := s.Value(field); v.OK() && c.misfit(s, field, v) {
+				if misfits++; first < 0 {
+					first = i
+				}
+			}
+		}
+		if misfits < several {
+			continue
+		}
+		details := c.sorted(rows, field)
+		rule := "month-column-alone"
+		if details != "" {
+			first = 0
+		} else if details = c.slipped(rows[first:], field); details != "" {
+			rule, first = "month-column-slipped", max(0, first-1) // amounts alike do not tell
+		} else {
+			continue
+		}
+		f := atValue(rule, details, rows[first].Value(field))
+		for _, s := range rows[first:] {
+			c.suspect[s.Value(field).Cell] = true
+		}
+		c.add(f, rows[first])
+		return
+	}
+}
+
+// misfit reports a session whose fluid removed does not fit its weights when a
+// column holds this value.
+func (c *checker) misfit(s *session.Session, field session.Field, v session.Value) bool {
+	number, ok := c.inLimitUnit(field, v)
+	known := *c.known(s)
+	known.Values = mapWith(known.Values, string(field), number)
+	expected, most, weighed := known.FluidByWeights()
+	removed, measured := known.Values["uf_removed"]
+	return ok && weighed && measured && !plausible.FluidFits(removed, expected, most)
+}
+
+func mapWith(values map[string]float64, field string, number float64) map[string]float64 {
+	values = maps.Clone(values)
+	values[field] = number
+	return values
+}
+
+// sorted says whether the values of a column rise or fall from the first row
+// to the last by no one step.
+func (c *checker) sorted(rows []*session.Session, field session.Field) string {
+	const least, different = 8, 5
+	var numbers []float64
+	for _, s := range rows {
+		if number, ok := c.good(s.Value(field)); ok {
+			numbers = append(numbers, number)
+		}
+	}
+	steps := slices.Compact(slices.Clone(numbers))
+	if len(numbers) < least || len(steps) < different {
+		return ""
+	}
+	rising := slices.IsSorted(numbers)
+	slices.Reverse(numbers)
+	switch {
+	case rising:
+		return "the values of the column rise from row to row, and do not fit the rows; the column may have been sorted alone"
+	case slices.IsSorted(numbers):
+		return "the values of the column fall from row to row, and do not fit the rows; the column may have been sorted alone"
+	}
+	return ""
+}
+
+// slipped says whether the values of a column fit the row below or above each.
+func (c *checker) slipped(rows []*session.Session, field session.Field) string {
+	const least, share = 4, 0.25
+	misfits := func(shift int) (share float64) {
+		n, off := 0, 0
+		for i, s := range rows {
+			if j := i + shift; j >= 0 && j < len(rows) && rows[j].Value(field).OK() {
+				n++
+				if c.misfit(s, field, rows[j].Value(field)) {
+					off++
+				}
+			}
+		}
+		if n < least {
+			return 1
+		}
+		return float64(off) / float64(n)
+	}
+	now := misfits(0)
+	switch {
+	case misfits(-1) < share*now && !rows[len(rows)-1].Value(field).OK():
+		return "from here on each value fits the row below; the column may have slipped up"
+	case misfits(1) < share*now && slices.ContainsFunc(rows, func(s *session.Session) bool { return !s.Value(field).OK() }):
+		return "from here on each value fits the row above; the column may have slipped down"
+	}
+	return ""
+}
+
+// filledDown finds starts that are an hour later from row to row, to the
+// minute, where that contradicts the other times: a cell was dragged down.
+func (c *checker) filledDown() {
+	rows := c.inRows()
+	for i := 2; i < len(rows); i++ {
+		a, b, s := rows[i-2].Start, rows[i-1].Start, rows[i].Start
+		step := func(from, to session.Moment) float64 { return ofDay(to.Time) - ofDay(from.Time) }
+		if !a.OK() || !b.OK() || !s.OK() || step(a, b) != 60 || step(b, s) != 60 {
+			continue
+		}
+		doubted := -1
+		for at, f := range c.read {
+			if f.Rule == "log-end-before-start" && slices.Contains(f.Cells, s.Cell) {
+				doubted = at
+			}
+		}
+		r := rows[i].Readings
+		if doubted >= 0 {
+			c.read[doubted].Rule = ""
+		} else if len(r) == 0 || !r[0].At.OK() || clockWithin(r[0].At.Time, s.Time.Add(-readingSlack), s.Time.Add(halfDay-4*time.Hour)) {
+			continue
+		}
+		f := at("month-copied", "the start is an hour later from row to row, as when a cell is dragged down", b.Cell)
+		f.Value = b.Text
+		f.Cells = append(f.Cells, s.Cell, a.Cell)
+		var first []string
+		for _, one := range rows[i-1 : i+1] {
+			if len(one.Readings) > 0 && one.Readings[0].At.OK() {
+				first = append(first, clock(one.Readings[0].At))
+			}
+		}
+		if len(first) > 0 {
+			f.Expected = fmt.Sprintf("the times the readings say, about %s", strings.Join(first, ", "))
+		}
+		c.suspect[b.Cell], c.suspect[s.Cell] = true, true
+		c.add(f, rows[i-1])
+	}
+}

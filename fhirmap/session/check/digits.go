@@ -1,0 +1,149 @@
+package check
+
+import (
+	"math"
+	"slices"
+	"strings"
+
+	"runsheet.example/fhirmap/session"
+	"runsheet.example/validate/issue"
+	"runsheet.example/validate/plausible"
+)
+
+// exchangedDigits is the number with two digits beside each other exchanged
+// that fits, when exactly one does.
+func exchangedDigits(v session.Value, fits func(float64) bool) (text string, ok bool) {
+	if strings.Replace(v.Text, ",", ".", 1) != v.Decimal.String() {
+		return "", false // converted from another unit
+	}
+	for i := range len(v.Text) - 1 {
+		digits := []byte(v.Text)
+		j := i + 1
+		if strings.ContainsAny(v.Text[j:j+1], ".,") {
+			j++
+		}
+		if j >= len(digits) || digits[i] == digits[j] {
+			continue
+		}
+		digits[i], digits[j] = digits[j], digits[i]
+		d, err := session.ParseDecimal(strings.Replace(string(digits), ",", ".", 1), '.')
+		if err != nil || !fits(d.Float64()) {
+			continue
+		}
+		if ok {
+			return "", false
+		}
+		text, ok = string(digits), true
+	}
+	return text, ok
+}
+
+// oneSlip reports two numbers that differ by one slip of the pen: two digits
+// exchanged, one digit lost or too many, or one digit wrong.
+func oneSlip(a, b string) bool {
+	if len(a) < len(b) {
+		a, b = b, a
+	}
+	first := 0
+	for first < len(b) && a[first] == b[first] {
+		first++
+	}
+	switch rest := a[first:]; {
+	case len(a) == len(b)+1:
+		return rest[1:] == b[first:]
+	case len(a) != len(b) || first == len(b):
+		return false
+	case len(rest) > 1 && rest[0] == b[first+1] && rest[1] == b[first]:
+		return rest[2:] == b[first+2:]
+	default:
+		return rest[1:] == b[first+1:]
+	}
+}
+
+// setOnce are the flows that a session and its readings both tell.
+var setOnce = []session.Field{"blood_flow", "dialysate_flow"}
+
+// unlikeReadings finds a flow of a session that all its readings and most other
+// rows have otherwise, one slip of the pen apart.
+func (c *checker) unlikeReadings(row ownRow, n tally) {
+	const least = 2
+	for _, field := range setOnce {
+		v := row.session.Value(field)
+		own, ok := c.good(v)
+		text := row.numbers[string(field)].text
+		if !ok || n[string(field)][text] > 1 {
+			continue
+		}
+		read := map[string]int{}
+		var other session.Value
+		for _, r := range row.session.Readings {
+			if one := r.Value(field); one.OK() && one.Unit == v.Unit {
+				read[one.Decimal.String()]++
+				other = one
+			}
+		}
+		meant := other.Decimal.String()
+		if len(read) != 1 || read[meant] < least || other.Decimal.Float64() == own || !oneSlip(v.Decimal.String(), meant) ||
+			n[string(field)][meant+" "+spoken(v.Unit)] < fewest {
+			continue
+		}
+		f := atValue("clin-unlike-own", "the "+name(field)+" differs from the readings, the prescription and your other rows", v)
+		f.Expected, f.Mend = "perhaps "+meant+" "+spoken(v.Unit), "look at the number; if it is right, leave it"
+		f.Cells = append(f.Cells, other.Cell)
+		c.doubt(f, row.session)
+	}
+}
+
+// ownFlow is the flow that the other readings of a session have, else the
+// session itself or the prescription; 0 when none is known.
+func (c *checker) ownFlow(s *session.Session, field session.Field, v session.Value) float64 {
+	if s == nil {
+		return 0
+	}
+	var others []float64
+	for _, r := range s.Readings {
+		if one := r.Value(field); one.OK() && one.Cell != v.Cell && one.Unit == v.Unit {
+			others = append(others, one.Decimal.Float64())
+		}
+	}
+	if len(others) > 1 {
+		return median(others)
+	}
+	p, _ := c.log.About.PrescriptionFor(s)
+	for _, one := range []session.Value{s.Value(field), p.Values[field]} {
+		if one.OK() && one.Cell != v.Cell && one.Unit == v.Unit {
+			return one.Decimal.Float64()
+		}
+	}
+	return 0
+}
+
+// weightDigits finds the weight that would fit the other one and the fluid
+// removed with two digits exchanged.
+func (c *checker) weightDigits(s *session.Session) (f issue.Finding, ok bool) {
+	const close = 0.3 // L
+	usual, weighed := c.usual(slices.Index(c.log.Sessions, s))
+	for _, field := range weightFields {
+		v := s.Value(field)
+		number, good := c.good(v)
+		if !good || !weighed {
+			continue
+		}
+		text, found := exchangedDigits(v, func(meant float64) bool {
+			known := *c.known(s)
+			known.Values = mapWith(known.Values, string(field), meant)
+			expected, _, _ := known.FluidByWeights()
+			removed, measured := known.Values["uf_removed"]
+			return measured && math.Abs(meant-usual) < math.Abs(number-usual) && removed > plausible.Unexplained && math.Abs(removed-expected) <= close && math.Abs(meant-number) > close
+		})
+		if !found {
+			continue
+		}
+		if ok {
+			return f, false
+		}
+		f, ok = atValue("clin-weights-swapped", "the "+name(field)+" would fit with two digits exchanged", v), true
+		f.Expected = "perhaps " + text + " " + spoken(v.Unit)
+	}
+	return f, ok
+}
