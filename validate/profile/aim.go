@@ -6,13 +6,13 @@ import (
 	"runsheet.example/validate/doc"
 )
 
-// aim is what a profile says of the element at a discriminator's path.
+// aim is the rules of a profile for the element at a discriminator's path.
 type aim struct {
 	e     *element
 	w     *wanted
 	exact bool
 	set   string // required value set
-	must  bool   // everything on the way is mandatory
+	must  bool   // every element of the path is mandatory
 }
 
 func (a aim) tells() bool { return a.w != nil || a.set != "" }
@@ -28,7 +28,7 @@ func (a aim) String() string {
 	}
 }
 
-// aims follows the path through the definitions of a slice.
+// aims resolves the path within the definitions of a slice.
 func (c *Checker) aims(e *element, steps []step) []aim {
 	var out []aim
 	c.aim(&out, e, steps, true, 0)
@@ -63,8 +63,8 @@ func (c *Checker) aim(out *[]aim, e *element, steps []step, must bool, depth int
 	}
 }
 
-// rootOrBase is the root of a profile; a type of R4 itself has one that asks
-// for nothing but the type.
+// rootOrBase is the root of a profile; an R4 type has one that requires only
+// the type.
 func (p *profile) rootOrBase() *element {
 	if p.root != nil {
 		return p.root
@@ -72,8 +72,8 @@ func (p *profile) rootOrBase() *element {
 	return &element{name: p.typ, types: []typeRef{{code: p.typ}}, max: -1}
 }
 
-// aimAtValue takes what a fixed value or pattern of an element says of the
-// elements below it.
+// aimAtValue derives rules for child elements from a fixed value or pattern of
+// their parent.
 func (c *Checker) aimAtValue(out *[]aim, e *element, steps []step) {
 	var path []string
 	for _, s := range steps {

@@ -11,8 +11,8 @@ import (
 	"strings"
 )
 
-// Limits of a package: many times the largest national guides, few enough
-// that a file made to fill the memory does not.
+// Limits of a package: many times the largest national guides, but small
+// enough that a hostile file cannot fill the memory.
 const (
 	maxFiles     = 50_000
 	maxFileSize  = 64 << 20
@@ -21,22 +21,22 @@ const (
 
 // Package is the definitions of one FHIR package.
 type Package struct {
-	// Name and Version are those in its package.json, "" without one.
+	// Name and Version come from its package.json, "" without one.
 	Name, Version string
 
 	definitions map[string][]definition // by URL
 }
 
-// definition is a StructureDefinition, ValueSet or CodeSystem as it was read.
+// definition is a StructureDefinition, ValueSet or CodeSystem as read.
 type definition struct {
 	kind, url, version string
 	text               []byte
 }
 
 // ReadPackage reads a FHIR package: a gzipped tar with the resources directly
-// in the folder "package" (FHIR Package Specification). Examples and other
-// folders are passed over; an .index.json is not needed. It returns an error
-// for what is no such archive, exceeds its limits or holds broken JSON.
+// in the folder "package" (FHIR Package Specification). It skips examples and
+// other folders and needs no .index.json. It returns an error if the file is
+// not such an archive, exceeds the limits or has broken JSON.
 func ReadPackage(r io.Reader) (*Package, error) {
 	unzipped, err := gzip.NewReader(r)
 	if err != nil {
@@ -90,7 +90,7 @@ func (p *Package) read(archive io.Reader, header *tar.Header) error {
 	return p.add(text)
 }
 
-// add keeps a resource if it is one of those looked for by URL.
+// add keeps a resource of a type that is looked up by URL.
 func (p *Package) add(text []byte) error {
 	var r struct{ ResourceType, URL, Version string }
 	if err := json.Unmarshal(text, &r); err != nil {
@@ -109,7 +109,7 @@ func (p *Package) add(text []byte) error {
 	return nil
 }
 
-// limited is a reader that fails, rather than ends, at its limit.
+// limited is a reader that fails at its limit instead of ending.
 type limited struct {
 	r    io.Reader
 	left int64

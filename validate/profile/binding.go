@@ -13,10 +13,10 @@ import (
 
 const languageSystem = "urn:ietf:bcp:47"
 
-// binding reports a value with no code from the value set it must be from.
+// binding reports a value without a code from its required value set.
 func (c *Checker) binding(e *element, n doc.Node) {
 	if bare, _, _ := strings.Cut(e.valueSet, "|"); bare == c.s.RequiredValueSet(n) {
-		return // that of R4 itself, which the structure layer has checked
+		return // bound by R4 itself and checked by the structure layer
 	}
 	in, sure := c.memberOf(n, e.valueSet)
 	switch {
@@ -36,10 +36,10 @@ func (c *Checker) tellValueSet(n doc.Node, canonical string) {
 	c.tell("profile-value-set", n, canonical, "codes bound to a value set of which not all codes are known here: "+canonical)
 }
 
-// extensible reports codes none of which is from the value set that they
-// should be from. Where the value set has no code for what is meant another is
-// right (FHIR R4 4.0.1, Terminologies, extensible), and text alone always is,
-// so that where this cannot be said for certain nothing is.
+// extensible reports a value without a code from its extensible value set.
+// Another code is right if the value set lacks the concept (FHIR R4 4.0.1,
+// Terminologies, extensible), and text alone is always right, so it reports
+// only certain faults.
 func (c *Checker) extensible(e *element, n doc.Node) {
 	d := c.d
 	switch c.s.TypeOf(n) {
@@ -62,7 +62,7 @@ func (c *Checker) extensible(e *element, n doc.Node) {
 }
 
 // memberOf reports whether a code, Coding, CodeableConcept or Quantity has a
-// code in a value set, and whether that is certain.
+// code in a value set, and whether the answer is certain.
 func (c *Checker) memberOf(n doc.Node, canonical string) (in, sure bool) {
 	v := c.lib.valueSet(canonical)
 	if v == nil {
@@ -73,7 +73,7 @@ func (c *Checker) memberOf(n doc.Node, canonical string) (in, sure bool) {
 	case structure.CodeableConcept:
 		codings := d.Get(n, "coding")
 		if codings == doc.None && d.Get(n, "text") == doc.None {
-			return true, true // nothing but extensions, which may say why
+			return true, true // only extensions, which may give the reason
 		}
 		sure = true
 		for i := d.FirstChild(codings); i != doc.None; i = d.Next(i) {
@@ -92,7 +92,7 @@ func (c *Checker) memberOf(n doc.Node, canonical string) (in, sure bool) {
 		return c.codingIn(n, v)
 	}
 	if d.Kind(n) != doc.String {
-		return true, true // nothing but extensions, or wrong in R4 itself
+		return true, true // only extensions, or wrong in R4 itself
 	}
 	in, sure = v.hasCode(string(d.Str(n)))
 	if !in && v.open[languageSystem] {
@@ -113,15 +113,15 @@ func (c *Checker) codingIn(n doc.Node, v *valueSet) (in, sure bool) {
 	return in, sure
 }
 
-// isLanguage reports a language tag (RFC 5646). One that is well-formed but
-// has parts not registered yet may be newer than the registry here.
+// isLanguage reports a language tag (RFC 5646). A well-formed tag with
+// unregistered parts may be newer than our registry.
 func isLanguage(code string) (in, sure bool) {
 	_, err := language.Parse(code)
 	var unregistered language.ValueError
 	return err == nil, !errors.As(err, &unregistered)
 }
 
-// code is the code of a value, for a finding.
+// code returns the code of a value for a finding.
 func (c *Checker) code(n doc.Node) string {
 	d := c.d
 	if d.Kind(n) == doc.Object {

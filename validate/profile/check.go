@@ -13,11 +13,11 @@ import (
 	"runsheet.example/validate/structure"
 )
 
-// item is one occurrence of an element: its value, and for a primitive what
-// stands beside it; a primitive with nothing but extensions has that in both.
+// item is one occurrence of an element: its value, and for a primitive its
+// extension; a primitive with extensions only has them in both fields.
 type item struct{ node, twin doc.Node }
 
-// holder is the object that holds what is below an item, or doc.None.
+// holder is the object with the children of an item, or doc.None.
 func (c *Checker) holder(it item) doc.Node {
 	if c.d.Kind(it.node) == doc.Object {
 		return it.node
@@ -30,7 +30,7 @@ func (c *Checker) items(out []item, holder doc.Node, name string) []item {
 	d := c.d
 	m := c.s.Child(holder, name)
 	if m == doc.None {
-		m = d.Get(holder, name) // named with its type: valueQuantity
+		m = d.Get(holder, name) // name with type: valueQuantity
 	}
 	if m == doc.None {
 		return out
@@ -106,7 +106,7 @@ func (c *Checker) check(e *element, it item) {
 	}
 }
 
-// below checks the elements in an occurrence of an element.
+// below checks the child elements of an occurrence.
 func (c *Checker) below(e *element, it item) {
 	if len(e.children) == 0 {
 		return
@@ -117,7 +117,7 @@ func (c *Checker) below(e *element, it item) {
 		items := room[:0]
 		switch {
 		case child.name == "value" && it.node != it.twin && c.s.TypeOf(it.node).IsPrimitive():
-			items = append(items, item{it.node, doc.None}) // a profile may name the value of a primitive
+			items = append(items, item{it.node, doc.None}) // a profile may refer to the value of a primitive
 		case holder != doc.None:
 			items = c.items(items, holder, child.name)
 		}
@@ -135,7 +135,7 @@ func (c *Checker) below(e *element, it item) {
 	}
 }
 
-// count checks how often an element occurs.
+// count checks the number of occurrences of an element.
 func (c *Checker) count(e *element, items []item, in doc.Node) {
 	if c.opts.MustSupport && e.must && len(items) == 0 && c.silent == 0 {
 		f := c.d.Finding(in, "profile-must-support")
@@ -148,7 +148,7 @@ func (c *Checker) count(e *element, items []item, in doc.Node) {
 	switch {
 	case c.endless(e):
 	case len(items) == 0 && e.hasMandatorySlice():
-		// the slice is told, which says more
+		// the finding about the slice is more specific
 	case len(items) < e.min:
 		f := c.finding(in, "profile-cardinality")
 		f.Details = "too few of " + c.naming(e)
@@ -169,8 +169,8 @@ func (c *Checker) count(e *element, items []item, in doc.Node) {
 	}
 }
 
-// endless reports an element that holds itself, reached through itself: what
-// it must have there it would have to have again in that, without end.
+// endless reports an element reached through its own content reference. A
+// mandatory child would be required again at every level, without end.
 func (c *Checker) endless(e *element) bool { return c.repeated > 0 && e.content != nil }
 
 // value compares an occurrence with a fixed value or pattern.
@@ -191,8 +191,8 @@ func (c *Checker) value(e *element, it item, w *wanted, rule string) {
 	c.send(f)
 }
 
-// typeProfiles checks the profiles on the type of an occurrence, and on what
-// a reference leads to.
+// typeProfiles checks the profiles on the type of an occurrence, and those on
+// the target of a reference.
 func (c *Checker) typeProfiles(e *element, it item) {
 	name := c.typeName(e, it)
 	for i := range e.types {
@@ -212,13 +212,13 @@ func (c *Checker) typeProfiles(e *element, it item) {
 	}
 }
 
-// typeProfile checks that an occurrence conforms to one of some profiles.
+// typeProfile checks that an occurrence conforms to one of several profiles.
 func (c *Checker) typeProfile(e *element, it item, urls []string) {
 	var candidates []*profile
 	for _, url := range urls {
 		p := c.known(url, it.node)
 		if p == nil || p.root == nil {
-			return // it cannot be said that none fits
+			return // not certain that none matches
 		}
 		candidates = append(candidates, p)
 	}
@@ -261,9 +261,9 @@ func (c *Checker) nested(p *profile, it item) {
 	c.profile, c.at = before, at
 }
 
-// indexOf finds a resource by its node.
+// indexOf finds the index of a resource by its node.
 func (c *Checker) indexOf(n doc.Node) int {
-	// Resources are in document order, and so are their nodes.
+	// Resources and their nodes are in document order.
 	at, found := slices.BinarySearchFunc(c.rec.Resources, n, func(r record.Resource, n doc.Node) int { return cmp.Compare(r.Node, n) })
 	if !found {
 		return c.at
@@ -271,7 +271,7 @@ func (c *Checker) indexOf(n doc.Node) int {
 	return at
 }
 
-// because names the fault that kept a profile from fitting.
+// because returns the fault that prevents a profile from matching.
 func because(v verdict) string {
 	if v.fault == nil {
 		return ""
@@ -279,7 +279,7 @@ func because(v verdict) string {
 	return fmt.Sprintf(" (first: %s, at %s)", v.fault.Details, v.fault.Expression)
 }
 
-// mild gives a finding of a constraint its severity.
+// mild sets the severity of a finding to that of its constraint.
 func mild(f *issue.Finding, isWarning bool) {
 	if isWarning {
 		f.Severity = issue.Warning

@@ -6,12 +6,12 @@ import (
 	"strings"
 )
 
-// codeSystem is a code system, of which all codes are known if it is complete.
+// codeSystem is a code system; if complete, it has all codes.
 type codeSystem struct {
 	complete      bool
 	caseSensitive bool
 	displays      map[string]string // by code; in lower case where case does not matter
-	codes         []string          // in order
+	codes         []string          // in order of definition
 	parents       map[string][]string
 	valued        map[string]map[string][]string // property, value, codes
 }
@@ -25,17 +25,17 @@ type concept struct {
 	}
 }
 
-// Found says what is known of a code.
+// Found is the result of looking up a code.
 type Found uint8
 
 const (
-	NotKnown      Found = iota // the code system is not known, or none of its codes
+	NotKnown      Found = iota // the code system or all of its codes are unknown
 	InSystem                   // the code system has the code
-	NotInFragment              // the known part of the code system does not have it
-	NotInSystem                // the code system does not have it
+	NotInFragment              // the code system is incomplete and its known part lacks the code
+	NotInSystem                // the complete code system lacks the code
 )
 
-// Code looks a code up and returns its display, "" where none is known.
+// Code looks up a code and returns its display, "" if unknown.
 func (l *Library) Code(system, code string) (display string, found Found) {
 	s := l.anyCodeSystem(system)
 	if s == nil {
@@ -55,8 +55,8 @@ func (l *Library) Code(system, code string) (display string, found Found) {
 	}
 }
 
-// codeSystem returns the code system of a URL, nil where its codes are not
-// all known.
+// codeSystem returns the code system of a URL, nil if not all of its codes are
+// known.
 func (l *Library) codeSystem(canonical string) *codeSystem {
 	if s := l.anyCodeSystem(canonical); s != nil && s.complete {
 		return s
@@ -64,7 +64,8 @@ func (l *Library) codeSystem(canonical string) *codeSystem {
 	return nil
 }
 
-// anyCodeSystem returns the code system of a URL, nil where no code is known.
+// anyCodeSystem returns the code system of a URL, nil if none of its codes is
+// known.
 func (l *Library) anyCodeSystem(canonical string) *codeSystem {
 	if s, done := l.systems[canonical]; done {
 		return s
@@ -127,8 +128,8 @@ func (s *codeSystem) take(all []concept, parent string, depth int) {
 	}
 }
 
-// filtered returns the codes that pass all filters; ok is false for a filter
-// that is not known here.
+// filtered returns the codes that pass all filters; ok is false for an
+// unsupported filter.
 func (s *codeSystem) filtered(in *inclusion) (codes []string, ok bool) {
 	codes = s.codes
 	for _, f := range in.Filter {
@@ -171,7 +172,8 @@ func (s *codeSystem) filter(property, op, value string) (func(string) bool, bool
 	return nil, false
 }
 
-// isBelow reports whether an ancestor is above a code, on whatever way.
+// isBelow reports whether a code is a direct or indirect descendant of an
+// ancestor.
 func (s *codeSystem) isBelow(code, ancestor string, seen map[string]bool) bool {
 	for _, parent := range s.parents[code] {
 		if parent == ancestor {

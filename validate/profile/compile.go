@@ -20,11 +20,11 @@ type constraint struct {
 	compiled               *fhirpath.Expression
 }
 
-// maxElements bounds the snapshot of one profile: the largest of R4 have some
-// hundreds of elements.
+// maxElements limits the snapshot of one profile: the largest of R4 have
+// several hundred elements.
 const maxElements = 20_000
 
-// compile brings a StructureDefinition into its compact form.
+// compile converts a StructureDefinition to its compact form.
 func compile(sd *outline) (*profile, error) {
 	p := &profile{url: sd.URL, version: sd.Version, typ: sd.Type, name: lastPart(sd.URL), context: sd.Context}
 	p.isBase = sd.Derivation != "constraint"
@@ -62,14 +62,14 @@ func knownInvariants() map[string]bool {
 type builder struct {
 	profile *profile
 	known   map[string]bool
-	// open are the elements from the root to the one read last, by depth.
+	// open are the elements from the root to the latest, by depth.
 	open   []*element
 	byID   map[string]*element
 	linked []*element
 }
 
-// take adds the next element of the snapshot. Snapshots list an element
-// before what is below it and slices after what they are slices of.
+// take adds the next element of the snapshot. A snapshot lists an element
+// before its children, and slices after the sliced element.
 func (b *builder) take(def *elementDefinition) error {
 	depth := strings.Count(def.Path, ".")
 	e, err := b.element(def)
@@ -99,11 +99,11 @@ func (b *builder) take(def *elementDefinition) error {
 	return nil
 }
 
-// slice puts a slice where it belongs. An invariant that it has in common with
-// the element is not evaluated twice.
+// slice adds a slice to its sliced element. It drops invariants that the
+// element has too, so that none is evaluated twice.
 func (b *builder) slice(parent, e *element) {
 	of := parent.child(e.name)
-	if of == nil { // a snapshot that leaves out the element sliced
+	if of == nil { // a snapshot that omits the sliced element
 		of = &element{name: e.name, choice: e.choice, max: -1, path: joined(parent.path, e.name)}
 		parent.children = append(parent.children, of)
 	}
@@ -113,7 +113,7 @@ func (b *builder) slice(parent, e *element) {
 	sliceOf(of, e.slice).add(e)
 }
 
-// sliceOf finds the slice that is sliced again: a/b is a slice of a.
+// sliceOf finds the slice that is resliced: a/b is a slice of a.
 func sliceOf(of *element, name string) *element {
 	for _, s := range of.slices {
 		if strings.HasPrefix(name, s.slice+"/") {
@@ -167,7 +167,7 @@ func (b *builder) element(def *elementDefinition) (*element, error) {
 
 const maxValueSet = coreBase + "elementdefinition-maxValueSet"
 
-// bind takes the value set that codes must or should be from.
+// bind sets the value set of a required or extensible binding.
 func (e *element) bind(b *elementBinding) {
 	if b == nil {
 		return
@@ -186,7 +186,7 @@ func (e *element) bind(b *elementBinding) {
 	}
 }
 
-// constraints takes the invariants that are not those of R4.
+// constraints adds the invariants that are not part of R4.
 func (b *builder) constraints(e *element, def *elementDefinition) {
 	for _, c := range def.Constraint {
 		isCore := c.Source == "" || strings.HasPrefix(c.Source, "http://hl7.org/fhir/")
@@ -227,7 +227,7 @@ func (b *builder) slicing(e *element, def *elementDefinition) {
 	e.slicing = s
 }
 
-// link connects content references with what they refer to.
+// link resolves content references.
 func (b *builder) link() {
 	for _, e := range b.linked {
 		_, id, _ := strings.Cut(e.reference, "#")
@@ -238,8 +238,7 @@ func (b *builder) link() {
 	}
 }
 
-// prune takes out what there is nothing to check about, and slicing that
-// nobody made use of.
+// prune removes elements without rules, and slicing without slices.
 func prune(e *element) {
 	if e.slicing != nil && len(e.slices) == 0 && e.slicing.rules != "closed" {
 		e.slicing = nil
@@ -260,8 +259,8 @@ func prune(e *element) {
 	e.children = kept
 }
 
-// impliedSlicing is that of extensions and choices, which need not say it
-// (FHIR R4 4.0.1, Profiling, Slicing).
+// impliedSlicing is the default slicing of extensions and choices (FHIR R4
+// 4.0.1, Profiling, Slicing).
 func impliedSlicing(e *element) *slicing {
 	switch {
 	case e.name == "extension" || e.name == "modifierExtension":
@@ -274,7 +273,7 @@ func impliedSlicing(e *element) *slicing {
 	}
 }
 
-// readSteps reads the path of a discriminator: names, extension('url'),
+// readSteps parses the path of a discriminator: names, extension('url'),
 // ofType(Type), resolve() (FHIR R4 4.0.1, Profiling, Discriminator).
 func readSteps(path string) (steps []step, ok bool) {
 	if path == "$this" {
@@ -307,7 +306,7 @@ func readSteps(path string) (steps []step, ok bool) {
 	return steps, true
 }
 
-// cutStep cuts the first step off a path.
+// cutStep splits off the first step of a path.
 func cutStep(path string) (name, argument, after string, ok bool) {
 	end := strings.IndexAny(path, ".(")
 	if end < 0 {

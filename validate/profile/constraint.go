@@ -6,7 +6,7 @@ import (
 )
 
 // invariant evaluates an invariant of the profile on a node. As in FHIRPath,
-// one that comes out empty is not broken.
+// an empty result passes.
 func (c *Checker) invariant(r *constraint, n doc.Node) {
 	env := fhirpath.Environment{
 		Types: c.s, Resource: c.innermost(n), Root: c.outer(),
@@ -30,7 +30,7 @@ func (c *Checker) invariant(r *constraint, n doc.Node) {
 	c.send(f)
 }
 
-// innermost is the resource a node stands in.
+// innermost is the innermost resource that contains a node.
 func (c *Checker) innermost(n doc.Node) doc.Node {
 	for at := n; at != doc.None; at = c.d.Parent(at) {
 		if c.s.TypeOf(at).IsResource() {
@@ -40,7 +40,7 @@ func (c *Checker) innermost(n doc.Node) doc.Node {
 	return c.rec.Resources[c.at].Node
 }
 
-// outer is the resource that contains the one being checked, or that one.
+// outer is the container of the resource under check, or that resource itself.
 func (c *Checker) outer() doc.Node {
 	res := &c.rec.Resources[c.at]
 	if res.Owner >= 0 {
@@ -56,7 +56,7 @@ func (c *Checker) resolve(reference []byte) doc.Node {
 	return doc.None
 }
 
-// asks answers conformsTo() of an expression.
+// asks answers conformsTo() in an expression.
 func (c *Checker) asks(n doc.Node, url string) (conforms, known bool) {
 	p, err := c.lib.profile(url)
 	if err != nil {
@@ -65,7 +65,7 @@ func (c *Checker) asks(n doc.Node, url string) (conforms, known bool) {
 	at := c.indexOf(n)
 	switch res := &c.rec.Resources[at]; {
 	case res.Node != n:
-		return false, false // no resource
+		return false, false // not a resource
 	case p.isBase:
 		return p.typ == res.Type, true
 	default:

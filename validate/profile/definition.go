@@ -3,33 +3,33 @@ package profile
 // profile is a compiled StructureDefinition.
 type profile struct {
 	url, version, typ string
-	// name is what findings call it by: the last part of its URL.
+	// name is the name in findings: the last part of the URL.
 	name string
 	root *element
-	// isBase tells a type of R4 itself, which the structure layer checks.
+	// isBase marks an R4 type, which the structure layer checks.
 	isBase bool
 	// unevaluated are the invariants and limits that cannot be evaluated.
 	unevaluated []string
-	// Of an extension, where it may stand and whether it changes meaning.
+	// For an extension: its allowed contexts, and whether it is a modifier.
 	context    []extensionContext
 	isModifier bool
 }
 
-// element is one element of a profile with what there is to check beyond the
-// structure of R4.
+// element is one element of a profile with its rules beyond the structure of
+// R4.
 type element struct {
 	name      string // of the element, without [x]
-	path      string // below the resource, with slices, for messages
-	slice     string // the slice's name
+	path      string // path below the resource, with slices, for messages
+	slice     string // slice name
 	choice    bool
 	min       int
 	max       int // -1 for any number
 	counted   bool
 	types     []typeRef
-	narrowed  bool // types are to be checked
+	narrowed  bool // types need a check
 	fixed     *wanted
 	pattern   *wanted
-	valueSet  string // of a required binding, or the most that another allows
+	valueSet  string // of a required binding, or the maximum value set of another
 	wide      string // value set of an extensible binding
 	limits    []limit
 	must      bool // must-support
@@ -57,8 +57,8 @@ type slicing struct {
 type discriminator struct {
 	kind string // value, pattern, exists, type, profile
 	path string
-	// steps of the path; nil and a path other than $this when it cannot be
-	// followed.
+	// steps of the path; nil for a path other than $this that is not
+	// supported.
 	steps []step
 	ok    bool
 }
@@ -78,7 +78,7 @@ const (
 	stepResolve
 )
 
-// isOpaque reports an element about which there is nothing to check.
+// isOpaque reports an element without rules.
 func (e *element) isOpaque(withMust bool) bool {
 	return !e.counted && !e.narrowed && e.fixed == nil && e.pattern == nil && e.valueSet == "" && e.wide == "" &&
 		!(withMust && e.must) && len(e.limits) == 0 && len(e.rules) == 0 && e.slicing == nil && len(e.slices) == 0 && len(e.children) == 0 && e.reference == "" && !e.hasProfile()
@@ -93,12 +93,12 @@ func (e *element) hasProfile() bool {
 	return false
 }
 
-// isHeld reports a reference about whose place or version something is said.
+// isHeld reports a reference with a rule about aggregation or version.
 func (t *typeRef) isHeld() bool {
 	return len(t.aggregation) > 0 || t.versioning != "" && t.versioning != "either"
 }
 
-// child returns the element below with the name.
+// child returns the child element with the name.
 func (e *element) child(name string) *element {
 	for _, c := range e.children {
 		if c.name == name {

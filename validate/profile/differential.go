@@ -6,11 +6,11 @@ import (
 	"strings"
 )
 
-// part names one element on the way to that of a differential.
+// part is one step of the path to an element of a differential.
 type part struct{ name, slice string }
 
-// parts splits the id of an element, or its path where it has none. Names of
-// slices may hold dots, so the path says where names end.
+// parts splits the id of an element, or its path if it has no id. Slice names
+// may contain dots, so the path shows where names end.
 func parts(def *elementDefinition) []part {
 	names := strings.Split(def.Path, ".")
 	if def.ID == "" {
@@ -53,7 +53,7 @@ func partsOfID(id string) []part {
 	return out
 }
 
-// take brings one element of the differential into the tree.
+// take merges one element of the differential into the tree.
 func (m *maker) take(def *elementDefinition) error {
 	way := parts(def)
 	if way[0].name != m.root.name || len(way) > maxNesting {
@@ -74,7 +74,7 @@ func (m *maker) take(def *elementDefinition) error {
 	return nil
 }
 
-// limit lets an extension occur no more often than its own definition says.
+// limit lowers the maximum of an extension to that of its own definition.
 func (m *maker) limit(b *branch) {
 	t := &b.def.Type[0]
 	if t.Code != "Extension" || len(t.Profile) != 1 {
@@ -86,8 +86,8 @@ func (m *maker) limit(b *branch) {
 	}
 }
 
-// below finds an element below another, or the slice of one, which is made
-// when there is none yet. A choice may be named with its type.
+// below finds a child of an element, or its slice, and creates the slice if it
+// does not exist. The name of a choice may include the type.
 func (m *maker) below(at *branch, p part) (*branch, error) {
 	if err := m.unfold(at); err != nil {
 		return nil, err
@@ -109,7 +109,7 @@ func (m *maker) below(at *branch, p part) (*branch, error) {
 	return m.cut(child, p.slice)
 }
 
-// choice returns the choice element that a name with a type belongs to.
+// choice returns the choice element of a name with a type.
 func (b *branch) choice(name string) *branch {
 	for _, c := range b.children {
 		if c.typeNamed(name) != nil {
@@ -119,7 +119,7 @@ func (b *branch) choice(name string) *branch {
 	return nil
 }
 
-// typeNamed returns the type of a choice that its name with a type stands for.
+// typeNamed returns the type in the name of a choice.
 func (b *branch) typeNamed(name string) *elementType {
 	bare, isChoice := strings.CutSuffix(b.name, "[x]")
 	if !isChoice {
@@ -137,9 +137,9 @@ func (b *branch) typeNamed(name string) *elementType {
 	return nil
 }
 
-// narrow leaves a choice the types that the differential names in the short
-// form, as the snapshots of R4 do: valueQuantity says that value[x] is a
-// Quantity, and stands for the slice of that type.
+// narrow restricts a choice to the types that the differential names in the
+// short form, as the snapshots of R4 do: valueQuantity restricts value[x] to
+// Quantity and refers to the slice of that type.
 func (b *branch) narrow(name string) {
 	t := b.typeNamed(name)
 	if b.choices == nil {
@@ -157,8 +157,8 @@ func slicedBy(kind, path, rules string) *elementSlicing {
 	return s
 }
 
-// cut makes a new slice: like the element, but not mandatory. Extensions and
-// choices need not say by what they are sliced.
+// cut creates a new slice: a copy of the element, but optional. Extensions and
+// choices have a default slicing.
 func (m *maker) cut(of *branch, name string) (*branch, error) {
 	if m.size++; m.size > maxElements {
 		return nil, fmt.Errorf("there are more than %d elements", maxElements)

@@ -8,9 +8,9 @@ import (
 	"runsheet.example/validate/record"
 )
 
-// belongs reports whether an occurrence is in a slice: all discriminators say
-// so. Without any, it is in when it conforms to the slice. It is open where a
-// value set or profile that is not known decides.
+// belongs reports whether an occurrence is in a slice: all discriminators must
+// match. Without discriminators it must conform to the slice. The answer is
+// open if it depends on an unknown value set or profile.
 func (c *Checker) belongs(s *slicing, slice *element, it item) (in, open bool) {
 	if len(s.discriminators) == 0 {
 		return c.quietly(func() { c.check(slice, it) }).conforms, false
@@ -35,7 +35,7 @@ func (c *Checker) belongs(s *slicing, slice *element, it item) (in, open bool) {
 	return in, open
 }
 
-// differs compares an occurrence with what all discriminators ask.
+// differs compares an occurrence with the rules of all discriminators.
 func (c *Checker) differs(s *slicing, slice *element, it item) difference {
 	var x difference
 	for i := range s.discriminators {
@@ -46,8 +46,7 @@ func (c *Checker) differs(s *slicing, slice *element, it item) difference {
 	return x
 }
 
-// discriminate compares an occurrence with what one discriminator asks of the
-// slice.
+// discriminate compares an occurrence with the rules of one discriminator.
 func (c *Checker) discriminate(d *discriminator, slice *element, it item) difference {
 	nodes := c.follow([]item{it}, d.steps)
 	aims := c.aims(slice, d.steps)
@@ -58,12 +57,12 @@ func (c *Checker) discriminate(d *discriminator, slice *element, it item) differ
 		return c.byType(d, aims, nodes, it)
 	case "profile":
 		return c.byProfile(d, aims, nodes, it)
-	default: // value, and pattern, which means the same
+	default: // value, and its synonym pattern
 		return c.byValue(d, aims, nodes, it)
 	}
 }
 
-// follow follows the path through the document.
+// follow resolves the path within the document.
 func (c *Checker) follow(from []item, steps []step) []item {
 	for _, s := range steps {
 		var next []item
@@ -110,8 +109,8 @@ func (c *Checker) resolved(reference []byte) (int, bool) {
 	return to, outcome == record.Found
 }
 
-// byValue tells slices apart by what the value is: each mandatory aim must be
-// met by some value, and where none is mandatory, one of them.
+// byValue discriminates by value: some value must meet each mandatory aim; if
+// no aim is mandatory, one value must meet one aim.
 func (c *Checker) byValue(d *discriminator, aims []aim, nodes []item, it item) difference {
 	telling := slices.DeleteFunc(slices.Clone(aims), func(a aim) bool { return !a.tells() })
 	if len(telling) == 0 {
@@ -135,7 +134,8 @@ func (c *Checker) byValue(d *discriminator, aims []aim, nodes []item, it item) d
 	return best
 }
 
-// nearest compares the values with one aim and returns the least difference.
+// nearest compares the values with one aim and returns the smallest
+// difference.
 func (c *Checker) nearest(d *discriminator, a aim, nodes []item, it item) difference {
 	var best difference
 	for i, n := range nodes {
@@ -156,7 +156,7 @@ func (c *Checker) nearest(d *discriminator, a aim, nodes []item, it item) differ
 	return best
 }
 
-// isFrom says whether a value is from the value set that is asked for.
+// isFrom reports whether a value is from the required value set.
 func (c *Checker) isFrom(x *difference, d *discriminator, a aim, n doc.Node) {
 	in, sure := c.memberOf(n, a.set)
 	switch {
@@ -184,8 +184,8 @@ func joinedPath(path, below string) string {
 	}
 }
 
-// byConformity tells slices apart where no single value is asked for, but
-// something is below: by whether a value conforms.
+// byConformity discriminates by conformance, for a slice without a single
+// value but with rules for child elements.
 func (c *Checker) byConformity(d *discriminator, aims []aim, nodes []item, it item) difference {
 	var x difference
 	saying := false
@@ -211,14 +211,14 @@ func (c *Checker) byConformity(d *discriminator, aims []aim, nodes []item, it it
 	return x
 }
 
-// sliced checks the one occurrence against the slices of its own element.
+// sliced checks a single occurrence against the slices of its own element.
 func (c *Checker) sliced(e *element, it item) {
 	if e.slicing != nil {
 		c.slices(e, []item{it}, it.node)
 	}
 }
 
-// byExistence tells slices apart by whether the element is there.
+// byExistence discriminates by presence of the element.
 func (c *Checker) byExistence(d *discriminator, aims []aim, nodes []item, it item) difference {
 	var x difference
 	for _, a := range aims {
@@ -234,8 +234,8 @@ func (c *Checker) byExistence(d *discriminator, aims []aim, nodes []item, it ite
 	return x
 }
 
-// byType tells slices apart by the type of the value, of a reference by that
-// of what it leads to.
+// byType discriminates by the type of the value, or of the target of a
+// reference.
 func (c *Checker) byType(d *discriminator, aims []aim, nodes []item, it item) difference {
 	var names []string
 	for _, a := range aims {
@@ -255,8 +255,8 @@ func (c *Checker) byType(d *discriminator, aims []aim, nodes []item, it item) di
 	return x
 }
 
-// typesOf returns the types of the values. A reference out of the document
-// may name the type.
+// typesOf returns the types of the values. A reference to a resource outside
+// the document may contain the type.
 func (c *Checker) typesOf(d *discriminator, nodes []item, it item) (names []string, at doc.Node) {
 	at = it.node
 	for _, n := range nodes {
@@ -278,7 +278,7 @@ func (c *Checker) typesOf(d *discriminator, nodes []item, it item) (names []stri
 	return names, at
 }
 
-// byProfile tells slices apart by the profile a value conforms to.
+// byProfile discriminates by conformance to a profile.
 func (c *Checker) byProfile(d *discriminator, aims []aim, nodes []item, it item) difference {
 	var x difference
 	var names []string
@@ -308,7 +308,7 @@ func (c *Checker) byProfile(d *discriminator, aims []aim, nodes []item, it item)
 		if a.e.path != "" {
 			continue
 		}
-		for _, n := range nodes { // the root of what a reference leads to
+		for _, n := range nodes { // the root of the reference's target
 			if a.e.takes(c.typeOf(n.node), c.s.TypeOf(n.node)) && try(c.quietly(func() { c.check(a.e, n) })) {
 				return x
 			}

@@ -6,7 +6,7 @@ import (
 	"strings"
 )
 
-// structureDefinition is what is read of a StructureDefinition.
+// structureDefinition is the part of a StructureDefinition that is read.
 type structureDefinition struct {
 	URL, Version, Name, Type, Kind, Derivation, BaseDefinition string
 
@@ -14,12 +14,12 @@ type structureDefinition struct {
 	Snapshot, Differential struct{ Element []elementDefinition }
 }
 
-// elementDefinition is what is read of an ElementDefinition: what there is to
-// check of an instance, and what leads there.
+// elementDefinition is the part of an ElementDefinition that is read: rules
+// for instances and the identity of the element.
 type elementDefinition struct {
 	ID, Path, SliceName, Max, ContentReference string
 
-	// nil where nothing is said, as in a differential.
+	// nil if absent, as in a differential.
 	Min         *int
 	MaxLength   *int
 	MustSupport *bool
@@ -67,14 +67,13 @@ type elementExtension struct {
 	ValueInteger                          *int
 }
 
-// boundary is the least or greatest value, with the type that its member is
-// named after.
+// boundary is the minimum or maximum value, with the type in its member name.
 type boundary struct {
 	kind  string
 	value wanted
 }
 
-// minimum is the least number of an element; nothing said is none.
+// minimum is the minimum cardinality; absent means 0.
 func (e *elementDefinition) minimum() int {
 	if e.Min == nil {
 		return 0
@@ -82,11 +81,11 @@ func (e *elementDefinition) minimum() int {
 	return *e.Min
 }
 
-// maxPath bounds the path and id of an element, several times the longest that
-// are published.
+// maxPath limits the path and id of an element to several times the longest
+// published.
 const maxPath = 2000
 
-// UnmarshalJSON reads the element and its values, whose member names carry
+// UnmarshalJSON decodes the element and its values, whose member names contain
 // the type.
 func (e *elementDefinition) UnmarshalJSON(text []byte) error {
 	type plain elementDefinition

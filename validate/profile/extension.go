@@ -10,11 +10,12 @@ import (
 	"runsheet.example/validate/structure"
 )
 
-// extensionContext is where an extension may stand (StructureDefinition.context).
+// extensionContext is where an extension is allowed
+// (StructureDefinition.context).
 type extensionContext struct{ Type, Expression string }
 
-// usedByHL7 are places where R4 4.0.1's own definitions use an extension beyond
-// the context that its published definition states.
+// usedByHL7 are places where R4 4.0.1's own definitions use an extension
+// outside its published context.
 var usedByHL7 = map[string][]extensionContext{
 	coreBase + "structuredefinition-fhir-type":         {{"element", "ElementDefinition.type"}},
 	coreBase + "structuredefinition-normative-version": {{"element", "Resource"}, {"element", "ElementDefinition"}},
@@ -28,8 +29,8 @@ func HasExtensions(s *structure.Checker) bool {
 	return slices.ContainsFunc(s.Objects(), func(n doc.Node) bool { return s.TypeOf(n) == structure.Extension })
 }
 
-// extensions checks every extension whose definition is known against it, and
-// where it stands. One that is not known is no fault.
+// extensions checks every extension against its definition, if known, and
+// checks its context. An unknown extension is not a fault.
 func (c *Checker) extensions() {
 	around := c.rec.Around()
 	for _, n := range c.s.Objects() {
@@ -73,8 +74,8 @@ func (c *Checker) extension(n doc.Node, at int) {
 	c.profile, c.at = before, beforeAt
 }
 
-// context reports an extension that stands where its definition does not allow
-// it, or a modifier among the others.
+// context reports an extension outside its allowed contexts, or a modifier
+// extension in extension.
 func (c *Checker) context(p *profile, n, holder doc.Node) {
 	d := c.d
 	if asModifier := c.s.ElementName(n) == "modifierExtension"; asModifier != p.isModifier {
@@ -99,7 +100,7 @@ func (c *Checker) context(p *profile, n, holder doc.Node) {
 	}
 }
 
-// isIn reports whether an object is one that a context names.
+// isIn reports whether an object matches a context.
 func (c *Checker) isIn(holder doc.Node, context extensionContext) bool {
 	want := strings.ReplaceAll(context.Expression, "[x]", "")
 	typ := c.s.TypeOf(holder)
@@ -122,7 +123,7 @@ func (c *Checker) isIn(holder doc.Node, context extensionContext) bool {
 	if slices.Contains(strings.Fields(want), typ.String()) || isPrimitiveName(want) && typ == structure.Element {
 		return true
 	}
-	// The element by its path, from any type around it.
+	// The path of the element, from any type that contains it.
 	path := ""
 	for n := holder; n != doc.None; n = c.d.Parent(n) {
 		if c.d.Kind(n) == doc.Array {
@@ -139,13 +140,13 @@ func (c *Checker) isIn(holder doc.Node, context extensionContext) bool {
 	return false
 }
 
-// isPrimitiveName reports the name of a primitive type, as the object beside a
-// primitive does not say which it is.
+// isPrimitiveName reports the name of a primitive type, because the extension
+// object of a primitive does not have its type.
 func isPrimitiveName(name string) bool {
 	return name != "" && !strings.Contains(name, ".") && name[0] >= 'a' && name[0] <= 'z'
 }
 
-// standsIn names the object in words.
+// standsIn names the parent object in words.
 func (c *Checker) standsIn(holder doc.Node) string {
 	if name := c.s.ElementName(holder); name != "" {
 		return name + " (" + c.s.TypeOf(holder).String() + ")"

@@ -24,29 +24,29 @@ import (
 var coreArchive []byte
 
 // Library finds definitions by canonical URL: in the packages given to it, the
-// last one first, then in our own package, then among those of R4. What is
-// found is compiled once. It must not be used by two goroutines at once.
+// last one first, then in our own package, then in R4. It compiles a
+// definition once. A Library is not safe for concurrent use.
 type Library struct {
 	packages []*Package
-	own      map[string]*Package // what was read of our own package, by name of the files
+	own      map[string]*Package // the definitions of our own package, by file name
 	core     *zip.Reader
 	profiles map[string]*lookup
 	outlines map[string]*outline
-	making   []string // definitions being read, each for the one before
+	making   []string // definitions being read, each based on the next
 	sets     map[string]*valueSet
 	systems  map[string]*codeSystem
-	// active are the value sets being expanded, which import each other.
+	// active are the value sets being expanded, to detect cycles of imports.
 	active map[string]bool
 }
 
-// lookup is what came of looking for a profile.
+// lookup is the result of finding a profile.
 type lookup struct {
 	profile *profile
 	err     error
 }
 
-// NewLibrary returns a library of the given packages, our own and R4. Nothing
-// is read before it is asked for.
+// NewLibrary returns a library of the given packages, our own and R4. It reads
+// definitions on demand.
 func NewLibrary(packages ...*Package) *Library {
 	return &Library{
 		packages: packages, own: map[string]*Package{}, profiles: map[string]*lookup{}, outlines: map[string]*outline{}, sets: map[string]*valueSet{},
@@ -54,8 +54,8 @@ func NewLibrary(packages ...*Package) *Library {
 	}
 }
 
-// Check reports why a profile cannot be used: an error that wraps
-// fs.ErrNotExist when it is not known.
+// Check returns why a profile cannot be used: an error that wraps
+// fs.ErrNotExist if it is unknown.
 func (l *Library) Check(canonical string) error {
 	_, err := l.profile(canonical)
 	return err
@@ -84,13 +84,13 @@ func (l *Library) compile(canonical string) (*profile, error) {
 		return nil, err
 	}
 	if len(o.Snapshot.Element) > 0 {
-		delete(l.outlines, canonical) // it is easily read again, should another be based on it
+		delete(l.outlines, canonical) // cheap to read again if another profile is based on it
 	}
 	return compile(o)
 }
 
-// find looks for a definition. Without a version the last one of the first
-// package that has any is taken.
+// find finds a definition. Without a version it returns the last one of the
+// first package that has any.
 func (l *Library) find(kind, bare, version string) (definition, error) {
 	for i := len(l.packages) - 1; i >= 0; i-- {
 		if def, ok := l.packages[i].find(kind, bare, version); ok {
@@ -113,9 +113,9 @@ func (p *Package) find(kind, bare, version string) (definition, bool) {
 	return definition{}, false
 }
 
-// findOwn looks in the package that is part of the program. Definitions are in
-// files named after the last part of their URL; code systems, whose URLs have
-// none, are few.
+// findOwn searches the package that is part of the program. The names of its
+// files contain the last part of the URL. Code systems have no such names, but
+// are few.
 func (l *Library) findOwn(kind, bare, version string) (definition, bool, error) {
 	name := kind + "-*.json"
 	if strings.HasPrefix(bare, profiles.DefaultCanonical+"/"+kind+"/") {
@@ -133,13 +133,13 @@ func (l *Library) findOwn(kind, bare, version string) (definition, bool, error) 
 	return def, ok, nil
 }
 
-// readOwn reads the files of our own package that have the name or match it.
+// readOwn reads the files of our own package with that name or pattern.
 func readOwn(pattern string) (*Package, error) {
 	own := &Package{definitions: map[string][]definition{}}
 	files := profiles.Package()
 	names, err := fs.Glob(files, pattern)
 	if err != nil {
-		return own, nil // no name of a file
+		return own, nil // not a file name
 	}
 	for _, name := range names {
 		text, err := fs.ReadFile(files, name)
@@ -153,7 +153,7 @@ func readOwn(pattern string) (*Package, error) {
 	return own, nil
 }
 
-// findCore looks for a definition of R4 itself.
+// findCore searches R4 itself.
 func (l *Library) findCore(kind, bare, version string) (definition, error) {
 	missing := fmt.Errorf("%s %s: %w", kind, bare, fs.ErrNotExist)
 	if l.core == nil {

@@ -13,11 +13,10 @@ import (
 	"runsheet.example/validate/profile/fhirpath"
 )
 
-// limit is something that a profile says of how large, long or fine a value
-// may be.
+// limit is a rule of a profile about the size, length or precision of a value.
 type limit struct {
 	kind  limitKind
-	text  string // as the profile says it
+	text  string // as written in the profile
 	count int    // of characters or places
 	unit  string // system of the unit
 	bound fhirpath.Bound
@@ -35,7 +34,7 @@ const (
 	limitForm
 )
 
-// Extensions of R4 on ElementDefinition that say more of a primitive's value.
+// R4 extensions of ElementDefinition with further rules for a primitive value.
 const (
 	minLength  = coreBase + "minLength"
 	maxPlaces  = coreBase + "maxDecimalPlaces"
@@ -43,7 +42,7 @@ const (
 	systemType = "http://hl7.org/fhirpath/"
 )
 
-// limits takes what an element says of its value.
+// limits adds the limits of an element definition.
 func (b *builder) limits(e *element, def *elementDefinition) {
 	if def.minValue != nil {
 		b.boundary(e, def, limitLeast, def.minValue)
@@ -56,7 +55,7 @@ func (b *builder) limits(e *element, def *elementDefinition) {
 	}
 	extensions := def.Extension
 	for _, t := range def.Type {
-		if !strings.HasPrefix(t.Code, systemType) { // those are of R4 itself
+		if !strings.HasPrefix(t.Code, systemType) { // those of R4 itself
 			extensions = append(extensions[:len(extensions):len(extensions)], t.Extension...)
 		}
 	}
@@ -83,8 +82,8 @@ func (b *builder) extended(e *element, def *elementDefinition, x *elementExtensi
 	}
 }
 
-// boundary takes a least or greatest value. One that is relative to the
-// current time is left out: the same input is to have the same findings.
+// boundary adds a minimum or maximum value. It skips one relative to the
+// current time, so that the same input has the same findings.
 func (b *builder) boundary(e *element, def *elementDefinition, kind limitKind, v *boundary) {
 	l := limit{kind: kind, text: "at least " + v.value.String()}
 	if kind == limitMost {
@@ -127,7 +126,7 @@ func isTemporal(def *elementDefinition) bool {
 	return false
 }
 
-// into reads a Quantity.
+// into decodes a Quantity.
 func (w *wanted) into(value *json.Number, system, code *string) {
 	for i := range w.members {
 		switch m := &w.members[i]; m.name {
@@ -141,8 +140,8 @@ func (w *wanted) into(value *json.Number, system, code *string) {
 	}
 }
 
-// limit checks a value against one limit. What is no value of the kind that
-// the limit speaks of is left to the checks of types.
+// limit checks a value against one limit. It skips a value of another kind,
+// which the type check reports.
 func (c *Checker) limit(e *element, l *limit, n doc.Node) {
 	within := true
 	switch l.kind {
@@ -174,9 +173,8 @@ func (c *Checker) limit(e *element, l *limit, n doc.Node) {
 	c.send(f)
 }
 
-// isWithin compares a value with a least or greatest one. Where that leaves it
-// open, or the value is of a kind that the limit does not speak of, it may be
-// within.
+// isWithin compares a value with a minimum or maximum. It returns true if the
+// comparison is not decidable or the value is of another kind.
 func (c *Checker) isWithin(l *limit, n doc.Node) bool {
 	if l.unit != "" && !c.d.Is(c.d.Get(n, "system"), l.unit) {
 		return true

@@ -2,7 +2,7 @@ package profile
 
 import "slices"
 
-// merge lets the differential say what it says of an element; the rest stays.
+// merge applies the differential of an element; the rest is unchanged.
 func (b *branch) merge(def *elementDefinition, url string) {
 	d := &b.def
 	d.Min, d.MaxLength, d.MustSupport = either(def.Min, d.Min), either(def.MaxLength, d.MaxLength), either(def.MustSupport, d.MustSupport)

@@ -1,26 +1,28 @@
 // Package profile checks resources against profiles of FHIR R4: any
-// StructureDefinition that constrains another. It checks what a profile asks beyond R4
-// itself: cardinality, types, fixed values and patterns, least and greatest
-// values, lengths, slices (told apart by value, pattern, existence, type or
-// profile; open, closed, openAtEnd, ordered), required and extensible bindings
-// as far as value sets can be expanded without a terminology server, profiles
-// on types and on what references lead to, where that stands, invariants as
-// FHIRPath, and, when asked for, which must-support elements are absent.
+// StructureDefinition that constrains another. It checks the rules that a
+// profile adds to R4: cardinality, types, fixed values and patterns, minimum
+// and maximum values, lengths, slices (discriminated by value, pattern,
+// existence, type or profile; open, closed, openAtEnd, ordered), required and
+// extensible bindings as far as value sets can be expanded without a
+// terminology server, profiles on types and on the targets of references,
+// aggregation and versioning of references, invariants as FHIRPath, and, on
+// request, absent must-support elements.
 //
 // Profiles come from packages given to a [Library], from our own package, and
-// from R4. One is applied to a resource that claims it in meta.profile, or
-// when it is asked for ([Options]). A claimed profile that is not known is
-// said once, as information: it is no fault of the resource. Every extension
-// whose definition is known is held against it, and must stand where that allows.
+// from R4. The Checker applies a profile to a resource that claims it in
+// meta.profile, or on request ([Options]). It reports an unknown claimed
+// profile once, as information: this is not a fault of the resource. It checks
+// every extension with a known definition against that definition and its
+// contexts.
 //
-// A definition that came with its differential only is given a snapshot, made
-// from that of its base: see [Library.Check] for why one cannot be made.
+// For a definition with only a differential it generates a snapshot from the
+// base; [Library.Check] returns why it cannot.
 //
-// Preferred and example bindings ask for nothing. What a profile says and could
-// not be evaluated is told in a finding of its own and by [Checker.Notes]; of
-// an extensible binding whose value set is not known here, nothing is said,
-// since any other code may be right too. Not looked at are the extensions
-// allowedUnits, maxSize and mimeType.
+// Preferred and example bindings have no effect. A rule that cannot be
+// evaluated yields a finding of its own and an entry of [Checker.Notes]. An
+// extensible binding to an unknown value set yields nothing, since any other
+// code may be right too. The extensions allowedUnits, maxSize and mimeType are
+// not checked.
 package profile
 
 import (
@@ -36,7 +38,7 @@ import (
 	"runsheet.example/validate/vitals"
 )
 
-// Bounds of the work on one document. A session of the demo month takes some
+// Limits of the work on one document. A session of the demo month takes some
 // ten thousand steps.
 const (
 	maxFindings = 1000
@@ -44,18 +46,18 @@ const (
 	maxWithin   = 48 // profiles within profiles
 )
 
-// Options says what is asked for beyond the profiles that resources claim.
+// Options selects checks beyond the profiles that resources claim.
 type Options struct {
-	// Profiles are canonical URLs, with "|version" or without. Each is
-	// applied to the outermost resource and to the entries of a Bundle that
-	// are of its type; see also [Library.Check].
+	// Profiles are canonical URLs, with or without "|version". Each applies to
+	// the outermost resource and to the entries of a Bundle that have its
+	// type; see also [Library.Check].
 	Profiles []string
-	// MustSupport also tells which must-support elements are absent.
+	// MustSupport also reports absent must-support elements.
 	MustSupport bool
 }
 
-// Checker checks one document after the other, keeping its memory. It must
-// not be used by two goroutines at once.
+// Checker checks documents one after another and reuses its memory. A Checker
+// is not safe for concurrent use.
 type Checker struct {
 	lib  *Library
 	opts Options
@@ -66,19 +68,19 @@ type Checker struct {
 	add func(issue.Finding)
 
 	found, steps int
-	budget       int // steps left for invariants
-	// silent is above 0 while it is only asked whether something conforms;
-	// faults counts errors, told or not, and first is the first of those not
-	// told.
+	budget       int // remaining steps for invariants
+	// silent is above 0 during a test of conformance that reports nothing.
+	// faults counts errors, reported or not; first is the first unreported
+	// one.
 	silent, faults int
 	first          *issue.Finding
-	at             int // index of the resource being checked
-	repeated       int // content references followed down to here
+	at             int // index of the resource under check
+	repeated       int // content references on the current path
 	profile        *profile
 	within         []frame
 	conformity     map[frame]verdict
 	told           map[string]bool
-	extended       map[frame]bool // extensions that an element's profile was applied to
+	extended       map[frame]bool // extensions already checked by a profile of their element
 	notes          []string
 }
 
@@ -101,7 +103,7 @@ func New(lib *Library, opts Options) *Checker {
 	}
 }
 
-// Check checks the document that s has checked and rec has read last.
+// Check checks the document that s and rec read last.
 func (c *Checker) Check(s *structure.Checker, rec *record.Record, add func(issue.Finding)) {
 	c.s, c.d, c.rec, c.add = s, s.Doc(), rec, add
 	c.found, c.steps, c.faults, c.silent, c.first = 0, 0, 0, 0, nil
@@ -119,13 +121,13 @@ func (c *Checker) Check(s *structure.Checker, rec *record.Record, add func(issue
 	}
 }
 
-// Notes says in plain words what of the latest document could not be checked,
-// in the order it was met. Each note is the Details of a finding for which
-// [IsNote] is true. The slice is the Checker's.
+// Notes returns, in plain words and in order, which rules for the latest
+// document could not be evaluated. Each note is the Details of a finding for
+// which [IsNote] is true. The slice belongs to the Checker.
 func (c *Checker) Notes() []string { return c.notes }
 
-// IsNote reports a finding that says what was not checked. It is raised once
-// for each document; of many documents, once is enough.
+// IsNote reports a finding about a rule that was not evaluated. Each document
+// raises it once; for many documents, one report is enough.
 func IsNote(f issue.Finding) bool {
 	switch f.Rule {
 	case "profile-unknown", "profile-not-evaluated", "profile-value-set":
@@ -135,8 +137,8 @@ func IsNote(f issue.Finding) bool {
 	}
 }
 
-// IsClaimed reports whether any resource claims a profile that is to be
-// checked here.
+// IsClaimed reports whether any resource claims a profile that this package
+// checks.
 func IsClaimed(rec *record.Record) bool {
 	for i := range rec.Resources {
 		claims := rec.Doc.Get(rec.Resources[i].Meta, "profile")
@@ -149,7 +151,7 @@ func IsClaimed(rec *record.Record) bool {
 	return false
 }
 
-// resource applies to a resource what it claims and what is asked for.
+// resource applies the claimed and the requested profiles to a resource.
 func (c *Checker) resource(at int) {
 	res := &c.rec.Resources[at]
 	if res.Type == "" || c.s.TypeOf(res.Node) == 0 {
@@ -160,7 +162,7 @@ func (c *Checker) resource(at int) {
 	for n := c.d.FirstChild(claims); n != doc.None; n = c.d.Next(n) {
 		url := string(c.d.Str(n))
 		if url == "" || isVitalSign(url) {
-			continue // the latter are checked by vitals, claimed or not
+			continue // package vitals checks these, claimed or not
 		}
 		if p := c.known(url, n); p != nil && !slices.Contains(applied, p) {
 			if p.typ != res.Type {
@@ -197,7 +199,7 @@ func isVitalSign[T string | []byte](url T) bool {
 	return vitals.Checks(string(url[len(coreBase):]))
 }
 
-// known returns a profile, or nil for one that is not known, which it tells.
+// known returns a profile, or nil for an unknown one, which it reports.
 func (c *Checker) known(url string, n doc.Node) *profile {
 	p, err := c.lib.profile(url)
 	switch {
@@ -214,7 +216,7 @@ func (c *Checker) known(url string, n doc.Node) *profile {
 	return p
 }
 
-// tell says once that something was not checked.
+// tell reports once that a rule was not evaluated.
 func (c *Checker) tell(rule string, n doc.Node, subject, details string) {
 	if c.told[rule+" "+subject] {
 		return
@@ -243,9 +245,8 @@ func (c *Checker) apply(p *profile, at int) {
 	c.profile, c.at = before, beforeAt
 }
 
-// conformsTo reports whether a resource conforms to a profile and, if not,
-// the first fault. A resource that is being checked already conforms as far
-// as this question goes.
+// conformsTo reports whether a resource conforms to a profile and, if not, the
+// first fault. A resource already under check counts as conforming.
 func (c *Checker) conformsTo(p *profile, at int) verdict {
 	n := c.rec.Resources[at].Node
 	key := frame{p, n}
@@ -263,7 +264,7 @@ func (c *Checker) conformsTo(p *profile, at int) verdict {
 	return v
 }
 
-// quietly reports whether a check finds no error, without telling any.
+// quietly reports whether a check finds no error, without reporting findings.
 func (c *Checker) quietly(check func()) verdict {
 	faults, first := c.faults, c.first
 	c.first = nil
@@ -278,12 +279,12 @@ func (c *Checker) quietly(check func()) verdict {
 // finding returns a finding of the rule about a value.
 func (c *Checker) finding(n doc.Node, rule string) issue.Finding {
 	if c.silent > 0 && c.first != nil {
-		return issue.At(rule) // it will not be told
+		return issue.At(rule) // not reported
 	}
 	return c.d.Finding(n, rule)
 }
 
-// send tells a finding, or counts it while silent.
+// send reports a finding, or counts it while silent.
 func (c *Checker) send(f issue.Finding) {
 	if f.Severity == issue.Error {
 		c.faults++
@@ -310,7 +311,7 @@ func (c *Checker) spend() bool {
 	return c.steps <= maxSteps
 }
 
-// naming is an element of the profile in words.
+// naming is the name of an element of the profile in words.
 func (c *Checker) naming(e *element) string {
 	if e.path == "" {
 		return c.profile.typ + " in " + c.profile.name

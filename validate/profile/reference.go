@@ -10,9 +10,9 @@ import (
 	"runsheet.example/validate/structure"
 )
 
-// target checks what a reference leads to against the profiles it must
-// conform to one of: in the document the resource itself, elsewhere its type
-// as far as the reference names it.
+// target checks the target of a reference against its allowed profiles, one of
+// which it must match: the resource itself if it is in the document, otherwise
+// the type in the reference.
 func (c *Checker) target(e *element, n doc.Node, urls []string) {
 	reference := c.d.Get(n, "reference")
 	text := c.d.Str(reference)
@@ -50,7 +50,7 @@ func (c *Checker) target(e *element, n doc.Node, urls []string) {
 		}
 	}
 	if c.isAllowedInR4(n, urls) {
-		return // the reference layer tells the same
+		return // the reference layer reports the same
 	}
 	f := c.finding(reference, "profile-reference")
 	f.Details = "the reference leads to a type of resource that " + c.naming(e) + " does not take"
@@ -61,7 +61,8 @@ func (c *Checker) target(e *element, n doc.Node, urls []string) {
 	c.send(f)
 }
 
-// isAllowedInR4 reports a reference whose targets are exactly those of R4.
+// isAllowedInR4 reports a reference whose allowed targets are exactly those of
+// R4.
 func (c *Checker) isAllowedInR4(n doc.Node, urls []string) bool {
 	allowed := c.s.AllowedTargets(n)
 	if len(allowed) != len(urls) {
@@ -80,9 +81,9 @@ func (c *Checker) isAllowedInR4(n doc.Node, urls []string) bool {
 	return true
 }
 
-// place checks where what a reference leads to stands, and whether it names a
-// version (FHIR R4 4.0.1, ElementDefinition.type.aggregation and .versioning).
-// A reference without literal text says neither.
+// place checks the aggregation of a reference and whether it has a version
+// (FHIR R4 4.0.1, ElementDefinition.type.aggregation and .versioning). It
+// skips a reference without literal text.
 func (c *Checker) place(e *element, t *typeRef, n doc.Node) {
 	reference := c.d.Get(n, "reference")
 	text := c.d.Str(reference)
@@ -112,9 +113,9 @@ func (c *Checker) place(e *element, t *typeRef, n doc.Node) {
 	}
 }
 
-// aggregation are the codes of where a reference leads to. What is bundled is
-// outside the resource too; outside a Bundle, anything may be in the one it
-// came with.
+// aggregation are the aggregation codes of a reference. A bundled target is
+// also outside the resource; outside a Bundle, any target may be in the Bundle
+// that the resource came with.
 func (c *Checker) aggregation(text []byte, isCanonical bool) []string {
 	if text[0] == '#' {
 		return []string{"contained"}

@@ -7,15 +7,15 @@ import (
 	"runsheet.example/validate/doc"
 )
 
-// Where an occurrence is that is in no slice, or in one of those that cannot
-// be told without a value set or profile that is not known.
+// Results for an occurrence in no slice, or where an unknown value set or
+// profile decides the slice.
 const (
 	unassigned = -1
 	undecided  = -2
 )
 
 // slices sorts the occurrences of an element into its slices and checks each
-// with the slice it is in (FHIR R4 4.0.1, Profiling, Slicing).
+// against its slice (FHIR R4 4.0.1, Profiling, Slicing).
 func (c *Checker) slices(e *element, items []item, in doc.Node) {
 	in = c.member(items, in)
 	assigned := make([]int, len(items))
@@ -35,8 +35,8 @@ func (c *Checker) slices(e *element, items []item, in doc.Node) {
 	}
 }
 
-// sort returns the slice that an occurrence is in, and counts it for those it
-// may be in when it is in none.
+// sort returns the slice of an occurrence. If it is in none, sort counts it
+// for each slice that it may be in.
 func (c *Checker) sort(e *element, it item, possible []int) int {
 	var perhaps []int
 	for at, s := range e.slices {
@@ -57,8 +57,8 @@ func (c *Checker) sort(e *element, it item, possible []int) int {
 	return undecided
 }
 
-// member is where a missing slice is missing: the array there is, else the
-// object it would be in.
+// member is the place of a missing slice: the existing array, otherwise the
+// parent object.
 func (c *Checker) member(items []item, in doc.Node) doc.Node {
 	if len(items) == 0 {
 		return in
@@ -69,8 +69,8 @@ func (c *Checker) member(items []item, in doc.Node) doc.Node {
 	return items[0].node
 }
 
-// slice checks how many occurrences a slice has, and each of them. It may
-// have some of those of which that cannot be told.
+// slice checks the number of occurrences of a slice, and each of them.
+// Undecided occurrences may also belong to it.
 func (c *Checker) slice(e, s *element, members, items []item, assigned []int, possible int, in doc.Node) {
 	switch {
 	case len(members)+possible < s.min && c.endless(e):
@@ -98,8 +98,8 @@ func (c *Checker) slice(e, s *element, members, items []item, assigned []int, po
 	}
 }
 
-// missing tells that a slice has too few occurrences, and which of the others
-// comes nearest to it.
+// missing reports that a slice has too few occurrences, and which other
+// occurrence comes nearest.
 func (c *Checker) missing(e, s *element, have int, items []item, assigned []int, in doc.Node) {
 	if c.silent > 0 && c.first != nil {
 		c.faults++
@@ -135,7 +135,7 @@ func (c *Checker) missing(e, s *element, have int, items []item, assigned []int,
 	c.send(f)
 }
 
-// departs says in words where a value departs from what is wanted.
+// departs describes where a value differs from the wanted one.
 func departs(x difference) string {
 	switch {
 	case x.none():
@@ -156,8 +156,8 @@ func (c *Checker) differing(x difference) string {
 	return c.code(x.at)
 }
 
-// arrangement checks what a slicing says of the occurrences as a whole: none
-// outside the slices, the slices in order.
+// arrangement checks the rules of a slicing as a whole: no occurrence outside
+// the slices, slices in order.
 func (c *Checker) arrangement(e *element, items []item, assigned []int) {
 	latest, outside := unassigned, unassigned
 	for i, at := range assigned {
@@ -186,8 +186,8 @@ func (c *Checker) arrangement(e *element, items []item, assigned []int) {
 	}
 }
 
-// stranger tells of an occurrence that is in no slice of a closed slicing, and
-// which slice comes nearest.
+// stranger reports an occurrence outside the slices of a closed slicing, and
+// the nearest slice.
 func (c *Checker) stranger(e *element, it item) {
 	if c.silent > 0 && c.first != nil {
 		c.faults++
@@ -209,7 +209,7 @@ func (c *Checker) stranger(e *element, it item) {
 	c.send(f)
 }
 
-// wants is what tells a slice from the others, in words.
+// wants describes the values that discriminate a slice.
 func (c *Checker) wants(s *slicing, slice *element) string {
 	var parts []string
 	for i := range s.discriminators {

@@ -8,11 +8,11 @@ import (
 	"strings"
 )
 
-// maxBases bounds how many definitions may be based on each other.
+// maxBases limits the chain of base definitions.
 const maxBases = 64
 
-// outline is a StructureDefinition with the elements of its snapshot: the
-// one it came with, or one made here.
+// outline is a StructureDefinition with the elements of its snapshot,
+// published or generated.
 type outline struct {
 	structureDefinition
 	elements []elementDefinition
@@ -58,9 +58,9 @@ func (l *Library) read(s *outline, canonical string) error {
 	return nil
 }
 
-// snapshot makes the elements of a profile that came with its differential
-// only: those of its base, with what the differential says of them (FHIR R4
-// 4.0.1, Profiling, Differential and snapshot).
+// snapshot generates the elements of a profile with only a differential: those
+// of its base with the differential applied (FHIR R4 4.0.1, Profiling,
+// Differential and snapshot).
 func (l *Library) snapshot(sd *structureDefinition) ([]elementDefinition, error) {
 	differential := sd.Differential.Element
 	switch {
@@ -92,13 +92,13 @@ func (l *Library) snapshot(sd *structureDefinition) ([]elementDefinition, error)
 	return m.root.flat(nil, "", ""), nil
 }
 
-// notFound says that a definition is missing without the error being taken for
-// one about the profile itself.
+// notFound reports a missing definition in an error that is not taken for one
+// about the profile itself.
 func notFound(err error, what string) error {
 	return fmt.Errorf("%s: %s", what, strings.Replace(err.Error(), fs.ErrNotExist.Error(), "is not in the packages given, in ours or in R4", 1))
 }
 
-// maker makes one snapshot.
+// maker generates one snapshot.
 type maker struct {
 	lib  *Library
 	url  string
@@ -106,20 +106,20 @@ type maker struct {
 	size int
 }
 
-// branch is an element of a snapshot with what is below it.
+// branch is an element of a snapshot with its children.
 type branch struct {
 	name     string // with [x]
 	def      elementDefinition
-	of       *branch // what it is a slice of
+	of       *branch // sliced element
 	children []*branch
 	slices   []*branch
-	// choices are the types of an element that was narrowed to those named in
-	// the short form, valueQuantity.
+	// choices are the types of an element that short names such as
+	// valueQuantity restrict.
 	choices []elementType
 }
 
-// grow makes a tree of the elements of a snapshot, which lists an element
-// before what is below it and slices after what they are slices of.
+// grow builds the tree of a snapshot, which lists an element before its
+// children, and slices after the sliced element.
 func (m *maker) grow(elements []elementDefinition) (*branch, error) {
 	var open []*branch
 	for i := range elements {
@@ -171,7 +171,7 @@ func (b *branch) slice(s *branch) {
 	b.slices = append(b.slices, s)
 }
 
-// named returns the slice of a name.
+// named returns the slice with a name.
 func (b *branch) named(slice string) *branch {
 	for _, s := range b.slices {
 		if s.def.SliceName == slice {
@@ -184,8 +184,8 @@ func (b *branch) named(slice string) *branch {
 	return nil
 }
 
-// flat lists the elements again, with the paths and ids of where they stand
-// now, below the path and id given.
+// flat lists the elements again, with their current paths and ids, below the
+// given path and id.
 func (b *branch) flat(out []elementDefinition, path, id string) []elementDefinition {
 	def := b.def
 	def.Path, def.ID = joined(path, b.name), joined(id, b.name)

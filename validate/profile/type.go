@@ -7,8 +7,8 @@ import (
 	"runsheet.example/validate/structure"
 )
 
-// typeName is the FHIR type of an occurrence. A choice with nothing but
-// extensions has it in the member's name only.
+// typeName returns the FHIR type of an occurrence. A choice with extensions
+// only has its type in the member name alone.
 func (c *Checker) typeName(e *element, it item) string {
 	if it.node != it.twin {
 		return c.typeOf(it.node)
@@ -21,8 +21,8 @@ func (c *Checker) typeName(e *element, it item) string {
 	return strings.ToLower(suffix[:1]) + suffix[1:]
 }
 
-// typeOf is the FHIR type of a value. A profile of a type that R4 names where it
-// uses it is that type (FHIR R4 4.0.1, SimpleQuantity).
+// typeOf returns the FHIR type of a value. A profile that R4 uses as a type
+// counts as that type (FHIR R4 4.0.1, SimpleQuantity).
 func (c *Checker) typeOf(n doc.Node) string {
 	switch t := c.s.TypeOf(n); t {
 	case structure.SimpleQuantity:
@@ -48,7 +48,7 @@ func (c *Checker) types(e *element, it item) {
 	c.send(f)
 }
 
-// takes reports whether the element may be of a type.
+// takes reports whether the element allows a type.
 func (e *element) takes(name string, t structure.Type) bool {
 	for i := range e.types {
 		switch code := e.types[i].code; {

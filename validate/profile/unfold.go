@@ -6,9 +6,9 @@ import (
 	"strings"
 )
 
-// unfold gives an element what its type has below it, if it has none yet: that
-// of the element it is a slice of, of the element it refers to, or of its
-// type, as its profile has it where there is one.
+// unfold adds child elements to an element without any: those of the element
+// it slices, of its content reference, or of its type, from the profile on the
+// type if there is one.
 func (m *maker) unfold(b *branch) error {
 	if len(b.children) > 0 {
 		return nil
@@ -40,8 +40,8 @@ func sameType(a, b elementType) bool {
 	return a.Code == b.Code && slices.Equal(a.Profile, b.Profile)
 }
 
-// typeOf returns the elements of the type of an element; several types have in
-// common what every element has.
+// typeOf returns the elements of an element's type; several types share the
+// elements of Element.
 func (m *maker) typeOf(b *branch) ([]elementDefinition, error) {
 	canonical := coreBase + "Element"
 	if len(b.def.Type) == 1 {
@@ -52,7 +52,7 @@ func (m *maker) typeOf(b *branch) ([]elementDefinition, error) {
 			}
 		}
 		switch {
-		case strings.HasPrefix(t.Code, systemType): // a plain value, of which only an element can have more
+		case strings.HasPrefix(t.Code, systemType): // a plain value, whose children only an element can have
 		case strings.Contains(t.Code, ":"):
 			canonical = t.Code
 		default:
@@ -66,7 +66,7 @@ func (m *maker) typeOf(b *branch) ([]elementDefinition, error) {
 	return o.elements, nil
 }
 
-// adopt copies what is below another element.
+// adopt copies the children of another element.
 func (m *maker) adopt(b, from *branch) error {
 	var copied []*branch
 	for _, c := range from.children {
@@ -102,7 +102,7 @@ func (m *maker) copy(from, of *branch) (*branch, error) {
 	return b, nil
 }
 
-// find returns the element of an id.
+// find returns the element with an id.
 func (b *branch) find(id string) *branch {
 	way := partsOfID(id)
 	if way[0].name != b.name {

@@ -5,17 +5,17 @@ import (
 	"strings"
 )
 
-// valueSet is an expansion as far as it can be made here: the codes that are
-// in, and the systems of which it cannot be said.
+// valueSet is an expansion as far as it can be computed offline: the known
+// codes, and the systems that are undecided.
 type valueSet struct {
 	codes map[string]map[string]bool // by system
-	// open are systems some of whose codes may be in the value set, "" any.
+	// open are systems of which some codes may be in the value set, "" any.
 	open map[string]bool
-	// first are some codes, for messages.
+	// first are examples of codes, for messages.
 	first []string
 }
 
-// valueSetDefinition is what is read of a ValueSet.
+// valueSetDefinition is the part of a ValueSet that is read.
 type valueSetDefinition struct {
 	Compose *struct {
 		Include, Exclude []inclusion
@@ -36,10 +36,10 @@ type contained struct {
 	Contains     []contained
 }
 
-// maxNesting bounds hierarchies of codes and value sets that import others.
+// maxNesting limits code hierarchies and value sets that import others.
 const maxNesting = 64
 
-// valueSet returns the expansion of a value set, nil where it is not known.
+// valueSet returns the expansion of a value set, nil if unknown.
 func (l *Library) valueSet(canonical string) *valueSet {
 	if v, done := l.sets[canonical]; done {
 		return v
@@ -88,7 +88,7 @@ func newValueSet() *valueSet {
 	return &valueSet{codes: map[string]map[string]bool{}, open: map[string]bool{}}
 }
 
-// include expands one line of a compose.
+// include expands one include of a compose.
 func (l *Library) include(in *inclusion) *valueSet {
 	var v *valueSet
 	if in.System != "" {
@@ -182,7 +182,7 @@ func (v *valueSet) exclude(w *valueSet) {
 			delete(v.codes[system], code)
 		}
 	}
-	// What may be taken out can no longer be said to be in.
+	// A code that an exclude may remove is no longer certain.
 	for system := range w.open {
 		if len(v.codes[system]) > 0 || system == "" {
 			v.open[system] = true
@@ -210,8 +210,8 @@ func (v *valueSet) intersection(w *valueSet) *valueSet {
 	return out
 }
 
-// has reports whether the value set holds a code of a system, and whether
-// that is certain.
+// has reports whether the value set contains a code of a system, and whether
+// the answer is certain.
 func (v *valueSet) has(system, code string) (in, sure bool) {
 	if v.codes[system][code] {
 		return true, true
@@ -219,8 +219,8 @@ func (v *valueSet) has(system, code string) (in, sure bool) {
 	return false, !v.open[system] && !v.open[""]
 }
 
-// hasCode reports whether the value set holds a code of any system, as an
-// element of type code does not say which.
+// hasCode reports whether the value set contains a code of any system, because
+// an element of type code has no system.
 func (v *valueSet) hasCode(code string) (in, sure bool) {
 	for _, codes := range v.codes {
 		if codes[code] {

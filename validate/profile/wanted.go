@@ -10,8 +10,7 @@ import (
 	"runsheet.example/validate/doc"
 )
 
-// wanted is a fixed or pattern value of a profile, in the order it was
-// written.
+// wanted is a fixed or pattern value of a profile, in written order.
 type wanted struct {
 	kind    doc.Kind
 	text    string // of a string; a number or boolean as written
@@ -24,7 +23,7 @@ type wantedMember struct {
 	value wanted
 }
 
-// readWanted reads a JSON value.
+// readWanted parses a JSON value.
 func readWanted(raw json.RawMessage) (wanted, error) {
 	var d doc.Doc
 	if found := d.Parse(raw, ""); len(found) > 0 || d.Broken() || d.Root() == doc.None {
@@ -52,7 +51,7 @@ func wantedOf(d *doc.Doc, n doc.Node) wanted {
 	return w
 }
 
-// at returns what is wanted of an element below, each item by itself.
+// at returns the wanted values of a child element, one per item.
 func (w *wanted) at(path []string) []*wanted {
 	if w.kind == doc.Array {
 		var out []*wanted
@@ -72,7 +71,7 @@ func (w *wanted) at(path []string) []*wanted {
 	return nil
 }
 
-// String writes the value for a person: system#code where it is a code.
+// String formats the value for a person: system#code if it is a code.
 func (w *wanted) String() string {
 	switch w.kind {
 	case doc.Object:
@@ -103,19 +102,19 @@ func (w *wanted) String() string {
 	}
 }
 
-// difference is how a value departs from what is wanted: how many of its
-// parts are as wanted, and the first that is not.
+// difference is the result of comparing a value with the wanted one: how many
+// parts are equal, and the first one that differs.
 type difference struct {
 	same, total int
-	// doubts are parts of which it cannot be said whether they are.
+	// doubts counts parts that cannot be decided.
 	doubts int
-	// path leads from the value to the first part that differs, at that part
-	// or, where it is missing, what it is missing from.
+	// path is the path from the value to the first part that differs, or to
+	// the parent of a missing part.
 	path string
 	at   doc.Node
 	want string
-	seen bool    // the part is there, with another value
-	why  verdict // what keeps the part from conforming, where that is asked
+	seen bool    // the part is present with another value
+	why  verdict // why the part does not conform, if conformance is required
 }
 
 func (x *difference) hit() { x.same++; x.total++ }
@@ -127,7 +126,7 @@ func (x *difference) miss(at doc.Node, path, want string, seen bool) {
 	x.total++
 }
 
-// doubt counts a part of which it cannot be said whether it is as wanted.
+// doubt counts a part that cannot be decided.
 func (x *difference) doubt(at doc.Node, path, want string) {
 	x.miss(at, path, want, true)
 	x.doubts++
@@ -135,10 +134,10 @@ func (x *difference) doubt(at doc.Node, path, want string) {
 
 func (x *difference) none() bool { return x.same == x.total }
 
-// open reports that nothing is known to differ, and something may.
+// open reports that no part is known to differ, but some part may.
 func (x *difference) open() bool { return x.doubts > 0 && x.same+x.doubts == x.total }
 
-// add counts what another comparison found.
+// add adds the counts of another comparison.
 func (x *difference) add(y difference) {
 	if x.none() && !y.none() {
 		x.at, x.path, x.want, x.seen, x.why = y.at, y.path, y.want, y.seen, y.why
@@ -227,8 +226,8 @@ func (w *wanted) names(key []byte) bool {
 	return false
 }
 
-// compareItems looks for each item of a pattern among those of an array; of
-// those that do not fit, the nearest tells the difference.
+// compareItems finds each item of a pattern in an array; if none matches, the
+// nearest gives the difference.
 func (c *Checker) compareItems(x *difference, n doc.Node, w *wanted, exact bool, path string) {
 	d := c.d
 	if d.Kind(n) != doc.Array || exact && d.Count(n) != len(w.items) {

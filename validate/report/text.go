@@ -237,8 +237,8 @@ func (p *textPrinter) cellIn(s *section, c issue.Cell) string {
 	return printable(text)
 }
 
-// finding writes one finding: rule, place, value seen, value expected, origin
-// and how to correct it.
+// finding writes one finding: place, details, value seen, value expected,
+// origin and how to correct it.
 func (p *textPrinter) finding(s *section, f issue.Finding, explain bool) {
 	head := "  " + p.severity(f.Severity) + ": "
 	if f.Accepted != nil {

@@ -30,10 +30,10 @@ type Checker struct {
 	plain map[string]struct{}
 }
 
-// Check reports faults in codes, which are the codes of the document. It looks
-// up code systems outside the tables in the library. It returns the first code
-// of a known code system that no table contains, or doc.None: the caller
-// reports once that such codes were not looked up.
+// Check reports faults in the codes of rec, which must have read them
+// (ReadCodes). It looks up code systems outside the tables in the library. It
+// returns the first code of a known code system that no table contains, or
+// doc.None: the caller reports once that such codes were not looked up.
 func (c *Checker) Check(rec *record.Record, systems *profile.Library, add func(issue.Finding)) (unchecked doc.Node) {
 	if c.plain == nil {
 		c.plain = map[string]struct{}{}

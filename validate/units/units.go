@@ -17,7 +17,8 @@ import (
 	"runsheet.example/validate/ucum"
 )
 
-// Check reports faults in the units of the document. codes are its codes.
+// Check reports faults in the units of the document. rec must have read its
+// codes (ReadCodes).
 func Check(rec *record.Record, add func(issue.Finding)) {
 	c := &checker{rec: rec, d: rec.Doc, add: add}
 	if rec.Root() == nil {
