@@ -7,9 +7,9 @@ import (
 	"runsheet.example/validate/recompute"
 )
 
-// outcome is what one document came to: what was found in it, and what is needed
-// of it to compare it with others when the document itself is gone. Its memory is
-// used again.
+// outcome is the result for one document: its findings, and the data for the
+// comparison with other documents, which outlives the document. Its memory is
+// reused.
 type outcome struct {
 	resource  bool
 	resources int
@@ -17,31 +17,31 @@ type outcome struct {
 	found     []issue.Finding
 	notes     []string
 	cells     []issue.Cell // of the outermost resource
-	// names are those of the outermost resource and of the resource in each
-	// entry of it, when findings are accepted by them.
+	// names identify the outermost resource and the resource of each entry, if
+	// findings are accepted by name.
 	names  [][]string
 	digest month.Digest
 	share  recompute.Share
-	// kept is the document where it is needed again.
+	// kept is the document, if it is needed again.
 	kept *document
 }
 
-// worker is a checker that also prepares the comparison of documents, as far as
-// that needs no other document.
+// worker is a checker that also prepares the comparison of documents, as far
+// as that depends on one document.
 type worker struct {
 	checker
 	doc    *document
 	month  month.Reader
-	values *recompute.Reader // nil for documents each by itself
-	// unknown counts what was said of profiles that are not known.
+	values *recompute.Reader // nil without a comparison of documents
+	// unknown counts the findings about unknown profiles.
 	unknown int
 }
 
-// maxUnknown is how often a profile may not be known before what is remembered of
-// profiles is forgotten: an input may name another one on each of its lines.
+// maxUnknown is the number of unknown profiles after which the cache of
+// profiles is cleared: every line of an input may claim another one.
 const maxUnknown = 50_000
 
-// worker returns one that works for this run.
+// worker returns a worker for this run.
 func (r *run) worker() *worker {
 	w := &worker{checker: checker{opts: r.opts, library: profile.NewLibrary(r.opts.Packages...)}, doc: newDocument(), month: r.month.Reader()}
 	if r.ledger != nil {
@@ -51,7 +51,7 @@ func (r *run) worker() *worker {
 	return w
 }
 
-// finish takes what the document at hand came to.
+// finish moves the document's results into the outcome.
 func (w *worker) finish(into *outcome) {
 	d := w.doc
 	into.resource, into.resources, into.line = d.resource, d.resources, d.line
@@ -87,8 +87,8 @@ func (w *worker) forgetProfiles(found []issue.Finding) {
 	}
 }
 
-// prepare recomputes what rests on values of the document alone, and gathers
-// what is compared with others.
+// prepare recomputes values that depend on this document alone, and gathers
+// the data for the comparison.
 func (w *worker) prepare(into *outcome) {
 	d := w.doc
 	known := len(d.found)
@@ -104,7 +104,7 @@ func (w *worker) prepare(into *outcome) {
 	}
 }
 
-// compare runs what needs the documents before.
+// compare runs the checks that need earlier documents.
 func (r *run) compare(from month.Source, o *outcome) {
 	if !o.resource {
 		return

@@ -13,45 +13,43 @@ import (
 	"runsheet.example/validate/month"
 )
 
-// The work of Paths goes through three stages. The source cuts what is to be
-// read into parts: a file, some lines of NDJSON, a manifest. As many checkers as
-// there are jobs each take a part and run the layers that look at a document
-// by itself, and prepare its comparison with others. The collector takes the
-// parts back in the order in which they were cut, compares their documents with
-// those before and keeps what was found. So
-// the report does not depend on the number of jobs, and only as many parts
-// exist at once as there is room for.
+// Paths works in three stages. The source cuts the input into parts: a file,
+// some lines of NDJSON, a manifest. Checkers, one per job, take a part each,
+// run the layers that check a document by itself, and prepare its comparison
+// with others. The collector receives the parts in their original order,
+// compares their documents with earlier ones and keeps the findings. So the
+// report does not depend on the number of jobs, and the number of parts in
+// memory is bounded.
 
-// Sizes of parts. Where a part ends depends on the input alone.
+// Sizes of parts. The ends of parts depend on the input alone.
 const (
-	// partSize and partLines are the most of NDJSON in one part, unless a
-	// single line is longer.
+	// partSize and partLines limit the NDJSON in one part, unless a single
+	// line is longer.
 	partSize  = 64 << 10
 	partLines = 256
-	// roomPerJob is how many parts may be under way for each job, a part of
-	// more than roomSize bytes standing for several.
+	// roomPerJob is the number of parts in progress for each job; a part of
+	// more than roomSize bytes counts as several.
 	roomPerJob = 8
 	roomSize   = 2 << 20
-	// keepSize is the most bytes that a document may have for the memory it took
-	// to be used again.
+	// keepSize is the largest document whose memory is reused.
 	keepSize = 1 << 20
 )
 
-// part is a piece of the work.
+// part is a unit of work.
 type part struct {
 	room int
 
 	kind     kind
 	name     string
-	path     string // of a file that the checker reads, else data is given
+	path     string // of a file that the checker reads; otherwise data is set
 	line     int    // of the first line in its file
 	manifest *month.Manifest
 	session  string
-	isNew    bool // begins a file
+	isNew    bool // first part of a file
 	data     []byte
 
-	// findings are about no document, notes say what was not checked; expected
-	// comes with a manifest.
+	// findings belong to no document; notes describe what was not checked;
+	// expected comes with a manifest.
 	findings []issue.Finding
 	notes    []string
 	expected *month.Expected
@@ -64,7 +62,7 @@ type part struct {
 	ready    chan struct{}
 }
 
-// kind is what a part holds.
+// kind is the content of a part.
 type kind uint8
 
 const (
@@ -73,10 +71,10 @@ const (
 	ofLines
 )
 
-// roomFor is how much room a part of so many bytes takes.
+// roomFor returns the room of a part of a given size.
 func roomFor(size int64) int { return 1 + int(min(size/roomSize, 1<<20)) }
 
-// reset makes a part ready for another use of its memory.
+// reset clears a part and keeps its memory.
 func (p *part) reset() {
 	kept := part{data: p.data[:0], outcomes: p.outcomes, ready: p.ready}
 	if p.isLarge || cap(p.data) > 2*keepSize {
@@ -85,7 +83,7 @@ func (p *part) reset() {
 	*p = kept
 }
 
-// next returns the room for another document of the part.
+// next returns a buffer for another document of the part.
 func (p *part) next() *outcome {
 	if p.used == len(p.outcomes) {
 		p.outcomes = append(p.outcomes, &outcome{})
@@ -94,7 +92,8 @@ func (p *part) next() *outcome {
 	return p.outcomes[p.used-1]
 }
 
-// pipeline carries parts from the source through the checkers to the collector.
+// pipeline carries parts from the source through the checkers to the
+// collector.
 type pipeline struct {
 	ctx         context.Context
 	opts        Options
@@ -102,7 +101,7 @@ type pipeline struct {
 	work, order chan *part
 
 	mu   sync.Mutex
-	free []*part // the one used last is the first to be used again
+	free []*part // last in, first out
 }
 
 func newPipeline(ctx context.Context, r *run) *pipeline {
@@ -110,7 +109,7 @@ func newPipeline(ctx context.Context, r *run) *pipeline {
 	rooms := opts.jobs() * roomPerJob
 	p := &pipeline{
 		ctx: ctx, opts: opts, rooms: make(chan struct{}, rooms),
-		// Every part takes room, so these never fill up.
+		// Every part claims room first, so these channels never block.
 		work: make(chan *part, rooms), order: make(chan *part, rooms),
 	}
 	for range opts.jobs() {
@@ -131,7 +130,7 @@ func (p *pipeline) part() *part {
 	return &part{ready: make(chan struct{}, 1)}
 }
 
-// send hands a part on as soon as there is room for it. Only one goroutine may
+// send sends a part as soon as there is room for it. Only one goroutine may
 // send.
 func (p *pipeline) send(one *part) error {
 	one.room = min(max(one.room, 1), cap(p.rooms))
@@ -147,7 +146,7 @@ func (p *pipeline) send(one *part) error {
 	return nil
 }
 
-// release takes a part back.
+// release frees a part for reuse.
 func (p *pipeline) release(one *part) {
 	room := one.room
 	one.reset()
@@ -159,7 +158,7 @@ func (p *pipeline) release(one *part) {
 	}
 }
 
-// check is one checker: it takes parts until there are no more.
+// check is the loop of one checker.
 func (p *pipeline) check(c *worker) {
 	for one := range p.work {
 		if one.err == nil && p.ctx.Err() == nil {
@@ -213,8 +212,8 @@ func (c *worker) lines(p *part) {
 	}
 }
 
-// read reads the file of a part, up to one byte beyond the limit on documents,
-// so that the parser can report the excess.
+// read reads the file of a part, up to one byte beyond the document limit, so
+// that the parser reports the excess.
 func (c *worker) read(p *part) error {
 	f, err := os.Open(p.path)
 	if err != nil {

@@ -10,16 +10,16 @@ import (
 	"runsheet.example/validate/month"
 )
 
-// Progress is how far a call of Paths has come.
+// Progress is the progress of a call of Paths.
 type Progress struct {
-	// Files, Resources and Bytes count what was read.
+	// Files, Resources and Bytes count the input read.
 	Files, Resources int
 	Bytes            int64
-	// Ended tells that this is the last word: the work is done or stopped.
+	// Ended reports that this is the last call: the work is done or stopped.
 	Ended bool
 }
 
-// Count is how often a rule was raised with a severity, and accepted or not.
+// Count is how often a rule was raised with a severity, accepted or not.
 type Count struct {
 	Rule     string
 	Severity issue.Severity
@@ -27,10 +27,10 @@ type Count struct {
 	N        int
 }
 
-// maxJobs is far beyond the processors of any machine.
+// maxJobs is far above the number of processors of any machine.
 const maxJobs = 1024
 
-// jobs is how many documents are checked at once.
+// jobs is the number of documents checked concurrently.
 func (o Options) jobs() int {
 	if o.Jobs > 0 {
 		return min(o.Jobs, maxJobs)
@@ -38,7 +38,7 @@ func (o Options) jobs() int {
 	return runtime.GOMAXPROCS(0)
 }
 
-// most is the limit on bytes that the options set, or else this one.
+// most is the byte limit from the options, or the default.
 func (o Options) most(otherwise int) int {
 	if o.MaxBytes > 0 {
 		return o.MaxBytes
@@ -46,13 +46,13 @@ func (o Options) most(otherwise int) int {
 	return otherwise
 }
 
-// collector takes the parts in their order.
+// collector receives the parts in their order.
 type collector struct {
 	*run
 	bytes int64
 }
 
-// collect takes all parts until there are no more.
+// collect receives all parts.
 func (c *collector) collect(ctx context.Context, p *pipeline) error {
 	for {
 		var one *part
@@ -79,7 +79,7 @@ func (c *collector) collect(ctx context.Context, p *pipeline) error {
 	}
 }
 
-// take takes one part.
+// take processes one part.
 func (c *collector) take(p *part) error {
 	if p.err != nil {
 		return p.err
@@ -108,7 +108,7 @@ func (c *collector) take(p *part) error {
 	return nil
 }
 
-// watch reports how far the work has come.
+// watch reports the progress.
 func (c *collector) watch(ended bool) error {
 	if c.opts.Watch == nil {
 		return nil
@@ -116,14 +116,13 @@ func (c *collector) watch(ended bool) error {
 	return c.opts.Watch(Progress{Files: c.out.Files, Resources: c.out.Resources, Bytes: c.bytes, Ended: ended})
 }
 
-// read takes what paths name through the pipeline.
+// read sends the content of paths through the pipeline.
 func (r *run) read(ctx context.Context, paths []string, stdin io.Reader) (*Report, error) {
 	inner, stop := context.WithCancel(ctx)
 	defer stop()
 	p := newPipeline(inner, r)
 	s := newSource(p, stdin)
-	// The source is not waited for when the work is stopped: it may be
-	// waiting for standard input.
+	// Do not wait for a stopped source: it may be blocked on standard input.
 	go s.run(paths)
 	c := &collector{run: r}
 	err := c.collect(ctx, p)

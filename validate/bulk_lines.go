@@ -6,19 +6,19 @@ import (
 	"io"
 )
 
-// lineReader cuts NDJSON into parts of whole lines. Where it cuts depends on
-// the bytes alone, not on how they arrive.
+// lineReader cuts NDJSON into parts of whole lines. The cuts depend on the
+// bytes alone, not on the sizes of reads.
 type lineReader struct {
 	in    io.Reader
-	limit int    // of one line, in bytes
-	rest  []byte // read, but in no part yet
+	limit int    // of one line in bytes
+	rest  []byte // read, but not yet in a part
 	ended bool
 	line  int // number of the next line
 }
 
-// next returns the next lines, appended to room, and the number of the first
-// of them. A line is cut at one byte beyond the limit, for the parser to
-// report the excess. At the end there are no bytes.
+// next appends the next lines to room and returns them with the number of the
+// first. It truncates a line at one byte beyond the limit, so that the parser
+// reports the excess. At the end it returns no bytes.
 func (l *lineReader) next(room []byte) (data []byte, first int, err error) {
 	data, first = append(room, l.rest...), l.line
 	l.rest = l.rest[:0]
@@ -42,14 +42,14 @@ func (l *lineReader) next(room []byte) (data []byte, first int, err error) {
 		return data, first, err
 	}
 	if end == 0 || isLast && lines < partLines {
-		end = len(data) // the last line needs no end
+		end = len(data) // the last line needs no line end
 	}
 	l.rest = append(l.rest, data[end:]...)
 	l.line += lines
 	return data[:end], first, nil
 }
 
-// fill reads until there are so many bytes or no more.
+// fill reads until it has that many bytes or reaches the end.
 func (l *lineReader) fill(data []byte, size int) ([]byte, error) {
 	for len(data) < size && !l.ended {
 		if cap(data) < size {
@@ -66,8 +66,8 @@ func (l *lineReader) fill(data []byte, size int) ([]byte, error) {
 	return data, nil
 }
 
-// skip passes over the rest of a line that is too long; data is what is kept
-// of it.
+// skip discards the rest of a line that is too long; data is the part that is
+// kept.
 func (l *lineReader) skip(data []byte) ([]byte, error) {
 	room := make([]byte, partSize)
 	for !l.ended {
@@ -83,8 +83,8 @@ func (l *lineReader) skip(data []byte) ([]byte, error) {
 	return data, nil
 }
 
-// wholeLines returns where the last line of a part ends, and the number of
-// lines up to there.
+// wholeLines returns the end of the last whole line of a part, and the number
+// of lines up to there.
 func wholeLines(data []byte) (end, lines int) {
 	for lines < partLines {
 		at := bytes.IndexByte(data[end:], '\n')

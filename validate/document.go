@@ -19,17 +19,18 @@ import (
 	"runsheet.example/validate/vitals"
 )
 
-// document is one document from its bytes until it was compared with the
-// others. Its memory is used again for the next one in its place.
+// document is one document, from reading to the comparison with others. Its
+// memory is reused for the next one.
 type document struct {
 	name     string
-	line     int // of an NDJSON file, 0 for a document of its own
+	line     int // of an NDJSON file, 0 for a single document
 	manifest *month.Manifest
 	session  string
 
 	doc doc.Doc
 	rec record.Record
-	// read tells that rec holds this document, resource that it is one.
+	// read reports that rec has read this document, resource that it is a
+	// resource.
 	read, resource bool
 	resources      int
 	entries        []int // see entryResources
@@ -44,14 +45,14 @@ func newDocument() *document {
 	return d
 }
 
-// begin forgets the document before.
+// begin resets the document.
 func (d *document) begin(name string, line int, m *month.Manifest, session string) {
 	d.name, d.line, d.manifest, d.session = name, line, m, session
 	d.read, d.resource, d.resources = false, false, 0
 	d.entries, d.found, d.notes = d.entries[:0], d.found[:0], d.notes[:0]
 }
 
-// note keeps a finding about the document.
+// note adds a finding about the document.
 func (d *document) note(f issue.Finding) {
 	if d.line > 0 && f.File == d.name {
 		f.Line = d.line + max(f.Line, 1) - 1
@@ -59,8 +60,8 @@ func (d *document) note(f issue.Finding) {
 	d.found = append(d.found, f)
 }
 
-// checker runs the layers that look at one document by itself. It keeps its
-// memory from one to the next and must not be used by two goroutines at once.
+// checker runs the layers that check one document by itself. It reuses its
+// memory and is not safe for concurrent use.
 type checker struct {
 	opts       Options
 	structure  structure.Checker
@@ -71,9 +72,9 @@ type checker struct {
 	clinical   clinical.Checker
 	provenance provenance.Checker
 	library    *profile.Library
-	profile    *profile.Checker // nil until a profile is claimed or an extension met
-	// unchecked tells that a document before had a code that was not looked
-	// up: of all such codes only the first is reported.
+	profile    *profile.Checker // nil until a document claims a profile or has an extension
+	// unchecked reports that an earlier document had a code that was not
+	// looked up: only the first such code is reported.
 	unchecked bool
 }
 
@@ -96,7 +97,7 @@ func (c *checker) layers(d *document, data []byte) {
 		known := len(d.found)
 		schema.Check(&d.doc, func(f issue.Finding) {
 			if !slices.ContainsFunc(d.found[:known], func(g issue.Finding) bool { return g.Expression == f.Expression }) {
-				d.add(f) // the structure layer has not told it
+				d.add(f) // not reported by the structure layer
 			}
 		})
 	}
@@ -113,7 +114,8 @@ func (c *checker) parse(d *document, data []byte) []issue.Finding {
 	return d.doc.Parse(data, d.name)
 }
 
-// readRecord reads the document as resources and reports whether it is one.
+// readRecord reads the document as resources and reports whether it is a
+// resource.
 func (d *document) readRecord(types *structure.Checker) bool {
 	d.rec.ReadTyped(types)
 	d.read = true
@@ -122,7 +124,7 @@ func (d *document) readRecord(types *structure.Checker) bool {
 	return d.resource
 }
 
-// resources runs what looks at the document as resources.
+// resources runs the layers that check the document as resources.
 func (c *checker) resources(d *document) {
 	for i := range d.rec.Resources {
 		if d.rec.Resources[i].Owner == record.Nowhere {
@@ -144,7 +146,7 @@ func (c *checker) resources(d *document) {
 	d.alone()
 }
 
-// Notes on what was not checked.
+// Notes on rules that were not evaluated.
 const (
 	noteCodes     = "codes outside the validator's own tables: no terminology server is asked"
 	noteAlone     = "the values of a session against each other, where they stand on lines of NDJSON"
@@ -164,15 +166,15 @@ func (d *document) codeNotChecked(code doc.Node) {
 }
 
 // alone notes that the values of a session were not compared with each other
-// because each stands on a line of its own.
+// because each is on a line of its own.
 func (d *document) alone() {
 	if d.line > 0 && d.rec.Root().PartOf != doc.None {
 		d.notes = append(d.notes, noteAlone)
 	}
 }
 
-// profiles checks the document against profiles, those it claims and those
-// asked for, and its extensions. Until there are any, nothing is read of them.
+// profiles checks the document against claimed and requested profiles, and
+// checks its extensions. It reads definitions on demand.
 func (c *checker) profiles(d *document) {
 	if len(c.opts.Profiles) == 0 && !profile.IsClaimed(&d.rec) && !profile.HasExtensions(&c.structure) {
 		return

@@ -10,10 +10,10 @@ import (
 	"runsheet.example/validate/month"
 )
 
-// stdinName is what findings in standard input carry as file name.
+// stdinName is the file name in findings about standard input.
 const stdinName = "-"
 
-// source cuts what paths name into parts, in one order always.
+// source cuts the files at paths into parts, in a fixed order.
 type source struct {
 	*pipeline
 	stdin     io.Reader
@@ -24,7 +24,7 @@ func newSource(p *pipeline, stdin io.Reader) *source {
 	return &source{pipeline: p, stdin: stdin, manifests: map[string]*month.Manifest{}}
 }
 
-// run hands on all parts, the last one with the error that stopped it, if any.
+// run sends all parts, the last one with the error that stopped it, if any.
 func (s *source) run(paths []string) {
 	defer close(s.work)
 	defer close(s.order)
@@ -32,7 +32,7 @@ func (s *source) run(paths []string) {
 		if err := s.path(path); err != nil {
 			one := s.part()
 			one.err = err
-			_ = s.send(one) // fails only when nobody waits for it any more
+			_ = s.send(one) // fails only if the receiver has stopped
 			return
 		}
 	}
@@ -60,8 +60,8 @@ func (s *source) path(path string) error {
 	return s.file(path, filepath.Base(path), info.Size(), m)
 }
 
-// pipe cuts what is no regular file, such as a pipe, whose name tells nothing of
-// what it holds.
+// pipe cuts a file that is not regular, such as a pipe, whose name does not
+// reveal its content.
 func (s *source) pipe(path string) error {
 	f, err := os.Open(path)
 	if err != nil {
@@ -80,8 +80,8 @@ func isLines(name string) bool {
 	return strings.EqualFold(ending, ".ndjson") || strings.EqualFold(ending, ".jsonl")
 }
 
-// sizeOf is the size of a file as far as it is known: reading it will say what is
-// wrong.
+// sizeOf is the size of a file, 0 if unknown: reading the file reports the
+// error.
 func sizeOf(path string) int64 {
 	info, err := os.Stat(path)
 	if err != nil {
@@ -90,7 +90,7 @@ func sizeOf(path string) int64 {
 	return info.Size()
 }
 
-// file cuts one file; inManifest is its name there.
+// file cuts one file; inManifest is its name in the manifest.
 func (s *source) file(path, inManifest string, size int64, m *month.Manifest) error {
 	one := part{name: path, manifest: m, isNew: true}
 	if m != nil {
@@ -109,7 +109,7 @@ func (s *source) file(path, inManifest string, size int64, m *month.Manifest) er
 	return s.lines(f, one, 1)
 }
 
-// fill gives a part memory and hands it on.
+// fill gives a part memory and sends it.
 func (s *source) fill(like part) error {
 	one := s.part()
 	if like.data == nil {
@@ -120,7 +120,7 @@ func (s *source) fill(like part) error {
 	return s.send(one)
 }
 
-// lines cuts NDJSON from a line on.
+// lines cuts NDJSON from a given line on.
 func (s *source) lines(in io.Reader, like part, line int) error {
 	like.kind = ofLines
 	reader := &lineReader{in: in, limit: s.opts.most(maxLine), line: line}

@@ -12,8 +12,8 @@ import (
 	"runsheet.example/validate/month"
 )
 
-// manifestFor reads the manifest of a folder, nil when there is none: one named
-// manifest.json that is an object of another kind is no manifest.
+// manifestFor reads the manifest of a folder, nil if there is none: a
+// manifest.json with an object of another kind is not a manifest.
 func (s *source) manifestFor(dir string) (*month.Manifest, error) {
 	path := s.opts.Manifest
 	if path == "" {
@@ -41,7 +41,8 @@ func (s *source) manifestFor(dir string) (*month.Manifest, error) {
 	return m, s.fill(one)
 }
 
-// isManifest reports whether a file of a folder is a manifest and so no FHIR.
+// isManifest reports whether a file of a folder is a manifest rather than
+// FHIR.
 func (s *source) isManifest(path, name string) bool {
 	if name != manifest.Name {
 		return false

@@ -11,19 +11,19 @@ import (
 	"runsheet.example/validate/recompute"
 )
 
-// run gathers what one call of Paths or Bytes finds, document by document in
-// their order, and compares the documents with each other.
+// run collects the findings of one call of Paths or Bytes, document by
+// document in order, and compares the documents with each other.
 type run struct {
 	opts   Options
 	out    Report
-	counts map[Count]int // Count with N left at zero
+	counts map[Count]int // Count with N set to zero
 
 	month    month.Month
-	ledger   *recompute.Ledger // nil for documents each by itself
-	expected month.Expected    // as the latest manifest says
+	ledger   *recompute.Ledger // nil without a comparison of documents
+	expected month.Expected    // from the latest manifest
 	notes    map[string]bool
-	// full tells that there is no room for more findings; then those from
-	// lesser on are errors.
+	// full reports that there is no room for more findings; the findings from
+	// lesser on are then errors.
 	full   bool
 	lesser int
 }
@@ -32,7 +32,7 @@ func newRun(opts Options) *run {
 	return &run{opts: opts, notes: map[string]bool{}, counts: map[Count]int{}}
 }
 
-// reset forgets the documents before, but not the memory they took.
+// reset clears the run and keeps its memory.
 func (r *run) reset() {
 	r.out, r.full = Report{}, false
 	r.month.Reset()
@@ -40,8 +40,7 @@ func (r *run) reset() {
 	clear(r.counts)
 }
 
-// take compares a checked document with those before it and keeps what was
-// found.
+// take compares a checked document with earlier ones and keeps its findings.
 func (r *run) take(from month.Source, o *outcome) {
 	r.out.Resources += o.resources
 	r.compare(from, o)
@@ -56,14 +55,14 @@ func (r *run) take(from month.Source, o *outcome) {
 	}
 }
 
-// maxNotes is how many notes on what was not checked are kept: an input may name
-// another profile on each of its lines.
+// maxNotes limits the notes on what was not checked: every line of an input
+// may claim another profile.
 const (
 	maxNotes = 1000
 	noteMore = "more of this kind, which is not listed"
 )
 
-// note keeps what was not checked, once.
+// note keeps a note once.
 func (r *run) note(text string) {
 	if len(r.notes) >= maxNotes && !r.notes[text] {
 		text = noteMore
@@ -71,13 +70,13 @@ func (r *run) note(text string) {
 	r.notes[text] = true
 }
 
-// isTold reports a finding that says what is not checked, and was told of a
-// document before.
+// isTold reports a finding about an unevaluated rule that an earlier document
+// already reported.
 func (r *run) isTold(f *issue.Finding) bool {
 	return f.Rule == ruleNotChecked && r.notes[noteCodes] || profile.IsNote(*f) && r.notes[f.Details]
 }
 
-// limit is how many findings are kept.
+// limit is the number of findings kept.
 func (r *run) limit() int {
 	if r.opts.MaxFindings > 0 {
 		return r.opts.MaxFindings
@@ -85,22 +84,22 @@ func (r *run) limit() int {
 	return DefaultMaxFindings
 }
 
-// accept marks a finding that the list of accepted findings names; names are
-// those of its resource.
+// accept marks a finding that the list of accepted findings contains; names
+// identify its resource.
 func (r *run) accept(f *issue.Finding, names ...string) {
 	if r.opts.Accept != nil {
 		r.opts.Accept.Apply(f, names...)
 	}
 }
 
-// keepLast is keep for a finding of no document at hand.
+// keepLast is keep for a finding without a current document.
 func (r *run) keepLast(f issue.Finding) {
 	r.accept(&f)
 	r.keep(f)
 }
 
-// keep puts a finding into the report, as far as there is room. For an error
-// that comes when there is none left, the last finding that is no error goes.
+// keep adds a finding to the report if there is room. Without room, an error
+// replaces the last finding that is not an error.
 func (r *run) keep(f issue.Finding) {
 	r.counts[Count{Rule: f.Rule, Severity: f.Severity, Accepted: f.Accepted != nil}]++
 	if len(r.out.Findings) < r.limit() {
@@ -131,7 +130,7 @@ func (r *run) finish() *Report {
 	return &r.out
 }
 
-// conclude compares the documents and sorts what was found.
+// conclude compares the documents and sorts the findings.
 func (r *run) conclude() {
 	if r.ledger != nil {
 		r.ledger.Finish(r.keepLast)
@@ -149,7 +148,7 @@ func (r *run) conclude() {
 	issue.Sort(r.out.Findings)
 }
 
-// complete fills in what the report says beside the findings.
+// complete sets the fields of the report other than the findings.
 func (r *run) complete() {
 	r.out.NotChecked = slices.Sorted(maps.Keys(r.notes))
 	r.out.Counts = nil

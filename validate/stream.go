@@ -11,8 +11,8 @@ import (
 	"runsheet.example/validate/doc"
 )
 
-// stream cuts what can be read only once, as lines when the first of them is a
-// whole JSON value and more follows. what names it in an error.
+// stream cuts input that can be read only once: as lines if the first one is a
+// whole JSON value and more follows. what is its name in an error.
 func (s *source) stream(in io.Reader, name, what string) error {
 	one := part{name: name, isNew: true}
 	reader := bufio.NewReaderSize(in, 1<<16)
@@ -38,14 +38,14 @@ func (s *source) stream(in io.Reader, name, what string) error {
 	return s.fill(one)
 }
 
-// isWhole reports whether a line is a JSON value by itself. It takes no memory for
-// that, however long the line.
+// isWhole reports whether a line is a complete JSON value. It allocates
+// nothing, however long the line is.
 func isWhole(line []byte) bool {
 	return json.Valid(bytes.TrimPrefix(line, []byte("\ufeff")))
 }
 
-// moreFollows skips white space, counting the lines of it, and reports whether
-// anything comes after it.
+// moreFollows skips white space, counts its lines and reports whether anything
+// follows.
 func moreFollows(reader *bufio.Reader) (blank int, more bool) {
 	for {
 		c, err := reader.ReadByte()
@@ -60,19 +60,19 @@ func moreFollows(reader *bufio.Reader) (blank int, more bool) {
 	}
 }
 
-// all reads the rest, up to one byte beyond the limit on documents, so that the
-// parser can report the excess.
+// all reads the rest, up to one byte beyond the document limit, so that the
+// parser reports the excess.
 func (s *source) all(first []byte, reader io.Reader) ([]byte, error) {
 	room := s.opts.most(doc.DefaultMaxBytes) + 1 - len(first)
 	rest, err := io.ReadAll(io.LimitReader(reader, int64(room)))
 	return append(first, rest...), err
 }
 
-// maxLine is the limit on an NDJSON line where Options set none.
+// maxLine is the limit of an NDJSON line if Options sets none.
 const maxLine = 64 << 20
 
-// readLine reads one line with its end, at most one byte beyond the limit; the rest
-// of a longer one is skipped, and the parser reports the excess.
+// readLine reads one line with its end, at most one byte beyond the limit. It
+// skips the rest of a longer line; the parser reports the excess.
 func readLine(reader *bufio.Reader, limit int) ([]byte, error) {
 	var line []byte
 	for {

@@ -7,8 +7,8 @@ import (
 	"runsheet.example/validate/record"
 )
 
-// trace gives the findings from one index on the log cells that their resources
-// were made from, as far as a manifest knows them.
+// trace adds to the findings from one index on the log cells of their
+// resources, from a manifest.
 func (d *document) trace(from int) {
 	if d.manifest == nil {
 		return
@@ -32,7 +32,7 @@ func (d *document) traceOne(f *issue.Finding) {
 	f.Cells = d.cells(res)
 }
 
-// cells are the log cells that a resource was made from.
+// cells returns the log cells of a resource.
 func (d *document) cells(res *record.Resource) []issue.Cell {
 	for _, id := range [...][]byte{res.FullURL, res.Identity, res.ID} {
 		id, _ = bytes.CutPrefix(id, []byte("urn:uuid:"))
@@ -43,7 +43,7 @@ func (d *document) cells(res *record.Resource) []issue.Cell {
 	return nil
 }
 
-// resourceAt returns the resource a finding is in: that of the Bundle entry, or
+// resourceAt returns the resource of a finding: that of the Bundle entry, or
 // the outermost one.
 func (d *document) resourceAt(f *issue.Finding) *record.Resource {
 	if !d.read || len(d.rec.Resources) == 0 || f.Expression == "" {
@@ -59,8 +59,9 @@ func (d *document) resourceAt(f *issue.Finding) *record.Resource {
 	return nil
 }
 
-// names are the names by which resources of the document are accepted: first
-// those of the outermost one, then those of the resource in each entry of it.
+// names are the names by which findings about the document's resources are
+// accepted: first those of the outermost one, then those of the resource of
+// each entry.
 func (d *document) names() [][]string {
 	if !d.read || len(d.rec.Resources) == 0 {
 		return nil
@@ -86,7 +87,7 @@ func namesOf(res *record.Resource) (names []string) {
 	return names
 }
 
-// namesAt are the names of the resource that a finding is in.
+// namesAt are the names of the resource of a finding.
 func (o *outcome) namesAt(f *issue.Finding) []string {
 	at, inEntry := f.Entry()
 	if inEntry {
@@ -98,8 +99,8 @@ func (o *outcome) namesAt(f *issue.Finding) []string {
 	return o.names[at]
 }
 
-// entryResources lists the resource of each entry of the outermost Bundle. It is made
-// when the first finding of a document asks for it.
+// entryResources returns the resource of each entry of the outermost Bundle.
+// The first finding of a document that needs it builds the list.
 func (d *document) entryResources() []int {
 	if len(d.entries) > 0 {
 		return d.entries

@@ -12,12 +12,12 @@ import (
 	"runsheet.example/validate/month"
 )
 
-// folder cuts every FHIR file below a folder, in lexical order, and the
-// folder against its manifest.
+// folder sends every FHIR file below a folder as parts, in lexical order, and
+// then the folder itself for comparison with its manifest.
 func (s *source) folder(folder string) error {
 	w := &walk{source: s, folder: folder, manifests: map[string]*month.Manifest{}}
-	// With a separator at its end a link to a folder is followed; those below
-	// it are not, for they may lead round in circles.
+	// The separator at the end follows a link to the folder itself. Links
+	// below it are not followed, since they may form a cycle.
 	if err := filepath.WalkDir(folder+string(filepath.Separator), w.visit); err != nil {
 		return err
 	}
@@ -32,21 +32,21 @@ func (s *source) folder(folder string) error {
 	return s.passedOver(w)
 }
 
-// walk is the way through one folder.
+// walk is the state of walking one folder.
 type walk struct {
 	*source
 	folder    string
 	manifests map[string]*month.Manifest // by folder
 	count     int                        // of files
 	lastBare  string
-	// What is not opened: hidden folders, links to folders, compressed files,
-	// and what is no file.
+	// Counts of what is not opened: hidden folders, links to folders,
+	// compressed files, and anything but files.
 	hidden, links, zipped, others passed
 	index                         passed // of a FHIR package
 	bare                          passed // folders with files and no manifest
 }
 
-// passed counts what was passed over.
+// passed counts what was skipped.
 type passed struct {
 	count int
 	first string
@@ -65,7 +65,7 @@ func (p *passed) note(what string) []string {
 	return []string{fmt.Sprintf("%s: %d, the first %s", what, p.count, p.first)}
 }
 
-// passedOver hands on what was not opened, to be told as not checked.
+// passedOver reports what was skipped as not checked.
 func (s *source) passedOver(w *walk) error {
 	notes := slices.Concat(
 		w.hidden.note("hidden folders"),
@@ -133,7 +133,7 @@ func (w *walk) dir(path, name string) error {
 		return filepath.SkipDir
 	}
 	if w.opts.Manifest != "" && !isRoot {
-		return nil // the manifest given is that of the folder given
+		return nil // the given manifest is that of the given folder
 	}
 	m, err := w.manifestFor(path)
 	if m != nil {
