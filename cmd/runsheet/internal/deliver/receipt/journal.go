@@ -13,25 +13,25 @@ import (
 	"runsheet.example/validate/issue"
 )
 
-// journal is how the receipt stands in its file.
+// journal is the state of the receipt file.
 type journal struct {
 	exists bool // the file holds a receipt
-	behind bool // there are changes behind the whole
-	cutOff bool // the last of them was cut off
-	// open is the file, for changes to be put behind; nil before the first.
+	behind bool // there are changes after the whole receipt
+	cutOff bool // the last change is truncated
+	// open is the file for appending changes; nil before the first.
 	open *os.File
-	// head is the header and changed the entries that differ from the file.
+	// head is the header; changed are the entries that differ from the file.
 	head    []byte
 	changed []int
 }
 
-// change is one line behind the whole receipt.
+// change is one line after the whole receipt.
 type change struct {
 	Head      *header `json:"head,omitempty"`
 	Resources []Entry `json:"resources,omitempty"`
 }
 
-// marshal writes JSON in which nothing steers the terminal it is looked at on.
+// marshal writes JSON without characters that control a terminal.
 func marshal(value any) ([]byte, error) {
 	text, err := json.Marshal(value)
 	return issue.Escape(text), err
@@ -43,7 +43,7 @@ func (r *Receipt) write(to io.Writer) error {
 		return err
 	}
 	out := bufio.NewWriterSize(to, 1<<16)
-	_, _ = out.Write(head[:len(head)-1]) // an error comes back from Flush
+	_, _ = out.Write(head[:len(head)-1]) // Flush returns the error
 	_, _ = out.WriteString(",\"resources\":[")
 	for i := range r.entries {
 		text, err := marshal(&r.entries[i])
@@ -60,8 +60,8 @@ func (r *Receipt) write(to io.Writer) error {
 	return out.Flush()
 }
 
-// Save puts what has changed on the disk: behind what stands in the file, or,
-// where there is no receipt yet or its end is not whole, all of it.
+// Save writes the changes to disk: appended to the file or, if there is no
+// receipt yet or its end is truncated, as a whole receipt.
 func (r *Receipt) Save() error {
 	head, err := marshal(r.header())
 	if err != nil {
@@ -74,8 +74,8 @@ func (r *Receipt) Save() error {
 		return r.replace(head)
 	}
 	if err := r.append(head); err != nil {
-		// Whatever arrived of the line stands there cut off: the next
-		// change is not to be put behind it.
+		// The file now ends with part of the line, so the next change must not
+		// be appended.
 		r.file.stop()
 		r.file.behind = true
 		return fmt.Errorf("the receipt cannot be written: %w", err)
@@ -85,7 +85,7 @@ func (r *Receipt) Save() error {
 	return nil
 }
 
-// append puts a line behind the file, and on the disk.
+// append appends a line to the file and syncs it to disk.
 func (r *Receipt) append(head []byte) error {
 	if r.file.open == nil {
 		file, err := os.OpenFile(r.path, os.O_APPEND|os.O_WRONLY, 0)
@@ -116,8 +116,8 @@ func (r *Receipt) append(head []byte) error {
 	return r.file.open.Sync()
 }
 
-// Close leaves the receipt in its final form, the same whatever the ways and
-// stops by which it came to be.
+// Close writes the receipt in its final form, which does not depend on how
+// often the delivery was interrupted.
 func (r *Receipt) Close() error {
 	defer r.file.stop()
 	if !r.file.behind && len(r.file.changed) == 0 {
@@ -132,13 +132,13 @@ func (r *Receipt) Close() error {
 
 func (j *journal) stop() {
 	if j.open != nil {
-		_ = j.open.Close() // what was written is on the disk
+		_ = j.open.Close() // everything written is on disk
 		j.open = nil
 	}
 }
 
-// replace writes the whole receipt to a new file, on the disk, that then takes
-// the old one's place.
+// replace writes the whole receipt to a new file, syncs it, and renames it
+// over the old one.
 func (r *Receipt) replace(head []byte) error {
 	r.file.stop()
 	folder := filepath.Dir(r.path)
@@ -159,8 +159,8 @@ func (r *Receipt) replace(head []byte) error {
 	return syncFolder(folder)
 }
 
-// syncFolder puts the new name on the disk. Where folders cannot be synced the
-// rename has to do.
+// syncFolder syncs the folder, so that the new name is on disk. Where folders
+// cannot be synced, the rename must suffice.
 func syncFolder(path string) error {
 	folder, err := os.Open(path)
 	if err != nil {

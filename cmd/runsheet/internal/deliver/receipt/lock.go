@@ -9,9 +9,9 @@ import (
 // errLocked means that another process holds the lock.
 var errLocked = errors.New("locked")
 
-// lock keeps a second sender away from the receipt until the returned function
-// is called or the process ends, however it ends: two senders at once would
-// make duplicates.
+// lock keeps a second sender away from the receipt until the caller calls the
+// returned function or the process ends, in any way: two senders at once would
+// create duplicates.
 func lock(receipt string) (unlock func(), err error) {
 	path := receipt + ".lock"
 	for {
@@ -31,11 +31,11 @@ func lock(receipt string) (unlock func(), err error) {
 				file.Close()
 			}, nil
 		}
-		file.Close() // its owner took it away in between
+		file.Close() // its owner removed it in between
 	}
 }
 
-// stillThere reports whether the locked file is the one that has the name now.
+// stillThere reports whether the name still refers to the locked file.
 func stillThere(file *os.File, path string) bool {
 	locked, err := file.Stat()
 	if err != nil {

@@ -4,6 +4,6 @@ package receipt
 
 import "os"
 
-// lockFile has no lock that outlives no process on this system; one sender at
-// a time is up to the person.
+// lockFile does nothing: this system has no lock that ends with its process.
+// The person must run one sender at a time.
 func lockFile(*os.File) error { return nil }

@@ -13,7 +13,7 @@ import (
 
 var errDamaged = errors.New("this is not a receipt, or it was damaged")
 
-// read reads a whole receipt and the changes behind it.
+// read reads a whole receipt and the changes after it.
 func (r *Receipt) read(from io.Reader) error {
 	decoder := json.NewDecoder(from)
 	head, err := r.readWhole(decoder)
@@ -38,7 +38,7 @@ func (r *Receipt) take(h header) {
 	r.Style, r.Options, r.Amending = h.Style, h.Options, h.Amending
 }
 
-// readWhole reads the object at the head of the file, its resources one at a
+// readWhole reads the object at the start of the file, its resources one at a
 // time.
 func (r *Receipt) readWhole(decoder *json.Decoder) (header, error) {
 	if token, err := decoder.Token(); err != nil || token != json.Delim('{') {
@@ -105,8 +105,8 @@ func (r *Receipt) putRead(e Entry) error {
 	return nil
 }
 
-// readChanges reads the lines behind the whole receipt. Only the last can have
-// been cut off, since each is on the disk before the next is begun.
+// readChanges reads the lines after the whole receipt. Only the last can be
+// truncated, because each is on disk before the next is written.
 func (r *Receipt) readChanges(lines *bufio.Reader) error {
 	var broken bool
 	for {

@@ -1,19 +1,19 @@
-// Package receipt keeps what a server has taken: for each identity of ours
-// the type, id and version it has there, and the digest of the content sent.
-// With it a second delivery sends nothing twice, an interrupted one goes on
-// where it stopped, and a correction finds the record it corrects.
+// Package receipt stores which resources a server has: for each of our
+// identities its type, id and version at the server, and the digest of the
+// content sent. So a second delivery sends nothing twice, an interrupted one
+// resumes, and a correction finds the record it corrects.
 //
 // The file begins with the receipt as one JSON object, one resource a line.
-// While a delivery goes on, each change is a line of JSON behind it, on the disk
-// before the next request, so that what an answer costs does not grow with what
-// was sent before. At the end the whole is written anew in place of the file.
-// So at every moment, a loss of power included, the file says what is true: a
-// last line that was cut off is left out and said, and what it would have told
-// is looked for at the server.
+// During a delivery, each change is appended as a line of JSON and synced to
+// disk before the next request, so that the cost of an answer does not grow
+// with the receipt. At the end the whole receipt replaces the file. So the
+// file is correct at every moment, even after a loss of power: a truncated
+// last line is ignored and reported, and the sender looks for its resources at
+// the server.
 //
-// Decision 21. The receipt stands beside the export, not in it, so that the
-// same export again is still the same folder. Each change is one line, on
-// the disk before the next request (0.3 ms for a session of 60 resources).
+// Decision 21. The receipt is beside the export, not in it, so that repeating
+// an export leaves the folder unchanged. Each change is one line, on the disk
+// before the next request (0.3 ms for a session of 60 resources).
 package receipt
 
 import (
@@ -28,21 +28,21 @@ import (
 // format is raised when an older program would misread a receipt.
 const format = 1
 
-// Status says how a resource came to stand at the server, or what became of
-// it.
+// Status is how a resource came to be at the server, or what happened to it
+// there.
 type Status string
 
 // The states of an [Entry].
 const (
-	// Created by us.
+	// Created: created by us.
 	Created Status = "created"
-	// Present before we came, with the content we would have sent.
+	// Present: existed before, with the content we would have sent.
 	Present Status = "present"
-	// Differs: present, with other content. A correction puts it right.
+	// Differs: exists with other content. A correction replaces it.
 	Differs Status = "differs"
-	// Corrected by us: what stood there was wrong.
+	// Corrected: replaced by us because it was wrong.
 	Corrected Status = "corrected"
-	// Amended by us: changed, though its result was not wrong.
+	// Amended: changed by us, although its result was not wrong.
 	Amended Status = "amended"
 	// Withdrawn: marked by us as entered in error.
 	Withdrawn Status = "entered-in-error"
@@ -50,26 +50,26 @@ const (
 
 // Entry is one resource at the server.
 type Entry struct {
-	// Identity is our UUID of it.
+	// Identity is our UUID of the resource.
 	Identity string `json:"identity"`
 	Type     string `json:"type"`
-	// ID and Version are the server's.
+	// ID and Version are assigned by the server.
 	ID      string `json:"id"`
 	Version string `json:"version,omitempty"`
 	Status  Status `json:"status"`
-	// SHA256 is the digest of our content; empty when what stands there is
-	// not ours.
+	// SHA256 is the digest of our content; empty if the content at the server
+	// is not ours.
 	SHA256 string `json:"sha256,omitempty"`
-	// Session is the identity of the session, empty for what sessions share,
-	// and Label the session's id in the log.
+	// Session is the identity of the session, empty for shared resources;
+	// Label is the session's id in the log.
 	Session string `json:"session,omitempty"`
 	Label   string `json:"label,omitempty"`
-	// Role is what the resource is in its session.
+	// Role is the role of the resource in its session.
 	Role string `json:"role,omitempty"`
-	// State, Method and Result tell of an Observation with which status it
-	// was mapped, by which version of which method it was computed, and, as a
-	// digest, what came out: how a later version differs decides its status.
-	// Receipts of the first programs have none.
+	// State, Method and Result belong to an Observation: the status it was
+	// mapped with, the method and version that computed it, and a digest of
+	// the result. The status of a later version depends on how it differs.
+	// Receipts of the first versions lack them.
 	State  string `json:"state,omitempty"`
 	Method string `json:"method,omitempty"`
 	Result string `json:"result,omitempty"`
@@ -78,18 +78,18 @@ type Entry struct {
 // Reference is the literal reference to the resource at the server.
 func (e Entry) Reference() string { return e.Type + "/" + e.ID }
 
-// Amendment is a correction that was begun: until its Provenance is sent it
-// stands in the receipt, so that a cut correction is completed.
+// Amendment is a correction in progress. It stays in the receipt until its
+// Provenance is sent, so that an interrupted correction can be completed.
 type Amendment struct {
-	// Recorded is when it was begun, as a FHIR instant.
+	// Recorded is the start of the amendment, as a FHIR instant.
 	Recorded string `json:"recorded"`
-	// Session is the identity of the session it is about.
+	// Session is the identity of the amended session.
 	Session string `json:"session"`
-	// Reason is why, as given.
+	// Reason is the reason given.
 	Reason string `json:"reason,omitempty"`
-	// Recomputed says that nothing changed but the version of a method.
+	// Recomputed reports that only the version of a method changed.
 	Recomputed bool `json:"recomputed,omitempty"`
-	// Refiled says that the record was filed under another patient.
+	// Refiled reports that the record was filed under another patient.
 	Refiled bool `json:"refiled,omitempty"`
 	// Changes are the changed resources with the versions they replaced.
 	Changes []Change `json:"changes"`
@@ -101,31 +101,31 @@ type Change struct {
 	OldVersion string `json:"oldVersion,omitempty"`
 }
 
-// Receipt is what one server has taken of one log. It is not for use by
-// several goroutines at once.
+// Receipt is the record of what one server has of one log. It is not safe for
+// concurrent use.
 type Receipt struct {
 	Server string
 	LogID  string
-	// Person stands for the patient's identifier in the log, see
-	// [Receipt.Bind]; empty in receipts of the first programs.
+	// Person is the digest of the patient's identifier in the log, see
+	// [Receipt.Bind]; empty in receipts of the first versions.
 	Person string
 	// Patient is the patient's literal reference at the server, once known.
 	Patient string
-	// Named says that somebody named that patient, who need not have the
+	// Named reports that a person named that patient, who need not have the
 	// identifier of the log.
 	Named bool
-	// Style is the form of sending chosen at first.
+	// Style is the style of sending chosen at first.
 	Style string
-	// Options are the choices the record was exported with, as JSON; none in
-	// receipts of the first programs.
+	// Options are the options of the export, as JSON; empty in receipts of the
+	// first versions.
 	Options json.RawMessage
-	// Amending are the corrections that were begun and not completed.
+	// Amending are the corrections in progress.
 	Amending []Amendment
 
 	path    string
-	entries []Entry // in the order in which they came
+	entries []Entry // in the order of arrival
 	at      map[string]int
-	words   map[string]string // each text that entries share, once
+	words   map[string]string // interned texts of the entries
 	file    journal
 }
 
@@ -145,7 +145,7 @@ func (r *Receipt) header() header {
 	return header{format, r.Server, r.LogID, r.Person, r.Patient, r.Named, r.Style, r.Options, r.Amending}
 }
 
-// Anew is an empty receipt of the same server and log, to plan with.
+// Anew returns an empty receipt of the same server and log, for planning.
 func (r *Receipt) Anew() *Receipt {
 	out := empty(r.path)
 	out.Server, out.LogID = r.Server, r.LogID
@@ -156,9 +156,9 @@ func empty(path string) *Receipt {
 	return &Receipt{path: path, at: map[string]int{}, words: map[string]string{}}
 }
 
-// Open reads the receipt at path, or begins one when there is none. A receipt
-// of another server or log is refused; an empty logID accepts any. To send, use
-// [Hold].
+// Open reads the receipt at path, or creates one in memory if there is none.
+// It refuses a receipt of another server or log; an empty logID accepts any.
+// To send, use [Hold].
 func Open(path, server, logID string) (*Receipt, error) {
 	r := empty(path)
 	file, err := os.Open(path)
@@ -182,9 +182,9 @@ func Open(path, server, logID string) (*Receipt, error) {
 	return r, nil
 }
 
-// Hold opens the receipt for sending and keeps every other sender away from it
-// until release, which leaves the receipt in its final form. Whatever befalls
-// the program before, the receipt is true.
+// Hold opens the receipt for sending and locks out every other sender until
+// the caller calls release, which writes the final form. The receipt is
+// correct even if the program ends before that.
 func Hold(path, server, logID string) (r *Receipt, release func() error, err error) {
 	unlock, err := lock(path)
 	if err != nil {
@@ -201,11 +201,11 @@ func Hold(path, server, logID string) (r *Receipt, release func() error, err err
 	}, nil
 }
 
-// CutOff reports whether the last line of the file was cut off when it was
-// read: the last answer of a server is missing.
+// CutOff reports whether the last line of the file was truncated: the last
+// answer of a server is missing.
 func (r *Receipt) CutOff() bool { return r.file.cutOff }
 
-// HasSessions reports whether the server has taken anything but what sessions
+// HasSessions reports whether the server has any resource that sessions do not
 // share.
 func (r *Receipt) HasSessions() bool {
 	for _, e := range r.entries {
@@ -216,7 +216,7 @@ func (r *Receipt) HasSessions() bool {
 	return false
 }
 
-// Of gives the entry of an identity.
+// Of returns the entry of an identity.
 func (r *Receipt) Of(identity string) (Entry, bool) {
 	at, ok := r.at[identity]
 	if !ok {
@@ -225,12 +225,12 @@ func (r *Receipt) Of(identity string) (Entry, bool) {
 	return r.entries[at], true
 }
 
-// All are the entries in the order in which they came. The caller must not
-// change them, nor keep them beyond the next [Receipt.Put].
+// All returns the entries in the order of arrival. The caller must not change
+// them, nor keep them beyond the next [Receipt.Put].
 func (r *Receipt) All() []Entry { return r.entries }
 
-// Forget takes entries off: the server no longer has them. The file is written
-// anew with the next [Receipt.Save].
+// Forget removes entries that the server no longer has. The next
+// [Receipt.Save] writes the whole file.
 func (r *Receipt) Forget(gone map[string]bool) {
 	r.entries = slices.DeleteFunc(r.entries, func(e Entry) bool { return gone[e.Identity] })
 	clear(r.at)
@@ -241,7 +241,7 @@ func (r *Receipt) Forget(gone map[string]bool) {
 	r.file.exists, r.file.changed = false, nil
 }
 
-// Put adds or replaces an entry; [Receipt.Save] keeps it.
+// Put adds or replaces an entry; [Receipt.Save] writes it.
 func (r *Receipt) Put(e Entry) {
 	for _, text := range []*string{&e.Type, &e.Version, (*string)(&e.Status), &e.Session, &e.Label, &e.Role, &e.State, &e.Method} {
 		*text = r.word(*text)
@@ -256,8 +256,8 @@ func (r *Receipt) Put(e Entry) {
 	r.file.changed = append(r.file.changed, at)
 }
 
-// word gives one text for all equal ones: entries share most of theirs, and a
-// year of them is kept in memory.
+// word interns a text: entries share most texts, and memory holds a year of
+// them.
 func (r *Receipt) word(text string) string {
 	if one, ok := r.words[text]; ok {
 		return one

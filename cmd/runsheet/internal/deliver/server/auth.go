@@ -8,12 +8,12 @@ import (
 	"strings"
 )
 
-// Authorizer gives the bearer token of a request.
+// Authorizer provides the bearer token of a request.
 type Authorizer interface {
-	// Token is the token to send now.
+	// Token returns the current token.
 	Token(context.Context) (string, error)
-	// Renew is called once after the server refused a token. It fails when
-	// there is no other to try.
+	// Renew replaces a token that the server refused. It is called once and
+	// fails if there is no other token.
 	Renew(context.Context) error
 }
 
@@ -21,7 +21,7 @@ type Authorizer interface {
 var errNoOther = errors.New("there is no other token")
 
 // TokenFile is a bearer token in a file. It is read again after a refusal, in
-// case that something renews it.
+// case another program renews it.
 type TokenFile struct {
 	Path    string
 	current string
@@ -54,7 +54,7 @@ func (f *TokenFile) Renew(ctx context.Context) error {
 // FixedToken is a bearer token that cannot be renewed.
 type FixedToken string
 
-// Token is the token.
+// Token returns the token.
 func (t FixedToken) Token(context.Context) (string, error) { return tokenText(string(t)) }
 
 // Renew always fails.
@@ -63,8 +63,8 @@ func (t FixedToken) Renew(context.Context) error { return errNoOther }
 // String keeps the token out of anything printed.
 func (t FixedToken) String() string { return "token" }
 
-// tokenText takes the token out of a text, and refuses what cannot stand in a
-// header without saying what it is.
+// tokenText extracts the token from a text. It refuses characters that a
+// header cannot hold, without printing them.
 func tokenText(s string) (string, error) {
 	s = strings.TrimPrefix(strings.TrimSpace(s), "Bearer ")
 	ok := func(r rune) bool { return r > ' ' && r < 0x7f }

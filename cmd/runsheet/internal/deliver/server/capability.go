@@ -16,15 +16,15 @@ type Capability struct {
 	Types              map[string]TypeCapability
 }
 
-// TypeCapability is what the server says of one resource type.
+// TypeCapability is the part of the CapabilityStatement for one resource type.
 type TypeCapability struct {
 	Create, Update, Search              bool
 	ConditionalCreate, UpdateCreate     bool
 	SearchesIdentifier, SearchesTargets bool
 }
 
-// ReadCapability asks the server what it can do (FHIR R4, 3.1.0.9). A server
-// of another FHIR release is refused.
+// ReadCapability reads the server's CapabilityStatement (FHIR R4, 3.1.0.9). It
+// refuses a server of another FHIR release.
 func (c *Client) ReadCapability(ctx context.Context) (Capability, error) {
 	reply, err := c.Do(ctx, Request{Method: http.MethodGet, Path: "metadata"})
 	if err != nil {

@@ -14,7 +14,7 @@ import (
 	"time"
 )
 
-// maxReply bounds what is read of a reply: a transaction's answer is a few
+// maxReply limits the bytes read of a reply: a transaction's answer has a few
 // hundred bytes for each entry.
 const maxReply = 64 << 20
 
@@ -25,30 +25,31 @@ const (
 	defaultMaxWait  = 5 * time.Minute
 )
 
-// Options are how a [Client] behaves; the zero value is right for use.
+// Options control a [Client]; the zero value is ready for use.
 type Options struct {
-	// Auth proves who we are; nil sends no token.
+	// Auth provides credentials; nil sends no token.
 	Auth Authorizer
-	// Timeout bounds one request, from connecting to the last byte.
+	// Timeout limits one request, from connecting to the last byte.
 	Timeout time.Duration
-	// Attempts bounds how often one request is tried.
+	// Attempts limits how often one request is sent.
 	Attempts int
-	// MaxWait is the longest wait a server may ask for; beyond it the command
-	// ends and says so.
+	// MaxWait is the longest wait that a server may request; above it the
+	// command ends with an error.
 	MaxWait time.Duration
-	// Wait waits between attempts; nil for the clock. Tests pass their own.
+	// Wait waits between attempts; nil uses the clock. Tests pass their own.
 	Wait func(context.Context, time.Duration) error
-	// UserAgent names the program.
+	// UserAgent identifies the program.
 	UserAgent string
-	// Note is told, in words without values, what is waited for; may be nil.
+	// Note receives the reason of a wait, in words without values; may be nil.
 	Note func(string)
-	// TLS is how the server is trusted and we are known; nil for the usual.
+	// TLS configures the trust in the server and our client certificate; nil
+	// uses the defaults.
 	TLS *tls.Config
 }
 
-// Client sends requests to one server, one after the other. It is not for
-// use by several goroutines at once: parallel conditional creates make
-// duplicates at several servers.
+// Client sends requests to one server, one after another. It is not safe for
+// concurrent use: parallel conditional creates make duplicates at several
+// servers.
 type Client struct {
 	target   Target
 	http     *http.Client
@@ -56,7 +57,7 @@ type Client struct {
 	requests int
 }
 
-// NewClient prepares a client; nothing is sent yet.
+// NewClient prepares a client; it sends nothing.
 func NewClient(target Target, opts Options) *Client {
 	if opts.Timeout == 0 {
 		opts.Timeout = defaultTimeout
@@ -79,8 +80,8 @@ func NewClient(target Target, opts Options) *Client {
 	return &Client{target: target, http: newHTTP(opts.TLS), opts: opts}
 }
 
-// newHTTP follows no redirects: a record must not go where its sender did not
-// send it.
+// newHTTP returns an HTTP client that follows no redirects: a record must not
+// go to an address its sender did not choose.
 func newHTTP(config *tls.Config) *http.Client {
 	return &http.Client{
 		CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse },
@@ -92,19 +93,19 @@ func newHTTP(config *tls.Config) *http.Client {
 			MaxIdleConnsPerHost:   1,
 			IdleConnTimeout:       time.Minute,
 			ForceAttemptHTTP2:     true,
-			ResponseHeaderTimeout: 0, // bounded by the request's own timeout
+			ResponseHeaderTimeout: 0, // limited by the request's own timeout
 		},
 	}
 }
 
-// Requests is how many requests were sent so far.
+// Requests returns the number of requests sent.
 func (c *Client) Requests() int { return c.requests }
 
-// Target is the server spoken to.
+// Target returns the server's base URL.
 func (c *Client) Target() Target { return c.target }
 
-// Request is one HTTP request. Path is relative to the base and may carry a
-// query of record identifiers, never of a patient's.
+// Request is one HTTP request. Path is relative to the base. Its query may
+// contain record identifiers, never a patient's.
 type Request struct {
 	Method string
 	Path   string
@@ -113,11 +114,11 @@ type Request struct {
 	Form        url.Values
 	IfNoneExist string
 	IfMatch     string
-	// Reads says that a POST changes nothing: a batch of reads.
+	// Reads reports that a POST changes nothing: a batch of reads.
 	Reads bool
 }
 
-// Reply is what a server answered.
+// Reply is the answer of a server.
 type Reply struct {
 	Status   int
 	Header   http.Header
@@ -125,7 +126,7 @@ type Reply struct {
 	Location string
 }
 
-// OK reports a status of success.
+// OK reports a success status.
 func (r *Reply) OK() bool { return r.Status >= 200 && r.Status < 300 }
 
 // once sends a request a single time.
@@ -170,8 +171,8 @@ func (c *Client) build(ctx context.Context, req Request) (*http.Request, error) 
 	if req.Form == nil && body != nil && !req.Reads {
 		h.Set("Prefer", "return=minimal")
 	}
-	// At least one server answers the same search for a minute from what it
-	// found before, also that it found nothing, and also within a batch.
+	// At least one server caches search results for a minute, also empty ones
+	// and those within a batch.
 	h.Set("Cache-Control", "no-cache")
 	if req.IfNoneExist != "" {
 		h.Set("If-None-Exist", req.IfNoneExist)
@@ -189,7 +190,7 @@ func (c *Client) build(ctx context.Context, req Request) (*http.Request, error) 
 	return request, nil
 }
 
-// withoutURL leaves the URL out of an error of net/http: its query may name
+// withoutURL removes the URL from an error of net/http: its query may identify
 // a record.
 func withoutURL(err error) error {
 	var u *url.Error
@@ -199,7 +200,7 @@ func withoutURL(err error) error {
 	return err
 }
 
-// authError is a failure to get a token; trying the request again is no use.
+// authError is a failure to get a token; repeating the request does not help.
 type authError struct{ err error }
 
 func (e authError) Error() string { return e.err.Error() }
@@ -216,5 +217,5 @@ func wait(ctx context.Context, d time.Duration) error {
 	}
 }
 
-// host is the server's name for messages.
+// host returns the server's host for messages.
 func (c *Client) host() string { return strings.TrimPrefix(c.target.base.Host, "www.") }

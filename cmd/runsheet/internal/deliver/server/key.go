@@ -9,11 +9,11 @@ import (
 	"github.com/go-jose/go-jose/v4"
 )
 
-// minRSABits is the least that RFC 7518 (3.3) allows for RS384.
+// minRSABits is the minimum that RFC 7518 (3.3) allows for RS384.
 const minRSABits = 2048
 
-// algorithmOf is the algorithm for a key: SMART Backend Services names ES384
-// and RS384, so an elliptic key must be on P-384.
+// algorithmOf returns the algorithm of a key: SMART Backend Services requires
+// ES384 or RS384, so an elliptic key must be on P-384.
 func algorithmOf(key jose.JSONWebKey) (string, error) {
 	switch k := key.Key.(type) {
 	case *ecdsa.PrivateKey:

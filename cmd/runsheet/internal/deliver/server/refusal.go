@@ -8,9 +8,9 @@ import (
 	"strings"
 )
 
-// Refusal is a reply that says no. Its text explains the status in plain words
-// and names the codes of the server's OperationOutcome, not its texts, which
-// may hold values of the record.
+// Refusal is a reply with an error status. Its text explains the status in
+// plain words and lists the codes of the server's OperationOutcome, not its
+// texts, which may contain values of the record.
 type Refusal struct {
 	Status int
 	// Issues are "code at expression" of the OperationOutcome.
@@ -29,12 +29,12 @@ func newRefusal(reply *Reply) *Refusal {
 	return &Refusal{Status: reply.Status, Issues: issues(reply.Body)}
 }
 
-// RefusalOf is the refusal in an entry of a batch's answer.
+// RefusalOf returns the refusal in an entry of a batch's answer.
 func RefusalOf(status int, outcome json.RawMessage) *Refusal {
 	return &Refusal{Status: status, Issues: issues(outcome)}
 }
 
-// maxIssues bounds how much of an outcome is told.
+// maxIssues limits the reported issues of an outcome.
 const maxIssues = 5
 
 func issues(body []byte) []string {
@@ -49,8 +49,8 @@ func issues(body []byte) []string {
 	if json.Unmarshal(body, &outcome) != nil || outcome.ResourceType != "OperationOutcome" {
 		return nil
 	}
-	// Some servers tell every warning of a validation before the error that
-	// decided: warnings are told only where there is no error.
+	// Some servers list all warnings of a validation before the error that
+	// decided: warnings are reported only without errors.
 	var errs, warnings []string
 	for _, i := range outcome.Issue {
 		text := codeOnly(i.Code)
@@ -71,16 +71,16 @@ func issues(body []byte) []string {
 	return errs[:min(len(errs), maxIssues)]
 }
 
-// beside is what at least one server writes into a path about the resource that
-// stands there.
+// beside is text that at least one server writes into a path about an existing
+// resource.
 var beside = regexp.MustCompile(`/\*[^*]*\*/`)
 
-// codeOnly and pathOnly keep a reply from bringing a value into a log in the
-// place of a code or a path.
+// codeOnly and pathOnly match codes and paths, so that no value of the record
+// reaches a log in their place.
 func codeOnly(s string) string { return keep(s, "-") }
 func pathOnly(s string) string { return keep(s, ".[]-()") }
 
-// keep is the beginning of a text as far as it is letters, digits and more.
+// keep returns the prefix of a text that consists of letters, digits and more.
 func keep(s, more string) string {
 	end := strings.IndexFunc(s, func(r rune) bool {
 		return !(r >= 'a' && r <= 'z' || r >= 'A' && r <= 'Z' || r >= '0' && r <= '9' || strings.ContainsRune(more, r))
@@ -91,8 +91,7 @@ func keep(s, more string) string {
 	return s[:min(len(s), 80)]
 }
 
-// explanations say what a status means for someone sending a record, and what
-// to do.
+// explanations map each status to its meaning for a sender, and what to do.
 var explanations = map[int]string{
 	http.StatusBadRequest:            "it does not understand the request or does not take it in this form; try another --style, or run 'runsheet validate' on the export",
 	http.StatusUnauthorized:          "it does not accept the token; get a new one. Nothing more is tried, so that the account is not locked",

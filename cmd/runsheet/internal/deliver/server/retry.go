@@ -10,16 +10,16 @@ import (
 	"time"
 )
 
-// ErrUnknownOutcome means that the connection ended, or the server failed,
-// after it may have done what it was asked: whoever asked must look before
-// asking again.
+// ErrUnknownOutcome means that the connection ended or the server failed,
+// possibly after doing what was requested: the caller must look before it
+// repeats the request.
 var ErrUnknownOutcome = errors.New("the server may or may not have done it")
 
-// Do sends a request and tries it again where that is safe: after a refusal
-// that says the server did nothing (429, 503), after a lost or failed answer
-// when the request is idempotent by itself (GET, PUT, a search), and once after
-// a renewed token. A create whose answer was lost gives [ErrUnknownOutcome]. A
-// reply that says no comes back as *[Refusal].
+// Do sends a request and retries where that is safe: after a refusal with
+// which the server did nothing (429, 503), after a lost or failed answer to an
+// idempotent request (GET, PUT, a search), and once after renewing the token.
+// A create whose answer was lost returns [ErrUnknownOutcome]. An error status
+// returns a *[Refusal].
 func (c *Client) Do(ctx context.Context, req Request) (*Reply, error) {
 	renewed := false
 	for attempt := 1; ; attempt++ {
@@ -48,8 +48,8 @@ func (c *Client) Do(ctx context.Context, req Request) (*Reply, error) {
 	}
 }
 
-// renew gets a new token after a 401; it is done once for a request, and
-// repeated failures end the run, since further ones may lock the account.
+// renew gets a new token after a 401, once for a request. Repeated failures
+// end the run, since more of them may lock the account.
 func (c *Client) renew(ctx context.Context) bool {
 	if c.opts.Auth == nil {
 		return false
@@ -58,8 +58,8 @@ func (c *Client) renew(ctx context.Context) bool {
 	return c.opts.Auth.Renew(ctx) == nil
 }
 
-// mayRepeat says whether the request may be sent again as it is, and what to
-// report if it is not.
+// mayRepeat reports whether the request can be sent again unchanged, and the
+// error if not.
 func (c *Client) mayRepeat(req Request, reply *Reply, err error) (bool, error) {
 	idempotent := req.Method == http.MethodGet || req.Method == http.MethodPut || req.Form != nil || req.Reads
 	if fault := certificateFault(err); fault != nil {
@@ -86,7 +86,8 @@ func (c *Client) mayRepeat(req Request, reply *Reply, err error) (bool, error) {
 	}
 }
 
-// pause waits as long as the server asks, or twice as long as the last time.
+// pause waits as long as the server requests, or twice as long as the last
+// time.
 func (c *Client) pause(ctx context.Context, attempt int, reply *Reply, failure error) error {
 	d := Backoff(attempt)
 	if reply != nil {
@@ -101,22 +102,22 @@ func (c *Client) pause(ctx context.Context, attempt int, reply *Reply, failure e
 	return c.opts.Wait(ctx, d)
 }
 
-// Pause waits before a caller's own next attempt.
+// Pause waits before the caller's own next attempt.
 func (c *Client) Pause(ctx context.Context, attempt int, failure error) error {
 	return c.pause(ctx, attempt, nil, failure)
 }
 
-// Attempts is how often one request is tried.
+// Attempts returns how often one request is sent.
 func (c *Client) Attempts() int { return c.opts.Attempts }
 
-// Backoff is the wait before attempt n+1: half a second, doubled each time,
-// half a minute at most.
+// Backoff returns the wait before attempt n+1: half a second, doubled each
+// time, half a minute at most.
 func Backoff(attempt int) time.Duration {
 	return min(500*time.Millisecond<<min(attempt-1, 10), 30*time.Second)
 }
 
-// retryAfter reads the header's two forms (RFC 9110, 10.2.3): seconds, or a
-// date, which is taken against the server's own clock.
+// retryAfter parses the two forms of the header (RFC 9110, 10.2.3): seconds,
+// or a date, which it compares with the server's own clock.
 func retryAfter(value, date string) (time.Duration, bool) {
 	value = strings.TrimSpace(value)
 	if seconds, err := strconv.ParseUint(value, 10, 31); err == nil {

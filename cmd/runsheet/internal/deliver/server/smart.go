@@ -22,18 +22,18 @@ import (
 	"github.com/go-jose/go-jose/v4/jwt"
 )
 
-// assertionLife is how long a signed assertion is good for; SMART Backend
-// Services allows five minutes at most.
+// assertionLife is the validity of a signed assertion; SMART Backend Services
+// allows five minutes at most.
 const assertionLife = 4 * time.Minute
 
 // Backend gets tokens by SMART Backend Services: an assertion signed with the
 // client's key (private_key_jwt, RFC 7523), ES384 or RS384.
 type Backend struct {
 	ClientID string
-	// Scope is what is asked for; empty asks to create, change and find the
-	// types of a record, in the form the server understands.
+	// Scope is the requested scope; empty requests rights to create, change
+	// and find the types of a record, in the form the server supports.
 	Scope string
-	// Now is the time; passed in for tests.
+	// Now is the clock; tests pass their own.
 	Now func() time.Time
 
 	client   *Client
@@ -43,8 +43,8 @@ type Backend struct {
 	expires  time.Time
 }
 
-// NewBackend reads the key, a private JWK or a PEM file, and remembers the
-// server. Nothing is sent yet.
+// NewBackend reads the key, a private JWK or a PEM file, and stores the
+// server. It sends nothing.
 func NewBackend(target Target, clientID, keyFile, keyID string, opts Options) (*Backend, error) {
 	key, err := readKey(keyFile, keyID)
 	if err != nil {
@@ -61,7 +61,7 @@ func NewBackend(target Target, clientID, keyFile, keyID string, opts Options) (*
 	return &Backend{ClientID: clientID, Now: time.Now, client: NewClient(target, opts), signer: signer}, nil
 }
 
-// Token is the token in hand, or a new one shortly before it runs out.
+// Token returns the current token, or a new one shortly before it expires.
 func (b *Backend) Token(ctx context.Context) (string, error) {
 	if b.token != "" && b.Now().Before(b.expires) {
 		return b.token, nil
@@ -72,7 +72,7 @@ func (b *Backend) Token(ctx context.Context) (string, error) {
 	return b.token, nil
 }
 
-// Renew asks for a new token.
+// Renew requests a new token.
 func (b *Backend) Renew(ctx context.Context) error {
 	b.token = ""
 	if b.endpoint == "" {
@@ -92,8 +92,7 @@ func (b *Backend) Renew(ctx context.Context) error {
 	})
 }
 
-// discover reads where tokens are given out and in which form scopes are
-// written.
+// discover reads the token endpoint and the form of scopes.
 func (b *Backend) discover(ctx context.Context) error {
 	reply, err := b.client.Do(ctx, Request{Method: http.MethodGet, Path: ".well-known/smart-configuration"})
 	if err != nil {
@@ -117,7 +116,7 @@ func (b *Backend) discover(ctx context.Context) error {
 	return nil
 }
 
-// scopes asks for no more than delivery needs, in the form of SMART 2
+// scopes returns only the scopes that delivery needs, in the form of SMART 2
 // ("cus": create, update, search; "r" to read) or SMART 1.
 func scopes(v2 bool) string {
 	var out []string
@@ -148,7 +147,7 @@ func (b *Backend) assertion() (string, error) {
 	return text, nil
 }
 
-// ask sends the assertion. The endpoint may stand outside the base URL.
+// ask sends the assertion. The endpoint may be outside the base URL.
 func (b *Backend) ask(ctx context.Context, form url.Values) error {
 	ctx, cancel := context.WithTimeout(ctx, time.Minute)
 	defer cancel()
@@ -213,8 +212,8 @@ func readKey(path, keyID string) (jose.JSONWebKey, error) {
 	return key, err
 }
 
-// thumbprint names a key by its public part (RFC 7638), as registries do where
-// nobody gave it a name.
+// thumbprint identifies a key by its public part (RFC 7638), as registries do
+// for a key without an id.
 func thumbprint(key jose.JSONWebKey) (string, error) {
 	sum, err := key.Thumbprint(crypto.SHA256)
 	return base64.RawURLEncoding.EncodeToString(sum), err

@@ -12,9 +12,8 @@ import (
 // Target is the base URL of a FHIR server.
 type Target struct{ base *url.URL }
 
-// ParseTarget reads a base URL. It must be https, or http on this very
-// computer, and carry no user, password, query or fragment: arguments are seen
-// by others.
+// ParseTarget parses a base URL. It must be https, or http on this computer,
+// without user, password, query or fragment: other users can see arguments.
 func ParseTarget(text string) (Target, error) {
 	u, err := url.Parse(text)
 	switch {
@@ -49,10 +48,10 @@ func loopback(host string) bool {
 	return ip != nil && ip.IsLoopback()
 }
 
-// String is the base URL without a slash at its end.
+// String returns the base URL without a final slash.
 func (t Target) String() string { return t.base.String() }
 
-// url joins a path and query to the base; the empty path is the base itself.
+// url appends a path and query to the base; the empty path is the base itself.
 func (t Target) url(path string) string {
 	if path == "" {
 		return t.base.String()
@@ -60,9 +59,9 @@ func (t Target) url(path string) string {
 	return t.base.String() + "/" + path
 }
 
-// Relative gives the Type, id and version of a location the server has named,
-// which may be absolute or relative and may lack the version. One with an id or
-// version that FHIR does not allow names nothing.
+// Relative returns the Type, id and version of a location from the server,
+// which may be absolute or relative and may lack the version. It rejects an id
+// or version that FHIR does not allow.
 func Relative(location string) (resourceType, id, version string, ok bool) {
 	if u, err := url.Parse(location); err == nil {
 		location = u.Path
@@ -80,6 +79,6 @@ func Relative(location string) (resourceType, id, version string, ok bool) {
 
 func isTypeName(s string) bool { return s != "" && s[0] >= 'A' && s[0] <= 'Z' && codeOnly(s) == s }
 
-// IsID reports whether a text is an id or version of FHIR R4: what a server says
-// in the place of one is kept, printed and put into requests.
+// IsID reports whether a text is an id or version of FHIR R4. The program
+// stores, prints and sends such texts from a server.
 func IsID(text string) bool { return structure.IsID([]byte(text)) }

@@ -9,12 +9,12 @@ import (
 	"os"
 )
 
-// TLSFiles are PEM files for a server with certificates of its own: the
-// authorities that are trusted beside the system's, and the client certificate
-// with its key. Each may be empty.
+// TLSFiles are PEM files for a server with its own certificates: authorities
+// trusted in addition to the system's, and the client certificate with its
+// key. Each may be empty.
 type TLSFiles struct{ Authorities, Certificate, Key string }
 
-// Config reads the files. TLS 1.2 is the least that is spoken.
+// Config reads the files. It requires TLS 1.2 or later.
 func (f TLSFiles) Config() (*tls.Config, error) {
 	config := &tls.Config{MinVersion: tls.VersionTLS12}
 	if f.Authorities != "" {
@@ -40,11 +40,11 @@ func (f TLSFiles) Config() (*tls.Config, error) {
 	return config, nil
 }
 
-// certificateFault explains an error of TLS that another try cannot mend, and
-// that says that nothing of the request was read; nil for any other.
+// certificateFault explains a TLS error that a retry cannot fix and that means
+// that the server read nothing of the request; nil for any other error.
 func certificateFault(err error) error {
 	var ours *tls.CertificateVerificationError
-	var alert *net.OpError // crypto/tls gives a peer's alert in this form
+	var alert *net.OpError // crypto/tls reports a peer's alert in this form
 	switch {
 	case errors.As(err, &ours):
 		return fmt.Errorf("the server's certificate is not accepted (%w): if its authority is the clinic's own, name it with --ca-file", ours.Err)
