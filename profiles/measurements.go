@@ -136,7 +136,7 @@ var measurements = []Measurement{
 	{"sodium_after", []Coding{loinc("2951-2", "Sodium [Moles/volume] in Serum or Plasma")}, "Sodium after dialysis", Laboratory, PhasePost, AtMoment, []string{"mmol/L", "meq/L"}, 0, srcList},
 	{"sodium", []Coding{loinc("2951-2", "Sodium [Moles/volume] in Serum or Plasma")}, "Sodium", Laboratory, PhaseAny, AtMoment, []string{"mmol/L", "meq/L"}, 0, srcList},
 
-	// Tests without limits and without codes for a phase: the row is that of any
+	// Tests without codes for a phase: the row is that of any
 	// time, and the category says the phase.
 	{"albumin", []Coding{loinc("1751-7", "Albumin [Mass/volume] in Serum or Plasma")}, "Albumin", Laboratory, PhaseAny, AtMoment, []string{"g/L", "g/dL"}, 0, srcList},
 	{"calcium", []Coding{loinc("2000-8", "Calcium [Moles/volume] in Serum or Plasma")}, "Calcium", Laboratory, PhaseAny, AtMoment, molar, 0, srcList},

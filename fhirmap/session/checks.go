@@ -247,6 +247,10 @@ func (s *sheetReader) expiry(row *Check, log *Log) {
 	default:
 		f := spot{cell: row.Expires.Cell}.finding("log-date", "this cannot be read as a day or a month, so it is not sent")
 		f.Severity, f.Value, f.Expected = issue.Warning, text, "a day or a month such as 2026-03-31 or 2026-03"
+		if s.readDate(row.Lot.Text, log.About.DateStyle).usable() {
+			f.Expected = "perhaps " + row.Lot.Text + " here and " + text + " there"
+			f.Cells = append(f.Cells, row.Lot.Cell)
+		}
 		s.add(f)
 	}
 }

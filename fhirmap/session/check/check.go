@@ -79,11 +79,13 @@ func run(log *session.Log, read []issue.Finding) []issue.Finding {
 		c.medicines(s)
 		c.delivered(s)
 		c.gain(i, s)
+		c.copiedReason(i, s)
 	}
 	c.ownMean()
 	c.month()
 	c.withoutDates()
 	c.ownRows()
+	c.pastedTwice()
 	c.habits()
 	return c.all()
 }

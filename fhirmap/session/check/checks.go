@@ -25,6 +25,7 @@ func (c *checker) checks(s *session.Session) {
 			f.Value = row.What.Text
 			c.add(f, s)
 		}
+		c.resultForValue(s, row)
 		c.checkRange(s, row)
 		c.againstMachine(s, row)
 		c.supply(s, row)

@@ -29,7 +29,7 @@ const most = 0.8
 // birth compares the birth date with the sessions: when most of them are
 // before it, or the age is none that a person has, it is the one to mend.
 func (c *checker) birth() {
-	const oldest, infant, infantKg = 115, 3, 30.0 // years, years and kg (common practice)
+	const oldest, old, infant, infantKg = 115, 100, 3, 30.0 // years, years, years and kg (common practice)
 	birth := c.log.About.BirthDate
 	dated := c.dated()
 	if !birth.OK() || len(dated) == 0 {
@@ -52,10 +52,16 @@ func (c *checker) birth() {
 	f.Value = birth.Text
 	if century := birth.Time.AddDate(-100, 0, 0); century.Year() > last.Year()-oldest {
 		f.Expected = "perhaps " + century.Format(time.DateOnly)
+	} else if y := birth.Time.Year(); y%100/10 < y%10 && y+9*(y%10-y%100/10) < last.Year() {
+		f.Expected = "perhaps " + birth.Time.AddDate(9*(y%10-y%100/10), 0, 0).Format(time.DateOnly)
 	}
 	switch {
 	case 2*len(early) > len(dated), birth.Time.AddDate(oldest, 0, 0).Before(last):
 	case len(early) == 0 && birth.Time.AddDate(infant, 0, 0).After(last) && len(weights) >= fewest && median(weights) > infantKg:
+	case len(early) == 0 && birth.Time.AddDate(old, 0, 0).Before(last):
+		f.Details, f.Severity = "by the birth date the person is over 100 years old", issue.Warning
+		c.add(f, nil)
+		return
 	default:
 		for _, s := range early {
 			g := at("log-date-absurd", "the date is before the patient was born", s.Date.Cell)
@@ -71,6 +77,29 @@ func (c *checker) birth() {
 	ageless := *c.log // no limit is to be judged by this age
 	ageless.About.BirthDate = session.Moment{DateOnly: true}
 	c.log = &ageless
+}
+
+// residual finds a measurement of residual clearance that is dated after today,
+// or where that is not known long after the last session.
+func (c *checker) residual(p session.Prescription) {
+	dated := c.dated()
+	if !p.ResidualDate.OK() || len(dated) == 0 {
+		return
+	}
+	last := dated[len(dated)-1].Date.Time
+	latest := last.AddDate(1, 0, 0)
+	if !c.log.Today.IsZero() {
+		latest = c.log.Today.AddDate(0, 0, 1)
+	}
+	if !p.ResidualDate.Time.After(latest) {
+		return
+	}
+	f := at("month-date-future", "residual clearance was measured after today, or long after the sessions", p.ResidualDate.Cell)
+	f.Value, f.Expected = p.ResidualDate.Text, "a day up to "+latest.Format(time.DateOnly)
+	if meant := p.ResidualDate.Time.AddDate(last.Year()-p.ResidualDate.Time.Year(), 0, 0); !meant.After(latest) {
+		f.Expected = "perhaps " + meant.Format(time.DateOnly)
+	}
+	c.add(f, nil)
 }
 
 // otherYear compares dates with the days that the sessions' names hold. Names

@@ -46,6 +46,15 @@ var kindRanges = map[string][]doseRange{
 	"iron": {{"mg", 10, 2000}},
 }
 
+func knownDrug(name string) bool {
+	for _, d := range drugs {
+		if strings.Contains(strings.ToLower(name), d.name) {
+			return true
+		}
+	}
+	return false
+}
+
 func rangesOf(m *session.Medicine) []doseRange {
 	for _, d := range drugs {
 		if strings.Contains(strings.ToLower(m.Name.Text), d.name) {
@@ -167,7 +176,15 @@ func (c *checker) dragged() {
 			c.series(values, func(int) *session.Session { return s })
 		}
 	}
+	c.draggedRows()
 }
+
+// setByHand are the units of what is set or copied and not measured. What is
+// printed on packages is a lot by its number and a date by day or month.
+var (
+	onPackages = []string{"lot", "day", "month"}
+	setByHand  = append([]string{"mL/min", "[iU]", "mg", "ug"}, onPackages...)
+)
 
 // series reports the first run of values that grow or fall by one step, whole numbers
 // sooner than decimals, which lie closer together.
@@ -185,7 +202,7 @@ func (c *checker) series(values []session.Value, of func(int) *session.Session) 
 		if strings.Contains(values[i].Decimal.String(), ".") {
 			enough = decimals
 		}
-		if values[i].Unit == "mL/min" { // set on the machine, so changed by tens
+		if slices.Contains(setByHand, values[i].Unit) { // changed by tens, or not at all
 			if enough = set; !within(d-b, 1, 1e-6) {
 				continue
 			}
@@ -196,6 +213,9 @@ func (c *checker) series(values []session.Value, of func(int) *session.Session) 
 				details = "the values from row to row fall by the same step"
 			}
 			f := atValue("month-copied", details, values[i-run+1])
+			if slices.Contains(onPackages, values[i].Unit) {
+				f.Mend = "look at the packages; if they are right, leave the cells"
+			}
 			for _, v := range values[i-run+2 : i+1] {
 				f.Cells = append(f.Cells, v.Cell)
 			}

@@ -14,7 +14,8 @@ import (
 func (c *checker) fluid(s *session.Session) {
 	removed, ok := c.good(s.Value("uf_removed"))
 	expected, most, known := c.known(s).FluidByWeights()
-	if held(s) && c.known(s).UrineOfDay() {
+	doubted := func(field session.Field) bool { return c.suspect[s.Value(field).Cell] }
+	if held(s) && c.known(s).UrineOfDay() && !slices.ContainsFunc(ofSession, doubted) {
 		f := atValue("clin-urine-day", "the weights fit the fluid removed only without this urine", s.Value("urine"))
 		f.Cells = append(f.Cells, s.Value("uf_removed").Cell, s.Value("weight_before").Cell, s.Value("weight_after").Cell)
 		f.Expected = "urine passed during the treatment, not that of the day"

@@ -77,7 +77,7 @@ func (c *checker) ownResults(all []labRow, at int) {
 			meant = short(v.Decimal.Float64()*tenth) + " " + spoken(v.Unit)
 		}
 	}
-	for _, unit := range strings.Split(fitting(field, limit), " or ") {
+	for _, unit := range fitting(field, limit) {
 		other, _ := factor(field, unit, limit)
 		if within(one.number/scale*other, usual, near) {
 			meant = v.Text + " " + spoken(unit)

@@ -24,19 +24,22 @@ var perUnit = map[session.Field]map[string]float64{
 	"bicarbonate":    {"meq/L": 1},                              // one charge
 	"haemoglobin":    {"g/L": 1.0 / 10, "mmol/L": 16.114 / 10},  // 16.114 g/mmol of the monomer
 	"phosphate":      {"mmol/L": 30.974 / 10},                   // phosphorus 30.974 g/mol
-	"check_chlorine": {"[ppm]": 1},                              // a litre of water is a kilogram
+	"calcium":        {"mg/dL": 10 / 40.078, "meq/L": 0.5},      // 40.078 g/mol, two charges
+	"magnesium":      {"mg/dL": 10 / 24.305, "meq/L": 0.5},      // 24.305 g/mol, two charges
+	"albumin":        {"g/dL": 10},
+	"check_chlorine": {"[ppm]": 1}, // a litre of water is a kilogram
 	// Calcium carbonate 100.09 g/mol; a grain is 64.79891 mg, a gallon 3.785411784 L.
 	"check_hardness": {"[ppm]": 1, "mmol/L": 100.09, "[gr]/[gal_us]": 64.79891 / 3.785411784},
 }
 
 // fitting are the units a field may be in.
-func fitting(field session.Field, l issue.Limit) string {
+func fitting(field session.Field, l issue.Limit) []string {
 	units := []string{l.Unit}
 	for unit := range perUnit[field] {
 		units = append(units, unit)
 	}
 	slices.Sort(units)
-	return strings.Join(units, " or ")
+	return units
 }
 
 // factor turns a number in the unit written into the unit of the limits. ok
@@ -67,7 +70,7 @@ func (c *checker) compare(s *session.Session, field, limited session.Field, v se
 	if !fits {
 		f := atValue("clin-unit", "the unit does not fit "+name(field), v)
 		f.Value = v.Unit
-		f.Expected = fitting(field, l)
+		f.Expected = strings.Join(fitting(field, l), " or ")
 		c.doubt(f, s)
 		return
 	}
@@ -90,7 +93,7 @@ func (c *checker) compare(s *session.Session, field, limited session.Field, v se
 	if digitLost(s, v, number) {
 		f.Details += "; a digit may be missing"
 		f.Expected = "perhaps " + v.Text + "0 to " + v.Text + "9 " + spoken(v.Unit)
-	} else if rule, meant := likely(field, v.Unit, number, scale, own, l, could); meant != "" && !nearlyUsual(scaled, l) {
+	} else if rule, meant := likely(field, v.Unit, number, scale, own, l, could); meant != "" && (!nearlyUsual(scaled, l) || s != nil && alone(s, v, meant)) {
 		f.Rule = rule
 		if r, ok := issue.Lookup(rule); ok {
 			f.Mend = r.Mend
@@ -255,7 +258,8 @@ func (c *checker) prescribed() {
 		for _, field := range []session.Field{"dialysate_volume", "dialysate_flow", "blood_flow", "dialyser_koa", "uf_limit"} {
 			c.limit(nil, field, p.Values[field])
 		}
-		c.dryWeight(p.Values["dry_weight"])
+		c.dryWeight(p)
+		c.residual(p)
 	}
 	if issue.HasErrors(c.findings[before:]) {
 		for _, s := range c.log.Sessions {

@@ -2,6 +2,7 @@ package check
 
 import (
 	"math"
+	"slices"
 	"strings"
 
 	"runsheet.example/fhirmap/session"
@@ -14,7 +15,6 @@ type slip struct {
 	rule   string
 	factor float64
 	offset float64
-	words  string // what the number meant would be, if not the same unit
 }
 
 // slipWords finish the sentence that begins "the weight cannot be right; ".
@@ -45,6 +45,9 @@ var decimalSlips = []slip{
 
 // slipsOf are the slips to try for a field in a unit, likeliest first.
 func slipsOf(field session.Field, unit string) []slip {
+	if field == "dialyser_koa" {
+		return decimalSlips // never given by the hour
+	}
 	switch unit {
 	case "L":
 		return append([]slip{{rule: "clin-litres", factor: 0.001}}, decimalSlips...)
@@ -84,9 +87,9 @@ func likely(field session.Field, unit string, number, scale, own float64, l issu
 			return s.rule, s.meant(number*s.factor+s.offset) + " " + spoken(unit)
 		}
 	}
-	for _, s := range labSlips(field, unit) {
-		if f, ok := factor(field, s.words, l); ok && !l.Unusual(number*f) {
-			return "clin-unit", short(number) + " " + s.words
+	for _, other := range labUnits(field, unit, l) {
+		if f, _ := factor(field, other, l); !l.Unusual(number * f) {
+			return "clin-unit", short(number) + " " + spoken(other)
 		}
 	}
 	for _, s := range slipsOf(field, unit) {
@@ -99,26 +102,25 @@ func likely(field session.Field, unit string, number, scale, own float64, l issu
 	return "", ""
 }
 
-// labSlips are the other units a laboratory may have used for the number.
-func labSlips(field session.Field, unit string) []slip {
-	var others []string
-	switch field {
-	case "urea", "bun", "phosphate":
-		others = []string{"mmol/L", "mg/dL"}
-	case "creatinine":
-		others = []string{"umol/L", "mg/dL", "mmol/L"}
-	case "haemoglobin":
-		others = []string{"g/dL", "g/L"}
-	default:
+// labUnits are the other units a laboratory may have used for the number.
+func labUnits(field session.Field, unit string, l issue.Limit) []string {
+	if _, lab := session.TestField(string(field)); !lab {
 		return nil
 	}
-	var slips []slip
-	for _, other := range others {
-		if other != unit {
-			slips = append(slips, slip{rule: "clin-unit", factor: 1, words: other})
+	return slices.DeleteFunc(fitting(field, l), func(other string) bool { return other == unit })
+}
+
+// alone reports a result in a unit that no other result of the session has,
+// while others are in the unit of the number meant.
+func alone(s *session.Session, v session.Value, meant string) bool {
+	like := false
+	for _, l := range s.Labs {
+		if l.Value.Cell != v.Cell && l.Value.Unit == v.Unit {
+			return false
 		}
+		like = like || l.Value.Unit != "" && strings.HasSuffix(meant, " "+spoken(l.Value.Unit))
 	}
-	return slips
+	return like
 }
 
 // tooNear keeps from suggesting a volume so small that it was hardly meant.

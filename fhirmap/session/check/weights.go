@@ -3,6 +3,7 @@ package check
 import (
 	"math"
 	"slices"
+	"strings"
 
 	"runsheet.example/calc"
 	"runsheet.example/fhirmap/session"
@@ -139,26 +140,46 @@ func (c *checker) dryWeightAlone(s *session.Session, usual float64) (others floa
 	return median(dry), !far(median(dry), usual)
 }
 
-// headings finds a heading in pounds over kilograms, or the other way round:
-// the numbers of one weight column are a factor from both others, which agree.
+// headings finds a heading, or the unit of a column map, in pounds over
+// kilograms, or the other way round: the numbers of one weight column are a
+// factor from two others, or from another one that is in the other unit.
 func (c *checker) headings() {
 	own := c.ownRanges()
+	for _, p := range c.log.About.Prescriptions {
+		if kg, ok := c.good(p.Values["dry_weight"]); ok && len(own["dry_weight"]) == 0 {
+			own["dry_weight"] = []float64{kg, kg, kg}
+		}
+	}
 	fields := []session.Field{"weight_before", "weight_after", "dry_weight"}
 	for i, field := range fields {
-		others := []session.Field{fields[(i+1)%3], fields[(i+2)%3]}
-		if len(own[field]) < fewest || len(own[others[0]]) < fewest || len(own[others[1]]) < fewest {
-			continue
+		var mids []float64
+		for _, other := range []session.Field{fields[(i+1)%3], fields[(i+2)%3]} {
+			if len(own[other]) >= fewest {
+				mids = append(mids, median(own[other]))
+			}
 		}
-		mid, first, second := median(own[field]), median(own[others[0]]), median(own[others[1]])
-		if math.Abs(first-second) > closeBy*second {
+		if len(own[field]) < fewest || len(mids) == 0 || !within(mids[0], mids[len(mids)-1], closeBy) || len(mids) == 1 && !c.inPounds(field) {
 			continue
 		}
 		for unit, factor := range map[string]float64{"lb": kgPerPound, "kg": 1 / kgPerPound} {
-			if math.Abs(mid*factor-first) <= closeBy*first {
+			if within(median(own[field])*factor, mids[0], closeBy) {
 				c.heading(field, unit)
 			}
 		}
 	}
+}
+
+// inPounds reports a column whose numbers were written in another unit than
+// kilograms.
+func (c *checker) inPounds(field session.Field) bool {
+	return slices.ContainsFunc(c.log.Sessions, func(s *session.Session) bool {
+		return foreignUnit(s.Value(field))
+	})
+}
+
+// foreignUnit reports a number that was converted to the unit of its column.
+func foreignUnit(v session.Value) bool {
+	return v.OK() && strings.Replace(v.Text, ",", ".", 1) != v.Decimal.String()
 }
 
 // heading reports the heading of a column whose numbers are in pounds or
@@ -189,7 +210,7 @@ func far(kg, usual float64) bool { return math.Abs(kg-usual) > farOff*usual }
 // weightSlip reports a weight that cannot belong to the person whose other
 // weights are known.
 func (c *checker) weightSlip(s *session.Session, field session.Field, v session.Value, kg, usual float64) {
-	rule, meant := weightMeant(kg, usual)
+	rule, meant := weightMeant(v, kg, usual)
 	f := atValue("clin-weight-far", "the "+name(field)+" is far from the other weights in this log", v)
 	if meant != "" {
 		f = atValue(rule, "the "+name(field)+" is far from the other weights in this log; "+slipWords[rule], v)
@@ -202,12 +223,13 @@ func (c *checker) weightSlip(s *session.Session, field session.Field, v session.
 }
 
 // weightMeant is the slip that brings a weight closest to the usual one.
-func weightMeant(kg, usual float64) (rule, meant string) {
+func weightMeant(v session.Value, kg, usual float64) (rule, meant string) {
 	best := closeBy
-	for _, try := range append([]slip{
-		{rule: "clin-pounds", factor: kgPerPound},
-		{rule: "clin-stones", factor: kgPerStone},
-	}, decimalSlips...) {
+	slips := append([]slip{{rule: "clin-pounds", factor: kgPerPound}, {rule: "clin-stones", factor: kgPerStone}}, decimalSlips...)
+	if foreignUnit(v) {
+		slips = append(slips, slip{rule: "clin-unit", factor: 1 / kgPerPound})
+	}
+	for _, try := range slips {
 		value := kg * try.factor
 		if d := math.Abs(value-usual) / usual; d < best {
 			best, rule, meant = d, try.rule, try.meant(value)
@@ -216,28 +238,42 @@ func weightMeant(kg, usual float64) (rule, meant string) {
 	return rule, meant
 }
 
-// dryWeight compares a prescribed dry weight with the limits and with all
-// weights of the log; it is the one in doubt when it is a known slip away.
-func (c *checker) dryWeight(v session.Value) {
+// dryWeight compares the dry weight of a prescription with the limits and with
+// the weights of its time, or all where these are few. It is the one in doubt
+// when it is far from them, but for weights that are all in another unit.
+func (c *checker) dryWeight(p session.Prescription) {
+	v := p.Values["dry_weight"]
 	kg, ok := c.good(v)
 	if !ok {
 		return
 	}
-	var all []float64
+	var all, its []float64
 	for _, w := range c.weighed {
 		all = append(all, w.kg)
-	}
-	if len(all) >= fewest {
-		usual := median(all)
-		if rule, meant := weightMeant(kg, usual); far(kg, usual) && meant != "" {
-			f := atValue(rule, "the prescribed dry weight is far from the weights in this log; "+slipWords[rule], v)
-			f.Expected = "perhaps " + meant + " kg"
-			f.Severity = issue.Error
-			c.doubt(f, nil)
-			return
+		if now, _ := c.log.About.PrescriptionFor(c.log.Sessions[w.session]); now.ValidFrom.Cell == p.ValidFrom.Cell {
+			its = append(its, w.kg)
 		}
 	}
-	c.limit(nil, "dry_weight", v)
+	if len(its) >= fewest {
+		all = its
+	}
+	if len(all) < fewest || !far(kg, median(all)) {
+		c.limit(nil, "dry_weight", v)
+		return
+	}
+	usual := median(all)
+	rule, meant := weightMeant(v, kg, usual)
+	f := atValue("clin-weight-far", "the prescribed dry weight is far from the weights in this log", v)
+	f.Expected = "a weight near " + short(roundFor(usual)) + " kg"
+	if meant != "" {
+		f = atValue(rule, f.Details+"; "+slipWords[rule], v)
+		f.Expected = "perhaps " + meant + " kg"
+	} else if _, weights := weightMeant(session.Value{}, usual, kg); weights != "" {
+		c.limit(nil, "dry_weight", v)
+		return
+	}
+	f.Severity = issue.Error
+	c.doubt(f, nil)
 }
 
 // swappedWeights finds a session that ended heavier than it began although
