@@ -46,6 +46,7 @@ var kindRanges = map[string][]doseRange{
 	"iron": {{"mg", 10, 2000}},
 }
 
+// knownDrug reports a name with a substance of the table in it.
 func knownDrug(name string) bool {
 	for _, d := range drugs {
 		if strings.Contains(strings.ToLower(name), d.name) {

@@ -1,12 +1,12 @@
 package check
 
 import (
+	"maps"
 	"slices"
 	"strings"
 	"time"
 
 	"runsheet.example/fhirmap/session"
-	"runsheet.example/validate/issue"
 )
 
 // infusionLate is how long after the end of a session an infusion may be
@@ -69,10 +69,11 @@ func (c *checker) only(m *session.Medicine, of func(*session.Medicine) session.V
 
 // ownName finds a name that stands once and is a slip of one that stands often.
 func (c *checker) ownName(s *session.Session, m *session.Medicine) {
-	if len(c.rows()[drug(m)]) > 1 {
+	if len(c.rows()[drug(m)]) > 1 || knownDrug(drug(m)) {
 		return
 	}
-	for name, rows := range c.rows() {
+	for _, name := range slices.Sorted(maps.Keys(c.rows())) {
+		rows := c.rows()[name]
 		if name != drug(m) && len(rows) >= fewest && mistyped(drug(m), name) {
 			f := at("clin-unlike-own", "this differs from your other rows, or from the words of this column", m.Name.Cell)
 			f.Value, f.Expected = m.Name.Text, "perhaps "+rows[0].Name.Text
@@ -104,23 +105,4 @@ func (c *checker) ownUnit(s *session.Session, m *session.Medicine, of func(*sess
 	f := atValue("clin-dose", "the unit is not that of your other rows of this medicine", v)
 	f.Value, f.Expected = v.Text+" "+spoken(v.Unit), "perhaps "+v.Text+" "+spoken(unit)
 	c.doubt(f, s)
-}
-
-// givenTwice finds a row of a medicine that repeats an earlier one of the
-// session: the same time, dose and rate.
-func (c *checker) givenTwice(s *session.Session, at int) {
-	m := s.Medicines[at]
-	same := func(a, b session.Value) bool { return a.Text == b.Text && a.Unit == b.Unit }
-	first := slices.IndexFunc(s.Medicines[:at], func(o *session.Medicine) bool {
-		return m.At.OK() && o.At.OK() && o.At.Time.Equal(m.At.Time) && drug(o) == drug(m) && same(o.Dose, m.Dose) && same(o.Rate, m.Rate) &&
-			o.Route.Text == m.Route.Text
-	})
-	if first < 0 {
-		return
-	}
-	f := issue.At("clin-medicine-twice")
-	f.File, f.Value = m.Name.Cell.File, m.Name.Text
-	f.Cells = []issue.Cell{m.Name.Cell, s.Medicines[first].Name.Cell}
-	f.Details = "this medicine stands twice, at the same time and with the same dose"
-	c.add(f, s)
 }
