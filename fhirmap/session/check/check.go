@@ -75,6 +75,7 @@ func run(log *session.Log, read []issue.Finding) []issue.Finding {
 		c.checks(s)
 		c.times(s)
 		c.samples(s)
+		c.disagreements(s)
 		c.medicines(s)
 		c.delivered(s)
 		c.gain(i, s)
@@ -84,7 +85,6 @@ func run(log *session.Log, read []issue.Finding) []issue.Finding {
 	c.month()
 	c.withoutDates()
 	for _, s := range log.Sessions {
-		c.disagreements(s)
 		c.supplies(s)
 	}
 	c.ownRows()

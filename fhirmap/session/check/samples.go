@@ -1,7 +1,6 @@
 package check
 
 import (
-	"slices"
 	"time"
 
 	"runsheet.example/calc"
@@ -76,10 +75,7 @@ func (c *checker) disagreements(s *session.Session) {
 	if !held(s) {
 		return
 	}
-	found := slices.DeleteFunc(c.known(s).Disagreements(), func(d plausible.Disagreement) bool {
-		return d.Name == plausible.UreaGeneration && len(c.far) > 0 // the days between sessions are in doubt
-	})
-	if len(found) > 0 {
+	if found := c.known(s).Disagreements(); len(found) > 0 {
 		c.pairInDoubt(s, found[0], found[len(found)-1].Name == plausible.UreaGeneration)
 	}
 }
