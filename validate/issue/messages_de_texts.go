@@ -107,6 +107,7 @@ var germanTexts = map[string]string{
 	"the values from row to row fall by the same step":                        "die Werte fallen von Zeile zu Zeile um denselben Schritt",
 	"the values from row to row grow by the same step":                        "die Werte wachsen von Zeile zu Zeile um denselben Schritt",
 	"this row stands twice in the session":                                    "diese Zeile steht zweimal in der Sitzung",
+	"two digits may be exchanged":                                             "zwei Ziffern können vertauscht sein",
 	"take one of the two rows out if it was done once":                        "nehmen Sie eine der beiden Zeilen heraus, wenn es einmal geschah",
 	"result and value of this check look exchanged":                           "Ergebnis und Wert dieser Prüfung sehen vertauscht aus",
 	"the session is marked as done, and has the reason of the session before": "die Sitzung gilt als gemacht und hat den Grund der Sitzung davor",

@@ -13,8 +13,8 @@ import (
 // exchangedDigits is the number with two digits beside each other exchanged
 // that fits, when exactly one does.
 func exchangedDigits(v session.Value, fits func(float64) bool) (text string, ok bool) {
-	if strings.Replace(v.Text, ",", ".", 1) != v.Decimal.String() {
-		return "", false // converted from another unit
+	if foreignUnit(v) {
+		return "", false
 	}
 	for i := range len(v.Text) - 1 {
 		digits := []byte(v.Text)

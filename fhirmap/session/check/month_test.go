@@ -230,7 +230,7 @@ func TestEveryRuleIsNeeded(t *testing.T) {
 		"clin-columns-swapped": true, "clin-unlike-own": true, "clin-unlike-plan": true, "clin-done-short": true, "month-column-slipped": true, "month-column-alone": true, "clin-medicine-twice": true, "month-weekday-never": true,
 		"clin-check-range": true, "clin-check-conductivity": true, "clin-check-failed": true, "clin-check-empty": true,
 		"clin-supply-expired": true, "clin-supply-unused": true, "clin-dose": true, "clin-below-plan": true, "clin-lab-far": true, "clin-uf-limit": true, "clin-urine-day": true,
-		"clin-entered-early": true, "clin-heading-unit": true, "clin-medicine-twice": true,
+		"clin-entered-early": true, "clin-heading-unit": true,
 	}
 	for _, m := range append(mistakes, incoherent...) {
 		tested[m.rule] = true

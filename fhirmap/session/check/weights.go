@@ -268,6 +268,9 @@ func (c *checker) dryWeight(p session.Prescription) {
 	if meant != "" {
 		f = atValue(rule, f.Details+"; "+slipWords[rule], v)
 		f.Expected = "perhaps " + meant + " kg"
+	} else if text, found := exchangedDigits(v, func(meant float64) bool { return within(meant, usual, closeBy) }); found {
+		f.Details += "; two digits may be exchanged"
+		f.Expected = "perhaps " + text + " kg"
 	} else if _, weights := weightMeant(session.Value{}, usual, kg); weights != "" {
 		c.limit(nil, "dry_weight", v)
 		return
