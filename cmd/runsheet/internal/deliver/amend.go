@@ -15,30 +15,31 @@ import (
 	"runsheet.example/fhirmap"
 )
 
-// AmendOptions are what an amendment says of itself.
+// AmendOptions are the person's choices for an amendment.
 type AmendOptions struct {
-	// Reason is why, in the person's words; may be empty.
+	// Reason is the reason in the person's words; may be empty.
 	Reason string
-	// Now is when the amendment is made.
+	// Now is the time of the amendment.
 	Now time.Time
-	// Refile says that the record was filed under another patient, and is
-	// withdrawn there.
+	// Refile reports that the record was filed under another patient, and
+	// withdraws it there.
 	Refile bool
-	// Software is the Device resource of the program, named as assembler.
+	// Software is the Device resource of the program, the assembler in the
+	// Provenance.
 	Software *Resource
-	// Provenance is how the record's Provenance is sent: an amendment's goes
-	// the same way, or, where the record has none, not at all.
+	// Provenance is how the record's Provenance is sent. An amendment's goes
+	// the same way, or not at all if the record has none.
 	Provenance fhirmap.ProvenanceMode
 }
 
 // tells reports whether an amendment gets a Provenance.
 func (o AmendOptions) tells() bool { return o.Provenance != fhirmap.NoProvenance }
 
-// Amend carries out a plan: what is new is created, what is wrong is replaced
-// by its corrected version on the condition that nobody else changed it, and
-// what should never have been is marked as entered in error. Nothing is ever
-// deleted. A Provenance for each session says so. Every step is in the receipt
-// before the next, so that after a cut the same command completes it.
+// Amend carries out a plan: it creates new resources, replaces wrong ones on
+// the condition that nobody else changed them, and marks as entered in error
+// those that should never have existed. It never deletes. It writes a
+// Provenance for each session. The receipt records every step before the next,
+// so that after an interruption the same command completes it.
 func (s *Sender) Amend(ctx context.Context, plan Plan, opts AmendOptions) error {
 	if err := s.Probe(ctx); err != nil {
 		return err
@@ -53,7 +54,7 @@ func (s *Sender) Amend(ctx context.Context, plan Plan, opts AmendOptions) error 
 		}
 		s.opts.Progress(i+1, len(plan.Sessions))
 	}
-	if err := s.completeAmendments(ctx, opts, ""); err != nil { // begun before, in sessions with no more to do
+	if err := s.completeAmendments(ctx, opts, ""); err != nil { // begun before, in sessions without further changes
 		return err
 	}
 	if len(conflicts.Conflicts) > 0 {
@@ -73,7 +74,7 @@ func (s *Sender) amendSession(ctx context.Context, p SessionPlan, opts AmendOpti
 	if err := s.settleLiteralPatient(ctx, p.Session.Identity); err != nil {
 		return err
 	}
-	if !opts.Refile { // what is withdrawn there need not be that patient's
+	if !opts.Refile { // the withdrawn resources need not belong to that patient
 		if err := s.confirmPatient(ctx); err != nil {
 			return err
 		}
@@ -92,10 +93,11 @@ func (s *Sender) amendSession(ctx context.Context, p SessionPlan, opts AmendOpti
 	return s.replaceAll(ctx, p, all, opts, conflicts)
 }
 
-// replaceAll sends what is replaced, together where the server does that.
+// replaceAll sends the replacements, in one transaction if the server supports
+// that.
 func (s *Sender) replaceAll(ctx context.Context, p SessionPlan, all []replacement, opts AmendOptions, conflicts *ErrConflicts) (err error) {
 	for i := range all {
-		if c := all[i].correction; c != nil { // what it refers to is known by now
+		if c := all[i].correction; c != nil { // its references are known by now
 			if all[i].content, err = s.corrected(all[i].entry, *c, opts); err != nil {
 				return err
 			}
@@ -107,8 +109,8 @@ func (s *Sender) replaceAll(ctx context.Context, p SessionPlan, all []replacemen
 	return s.oneByOne(ctx, p, opts, conflicts)
 }
 
-// oneByOne sends each correction and withdrawal by itself, on the condition of
-// the version in the receipt.
+// oneByOne sends each correction and withdrawal separately, on the condition
+// of the version in the receipt.
 func (s *Sender) oneByOne(ctx context.Context, p SessionPlan, opts AmendOptions, conflicts *ErrConflicts) error {
 	h := s.holder(p)
 	for _, r := range p.Correct {
@@ -132,15 +134,15 @@ func (s *Sender) oneByOne(ctx context.Context, p SessionPlan, opts AmendOptions,
 	return nil
 }
 
-// createMissing sends what is new, after the shared resources it needs.
+// createMissing sends new resources, after the shared resources they need.
 func (s *Sender) createMissing(ctx context.Context, p SessionPlan) error {
 	session := p.Session
 	session.Resources = append(slices.Clone(p.Shared), p.New...)
 	return s.Session(ctx, session)
 }
 
-// settleLiteralPatient learns the patient's reference from the session itself
-// as it stands at the server.
+// settleLiteralPatient reads the patient's reference from the session at the
+// server.
 func (s *Sender) settleLiteralPatient(ctx context.Context, procedure string) error {
 	if s.receipt.Patient != "" {
 		return nil
@@ -169,8 +171,8 @@ func (s *Sender) settleLiteralPatient(ctx context.Context, procedure string) err
 	return nil
 }
 
-// begin notes in the receipt what is about to change, so that its Provenance
-// is sent even if the program is cut off.
+// begin records in the receipt what is about to change, so that its Provenance
+// is sent even after an interruption.
 func (s *Sender) begin(p SessionPlan, opts AmendOptions) error {
 	at := -1
 	for i, a := range s.receipt.Amending {
@@ -201,14 +203,14 @@ func (s *Sender) begin(p SessionPlan, opts AmendOptions) error {
 	return s.save()
 }
 
-// recomputed reports whether nothing changed but the version of a method.
+// recomputed reports whether only the version of a method changed.
 func (p SessionPlan) recomputed() bool {
 	return len(p.New)+len(p.Withdraw) == 0 && !slices.ContainsFunc(p.Correct, func(c Correction) bool { return !c.Recomputed })
 }
 
-// recordedAt is the time of an amendment, in whole seconds, which tell the
-// amendments of a session apart: a second one within a second waits for the
-// next.
+// recordedAt is the time of an amendment in whole seconds. The seconds
+// distinguish the amendments of a session: a second amendment within one
+// second waits for the next.
 func (s *Sender) recordedAt(session string, now time.Time) string {
 	for ; ; now = now.Add(time.Second) {
 		recorded := now.UTC().Format(time.RFC3339)
@@ -222,7 +224,7 @@ func (s *Sender) recordedAt(session string, now time.Time) string {
 func (s *Sender) correct(ctx context.Context, session Session, c Correction, opts AmendOptions, conflicts *ErrConflicts) error {
 	e, _ := s.receipt.Of(c.Identity)
 	if e.SHA256 == Digest(c.JSON, s.patientID) && e.Status != receipt.Withdrawn {
-		return nil // it was found to be done
+		return nil // already done
 	}
 	content, err := s.corrected(e, c, opts)
 	if err != nil {
@@ -236,7 +238,7 @@ func (s *Sender) correct(ctx context.Context, session Session, c Correction, opt
 	return s.save()
 }
 
-// corrected is the later version of a resource, as it is sent.
+// corrected is the later version of a resource, as sent.
 func (s *Sender) corrected(e receipt.Entry, c Correction, opts AmendOptions) ([]byte, error) {
 	content, err := s.content(c.JSON, nil)
 	if err != nil {
@@ -268,11 +270,11 @@ func (c Correction) says() string {
 	}
 }
 
-// withdraw marks a resource as entered in error (never deletes it): who has
-// read it must be able to see that it was wrong.
+// withdraw marks a resource as entered in error and never deletes it: those
+// who have read it must be able to see that it was wrong.
 func (s *Sender) withdraw(ctx context.Context, e receipt.Entry, opts AmendOptions, conflicts *ErrConflicts) error {
 	if now, _ := s.receipt.Of(e.Identity); now.Status == receipt.Withdrawn {
-		return nil // it was found to be done
+		return nil // already done
 	}
 	hit, err := s.read(ctx, e.Type, e.ID)
 	if err != nil {
@@ -297,8 +299,8 @@ func (s *Sender) withdraw(ctx context.Context, e receipt.Entry, opts AmendOption
 	return s.save()
 }
 
-// withdrawn is what stands at the server, marked as entered in error; nil when
-// it is already.
+// withdrawn is the resource at the server, marked as entered in error; nil if
+// it is marked already.
 func withdrawn(there []byte, opts AmendOptions) ([]byte, error) {
 	list, err := members(there)
 	if err != nil || string(get(list, "status")) == `"entered-in-error"` {
@@ -314,9 +316,9 @@ func (s *Sender) recordWithdrawn(e receipt.Entry, version string) {
 	s.receipt.Put(e)
 }
 
-// replace puts a resource in the place of the version in the receipt and gives
-// the new version; nil when somebody else changed it in between. A version of
-// ours whose answer was lost is recognised.
+// replace replaces the version in the receipt and returns the new version; nil
+// if somebody else changed it in between. It recognises a version of ours
+// whose answer was lost.
 func (s *Sender) replace(ctx context.Context, e receipt.Entry, content []byte, conflicts *ErrConflicts) (*string, error) {
 	request := server.Request{Method: http.MethodPut, Path: e.Reference(), Body: content}
 	if e.Version != "" {
@@ -365,7 +367,7 @@ func addNote(list []member, text string) []member {
 	return set(list, "note", json.RawMessage("["+strings.Join(parts, ",")+"]"))
 }
 
-// because adds the person's reason to a sentence.
+// because appends the person's reason to a sentence.
 func because(sentence, reason string) string {
 	if reason == "" {
 		return sentence

@@ -5,18 +5,18 @@ import (
 	"errors"
 )
 
-// rules say what may go into one request.
+// rules limit the content of one request.
 type rules struct {
 	style Style
-	// max is the greatest number of entries; 0 for any number.
+	// max is the largest number of entries; 0 for no limit.
 	max int
-	// apart sends a session's Provenance after the rest, when the server can
-	// find it by what it is about; its usual condition is a chained search,
-	// which many servers do not do.
+	// apart sends a session's Provenance after the rest, if the server can
+	// find it by its target; its usual condition is a chained search, which
+	// many servers do not support.
 	apart bool
 }
 
-// limit is the greatest number of resources in one request of the style.
+// limit is the largest number of resources in one request of the style.
 func (r rules) limit() int {
 	switch {
 	case r.style == Put || r.style == Single:
@@ -28,15 +28,15 @@ func (r rules) limit() int {
 	}
 }
 
-// errTangled cannot happen with an export of ours, in which every resource
-// refers only to earlier ones or, in a Provenance, to all others.
+// errTangled cannot happen with our exports, in which every resource refers
+// only to earlier ones or, in a Provenance, to all others.
 var errTangled = errors.New("the resources refer to each other in a circle and cannot be sent in parts")
 
-// next takes from the pending resources, in their order, what goes into one
-// request: no more than the limit, and nothing that refers to what the server
-// does not know yet. Within a transaction entries may refer to each other; in
-// a batch they may not (FHIR R4, 3.1.0.11.1). So the devices and the session
-// go first and all that refers to them later.
+// next selects from the pending resources, in order, the content of one
+// request: up to the limit, without references to resources that the server
+// lacks. Within a transaction entries may refer to each other; in a batch they
+// may not (FHIR R4, 3.1.0.11.1). So a batch has the devices and the session
+// first, and resources that refer to them go later.
 func (r rules) next(pending []Resource, known func(identity string) bool) ([]Resource, error) {
 	if r.apart {
 		pending = provenanceLast(pending)
@@ -66,7 +66,7 @@ func (r rules) next(pending []Resource, known func(identity string) bool) ([]Res
 	return chunk, nil
 }
 
-// provenanceLast leaves Provenance out as long as there is something else.
+// provenanceLast defers Provenance while other resources are pending.
 func provenanceLast(pending []Resource) []Resource {
 	var rest []Resource
 	for _, r := range pending {
@@ -80,7 +80,7 @@ func provenanceLast(pending []Resource) []Resource {
 	return rest
 }
 
-// requests counts the requests that the pending resources take.
+// requests returns the number of requests for the pending resources.
 func (r rules) requests(pending []Resource, known func(identity string) bool) (int, error) {
 	sent := map[string]bool{}
 	count := 0
@@ -104,19 +104,19 @@ func (r rules) requests(pending []Resource, known func(identity string) bool) (i
 	return count, nil
 }
 
-// entry is one entry of a request Bundle, ready to be written.
+// entry is one entry of a request Bundle.
 type entry struct {
 	fullURL   string
 	resource  []byte
 	method    string
 	url       string
 	condition string
-	// version is the one that an update is to replace.
+	// version is the version that an update replaces.
 	version string
 }
 
 // bundle writes a transaction or batch. The same entries give the same bytes,
-// so that what is sent again after a cut is what was sent before.
+// so that a retry after an interruption sends identical content.
 func bundle(style Style, entries []entry) []byte {
 	var out bytes.Buffer
 	out.WriteString(`{"resourceType":"Bundle","type":"` + string(style) + `","entry":[`)

@@ -11,21 +11,22 @@ import (
 )
 
 // Conflict is one resource that somebody else changed or removed at the server
-// since it was sent. It stays as it is, and so does all that rests on it.
+// since we sent it. It stays unchanged, as do all resources that depend on it.
 type Conflict struct {
 	receipt.Entry
-	// Gone says that it no longer stands there.
+	// Gone reports that the server no longer has it.
 	Gone bool
-	// Differences are between the log and what stands there.
+	// Differences are between the log and the server.
 	Differences []Difference
-	// HeldBack are what is derived from it, which would contradict it.
+	// HeldBack are the resources derived from it, which would contradict it.
 	HeldBack []Resource
 }
 
-// ErrConflicts is what an amendment left as it was. Everything else is done.
+// ErrConflicts reports the resources that an amendment left unchanged.
+// Everything else is done.
 type ErrConflicts struct{ Conflicts []Conflict }
 
-// References are those of the resources that somebody else changed.
+// References returns those of the resources that somebody else changed.
 func (e *ErrConflicts) References() []string {
 	var out []string
 	for _, c := range e.Conflicts {
@@ -43,8 +44,8 @@ func (e *ErrConflicts) Error() string {
 		strings.Join(e.References(), ", "), held)
 }
 
-// add notes a conflict: there is what stands at the server, nil for nothing,
-// and ours what was to replace it, nil for a withdrawal.
+// add records a conflict: there is the resource at the server, nil for none,
+// and ours is its replacement, nil for a withdrawal.
 func (e *ErrConflicts) add(entry receipt.Entry, there, ours []byte) {
 	c := Conflict{Entry: entry, Gone: there == nil}
 	if there != nil && ours != nil {
@@ -53,17 +54,17 @@ func (e *ErrConflicts) add(entry receipt.Entry, there, ours []byte) {
 	e.Conflicts = append(e.Conflicts, c)
 }
 
-// plain takes off a later version what says that it is one, its status and the
-// last note, which are no difference to tell.
+// plain removes the marks of a later version, its status and the last note,
+// which are not differences to report.
 func plain(later []byte) []byte {
 	list, err := members(later)
 	if err != nil {
 		return nil // there is none
 	}
 	var notes []json.RawMessage
-	_ = json.Unmarshal(get(list, "note"), &notes) // one without notes is no later version
+	_ = json.Unmarshal(get(list, "note"), &notes) // without notes it is not a later version
 	if last := len(notes) - 1; last > 0 {
-		text, _ := json.Marshal(notes[:last]) // it was JSON before
+		text, _ := json.Marshal(notes[:last]) // it was valid JSON before
 		list = set(list, "note", text)
 	} else if last == 0 {
 		list = slices.DeleteFunc(list, func(m member) bool { return m.Name == "note" })
@@ -74,7 +75,7 @@ func plain(later []byte) []byte {
 	return object(list)
 }
 
-// hold notes that a resource is held back because of a conflict.
+// hold records that a resource is held back because of a conflict.
 func (e *ErrConflicts) hold(cause string, r Resource) {
 	for i := range e.Conflicts {
 		if e.Conflicts[i].Identity == cause {
@@ -83,14 +84,14 @@ func (e *ErrConflicts) hold(cause string, r Resource) {
 	}
 }
 
-// holder decides what must be held back in a session.
+// holder decides what to hold back in a session.
 type holder struct {
 	// from are the inputs of each Observation, by identity.
 	from map[string][]string
-	// touched are the identities that stay as they are at the server, with
-	// the conflict that is the cause; those held back are among them.
+	// touched maps the identities that stay unchanged at the server, held-back
+	// ones included, to the conflict that caused it.
 	touched map[string]string
-	// absent are those held back of which the server has nothing.
+	// absent are the held-back identities that the server does not have.
 	absent map[string]bool
 }
 
@@ -102,8 +103,8 @@ func (s *Sender) holder(p SessionPlan) holder {
 	return h
 }
 
-// rests reports whether a resource is derived from what stays as it is, over
-// any number of steps, or refers to what is not created.
+// rests reports whether a resource is derived, directly or indirectly, from an
+// unchanged one, or refers to one that is not created.
 func (h holder) rests(r Resource) (cause string, held bool) {
 	for _, identity := range references(r.JSON) {
 		if h.absent[identity] {
@@ -118,7 +119,7 @@ func (h holder) rests(r Resource) (cause string, held bool) {
 	return "", false
 }
 
-// inputs are all that an Observation is derived from, over any number of steps.
+// inputs are all direct and indirect inputs of an Observation.
 func (h holder) inputs(identity string) []string {
 	seen := map[string]bool{identity: true}
 	var out []string
@@ -133,12 +134,12 @@ func (h holder) inputs(identity string) []string {
 	return out
 }
 
-// examine reads what stands at the server of all that a session's amendment
-// replaces or is derived from, and takes out of the plan what must stay: what
-// somebody else changed, and the closure of what is derived from that, new
-// values included, since beside the clinic's weight our fluid removed would be
-// a contradiction. What an answer that was lost had done is recorded. It gives
-// what can be replaced, with its content.
+// examine reads the server's versions of everything that a session's amendment
+// replaces or is derived from. It removes from the plan what somebody else
+// changed and all values derived from it, new ones included: beside the
+// clinic's weight our fluid removed would be a contradiction. It records what
+// a request with a lost answer did. It returns the resources to replace, with
+// their content at the server.
 func (s *Sender) examine(ctx context.Context, p *SessionPlan, opts AmendOptions, conflicts *ErrConflicts) ([]replacement, error) {
 	h := s.holder(*p)
 	all := s.replacements(*p)
@@ -186,12 +187,13 @@ func (s *Sender) resolvable(resource []byte) bool {
 	return !slices.ContainsFunc(references(resource), func(identity string) bool { return !s.known(identity) })
 }
 
-// changedSince reports whether another version stands there than the receipt's.
+// changedSince reports whether the server's version differs from the
+// receipt's.
 func changedSince(e receipt.Entry, there *foundResource) bool {
 	return e.Version != "" && there.Meta.VersionID != "" && e.Version != there.Meta.VersionID
 }
 
-// conflict notes what somebody else changed; ours is nil for a withdrawal.
+// conflict records a change by somebody else; ours is nil for a withdrawal.
 func (h holder) conflict(conflicts *ErrConflicts, e receipt.Entry, there *foundResource, ours []byte) {
 	var raw []byte
 	if there != nil {
@@ -201,8 +203,8 @@ func (h holder) conflict(conflicts *ErrConflicts, e receipt.Entry, there *foundR
 	h.touched[e.Identity] = e.Identity
 }
 
-// inputsOf are what the server has of all that the new and corrected values of
-// a session are derived from and that is not replaced itself, with its content.
+// inputsOf returns the server's versions of all inputs of the session's new
+// and corrected values that are not replaced themselves.
 func (s *Sender) inputsOf(p SessionPlan, h holder) []replacement {
 	seen := map[string]bool{}
 	for _, c := range p.Correct {
@@ -217,7 +219,7 @@ func (s *Sender) inputsOf(p SessionPlan, h holder) []replacement {
 	var out []replacement
 	for _, r := range p.Session.Resources {
 		if e, known := s.receipt.Of(r.Identity); known && wanted[r.Identity] {
-			if content, err := s.content(r.JSON, nil); err == nil { // else it refers to what is new, and is none of the server's
+			if content, err := s.content(r.JSON, nil); err == nil { // otherwise it refers to a new resource, which the server does not have
 				out = append(out, replacement{entry: e, content: content})
 			}
 		}
@@ -250,8 +252,8 @@ func (s *Sender) derivedFrom(there []byte) []string {
 	return out
 }
 
-// reduce takes out of the plan, and out of what can be replaced, what rests on
-// what stays as it is, until nothing more does.
+// reduce removes from the plan, and from the replacements, all that depends on
+// unchanged resources, until nothing more does.
 func (h holder) reduce(p *SessionPlan, ours []replacement, conflicts *ErrConflicts) []replacement {
 	holds := func(r Resource, absent bool) bool {
 		cause, held := h.rests(r)

@@ -20,8 +20,8 @@ var (
 	toPatient = regexp.MustCompile(`"reference":"Patient[?/][^"]*"`)
 )
 
-// Digest is the SHA-256 of a resource's content as mapped. How the patient is
-// referred to is left out: it depends on the receiver, not on the log.
+// Digest is the SHA-256 of a resource's content as mapped. It omits the
+// reference to the patient, which depends on the receiver, not on the log.
 func Digest(resource []byte, patientIdentity string) string {
 	text := toPatient.ReplaceAll(resource, []byte(`"reference":"Patient"`))
 	if patientIdentity != "" {
@@ -40,7 +40,7 @@ func references(resource []byte) []string {
 	return out
 }
 
-// resolve writes every reference to the record anew: as target says.
+// resolve rewrites references between our resources using target.
 func resolve(resource []byte, target func(identity string) (string, bool)) ([]byte, error) {
 	var missing string
 	out := toRecord.ReplaceAllFunc(resource, func(match []byte) []byte {
@@ -58,7 +58,7 @@ func resolve(resource []byte, target func(identity string) (string, bool)) ([]by
 	return out, nil
 }
 
-// withPatient writes the patient's literal reference in place of the search.
+// withPatient replaces the patient search by the patient's literal reference.
 func withPatient(resource []byte, patient string) []byte {
 	if patient == "" {
 		return resource
@@ -69,9 +69,8 @@ func withPatient(resource []byte, patient string) []byte {
 // link is the fullUrl of an identity inside a Bundle.
 func link(identity string) string { return fhirmap.EntryURL(identity) }
 
-// ByIdentity writes the references between a session's resources, which name
-// the entries of its Bundle, as the identities themselves. It refuses a
-// reference that leads out of the session.
+// ByIdentity replaces the references to entries of a session's Bundle by
+// references to identities. It refuses a reference that leaves the session.
 func ByIdentity(resources []Resource) error {
 	identities := make(map[string]string, len(resources))
 	for _, r := range resources {
@@ -119,7 +118,7 @@ func members(object []byte) ([]member, error) {
 	return out, err
 }
 
-// object writes members.
+// object formats members as an object.
 func object(list []member) []byte {
 	var out bytes.Buffer
 	for i, m := range list {
@@ -133,7 +132,7 @@ func object(list []member) []byte {
 	return out.Bytes()
 }
 
-// set puts a member in, behind resourceType when it is new.
+// set replaces a member, or inserts a new one after resourceType.
 func set(list []member, name string, value json.RawMessage) []member {
 	for i := range list {
 		if list[i].Name == name {
@@ -166,6 +165,6 @@ func quoted(s string) json.RawMessage {
 	var out bytes.Buffer
 	encoder := json.NewEncoder(&out)
 	encoder.SetEscapeHTML(false)
-	_ = encoder.Encode(s) // a string always has a JSON form
+	_ = encoder.Encode(s) // a string always encodes
 	return bytes.TrimSuffix(out.Bytes(), []byte("\n"))
 }

@@ -1,15 +1,14 @@
-// Package deliver sends a log's record to a FHIR server and keeps it true
-// there: each resource once, in the form the server takes, with a receipt;
-// later exactly the difference, and never a deletion.
+// Package deliver sends a log's record to a FHIR server and keeps it up to
+// date: each resource once, in a style that the server supports, with a
+// receipt. Later it sends exactly the differences. It never deletes.
 //
-// Nothing relies on one safeguard alone. A resource in the receipt is not sent
-// again. A session that is not in it is looked for at the server before it is
-// created, since the receipt may be lost or the last answer may not have
-// arrived. And what is created carries the condition of its identifier. So a
-// server that ignores conditions gets no duplicate, and neither does one that
-// cannot search.
+// No single safeguard prevents duplicates. A resource in the receipt is not
+// sent again. The sender searches for a session that is not in the receipt
+// before it creates it, since the receipt or the last answer may be lost.
+// Every create has its identifier as condition. So neither a server that
+// ignores conditions nor one that cannot search gets a duplicate.
 //
-// In Bundles the links between entries are not the identities themselves: at
-// least one server in use replaces every text that equals an entry's fullUrl,
-// and with it would replace the identifier by which a resource is known.
+// In Bundles the fullUrls are not the identities: at least one server in use
+// replaces every text that equals an entry's fullUrl, and would also replace
+// the identifier of a resource.
 package deliver

@@ -13,8 +13,8 @@ import (
 	"runsheet.example/cmd/runsheet/internal/deliver/server"
 )
 
-// errCannotSearch means that the server's answer to a search says nothing: it
-// does not search, or answers something else than was asked.
+// errCannotSearch means that the server's answer to a search is useless: it
+// does not search, or answers a different search.
 var errCannotSearch = errors.New("the server cannot be asked whether it has a record: it does not search by identifier")
 
 // found is a resource at the server.
@@ -23,17 +23,17 @@ type found struct {
 	JSON        json.RawMessage
 }
 
-// find looks for a resource at the server: none, or the one. Several are an
-// error that a person must look at. What is put under our own id is searched
-// for too, since it may have been created in another style; where the server
-// does not search, what stands under our id has to do.
+// find searches the server for a resource and returns none or one. Several are
+// an error for a person to resolve. It also searches for a resource that is
+// put under our own id, since another style may have created it; if the server
+// cannot search, it reads our id.
 //
-// Decision 16. Sending trusts no single safeguard. What is in the receipt is
-// not sent; a session that is not is searched for first, by its Procedure
-// and then in full; and what is created carries its condition. A server that
-// ignores conditions or cannot search gets no duplicate; one that does
-// neither is refused. Requests ask for uncached answers, and a condition
-// begins with a plain parameter name, or HAPI does not take it for a query.
+// Decision 16. Sending relies on no single safeguard. It does not send what is
+// in the receipt. It searches for any other session first, by its Procedure
+// and then in full. Every create has a condition. A server that ignores
+// conditions or cannot search gets no duplicate; one that does neither is
+// refused. Requests ask for uncached answers, and a condition begins with a
+// plain parameter name, or HAPI does not take it for a query.
 func (s *Sender) find(ctx context.Context, r Resource) (*found, error) {
 	if r.Type == "Patient" {
 		return s.findPatient(ctx, r)
@@ -46,7 +46,7 @@ func (s *Sender) find(ctx context.Context, r Resource) (*found, error) {
 			return hit, err
 		}
 		if r.Type != "Provenance" {
-			s.searches = no // and need not be: our ids keep what is sent from doubling
+			s.searches = no // not needed: our ids prevent duplicates
 		}
 	}
 	if own {
@@ -55,22 +55,22 @@ func (s *Sender) find(ctx context.Context, r Resource) (*found, error) {
 	return nil, nil
 }
 
-// question is a search for one resource of ours.
+// question is a search for one of our resources.
 type question struct {
 	resourceType, query string
-	// matches tells ours among the answers.
+	// matches selects our resource among the answers.
 	matches func(foundResource) bool
-	// by names the search in a message.
+	// by is the name of the search in a message.
 	by string
-	// others says that answers may hold what is not ours.
+	// others reports that answers may include other resources.
 	others bool
 }
 
 func (q question) path() string { return q.resourceType + "?" + q.query }
 
-// question is how a resource is searched for: by its identifier, and a
-// Provenance, which has none in R4, by what it is about and when it was
-// recorded. There is none for a Provenance of what the server does not have.
+// question returns the search for a resource: by its identifier; for a
+// Provenance, which has none in R4, by its target and time. There is no search
+// for a Provenance whose target the server lacks.
 func (s *Sender) question(r Resource) (question, bool) {
 	if r.Type != "Provenance" {
 		return question{r.Type, "identifier=" + url.QueryEscape(identifierToken(r.Identity)), func(m foundResource) bool {
@@ -84,18 +84,18 @@ func (s *Sender) question(r Resource) (question, bool) {
 	}, "the session and time", true}, ok
 }
 
-// recordSystem is the identifier system of every resource of ours: a URI
-// (RFC 3986).
+// recordSystem is the identifier system of all our resources: a URI (RFC
+// 3986).
 const recordSystem = "urn:ietf:rfc:3986"
 
 func identifierToken(identity string) string { return recordSystem + "|urn:uuid:" + identity }
 
-// ownID reports whether a resource stands at the server under our own id.
+// ownID reports whether the server has a resource under our own id.
 func (s *Sender) ownID(r Resource) bool {
 	return r.Type != "Patient" && (s.rules.style == Put || r.Condition == "")
 }
 
-// read gets a resource by id; nil when there is none.
+// read reads a resource by id; nil if it does not exist.
 func (s *Sender) read(ctx context.Context, resourceType, id string) (*found, error) {
 	reply, err := s.client.Do(ctx, server.Request{Method: http.MethodGet, Path: resourceType + "/" + id})
 	var refusal *server.Refusal
@@ -112,14 +112,14 @@ func (s *Sender) read(ctx context.Context, resourceType, id string) (*found, err
 	return &found{r.ID, r.Meta.VersionID, reply.Body}, nil
 }
 
-// targetOf gives the literal reference of what a Provenance is about: the
-// Procedure where it is among the targets, else the first target the server
-// has.
+// targetOf returns the literal reference of the target of a Provenance: the
+// Procedure if it is among the targets, otherwise the first target that the
+// server has.
 func (s *Sender) targetOf(r Resource) (string, bool) {
 	var p struct {
 		Target json.RawMessage `json:"target"`
 	}
-	_ = json.Unmarshal(r.JSON, &p) // what is no Provenance has no targets
+	_ = json.Unmarshal(r.JSON, &p) // only a Provenance has targets
 	first := ""
 	for _, identity := range references(p.Target) {
 		e, ok := s.receipt.Of(identity)
@@ -142,8 +142,8 @@ func recordedOf(provenance []byte) time.Time {
 	return at
 }
 
-// findPatient looks for the patient by identifier. The identifier goes into
-// the body, never into a URL, which servers write into their logs.
+// findPatient searches for the patient by identifier. The identifier goes into
+// the body, never into a URL, which servers log.
 func (s *Sender) findPatient(ctx context.Context, r Resource) (*found, error) {
 	query, err := url.ParseQuery(r.Condition)
 	if err != nil || query.Get("identifier") == "" {
@@ -157,8 +157,8 @@ func (s *Sender) findPatient(ctx context.Context, r Resource) (*found, error) {
 	return one(reply.Body, question{resourceType: "Patient", matches: func(m foundResource) bool { return m.has(system, value) }, by: "the patient's identifier"})
 }
 
-// search asks a question and keeps what matches; a match the server gives that
-// is none says that it ignores the query.
+// search runs a search and keeps the matches; a result that does not match
+// means that the server ignores the query.
 func (s *Sender) search(ctx context.Context, q question) (*found, error) {
 	reply, err := s.client.Do(ctx, server.Request{Method: http.MethodGet, Path: q.path()})
 	if err != nil {
@@ -178,7 +178,7 @@ func asCannotSearch(err error) error {
 	return err
 }
 
-// foundResource is what a search answer is judged by.
+// foundResource is the part of a search result that is compared.
 type foundResource struct {
 	raw          json.RawMessage
 	ResourceType string `json:"resourceType"`
@@ -192,8 +192,8 @@ type foundResource struct {
 	} `json:"identifier"`
 }
 
-// check refuses an id or version that FHIR does not allow: it would be kept,
-// printed and put into requests.
+// check refuses an id or version that FHIR does not allow, because it would be
+// stored, printed and put into requests.
 func (r foundResource) check() error {
 	if !server.IsID(r.ID) || r.Meta.VersionID != "" && !server.IsID(r.Meta.VersionID) {
 		return fmt.Errorf("the server has a %s whose id or version is none that FHIR allows (1 to 64 letters, digits, - and .): its administrator must look at it", r.ResourceType)
@@ -210,7 +210,7 @@ func (r foundResource) has(system, value string) bool {
 	return false
 }
 
-// one takes the one match out of a searchset.
+// one returns the only match of a searchset.
 func one(body []byte, q question) (*found, error) {
 	var bundle struct {
 		Type  string `json:"type"`
@@ -226,7 +226,7 @@ func one(body []byte, q question) (*found, error) {
 	for _, e := range bundle.Entry {
 		var r foundResource
 		if json.Unmarshal(e.Resource, &r) != nil || r.ResourceType != q.resourceType {
-			continue // an OperationOutcome may stand beside the matches
+			continue // an OperationOutcome may accompany the matches
 		}
 		if err := r.check(); err != nil {
 			return nil, err

@@ -19,26 +19,26 @@ import (
 // Resource is one resource to deliver.
 type Resource struct {
 	Type string
-	// Identity is our UUID of it.
+	// Identity is our UUID of the resource.
 	Identity string
-	// Role is what it is in its session, such as "weight_before_kg".
+	// Role is its role in the session, such as "weight_before_kg".
 	Role string
 	JSON json.RawMessage
-	// Condition is the search by which the server finds it; empty for one
-	// that is put under its identity.
+	// Condition is the search by which the server finds it; empty for a
+	// resource that is put under its identity.
 	Condition string
 }
 
 // shared reports whether several sessions refer to the resource: the patient,
-// the person's devices and the software, but not what one session used up.
+// the person's devices and the software, but not the supplies of one session.
 func (r Resource) shared() bool {
 	return r.Type == "Patient" || r.Type == "Device" && r.Role != fhirmap.RoleSupply
 }
 
 // Session is one session to deliver, or the weeks of a log.
 type Session struct {
-	// Identity is the Procedure's; of the weeks of a log, that of the
-	// Observation that gathers them.
+	// Identity is the identity of the Procedure; for the weeks of a log, that
+	// of the Observation that groups them.
 	Identity string
 	// Label is the session's id in the log, or [fhirmap.WeeksLabel].
 	Label     string
@@ -46,8 +46,8 @@ type Session struct {
 	Resources []Resource
 }
 
-// Session reads one file, and refuses one that is not what the manifest says:
-// what was checked at export is what is sent.
+// Session reads one file and refuses it if it differs from the manifest: only
+// content checked at export is sent.
 func (f *Folder) Session(at int) (Session, error) {
 	file := f.Files[at]
 	text, err := os.ReadFile(filepath.Join(f.Path, file.Name))
@@ -72,8 +72,8 @@ func (f *Folder) Session(at int) (Session, error) {
 	return s, nil
 }
 
-// parseBundle takes a transaction Bundle of ours apart. roles are those of the
-// manifest, by identity.
+// parseBundle splits one of our transaction Bundles. roles map identities to
+// the roles in the manifest.
 func parseBundle(text []byte, roles map[string]string) (Session, error) {
 	var compact bytes.Buffer
 	if err := json.Compact(&compact, text); err != nil {
@@ -124,7 +124,7 @@ func parseBundle(text []byte, roles map[string]string) (Session, error) {
 	return s, ByIdentity(s.Resources)
 }
 
-// patientIdentity is the identity of the stub Patient, if the session brings
+// patientIdentity is the identity of the stub Patient, if the session contains
 // one.
 func (s Session) patientIdentity() string {
 	for _, r := range s.Resources {

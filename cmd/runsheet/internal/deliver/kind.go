@@ -14,19 +14,20 @@ type Correction struct {
 	Resource
 	// Kind is [receipt.Corrected] or [receipt.Amended].
 	Kind receipt.Status
-	// Recomputed says that only the method has another version.
+	// Recomputed reports that only the version of the method changed.
 	Recomputed bool
-	// Completes says that the version before was not final, so that this one
-	// is final and neither corrected nor amended.
+	// Completes reports that the earlier version was not final, so that this
+	// one is final, neither corrected nor amended.
 	Completes bool
 }
 
-// facts are what of an Observation decides how a later version differs.
+// facts are the parts of an Observation that decide how a later version
+// differs.
 type facts struct {
-	// State is the status it is mapped with.
+	// State is its mapped status.
 	State string
-	// Method is the code of the method with its version; empty for what was
-	// not computed.
+	// Method is the code of the method with its version; empty for a value
+	// that is not computed.
 	Method string
 	// Result is a digest of its value, components and reason of absence.
 	Result string
@@ -34,11 +35,11 @@ type facts struct {
 	from []string
 }
 
-// resultBytes is how much of the digest of a result is kept: enough to tell
-// two versions of one value apart.
+// resultBytes is the kept length of the digest of a result: enough to
+// distinguish two versions of one value.
 const resultBytes = 8
 
-// factsOf reads an Observation; other resources have none.
+// factsOf returns the facts of an Observation; other resources have none.
 func factsOf(r Resource) facts {
 	if r.Type != "Observation" {
 		return facts{}
@@ -73,13 +74,13 @@ func factsOf(r Resource) facts {
 // correction decides by the words of FHIR R4's ObservationStatus what a new
 // version of a final Observation is: corrected when it was modified to correct
 // an error in the result, amended when it was modified in any other way, by
-// new information included. What a person changes in a value was an error. A
-// computed value follows its inputs: it is corrected when one of them was, and
-// amended when it only has more of them, or another version of the method.
+// new information included. A value that a person changes was an error. A
+// computed value follows its inputs: corrected if one of them was, amended if
+// it only has more inputs or another version of the method.
 func (p *SessionPlan) correction(e receipt.Entry, r Resource, changed changes) Correction {
 	out := Correction{Resource: r, Kind: receipt.Corrected}
 	if e.Result == "" || e.Status == receipt.Withdrawn {
-		return out // how it differs is not known, or it comes back
+		return out // the difference is unknown, or the value is restored
 	}
 	now := factsOf(r)
 	out.Completes = now.State == final && e.State != final
@@ -96,25 +97,26 @@ func (p *SessionPlan) correction(e receipt.Entry, r Resource, changed changes) C
 	return out
 }
 
-// final is the status of an Observation that can only be corrected or amended.
+// final reports a status after which an Observation can only be corrected or
+// amended.
 const final = "final"
 
-// change is how a resource of a session changes.
+// change is the kind of change of a resource of a session.
 type change uint8
 
 const (
-	// wrong: an error in it is corrected.
+	// wrong: corrects an error.
 	wrong change = iota
-	// more: it is new, or amended.
+	// more: new, or amended.
 	more
-	// recomputed by another version of its method.
+	// recomputed: by another version of its method.
 	recomputed
 )
 
-// changes are those of a session's resources, by identity.
+// changes maps the identities of a session's resources to their changes.
 type changes map[string]change
 
-// among gives the kinds of change that some input has.
+// among returns the kinds of change among some inputs.
 func (c changes) among(inputs []string) map[change]bool {
 	out := map[change]bool{}
 	for _, identity := range inputs {
@@ -125,7 +127,7 @@ func (c changes) among(inputs []string) map[change]bool {
 	return out
 }
 
-// change is how a correction changes what rests on it.
+// change returns the effect of a correction on the values that depend on it.
 func (c Correction) change() change {
 	switch {
 	case c.Recomputed:
@@ -137,8 +139,8 @@ func (c Correction) change() change {
 	}
 }
 
-// begunChanges are those of a session's amendment that was cut off, as far as
-// they were made.
+// begunChanges are the changes already made by a session's interrupted
+// amendment.
 func begunChanges(r *receipt.Receipt, session string) changes {
 	out := changes{}
 	for _, a := range r.Amending {

@@ -13,27 +13,27 @@ import (
 	"runsheet.example/validate/manifest"
 )
 
-// Folder is an export on disk. Its sessions, and what the manifest says of
-// each, are read one at a time, so that memory does not grow with their number.
+// Folder is an export on disk. It reads sessions and their manifest entries
+// one at a time, so that memory does not grow with their number.
 type Folder struct {
 	Path  string
 	LogID string
-	// Options are the choices it was made with, as its manifest has them;
-	// none in manifests of the first programs.
+	// Options are the options of the export from its manifest; empty in
+	// manifests of the first versions.
 	Options json.RawMessage
 	Files   []FolderFile
-	// LeftOut is how many sessions the export left out.
+	// LeftOut is the number of sessions that the export left out.
 	LeftOut int
 }
 
-// FolderFile is one session's file, as the manifest names it.
+// FolderFile is the file of one session, from the manifest.
 type FolderFile struct {
 	Name, SHA256, Session string
-	// at is where the manifest speaks of it.
+	// at is its position in the manifest.
 	at manifest.Place
 }
 
-// ErrForOneself is returned for a record that does not say whose it is.
+// ErrForOneself is returned for a record without a patient identity.
 var ErrForOneself = errors.New("it is an export for oneself, since the log does not give the patient's number and the name of its numbering; ask the clinic for both, write them into the log and export again")
 
 // OpenFolder reads the manifest of an export.
@@ -62,7 +62,7 @@ func OpenFolder(path string) (*Folder, error) {
 	return folder, nil
 }
 
-// read takes from a manifest what delivery needs.
+// read reads the parts of a manifest that delivery needs.
 func (f *Folder) read(text io.Reader) (forOneself bool, err error) {
 	format := 0
 	err = manifest.Scan(text, func(p manifest.Part) error {
@@ -92,7 +92,7 @@ func (f *Folder) read(text io.Reader) (forOneself bool, err error) {
 	return forOneself, err
 }
 
-// roles gives the role of each identity in a file, which the manifest knows.
+// roles returns the role of each identity in a file, from the manifest.
 func (f *Folder) roles(file FolderFile) (map[string]string, error) {
 	text, err := os.Open(filepath.Join(f.Path, manifest.Name))
 	if err != nil {

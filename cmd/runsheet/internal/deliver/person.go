@@ -11,18 +11,19 @@ import (
 	"runsheet.example/cmd/runsheet/internal/deliver/server"
 )
 
-// person is the patient's identifier, as every subject of a record has it
+// person is the patient's identifier, which every subject of a record has
 // beside the reference.
 type person struct {
 	System string `json:"system"`
 	Value  string `json:"value"`
 }
 
-// ErrAnotherPerson means that a receipt and a record are of different patients.
+// ErrAnotherPerson means that a receipt and a record belong to different
+// patients.
 var ErrAnotherPerson = errors.New("the receipt is of a patient with another identifier than the log names now: nothing was sent. If the log is another patient's, name another file with --receipt; if the identifier in the log was wrong and is corrected, 'runsheet send --refile' withdraws what was filed under the earlier patient and files it under this one")
 
-// person gives the identifier that all subjects of a session have; the zero
-// value where nothing in it has a subject.
+// person returns the identifier that all subjects of a session have; the zero
+// value if the session has no subject.
 func (s Session) person() (person, error) {
 	var all person
 	for _, r := range s.Resources {
@@ -46,8 +47,8 @@ func (s Session) person() (person, error) {
 	return all, nil
 }
 
-// Fits refuses sessions of another patient than the receipt's. A copied log has
-// the log id of the first: only the identifier tells.
+// Fits refuses sessions of a patient other than the receipt's. A copied log
+// has the log id of the original: only the identifier distinguishes them.
 func Fits(r *receipt.Receipt, sessions ...Session) error {
 	s := Sender{receipt: r}
 	for _, session := range sessions {
@@ -58,8 +59,8 @@ func Fits(r *receipt.Receipt, sessions ...Session) error {
 	return nil
 }
 
-// admit refuses a session of another patient than the receipt's, or than the
-// sessions before it.
+// admit refuses a session of a patient other than the receipt's, or than that
+// of earlier sessions.
 func (s *Sender) admit(session Session) error {
 	now, err := session.person()
 	if err != nil || now == (person{}) || now == s.person {
@@ -75,13 +76,13 @@ func (s *Sender) admit(session Session) error {
 	return nil
 }
 
-// unreadable are the answers of a server that lets nobody read its patients.
+// unreadable are the answers of a server that does not let us read patients.
 var unreadable = map[int]bool{http.StatusForbidden: true, http.StatusMethodNotAllowed: true, http.StatusNotImplemented: true}
 
-// confirmPatient reads the patient at the server once before anything is
-// written, who must have the identifier of the log: a receipt may be old, a
-// patient merged, an id used again after a restore. Somebody named by hand need
-// not have an identifier of that system, but none other of it.
+// confirmPatient reads the patient at the server once before the first write.
+// The patient must have the identifier of the log: a receipt may be old, a
+// patient merged, an id reused after a restore. A patient named by hand may
+// lack an identifier of that system but must not have another one.
 func (s *Sender) confirmPatient(ctx context.Context) error {
 	reference := s.receipt.Patient
 	if e, ok := s.receipt.Of(s.patientID); ok && reference == "" {
@@ -129,7 +130,7 @@ func (s *Sender) samePerson(there *foundResource, reference string) error {
 	return nil
 }
 
-// bind ties the receipt to the patient, before anything is written.
+// bind assigns the receipt to the patient, before the first write.
 func (s *Sender) bind() {
 	if !s.dry && s.receipt.Person == "" && s.person != (person{}) {
 		s.receipt.Bind(s.person.System, s.person.Value)

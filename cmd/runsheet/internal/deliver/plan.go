@@ -8,38 +8,38 @@ import (
 
 // Plan is the difference between a log and what a server has of it.
 type Plan struct {
-	// Sessions are those with something to do, in the order of the log,
-	// sessions that are gone from it last.
+	// Sessions are the sessions with changes, in the order of the log;
+	// sessions removed from the log come last.
 	Sessions []SessionPlan
-	// Kept are the labels of sessions at the server that the log holds but
-	// with errors: they stay as they are until the errors are mended.
+	// Kept are the labels of sessions at the server that have errors in the
+	// log: they stay unchanged until the errors are corrected.
 	Kept []string
-	// Compared is how many resources stand on both sides.
+	// Compared is the number of resources on both sides.
 	Compared int
-	// Unfinished are amendments that were begun and lack their Provenance, in
-	// sessions with nothing else to do.
+	// Unfinished are amendments that lack their Provenance, in sessions
+	// without other changes.
 	Unfinished int
 }
 
-// SessionPlan is what is to be done in one session.
+// SessionPlan is the changes of one session.
 type SessionPlan struct {
-	Session Session // with every resource of the log; empty for one that is gone
+	Session Session // with every resource of the log; empty for a removed session
 	Label   string
 	New     []Resource
 	// Shared are resources that sessions share and the server lacks.
 	Shared  []Resource
 	Correct []Correction
-	// Withdraw are resources that should never have stood there.
+	// Withdraw are resources that should never have existed.
 	Withdraw []receipt.Entry
-	// Provenance says that one is created for the amendment; a new session
-	// has its own among New.
+	// Provenance reports that the amendment creates one; a new session has its
+	// own among New.
 	Provenance bool
 }
 
-// Empty reports that the server has what the log says.
+// Empty reports that server and log agree.
 func (p Plan) Empty() bool { return len(p.Sessions) == 0 && p.Unfinished == 0 }
 
-// Counts sums up a plan, as the tally of carrying it out.
+// Counts sums up a plan in the form of the tally after it.
 func (p Plan) Counts() Tally {
 	var t Tally
 	t.Created = p.Unfinished
@@ -63,11 +63,10 @@ func (p Plan) Counts() Tally {
 // MakePlan compares the sessions of a log with the receipt. leftOut are the
 // labels of sessions that could not be mapped.
 //
-// Decision 22. What is said before sending is what is then done
-// (TestPlanIsResult): the plan looks at the server as sending does. A
-// receipt is not trusted either: a hundred resources spread over it are read
-// first, and their identifiers decide, since a restored server may count ids
-// anew.
+// Decision 22. The plan shown before sending equals the result
+// (TestPlanIsResult): it reads the server as sending does. It does not trust
+// the receipt either: it first reads a hundred resources spread over it, and
+// compares identifiers, since a restored server may assign ids again.
 func MakePlan(r *receipt.Receipt, sessions []Session, leftOut []string, opts AmendOptions) Plan {
 	var plan Plan
 	seen := map[string]bool{}
@@ -89,7 +88,7 @@ func MakePlan(r *receipt.Receipt, sessions []Session, leftOut []string, opts Ame
 	return plan
 }
 
-// besides plans what comes with the changes: the shared resources they need,
+// besides plans what accompanies the changes: the shared resources they need,
 // and a Provenance for each session.
 func (p *Plan) besides(r *receipt.Receipt, opts AmendOptions) {
 	planned := map[string]bool{}
@@ -122,7 +121,7 @@ func (p *Plan) besides(r *receipt.Receipt, opts AmendOptions) {
 }
 
 // needed are the shared resources that the changes of a session refer to, and
-// the program, which its Provenance names.
+// the program, to which its Provenance refers.
 func (s SessionPlan) needed(opts AmendOptions) []Resource {
 	named := map[string]bool{}
 	changed := s.New
@@ -146,9 +145,9 @@ func (s SessionPlan) needed(opts AmendOptions) []Resource {
 	return out
 }
 
-// planSession compares one session with the entries of it. What sessions share is sent only with
-// something that needs it, so that a new version of the program alone changes
-// nothing.
+// planSession compares one session with its entries. It sends shared resources
+// only with a resource that needs them, so that a new version of the program
+// alone changes nothing.
 func planSession(r *receipt.Receipt, session Session, there []receipt.Entry, seen map[string]bool) (SessionPlan, int) {
 	p := SessionPlan{Session: session, Label: session.Label}
 	compared := 0
@@ -167,12 +166,12 @@ func planSession(r *receipt.Receipt, session Session, there []receipt.Entry, see
 			changed[resource.Identity] = more
 			continue
 		case resource.Type == "Provenance" || resource.Type == "Patient" || shared && seen[resource.Identity]:
-			continue // a Provenance tells what was then
+			continue // a Provenance describes an earlier event
 		}
 		seen[resource.Identity] = true
 		compared++
 		if e.Status == receipt.Withdrawn || e.SHA256 != Digest(resource.JSON, patient) {
-			c := p.correction(e, resource, changed) // inputs come before what is computed from them
+			c := p.correction(e, resource, changed) // inputs come before values computed from them
 			p.Correct = append(p.Correct, c)
 			changed[resource.Identity] = c.change()
 		}
@@ -186,7 +185,7 @@ func planSession(r *receipt.Receipt, session Session, there []receipt.Entry, see
 	return p, compared
 }
 
-// gone plans the withdrawal of sessions that the log no longer holds.
+// gone plans the withdrawal of sessions that the log no longer has.
 func (p *Plan) gone(r *receipt.Receipt, inLog map[string]bool, leftOut []string) {
 	held := map[string]bool{}
 	for _, label := range leftOut {
@@ -215,9 +214,9 @@ func (p *Plan) gone(r *receipt.Receipt, inLog map[string]bool, leftOut []string)
 	}
 }
 
-// RefilePlan withdraws all that the server has of a record, since it was filed
-// under another patient: that patient's devices among it, which are known by
-// the patient too.
+// RefilePlan withdraws everything that the server has of a record filed under
+// another patient, that patient's devices included, because they also refer to
+// the patient.
 func RefilePlan(r *receipt.Receipt, opts AmendOptions) Plan {
 	var plan Plan
 	plan.gone(r, nil, nil)
@@ -234,7 +233,7 @@ func RefilePlan(r *receipt.Receipt, opts AmendOptions) Plan {
 const softwareRole = "device:software"
 
 // withdrawable reports whether an entry can be marked as entered in error and
-// is not yet.
+// is not marked yet.
 func withdrawable(e receipt.Entry) bool {
 	switch e.Type {
 	case "Observation", "Procedure", "MedicationAdministration", "Device":
@@ -244,11 +243,12 @@ func withdrawable(e receipt.Entry) bool {
 	}
 }
 
-// fewCompared is how many resources a difference may touch without a question.
+// fewCompared is the number of resources that a plan may change without a
+// question.
 const fewCompared = 10
 
-// Doubt says why a plan is probably not meant: more than half of what the
-// server has would change. Nil when there is no doubt.
+// Doubt returns why a plan is probably a mistake: it changes more than half of
+// what the server has. It is nil without doubt.
 func (p Plan) Doubt() error {
 	t := p.Counts()
 	changed := t.Corrected + t.Amended + t.Withdrawn

@@ -13,7 +13,7 @@ import (
 	"runsheet.example/cmd/runsheet/internal/deliver/server"
 )
 
-// post sends one request and records the answer before anything else is done.
+// post sends one request and records the answer before any other step.
 func (s *Sender) post(ctx context.Context, session Session, chunk []Resource) error {
 	inside := map[string]bool{}
 	for _, r := range chunk {
@@ -65,9 +65,9 @@ func (s *Sender) postSingle(ctx context.Context, session Session, r Resource, e 
 	return s.tryCondition(ctx, r)
 }
 
-// store sends one resource by itself. A condition that names the patient goes
-// within a Bundle of one entry: headers are written into logs. Where the server
-// does none, the search just before has to do.
+// store sends a single resource. If the condition identifies the patient, the
+// resource goes in a Bundle of one entry, because servers log headers. If the
+// server supports no Bundle, the preceding search must suffice.
 func (s *Sender) store(ctx context.Context, e entry) (answerEntry, error) {
 	if e.condition != "" && (e.url == "Patient" || strings.Contains(e.condition, "Patient")) {
 		if s.batches {
@@ -100,12 +100,12 @@ func (s *Sender) store(ctx context.Context, e entry) (answerEntry, error) {
 	return a, nil
 }
 
-// answerEntry is what the server says of one entry.
+// answerEntry is the server's answer for one entry.
 type answerEntry struct {
 	Status         int
 	Location, ETag string
 	Outcome        json.RawMessage
-	// Resource is what a read gave.
+	// Resource is the resource read.
 	Resource json.RawMessage
 }
 
@@ -137,8 +137,8 @@ func parseAnswers(body []byte, wanted int) ([]answerEntry, error) {
 	return out, nil
 }
 
-// accept records every entry that was taken and gives the first refusal of
-// those that were not.
+// accept records every accepted entry and returns the first refusal of the
+// others.
 func (s *Sender) accept(ctx context.Context, session Session, chunk []Resource, answers []answerEntry) error {
 	var refused error
 	for i, a := range answers {
@@ -156,8 +156,8 @@ func (s *Sender) accept(ctx context.Context, session Session, chunk []Resource, 
 	return refused
 }
 
-// entryRefusal is the refusal of one entry of a batch; one that may pass
-// another time is tried again with what is still missing.
+// entryRefusal is the refusal of one entry of a batch; an entry that may
+// succeed later is sent again with those still missing.
 func entryRefusal(a answerEntry) error {
 	refusal := server.RefusalOf(a.Status, a.Outcome)
 	if a.Status == http.StatusTooManyRequests || a.Status >= 500 && a.Status != http.StatusNotImplemented {
@@ -197,12 +197,12 @@ func (s *Sender) acceptOne(ctx context.Context, session Session, r Resource, a a
 	return nil
 }
 
-// errTakenForAnother means that a Provenance was not stored, since the server
-// found the one of another session by its condition.
+// errTakenForAnother means that a Provenance was not stored, because its
+// condition matched that of another session.
 var errTakenForAnother = errors.New("the server takes the Provenance of this session for that of another with the same time, and did not store it: export with --provenance put, where the server takes our ids, or --provenance none")
 
-// versionOf takes the version out of an ETag such as W/"3"; "" when there is
-// none that FHIR allows.
+// versionOf extracts the version from an ETag such as W/"3"; "" if FHIR does
+// not allow it.
 func versionOf(etag string) string {
 	version := strings.Trim(strings.TrimPrefix(etag, "W/"), `"`)
 	if !server.IsID(version) {
@@ -211,9 +211,9 @@ func versionOf(etag string) string {
 	return version
 }
 
-// tryCondition finds out once, where the server cannot be asked, whether it
-// keeps its word on conditions: it sends the first resource again, which must
-// come back as the one just created.
+// tryCondition tests once, if the server cannot be searched, whether it obeys
+// conditions: it sends the first resource again and expects the one just
+// created.
 func (s *Sender) tryCondition(ctx context.Context, r Resource) error {
 	if !s.untried() || s.ownID(r) {
 		return nil
@@ -237,8 +237,8 @@ func (s *Sender) tryCondition(ctx context.Context, r Resource) error {
 		errIgnoresConditions, first.Type, first.Type, id, first.Reference())
 }
 
-// untried reports whether sending rests on conditions that were not seen to
-// work yet.
+// untried reports whether sending depends on conditions that are not tested
+// yet.
 func (s *Sender) untried() bool { return s.searches == no && !s.honoured }
 
 var errIgnoresConditions = errors.New("the server says that it does conditional creates, but does not")

@@ -10,9 +10,9 @@ import (
 	"runsheet.example/cmd/runsheet/internal/deliver/server"
 )
 
-// ErrEmptied means that the server lacks what it had taken.
+// ErrEmptied means that the server has lost resources.
 type ErrEmptied struct {
-	// Missing of Looked resources are not there; Reference is one of them.
+	// Missing of Looked resources do not exist; Reference is one of them.
 	Missing, Looked int
 	Reference       string
 }
@@ -28,11 +28,11 @@ func (e *ErrEmptied) Error() string {
 // Partly reports that the server has the rest.
 func (e *ErrEmptied) Partly() bool { return e.Missing < e.Looked }
 
-// Probe reads a sample of the receipt, so that a server that was emptied, put
-// back to an older state or changed for another is noticed before anything
-// rests on the receipt: a hundred resources in one request, or two one by one. A
-// server that lets nobody read is not asked further. A record of which only
-// some is missing is no reason to stop: that is said at the end.
+// Probe reads a sample of the receipt, to detect a server that was emptied,
+// restored to an older state or exchanged before anything relies on the
+// receipt: a hundred resources in one request, or two one by one. It does not
+// ask a server that permits no reads again. If only some resources are
+// missing, sending continues and reports them at the end.
 func (s *Sender) Probe(ctx context.Context) error {
 	sample := s.sample()
 	if len(sample) == 0 {
@@ -75,8 +75,8 @@ func (s *Sender) Probe(ctx context.Context) error {
 	}
 }
 
-// Missing is what the probe found that the server no longer has; nil when it
-// has all that was looked at.
+// Missing returns what the probe found missing at the server; nil if nothing
+// is.
 func (s *Sender) Missing() error {
 	if s.missing == nil {
 		return nil
@@ -84,8 +84,8 @@ func (s *Sender) Missing() error {
 	return s.missing
 }
 
-// sample are resources of the receipt, spread evenly, the Procedure that was
-// sent last first: a backup lacks what came after it.
+// sample returns resources spread evenly over the receipt, the latest
+// Procedure first: a backup lacks the latest resources.
 func (s *Sender) sample() []receipt.Entry {
 	entries := s.receipt.All()
 	size := s.readsAtOnce()

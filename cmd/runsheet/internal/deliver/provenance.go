@@ -18,8 +18,8 @@ import (
 // amendmentRole is the role of the Provenance of an amendment.
 const amendmentRole = "amendment"
 
-// completeAmendments sends the Provenance of the amendments that were begun in
-// a session, or in any, and takes them off the receipt.
+// completeAmendments sends the Provenance of the unfinished amendments of a
+// session, or of all, and removes them from the receipt.
 func (s *Sender) completeAmendments(ctx context.Context, opts AmendOptions, session string) error {
 	begun := s.receipt.Amending
 	for i, a := range begun {
@@ -39,8 +39,8 @@ func (s *Sender) completeAmendments(ctx context.Context, opts AmendOptions, sess
 	return nil
 }
 
-// completeAmendment sends the Provenance of an amendment, where anything was
-// changed.
+// completeAmendment sends the Provenance of an amendment, if it changed
+// anything.
 func (s *Sender) completeAmendment(ctx context.Context, a receipt.Amendment, opts AmendOptions) error {
 	changes := done(s.receipt, a)
 	if len(changes) == 0 || !opts.tells() {
@@ -65,8 +65,7 @@ func amendmentIdentity(session, recorded string) string {
 	return uuid.NewSHA1(uuid.MustParse(session), []byte("amendment\x1f"+recorded)).String()
 }
 
-// done are the changes of an amendment that were really made: a conflict is
-// none.
+// done are the changes of an amendment that were made; conflicts are not.
 func done(r *receipt.Receipt, a receipt.Amendment) []receipt.Change {
 	var out []receipt.Change
 	seen := map[string]bool{}
@@ -125,7 +124,7 @@ type (
 	}
 )
 
-// amendmentProvenance says that the patient changed the record, by which
+// amendmentProvenance records that the patient changed the record, by which
 // program, and which versions the new ones replace (activity UPDATE,
 // entity.role revision).
 func (s *Sender) amendmentProvenance(a receipt.Amendment, changes []receipt.Change, opts AmendOptions) (Resource, error) {

@@ -11,12 +11,12 @@ import (
 	"runsheet.example/cmd/runsheet/internal/deliver/server"
 )
 
-// usualReads is how many resources are read in one request: fewer than the
-// smallest limit on entries that servers are known to set.
+// usualReads is the number of resources read in one request: fewer than the
+// smallest limit on entries known to be set on servers.
 const usualReads = 100
 
-// readParts reads resources, as many in one request as the server takes, and
-// hands them on with the index of the first.
+// readParts reads resources, as many per request as the server allows, and
+// passes them on with the index of the first.
 func (s *Sender) readParts(ctx context.Context, entries []receipt.Entry, take func(at int, there []*foundResource)) error {
 	size := s.readsAtOnce()
 	for done := 0; done < len(entries); {
@@ -40,7 +40,7 @@ func (s *Sender) readParts(ctx context.Context, entries []receipt.Entry, take fu
 	return nil
 }
 
-// readsAtOnce is how many resources are read or searched for in one request.
+// readsAtOnce is the number of resources read or searched for in one request.
 func (s *Sender) readsAtOnce() int {
 	switch {
 	case !s.batches || s.singly.reads:
@@ -52,20 +52,22 @@ func (s *Sender) readsAtOnce() int {
 	}
 }
 
-// refusesMany reports whether a server that answers so does not read so many
-// resources at once.
+// refusesMany reports an answer with which a server refuses so many reads in
+// one request.
 func refusesMany(status int) bool {
 	return refusesForm[status] || status == http.StatusRequestEntityTooLarge
 }
 
-// refusesForm are the answers of a server that does not take a batch of reads.
+// refusesForm are the answers of a server that does not accept a batch of
+// reads.
 var refusesForm = map[int]bool{http.StatusBadRequest: true, http.StatusNotFound: true, http.StatusMethodNotAllowed: true, http.StatusNotImplemented: true}
 
-// gone are the answers of a server that has no such resource, or no longer.
+// gone are the answers of a server that does not have a resource, or no longer
+// has it.
 var gone = map[int]bool{http.StatusNotFound: true, http.StatusGone: true}
 
-// readAll reads resources, in one request where there are several; nil for one
-// that is not there.
+// readAll reads resources, in one request if there are several; nil for one
+// that does not exist.
 func (s *Sender) readAll(ctx context.Context, part []receipt.Entry) ([]*foundResource, error) {
 	if len(part) == 1 {
 		one, err := s.readOne(ctx, part[0])
@@ -82,7 +84,7 @@ func (s *Sender) readAll(ctx context.Context, part []receipt.Entry) ([]*foundRes
 	return parseReads(answers, part)
 }
 
-// readBatch asks for several resources, or searches, in one request.
+// readBatch sends several reads or searches in one request.
 func (s *Sender) readBatch(ctx context.Context, paths []string) ([]answerEntry, error) {
 	type request struct {
 		Method string `json:"method"`
@@ -110,7 +112,7 @@ func (s *Sender) readBatch(ctx context.Context, paths []string) ([]answerEntry, 
 	return parseAnswers(reply.Body, len(paths))
 }
 
-// readOne reads one resource; nil when it is not there.
+// readOne reads one resource; nil if it does not exist.
 func (s *Sender) readOne(ctx context.Context, e receipt.Entry) (*foundResource, error) {
 	reply, err := s.client.Do(ctx, server.Request{Method: http.MethodGet, Path: e.Reference()})
 	var refusal *server.Refusal
@@ -131,7 +133,7 @@ func parseRead(text []byte, resourceType string) (*foundResource, error) {
 	return &r, r.check()
 }
 
-// parseReads takes the answers to a batch of reads apart.
+// parseReads splits the answers to a batch of reads.
 func parseReads(answers []answerEntry, part []receipt.Entry) ([]*foundResource, error) {
 	var err error
 	out := make([]*foundResource, len(part))

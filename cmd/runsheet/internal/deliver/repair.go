@@ -10,13 +10,13 @@ import (
 	"runsheet.example/cmd/runsheet/internal/deliver/receipt"
 )
 
-// Repair takes off the receipt what the server no longer has, by the findings of
-// [Sender.Verify], sends again what of it the export has, and leads the links of all that stands there to where the
-// new ones stand: a server counts its ids on. What stands there as it was sent
-// under another version, as after a restore, is taken for ours. What else
-// drifted stays as it is.
+// Repair removes from the receipt what the server no longer has, by the
+// findings of [Sender.Verify], sends it again from the export, and updates the
+// references of all other resources, because a server assigns new ids. It
+// accepts as ours a resource with our content under another version, as after
+// a restore. Other drift stays unchanged.
 func (s *Sender) Repair(ctx context.Context, folder *Folder, drifted []Drifted) error {
-	moved := map[string]string{} // identity by the reference that was
+	moved := map[string]string{} // old reference to identity
 	lacking := map[string]bool{}
 	for _, d := range drifted {
 		switch {
@@ -34,7 +34,7 @@ func (s *Sender) Repair(ctx context.Context, folder *Folder, drifted []Drifted) 
 		if s.receipt.Named || len(lacking) < len(s.receipt.All()) {
 			return err
 		}
-		s.receipt.Patient = "" // nothing stands under the one that was: it is searched for
+		s.receipt.Patient = "" // nothing exists under the old reference, so it searches
 	}
 	s.receipt.Forget(lacking)
 	if err := s.save(); err != nil {
@@ -51,7 +51,7 @@ func (s *Sender) Repair(ctx context.Context, folder *Folder, drifted []Drifted) 
 // anyReference matches a literal reference in compact JSON, see [toRecord].
 var anyReference = regexp.MustCompile(`"reference":"([A-Za-z]+/[A-Za-z0-9.-]+)"`)
 
-// relink leads the links from what stood there to what was created again.
+// relink updates references from the lost resources to the new ones.
 func (s *Sender) relink(ctx context.Context, moved map[string]string, created map[string]bool) error {
 	var entries []receipt.Entry
 	for _, e := range s.receipt.All() {
@@ -83,7 +83,7 @@ func (s *Sender) relink(ctx context.Context, moved map[string]string, created ma
 			continue
 		}
 		e := entries[i]
-		ours := e.Version == r.Meta.VersionID // else --verify tells of it still
+		ours := e.Version == r.Meta.VersionID // otherwise --verify still reports it
 		e.Version = r.Meta.VersionID
 		version, err := s.replace(ctx, e, content, conflicts)
 		if err != nil {

@@ -6,20 +6,19 @@ import (
 	"runsheet.example/cmd/runsheet/internal/deliver/receipt"
 )
 
-// Row says what sending one session takes. A resource that sessions share
-// counts at the first.
+// Row is the work of sending one session. A shared resource counts at its
+// first session.
 type Row struct {
 	Label, File string
-	// Create are resources to be created; Present and Differs stand at the
-	// server already, with our content or another; Sent are in the receipt.
+	// Create are resources to create; Present and Differs exist at the server
+	// with our content or another; Sent are in the receipt.
 	Create, Present, Differs, Sent int
-	// Stores is how many requests store what is to be created.
+	// Stores is the number of requests that store the resources to create.
 	Stores int
 }
 
-// Rows says what sending an export would do. The server is asked what it has,
-// just as it is before sending; nothing is sent, and nothing written down. The
-// sender is of no further use.
+// Rows returns what sending an export would do. It reads the server as sending
+// does, but sends and writes nothing. The sender cannot be used afterwards.
 func (s *Sender) Rows(ctx context.Context, folder *Folder) ([]Row, error) {
 	s.dry = true
 	if err := s.Probe(ctx); err != nil {
@@ -67,7 +66,7 @@ func (s *Sender) row(ctx context.Context, session Session, counted map[string]bo
 	row.Create = len(pending)
 	var err error
 	row.Stores, err = s.stored(pending)
-	for _, r := range pending { // as if it had been sent, for the sessions behind
+	for _, r := range pending { // as if sent, for later sessions
 		s.receipt.Put(receipt.Entry{Identity: r.Identity, Type: r.Type, ID: r.Identity})
 	}
 	s.decide(session)
@@ -75,8 +74,8 @@ func (s *Sender) row(ctx context.Context, session Session, counted map[string]bo
 	return row, err
 }
 
-// stored counts the requests that store resources; where conditions have to be
-// tried first the first resource goes by itself, and once more.
+// stored returns the number of requests that store resources; if conditions
+// must be tested first, the first resource goes alone, twice.
 func (s *Sender) stored(pending []Resource) (int, error) {
 	if len(pending) == 0 || !s.untried() || s.ownID(pending[0]) {
 		return s.rules.requests(pending, s.known)

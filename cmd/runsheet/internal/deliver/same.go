@@ -11,35 +11,35 @@ import (
 	"unicode"
 )
 
-// allowance is how an element at a server may depart from what was sent.
+// allowance is how an element at a server may differ from the element sent.
 type allowance uint8
 
 const (
-	// exact: not at all, but for zeros at the end of a decimal number.
+	// exact: only in trailing zeros of a decimal number.
 	exact allowance = iota
-	// anything: the element is the server's.
+	// anything: the server owns the element.
 	anything
-	// longer: more may stand in it, behind ours.
+	// longer: it may have more after ours.
 	longer
-	// suffixed: ours, or ours with "#" and more behind it.
+	// suffixed: ours, or ours followed by "#" and more.
 	suffixed
 	// later: a later state of the same Observation.
 	later
-	// sameTarget: another way to write a reference to the same resource.
+	// sameTarget: another reference to the same resource.
 	sameTarget
 )
 
-// allowances are what servers add or rewrite, and what a correction of ours
-// adds, by the path of the element without indexes. Everything else must stand
-// there as it was sent, and nothing more.
+// allowances maps paths without indexes to what servers add or rewrite and
+// what our corrections add. Everything else must equal what was sent, without
+// additions.
 //
 // Decision 24. Verification compares content: each element with the export,
 // except for what this table allows, and the derived values computed again
-// from what the server returned. --repair sends what is missing and points
-// the links of the rest to it.
+// from what the server returned. --repair sends what is missing and points the
+// links of the rest to it.
 var allowances = map[string]allowance{
 	"id":               anything,   // assigned by the server (FHIR R4, 3.1.0.8)
-	"text":             anything,   // narrative is sanitised or made again (R4, Narrative)
+	"text":             anything,   // narrative is sanitised or generated again (R4, Narrative)
 	"language":         anything,   // of the narrative
 	"meta":             longer,     // filled by the server (R4, Resource.meta)
 	"meta.versionId":   anything,   // R4, 3.1.0.8
@@ -48,22 +48,22 @@ var allowances = map[string]allowance{
 	"meta.profile":     longer,     // claims of the server's own
 	"meta.tag":         longer,     // R4, Resource.meta: may be added without a new version
 	"meta.security":    longer,     // the same
-	"note":             longer,     // a correction adds why
-	"status":           later,      // a correction says that it is one
-	"reference":        sameTarget, // at any depth: relative, absolute, or found by a search
+	"note":             longer,     // a correction adds its reason
+	"status":           later,      // a correction changes the status
+	"reference":        sameTarget, // at any depth: relative, absolute, or a search
 }
 
-// Difference is one element that does not stand at the server as it was sent.
+// Difference is one element at the server that differs from the element sent.
 type Difference struct {
 	// Path is a FHIRPath such as component[1].valueQuantity.value.
 	Path string
-	// Ours and Theirs are JSON, cut where long; empty for nothing.
+	// Ours and Theirs are JSON, truncated if long; empty for nothing.
 	Ours, Theirs string
 }
 
-// differences compares what stands at a server with what was sent, element by
-// element. References to the patient are taken as equal: which patient it is
-// decides [Sender.confirmPatient].
+// differences compares a resource at a server with the one sent, element by
+// element. References to the patient count as equal: [Sender.confirmPatient]
+// checks the patient.
 func differences(theirs, ours []byte) []Difference {
 	var t, o map[string]any
 	if decode(theirs, &t) != nil || decode(ours, &o) != nil {
@@ -74,7 +74,7 @@ func differences(theirs, ours []byte) []Difference {
 	return d.found
 }
 
-// contains reports whether what stands at the server is ours.
+// contains reports whether the content at the server is ours.
 func contains(theirs, ours []byte) bool { return len(differences(theirs, ours)) == 0 }
 
 func decode(text []byte, into *map[string]any) error {
@@ -83,7 +83,7 @@ func decode(text []byte, into *map[string]any) error {
 	return decoder.Decode(into)
 }
 
-// differ collects differences. path has indexes, place has not.
+// differ collects differences. path has indexes, place has none.
 type differ struct{ found []Difference }
 
 func (d *differ) tell(path string, theirs, ours any) {
@@ -91,7 +91,7 @@ func (d *differ) tell(path string, theirs, ours any) {
 }
 
 func (d *differ) object(path, place string, theirs, ours map[string]any, more bool) {
-	_, isReference := ours["reference"] // the server may say more of what it leads to
+	_, isReference := ours["reference"] // the server may add to the reference
 	for _, key := range slices.Sorted(maps.Keys(ours)) {
 		d.value(join(path, key), join(place, key), theirs[key], ours[key])
 	}
@@ -128,7 +128,7 @@ func (d *differ) value(path, place string, theirs, ours any) {
 	}
 }
 
-// permits reports whether a server may make theirs of ours; both are simple
+// permits reports whether a server may change ours to theirs; both are simple
 // values, or of different kinds.
 func (a allowance) permits(theirs, ours any) bool {
 	switch a {
@@ -161,10 +161,11 @@ func join(path, key string) string {
 	return path + "." + key
 }
 
-// mostShown is how much of a value a difference shows.
+// mostShown limits the length of a value in a difference.
 const mostShown = 60
 
-// shown is a value as JSON, with every character that does not print escaped.
+// shown formats a value as JSON and escapes every character that does not
+// print.
 func shown(value any) string {
 	if value == nil {
 		return ""
@@ -200,7 +201,7 @@ func sameReference(theirs, ours any) bool {
 	return t == o || strings.HasSuffix(t, "/"+o)
 }
 
-// maxExponent keeps a number like 1e999999999 from being written out.
+// maxExponent prevents a number like 1e999999999 from being expanded.
 const maxExponent = 40
 
 func sameNumber(a, b json.Number) bool {

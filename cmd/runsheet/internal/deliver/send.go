@@ -9,7 +9,7 @@ import (
 	"runsheet.example/cmd/runsheet/internal/deliver/server"
 )
 
-// Folder sends an export: its sessions in order, one after the other.
+// Folder sends an export: its sessions in order, one after another.
 func (s *Sender) Folder(ctx context.Context, folder *Folder) error {
 	if err := s.Probe(ctx); err != nil {
 		return err
@@ -28,7 +28,7 @@ func (s *Sender) Folder(ctx context.Context, folder *Folder) error {
 	return s.Missing()
 }
 
-// Session sends what the server does not have of a session.
+// Session sends the resources of a session that the server lacks.
 func (s *Sender) Session(ctx context.Context, session Session) error {
 	pending := s.pending(session)
 	if len(pending) == 0 {
@@ -50,7 +50,7 @@ func (s *Sender) Session(ctx context.Context, session Session) error {
 		}
 		rules := s.rules
 		if s.untried() {
-			rules.max = 1 // so that no more than one Device is at stake
+			rules.max = 1 // so that at most one Device is affected
 		}
 		chunk, err := rules.next(pending, s.known)
 		if err != nil {
@@ -62,7 +62,8 @@ func (s *Sender) Session(ctx context.Context, session Session) error {
 		case err == nil:
 			lost = 0
 		case errors.Is(err, server.ErrUnknownOutcome), errors.As(err, &refusal) && refusal.Status == http.StatusConflict:
-			// A conflict may be another sender, who has just created the same.
+			// A conflict may mean that another sender has just created the
+			// same resource.
 			if lost++; lost >= s.client.Attempts() {
 				return err
 			}
@@ -70,7 +71,7 @@ func (s *Sender) Session(ctx context.Context, session Session) error {
 				return err
 			}
 		case errors.Is(err, errTakenForAnother) && s.targets && !s.rules.apart:
-			s.rules.apart = true // what it is about can be named by its id now
+			s.rules.apart = true // its target has an id now
 		case errors.As(err, &refusal) && refusal.Status == http.StatusRequestEntityTooLarge && len(chunk) > 1:
 			s.rules.max = len(chunk) / 2
 			s.opts.Note("the server takes fewer entries at once; going on with smaller parts")
@@ -89,11 +90,11 @@ func (s *Sender) mayGoApart() bool {
 	return s.rules.style == Transaction && !s.rules.apart && s.targets
 }
 
-// lookBefore looks for a session at the server before anything of it is
-// created. Usually its Procedure is not there, and nothing that came after it
-// can be; what sessions share is looked for as well. If the Procedure is
-// there, or the receipt says that a part of the session is, each pending
-// resource is looked for.
+// lookBefore searches for a session at the server before it creates any of its
+// resources. Usually its Procedure does not exist, so no later resource can
+// exist; it searches for shared resources as well. If the Procedure exists, or
+// the receipt has a part of the session, it searches for each pending
+// resource.
 func (s *Sender) lookBefore(ctx context.Context, session Session, pending []Resource) error {
 	begun := s.known(session.Identity)
 	for _, r := range pending {
@@ -101,7 +102,7 @@ func (s *Sender) lookBefore(ctx context.Context, session Session, pending []Reso
 		if r.Identity == session.Identity {
 			var hit *found
 			hit, err = s.ask(ctx, r)
-			begun, err = begun || hit != nil, s.looked(session, r, nil, err) // compared below, when what it refers to is known
+			begun, err = begun || hit != nil, s.looked(session, r, nil, err) // compared below, when its references are known
 		} else if r.shared() {
 			_, err = s.look(ctx, session, r)
 		}
@@ -117,15 +118,15 @@ func (s *Sender) lookBefore(ctx context.Context, session Session, pending []Reso
 	return s.save()
 }
 
-// look looks for one resource and records it when it is there. With a server
-// that cannot be asked, sending goes on only if it says that it does
+// look searches for one resource and records it if it exists. With a server
+// that cannot be searched, sending continues only if the server declares
 // conditional creates.
 func (s *Sender) look(ctx context.Context, session Session, r Resource) (bool, error) {
 	hit, err := s.ask(ctx, r)
 	return hit != nil, s.looked(session, r, hit, err)
 }
 
-// ask looks for one resource, unless the server cannot be asked.
+// ask searches for one resource, unless the server cannot be searched.
 func (s *Sender) ask(ctx context.Context, r Resource) (*found, error) {
 	if s.searches == no && !s.ownID(r) {
 		return nil, nil
@@ -133,11 +134,11 @@ func (s *Sender) ask(ctx context.Context, r Resource) (*found, error) {
 	return s.find(ctx, r)
 }
 
-// looked records what a search for a resource came to.
+// looked records the result of a search for a resource.
 func (s *Sender) looked(session Session, r Resource, hit *found, err error) error {
 	switch {
 	case errors.Is(err, errCannotSearch) && (r.Type == "Provenance" || s.searches == no):
-		return nil // its condition has to do
+		return nil // its condition must suffice
 	case errors.Is(err, errCannotSearch):
 		s.searches = no
 		return s.withoutSearch()
@@ -152,8 +153,8 @@ func (s *Sender) looked(session Session, r Resource, hit *found, err error) erro
 	return nil
 }
 
-// lookMany looks for resources of a session, many in one request where the
-// server does batches.
+// lookMany searches for resources of a session, several in one request if the
+// server supports batches.
 func (s *Sender) lookMany(ctx context.Context, session Session, list []Resource) error {
 	var together, apart []Resource
 	for _, r := range list {
@@ -168,7 +169,7 @@ func (s *Sender) lookMany(ctx context.Context, session Session, list []Resource)
 			return err
 		}
 	}
-	for _, r := range apart { // a Provenance is known by what it is about, so behind the rest
+	for _, r := range apart { // a Provenance is searched for by its target, so it comes last
 		if _, err := s.look(ctx, session, r); err != nil {
 			return err
 		}
@@ -200,7 +201,7 @@ func (s *Sender) lookTogether(ctx context.Context, session Session, part []Resou
 			hit, err = one(a.Resource, questions[i])
 		}
 		if errors.Is(err, errCannotSearch) && part[i].Type != "Provenance" {
-			s.singly.searches = true // it searched for one alone before
+			s.singly.searches = true // it has answered a single search before
 			return s.lookMany(ctx, session, part[i:])
 		}
 		if err := s.looked(session, part[i], hit, err); err != nil {
@@ -210,8 +211,8 @@ func (s *Sender) lookTogether(ctx context.Context, session Session, part []Resou
 	return nil
 }
 
-// withoutSearch refuses to send where neither a search nor a condition keeps
-// records from doubling.
+// withoutSearch refuses to send if neither a search nor a condition prevents
+// duplicates.
 func (s *Sender) withoutSearch() error {
 	if !s.declares {
 		return errors.New("the server neither searches by identifier nor says that it does conditional creates: sending could double the record, so nothing is sent. With a server that takes our ids use --style put")
@@ -220,8 +221,9 @@ func (s *Sender) withoutSearch() error {
 	return nil
 }
 
-// lookAfter finds out what is there of a request whose answer was lost, or that
-// met another sender's. What is not is sent again as it was.
+// lookAfter finds out which resources of a request exist if the answer was
+// lost or another sender interfered. The missing ones are sent again
+// unchanged.
 func (s *Sender) lookAfter(ctx context.Context, session Session, chunk []Resource, lost int, cause error) error {
 	if err := s.client.Pause(ctx, lost, cause); err != nil {
 		return err
@@ -234,7 +236,7 @@ func (s *Sender) lookAfter(ctx context.Context, session Session, chunk []Resourc
 	if err != nil {
 		return err
 	}
-	// A transaction is there whole or not at all.
+	// A transaction is stored whole or not at all.
 	if there || s.rules.style != Transaction || chunk[0].Type == "Provenance" {
 		if err := s.lookMany(ctx, session, chunk[1:]); err != nil {
 			return err

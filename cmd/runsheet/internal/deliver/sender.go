@@ -14,22 +14,22 @@ import (
 
 // Options are the person's choices for sending.
 type Options struct {
-	// Style is the form of sending; empty proposes one from what the server
-	// says.
+	// Style is the style of sending; empty selects one from the server's
+	// capabilities.
 	Style Style
-	// MaxEntries is the most entries a Bundle may hold; 0 for a whole session.
+	// MaxEntries limits the entries of a Bundle; 0 for a whole session.
 	MaxEntries int
 	// Patient is the patient's literal reference at the server, such as
-	// Patient/123; empty leaves it to the export.
+	// Patient/123; empty uses that of the export.
 	Patient string
-	// Note is told, in words without values, what a person should know; may
-	// be nil.
+	// Note receives messages for the person, in words without values; may be
+	// nil.
 	Note func(string)
 	// Progress is called after each session; may be nil.
 	Progress func(done, of int)
 }
 
-// Sender sends sessions to one server and keeps the receipt true. It sends one
+// Sender sends sessions to one server and updates the receipt. It sends one
 // request at a time.
 type Sender struct {
 	client   *server.Client
@@ -37,28 +37,28 @@ type Sender struct {
 	opts     Options
 	rules    rules
 	declares bool // the server declares conditional creates
-	batches  bool // it declares batches, or transactions: at least one server does both and declares the one
-	// singly is what the server refused to do many at once: a session's
+	batches  bool // it declares batches or transactions: at least one server supports both and declares one
+	// singly records what the server refused to do in one request: a session's
 	// corrections, searches, or reads.
 	singly   struct{ corrections, searches, reads bool }
-	targets  bool // it searches a Provenance by target
+	targets  bool // it can search a Provenance by target
 	proposal Proposal
-	// searches is whether the server can be asked; unknown until it was.
+	// searches is whether the server can be searched; unknown until tried.
 	searches  answer
-	honoured  bool // If-None-Exist was seen to work, or is not needed
+	honoured  bool // If-None-Exist is tested or not needed
 	patientID string
 	tally     Tally
-	// askedPatient says that the server cannot be asked for the patient.
+	// askedPatient reports that the server cannot be asked for the patient.
 	askedPatient bool
-	// person is the patient the sessions name, and confirmed the reference
-	// under which the server was seen to have that patient.
+	// person is the patient of the sessions; confirmed is the reference under
+	// which the server has that patient.
 	person    person
 	confirmed string
-	// undecided are those of a session that stand at the server and refer to
-	// what was not found there.
+	// undecided are the resources of a session that exist at the server and
+	// refer to others not found there.
 	undecided []standing
-	missing   *ErrEmptied // what a sample of the receipt lacks at the server
-	dry       bool        // nothing is to be written down
+	missing   *ErrEmptied // resources of a sample of the receipt missing at the server
+	dry       bool        // write nothing
 }
 
 type answer uint8
@@ -69,17 +69,17 @@ const (
 	no
 )
 
-// Tally counts what became of resources, and the requests that stored them.
+// Tally counts the results for resources, and the requests that stored them.
 type Tally struct {
 	Created, Present, Differs, Corrected, Amended, Withdrawn int
-	// Outdated were sent before with other content than they have now;
-	// Superseded were amended since, to other content than they have here.
+	// Outdated were sent earlier with different content; Superseded were
+	// amended since, to different content.
 	Outdated, Superseded int
 	Stores               int
 }
 
-// NewSender asks the server what it can do and settles the style. A server
-// that does not say gets the chosen style.
+// NewSender reads the server's capabilities and selects the style. A server
+// without a capability statement gets the chosen style.
 func NewSender(ctx context.Context, client *server.Client, r *receipt.Receipt, opts Options) (*Sender, error) {
 	if opts.Note == nil {
 		opts.Note = func(string) {}
@@ -117,10 +117,10 @@ func NewSender(ctx context.Context, client *server.Client, r *receipt.Receipt, o
 	return s, nil
 }
 
-// Proposal is the style and why.
+// Proposal returns the style and the reason for it.
 func (s *Sender) Proposal() Proposal { return s.proposal }
 
-// Tally is what was done so far.
+// Tally returns the counts so far.
 func (s *Sender) Tally() Tally { return s.tally }
 
 // save keeps the receipt.
@@ -131,8 +131,8 @@ func (s *Sender) save() error {
 	return s.receipt.Save()
 }
 
-// compare counts what was sent with other content than it has now: sending
-// leaves it as it is. A Provenance tells what was then.
+// compare counts resources sent earlier with different content, which sending
+// does not change. A Provenance describes an earlier event.
 func (s *Sender) compare(session Session) {
 	patient := session.patientIdentity()
 	for _, r := range session.Resources {
@@ -149,13 +149,13 @@ func (s *Sender) compare(session Session) {
 	}
 }
 
-// known reports whether the server has a resource, by the receipt.
+// known reports whether the server has a resource, according to the receipt.
 func (s *Sender) known(identity string) bool {
 	e, ok := s.receipt.Of(identity)
 	return ok && e.ID != ""
 }
 
-// pending are the resources of a session that the receipt does not hold.
+// pending are the resources of a session that are not in the receipt.
 func (s *Sender) pending(session Session) []Resource {
 	var out []Resource
 	for _, r := range session.Resources {
@@ -166,13 +166,13 @@ func (s *Sender) pending(session Session) []Resource {
 	return out
 }
 
-// errNoPatient is what the person must settle before anything is sent.
+// errNoPatient reports what the person must decide before anything is sent.
 var errNoPatient = errors.New("the server has no patient with the log's identifier: ask the clinic which patient it is and give --patient Patient/ID, or, where the clinic wants that, export with --create-patient")
 
 // settlePatient finds the patient's literal reference, so that nothing is sent
-// for one the server does not have, and holds the patient there against the
-// log. Only a transaction can leave the search to the server, where we cannot
-// ask.
+// for a patient that the server lacks, and compares the patient there with the
+// log. Only a transaction can leave the search to a server that we cannot
+// search.
 func (s *Sender) settlePatient(ctx context.Context, session Session) error {
 	if err := s.admit(session); err != nil {
 		return err
@@ -190,8 +190,8 @@ func (s *Sender) settlePatient(ctx context.Context, session Session) error {
 	return nil
 }
 
-// findReference takes the patient's reference from the session: a literal one
-// was named at export, else it is a search.
+// findReference reads the patient's reference from the session: a literal one
+// given at export, otherwise a search.
 func (s *Sender) findReference(ctx context.Context, session Session) error {
 	for _, r := range session.Resources {
 		match := toPatient.Find(r.JSON)
@@ -231,8 +231,8 @@ func (s *Sender) searchPatient(ctx context.Context, condition string) error {
 	return nil
 }
 
-// prepare makes a resource ready for the server: its references as the server
-// knows them, the condition, and an id where it is put under ours.
+// prepare makes a resource ready for the server: it resolves references, sets
+// the condition, and sets an id if the resource is put under ours.
 func (s *Sender) prepare(r Resource, inside map[string]bool) (entry, error) {
 	content, err := s.content(r.JSON, inside)
 	if err != nil {
@@ -251,7 +251,7 @@ func (s *Sender) prepare(r Resource, inside map[string]bool) (entry, error) {
 	return e, nil
 }
 
-// content writes a resource's references as the server knows them.
+// content resolves a resource's references.
 func (s *Sender) content(resource []byte, inside map[string]bool) ([]byte, error) {
 	out, err := resolve(resource, func(identity string) (string, bool) {
 		if e, ok := s.receipt.Of(identity); ok {
@@ -265,7 +265,7 @@ func (s *Sender) content(resource []byte, inside map[string]bool) ([]byte, error
 	return withPatient(out, s.receipt.Patient), nil
 }
 
-// record notes what the server has of a resource and counts it.
+// record stores the server's answer for a resource and counts it.
 func (s *Sender) record(session Session, r Resource, id, version string, status receipt.Status) {
 	e := receipt.Entry{
 		Identity: r.Identity, Type: r.Type, ID: id, Version: version, Status: status,
@@ -292,9 +292,9 @@ func (s *Sender) record(session Session, r Resource, id, version string, status 
 	s.receipt.Put(e)
 }
 
-// present records a resource that stood at the server before, and whether with
-// our content. Where it refers to what is not known to stand there, which a
-// search may have missed, that is decided at the end of the session.
+// present records a resource that already existed at the server, and whether
+// it has our content. If it refers to a resource not known to exist, which a
+// search may have missed, this is decided at the end of the session.
 func (s *Sender) present(session Session, r Resource, hit *found) {
 	status := receipt.Differs
 	ours, err := s.content(r.JSON, nil)
@@ -306,13 +306,14 @@ func (s *Sender) present(session Session, r Resource, hit *found) {
 	s.record(session, r, hit.ID, hit.Version, status)
 }
 
-// standing is a resource of ours and what stands at the server of it.
+// standing is one of our resources with the version at the server.
 type standing struct {
 	ours Resource
 	hit  *found
 }
 
-// decide compares what [Sender.present] could not: all it refers to is known.
+// decide compares what [Sender.present] could not, now that all references are
+// known.
 func (s *Sender) decide(session Session) {
 	late := s.undecided
 	s.undecided = nil
@@ -322,8 +323,7 @@ func (s *Sender) decide(session Session) {
 	}
 }
 
-// ErrIncomplete ends a delivery that did not come to its end; what arrived is
-// in the receipt.
+// ErrIncomplete ends a delivery before its end; the receipt has what arrived.
 type ErrIncomplete struct {
 	File string
 	Err  error

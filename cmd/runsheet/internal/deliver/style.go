@@ -7,24 +7,24 @@ import (
 	"runsheet.example/cmd/runsheet/internal/deliver/server"
 )
 
-// Style is the form in which a record is sent.
+// Style is how a record is sent.
 type Style string
 
 // The styles.
 const (
-	// Transaction sends each session whole or not at all.
+	// Transaction sends each session as a whole or not at all.
 	Transaction Style = "transaction"
-	// Batch sends many resources in one request, each for itself, what others
-	// refer to first.
+	// Batch sends many independent resources in one request, referenced ones
+	// first.
 	Batch Style = "batch"
-	// Put sends each resource by itself, under our own id.
+	// Put sends each resource alone, under our own id.
 	Put Style = "put"
-	// Single sends each resource by itself, on the condition that there is
-	// none yet.
+	// Single sends each resource alone, on the condition that it does not
+	// exist.
 	Single Style = "single"
 )
 
-// ParseStyle reads a style's name; "auto" and the empty name give no style.
+// ParseStyle parses a style's name; "auto" and the empty name return no style.
 func ParseStyle(name string) (Style, error) {
 	switch s := Style(name); s {
 	case "", "auto":
@@ -36,23 +36,23 @@ func ParseStyle(name string) (Style, error) {
 	}
 }
 
-// recordTypes are the types a record may hold beside the Patient.
+// recordTypes are the types that a record may contain beside the Patient.
 var recordTypes = []string{"Device", "Procedure", "Observation", "MedicationAdministration", "Provenance"}
 
-// identified are those that carry an identifier.
+// identified are the types with an identifier.
 var identified = recordTypes[:4]
 
-// Proposal is a style with why it fits the server.
+// Proposal is a style with the reason why it suits the server.
 type Proposal struct {
 	Style  Style
 	Reason string
-	// Declared says that the server declares what the style needs.
+	// Declared reports that the server declares the features of the style.
 	Declared bool
 }
 
-// Propose picks the style from what the server says it can do. It prefers
-// whole sessions to single resources, and our identifiers to our ids, which
-// some servers take and then refuse to others.
+// Propose selects the style from the server's capabilities. It prefers whole
+// sessions to single resources, and our identifiers to our ids, which some
+// servers accept and then refuse to others.
 func Propose(c server.Capability) Proposal {
 	conditional := c.All(identified, func(t server.TypeCapability) bool { return t.ConditionalCreate })
 	search := c.All(identified, func(t server.TypeCapability) bool { return t.Search && t.SearchesIdentifier })
@@ -74,7 +74,7 @@ func Propose(c server.Capability) Proposal {
 	}
 }
 
-// check compares a style chosen by hand with what the server says.
+// check compares a style chosen by hand with the server's capabilities.
 func (s Style) check(c server.Capability) Proposal {
 	p := Propose(c)
 	switch {

@@ -10,28 +10,29 @@ import (
 	"runsheet.example/cmd/runsheet/internal/deliver/server"
 )
 
-// replacement is one resource to be replaced: by its correction, or, where
-// there is none, by itself marked as entered in error.
+// replacement is one resource to replace: by its correction or, without one,
+// by itself marked as entered in error.
 type replacement struct {
 	entry      receipt.Entry
 	correction *Correction
 	content    []byte
 }
 
-// together sends the corrections and withdrawals of a session, and the
-// Provenance that tells of them, as one transaction: a reader never sees a
-// corrected weight beside what was computed from the wrong one. It is not done
-// where it cannot be, which is no error: then they go one by one.
+// together sends the corrections and withdrawals of a session, and their
+// Provenance, as one transaction: a reader never sees a corrected weight
+// beside a value computed from the wrong one. If the server does not support
+// this, they go one by one, without an error.
 //
-// Each update names the version it replaces. Since a server may not heed that
-// within a transaction, all is what [Sender.examine] has just found unchanged.
+// Each update contains the version it replaces. A server may ignore that
+// within a transaction, so [Sender.examine] has just checked that nothing
+// changed.
 //
-// Decision 19. Where a server takes no such transaction, corrections go one
-// by one under If-Match. What somebody at the clinic changed is not
-// overwritten, and what is derived from it is held back. A new version is
+// Decision 19. Where a server accepts no such transaction, corrections go one
+// by one under If-Match. The sender does not overwrite what somebody at the
+// clinic changed, and holds back what is derived from it. A new version is
 // corrected only where the result was in error, else amended, by R4's
-// ObservationStatus. The amendment stands in the receipt until its
-// Provenance has arrived.
+// ObservationStatus. The receipt keeps the amendment until its Provenance has
+// arrived.
 func (s *Sender) together(ctx context.Context, p SessionPlan, all []replacement, opts AmendOptions) (done bool, err error) {
 	if len(all) == 0 {
 		return true, nil
@@ -54,7 +55,7 @@ func (s *Sender) together(ctx context.Context, p SessionPlan, all []replacement,
 	return true, s.save()
 }
 
-// replacements are what is still to be replaced of a session.
+// replacements are the remaining resources of a session to replace.
 func (s *Sender) replacements(p SessionPlan) []replacement {
 	var out []replacement
 	for i := range p.Correct {
@@ -67,7 +68,7 @@ func (s *Sender) replacements(p SessionPlan) []replacement {
 	return out
 }
 
-// standing reads what stands at the server of each.
+// standing reads the version at the server of each.
 func (s *Sender) standing(ctx context.Context, all []replacement) ([]*foundResource, error) {
 	entries := make([]receipt.Entry, len(all))
 	for i, r := range all {
@@ -76,15 +77,15 @@ func (s *Sender) standing(ctx context.Context, all []replacement) ([]*foundResou
 	return s.readEntries(ctx, entries)
 }
 
-// readEntries reads resources; nil for one that is not there.
+// readEntries reads resources; nil for one that does not exist.
 func (s *Sender) readEntries(ctx context.Context, entries []receipt.Entry) ([]*foundResource, error) {
 	there := make([]*foundResource, 0, len(entries))
 	err := s.readParts(ctx, entries, func(_ int, part []*foundResource) { there = append(there, part...) })
 	return there, err
 }
 
-// fill gives a replacement its content, and reports whether it stands there as
-// entered in error already.
+// fill sets the content of a replacement, and reports whether the server
+// already has it as entered in error.
 func (s *Sender) fill(r *replacement, there *foundResource, opts AmendOptions) (done bool, err error) {
 	if r.correction == nil {
 		r.content, err = withdrawn(there.raw, opts)
@@ -102,8 +103,9 @@ func (s *Sender) recordReplaced(session Session, r replacement, version string) 
 	s.record(session, r.correction.Resource, r.entry.ID, version, r.correction.Kind)
 }
 
-// transact sends replacements with their Provenance. After a lost answer the
-// server is asked whether it did all of it, and else gets the same bytes again.
+// transact sends replacements with their Provenance. After a lost answer it
+// asks the server whether the transaction was carried out, and otherwise sends
+// the same bytes again.
 func (s *Sender) transact(ctx context.Context, session Session, all []replacement, opts AmendOptions) error {
 	var told []Resource
 	if opts.tells() {
@@ -150,8 +152,8 @@ func (s *Sender) transact(ctx context.Context, session Session, all []replacemen
 	}
 }
 
-// toldBy is the Provenance of the session's amendment: of what was done of it,
-// and of what is about to be.
+// toldBy is the Provenance of the session's amendment: of the changes made and
+// those about to be made.
 func (s *Sender) toldBy(session Session, all []replacement, opts AmendOptions) (Resource, error) {
 	var amendment receipt.Amendment
 	for _, a := range s.receipt.Amending {
@@ -172,7 +174,7 @@ func (s *Sender) toldBy(session Session, all []replacement, opts AmendOptions) (
 	return s.amendmentProvenance(amendment, changes, opts)
 }
 
-// acceptReplaced records the answer to a transaction that was carried out.
+// acceptReplaced records the answer to a successful transaction.
 func (s *Sender) acceptReplaced(ctx context.Context, session Session, all []replacement, told []Resource, answers []answerEntry) error {
 	for i, r := range all {
 		_, _, version, _ := server.Relative(answers[i].Location)
@@ -193,15 +195,15 @@ func (s *Sender) acceptReplaced(ctx context.Context, session Session, all []repl
 	return s.save()
 }
 
-// skipped reports whether a server that counts versions has one between.
+// skipped reports whether a server that counts versions has one in between.
 func skipped(before, after string) bool {
 	b, errB := strconv.ParseUint(before, 10, 32)
 	a, errA := strconv.ParseUint(after, 10, 32)
 	return errB == nil && errA == nil && a > b+1
 }
 
-// arrived looks whether a transaction whose answer was lost was carried out: it
-// is there whole or not at all.
+// arrived checks whether a transaction with a lost answer was carried out: it
+// is stored whole or not at all.
 func (s *Sender) arrived(ctx context.Context, session Session, all []replacement, told []Resource) (bool, error) {
 	there, err := s.standing(ctx, all)
 	if err != nil {
@@ -209,7 +211,7 @@ func (s *Sender) arrived(ctx context.Context, session Session, all []replacement
 	}
 	for i, r := range all {
 		if there[i] == nil || there[i].Meta.VersionID == r.entry.Version || !contains(there[i].raw, r.content) {
-			return false, nil // what somebody changed meanwhile the version refuses
+			return false, nil // the version condition refuses what somebody changed meanwhile
 		}
 	}
 	for i, r := range all {

@@ -11,52 +11,53 @@ import (
 	"runsheet.example/cmd/runsheet/internal/deliver/server"
 )
 
-// Drift says in what the server departs from the receipt.
+// Drift is how the server differs from the receipt.
 type Drift string
 
-// The ways in which it can.
+// The kinds of drift.
 const (
-	// Missing: there is nothing at that id, or no longer.
+	// Missing: nothing exists at that id, or no longer.
 	Missing Drift = "missing"
-	// Another resource stands at that id, as after a server was set up anew.
+	// Another: a different resource has that id, as after a server was set up
+	// again.
 	Another Drift = "another resource"
 	// Changed since by somebody else.
 	Changed Drift = "changed"
-	// Content: it has the version of the receipt, and not what was sent.
+	// Content: it has the version of the receipt, but not the content sent.
 	Content Drift = "other content"
 )
 
-// Drifted is one resource that does not stand at the server as the receipt
-// says.
+// Drifted is one resource at the server that differs from the receipt.
 type Drifted struct {
 	receipt.Entry
 	Drift Drift
-	// Version is what stands there, where it is another.
+	// Version is the version at the server, if it differs.
 	Version string
-	// Differences are between the export and what stands there.
+	// Differences are between the export and the server.
 	Differences []Difference
-	// Repairable says that it is missing and the export has what was sent, or
-	// nothing of it, or that it stands there as sent under another version.
+	// Repairable reports that the resource is missing and the export has the
+	// content sent, or nothing of it, or that it exists with our content under
+	// another version.
 	Repairable bool
 }
 
-// expected is one resource as the receipt and the export have it.
+// expected is one resource of the receipt and the export.
 type expected struct {
 	entry receipt.Entry
-	// content is what the server was sent; nil where only the receipt tells.
+	// content is the content sent; nil if only the receipt has the resource.
 	content []byte
-	// session is the label; empty for what the export does not have.
+	// session is the label; empty if the export lacks the resource.
 	session string
 }
 
-// mostExpected is how many resources are held in memory at once.
+// mostExpected limits the resources in memory.
 const mostExpected = 10 * usualReads
 
-// Verify reads every resource that the receipt names, compares it with the
-// export element by element, and lists those that do not stand there so: first
-// those of the export, then those that only the receipt knows. Nothing is
-// changed. take, which may be nil, gets what the server returned of each
-// session, as a collection, to compute the derived values again.
+// Verify reads every resource of the receipt, compares it with the export
+// element by element, and returns those that differ: first those of the
+// export, then those that only the receipt has. It changes nothing. take,
+// which may be nil, receives each session as returned by the server, as a
+// collection, to compute the derived values again.
 func (s *Sender) Verify(ctx context.Context, folder *Folder, take func(label string, collection []byte) error) ([]Drifted, error) {
 	v := verification{Sender: s, take: take, seen: map[string]bool{}, ours: map[string]bool{}, shared: map[string]json.RawMessage{}}
 	entries := s.receipt.All()
@@ -91,11 +92,11 @@ type verification struct {
 	seen, ours map[string]bool
 	wanted     []expected
 	drifted    []Drifted
-	// shared are the devices, which sessions after the first need too.
+	// shared are the devices, which later sessions need too.
 	shared map[string]json.RawMessage
 }
 
-// expect notes what the server must hold of a session.
+// expect records what the server must have of a session.
 func (v *verification) expect(session Session) error {
 	if err := v.admit(session); err != nil {
 		return err
@@ -108,8 +109,8 @@ func (v *verification) expect(session Session) error {
 		}
 		v.seen[r.Identity] = true
 		one := expected{entry: e, session: session.Label}
-		// What was sent with other content is counted by compare, and what
-		// the Patient holds is the clinic's.
+		// compare counts resources sent with different content, and the clinic
+		// owns the content of the Patient.
 		same := e.SHA256 == "" || e.SHA256 == Digest(r.JSON, v.patientID) && e.Status != receipt.Withdrawn
 		if content, err := v.content(r.JSON, nil); err == nil && same && r.Type != "Patient" {
 			one.content = content
@@ -119,7 +120,7 @@ func (v *verification) expect(session Session) error {
 	return nil
 }
 
-// read reads what is expected and judges it.
+// read reads the expected resources and compares them.
 func (v *verification) read(ctx context.Context) error {
 	entries := make([]receipt.Entry, len(v.wanted))
 	for i, w := range v.wanted {
@@ -143,7 +144,7 @@ func (v *verification) read(ctx context.Context) error {
 	return nil
 }
 
-// hand gives what stands there of a session to be computed again.
+// hand passes on a session as found at the server, to be computed again.
 func (v *verification) hand(label string, there []*foundResource) error {
 	if v.take == nil || label == "" {
 		return nil
@@ -166,12 +167,12 @@ func (v *verification) collected(resourceType, id string, raw []byte) string {
 	return `{"fullUrl":` + string(quoted(v.client.Target().String()+"/"+resourceType+"/"+id)) + `,"resource":` + string(raw) + `}`
 }
 
-// judge holds what stands at the server against the receipt and the export.
+// judge compares a resource at the server with the receipt and the export.
 func (v *verification) judge(w expected, there *foundResource) {
 	d := Drifted{Entry: w.entry, Drift: judge(w.entry, there, v.ours), Version: versionThere(there)}
 	switch {
 	case there == nil || d.Drift == Another:
-		// A Provenance that is lost is told anew, of the log as it is now.
+		// A lost Provenance is created again, from the current log.
 		d.Repairable = w.content != nil || w.session == "" || w.entry.Type == "Patient" || w.entry.Type == "Provenance"
 	case w.content != nil:
 		d.Differences = differences(there.raw, w.content)
@@ -193,12 +194,12 @@ func statusOf(resource []byte) string {
 	var r struct {
 		Status string `json:"status"`
 	}
-	_ = json.Unmarshal(resource, &r) // what has none is not withdrawn
+	_ = json.Unmarshal(resource, &r) // without it, it is not withdrawn
 	return r.Status
 }
 
-// judge holds what stands at the server against the receipt; ours are the
-// references of all of it.
+// judge compares a resource at the server with the receipt; ours are the
+// references of all our resources.
 func judge(e receipt.Entry, there *foundResource, ours map[string]bool) Drift {
 	switch {
 	case there == nil:
@@ -212,9 +213,9 @@ func judge(e receipt.Entry, there *foundResource, ours map[string]bool) Drift {
 	}
 }
 
-// isOurs tells a resource of ours from another that has got its id: by its
-// identifier, or, for a Provenance, by what it is about. A Patient is the
-// clinic's.
+// isOurs distinguishes our resource from another with the same id: by its
+// identifier or, for a Provenance, by its target. A Patient belongs to the
+// clinic.
 func isOurs(e receipt.Entry, there *foundResource, ours map[string]bool) bool {
 	switch e.Type {
 	case "Patient":
@@ -244,8 +245,8 @@ func versionThere(r *foundResource) string {
 	return r.Meta.VersionID
 }
 
-// Unsent counts the resources of an export that are not in the receipt; those
-// that were sent with other content are in the tally.
+// Unsent counts the resources of an export that are not in the receipt; the
+// tally has those sent with different content.
 func (s *Sender) Unsent(folder *Folder) (int, error) {
 	missing := map[string]bool{}
 	for i := range folder.Files {
