@@ -7,15 +7,15 @@ import (
 	"runsheet.example/profiles"
 )
 
-// Transaction is the record as a transaction Bundle: each resource is created
-// unless the receiver has one with its identifier, so that sending it again
-// changes nothing.
+// Transaction returns the record as a transaction Bundle. It creates each
+// resource unless the receiver has one with its identifier, so that sending it
+// again changes nothing.
 //
 // Decision 2. A month in one transaction is refused as a whole for one bad
-// value or for its size: a long night with half-hourly readings has about
-// 150 entries. There is one transaction Bundle for each session and one for
-// the weeks of the log, with conditional creates throughout. A refused
-// session does not hold back the others.
+// value or for its size: a long night with half-hourly readings has about 150
+// entries. There is one transaction Bundle for each session and one for the
+// weeks of the log, with conditional creates throughout. A refused session
+// does not hold back the others.
 func (s SessionRecord) Transaction() (json.RawMessage, error) {
 	bundle := r4.Bundle{Identifier: &identifier(bundleID(s))[0], Type: "transaction"}
 	if s.claim != "" {
@@ -27,8 +27,7 @@ func (s SessionRecord) Transaction() (json.RawMessage, error) {
 	return r4.Marshal(&bundle)
 }
 
-// request is a conditional create, or a put under our own id where that was
-// chosen.
+// request is a conditional create, or a put under our own id on request.
 func request(r Resource) *r4.Request {
 	if r.Condition == "" {
 		return &r4.Request{Method: "PUT", URL: r.Type + "/" + r.ID}
@@ -36,13 +35,13 @@ func request(r Resource) *r4.Request {
 	return &r4.Request{Method: "POST", URL: r.Type, IfNoneExist: r.Condition}
 }
 
-// bundleID is the identity of a session's Bundle, made from the session's.
+// bundleID is the identity of a session's Bundle, derived from the session's.
 func bundleID(s SessionRecord) string {
 	return namer{logID: s.ID}.name("", "bundle", 0)
 }
 
-// Collection is the whole month as one Bundle, for an archive or an auditor.
-// A resource that several sessions share stands in it once.
+// Collection returns the whole month as one Bundle, for an archive or an
+// auditor. It contains a shared resource once.
 func (m *Month) Collection() (json.RawMessage, error) {
 	bundle := r4.Bundle{Type: "collection"}
 	for _, r := range m.distinct() {
@@ -51,7 +50,7 @@ func (m *Month) Collection() (json.RawMessage, error) {
 	return r4.Marshal(&bundle)
 }
 
-// distinct lists the resources of all records, each identity once.
+// distinct returns the resources of all records, each identity once.
 func (m *Month) distinct() []Resource {
 	var out []Resource
 	seen := Distinct{}
@@ -65,10 +64,10 @@ func (m *Month) distinct() []Resource {
 	return out
 }
 
-// Distinct remembers the resources that sessions share: devices and the patient.
+// Distinct detects repeated shared resources: devices and the patient.
 type Distinct map[string]bool
 
-// First reports whether a resource of this identity was not met before.
+// First reports whether a resource has a new identity.
 func (d Distinct) First(r Resource) bool {
 	if r.Type != "Device" && r.Type != "Patient" {
 		return true

@@ -10,14 +10,14 @@ import (
 	"runsheet.example/validate/issue"
 )
 
-// RoleSupply begins the role of a Device that belongs to one session alone,
-// so that it is amended and withdrawn with the session.
+// RoleSupply is the prefix of the role of a Device that belongs to a single
+// session, so that it is amended and withdrawn with the session.
 const RoleSupply = "supply"
 
-// supplies adds each dialyser, set of lines or batch whose lot or date is
-// written down, as a Device of this session: the identity is the row's place
-// in it, so that a corrected lot is a later version of the same Device. A
-// session not done has used nothing.
+// supplies adds each dialyser, line set or batch with a recorded lot or date
+// as a Device of this session. Its identity is the row's place in the session,
+// so that a corrected lot is a later version of the same Device. A session not
+// done has no supplies.
 func (m *mapper) supplies() error {
 	if m.s.Status == session.SkippedStatus {
 		return nil
@@ -58,7 +58,7 @@ func (m *mapper) supply(c *session.Check) error {
 		words = append(words, "may be used until "+date)
 		cells = append(cells, c.Expires.Cell)
 	}
-	if c.ByWhom.OK() && !c.Says() { // else it stands with the check
+	if c.ByWhom.OK() && !c.Says() { // otherwise it is part of the check
 		resource.Note = []r4.Annotation{{Text: "By: " + c.ByWhom.Text}}
 		cells = append(cells, c.ByWhom.Cell)
 	}
@@ -70,8 +70,8 @@ func (m *mapper) supply(c *session.Check) error {
 	return m.add("Device", id, RoleSupply, resource, cells...)
 }
 
-// checks writes what was looked at for the session. The number stands as
-// value where there is one, and the person's verdict beside it.
+// checks writes the checks of the session. A number becomes the value, with
+// the person's verdict beside it.
 func (m *mapper) checks() error {
 	for _, c := range m.s.Checks {
 		if !c.Says() {
@@ -100,7 +100,7 @@ func (m *mapper) check(c *session.Check) error {
 	atOrOn(c.At, m.s.Date).set(o)
 	cells := []issue.Cell{c.What.Cell}
 	if c.ByWhom.OK() {
-		o.Performer = append(o.Performer, r4.Reference{Display: &c.ByWhom.Text}) // the patient says so
+		o.Performer = append(o.Performer, r4.Reference{Display: &c.ByWhom.Text}) // the patient states it
 		cells = append(cells, c.ByWhom.Cell)
 	}
 	words := join(c.Result, c.Words)
@@ -125,7 +125,7 @@ func (m *mapper) check(c *session.Check) error {
 	return m.add("Observation", id, role, o, cells...)
 }
 
-// join writes texts behind each other, without the empty ones.
+// join joins the non-empty texts.
 func join(texts ...session.Text) string {
 	var words []string
 	for _, t := range texts {

@@ -7,9 +7,8 @@ import (
 	"runsheet.example/profiles"
 )
 
-// claim writes our own profile into meta.profile, where that was asked for. It
-// is not done by default: to a server that has not loaded the package an
-// unknown profile is an error.
+// claim writes our own profile into meta.profile, on request only: a server
+// without the package treats an unknown profile as an error.
 func (m *mapper) claim(resource any, role string) {
 	if m.opts.ClaimProfiles == "" {
 		return
@@ -39,8 +38,8 @@ func (m *mapper) claimIn(meta **r4.Meta, profile profiles.Profile) {
 	(*meta).Profile = append((*meta).Profile, profile.URL(m.opts.ClaimProfiles))
 }
 
-// observationProfile tells by its role, and then by its principal code, which
-// profile an Observation fits.
+// observationProfile selects the profile of an Observation by its role, and
+// then by its principal code.
 func observationProfile(o *r4.Observation, role string) profiles.Profile {
 	switch {
 	case role == RoleWeeks:
@@ -53,7 +52,7 @@ func observationProfile(o *r4.Observation, role string) profiles.Profile {
 		return profiles.ProfileComputed
 	}
 	if len(o.Code.Coding) == 0 {
-		return profiles.ProfileLaboratory // the only one that may have a name alone
+		return profiles.ProfileLaboratory // the only one that may have only a display
 	}
 	principal := o.Code.Coding[0]
 	switch *principal.Code {

@@ -18,7 +18,7 @@ const (
 	sourceRole       = fhir.ProvenanceEntityRoleSource
 )
 
-// comparators maps what a laboratory writes before a number to R4's code.
+// comparators maps the prefixes of laboratory numbers to R4's codes.
 var comparators = map[string]fhir.QuantityComparator{
 	"<": fhir.QuantityComparatorLessThan, "<=": fhir.QuantityComparatorLessOrEquals,
 	">=": fhir.QuantityComparatorGreaterOrEquals, ">": fhir.QuantityComparatorGreaterThan,

@@ -28,8 +28,8 @@ func concept(text string, codings ...profiles.Coding) r4.CodeableConcept {
 	return out
 }
 
-// categories are the FHIR category and, where the phase is fixed, its SNOMED
-// CT qualifier as a second one.
+// categories are the FHIR category and, if the phase is fixed, its SNOMED CT
+// qualifier as a second one.
 func categories(category profiles.Category, phase profiles.Phase) []r4.CodeableConcept {
 	out := []r4.CodeableConcept{
 		concept("", profiles.Coding{System: profiles.ObservationCategory, Code: string(category), Display: category.Display()}),
@@ -40,12 +40,12 @@ func categories(category profiles.Category, phase profiles.Phase) []r4.CodeableC
 	return out
 }
 
-// quantity carries a number as written. The unit for people is written as
-// people write it, the code is UCUM.
+// quantity returns a Quantity with the number as written. Its unit is the form
+// for people, its code is UCUM.
 //
 // Decision 8. The unit written is the unit sent. Conversion happens in
 // computations only and is shown there, so that a value can be compared with
-// the log as it stands.
+// the log as written.
 func quantity(number, ucum string) *r4.Quantity {
 	return &r4.Quantity{
 		Value: r4.Decimal(number), Unit: ptr(unitForPeople(ucum)),
@@ -53,7 +53,7 @@ func quantity(number, ucum string) *r4.Quantity {
 	}
 }
 
-// unitForPeople writes a UCUM code as it stands on a display or a run sheet.
+// unitForPeople converts a UCUM code to the form on a display or a run sheet.
 func unitForPeople(ucum string) string {
 	switch ucum {
 	case "mm[Hg]":
@@ -89,7 +89,7 @@ func unitForPeople(ucum string) string {
 	}
 }
 
-// withUnit writes a number and its unit for people; a ratio has none.
+// withUnit formats a number with its unit for people; a ratio has none.
 func withUnit(number, ucum string) string {
 	if ucum == "1" {
 		return number
@@ -97,7 +97,7 @@ func withUnit(number, ucum string) string {
 	return number + " " + unitForPeople(ucum)
 }
 
-// absent writes why there is no value.
+// absent returns the reason of an absent value.
 func absent(a session.Absence) *r4.CodeableConcept {
 	code, display := "unknown", "Unknown"
 	switch a {
@@ -114,8 +114,8 @@ func absent(a session.Absence) *r4.CodeableConcept {
 	return &out
 }
 
-// saysAbsent reports whether the person said that there is no value, as
-// opposed to leaving the cell empty.
+// saysAbsent reports whether the person recorded an absence, as opposed to an
+// empty cell.
 func saysAbsent(a session.Absence) bool {
 	return a == session.NotDone || a == session.AskedUnknown
 }
@@ -128,7 +128,7 @@ func narrative(sentence string) *r4.Narrative {
 	}
 }
 
-// printable leaves out the control characters that XHTML does not allow.
+// printable removes the control characters that XHTML does not allow.
 func printable(s string) string {
 	return strings.Map(func(r rune) rune {
 		if r < ' ' && r != '\n' && r != '\t' || r == '\ufffe' || r == '\uffff' {

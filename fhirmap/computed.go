@@ -11,12 +11,12 @@ import (
 	"runsheet.example/validate/issue"
 )
 
-// caution stands on every computed value.
+// caution is part of every computed value.
 const caution = "Calculated by software from values entered by the patient; not verified by a clinician, not a device reading, not for changing treatment."
 
-// computed writes every computed value that has a code. Its inputs are either
-// Observations it is derived from or components that state them, so that it
-// can be computed again from the record alone.
+// computed writes every computed value that has a code. Its inputs are
+// Observations it is derived from or components, so that it can be computed
+// again from the record alone.
 func (m *mapper) computed() error {
 	if m.opts.NoComputed {
 		return nil
@@ -43,18 +43,19 @@ func (m *mapper) computed() error {
 
 func computedRole(v measure.Value) string { return roleComputed + v.Key() + ":" + v.Result.Method.ID }
 
-// doseKeys are the measures of dose that the adequacy panel gathers.
+// doseKeys are the dose measures in the adequacy panel.
 var doseKeys = map[string]bool{"urea_reduction_ratio": true, "sp_kt_v": true, "e_kt_v": true, "std_kt_v_weekly": true}
 
 func (m *mapper) computedValue(id string, row profiles.Measurement, v measure.Value) error {
 	o := m.observation(id, row.Category, row.Phase, concept(row.Text, row.Codings...))
 	m.computedTime(o, v)
-	o.Performer = nil // software cannot be a performer in R4; the Provenance names it
+	o.Performer = nil // software cannot be a performer in R4; the Provenance refers to it
 	m.calculated(o, row, v)
 	return m.add("Observation", id, computedRole(v), o, v.Cells()...)
 }
 
-// calculated sets the value with its method and inputs, or why there is none.
+// calculated sets the value with its method and inputs, or the reason of its
+// absence.
 //
 // Decision 6. A value that rests on something not recorded (drinks left out,
 // the clock in place of the machine's treatment time) has the status
@@ -85,10 +86,10 @@ func (m *mapper) calculated(o *r4.Observation, row profiles.Measurement, v measu
 	}
 }
 
-// longestTreatment tells a treatment, with a pause in it, from a week.
+// longestTreatment distinguishes a treatment with a pause from a week.
 const longestTreatment = 48 * time.Hour
 
-// computedTime is the treatment, the week, or the time the weight belongs to.
+// computedTime is the treatment, the week, or the time of the weight.
 func (m *mapper) computedTime(o *r4.Observation, v measure.Value) {
 	switch {
 	case !v.Start.Equal(v.End):
@@ -100,9 +101,9 @@ func (m *mapper) computedTime(o *r4.Observation, v measure.Value) {
 	}
 }
 
-// computedPeriod is a treatment, or a week, which begins with a day. Where the
-// end of the session was not written a treatment has none, and a week ends
-// with the day that the session began.
+// computedPeriod is a treatment, or a week, which begins with a day. If the
+// end of the session is not recorded, a treatment has no end, and a week ends
+// on the first day of the session.
 func (m *mapper) computedPeriod(v measure.Value) *r4.Period {
 	known, last := m.s.End.OK(), v.End
 	if !known {
@@ -122,7 +123,7 @@ func (m *mapper) computedPeriod(v measure.Value) *r4.Period {
 	return period
 }
 
-// input names one input: the Observation it is, or a component that states it.
+// input adds one input: a reference to its Observation, or a component.
 func (m *mapper) input(o *r4.Observation, in measure.Input) {
 	switch in.Origin {
 	case measure.Entered:
@@ -136,8 +137,8 @@ func (m *mapper) input(o *r4.Observation, in measure.Input) {
 			return
 		}
 	case measure.Previous:
-		// It is in another session's delivery, so only its identity is
-		// known; the component below lets the value be computed again here.
+		// It is in another session's delivery, so only its identity is known;
+		// the component below allows the value to be computed again here.
 		role, ordinal, display := string(in.Field), 0, "Body weight after the previous session"
 		if in.Lab > 0 {
 			role, ordinal, display = roleLab+role, in.Lab, "Urea of the part of the treatment before"
@@ -161,11 +162,11 @@ func (m *mapper) input(o *r4.Observation, in measure.Input) {
 	o.Component = append(o.Component, component)
 }
 
-// assumes reports whether the value rests on something that was not
-// recorded: an optional input left out, the clock in place of the machine's
-// treatment time, or a computed value that does. Urine is no such input: most
-// people on dialysis pass none during a session, and the note says that it was
-// left out.
+// assumes reports whether the value depends on something not recorded: an
+// optional input left out, the clock in place of the machine's treatment time,
+// or a computed value that does. Urine is not such an input: most people on
+// dialysis pass none during a session, and the note states that it was left
+// out.
 func (m *mapper) assumes(v measure.Value) bool {
 	used := map[string]bool{}
 	for _, in := range v.Inputs {
@@ -182,7 +183,7 @@ func (m *mapper) assumes(v measure.Value) bool {
 	return false
 }
 
-// missingReason says why a promised value has no number.
+// missingReason returns why an expected value has no number.
 func missingReason(r calc.Result) r4.CodeableConcept {
 	reason := profiles.Coding{System: profiles.DataAbsentReason, Code: "not-a-number", Display: "Not a Number (NaN)"}
 	if len(r.Missing) > 0 {
@@ -191,7 +192,7 @@ func missingReason(r calc.Result) r4.CodeableConcept {
 	return concept(r.WhyNot, reason)
 }
 
-// adequacyPanel gathers the measures of dose, so that a receiver finds them
+// adequacyPanel groups the dose measures, so that a receiver finds them
 // together.
 func (m *mapper) adequacyPanel(members []r4.Reference, cells []issue.Cell) error {
 	if len(members) == 0 {
@@ -220,8 +221,8 @@ func unique(cells []issue.Cell) []issue.Cell {
 	return out
 }
 
-// computedRow is the row of the code table of a computed value. The first row
-// of body water names Watson's formula, the last none.
+// computedRow is the code table row of a computed value. The first row of body
+// water is for Watson's formula, the last for no formula.
 func computedRow(v measure.Value) (profiles.Measurement, bool) {
 	row, ok := profiles.Of(profiles.CodedAs(v.Result.Method.ID, v.Key()), v.Result.Unit)
 	if v.Key() == "total_body_water" && !strings.HasPrefix(v.Result.Method.ID, "watson-") {

@@ -7,7 +7,7 @@ import (
 	"runsheet.example/validate/issue"
 )
 
-// Kinds of device a log names, with their type for people. The only verified
+// Kinds of device in a log, with their type for people. The only verified
 // SNOMED CT code, for the machine, is not in the free set.
 var deviceTypes = map[string]string{
 	"machine": "Haemodialysis machine",
@@ -15,9 +15,9 @@ var deviceTypes = map[string]string{
 	"cuff":    "Blood pressure monitor",
 }
 
-// usedDevices adds the devices of the log that this session can have used and
-// the software that assembled the record. They have the same identity in
-// every session, so that a receiver creates each once.
+// usedDevices adds the devices of the log that this session may use and the
+// software that assembled the record. They have the same identity in every
+// session, so that a receiver creates each once.
 func (m *mapper) usedDevices() error {
 	if m.s.Status != session.SkippedStatus {
 		for i, d := range m.log.About.Devices {
@@ -76,7 +76,7 @@ func (m *mapper) software() error {
 	return m.add("Device", id, "device:software", resource)
 }
 
-// deviceReference points to the device of a kind, nil when the log names none.
+// deviceReference refers to the device of a kind, nil if the log has none.
 func (m *mapper) deviceReference(kind string) *r4.Reference {
 	id, ok := m.devices[kind]
 	if !ok {
@@ -86,7 +86,7 @@ func (m *mapper) deviceReference(kind string) *r4.Reference {
 	return &ref
 }
 
-// measuringDevice tells which kind of device a value was read off.
+// measuringDevice returns the kind of device that displayed a value.
 func measuringDevice(row profiles.Measurement) string {
 	switch {
 	case row.Field == "weight_before" || row.Field == "weight_after":
@@ -100,5 +100,5 @@ func measuringDevice(row profiles.Measurement) string {
 	}
 }
 
-// handMeasured are the fields of category procedure that no machine shows.
+// handMeasured are the fields of category procedure that no machine displays.
 var handMeasured = map[string]bool{"drinks": true, "saline": true, "rinseback": true, "urine": true, "dry_weight": true}

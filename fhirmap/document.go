@@ -20,14 +20,14 @@ import (
 // be wrong for what a patient wrote.
 var dialysisNote = profiles.Coding{System: profiles.LOINC, Code: "87238-2", Display: "Dialysis Note"}
 
-// documentSafety opens every document.
+// documentSafety is the first section of every document.
 const documentSafety = "Values were entered by the patient or helper and calculated by software; they are not verified by a clinician. Not a medical device and not for changing treatment: follow the prescription, local policy and the care team."
 
 // Document is the month as a FHIR R4 document, for portals and for receivers
-// without an API: a Composition with a readable section for each session,
-// then every resource once. Its identifier is made from its content, and its
-// time is the latest at which an entry was closed, so that the same log gives
-// the same bytes (bdl-9, bdl-10, bdl-11).
+// without an API: a Composition with a readable section for each session, then
+// every resource once. Its identifier is derived from its content, and its
+// time is the latest time at which an entry was closed, so that the same log
+// gives the same bytes (bdl-9, bdl-10, bdl-11).
 func (m *Month) Document() (json.RawMessage, error) {
 	if len(m.Sessions) == 0 {
 		return nil, errors.New("a document needs a session")
@@ -54,8 +54,8 @@ func (m *Month) Document() (json.RawMessage, error) {
 	return r4.Marshal(&bundle)
 }
 
-// compositionID stays the same for all documents of a log that begin with the
-// same session: a newer one is a version of it.
+// compositionID is the same for all documents of a log with the same first
+// session: a newer one is a version of it.
 func (m *Month) compositionID() string {
 	return namer{logID: m.Sessions[0].ID}.name("", "composition", 0)
 }
@@ -93,7 +93,7 @@ func (m *Month) composition() (*r4.Composition, error) {
 	return out, nil
 }
 
-// subjectOf is the reference to the patient as the session's Procedure has it.
+// subjectOf is the patient reference of the session's Procedure.
 func subjectOf(s SessionRecord) (r4.Reference, error) {
 	var procedure struct{ Subject r4.Reference }
 	for _, r := range s.Resources {
@@ -105,7 +105,7 @@ func subjectOf(s SessionRecord) (r4.Reference, error) {
 	return procedure.Subject, fmt.Errorf("session %s has no Procedure", s.ID)
 }
 
-// recordSection lists what a record's resources say in words, and refers to
+// recordSection lists the narratives of a record's resources, and refers to
 // each.
 func recordSection(s SessionRecord) (r4.Section, error) {
 	title := "Weeks, calculated"
@@ -135,8 +135,8 @@ func recordSection(s SessionRecord) (r4.Section, error) {
 	return section, nil
 }
 
-// narrativeOf is the inner text of a resource's narrative, which is XHTML
-// already.
+// narrativeOf returns the content of a resource's narrative, which is already
+// XHTML.
 func narrativeOf(r Resource) (string, error) {
 	var resource struct{ Text struct{ Div string } }
 	if err := json.Unmarshal(r.JSON, &resource); err != nil {

@@ -9,9 +9,9 @@ import (
 	"runsheet.example/validate/issue"
 )
 
-// symptoms are the words that stand for one SNOMED CT concept of the Global
-// Patient Set when they are all a person wrote; in any longer text only the
-// text is sent.
+// symptoms maps words to SNOMED CT concepts of the Global Patient Set. They
+// apply only if the word is the whole text; any longer text is sent as text
+// only.
 var symptoms = map[string]profiles.Coding{
 	"cramp":      {System: profiles.SNOMED, Code: "55300003", Display: "Cramp (finding)"},
 	"cramps":     {System: profiles.SNOMED, Code: "55300003", Display: "Cramp (finding)"},
@@ -32,8 +32,8 @@ func symptomConcept(text string) r4.CodeableConcept {
 	return concept(text)
 }
 
-// events writes each alarm, symptom or other happening. An alarm's words are
-// the machine's own; no list of codes is known for them.
+// events writes each alarm, symptom or other event. The text of an alarm is
+// the machine's own; no list of codes is known for it.
 func (m *mapper) events() error {
 	for _, e := range m.s.Events {
 		if err := m.event(e); err != nil {

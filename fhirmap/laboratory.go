@@ -8,8 +8,8 @@ import (
 )
 
 // laboratory writes each result. Urea and urea nitrogen, mass and substance
-// concentration have codes of their own; the unit as written decides, and
-// nothing is converted.
+// concentration have separate codes; the unit as written decides, and nothing
+// is converted.
 func (m *mapper) laboratory() error {
 	for _, lab := range m.s.Labs {
 		if !lab.Value.OK() && !lab.Words.OK() && !saysAbsent(lab.Value.Absence) || !lab.Test.OK() {
@@ -26,8 +26,8 @@ func (m *mapper) laboratory() error {
 
 var phases = map[string]profiles.Phase{"before": profiles.PhasePre, "after": profiles.PhasePost}
 
-// laboratoryRow is the row of the code table for a result, and its role. A test
-// without a code for its unit has its name only.
+// laboratoryRow is the code table row of a result, and its role. A test
+// without a code for its unit has only its name.
 func laboratoryRow(lab *session.Lab) (row profiles.Measurement, role string) {
 	test, _ := session.TestField(lab.Test.Text)
 	field := test.At(lab.When.Text)
@@ -43,8 +43,8 @@ func laboratoryRow(lab *session.Lab) (row profiles.Measurement, role string) {
 	return row, role
 }
 
-// result writes one laboratory value. The laboratory is the performer, by
-// name only; the person copied its report, which the marker in meta says.
+// result writes one laboratory value. The laboratory is the performer, by name
+// only; the person copied its report, which meta marks.
 func (m *mapper) result(row profiles.Measurement, lab *session.Lab, role string) error {
 	id := m.names.name(m.s.ID, role, lab.Ordinal)
 	o := m.observation(id, row.Category, row.Phase, concept(row.Text, row.Codings...))

@@ -11,8 +11,8 @@ import (
 	"runsheet.example/validate/manifest"
 )
 
-// NewManifest describes an export of a log: the files it was written to, and
-// the sessions left out because of findings.
+// NewManifest describes an export of a log: its files, and the sessions left
+// out because of findings.
 func NewManifest(log *session.Log, opts Options, files []manifest.File, leftOut []*session.Session, findings []issue.Finding) manifest.Manifest {
 	out := manifest.Manifest{
 		Format: manifest.Format, Tool: manifest.Tool{Name: opts.Tool.Name, Version: opts.Tool.Version},
@@ -29,7 +29,7 @@ func NewManifest(log *session.Log, opts Options, files []manifest.File, leftOut 
 	return out
 }
 
-// ManifestFile is the manifest's entry for the file that holds the record.
+// ManifestFile is the manifest entry of the file with the record.
 func (s SessionRecord) ManifestFile(name, sha256 string) manifest.File {
 	out := manifest.File{File: name, SHA256: sha256, Session: s.Label(), Resources: manifestResources(s.Resources)}
 	if s.Session != nil {
@@ -50,7 +50,7 @@ func manifestResources(resources []Resource) []manifest.Resource {
 	return out
 }
 
-// errorRules lists the rules that kept a session out, each once, in order.
+// errorRules lists the rules that excluded a session, each once, in order.
 func errorRules(s *session.Session, findings []issue.Finding) []string {
 	rules := []string{}
 	seen := map[string]bool{}
@@ -64,7 +64,7 @@ func errorRules(s *session.Session, findings []issue.Finding) []string {
 	return rules
 }
 
-// expected lists the prescriptions with the number of sessions each asks for.
+// expected lists the prescriptions with their number of sessions.
 func expected(log *session.Log) []manifest.Expected {
 	var out []manifest.Expected
 	for _, p := range log.About.Prescriptions {

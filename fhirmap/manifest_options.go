@@ -9,8 +9,7 @@ import (
 	"runsheet.example/validate/manifest"
 )
 
-// Recorded gives the options as a manifest holds them, the usual choices
-// written out.
+// Recorded returns the options for a manifest, with defaults written out.
 func (o Options) Recorded() manifest.Options {
 	out := manifest.Options{
 		Format: manifest.OptionsFormat, Patient: o.PatientReference, CreatePatient: o.CreatePatient,
@@ -26,8 +25,8 @@ func (o Options) Recorded() manifest.Options {
 	return out
 }
 
-// OptionsOf are the mapper's options that the manifest's stand for, but for the
-// tool, which is not among them.
+// OptionsOf returns the mapper's options for those of a manifest, except for
+// the tool, which a manifest option does not include.
 func OptionsOf(m manifest.Options) Options {
 	return Options{
 		PatientReference: m.Patient, CreatePatient: m.CreatePatient, NoComputed: m.NoComputed, NoNotes: m.NoNotes,
@@ -35,13 +34,12 @@ func OptionsOf(m manifest.Options) Options {
 	}
 }
 
-// errNewerOptions means that a choice may have been made that is not known
-// here, so that a correction could undo it.
+// errNewerOptions means that the manifest may have an unknown option, which a
+// correction could undo.
 var errNewerOptions = errors.New("the export was made by a newer program, with options that are not known here: use that program")
 
-// ParseManifestOptions reads the options of a manifest; nil for none, as
-// manifests had none at first. Options this program does not know are an
-// error.
+// ParseManifestOptions parses the options of a manifest; nil returns none,
+// since the first manifests had none. An unknown option is an error.
 func ParseManifestOptions(text []byte) (*manifest.Options, error) {
 	if len(text) == 0 || bytes.Equal(text, []byte("null")) {
 		return nil, nil

@@ -22,12 +22,12 @@ type mapper struct {
 	resources       []Resource
 	devices         map[string]string // kind to identity
 	used            []r4.Reference    // the supplies of the session
-	// byField and byMethod find the Observation a computed value is derived
-	// from.
+	// byField and byMethod map to the Observation that a computed value is
+	// derived from.
 	byField  map[session.Field]string
 	byMethod map[string]string
-	// preliminary are the fields and methods whose values rest on something
-	// that was not recorded.
+	// preliminary are the fields and methods whose values depend on something
+	// not recorded.
 	preliminary map[string]bool
 }
 
@@ -38,7 +38,7 @@ func newMapper(log *session.Log, at int, measured measure.Session, opts Options)
 	return m
 }
 
-// newLogMapper is for what belongs to no session.
+// newLogMapper returns a mapper for resources that belong to no session.
 func newLogMapper(log *session.Log, opts Options) *mapper {
 	return &mapper{
 		log: log, opts: opts,
@@ -63,8 +63,8 @@ func (m *mapper) session() ([]Resource, error) {
 	return m.resources, nil
 }
 
-// add writes a resource with its identity, and the cells it was made from,
-// those without a place left out.
+// add writes a resource with its identity and its log cells; it drops cells
+// without a place.
 func (m *mapper) add(resourceType, id, role string, resource any, cells ...issue.Cell) error {
 	m.claim(resource, role)
 	text, err := r4.Marshal(resource)
@@ -79,7 +79,7 @@ func (m *mapper) add(resourceType, id, role string, resource any, cells ...issue
 	return nil
 }
 
-// resourceID is the id element: only where resources refer by Type/id.
+// resourceID is the id element, set only if resources refer by Type/id.
 func (m *mapper) resourceID(id string) *string {
 	if m.opts.References == ByTypeID {
 		return &id
@@ -87,12 +87,12 @@ func (m *mapper) resourceID(id string) *string {
 	return nil
 }
 
-// identifier is the record identifier every resource of ours carries.
+// identifier is the record identifier of all our resources.
 func identifier(id string) []r4.Identifier {
 	return []r4.Identifier{{System: ptr(profiles.RecordIdentifier), Value: ptr("urn:uuid:" + id)}}
 }
 
-// reference points to another resource of the same delivery.
+// reference refers to another resource of the same delivery.
 func (m *mapper) reference(resourceType, id string) r4.Reference {
 	target := EntryURL(id)
 	if m.opts.References == ByTypeID {
@@ -105,7 +105,7 @@ func (m *mapper) procedureReference() []r4.Reference {
 	return []r4.Reference{m.reference("Procedure", m.procedureID)}
 }
 
-// meta marks where a resource comes from and that the patient asserts it.
+// meta marks the origin of a resource and that the patient asserts it.
 func (m *mapper) meta(profile ...string) *r4.Meta {
 	return &r4.Meta{
 		Source:  ptr("urn:uuid:" + m.log.About.LogID),
@@ -116,8 +116,8 @@ func (m *mapper) meta(profile ...string) *r4.Meta {
 	}
 }
 
-// issued is when the person closed the entry, where that is written; never
-// the time of the export.
+// issued is the recorded time when the person closed the entry; never the time
+// of the export.
 func (m *mapper) issued() *string {
 	if !m.s.EnteredAt.OK() || m.s.EnteredAt.DateOnly {
 		return nil

@@ -10,7 +10,7 @@ import (
 	"runsheet.example/profiles"
 )
 
-// Roles keep the resources of a session apart that carry the same code.
+// Roles distinguish the resources of a session that have the same code.
 const (
 	roleReading  = "reading:"
 	roleEvent    = "event:"
@@ -61,15 +61,15 @@ func (m *mapper) words() error {
 	return nil
 }
 
-// remember lets computed values find the Observation of a field.
+// remember records the Observation of a field for computed values.
 func (m *mapper) remember(field session.Field, v session.Value) {
 	if v.OK() {
 		m.byField[field] = m.resources[len(m.resources)-1].ID
 	}
 }
 
-// known reports whether a value that the session's row does not hold is known
-// from elsewhere.
+// known reports whether a value outside the session's row is known from
+// elsewhere.
 func (m *mapper) known(field session.Field) bool {
 	switch field {
 	case "dry_weight":
@@ -82,8 +82,8 @@ func (m *mapper) known(field session.Field) bool {
 	}
 }
 
-// carriedOver writes what computed values need and the session's row does not
-// hold: the dry weight in force, and the treatment time from the clock.
+// carriedOver writes values that computed values need and the session's row
+// lacks: the dry weight in force, and the treatment time from the clock.
 func (m *mapper) carriedOver() error {
 	if m.s.Status == session.SkippedStatus {
 		return nil
@@ -112,8 +112,8 @@ func (m *mapper) dryWeightInForce() error {
 	return nil
 }
 
-// timeFromClock writes the treatment time that was not entered as the time
-// from start to end; it says so, because pauses are in it.
+// timeFromClock writes the time from start to end as treatment time if none
+// was entered; its note says so, because it includes pauses.
 func (m *mapper) timeFromClock() error {
 	in := m.computedSession.TreatedTime
 	row, ok := profiles.Of("treated_time", in.Unit)
@@ -134,7 +134,7 @@ func (m *mapper) timeFromClock() error {
 	return m.add("Observation", id, "treated_time", o, cells...)
 }
 
-// sessionTime is when a value of the session's row belongs to.
+// sessionTime is the effective time of a value of the session's row.
 func (m *mapper) sessionTime(row profiles.Measurement) effective {
 	switch {
 	case row.Field == "dry_weight":

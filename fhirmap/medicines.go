@@ -9,14 +9,14 @@ import (
 	"runsheet.example/validate/issue"
 )
 
-// substances are the names that stand for one SNOMED CT substance of the
-// Global Patient Set when they are all a person wrote. Product codes differ
-// from country to country and are only carried when the log supplies them.
+// substances maps names to SNOMED CT substances of the Global Patient Set.
+// They apply only if the name is the whole text. Product codes differ from
+// country to country and are used only if the log has them.
 var substances = map[string]profiles.Coding{
 	"heparin": {System: profiles.SNOMED, Code: "372877000"},
 }
 
-// routes maps the log's words to HL7 v3 routes where one was verified.
+// routes maps the log's words to verified HL7 v3 routes.
 var routes = map[string]struct {
 	text string
 	code *profiles.Coding
@@ -62,7 +62,7 @@ func (m *mapper) medicine(med *session.Medicine) error {
 		resource.EffectiveDateTime, resource.EffectivePeriod = when.at, when.period
 	}
 	if med.Dose.Absence == session.NotDone {
-		resource.Status = "unknown" // whether it was given is not said
+		resource.Status = "unknown" // not recorded whether it was given
 	}
 	resource.Text = narrative(med.Name.Text + ": " + resource.Dosage.Text)
 	return m.add("MedicationAdministration", id, "medicine", resource, medicineCells(med)...)
@@ -107,7 +107,7 @@ func dosage(med *session.Medicine) *r4.Dosage {
 	return d
 }
 
-// amount is a dose or a rate, or that it was said not to be known.
+// amount is a dose or a rate, or a recorded absence.
 func amount(v session.Value) *r4.Quantity {
 	switch {
 	case v.OK():
@@ -119,8 +119,8 @@ func amount(v session.Value) *r4.Quantity {
 	}
 }
 
-// noAmount says why there is no amount: R4 invariant mad-1 asks for a dose or
-// a rate.
+// noAmount returns the reason of an absent amount: R4 invariant mad-1 requires
+// a dose or a rate.
 func noAmount(a session.Absence) *r4.Quantity {
 	return &r4.Quantity{Extension: []r4.Extension{{
 		Url: "http://hl7.org/fhir/StructureDefinition/data-absent-reason", ValueCode: absent(a).Coding[0].Code,

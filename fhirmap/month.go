@@ -9,11 +9,11 @@ import (
 	"runsheet.example/validate/issue"
 )
 
-// Month is a log as resources, before they are put into Bundles.
+// Month is a log as resources, before Bundles.
 type Month struct {
 	Sessions []SessionRecord
-	// Weeks are the weeks of the log, a record of no session; nil when
-	// nothing computed is written.
+	// Weeks are the weeks of the log, a record without a session; nil if
+	// computed values are left out.
 	Weeks *SessionRecord
 	// LeftOut are the sessions with errors, which are not written.
 	LeftOut []*session.Session
@@ -21,8 +21,8 @@ type Month struct {
 
 // SessionRecord is one session as resources.
 type SessionRecord struct {
-	// ID is the identity of the Procedure, and with it of the session; for
-	// the weeks that of the Observation that gathers them.
+	// ID is the identity of the Procedure and so of the session; for the
+	// weeks, that of the Observation that groups them.
 	ID string
 	// Session is nil for the weeks of the log.
 	Session *session.Session
@@ -32,36 +32,34 @@ type SessionRecord struct {
 	claim     string // see [Options.ClaimProfiles]
 }
 
-// Resource is one resource with what is known about it.
+// Resource is one resource with its metadata.
 type Resource struct {
 	Type string
 	// ID is the identity: a UUID.
 	ID string
-	// Role is what the resource is in its session: a field, "procedure",
+	// Role is the role of the resource in its session: a field, "procedure",
 	// "computed:<key>:<method>".
 	Role string
-	// JSON is the resource as it is delivered.
+	// JSON is the resource as delivered.
 	JSON json.RawMessage
-	// Condition is the search that keeps a second delivery from doubling
-	// it; empty for a resource that is put under its id.
+	// Condition is the search that prevents a duplicate on a second delivery;
+	// empty for a resource that is put under its id.
 	Condition string
 	// Cells are the log cells the resource was made from.
 	Cells []issue.Cell
 }
 
-// Mapping maps a log session by session, so that a long log is never in memory
-// as resources. Several goroutines may use it at once while nobody changes the
-// log.
+// Mapping maps a log session by session, so that memory never holds a long log
+// as resources. It is safe for concurrent use while nobody changes the log.
 type Mapping struct {
 	log *session.Log
-	// told is the log as the record tells it: without its free texts where
-	// that was asked for. Values are computed from log.
+	// told is the log for the record: without free texts on request. Values
+	// are computed from log.
 	told *session.Log
 	opts Options
 }
 
-// NewMapping returns a Mapping; the error tells of options that contradict each
-// other.
+// NewMapping returns a Mapping, or an error if options contradict each other.
 func NewMapping(log *session.Log, opts Options) (*Mapping, error) {
 	m := &Mapping{log, log, opts}
 	if opts.NoNotes {
@@ -70,8 +68,8 @@ func NewMapping(log *session.Log, opts Options) (*Mapping, error) {
 	return m, opts.Check()
 }
 
-// Session maps one session of the log. Its computed values look back at the
-// sessions before it, but for broken ones.
+// Session maps one session of the log. Its computed values use earlier
+// sessions, except broken ones.
 func (m *Mapping) Session(at int) (SessionRecord, error) {
 	s := newMapper(m.told, at, measure.At(m.log, at), m.opts)
 	resources, err := s.session()
@@ -81,7 +79,7 @@ func (m *Mapping) Session(at int) (SessionRecord, error) {
 	return SessionRecord{ID: s.procedureID, Session: m.log.Sessions[at], Resources: resources, claim: m.opts.ClaimProfiles}, nil
 }
 
-// Map writes every session of the log that has no error as resources.
+// Map writes every session of the log without errors as resources.
 func Map(log *session.Log, opts Options) (*Month, error) {
 	mapping, err := NewMapping(log, opts)
 	if err != nil {
@@ -105,7 +103,7 @@ func Map(log *session.Log, opts Options) (*Month, error) {
 	return month, err
 }
 
-// Add puts a record into the month: a session, or the weeks.
+// Add adds a record to the month: a session, or the weeks.
 func (m *Month) Add(s SessionRecord) {
 	if s.Session == nil {
 		m.Weeks = &s
@@ -114,7 +112,7 @@ func (m *Month) Add(s SessionRecord) {
 	}
 }
 
-// Records are the sessions and behind them the weeks.
+// Records are the sessions and then the weeks.
 func (m *Month) Records() []SessionRecord {
 	records := m.Sessions[:len(m.Sessions):len(m.Sessions)]
 	if m.Weeks != nil {

@@ -9,14 +9,14 @@ import (
 	"runsheet.example/validate/issue"
 )
 
-// handEntered stands on every value the person typed: R4 has no code for it.
+// handEntered marks every value that the person typed: R4 has no code for it.
 const handEntered = "Read off and written down by the patient or helper."
 
-// setByClinic stands on a value that the log only repeats.
+// setByClinic marks a value that the log only repeats.
 const setByClinic = "Set by the clinic; copied into the log."
 
-// observation starts an Observation of the session with everything that does
-// not depend on its value.
+// observation starts an Observation of the session with everything except its
+// value.
 func (m *mapper) observation(id string, category profiles.Category, phase profiles.Phase, code r4.CodeableConcept) *r4.Observation {
 	o := m.ofPatient(id, category, phase, code)
 	o.PartOf = m.procedureReference()
@@ -26,7 +26,7 @@ func (m *mapper) observation(id string, category profiles.Category, phase profil
 	return o
 }
 
-// ofPatient starts an Observation of the patient, of no session.
+// ofPatient starts an Observation of the patient without a session.
 func (m *mapper) ofPatient(id string, category profiles.Category, phase profiles.Phase, code r4.CodeableConcept) *r4.Observation {
 	subject := m.subject()
 	return &r4.Observation{
@@ -40,9 +40,9 @@ func (m *mapper) ofPatient(id string, category profiles.Category, phase profiles
 	}
 }
 
-// measured writes one entered number as an Observation and remembers it for
-// the computed values. A value that was never written is left out; one that
-// was asked for and not obtained keeps its reason.
+// measured writes one entered number as an Observation and records it for the
+// computed values. It skips an empty cell; a recorded absence keeps its
+// reason.
 func (m *mapper) measured(row profiles.Measurement, v session.Value, when effective, role string, ordinal int, also ...issue.Cell) error {
 	if !v.OK() && !saysAbsent(v.Absence) {
 		return nil
@@ -60,7 +60,7 @@ func (m *mapper) measured(row profiles.Measurement, v session.Value, when effect
 	return m.add("Observation", id, role, o, append([]issue.Cell{v.Cell}, also...)...)
 }
 
-// number sets the value as written, or why there is none.
+// number sets the value as written, or the reason of its absence.
 func (m *mapper) number(o *r4.Observation, row profiles.Measurement, v session.Value) {
 	if !v.OK() {
 		o.Status = observationCancelled
@@ -89,8 +89,8 @@ func (m *mapper) written(field, text string, when effective, role string, ordina
 	return m.add("Observation", id, role, o, cell)
 }
 
-// vitalSignsProfile is the HL7 core profile a measurement conforms to; it
-// applies by code whether claimed or not.
+// vitalSignsProfile is the HL7 core profile of a measurement; it applies by
+// code, claimed or not.
 func vitalSignsProfile(row profiles.Measurement) []string {
 	if row.Category != profiles.VitalSigns {
 		return nil
@@ -102,7 +102,7 @@ func vitalSignsProfile(row profiles.Measurement) []string {
 	return []string{"http://hl7.org/fhir/StructureDefinition/" + name}
 }
 
-// effective is the time a value belongs to: a moment, a day, or a period.
+// effective is the effective time of a value: a moment, a day, or a period.
 type effective struct {
 	at     string
 	period *r4.Period
@@ -120,8 +120,8 @@ func atMoment(t time.Time) effective { return effective{at: r4.DateTime(t)} }
 
 func onDay(t time.Time) effective { return effective{at: r4.Date(t)} }
 
-// atOrOn is the moment where one was written, else only the day: a time of
-// day is never made up.
+// atOrOn is the moment if recorded, otherwise the day: no time of day is
+// invented.
 func atOrOn(m session.Moment, day session.Moment) effective {
 	switch {
 	case m.OK() && !m.DateOnly:
@@ -133,11 +133,11 @@ func atOrOn(m session.Moment, day session.Moment) effective {
 	}
 }
 
-// within is the moment of a row of the session where one was written, else the
-// day, or the whole session where it may have gone on into the next day.
+// within is the recorded moment of a row of the session, otherwise the day, or
+// the whole session if it may extend into the next day.
 //
-// Decision 7. A time before or after dialysis has a time of day only where
-// one was written; else it is the day. No time is made up.
+// Decision 7. A time before or after dialysis has a time of day only if one
+// was recorded; otherwise it is the day. No time is invented.
 func (m *mapper) within(at session.Moment) effective {
 	overnight := !m.s.End.OK() || r4.Date(m.s.Start.Time) != r4.Date(m.s.End.Time)
 	if !at.OK() && m.s.Start.OK() && overnight {

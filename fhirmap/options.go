@@ -6,7 +6,7 @@ import (
 	"runsheet.example/profiles"
 )
 
-// Series says how many of a session's readings are written.
+// Series is how many of a session's readings are written.
 type Series string
 
 // The choices for [Options.Series].
@@ -15,60 +15,60 @@ const (
 	FirstAndLast Series = "first-last"
 )
 
-// ProvenanceMode says how the Provenance is sent. R4 gives it no identifier,
-// so the condition that keeps it from doubling is weaker than the others'.
+// ProvenanceMode is how the Provenance is sent. R4 gives it no identifier, so
+// its condition against duplicates is weaker than the others'.
 type ProvenanceMode string
 
 // The choices for [Options.Provenance].
 const (
-	// ConditionalProvenance creates it unless one of the same session with
-	// the same recorded time is there.
+	// ConditionalProvenance creates it unless one of the same session with the
+	// same recorded time exists.
 	ConditionalProvenance ProvenanceMode = "conditional"
-	// PutProvenance updates it under an id of our choosing, for servers
-	// that allow that.
+	// PutProvenance puts it under our own id, for servers that allow that.
 	PutProvenance ProvenanceMode = "put"
 	// NoProvenance leaves it out.
 	NoProvenance ProvenanceMode = "none"
 )
 
-// References says how resources refer to each other.
+// References is how resources refer to each other.
 type References uint8
 
 const (
-	// ByURN uses urn:uuid, right inside a Bundle.
+	// ByURN uses urn:uuid, the right form within a Bundle.
 	ByURN References = iota
-	// ByTypeID uses Type/id and gives every resource an id, right for NDJSON.
+	// ByTypeID uses Type/id and gives every resource an id, the right form for
+	// NDJSON.
 	ByTypeID
 )
 
 // Options are the receiver's choices. The zero value, with a Tool, is the
 // default export.
 type Options struct {
-	// Tool is written into the software Device and the manifest.
+	// Tool is the program in the software Device and the manifest.
 	Tool Tool
 	// PatientReference is the literal "Patient/ID" at the receiver. Without
-	// it the patient is found by identifier.
+	// it, references find the patient by identifier.
 	PatientReference string
-	// CreatePatient adds a Patient with nothing but the identifier, created
-	// only when the receiver has none.
+	// CreatePatient adds a Patient with only an identifier, created only if
+	// the receiver has none.
 	CreatePatient bool
 	// LogicalPatient refers to the patient by identifier alone, for forms in
-	// which a conditional reference means nothing.
+	// which a conditional reference has no meaning.
 	LogicalPatient bool
 	NoComputed     bool
-	// NoNotes leaves every free text out, see withoutWords.
+	// NoNotes omits every free text; see withoutWords.
 	NoNotes    bool
 	Serials    bool // write device serial numbers
 	Series     Series
 	Provenance ProvenanceMode
 	References References
-	// ClaimProfiles is the base of the canonical URLs under which our own
-	// profiles are claimed in meta.profile. Empty claims none: a server that
-	// does not know a profile may refuse the record.
+	// ClaimProfiles is the base of the canonical URLs of our own profiles in
+	// meta.profile. Empty claims none: a server that does not know a profile
+	// may refuse the record.
 	ClaimProfiles string
 }
 
-// Tool names the program and its version.
+// Tool is the name and version of the program.
 type Tool struct{ Name, Version string }
 
 // Check reports options that contradict each other.

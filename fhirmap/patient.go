@@ -7,8 +7,8 @@ import (
 	"runsheet.example/fhirmap/r4"
 )
 
-// patient adds the stub Patient, only when asked for: an identifier and
-// nothing else, created only when the receiver has none.
+// patient adds the stub Patient on request: an identifier and nothing else,
+// created only if the receiver has none.
 func (m *mapper) patient() error {
 	if !m.opts.CreatePatient {
 		return nil
@@ -28,8 +28,8 @@ func (m *mapper) patient() error {
 }
 
 // subject refers to the patient: by the known id, to the stub in the same
-// delivery, or by a search that fails safely when it finds none or several.
-// The identifier stands beside it for receivers that match by it.
+// delivery, or by a search that fails safely if it finds none or several. It
+// includes the identifier for receivers that match by it.
 func (m *mapper) subject() r4.Reference {
 	ref := r4.Reference{
 		Type:       ptr("Patient"),
@@ -46,8 +46,8 @@ func (m *mapper) subject() r4.Reference {
 	return ref
 }
 
-// person refers to the patient where the subject stands beside it already:
-// without the identifier, unless there is nothing else.
+// person refers to the patient beside the subject: without the identifier,
+// unless there is nothing else.
 func (m *mapper) person() r4.Reference {
 	ref := m.subject()
 	if ref.Reference != nil {
@@ -56,9 +56,9 @@ func (m *mapper) person() r4.Reference {
 	return ref
 }
 
-// token writes a token search parameter. The bar, colon and slash may stand
-// as they are in a query (RFC 3986, section 3.4, but for the bar, which the
-// FHIR R4 search page writes raw); everything else is escaped.
+// token formats a token search parameter. The bar, colon and slash stay
+// unescaped in a query (RFC 3986, section 3.4, except the bar, which the FHIR
+// R4 search page writes raw); everything else is escaped.
 func token(system, value string) string { return queryPart(system) + "|" + queryPart(value) }
 
 func queryPart(s string) string {

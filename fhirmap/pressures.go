@@ -7,8 +7,8 @@ import (
 )
 
 // pressures writes the blood pressures of the session's own row. Each is one
-// Observation with two components; a number that is missing has a reason in
-// its component, never a zero.
+// Observation with two components; a missing number has a reason in its
+// component, never a zero.
 func (m *mapper) pressures() error {
 	for _, p := range profiles.Pressures() {
 		if p.Phase == profiles.PhaseIntra {

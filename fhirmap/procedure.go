@@ -51,16 +51,16 @@ func (m *mapper) procedure() error {
 	return m.add("Procedure", m.procedureID, "procedure", resource, cells...)
 }
 
-// helpedBelow is the age in years below which a child has no treatment of their
-// own doing (common practice).
+// helpedBelow is the age in years below which a child does not carry out the
+// treatment alone (common practice).
 const helpedBelow = 12
 
 func helper() r4.Reference {
 	return r4.Reference{Type: ptr("RelatedPerson"), Display: ptr("Helper")}
 }
 
-// writer is who reads values off and writes them down: the patient, or for a
-// small child a helper.
+// writer is who reads and records values: the patient, or for a small child a
+// helper.
 func (m *mapper) writer() (who r4.Reference, helped bool) {
 	if years, known := m.log.About.AgeOn(m.s.Date); known && years < helpedBelow {
 		return helper(), true
@@ -68,8 +68,8 @@ func (m *mapper) writer() (who r4.Reference, helped bool) {
 	return m.person(), false
 }
 
-// whoTreats is who writes the session down, and who performs the treatment: the
-// writer, unless each check's word for who did it says otherwise.
+// whoTreats returns who records the session and who performs the treatment:
+// the writer, unless every check names somebody else.
 func (m *mapper) whoTreats() (writer r4.Reference, performed performer) {
 	writer, helped := m.writer()
 	if helped {
@@ -88,7 +88,7 @@ func (m *mapper) whoTreats() (writer r4.Reference, performed performer) {
 }
 
 // outcome sets status, reason and time. A session that did not take place has
-// only the day it was planned for.
+// only its planned day.
 func (m *mapper) outcome(resource *r4.Procedure) {
 	switch m.s.Status {
 	case session.Done:
@@ -107,8 +107,8 @@ func (m *mapper) outcome(resource *r4.Procedure) {
 	}
 }
 
-// order points to the clinic's prescription by its own identifier; the
-// prescription itself is the clinic's and is not sent.
+// order refers to the clinic's prescription by its own identifier; the
+// prescription belongs to the clinic and is not sent.
 func (m *mapper) order(resource *r4.Procedure) {
 	p, ok := m.log.About.PrescriptionFor(m.s)
 	if !ok || !p.OrderSystem.OK() || !p.OrderValue.OK() {
@@ -173,8 +173,8 @@ func (m *mapper) dialyser() (session.Text, bool) {
 	return p.Dialyser, ok && p.Dialyser.OK()
 }
 
-// needles are gauge and technique: those of the session where it names its
-// own, else the usual ones.
+// needles are gauge and technique: those of the session if recorded, otherwise
+// the usual ones.
 func (m *mapper) needles(usual session.Access) (string, []issue.Cell) {
 	gauge, technique := m.s.Texts["needle_gauge"], m.s.Texts["needling"]
 	var cells []issue.Cell
@@ -198,8 +198,8 @@ func (m *mapper) needles(usual session.Access) (string, []issue.Cell) {
 	return "", nil
 }
 
-// treatmentPeriod is the session's start and end; an end that is not known is
-// left out, never made up.
+// treatmentPeriod is the session's start and end; an unknown end is left out,
+// never invented.
 func (m *mapper) treatmentPeriod() *r4.Period {
 	period := &r4.Period{}
 	if m.s.Start.OK() {

@@ -11,13 +11,13 @@ import (
 	"runsheet.example/profiles"
 )
 
-// provenance says that the patient wrote the session down, which software
-// assembled the record, and from which entry: its SHA-256, as a name of
-// RFC 6920.
+// provenance records that the patient is the author of the session, which
+// software assembled the record, and the source entry: its SHA-256, as a name
+// of RFC 6920.
 //
-// Decision 3. Provenance has no identifier in R4, and several sessions can
-// be written down at the same time. Its condition is the recorded time (when
-// the entry was closed, else the latest time written in the session) and the
+// Decision 3. Provenance has no identifier in R4, and several sessions can be
+// written down at the same time. Its condition is the recorded time (when the
+// entry was closed, else the latest time written in the session) and the
 // session's Procedure, by identifier or by the id it has at the server; it
 // names no patient. Receivers that cannot search this way take --provenance
 // put or none.
@@ -63,13 +63,13 @@ func participant(code, display string) *r4.CodeableConcept {
 	return ptr(concept("", profiles.Coding{System: profiles.ParticipantType, Code: code, Display: display}))
 }
 
-// provenanceCondition finds the Provenance with the recorded time of the
-// session: its Procedure, or, where there is none, the first target. Several
-// sessions may have one recorded time, so the patient and the time do not tell
-// them apart, and the patient stays out of the condition, which servers log.
-// The condition begins with a plain parameter name, or HAPI FHIR takes it for
-// no query. The time is in UTC, because a plus sign in a query means a space.
-// Empty when the Provenance is put under its own id.
+// provenanceCondition is a search for the Provenance with the recorded time of
+// the session and its Procedure as target or, without one, the first target.
+// Several sessions may have one recorded time, so patient and time do not
+// distinguish them, and servers log conditions, so the patient is not in it.
+// The condition begins with a plain parameter name, or HAPI FHIR does not take
+// it for a query. The time is in UTC, because a plus sign in a query means a
+// space. It is empty if the Provenance is put under its own id.
 func (m *mapper) provenanceCondition(recorded time.Time) string {
 	if m.opts.Provenance == PutProvenance {
 		return ""
@@ -86,9 +86,9 @@ func (m *mapper) provenanceCondition(recorded time.Time) string {
 	return condition + about
 }
 
-// recorded is when the person closed the entry, or, where that is not
-// written, the latest time written in the session: it cannot have been
-// written down earlier, and it is the same at every export.
+// recorded is when the person closed the entry or, if not recorded, the latest
+// time in the session: the entry cannot be earlier, and this time is the same
+// at every export.
 func (m *mapper) recorded() time.Time {
 	if m.s.EnteredAt.OK() && !m.s.EnteredAt.DateOnly {
 		return m.s.EnteredAt.Time
@@ -121,7 +121,7 @@ func (m *mapper) recorded() time.Time {
 }
 
 // entryDigest is the SHA-256 of the session's entry, as base64url without
-// padding. See [session.Session.Entry] for the text it is made of.
+// padding. See [session.Session.Entry] for its text.
 func (m *mapper) entryDigest() string {
 	sum := sha256.Sum256([]byte(m.computedSession.Entry()))
 	return base64.RawURLEncoding.EncodeToString(sum[:])

@@ -48,7 +48,7 @@ func (m *mapper) reading(r *session.Reading) error {
 	return m.written("reading_note", r.Note.Text, when, roleReading+"note", r.Ordinal, r.Note.Cell)
 }
 
-// valueCells are the cells that hold something, a value or a said absence.
+// valueCells are the cells with a value or a recorded absence.
 func valueCells(values ...session.Value) []issue.Cell {
 	var cells []issue.Cell
 	for _, v := range values {

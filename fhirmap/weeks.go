@@ -11,29 +11,30 @@ import (
 	"runsheet.example/validate/issue"
 )
 
-// WeeksLabel names the weeks of a log where a session has its id.
+// WeeksLabel is the label of the weeks of a log, in place of a session id.
 const WeeksLabel = "weeks"
 
-// RoleWeeks is the role of the Observation that gathers the weeks.
+// RoleWeeks is the role of the Observation that groups the weeks.
 const RoleWeeks = "urea_model_weeks"
 
 const roleWeek = "urea_model_week"
 
-// Weeks maps the weeks of the log as one more record, nil when nothing computed
-// is written: for each week an
-// Observation that states the urea model at its start and names the sessions
-// it is computed from, its values, and one Observation that gathers the weeks.
-// It needs the log alone, not the resources of the sessions.
+// Weeks maps the weeks of the log as one more record, nil when nothing
+// computed is written: for each week an Observation with the state of the urea
+// model at its start and references to its sessions, its values, and one
+// Observation that groups the weeks. It needs only the log, not the resources
+// of the sessions.
 //
-// There is no Provenance: its condition names the Procedure of a session, and
-// the weeks have none. Each Observation names the software Device instead.
+// There is no Provenance: its condition refers to the Procedure of a session,
+// and the weeks have none. Each Observation refers to the software Device
+// instead.
 //
 // Decision 11. A week is recomputed from its sessions and the state of the
 // urea model at its start, so both are stated, with six decimals so that
 // rounding moves no value. The end of a week is the start of the next one,
-// except after a new sample, which starts the model anew and is stated. A
-// week with a restarted treatment has no model, since nothing in the record
-// joins the two records. A partial export has no weeks.
+// except after a new sample, which restarts the model and is stated. A week
+// with a restarted treatment has no model, since nothing in the record joins
+// the two records. A partial export has no weeks.
 func (p *Mapping) Weeks() (*SessionRecord, error) {
 	if p.opts.NoComputed {
 		return nil, nil
@@ -70,7 +71,7 @@ func (p *Mapping) Weeks() (*SessionRecord, error) {
 	return &SessionRecord{ID: id, Resources: m.resources, claim: p.opts.ClaimProfiles}, err
 }
 
-// weekID is the identity of a week, by the day it begins.
+// weekID is the identity of a week, derived from its first day.
 func (m *mapper) weekID(monday time.Time) string {
 	return m.names.name("", roleWeek, ordinalOf(monday))
 }
@@ -80,7 +81,7 @@ func ordinalOf(monday time.Time) int {
 	return n
 }
 
-// weekObservation starts an Observation that belongs to weeks of the log.
+// weekObservation starts an Observation about weeks of the log.
 func (m *mapper) weekObservation(id string, from, to time.Time, code r4.CodeableConcept) *r4.Observation {
 	o := m.ofPatient(id, profiles.ProcedureC, profiles.PhaseAny, code)
 	o.EffectivePeriod = &r4.Period{Start: ptr(r4.DateTime(from)), End: ptr(r4.DateTime(to))}
@@ -112,8 +113,8 @@ func (w *weekMapper) write() error {
 	return w.add("Observation", w.id, roleWeek, o, w.cells...)
 }
 
-// sessions names the Observations the week is computed from, session by
-// session. They are in other deliveries, so only their identity is known.
+// sessions refers to the Observations that the week is computed from, session
+// by session. They are in other deliveries, so only their identity is known.
 func (w *weekMapper) sessions(o *r4.Observation) {
 	if w.before != "" {
 		o.DerivedFrom = append(o.DerivedFrom, w.reference("Observation", w.before))
@@ -140,7 +141,8 @@ func (w *weekMapper) sessions(o *r4.Observation) {
 	}
 }
 
-// state states the model at the start of the week, or why there is none.
+// state writes the model at the start of the week, or the reason why there is
+// none.
 func (w *weekMapper) state(o *r4.Observation) {
 	o.Note = []r4.Annotation{{Text: caution}}
 	if w.week.State == nil {

@@ -7,12 +7,12 @@ import (
 	"runsheet.example/fhirmap/session"
 )
 
-// withheld stands where a resource needs a text and the one written is left out.
+// withheld replaces an omitted text where a resource requires one.
 const withheld = "left out: no free text was asked for"
 
-// withoutWords is the log without its free texts. What stays are numbers, times,
-// words of fixed lists, identifiers, lots and codes, and the names of medicines and
-// symptoms that are in our own tables.
+// withoutWords returns the log without its free texts. It keeps numbers,
+// times, words of fixed lists, identifiers, lots and codes, and the names of
+// medicines and symptoms in our own tables.
 func withoutWords(log *session.Log) *session.Log {
 	out := *log
 	out.About.Clinic = session.Text{}
@@ -55,7 +55,7 @@ func listedTexts(texts map[session.Field]session.Text) map[session.Field]session
 	out := map[session.Field]session.Text{}
 	for field, text := range texts {
 		switch {
-		case field == "prescription": // it picks one and is not written
+		case field == "prescription": // it selects one and is not written
 			out[field] = text
 		case field == "needle_gauge" && strings.Trim(text.Text, "0123456789") == "":
 			out[field] = text
@@ -66,7 +66,7 @@ func listedTexts(texts map[session.Field]session.Text) map[session.Field]session
 	return out
 }
 
-// listed is a text that is one of its column's words, and else none.
+// listed returns a text that is one of its column's words, otherwise none.
 func listed(sheet session.Sheet, field session.Field, text session.Text) session.Text {
 	for _, c := range session.Columns {
 		if c.Sheet == sheet && c.Field == field && slices.Contains(c.Choices, text.Text) {
@@ -76,7 +76,7 @@ func listed(sheet session.Sheet, field session.Field, text session.Text) session
 	return session.Text{}
 }
 
-// each is a copy of a list with each item changed.
+// each returns a copy of a list with each item changed.
 func each[T any](list []T, change func(*T)) []T {
 	out := append([]T(nil), list...)
 	for i := range out {
@@ -85,7 +85,7 @@ func each[T any](list []T, change func(*T)) []T {
 	return out
 }
 
-// eachAt is a list of changed copies.
+// eachAt returns a list of changed copies.
 func eachAt[T any](list []*T, change func(*T)) []*T {
 	out := make([]*T, len(list))
 	for i, item := range list {

@@ -11,7 +11,7 @@ import (
 	"runsheet.example/validate/issue"
 )
 
-// Row is one computed value for machines.
+// Row is one computed value in machine-readable form.
 type Row struct {
 	// Scope is "session", "week" or "log"; Date is the day of the session or
 	// the Monday of the week.
@@ -36,7 +36,7 @@ type Row struct {
 	Source      string           `json:"source"`
 }
 
-// RowIn is one input of a computed value. Method names the method of an input
+// RowIn is one input of a computed value. Method is the method of an input
 // that is itself computed.
 type RowIn struct {
 	Key    string       `json:"key"`
@@ -83,15 +83,15 @@ func rowOfResult(scope string, result calc.Result) Row {
 	return r
 }
 
-// Document is everything as one JSON document.
+// Document is the content of the JSON output.
 type Document struct {
 	Caution string          `json:"caution"`
 	Values  any             `json:"values"`
 	Figures []FiguresForRow `json:"figures,omitempty"`
 }
 
-// JSON prints the table as one JSON document with the caution beside it, and
-// with published figures if asked.
+// JSON prints the table as one JSON document with the caution, and with
+// published figures on request.
 func (t Table) JSON(w io.Writer, opts Options) error {
 	d := Document{Values: t.Rows()}
 	if opts.Figures {
@@ -135,8 +135,8 @@ func printCSV(w io.Writer, records [][]string) error {
 	return table.Error()
 }
 
-// inert keeps a spreadsheet from taking a text for a formula. A number with
-// a minus stays a number.
+// inert prevents a spreadsheet from reading a text as a formula. A negative
+// number stays a number.
 func inert(s string) string {
 	if s == "" || !strings.ContainsRune("=+-@\t\r", rune(s[0])) {
 		return s

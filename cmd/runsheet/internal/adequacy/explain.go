@@ -7,8 +7,8 @@ import (
 	"strings"
 )
 
-// explain prints every row: the formula with the numbers put in, where each
-// number came from, the range it holds for and its source.
+// explain prints every row: the formula with numbers, the origin of each
+// number, the valid range and the source.
 func (t Table) explain(w io.Writer) {
 	heading := ""
 	var before []string
@@ -23,8 +23,8 @@ func (t Table) explain(w io.Writer) {
 	}
 }
 
-// explainNotes prints the notes of a row, but not again those of the row
-// before it: the values of one model share theirs.
+// explainNotes prints the notes of a row unless they repeat those of the row
+// before: the values of one model share them.
 func (r Row) explainNotes(w io.Writer, before []string) {
 	if len(r.Notes) > 1 && slices.Equal(r.Notes, before) {
 		fmt.Fprintln(w, "    notes: as above")

@@ -31,8 +31,8 @@ type FigureRow struct {
 	Scope  string  `json:"scope"`
 }
 
-// figures lists, for each prescription in force during the log, the published
-// figures on quantities that the table shows. Prescriptions with the same
+// figures returns, for each prescription in force during the log, the
+// published figures on quantities in the table. Prescriptions with the same
 // figures share an entry.
 func (t Table) figures() []FiguresForRow {
 	var all []FiguresForRow
@@ -66,7 +66,7 @@ func (t Table) inForce() []session.Prescription {
 	return out
 }
 
-// patient is what the log says of the patient under a prescription.
+// patient is the patient's data from the log under a prescription.
 func (t Table) patient(p session.Prescription) calc.Patient {
 	about := t.Log.About
 	var patient calc.Patient

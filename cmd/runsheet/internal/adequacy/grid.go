@@ -7,14 +7,14 @@ import (
 	"unicode/utf8"
 )
 
-// pageWidth is where notes are wrapped. Tables are kept narrower than 110
-// columns, so that a page or a window holds them.
+// pageWidth is the width at which notes wrap. Tables are narrower than 110
+// columns, so that they fit a page or a window.
 const pageWidth = 100
 
-// over in a heading says that the text to its left goes over this column too.
+// over in a heading extends the text to its left over this column.
 const over = "\x00"
 
-// grid is one small table with a title and notes under it.
+// grid is one small table with a title above and notes below.
 type grid struct {
 	title string
 	// heads are the lines of the heading, each with as many cells as a row.
@@ -74,8 +74,8 @@ func printLine(w io.Writer, cells []string, widths []int) {
 	fmt.Fprintln(w, strings.TrimRight(line.String(), " "))
 }
 
-// printWrapped writes a text in lines of at most pageWidth; the lines after the
-// first are indented once more.
+// printWrapped writes a text in lines of at most pageWidth; it indents the
+// lines after the first once more.
 func printWrapped(w io.Writer, indent, text string) {
 	line := indent
 	for _, word := range strings.Fields(text) {

@@ -11,14 +11,14 @@ import (
 	"runsheet.example/validate/recompute"
 )
 
-// Records is what exported records state and what it comes to when it is
-// computed again from the inputs that the records name themselves.
+// Records are the computed values of exported records, with the values
+// computed again from the inputs that the records name.
 type Records struct{ documents []document }
 
 // document is the computed values of one file.
 type document struct{ rows []recompute.Row }
 
-// Files is how many files were read.
+// Files is the number of files read.
 func (r *Records) Files() int { return len(r.documents) }
 
 // Rows are the values in the order of the sessions: file names carry no dates.
@@ -36,8 +36,8 @@ func (r *Records) ordered() []document {
 	return sorted
 }
 
-// start is the earliest time of day of the document. Weekly values begin with a
-// day and do not count.
+// start is the earliest time of day of the document. Weekly values begin with
+// a day and do not count.
 func (d document) start() string {
 	first := ""
 	for _, row := range d.rows {
@@ -60,8 +60,8 @@ func (d document) grid() grid {
 	return g
 }
 
-// Add reads one FHIR JSON document. What is wrong with its form is for the
-// validator to say; a document that is no JSON at all is an error.
+// Add reads one FHIR JSON document. It returns an error if the document is not
+// JSON; the validator reports other faults.
 func (r *Records) Add(data []byte, name string) error {
 	var d doc.Doc
 	d.Parse(data, name)
@@ -72,8 +72,8 @@ func (r *Records) Add(data []byte, name string) error {
 	return nil
 }
 
-// Disagree counts the values that come out differently, NotAgain those that
-// could not be computed again.
+// Disagree returns the number of values that differ, NotAgain that of values
+// that could not be computed again.
 func (r *Records) Disagree() (disagree, notAgain int) {
 	for _, row := range r.Rows() {
 		switch {
@@ -87,7 +87,7 @@ func (r *Records) Disagree() (disagree, notAgain int) {
 	return disagree, notAgain
 }
 
-// Text prints the values for a person, if asked with inputs and sources.
+// Text prints the values for a person, with inputs and sources on request.
 func (r *Records) Text(w io.Writer, opts Options) error {
 	var out bytes.Buffer
 	fmt.Fprintln(&out, "Computed values as the records state them, and computed again from the inputs that they name")
@@ -109,7 +109,8 @@ func (r *Records) Text(w io.Writer, opts Options) error {
 	return err
 }
 
-// comparison says whether a stated value is what its inputs give, and no more.
+// comparison states whether a value equals the result from its inputs, and no
+// more.
 func comparison(row recompute.Row) string {
 	switch {
 	case row.Value == "":
@@ -138,7 +139,7 @@ func explainRow(w io.Writer, row recompute.Row) {
 	fmt.Fprintf(w, "  source: %s\n", row.Source)
 }
 
-// RecordRow is one computed value of a record for machines.
+// RecordRow is one computed value of a record in machine-readable form.
 type RecordRow struct {
 	Session    string  `json:"session,omitempty"`
 	Start      string  `json:"start"`
@@ -169,7 +170,7 @@ func (r *Records) rows() []RecordRow {
 	return rows
 }
 
-// JSON prints the values as one JSON document with the caution beside them.
+// JSON prints the values as one JSON document with the caution.
 func (r *Records) JSON(w io.Writer, _ Options) error { return Document{Values: r.rows()}.print(w) }
 
 // CSV prints the values as a table for a spreadsheet.

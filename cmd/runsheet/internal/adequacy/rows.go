@@ -9,8 +9,9 @@ import (
 
 const day = "2006-01-02"
 
-// Rows lists everything computed: for each session its values, their other
-// forms, the plan and the definitions; then the weeks, then the log as a whole.
+// Rows returns everything computed: for each session its values, their other
+// forms, the plan and the definitions; then the weeks, then the log as a
+// whole.
 func (t Table) Rows() []Row {
 	rows := []Row{}
 	for i, s := range t.Sessions {
@@ -78,8 +79,8 @@ func (w Week) rows() []Row {
 	return w.withSensitivity(rows)
 }
 
-// withSensitivity hangs the sensitivity on the main model's standard Kt/V, or
-// says why the model has nothing.
+// withSensitivity adds the sensitivity to the standard Kt/V of the main model,
+// or the reason why the model has none.
 func (w Week) withSensitivity(rows []Row) []Row {
 	main, ok := w.Kinetic.Main()
 	if !ok {
@@ -105,7 +106,7 @@ func (w Week) withSensitivity(rows []Row) []Row {
 	return rows
 }
 
-// logRows are what belongs to no one session or week.
+// logRows are the values that belong to no session or week.
 func (t Table) logRows() []Row {
 	var rows []Row
 	for _, d := range t.Patterns {

@@ -43,8 +43,8 @@ func (t Table) sessionRows(i int) []Row {
 	return rows
 }
 
-// prescribedRows are time, dialysate and UF rate less what is prescribed, where
-// both are known.
+// prescribedRows are time, dialysate and UF rate minus the prescribed values,
+// if both are known.
 func (t Table) prescribedRows(i int) []Row {
 	s, p := t.Sessions[i], t.prescription(t.Sessions[i])
 	plan, limit := measure.PrescribedPlan(p).Set, p.Values["uf_limit"]
@@ -82,7 +82,7 @@ func (t Table) prescribedRows(i int) []Row {
 	return rows
 }
 
-// pressureInputs are the readings of a session that are there, by field.
+// pressureInputs are the recorded readings of a session by field.
 func pressureInputs(s measure.Session, fields ...session.Field) []RowIn {
 	inputs := []RowIn{}
 	for _, field := range fields {
@@ -108,8 +108,8 @@ func lowestReading(s measure.Session) []RowIn {
 	return []RowIn{{Key: "bp_systolic_lowest", Value: lowest.Decimal.String(), Unit: lowest.Unit, Cells: []issue.Cell{lowest.Cell}}}
 }
 
-// planPart is dialysate or ultrafiltration: the three numbers with where they
-// were written, and what they imply.
+// planPart is dialysate or ultrafiltration: the three numbers with their
+// cells, and the numbers computed from them.
 type planPart struct {
 	key, name string
 	implied   calc.Implied
@@ -132,7 +132,7 @@ func planParts(s measure.Session, p measure.FluidPlan) []planPart {
 	}
 	ufTime := "treated_time"
 	if !p.Set.TreatmentTimeMin.Known {
-		ufTime = "planned_time" // the time the dialysate lasts
+		ufTime = "planned_time" // duration of the dialysate supply
 	}
 	return []planPart{
 		{"dialysate_plan", "dialysate", p.Implied.Dialysate, []planNumber{
@@ -148,8 +148,8 @@ func planParts(s measure.Session, p measure.FluidPlan) []planPart {
 	}
 }
 
-// planRows are what volume, rate and time of dialysate and of ultrafiltration
-// imply, and whether they agree.
+// planRows are the values computed from volume, rate and time of dialysate and
+// of ultrafiltration, and whether they agree.
 func planRows(s measure.Session, p measure.FluidPlan) []Row {
 	var rows []Row
 	for _, part := range planParts(s, p) {

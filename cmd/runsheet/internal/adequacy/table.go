@@ -1,10 +1,10 @@
-// Package adequacy lays computed values out as tables: for each session, for
+// Package adequacy formats computed values as tables: for each session, for
 // each week, and for the access. It prints values with their methods, inputs
-// and sources; it never judges. Published figures appear only when asked for,
-// each with the patients it is stated for.
+// and sources; it never judges. It prints published figures only on request,
+// each with the patients that it applies to.
 //
-// One list of rows ([Table.Rows]) holds everything for machines and for the
-// long explanation; the tables for people show a choice of it.
+// One list of rows ([Table.Rows]) has everything for the machine-readable
+// forms and the long explanation; the tables for people show a selection.
 package adequacy
 
 import (
@@ -31,33 +31,34 @@ type Table struct {
 // Week is one local week, Monday to Sunday, by the start of its sessions.
 type Week struct {
 	Monday time.Time
-	// Whole means that the log begins before the week and ends after it, so
-	// that no session of it can lie outside.
+	// Whole reports that the log begins before the week and ends after it, so
+	// that it has every session of the week.
 	Whole bool
-	// Counted is what was done of what the rows say was planned; CutShort of
-	// those done were ended early. Prescribed is the prescribed number of
-	// sessions, "" when not stated.
+	// Counted is the attendance among the planned sessions of the log;
+	// CutShort counts those that ended early. Prescribed is the prescribed
+	// number of sessions, "" if not stated.
 	Counted    measure.Counted
 	CutShort   int
 	Prescribed string
-	// Fewest and Most are the bounds of the sessions in any seven days that
-	// end in the week, -1 when the log does not cover seven days.
+	// Fewest and Most are the smallest and largest number of sessions in any
+	// seven days that end in the week, -1 if the log does not cover seven
+	// days.
 	Fewest, Most int
-	// Month counts the 28 days that end with the week, zero when the log
-	// does not cover them.
+	// Month counts the 28 days that end with the week, zero if the log does
+	// not cover them.
 	Month measure.Counted
-	// UFLitres sums over the sessions that say so; WithoutUF counts those
-	// that do not.
+	// UFLitres is the sum over sessions with a value; WithoutUF counts the
+	// sessions without one.
 	UFLitres  float64
 	WithoutUF int
-	// MaxUFRate is the highest UF rate per kg, "" when none was computed.
+	// MaxUFRate is the highest UF rate per kg, "" if none was computed.
 	MaxUFRate string
 	// Excess is the time-averaged weight above the dry weight.
 	Excess measure.Value
-	// Doses are the weekly doses by regression, of the sessions with samples,
-	// those without a value too.
+	// Doses are the weekly doses by regression of the sessions with samples,
+	// including those without a value.
 	Doses []measure.Value
-	// Kinetic is the week by the kinetic model.
+	// Kinetic is the week of the kinetic model.
 	Kinetic measure.KineticWeek
 }
 

@@ -14,7 +14,7 @@ const Caution = `Calculated by software from values the patient entered; not ver
 Not a medical device, not for changing treatment. Follow the prescription, local
 policy and the care team. "-" means not recorded or not computed; --explain says why.`
 
-// Options choose what is printed beyond the weeks and sessions.
+// Options select output beyond the weeks and sessions.
 type Options struct {
 	All     bool // every table with its definitions
 	Figures bool // published figures for patients like this one
@@ -50,7 +50,7 @@ func (t Table) Text(w io.Writer, opts Options) error {
 	return err
 }
 
-// cells makes a row of a session, "-" where there is nothing.
+// cells returns a row of a session, with "-" for an absent value.
 func cells(texts ...string) []string {
 	for i := range texts {
 		texts[i] = orDash(texts[i])
@@ -82,5 +82,5 @@ func entered(s measure.Session, field session.Field) string {
 	return ""
 }
 
-// held reports whether a session took place and can be read.
+// held reports whether a session took place and is readable.
 func held(s measure.Session) bool { return !s.Broken && s.Status != session.SkippedStatus }

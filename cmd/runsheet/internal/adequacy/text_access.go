@@ -10,8 +10,8 @@ import (
 	"runsheet.example/fhirmap/measure"
 )
 
-// accessText shows line pressures over the sessions, at the same blood flow and
-// needle, within this person.
+// accessText prints line pressures over the sessions, at the same blood flow
+// and needle, within this person.
 func (t Table) accessText(w io.Writer) {
 	needled := slices.ContainsFunc(t.Access, func(a measure.AccessTrend) bool { return a.Access.Kind.Text != "catheter" })
 	g := grid{title: "Access: line pressures over the sessions, at the same blood flow and needle", heads: [][]string{

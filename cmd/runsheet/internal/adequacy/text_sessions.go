@@ -40,7 +40,7 @@ func (t Table) doseGrid() grid {
 	return g
 }
 
-// prescription is the one that a session followed, empty where there is none.
+// prescription is the prescription of a session, empty if there is none.
 func (t Table) prescription(s measure.Session) session.Prescription {
 	if !s.Date.OK() {
 		return session.Prescription{}
@@ -82,8 +82,8 @@ func formOf(forms []measure.Value, id string) string {
 	return ""
 }
 
-// planGrid shows volume, rate and time of dialysate and of fluid removal with
-// what they imply for each other.
+// planGrid prints volume, rate and time of dialysate and of fluid removal with
+// the values computed from them.
 func (t Table) planGrid() grid {
 	g := grid{title: "Sessions: volume, rate and time as set, and what they imply", heads: [][]string{
 		{"date", "dialysate", "prescribed", "flow", "lasts", "treated", "these", "UF goal", "set rate", "takes", "done before", "these"},
@@ -114,7 +114,8 @@ func (t Table) planGrid() grid {
 	return t.prescribedPlans(g)
 }
 
-// prescribedPlans adds what the numbers of each prescription imply.
+// prescribedPlans adds the values computed from the numbers of each
+// prescription.
 func (t Table) prescribedPlans(g grid) grid {
 	if len(g.rows) == 0 {
 		return g

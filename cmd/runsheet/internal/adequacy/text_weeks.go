@@ -76,7 +76,7 @@ func (t Table) weekFluidGrid() grid {
 	return g
 }
 
-// weekDoseGrid puts the weekly dose by regression and by model side by side.
+// weekDoseGrid prints the weekly dose by regression beside that by model.
 func (t Table) weekDoseGrid() grid {
 	g := grid{title: "Weeks: standard Kt/V, by regression up to a blood sample and by urea kinetics of the week as it was", heads: [][]string{
 		{"from", "by regression", over, "by model", over, over, "main model", over, over, "samples"},
@@ -101,8 +101,9 @@ func (t Table) weekDoseGrid() grid {
 	return g
 }
 
-// modelNotes say why weeks have no value by the model, those partly in the log
-// if asked for, and of which the log does not tell every session prescribed.
+// modelNotes explain which weeks have no value by the model and why; on
+// request they include weeks partly in the log and weeks without every
+// prescribed session.
 func (t Table) modelNotes(partly bool) []string {
 	var order []string
 	weeks := map[string][]string{}
@@ -169,7 +170,7 @@ func unique(texts []string) []string {
 	return out
 }
 
-// modelText says what the model rests on and how firm it is.
+// modelText describes the inputs of the model and its sensitivity.
 func (t Table) modelText(w io.Writer) {
 	if len(t.Kinetics.Fits) == 0 {
 		return
@@ -221,13 +222,13 @@ func modelLine(f *measure.KineticFit, m measure.FittedModel) string {
 	return m.Name + ": " + strings.Join(parts, ", ")
 }
 
-// short writes a number with up to seven significant digits, as formulas do.
+// short formats a number with up to seven significant digits, as formulas do.
 func short(v float64) string {
 	rounded, _ := strconv.ParseFloat(strconv.FormatFloat(v, 'g', 7, 64), 64)
 	return strconv.FormatFloat(rounded, 'f', -1, 64)
 }
 
-// fixed writes a number with so many decimals; minus zero is zero.
+// fixed formats a number with a fixed number of decimals; minus zero is zero.
 func fixed(v float64, decimals int) string {
 	text := strconv.FormatFloat(v, 'f', decimals, 64)
 	if strings.Trim(text, "-0.") == "" {
@@ -236,7 +237,7 @@ func fixed(v float64, decimals int) string {
 	return text
 }
 
-// firmness shows how far weekly standard Kt/V moves with the least certain
+// firmness prints the change of weekly standard Kt/V with the least certain
 // inputs: one column for each case.
 func (t Table) firmness() grid {
 	g := grid{title: "How firm the model's standard Kt/V is: one input changed, samples fitted again", heads: [][]string{{"from"}, {""}}}

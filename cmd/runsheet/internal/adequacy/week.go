@@ -8,7 +8,8 @@ import (
 	"runsheet.example/fhirmap/session"
 )
 
-// weeks counts each week of the kinetic model, which are all weeks of the log.
+// weeks returns the weeks of the kinetic model, which are all weeks of the
+// log.
 func (t Table) weeks() []Week {
 	calendar := measure.NewCalendar(t.Log)
 	weeks := make([]Week, 0, len(t.Kinetics.Weeks))
@@ -41,8 +42,8 @@ func weekOf(weeks []Week, s measure.Session) *Week {
 	return nil
 }
 
-// rolling counts seven and 28 days: a calendar week hides a gap that lies
-// across its border.
+// rolling counts seven and 28 days: a calendar week hides a gap across its
+// border.
 func (w *Week) rolling(calendar measure.Calendar, sunday time.Time) {
 	w.Fewest, w.Most = -1, -1
 	for back := 0; back < 7; back++ {
@@ -62,8 +63,8 @@ func (w *Week) rolling(calendar measure.Calendar, sunday time.Time) {
 	}
 }
 
-// prescribed is the number of sessions a week ordered for the days of a week,
-// by the prescription in force on its first day, else the first one of it.
+// prescribed is the prescribed number of sessions a week, by the prescription
+// in force on the first day of the week, otherwise by the first one within it.
 func prescribed(log *session.Log, monday time.Time) string {
 	for back := 0; back < 7; back++ {
 		p, ok := log.About.PrescriptionOn(monday.AddDate(0, 0, back))

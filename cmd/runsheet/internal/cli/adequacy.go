@@ -43,7 +43,7 @@ type adequacyFlags struct {
 	adequacy.Options
 }
 
-// measured is what both kinds of input can print.
+// measured is the common output of both kinds of input.
 type measured interface {
 	Text(w io.Writer, opts adequacy.Options) error
 	JSON(w io.Writer, opts adequacy.Options) error

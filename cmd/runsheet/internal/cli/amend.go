@@ -51,7 +51,7 @@ type amendFlags struct {
 	reason   string
 	many     bool
 	mappingFlags
-	// given reports whether a flag was given.
+	// given reports whether a flag is set.
 	given func(flag string) bool
 }
 
@@ -90,7 +90,7 @@ func (f *amendFlags) settle() (server.Target, deliver.Style, error) {
 	return target, style, f.findings.check()
 }
 
-// settleOptions settles with which options the log is to be mapped.
+// settleOptions decides the options for mapping the log.
 func (f *amendFlags) settleOptions(r *receipt.Receipt, io streams) error {
 	recorded, err := exportedWith(r, f.receipt)
 	if err != nil {
@@ -183,7 +183,7 @@ func amend(ctx context.Context, plan deliver.Plan, opts deliver.AmendOptions, r 
 	}
 	err = sender.Amend(ctx, plan, opts)
 	if err == nil {
-		err = r.Save() // the options, where only they are others
+		err = r.Save() // the options, if only they differ
 	}
 	if err == nil && plan.Empty() {
 		fmt.Fprintln(io.err, "Nothing has changed: the server has what the log says. Nothing was sent.")
@@ -197,8 +197,8 @@ func amend(ctx context.Context, plan deliver.Plan, opts deliver.AmendOptions, r 
 	return nil
 }
 
-// explained prints what somebody else changed at the server beside what the log
-// says, and what was held back because of it.
+// explained prints what somebody else changed at the server beside the value
+// in the log, and what was held back because of it.
 func explained(err error, io streams) error {
 	var conflicts *deliver.ErrConflicts
 	if !errors.As(err, &conflicts) {
@@ -219,7 +219,7 @@ func explained(err error, io streams) error {
 	return errors.Join(err, w.Flush())
 }
 
-// readMonth reads, maps and validates a log, as an export does.
+// readMonth reads, maps and validates a log, like an export.
 func readMonth(ctx context.Context, path string, flags amendFlags) (*session.Log, *fhirmap.Month, []issue.Finding, error) {
 	log, findings, err := flags.readLog(ctx, path)
 	if err != nil {
@@ -247,7 +247,7 @@ func onlyErrors(findings []issue.Finding) []issue.Finding {
 	return out
 }
 
-// toDeliver hands the month to the sender.
+// toDeliver passes the month to the sender.
 func toDeliver(month *fhirmap.Month) ([]deliver.Session, error) {
 	records := month.Records()
 	out := make([]deliver.Session, 0, len(records))
@@ -272,7 +272,7 @@ func labels(sessions []*session.Session) []string {
 	return out
 }
 
-// software is the Device of this program, as the month holds it.
+// software is the Device of this program in the month.
 func software(sessions []deliver.Session) *deliver.Resource {
 	for _, s := range sessions {
 		for _, r := range s.Resources {
@@ -284,7 +284,7 @@ func software(sessions []deliver.Session) *deliver.Resource {
 	return nil
 }
 
-// printPlan prints the difference, a line for each resource.
+// printPlan prints the differences, one line for each resource.
 func printPlan(plan deliver.Plan, io streams) error {
 	for _, label := range plan.Kept {
 		fmt.Fprintf(io.err, "Session %s has mistakes now and stays at the server as it is.\n", label)
@@ -318,7 +318,7 @@ func printPlan(plan deliver.Plan, io streams) error {
 	return nil
 }
 
-// amendedWords say what an amendment comes to, planned or done.
+// amendedWords describe the result of an amendment, planned or done.
 func amendedWords(t deliver.Tally) string {
 	return fmt.Sprintf("%d created, %d corrected, %d amended, %d withdrawn (as entered in error)", t.Created, t.Corrected, t.Amended, t.Withdrawn)
 }

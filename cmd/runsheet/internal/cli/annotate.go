@@ -16,9 +16,9 @@ import (
 	"runsheet.example/validate/report"
 )
 
-// annotate writes a copy of a log as a workbook with its findings. A folder
-// is first carried over into a workbook and read again from there, so that
-// each finding names its cell in the copy.
+// annotate writes a copy of a log as a workbook with its findings. It first
+// converts a folder to a workbook and reads that, so that each finding refers
+// to a cell of the copy.
 func annotate(ctx context.Context, path, to string, findings []issue.Finding, io streams) error {
 	if !strings.EqualFold(filepath.Ext(to), ".xlsx") {
 		return wrongUse("--annotate writes a workbook: give a name that ends in .xlsx, such as %s.xlsx", to)
@@ -44,7 +44,7 @@ func annotate(ctx context.Context, path, to string, findings []issue.Finding, io
 	return nil
 }
 
-// carriedOver is a log folder as a workbook.
+// carriedOver returns a log folder as a workbook.
 func carriedOver(dir string) ([]byte, error) {
 	grid, _, err := session.ReadGrid(os.DirFS(dir))
 	if err != nil {

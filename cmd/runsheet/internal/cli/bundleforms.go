@@ -9,9 +9,9 @@ import (
 	"runsheet.example/cmd/runsheet/internal/export"
 )
 
-// recipients reads the public keys a file is encrypted to: each value is an
-// age key, or the name of a file of such keys. A private key given by mistake
-// is refused, and not repeated.
+// recipients reads the public keys to encrypt a file to: each value is an age
+// key, or the name of a file of such keys. It refuses a private key and does
+// not print it.
 func recipients(values []string) ([]age.Recipient, error) {
 	var out []age.Recipient
 	for _, value := range values {
@@ -35,8 +35,8 @@ func recipients(values []string) ([]age.Recipient, error) {
 	return out, nil
 }
 
-// settleForm picks the form of the export from --as and the name of the
-// output, and refuses what does not go together.
+// settleForm selects the form of the export from --as and the name of the
+// output, and refuses contradictions.
 func (f *exportFlags) settleForm() error {
 	name, isSealed := strings.CutSuffix(strings.ToLower(f.out), ".age")
 	switch {

@@ -128,8 +128,8 @@ func runCheck(ctx context.Context, path string, opts checkOptions, io streams) e
 	return opts.verdict(findings)
 }
 
-// throughGate adds what an export would hold sessions back for, so that those
-// called ready are those that an export writes.
+// throughGate adds the findings for which an export would hold sessions back,
+// so that an export writes every session called ready.
 func throughGate(ctx context.Context, log *session.Log, findings []issue.Finding) ([]issue.Finding, error) {
 	var usual mappingFlags
 	usual.complete()
@@ -139,7 +139,7 @@ func throughGate(ctx context.Context, log *session.Log, findings []issue.Finding
 	return findings, err
 }
 
-// summary is the one sentence a person wants first: is it ready?
+// summary is the one sentence that a person wants first: is it ready?
 func summary(w io.Writer, log *session.Log, findings []issue.Finding) {
 	errors, warnings, _ := issue.Count(findings)
 	ready, held := readyAndHeld(log)
@@ -169,7 +169,7 @@ func readyAndHeld(log *session.Log) (ready, held int) {
 	return ready, held
 }
 
-// covered are the first and the last day of a log, zero when it has none.
+// covered are the first and the last day of a log, zero if it has none.
 func covered(log *session.Log) (first, last time.Time) {
 	for _, s := range log.Sessions {
 		if !s.Date.OK() {
@@ -185,7 +185,7 @@ func covered(log *session.Log) (first, last time.Time) {
 	return first, last
 }
 
-// span names the time the log covers, as a person would.
+// span describes the period of the log in words.
 func span(log *session.Log) string {
 	first, last := covered(log)
 	switch {

@@ -9,7 +9,7 @@ import (
 	"runsheet.example/validate/issue"
 )
 
-// germanSummary is the one sentence a person wants first, in German.
+// germanSummary is summary in German.
 func germanSummary(w io.Writer, log *session.Log, findings []issue.Finding) {
 	errors, warnings, _ := issue.Count(findings)
 	ready, held := readyAndHeld(log)
@@ -28,7 +28,7 @@ func germanSummary(w io.Writer, log *session.Log, findings []issue.Finding) {
 	}
 }
 
-// germanSpan names the time the log covers.
+// germanSpan is span in German.
 func germanSpan(log *session.Log) string {
 	months := [...]string{"Januar", "Februar", "März", "April", "Mai", "Juni", "Juli", "August", "September", "Oktober", "November", "Dezember"}
 	first, last := covered(log)

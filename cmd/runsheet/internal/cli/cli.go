@@ -1,7 +1,7 @@
-// Package cli is the command line of runsheet: one file for each command,
-// which reads its flags, calls a package and prints. Results go to standard
-// output, everything else to standard error, and one place ([exitCode]) turns
-// what happened into the exit code.
+// Package cli is the command line of runsheet: one file per command, which
+// parses flags, calls a package and prints. Results go to standard output,
+// everything else to standard error, and one place ([exitCode]) maps the
+// result to the exit code.
 package cli
 
 import (
@@ -22,8 +22,8 @@ import (
 	"runsheet.example/cmd/runsheet/internal/output"
 )
 
-// Version is the program's version: part of the software's identity in every
-// record, so raised with every release.
+// Version is the program's version. It is part of the software's identity in
+// every record, so every release raises it.
 const Version = "0.1.0"
 
 // Exit codes. More may be added; these do not change.
@@ -36,21 +36,22 @@ const (
 )
 
 // gcPercent trades memory for time: a month is small and a command short, so
-// collecting garbage less often makes the wait shorter.
+// less frequent garbage collection shortens the wait.
 const gcPercent = 400
 
-// gcPercentLong is for checks of any amount, whose memory is to stay small.
+// gcPercentLong is for checks of any size, whose memory must stay small.
 const gcPercentLong = 100
 
-// gcPercentSending is for commands that wait for a server more than they work,
-// and keep a receipt in memory that may be of years.
+// gcPercentSending is for commands that mostly wait for a server, and keep a
+// receipt of possibly years in memory.
 const gcPercentSending = 100
 
-// boundMemory keeps a command that reads a log below 300 MB: the limits of a log
-// leave the collector room below this bound, and code and stacks come on top.
+// boundMemory keeps a command that reads a log below 300 MB: the limits of a
+// log leave the collector room below this limit, and code and stacks are
+// extra.
 func boundMemory() { debug.SetMemoryLimit(220 << 20) }
 
-// streams are where a command reads and writes.
+// streams are the input and output of a command.
 type streams struct {
 	in       io.Reader
 	out, err io.Writer
@@ -81,8 +82,8 @@ func run(ctx context.Context, args []string, io streams) int {
 	return exitCode(err)
 }
 
-// message is the error in the user's terms; a missing file or a forbidden
-// folder gets its path and what to do.
+// message explains an error to the user; a missing file or a forbidden folder
+// gets its path and what to do.
 func message(err error) string {
 	var path *fs.PathError
 	switch {
@@ -97,7 +98,7 @@ func message(err error) string {
 	}
 }
 
-// plain leaves out what the system adds behind a message that says it all.
+// plain removes what the system appends to a complete message.
 func plain(err error) string {
 	text := err.Error()
 	for _, of := range []error{fs.ErrNotExist, fs.ErrExist, fs.ErrPermission} {
@@ -114,23 +115,23 @@ func (e usageError) Unwrap() error { return e.err }
 
 func wrongUse(format string, args ...any) error { return usageError{fmt.Errorf(format, args...)} }
 
-// errFindings ends a command that did its work and found errors in the data.
-// The findings are printed already.
+// errFindings ends a command that succeeded and found errors in the data. The
+// findings are already printed.
 var errFindings = errors.New("findings at error level")
 
-// errIncomplete ends a command that did its work and left the server without
-// some of the record. What is missing is said already.
+// errIncomplete ends a command that succeeded except that the server lacks
+// some of the record. The missing part is already reported.
 var errIncomplete = errors.New("the server does not hold the whole record")
 
-// incomplete reports whether a delivery did what it could and the record is not
-// whole at the server.
+// incomplete reports whether a delivery did what it could but the record at
+// the server is incomplete.
 func incomplete(err error) bool {
 	var conflicts *deliver.ErrConflicts
 	var emptied *deliver.ErrEmptied
 	return errors.Is(err, errIncomplete) || errors.As(err, &conflicts) || errors.As(err, &emptied) && emptied.Partly()
 }
 
-// exitCode maps what happened to the exit code, for every command.
+// exitCode maps the result of every command to its exit code.
 func exitCode(err error) int {
 	var usage usageError
 	switch {
@@ -188,7 +189,8 @@ func newRootCmd(io streams) *cobra.Command {
 	return root
 }
 
-// exactly and atLeast check the number of arguments and say what was wanted.
+// exactly and atLeast check the number of arguments and state what is
+// required.
 func exactly(n int, wanted string) cobra.PositionalArgs {
 	return func(cmd *cobra.Command, args []string) error {
 		if len(args) != n {

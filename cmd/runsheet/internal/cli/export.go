@@ -37,7 +37,7 @@ type exportFlags struct {
 	mapFlags
 	out, as   string
 	from, to  string      // days
-	form      export.Form // settled from as and out
+	form      export.Form // derived from as and out
 	force     bool
 	pretty    bool
 	encryptTo []string
@@ -99,7 +99,7 @@ func (f *exportFlags) settle() error {
 	return nil
 }
 
-// days reads --from and --to.
+// days parses --from and --to.
 func (f *exportFlags) days() (from, to time.Time, err error) {
 	for i, text := range []string{f.from, f.to} {
 		if text == "" {

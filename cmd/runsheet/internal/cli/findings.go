@@ -19,8 +19,8 @@ type findingFlags struct {
 	all    bool
 	strict bool
 	least  string // severity
-	// language is set by commands that speak about a log to the person who
-	// keeps it.
+	// language is set by commands whose output is for the person who keeps a
+	// log.
 	language issue.Language
 }
 
@@ -32,8 +32,8 @@ func (f *findingFlags) add(cmd *cobra.Command) {
 	_ = cmd.RegisterFlagCompletionFunc("format", cobra.FixedCompletions(report.Formats(), cobra.ShellCompDirectiveNoFileComp))
 }
 
-// print writes the findings in documents, of which those that findings name need
-// not be given.
+// print writes the findings about documents; the list need not include
+// documents that findings name.
 func (f *findingFlags) print(w io.Writer, findings []issue.Finding, documents, notChecked []string) error {
 	format, err := report.ParseFormat(f.format)
 	if err != nil {
@@ -52,7 +52,7 @@ func (f *findingFlags) print(w io.Writer, findings []issue.Finding, documents, n
 	})
 }
 
-// ifNone names the log when there are no findings that name parts of it.
+// ifNone is the name of the log for findings without a place.
 func ifNone(findings []issue.Finding, path string) []string {
 	if len(findings) > 0 {
 		return nil
@@ -71,7 +71,7 @@ func (f *findingFlags) check() error {
 	return nil
 }
 
-// verdict is errFindings when the findings ask for exit code 3.
+// verdict is errFindings if the findings require exit code 3.
 func (f *findingFlags) verdict(findings []issue.Finding) error {
 	errors, warnings, _ := issue.Count(findings)
 	if errors > 0 || f.strict && warnings > 0 {
@@ -80,8 +80,8 @@ func (f *findingFlags) verdict(findings []issue.Finding) error {
 	return nil
 }
 
-// colour reports whether w is a terminal that wants colour. Colour is never
-// the only carrier of meaning.
+// colour reports whether w is a terminal that supports colour. Colour never
+// carries meaning alone.
 func colour(w io.Writer) bool {
 	if _, no := os.LookupEnv("NO_COLOR"); no {
 		return false

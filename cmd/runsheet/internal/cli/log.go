@@ -16,17 +16,17 @@ import (
 	"runsheet.example/validate/report"
 )
 
-// workbookEndings are the endings of files that hold a workbook, of the kind
-// that is read or of one that a message tells how to save as such.
+// workbookEndings are the extensions of workbook files, both of the supported
+// kind and of kinds for which a message explains how to convert them.
 var workbookEndings = []string{".xlsx", ".xlsm", ".xltx", ".xltm", ".xlsb", ".xls", ".ods", ".fods", ".numbers"}
 
-// isWorkbook reports whether a path names a workbook.
+// isWorkbook reports whether a path has the extension of a workbook.
 func isWorkbook(path string) bool {
 	return slices.Contains(workbookEndings, strings.ToLower(filepath.Ext(path)))
 }
 
-// readLog reads and checks a log, a folder of CSV files or a workbook: the
-// model, and every finding of the reader and of the checks, sorted.
+// readLog reads and checks a log, a folder of CSV files or a workbook. It
+// returns the model and all findings of the reader and the checks, sorted.
 func readLog(path string) (*session.Log, []issue.Finding, error) {
 	read := session.ReadFolder
 	if isWorkbook(path) {
@@ -40,9 +40,9 @@ func readLog(path string) (*session.Log, []issue.Finding, error) {
 	return log, findings, nil
 }
 
-// interruptible does what may wait for ever, such as reading a pipe that nobody
-// writes to, until the person interrupts it. Work that is left so must leave
-// nothing behind when the program ends within it.
+// interruptible runs work that may block forever, such as reading a pipe
+// without a writer, until the person interrupts it. Abandoned work must leave
+// nothing behind when the program ends.
 func interruptible(ctx context.Context, work func() error) error {
 	done := make(chan error, 1)
 	go func() { done <- work() }()
@@ -54,11 +54,11 @@ func interruptible(ctx context.Context, work func() error) error {
 	}
 }
 
-// readToday are the options of reading a log now.
+// readToday are the options for reading a log at the current time.
 func readToday() session.Options { return session.Options{Today: time.Now()} }
 
-// placed names the file the user knows, where the system only knew its path
-// within the log.
+// placed inserts the file path that the user knows, where the system reported
+// only the path within the log.
 func placed(log string, err error) error {
 	var path *fs.PathError
 	if errors.As(err, &path) && !strings.HasPrefix(path.Path, log) {
@@ -67,21 +67,20 @@ func placed(log string, err error) error {
 	return err
 }
 
-// inSheetOrder brings what was found in a log into the order in which the log has
-// its sheets.
+// inSheetOrder sorts findings by sheet, row and column.
 func inSheetOrder(path string, findings []issue.Finding) []issue.Finding {
 	if !isWorkbook(path) {
 		return report.InSheetOrder(findings, logFiles)
 	}
 	tabs, err := workbook.Tabs(path)
 	if err != nil {
-		return findings // one of them says why it cannot be read
+		return findings // one of them explains why it is unreadable
 	}
 	return report.InSheetOrder(findings, append([]string{filepath.Base(path)}, tabs...))
 }
 
-// logFiles are the files of a log folder, in the order of the sheets that a new
-// workbook has.
+// logFiles are the files of a log folder, in the sheet order of a new
+// workbook.
 var logFiles = []string{
 	"log.toml", string(session.SheetSessions) + ".csv", string(session.SheetChecks) + ".csv", string(session.SheetReadings) + ".csv",
 	string(session.SheetMedicines) + ".csv", string(session.SheetLabs) + ".csv", string(session.SheetEvents) + ".csv",

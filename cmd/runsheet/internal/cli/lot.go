@@ -8,8 +8,8 @@ import (
 	"runsheet.example/fhirmap/session"
 )
 
-// recall lists the sessions that used a lot, and says how many used something
-// without a lot written down: a recall may concern those too.
+// recall lists the sessions that used a lot, and counts those that used
+// something without a recorded lot: a recall may concern those too.
 func recall(out, words io.Writer, log *session.Log, lot string) {
 	used, without := 0, 0
 	for _, s := range log.Sessions {

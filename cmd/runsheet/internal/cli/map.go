@@ -15,8 +15,8 @@ import (
 	"runsheet.example/validate/issue"
 )
 
-// mapFlags are the flags of every command that reads a log: how a sheet of
-// another shape is to be read.
+// mapFlags are the flags of every command that reads a log: how to read a
+// sheet of another shape.
 type mapFlags struct{ path, about string }
 
 func (f *mapFlags) add(cmd *cobra.Command) {
@@ -27,8 +27,8 @@ func (f *mapFlags) add(cmd *cobra.Command) {
 	}
 }
 
-// readLog reads and checks a log of ours, or through the column map one of
-// another shape.
+// readLog reads and checks a log in our format, or one in another shape
+// through the column map.
 func (f mapFlags) readLog(ctx context.Context, path string) (*session.Log, []issue.Finding, error) {
 	var log *session.Log
 	var findings []issue.Finding
@@ -69,7 +69,7 @@ func (f mapFlags) readWhole(path string) (*session.Log, []issue.Finding, error) 
 	return log, findings, nil
 }
 
-// loadMap reads a column map; a mistake in it is a wrong use.
+// loadMap reads a column map; an error in it is a usage error.
 func loadMap(path string) (*columnmap.Map, error) {
 	m, err := columnmap.Load(path)
 	var file *os.PathError

@@ -7,9 +7,9 @@ import (
 	"runsheet.example/profiles"
 )
 
-// mappingFlags are the receiver's choices about what a record holds. Export
-// and amend share them, for amend must map a log as it was exported: a flag
-// that only one of them knew would make every resource look changed.
+// mappingFlags are the receiver's choices about the content of a record.
+// Export and amend share them, because amend must map a log as the export did:
+// a flag of only one of them would make every resource look changed.
 type mappingFlags struct {
 	mapping    fhirmap.Options
 	series     string
@@ -28,7 +28,7 @@ func (m *mappingFlags) add(cmd *cobra.Command) {
 	f.Lookup("claim-profiles").NoOptDefVal = profiles.DefaultCanonical
 }
 
-// complete puts what was read into the options of the mapper.
+// complete adds the parsed flags to the options of the mapper.
 func (m *mappingFlags) complete() {
 	m.mapping.Tool = fhirmap.Tool{Name: "runsheet", Version: Version}
 	m.mapping.Series = fhirmap.Series(m.series)

@@ -34,7 +34,7 @@ const newExample = `  runsheet new november.xlsx
   runsheet new november.xlsx --clinic clinic.toml
   runsheet new november`
 
-// newFlags are how a workbook is to look.
+// newFlags are the options of a new workbook.
 type newFlags struct {
 	letter     bool
 	largePrint bool
@@ -94,7 +94,7 @@ func runNew(ctx context.Context, path string, flags newFlags, io streams) error 
 	return nil
 }
 
-// quoted is a path as it is typed into a command.
+// quoted is a path in the form to type in a shell.
 func quoted(path string) string {
 	plain := func(r rune) bool {
 		return unicode.IsLetter(r) || unicode.IsDigit(r) || strings.ContainsRune(`._-/\\:+,@%`, r)
@@ -105,7 +105,7 @@ func quoted(path string) string {
 	return `"` + path + `"`
 }
 
-// readClinic reads the file of the clinic; --units goes before it.
+// readClinic reads the clinic's file; --units takes precedence.
 func (f newFlags) readClinic() (clinic session.Clinic, err error) {
 	if f.clinic != "" {
 		data, err := os.ReadFile(f.clinic)

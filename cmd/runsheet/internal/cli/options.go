@@ -11,17 +11,17 @@ import (
 	"runsheet.example/validate/manifest"
 )
 
-// receiptEnding is what a receipt's name has behind the export's.
+// receiptEnding is the suffix of a receipt's name after that of the export.
 const receiptEnding = ".receipt.json"
 
-// choice is a flag whose value an export notes in its manifest.
+// choice is a flag whose value an export writes to its manifest.
 type choice struct {
 	flag string
-	// say writes the value as it is given on the command line.
+	// say returns the value in command line form.
 	say func(manifest.Options) string
 	// take copies the value.
 	take func(to *manifest.Options, from manifest.Options)
-	// content says that the choice decides what a resource holds.
+	// content reports that the choice affects the content of a resource.
 	content bool
 }
 
@@ -47,8 +47,8 @@ func with(flag string, given bool) string {
 	return "without --" + name
 }
 
-// follow takes the choices of an earlier export for those not given now. One
-// that is given and contradicts is an error, or with override holds.
+// follow copies the choices of an earlier export for flags that are not set. A
+// flag that contradicts is an error, unless override is set.
 func (m *mappingFlags) follow(recorded *manifest.Options, given func(flag string) bool, override bool) error {
 	m.complete()
 	if recorded == nil {
@@ -70,8 +70,8 @@ func (m *mappingFlags) follow(recorded *manifest.Options, given func(flag string
 	return nil
 }
 
-// exportedWith reads the options a record was exported with: from its receipt,
-// or from the export that stands beside the receipt; nil where neither says.
+// exportedWith reads the options of the exported record: from its receipt, or
+// from the export beside the receipt; nil if neither has them.
 func exportedWith(r *receipt.Receipt, path string) (*manifest.Options, error) {
 	text := r.Options
 	if folder, ok := strings.CutSuffix(path, receiptEnding); ok && text == nil {
@@ -86,8 +86,8 @@ func exportedWith(r *receipt.Receipt, path string) (*manifest.Options, error) {
 	return recorded, nil
 }
 
-// sameOptions refuses an export made with other options than what the server
-// has: half the record would hold what the other half leaves out.
+// sameOptions refuses an export whose options differ from those at the server:
+// half of the record would contain what the other half omits.
 func sameOptions(r *receipt.Receipt, folder *deliver.Folder, override bool) error {
 	before, err := fhirmap.ParseManifestOptions(r.Options)
 	if err != nil || before == nil || override {
@@ -113,5 +113,5 @@ func samePatient(r *receipt.Receipt, given string, override bool) error {
 	return wrongUse("what the server has of this record is of %s, and now %s is asked for: if the clinic has merged the two, add --other-options", r.Patient, given)
 }
 
-// optionsText is how options are kept in a receipt.
+// optionsText is the form of options in a receipt.
 func optionsText(o manifest.Options) (json.RawMessage, error) { return json.Marshal(o) }

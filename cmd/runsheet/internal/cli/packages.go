@@ -10,8 +10,8 @@ import (
 	"runsheet.example/validate/profile"
 )
 
-// withProfiles reads the packages and makes sure that what is asked for is
-// there: a check against a profile that is not known would pass everything.
+// withProfiles reads the packages and checks that the requested profiles
+// exist: a check against an unknown profile would pass everything.
 func withProfiles(opts *validate.Options, packages []string) error {
 	for _, path := range packages {
 		p, err := readPackage(path)

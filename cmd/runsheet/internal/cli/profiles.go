@@ -104,7 +104,7 @@ func newProfilesShowCmd(io streams) *cobra.Command {
 func profileNames() []string {
 	artifacts, err := profiles.Artifacts()
 	if err != nil {
-		return nil // completion offers nothing; the command itself reports it
+		return nil // completion offers nothing; the command reports it
 	}
 	var names []string
 	for _, a := range artifacts {

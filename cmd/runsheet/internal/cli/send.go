@@ -55,7 +55,7 @@ nothing of the patient is written to a log.
 const sendExample = `  runsheet send out --to https://fhir.example/r4
   runsheet send out --to https://fhir.example/r4 --token-file token --yes`
 
-// sendTarget are the flags of every command that speaks to a server.
+// sendTarget are the flags of every command that contacts a server.
 type sendTarget struct {
 	to, style, patient, receipt string
 	maxEntries                  int
@@ -123,7 +123,7 @@ func (t *sendTarget) check() (server.Target, deliver.Style, error) {
 	return target, style, nil
 }
 
-// tokenVariable is the environment variable that may hold a bearer token.
+// tokenVariable is the environment variable for a bearer token.
 const tokenVariable = "RUNSHEET_TOKEN"
 
 func (t *sendTarget) authorizer(target server.Target, opts server.Options) (server.Authorizer, error) {
@@ -146,7 +146,7 @@ func (t *sendTarget) authorizer(target server.Target, opts server.Options) (serv
 
 const userAgent = "runsheet/" + Version
 
-// sender asks the server what it can do and makes ready to send.
+// sender reads the server's capabilities and prepares to send.
 func (t *sendTarget) sender(ctx context.Context, target server.Target, style deliver.Style, r *receipt.Receipt, io streams) (*deliver.Sender, *server.Client, error) {
 	config, err := t.tls.Config()
 	if err != nil {
@@ -166,7 +166,7 @@ func (t *sendTarget) sender(ctx context.Context, target server.Target, style del
 	return s, client, err
 }
 
-// progress shows how far it is, on a terminal only.
+// progress prints the progress, on a terminal only.
 func progress(io streams) func(done, of int) {
 	if !isTerminal(io.err) {
 		return nil
@@ -239,7 +239,7 @@ func runSend(ctx context.Context, path string, flags sendTarget, io streams) err
 	return sendAll(folder, sender, client, flags, io, func() error { return sender.Folder(ctx, folder) })
 }
 
-// sendAll sends and says what came of it.
+// sendAll sends and reports the result.
 func sendAll(folder *deliver.Folder, sender *deliver.Sender, client *server.Client, flags sendTarget, io streams, send func() error) error {
 	began := time.Now()
 	err := send()
@@ -250,8 +250,8 @@ func sendAll(folder *deliver.Folder, sender *deliver.Sender, client *server.Clie
 	return whole(folder, sender.Tally())
 }
 
-// openReceipt opens the receipt, and when something is to be sent keeps other
-// senders away from it until release.
+// openReceipt opens the receipt. If something is to be sent, it locks out
+// other senders until release.
 func (t *sendTarget) openReceipt(target server.Target, logID string, io streams) (r *receipt.Receipt, release func(), err error) {
 	release = func() {}
 	if t.yes {
@@ -271,7 +271,7 @@ func (t *sendTarget) openReceipt(target server.Target, logID string, io streams)
 	return r, release, err
 }
 
-// goesWith refuses an export that does not go with what was sent before.
+// goesWith refuses an export that does not match what was sent before.
 func goesWith(folder *deliver.Folder, r *receipt.Receipt, flags sendTarget) error {
 	exported, err := fhirmap.ParseManifestOptions(folder.Options)
 	if err != nil {
@@ -298,8 +298,8 @@ func goesWith(folder *deliver.Folder, r *receipt.Receipt, flags sendTarget) erro
 	return nil
 }
 
-// fits refuses an export of another patient than the receipt's, before the
-// server is asked anything.
+// fits refuses an export of another patient than the receipt's, before any
+// request.
 func fits(folder *deliver.Folder, r *receipt.Receipt) error {
 	if len(folder.Files) == 0 {
 		return nil

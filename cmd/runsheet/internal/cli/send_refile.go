@@ -12,11 +12,11 @@ import (
 	"runsheet.example/fhirmap"
 )
 
-// refiledReason goes into the Provenance of what is withdrawn.
+// refiledReason is the reason in the Provenance of withdrawn resources.
 const refiledReason = "the patient's identifier in the log was wrong and was corrected"
 
-// runRefile withdraws what was filed under another patient and files the
-// export under the one it names. Without --yes it says what would be done.
+// runRefile withdraws a record filed under another patient and files the
+// export under its own. Without --yes it prints the plan.
 func runRefile(ctx context.Context, folder *deliver.Folder, r *receipt.Receipt, flags sendTarget, target server.Target, style deliver.Style, io streams) error {
 	if !r.HasSessions() || !errors.Is(fits(folder, r), deliver.ErrAnotherPerson) {
 		return wrongUse("the receipt is of the patient the export names: there is nothing to file anew")

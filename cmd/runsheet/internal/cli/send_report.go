@@ -48,14 +48,14 @@ func sendPlan(ctx context.Context, folder *deliver.Folder, sender *deliver.Sende
 		return err
 	}
 	fmt.Fprintf(io.err, "Nothing was sent. Would be: %s. Add --yes to send.\n", createdWords(sum.Create, sum.Present, sum.Stores))
-	if flags.dryRun { // what is missing is what was asked for
+	if flags.dryRun { // the missing part was requested
 		return nil
 	}
 	return errIncomplete
 }
 
-// whole is errIncomplete when sending leaves out something of the log, or leaves
-// other content at the server as it is.
+// whole is errIncomplete if sending omits a part of the log, or leaves
+// different content at the server unchanged.
 func whole(folder *deliver.Folder, t deliver.Tally) error {
 	if folder.LeftOut+t.Differs+t.Outdated > 0 {
 		return errIncomplete
@@ -63,13 +63,13 @@ func whole(folder *deliver.Folder, t deliver.Tally) error {
 	return nil
 }
 
-// createdWords say what sending comes to, planned or done.
+// createdWords describe the result of sending, planned or done.
 func createdWords(created, present, stores int) string {
 	return fmt.Sprintf("%s created, %d there already, in %s", plural(created, "resource", "resources"), present, plural(stores, "request", "requests"))
 }
 
-// sayDifferences tells of resources that sending leaves as they are, though
-// the export says something else.
+// sayDifferences reports resources that sending does not change although they
+// differ from the export.
 func sayDifferences(io streams, t deliver.Tally) {
 	if t.Differs > 0 {
 		fmt.Fprintf(io.err, "At the server already with other content, and left as they are: %s. 'runsheet amend' corrects them.\n", plural(t.Differs, "resource", "resources"))
@@ -87,7 +87,7 @@ func sendSummary(io streams, t deliver.Tally, client *server.Client, took time.D
 	sayDifferences(io, t)
 }
 
-// verify holds what stands at the server against the receipt and the export.
+// verify compares the server with the receipt and the export.
 func verify(ctx context.Context, folder *deliver.Folder, r *receipt.Receipt, sender *deliver.Sender, io streams) ([]deliver.Drifted, error) {
 	validator := validate.New(validate.Options{})
 	var computed []issue.Finding
@@ -127,7 +127,7 @@ func verify(ctx context.Context, folder *deliver.Folder, r *receipt.Receipt, sen
 	return drifted, nil
 }
 
-// mostDifferences is how many elements of one resource are printed.
+// mostDifferences limits the printed elements of one resource.
 const mostDifferences = 5
 
 func printDrift(drifted []deliver.Drifted, io streams) error {
@@ -167,7 +167,7 @@ func orNothing(text string) string {
 	return text
 }
 
-// repair sends again what the server no longer has; without --yes it lists that.
+// repair sends again what the server has lost; without --yes it lists that.
 func repair(ctx context.Context, folder *deliver.Folder, r *receipt.Receipt, sender *deliver.Sender, flags sendTarget, io streams) error {
 	drifted, err := verify(ctx, folder, r, sender, io)
 	if err != nil && !errors.Is(err, errIncomplete) {

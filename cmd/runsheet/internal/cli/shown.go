@@ -8,11 +8,11 @@ import (
 	"runsheet.example/validate/issue"
 )
 
-// shown writes text for a person, a table or a pipeline, in which control
-// characters and those that turn the direction of writing stand as escapes:
-// texts of a log or a server must not steer a terminal (see [issue.Escape]).
-// Writers cut text anywhere, so the end of a write waits for the next one or for
-// flush where it may be a part of a character or of a line end.
+// shown writes text for a person, a table or a pipeline. It escapes control
+// characters and those that change the direction of writing: texts of a log or
+// a server must not control a terminal (see [issue.Escape]). A write may end
+// within a character or a line end, so such an end waits for the next write or
+// for flush.
 type shown struct {
 	raw  io.Writer
 	mu   sync.Mutex // an interrupted command may still be writing
@@ -31,11 +31,11 @@ func (s *shown) Write(p []byte) (int, error) {
 	return len(p), nil
 }
 
-// flush writes what waits.
+// flush writes the pending end.
 func (s *shown) flush() {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	_, _ = s.raw.Write(issue.Escape(s.held)) // the last words; nobody is left to tell
+	_, _ = s.raw.Write(issue.Escape(s.held)) // the last output; there is nobody to report an error to
 	s.held = nil
 }
 
@@ -57,8 +57,8 @@ func completeTo(text []byte) int {
 	return end
 }
 
-// raw is what a writer writes to, for bytes that are no text and for what
-// escapes its texts itself.
+// raw returns the underlying writer, for binary data and for writers that
+// escape their own texts.
 func raw(w io.Writer) io.Writer {
 	if s, ok := w.(*shown); ok {
 		s.flush()

@@ -40,11 +40,11 @@ var tallyIn = map[issue.Language]tallyWords{
 	},
 }
 
-// closingLine says what became of the rows and cells of a log: read, passed
-// over and why, and not sent. With all, the cells are listed.
+// closingLine summarises the rows and cells of a log: read, skipped and why,
+// and not sent. With all, it lists the cells.
 func closingLine(w io.Writer, t session.Tally, language issue.Language, all bool) {
 	if t.Rows == 0 && len(t.Left) == 0 {
-		return // nothing was read, and a finding says why
+		return // nothing was read, and a finding explains why
 	}
 	words, ok := tallyIn[language]
 	if !ok {
@@ -80,7 +80,7 @@ func closingLine(w io.Writer, t session.Tally, language issue.Language, all bool
 	}
 }
 
-// sum adds up counts and names them by their reason.
+// sum adds counts and names them by reason.
 func (words tallyWords) sum(counts map[session.Why]int) (n int, why string) {
 	var parts []string
 	for reason := session.RowEmpty; reason <= session.CellUnmapped; reason++ {
@@ -92,7 +92,7 @@ func (words tallyWords) sum(counts map[session.Why]int) (n int, why string) {
 	return n, strings.Join(parts, ", ")
 }
 
-// ranges writes row numbers, those that follow each other as from-to.
+// ranges formats row numbers, consecutive ones as from-to.
 func ranges(rows []int) string {
 	var parts []string
 	for i := 0; i < len(rows); {

@@ -106,7 +106,7 @@ func runValidate(cmd *cobra.Command, args []string, opts validate.Options, flags
 	}
 	if flags.format == "text" {
 		if len(found.Findings)+len(found.NotChecked) > 0 {
-			fmt.Fprintln(io.err) // apart from the findings above
+			fmt.Fprintln(io.err) // in addition to the findings above
 		}
 		validateSummary(io, found)
 	}
@@ -117,8 +117,8 @@ func runValidate(cmd *cobra.Command, args []string, opts validate.Options, flags
 	return nil
 }
 
-// bySeverity counts what was found, and apart from it what is accepted; that
-// which there was no room to keep is included.
+// bySeverity counts findings by severity, accepted ones separately, including
+// those that were not kept.
 func bySeverity(found *validate.Report) (by [3]int, accepted int) {
 	for _, c := range found.Counts {
 		if c.Accepted {
@@ -130,7 +130,7 @@ func bySeverity(found *validate.Report) (by [3]int, accepted int) {
 	return by, accepted
 }
 
-// validateSummary says what was read and what was found.
+// validateSummary describes the input read and the findings.
 func validateSummary(io streams, found *validate.Report) {
 	by, accepted := bySeverity(found)
 	apart := ""

@@ -7,8 +7,8 @@ import (
 	"runsheet.example/validate"
 )
 
-// bulkProgress shows on a terminal how far a check has come, once it takes more
-// than a second.
+// bulkProgress prints the progress of a check on a terminal, once it takes
+// more than a second.
 type bulkProgress struct {
 	io           streams
 	terminal     bool
@@ -34,7 +34,7 @@ func (b *bulkProgress) at(p validate.Progress) {
 		plural(p.Resources, "resource", "resources"), megabytes, megabytes/time.Since(b.began).Seconds())
 }
 
-// clear takes the line of progress away.
+// clear removes the progress line.
 func (b *bulkProgress) clear() {
 	if b.anything {
 		fmt.Fprint(raw(b.io.err), "\r\033[K")

@@ -1,11 +1,12 @@
-// Package export turns a log into the files that a clinic receives. A session
-// goes through a gate first: it is mapped and its record validated, and only
-// what passes is written; package cli runs the same gate when it checks a log.
+// Package export converts a log to the files that a clinic receives. Each
+// session passes a gate first: it is mapped, its record is validated, and only
+// valid records are written. Package cli runs the same gate when it checks a
+// log.
 //
-// Sessions are mapped, validated and written one by one, so that memory does
-// not grow with their number, except in the forms that are one Bundle
-// ([Collection], [Document]). The files are filled under temporary names and
-// put in their place at once (package output).
+// The package maps, validates and writes sessions one by one, so that memory
+// does not grow with their number, except in the forms that are one Bundle
+// ([Collection], [Document]). It writes files under temporary names and
+// renames them in one step (package output).
 package export
 
 import (
@@ -24,7 +25,7 @@ import (
 	"runsheet.example/validate/manifest"
 )
 
-// Form is what the files of an export are.
+// Form is the format of the exported files.
 type Form string
 
 // The forms.
@@ -38,33 +39,34 @@ const (
 // OneBundle reports whether the form is one Bundle in one file.
 func (f Form) OneBundle() bool { return f == Collection || f == Document }
 
-// Options say what is written and where.
+// Options control the content and place of an export.
 type Options struct {
 	Mapping fhirmap.Options
 	Form    Form
 	Pretty  bool // indent Bundles
 	// From and To are the first and the last day of the sessions to write;
-	// zero sets no bound. The others still count for what is computed.
+	// zero means no limit. Computed values still use the other sessions.
 	From, To time.Time
 	// Out is the folder or file; empty writes to Stdout.
 	Out    string
 	Stdout io.Writer
 	Force  bool
-	// Recipients, where there are any, are the keys that one file is
-	// encrypted for: the one Bundle, or a zip of the folder.
+	// Recipients, if any, are the keys to encrypt one file for: the one
+	// Bundle, or a zip of the folder.
 	Recipients []age.Recipient
 }
 
-// Result is what an export came to.
+// Result is the result of an export.
 type Result struct {
 	Sessions int // written
 	LeftOut  int // held back
 	Outcome  output.Outcome
 }
 
-// Write writes a log that was read and checked; findings are what was found so
-// far. It returns them with those of the gate, without those of sessions that
-// were not asked for, sorted. When no session passes, nothing is written.
+// Write exports a log that was read and checked; findings are the findings so
+// far. It returns them with those of the gate, sorted, without those of
+// sessions outside the requested days. If no session passes, it writes
+// nothing.
 func Write(ctx context.Context, log *session.Log, findings []issue.Finding, opts Options) (Result, []issue.Finding, error) {
 	w := &writer{log: log, opts: opts}
 	g := gate{log: log, opts: opts.Mapping, wanted: w.wanted, partly: !opts.From.IsZero() || !opts.To.IsZero()}
@@ -87,7 +89,7 @@ func Write(ctx context.Context, log *session.Log, findings []issue.Finding, opts
 	return result, findings, err
 }
 
-// writer puts sessions into the files of a form.
+// writer writes sessions into the files of a form.
 type writer struct {
 	log  *session.Log
 	opts Options
@@ -97,7 +99,7 @@ type writer struct {
 	sessions int
 }
 
-// wanted reports whether a session is of the days asked for.
+// wanted reports whether a session is within the requested days.
 func (w *writer) wanted(s *session.Session) bool {
 	if !s.Date.OK() {
 		return w.opts.From.IsZero() && w.opts.To.IsZero()
@@ -107,7 +109,7 @@ func (w *writer) wanted(s *session.Session) bool {
 		(w.opts.To.IsZero() || day <= w.opts.To.Format(time.DateOnly))
 }
 
-// asked leaves out the findings about sessions of other days.
+// asked removes the findings about sessions outside the requested days.
 func (w *writer) asked(findings []issue.Finding) []issue.Finding {
 	other := map[string]bool{}
 	for _, s := range w.log.Sessions {
@@ -124,7 +126,7 @@ func (w *writer) asked(findings []issue.Finding) []issue.Finding {
 	return out
 }
 
-// begin forgets what was written.
+// begin discards the files written so far.
 func (w *writer) begin() error {
 	if w.place == nil {
 		return nil
@@ -153,7 +155,7 @@ func (w *writer) close() {
 	}
 }
 
-// finish writes what comes after the sessions, and the manifest last.
+// finish writes the files that follow the sessions, and the manifest last.
 func (w *writer) finish(leftOut []*session.Session, findings []issue.Finding) error {
 	listed, err := w.form.finish()
 	if err != nil || w.opts.Form.OneBundle() {
@@ -180,8 +182,8 @@ func dayOf(t time.Time) string {
 	return t.Format(time.DateOnly)
 }
 
-// FileName names a record's Bundle by its identity: nothing the person wrote
-// goes into a file name.
+// FileName returns the file name of a record's Bundle, from its identity: a
+// file name contains nothing that the person wrote.
 //
 // Decision 10. File names carry no words of the log. Bundles are named by
 // identity, and the manifest ties them to sessions.

@@ -12,10 +12,10 @@ import (
 	"runsheet.example/validate/manifest"
 )
 
-// form puts sessions into files.
+// form writes sessions into files.
 type form interface {
 	add(ready) error
-	// finish writes what is left and lists the files.
+	// finish writes the rest and lists the files.
 	finish() (*listing, error)
 }
 
@@ -30,7 +30,7 @@ func newForm(w *writer) form {
 	}
 }
 
-// file writes a file of the export and gives its SHA-256.
+// file writes a file of the export and returns its SHA-256.
 func (w *writer) file(name string, write func(io.Writer) error) (string, error) {
 	file, err := w.place.Create(name)
 	if err != nil {
@@ -43,7 +43,7 @@ func (w *writer) file(name string, write func(io.Writer) error) (string, error) 
 	return hex.EncodeToString(hash.Sum(nil)), file.Close()
 }
 
-// bundle writes a Bundle, indented where that was asked for.
+// bundle writes a Bundle, indented on request.
 func (w *writer) bundle(name string, data []byte) (string, error) {
 	return w.file(name, func(out io.Writer) error {
 		if w.opts.Pretty {
@@ -78,8 +78,8 @@ func (f *sessionsForm) add(r ready) error {
 
 func (f *sessionsForm) finish() (*listing, error) { return f.listed, nil }
 
-// ndjsonForm is one file for each resource type, one resource a line. Each file
-// waits in a spool until the last session has added to it.
+// ndjsonForm is one file for each resource type, one resource a line. Each
+// file stays in a spool until the last session is added.
 type ndjsonForm struct {
 	w     *writer
 	seen  fhirmap.Distinct
@@ -122,7 +122,7 @@ func (f *ndjsonForm) finish() (*listing, error) {
 	return listed, nil
 }
 
-// bundleForm is one Bundle, which is put together in memory.
+// bundleForm is one Bundle, built in memory.
 type bundleForm struct {
 	w     *writer
 	month fhirmap.Month

@@ -13,10 +13,10 @@ import (
 	"runsheet.example/validate/issue"
 )
 
-// Check runs the gate of an export without writing anything: each session that
-// is ready is mapped and validated. What does not pass is marked as broken and
-// told at its cell in the log, so that a session that is ready after Check is
-// one that an export writes.
+// Check runs the gate of an export without writing: it maps and validates each
+// ready session. It marks a session that fails as broken and reports it at its
+// cell in the log, so that an export writes every session that is ready after
+// Check.
 func Check(ctx context.Context, log *session.Log, opts fhirmap.Options) ([]issue.Finding, error) {
 	g := gate{log: log, opts: opts, wanted: every}
 	return g.run(ctx, func() error { return nil }, func(ready) error { return nil })
@@ -35,28 +35,28 @@ func Month(ctx context.Context, log *session.Log, opts fhirmap.Options) (*fhirma
 
 func every(*session.Session) bool { return true }
 
-// gate lets through the sessions whose Bundle the whole validator finds no
-// error in, the published JSON Schema included, so that nothing is delivered
-// that we would refuse ourselves. The Bundles are checked whatever form the
-// month is delivered in: the form changes references, never content.
+// gate passes the sessions without errors from the whole validator, the
+// published JSON Schema included, so that we deliver nothing that we would
+// refuse ourselves. It checks transaction Bundles for every form: a form
+// changes references, never content.
 type gate struct {
 	log    *session.Log
 	opts   fhirmap.Options
 	wanted func(*session.Session) bool
-	// partly says that not all days were asked for; then the weeks, which are
-	// of the whole log, are left out.
+	// partly reports that only some days were requested; then the weeks, which
+	// cover the whole log, are left out.
 	partly bool
 }
 
-// ready is a session that was mapped and validated.
+// ready is a mapped and validated session.
 type ready struct {
 	record fhirmap.SessionRecord
 	// bundle is the transaction Bundle that was validated.
 	bundle []byte
-	found  []issue.Finding // errors only, told at cells of the log
+	found  []issue.Finding // errors only, at cells of the log
 }
 
-// leftOut lists the sessions asked for that do not pass.
+// leftOut lists the requested sessions that do not pass.
 func (g *gate) leftOut() []*session.Session {
 	var out []*session.Session
 	for _, s := range g.log.Sessions {
@@ -67,9 +67,9 @@ func (g *gate) leftOut() []*session.Session {
 	return out
 }
 
-// run hands each session that passes to take, in order. When one does not
-// pass, it is marked as broken and all begins again, since what is computed for
-// later sessions looks back at it; again forgets what was taken.
+// run passes each valid session to take, in order. If one is not valid, run
+// marks it as broken and starts again, since values of later sessions use it;
+// again discards what was taken.
 func (g *gate) run(ctx context.Context, again func() error, take func(ready) error) ([]issue.Finding, error) {
 	var findings []issue.Finding
 	for {
@@ -92,9 +92,9 @@ func (g *gate) run(ctx context.Context, again func() error, take func(ready) err
 	}
 }
 
-// weeks hands the weeks of the log to take, behind the sessions. When they do
-// not pass they are left out, which is told at the cells of the first of them
-// that does not.
+// weeks passes the weeks of the log to take, after the sessions. If they are
+// not valid it leaves them out and reports that at the cells of the first
+// invalid one.
 func (g *gate) weeks(take func(ready) error) ([]issue.Finding, error) {
 	mappings, err := newMappings(g.log, g.checked(), g.opts)
 	if err != nil {
@@ -124,21 +124,22 @@ func (g *gate) weeks(take func(ready) error) ([]issue.Finding, error) {
 	return nil, take(ready{record: *record, bundle: bundle})
 }
 
-// checked are the options that Bundles are checked with.
+// checked are the options for validating Bundles.
 func (g *gate) checked() fhirmap.Options {
 	checked := g.opts
 	checked.References, checked.LogicalPatient = fhirmap.ByURN, false
 	return checked
 }
 
-// task is one session on its way through a worker.
+// task is one session for a worker.
 type task struct {
 	at   int
 	done chan ready
 }
 
-// pass sends each session through one of several workers and takes them in
-// order; only so many are in memory as there are workers, and a few that wait.
+// pass sends each session through one of several workers and receives them in
+// order. The number of sessions in memory is limited to the workers and a few
+// that wait.
 func (g *gate) pass(ctx context.Context, take func(ready) error) ([]issue.Finding, error) {
 	mappings, err := newMappings(g.log, g.checked(), g.opts)
 	if err != nil {
@@ -178,8 +179,8 @@ func (g *gate) pass(ctx context.Context, take func(ready) error) ([]issue.Findin
 	return g.collect(ctx, ordered, take)
 }
 
-// collect takes what the workers did. Sessions are marked as broken only when
-// no worker looks at them any more.
+// collect receives the results of the workers. It marks sessions as broken
+// only when no worker reads them any more.
 func (g *gate) collect(ctx context.Context, ordered <-chan task, take func(ready) error) ([]issue.Finding, error) {
 	var findings []issue.Finding
 	var broken []int
@@ -206,8 +207,7 @@ func (g *gate) collect(ctx context.Context, ordered <-chan task, take func(ready
 	return findings, ctx.Err()
 }
 
-// mappings map a log as it is checked, and as it is delivered where that
-// differs.
+// mappings map a log for validation, and for delivery where that differs.
 type mappings struct {
 	log     *session.Log
 	checked *fhirmap.Mapping
@@ -237,7 +237,7 @@ func (m *mappings) session(v *validate.Validator, at int) ready {
 	}
 	var found []issue.Finding
 	for _, f := range v.Bytes(bundle, FileName(record)) {
-		if f.Severity == issue.Error { // of the others the log's own checks tell
+		if f.Severity == issue.Error { // the checks of the log report the others
 			found = append(found, told(f, record))
 		}
 	}
@@ -257,18 +257,19 @@ func refused(s *session.Session) issue.Finding {
 	return f
 }
 
-// told tells a person who keeps a log what the validator found in the record
-// made from it: at the cells of the resource, in the log's words.
+// told converts a finding about the record to one for a person who keeps a
+// log: at the cells of the resource, in the log's words.
 func told(f issue.Finding, record fhirmap.SessionRecord) issue.Finding {
 	out := toldAt(refused(record.Session), f, record)
 	out.Details = "the record made from this breaks the rule " + f.Rule + ", so the session cannot be sent"
-	if strings.HasPrefix(f.Rule, "clin-record-") { // a value, not its form
+	if strings.HasPrefix(f.Rule, "clin-record-") { // a value, not its format
 		out.Mend = "one of the numbers that this is or is computed from is wrong; look at the cells named, at log.toml and at the other findings"
 	}
 	return out
 }
 
-// toldAt points a finding at the cells of the resource that another is about.
+// toldAt sets the cells of a finding to those of the resource that another
+// finding is about.
 func toldAt(out, f issue.Finding, record fhirmap.SessionRecord) issue.Finding {
 	if entry, ok := f.Entry(); ok && entry < len(record.Resources) {
 		if cells := record.Resources[entry].Cells; len(cells) > 0 {

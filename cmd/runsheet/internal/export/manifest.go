@@ -10,9 +10,9 @@ import (
 	"runsheet.example/validate/manifest"
 )
 
-// spool keeps text compressed in memory until it is copied: what must wait for
-// the last session would else take most of the memory, and on the disk it would
-// be health data in one more place.
+// spool keeps text compressed in memory until it is copied: text that must
+// wait for the last session would otherwise take most of the memory, and on
+// disk it would be one more copy of health data.
 type spool struct {
 	packed bytes.Buffer
 	packer *flate.Writer
@@ -34,7 +34,7 @@ func (s *spool) write(parts ...[]byte) error {
 	return nil
 }
 
-// copyTo ends the spool and writes its text.
+// copyTo ends the spool and copies its text.
 func (s *spool) copyTo(w io.Writer) error {
 	if s.packer == nil {
 		return nil
@@ -46,8 +46,8 @@ func (s *spool) copyTo(w io.Writer) error {
 	return err
 }
 
-// listing is the files written, for the manifest: in short, and as the
-// manifest's text.
+// listing is the list of files for the manifest: without resources, and as
+// text of the manifest.
 type listing struct {
 	files []manifest.File // without their resources
 	text  spool
@@ -73,7 +73,8 @@ func (l *listing) write(w io.Writer, m manifest.Manifest) error {
 	if err != nil {
 		return err
 	}
-	// A line of the text begins so only here: within texts, quotes are escaped.
+	// Text can begin a line like this only here: within strings, quotes are
+	// escaped.
 	const empty = "\n \"bundles\": []"
 	head, tail, ok := bytes.Cut(whole, []byte(empty))
 	if !ok {
@@ -89,8 +90,8 @@ func (l *listing) write(w io.Writer, m manifest.Manifest) error {
 	return err
 }
 
-// indented writes a value as the manifest does, behind a prefix on each line
-// but the first.
+// indented formats a value like the manifest, with a prefix on each line but
+// the first.
 func indented(prefix string, value any) ([]byte, error) {
 	var out bytes.Buffer
 	encoder := json.NewEncoder(&out)

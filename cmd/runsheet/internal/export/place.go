@@ -12,15 +12,15 @@ import (
 	"runsheet.example/validate/manifest"
 )
 
-// place takes the files of an export, one after the other.
+// place receives the files of an export, one after another.
 type place interface {
-	// Create begins a file; it is closed before the next one begins.
+	// Create begins a file and closes the one before.
 	Create(name string) (io.WriteCloser, error)
-	// Clear forgets all files.
+	// Clear discards all files.
 	Clear() error
-	// Commit puts them in their place.
+	// Commit moves the files to their place.
 	Commit() (output.Outcome, error)
-	// Close clears up; it comes last, whether or not Commit was called.
+	// Close cleans up; call it last, with or without Commit.
 	Close()
 }
 
@@ -42,7 +42,7 @@ func newPlace(opts Options) (place, error) {
 	return single, err
 }
 
-// target is a file that can be begun anew.
+// target is a file that can be restarted.
 type target interface {
 	io.Writer
 	Clear() error
@@ -50,7 +50,7 @@ type target interface {
 	Close()
 }
 
-// standardOutput keeps the bytes until all of them are there.
+// standardOutput buffers all bytes until Commit.
 type standardOutput struct {
 	bytes.Buffer
 	w io.Writer
@@ -64,9 +64,10 @@ func (s *standardOutput) Commit() (output.Outcome, error) {
 	return output.Written, err
 }
 
-// onePlace is one file: the Bundle, or a zip of the folder, and for recipients
-// encrypted in the age format (age-encryption.org/v1), so that nothing readable
-// touches the disk. The zip has no times: the same files give the same bytes.
+// onePlace is one file: the Bundle, or a zip of the folder. For recipients it
+// is encrypted in the age format (age-encryption.org/v1), so that no readable
+// data reaches the disk. The zip has no times: the same files give the same
+// bytes.
 type onePlace struct {
 	target
 	to      []age.Recipient
@@ -96,7 +97,7 @@ func (p *onePlace) Create(name string) (io.WriteCloser, error) {
 	return part{file}, err
 }
 
-// part is a file that the next one, or the end, closes.
+// part is a file that ends when the next one begins or the place is committed.
 type part struct{ io.Writer }
 
 func (part) Close() error { return nil }
@@ -120,9 +121,9 @@ func (p *onePlace) Commit() (output.Outcome, error) {
 	return p.target.Commit()
 }
 
-// mark is a stanza beside those of the recipients, by which an encrypted export
-// is known as ours: only such a file is replaced. Readers of the format pass
-// over stanzas they do not know (age-encryption.org/v1, "Recipient stanza").
+// mark is an additional stanza that identifies an encrypted export as ours:
+// only such a file is replaced. Readers of the format skip unknown stanzas
+// (age-encryption.org/v1, "Recipient stanza").
 const mark = "runsheet-export"
 
 // markedRecipient adds the mark to a recipient's stanzas.
@@ -133,14 +134,13 @@ func marked(to []age.Recipient) []age.Recipient {
 	return append([]age.Recipient{markedRecipient{to[0]}}, to[1:]...)
 }
 
-// Wrap is the recipient's own, and the mark.
+// Wrap returns the recipient's own stanzas and the mark.
 func (m markedRecipient) Wrap(key []byte) ([]*age.Stanza, error) {
 	stanzas, _, err := m.WrapWithLabels(key)
 	return stanzas, err
 }
 
-// WrapWithLabels keeps the labels by which recipients that must not be mixed
-// are told apart.
+// WrapWithLabels keeps the labels that prevent mixing incompatible recipients.
 func (m markedRecipient) WrapWithLabels(key []byte) (stanzas []*age.Stanza, labels []string, err error) {
 	if labelled, ok := m.Recipient.(age.RecipientWithLabels); ok {
 		stanzas, labels, err = labelled.WrapWithLabels(key)
@@ -150,7 +150,7 @@ func (m markedRecipient) WrapWithLabels(key []byte) (stanzas []*age.Stanza, labe
 	return append(stanzas, &age.Stanza{Type: mark}), labels, err
 }
 
-// isSealed recognises an older export that was encrypted.
+// isSealed recognises an older encrypted export.
 func isSealed(head []byte) bool {
 	header, _, ok := bytes.Cut(head, []byte("\n---"))
 	return ok && bytes.HasPrefix(header, []byte("age-encryption.org/v1\n")) && bytes.Contains(header, []byte("\n-> "+mark+"\n"))

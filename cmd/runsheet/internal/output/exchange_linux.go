@@ -19,8 +19,8 @@ func exchange(a, b string) error {
 	return nil
 }
 
-// flush writes the folder's files to the disk: all at once, which takes no
-// longer for thousands of them.
+// flush writes the folder's files to disk: all at once, which takes no longer
+// for thousands of files.
 func (f *Folder) flush() error {
 	if err := unix.Syncfs(int(f.held.Fd())); err != nil {
 		return fmt.Errorf("%s could not be written to the disk: %w", f.dir, err)

@@ -4,5 +4,5 @@ package output
 
 import "errors"
 
-// exchange cannot be done on this system.
+// exchange fails: this system cannot do it.
 func exchange(_, _ string) error { return errors.ErrUnsupported }

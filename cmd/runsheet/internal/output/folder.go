@@ -12,8 +12,8 @@ import (
 	"runsheet.example/validate/manifest"
 )
 
-// Folder is a folder being filled under a temporary name. Call [Folder.Commit]
-// to put it in its place, and [Folder.Close] in any case.
+// Folder is a folder that is filled under a temporary name. Call
+// [Folder.Commit] to move it to its place, and [Folder.Close] in any case.
 type Folder struct {
 	dir       string
 	force     bool
@@ -21,16 +21,16 @@ type Folder struct {
 	temporary string
 	held      *os.File // locks the temporary folder
 	names     []string
-	// exchange swaps two folders in one step, and step is called at each step
-	// of the way: tests replace them.
+	// exchange swaps two folders in one step; step is called at each step of a
+	// commit. Tests replace both.
 	exchange func(a, b string) error
 	step     func()
 }
 
-// NewFolder begins a folder. An existing one is replaced only with force and
-// only when ours recognises its manifest by its first bytes. What a killed run
-// left behind is cleared up first: an old folder that was moved aside and not
-// yet replaced is put back.
+// NewFolder begins a folder. It replaces an existing one only with force and
+// only if ours recognises its manifest by its first bytes. It first cleans up
+// after an interrupted run: an old folder that was moved aside and not yet
+// replaced is put back.
 func NewFolder(dir string, force bool, ours func(manifest []byte) bool) (*Folder, error) {
 	parent := filepath.Dir(filepath.Clean(dir))
 	if err := os.MkdirAll(parent, 0o755); err != nil {
@@ -54,8 +54,8 @@ func NewFolder(dir string, force bool, ours func(manifest []byte) bool) (*Folder
 	return &Folder{dir: dir, force: force, ours: ours, temporary: temporary, held: held, exchange: exchange, step: func() {}}, nil
 }
 
-// aside is where the older folder stands while the new one takes its place,
-// where the system cannot exchange them.
+// aside is the temporary place of the older folder while the new one replaces
+// it, if the system cannot exchange folders.
 func aside(dir string) string {
 	return filepath.Join(filepath.Dir(filepath.Clean(dir)), prefix(dir)+"old")
 }
@@ -89,15 +89,15 @@ func (f *Folder) Clear() error {
 	return nil
 }
 
-// Commit puts the folder in its place. An existing folder is left alone when it
-// holds just these files with just these bytes. Any other is refused, or, with
-// force, replaced when it is empty or an older export.
+// Commit moves the folder to its place. It does not touch an existing folder
+// that holds exactly these files with these bytes. It refuses any other or,
+// with force, replaces it if it is empty or an older export.
 //
-// Decision 9. The same export twice is not an error: where the folder holds
-// the same bytes, nothing is written. Anything else is refused without
-// --force, and only an export of ours is replaced: a folder is recognised by
-// its manifest, a Bundle by our record identifiers, an encrypted file by a
-// stanza of its header.
+// Decision 9. The same export twice is not an error: if the folder holds the
+// same bytes, nothing is written. Anything else is refused without --force,
+// and only an export of ours is replaced: a folder is recognised by its
+// manifest, a Bundle by our record identifiers, an encrypted file by a stanza
+// of its header.
 func (f *Folder) Commit() (Outcome, error) {
 	if f.same() {
 		return Unchanged, nil
@@ -118,8 +118,8 @@ func (f *Folder) Commit() (Outcome, error) {
 	return Written, nil
 }
 
-// replaceable reports whether there is a folder to be replaced, and refuses one
-// that must not be.
+// replaceable reports whether there is a folder to replace, and refuses one
+// that must not be replaced.
 func (f *Folder) replaceable() (bool, error) {
 	entries, err := os.ReadDir(f.dir)
 	switch {
@@ -139,7 +139,7 @@ func (f *Folder) replaceable() (bool, error) {
 	return true, nil
 }
 
-// same reports whether the folder there holds exactly these files.
+// same reports whether the existing folder holds exactly these files.
 func (f *Folder) same() bool {
 	entries, err := os.ReadDir(f.dir)
 	if err != nil || len(entries) != len(f.names) {
@@ -153,16 +153,16 @@ func (f *Folder) same() bool {
 	return true
 }
 
-// place moves the folder to its place. Where two folders cannot be exchanged
-// the older one is moved aside first, and [NewFolder] puts it back when nothing
-// came after.
+// place moves the folder to its place. If two folders cannot be exchanged, it
+// moves the older one aside first, and [NewFolder] puts it back if no new one
+// followed.
 func (f *Folder) place(replace bool) error {
 	if !replace {
 		return os.Rename(f.temporary, f.dir)
 	}
 	err := f.exchange(f.temporary, f.dir)
 	if !errors.Is(err, errors.ErrUnsupported) {
-		return err // the older one is removed by Close
+		return err // Close removes the older one
 	}
 	old := aside(f.dir)
 	if err := os.Rename(f.dir, old); err != nil {
@@ -176,8 +176,7 @@ func (f *Folder) place(replace bool) error {
 	return os.RemoveAll(old)
 }
 
-// Close removes the temporary folder, or the older one that was exchanged for
-// it.
+// Close removes the temporary folder, or the older one that it replaced.
 func (f *Folder) Close() {
 	_ = os.RemoveAll(f.temporary)
 	f.held.Close()

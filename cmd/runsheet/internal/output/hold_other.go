@@ -7,7 +7,7 @@ import (
 	"time"
 )
 
-// hold has no lock here that ends with its process.
+// hold does nothing: this system has no lock that ends with its process.
 func hold(*os.File) {}
 
 // abandoned reports whether a file or folder is so old that no process can

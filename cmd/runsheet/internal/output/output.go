@@ -1,12 +1,12 @@
-// Package output writes files so that nothing is ever half-written: a folder or
-// file is filled under a temporary name beside its place, flushed to the disk,
-// and then put there in one step. An older one is replaced only when asked for
-// and only when it is ours.
+// Package output writes files atomically: it fills a folder or file under a
+// temporary name beside its place, flushes it to disk, and then moves it there
+// in one step. It replaces an older one only on request and only if it is
+// ours.
 //
-// Killed at any moment, there is the old or the new one. What a killed run
-// leaves behind has a name made from its place, ".runsheet-" and a hash; the
-// next run to the same place removes it, or, on systems that cannot exchange
-// two folders in one step, puts the old folder back ([NewFolder]).
+// A run killed at any moment leaves the old or the new one. Its temporary
+// files have a name derived from the place, ".runsheet-" and a hash; the next
+// run to the same place removes it, or, on systems that cannot exchange two
+// folders in one step, puts the old folder back ([NewFolder]).
 package output
 
 import (
@@ -20,28 +20,28 @@ import (
 	"strings"
 )
 
-// ErrExists is returned for a place that is taken.
+// ErrExists is returned if the place is occupied.
 var ErrExists = errors.New("there is something there already")
 
-// Outcome says what writing came to.
+// Outcome is the result of writing.
 type Outcome uint8
 
 const (
 	// Written means that the files were written.
 	Written Outcome = iota
-	// Unchanged means that the very same files were there already.
+	// Unchanged means that identical files already existed.
 	Unchanged
 )
 
-// prefix begins every temporary name of a place: a hash of its last element,
-// so that names of any length fit and say nothing.
+// prefix begins every temporary name for a place: a hash of its last element,
+// so that names of any length fit and reveal nothing.
 func prefix(path string) string {
 	sum := sha256.Sum256([]byte(filepath.Base(filepath.Clean(path))))
 	return fmt.Sprintf(".runsheet-%x-", sum[:6])
 }
 
-// sweep removes what killed runs to the same place left behind. What a running
-// process holds is locked and stays.
+// sweep removes the temporary files of killed runs to the same place. A
+// running process locks its own, which stay.
 func sweep(path string) {
 	parent := filepath.Dir(filepath.Clean(path))
 	entries, err := os.ReadDir(parent)
@@ -62,8 +62,8 @@ func sweep(path string) {
 	}
 }
 
-// syncFolder flushes a folder's names to the disk. Systems that cannot do that
-// to a folder report an error, which says nothing of the files.
+// syncFolder flushes the names in a folder to disk. Systems that cannot do
+// that report an error, which does not concern the files.
 func syncFolder(path string) {
 	if dir, err := os.Open(path); err == nil {
 		_ = dir.Sync()
@@ -71,8 +71,8 @@ func syncFolder(path string) {
 	}
 }
 
-// File is a file being written under a temporary name. Call [File.Commit] to
-// put it in its place, and [File.Close] in any case.
+// File is a file that is written under a temporary name. Call [File.Commit] to
+// move it to its place, and [File.Close] in any case.
 type File struct {
 	path  string
 	force bool
@@ -80,8 +80,8 @@ type File struct {
 	file  *os.File
 }
 
-// NewFile begins a file. An existing one is replaced only with force and only
-// when ours, unless it is nil, recognises it by its first bytes.
+// NewFile begins a file. It replaces an existing one only with force and only
+// if ours, unless it is nil, recognises it by its first bytes.
 func NewFile(path string, force bool, ours func(head []byte) bool) (*File, error) {
 	sweep(path)
 	parent := filepath.Dir(path)
@@ -102,8 +102,8 @@ func (f *File) Clear() error {
 	return errors.Join(err, f.file.Truncate(0))
 }
 
-// Commit puts the file in its place. When the very same bytes are there already
-// nothing is changed.
+// Commit moves the file to its place. It changes nothing if a file with the
+// same bytes exists.
 func (f *File) Commit() (Outcome, error) {
 	if err := f.file.Sync(); err != nil {
 		return Written, err
@@ -128,13 +128,13 @@ func (f *File) Commit() (Outcome, error) {
 	return Written, nil
 }
 
-// Close removes what was not committed.
+// Close removes a file that was not committed.
 func (f *File) Close() {
 	f.file.Close()
 	_ = os.Remove(f.file.Name())
 }
 
-// headSize is enough to recognise a file by.
+// headSize is the number of bytes needed to recognise a file.
 const headSize = 1 << 16
 
 func head(path string) []byte {
@@ -143,7 +143,7 @@ func head(path string) []byte {
 		return nil
 	}
 	defer file.Close()
-	data, _ := io.ReadAll(io.LimitReader(file, headSize)) // as far as it can be read
+	data, _ := io.ReadAll(io.LimitReader(file, headSize)) // as far as it is readable
 	return data
 }
 
@@ -177,7 +177,7 @@ func sameFile(a, b string) bool {
 	}
 }
 
-// Single writes one file, see [NewFile].
+// Single writes one file; see [NewFile].
 func Single(path string, data []byte, force bool, ours func(head []byte) bool) (Outcome, error) {
 	f, err := NewFile(path, force, ours)
 	if err != nil {
