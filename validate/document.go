@@ -9,13 +9,10 @@ import (
 	"runsheet.example/validate/issue"
 	"runsheet.example/validate/month"
 	"runsheet.example/validate/profile"
-	"runsheet.example/validate/provenance"
 	"runsheet.example/validate/record"
-	"runsheet.example/validate/reference"
+	"runsheet.example/validate/rules"
 	"runsheet.example/validate/schema"
 	"runsheet.example/validate/structure"
-	"runsheet.example/validate/term"
-	"runsheet.example/validate/units"
 	"runsheet.example/validate/vitals"
 )
 
@@ -66,11 +63,9 @@ type checker struct {
 	opts       Options
 	structure  structure.Checker
 	invariants invariant.Checker
-	references reference.Checker
 	vitals     vitals.Checker
-	terms      term.Checker
 	clinical   clinical.Checker
-	provenance provenance.Checker
+	rules      rules.Checker
 	library    *profile.Library
 	profile    *profile.Checker // nil until a document claims a profile or has an extension
 	// unchecked reports that an earlier document had a code that was not
@@ -134,15 +129,11 @@ func (c *checker) resources(d *document) {
 	c.invariants.Check(&c.structure, d.add)
 	c.vitals.Check(&c.structure, d.add)
 	c.profiles(d)
-	c.references.Check(&d.rec, &c.structure, reference.Options{Line: d.line > 0}, d.add)
-	d.rec.ReadCodes(c.structure.Coded())
-	units.Check(&d.rec, d.add)
-	if code := c.terms.Check(&d.rec, c.library, d.add); code != doc.None && !c.unchecked {
+	if code := c.rules.Check(&d.rec, &c.structure, c.library, d.line > 0, d.add); code != doc.None && !c.unchecked {
 		c.unchecked = true
 		d.codeNotChecked(code)
 	}
 	c.clinical.Check(&d.rec, d.add)
-	c.provenance.Check(&d.rec, d.add)
 	d.alone()
 }
 

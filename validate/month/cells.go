@@ -3,8 +3,8 @@ package month
 import (
 	"hash/maphash"
 
-	"runsheet.example/validate/bykey"
 	"runsheet.example/validate/issue"
+	"runsheet.example/validate/spill"
 )
 
 // cellTable maps names of resources to log cells, in little memory: the
@@ -12,7 +12,7 @@ import (
 // empty table.
 type cellTable struct {
 	seed    maphash.Seed
-	byName  bykey.Table[cellRange]
+	byName  spill.Table[cellRange]
 	cells   []packedCell
 	words   []string
 	indices map[string]uint32 // of words

@@ -3,9 +3,8 @@ package month
 import (
 	"encoding/binary"
 
-	"runsheet.example/validate/bykey"
 	"runsheet.example/validate/issue"
-	"runsheet.example/validate/month/scratch"
+	"runsheet.example/validate/spill"
 )
 
 // Source is the origin of a document: its file, its line in an NDJSON file or
@@ -183,12 +182,12 @@ func (m *Month) compareLater(found *late) {
 	}
 	defer m.later.Close()
 	firsts := &m.firsts // the kept entries of other keys are no longer needed
-	for group := range scratch.Groups {
+	for group := range spill.Groups {
 		passes := uint64(m.later.Len(group)/m.limits.kept) + 1
 		for pass := range passes {
 			firsts.Clear()
 			err := m.later.Each(group, func(b []byte) {
-				if s := read(b); s.key/scratch.Groups%passes == pass {
+				if s := read(b); s.key/spill.Groups%passes == pass {
 					m.compareStored(firsts, &s, found)
 				}
 			})
@@ -197,7 +196,7 @@ func (m *Month) compareLater(found *late) {
 	}
 }
 
-func (m *Month) compareStored(firsts *bykey.Table[kept], s *stored, found *late) {
+func (m *Month) compareStored(firsts *spill.Table[kept], s *stored, found *late) {
 	before := firsts.Find(s.key)
 	if before == nil {
 		firsts.Put(s.key, kept{s.digest, s.self, s.file, s.place})

@@ -3,7 +3,7 @@ package month
 import (
 	"encoding/binary"
 
-	"runsheet.example/validate/month/scratch"
+	"runsheet.example/validate/spill"
 )
 
 // keepSession stores a session of a file: in memory, or, above the limit, in
@@ -89,7 +89,7 @@ func (m *Month) compareGroup(group int, expected Expected, found *late) {
 		m.sessions = m.sessions[:0]
 		err := m.laterSessions.Each(group, func(b []byte) {
 			switch key := binary.LittleEndian.Uint64(b); {
-			case key/scratch.Groups%passes != pass:
+			case key/spill.Groups%passes != pass:
 			case len(m.sessions) >= m.limits.ofPatient:
 				m.tooMany = true
 			default:

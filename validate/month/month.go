@@ -13,9 +13,8 @@ import (
 	"hash/maphash"
 	"strconv"
 
-	"runsheet.example/validate/bykey"
 	"runsheet.example/validate/issue"
-	"runsheet.example/validate/month/scratch"
+	"runsheet.example/validate/spill"
 )
 
 // Limits of the data in memory: resources and values of a patient at a time,
@@ -40,14 +39,14 @@ type Month struct {
 	limits  limits
 	files   []file
 	seq     uint64
-	firsts  bykey.Table[kept]
+	firsts  spill.Table[kept]
 	// later are resources and values beyond maxKept whose keys are not in
 	// firsts.
-	later    scratch.File
+	later    spill.File
 	spare    []byte // buffer for a record of it
 	sessions []session
 	// laterSessions holds all sessions once there are more than maxSessions.
-	laterSessions scratch.File
+	laterSessions spill.File
 	spilled       bool
 	failed        error  // of the scratch files
 	compared      uint64 // of the documents added so far

@@ -9,8 +9,8 @@ import (
 	"runsheet.example/calc"
 	"runsheet.example/profiles"
 	"runsheet.example/validate/doc"
-	"runsheet.example/validate/month/scratch"
 	"runsheet.example/validate/record"
+	"runsheet.example/validate/spill"
 )
 
 var haemodialysis = profiles.Coding{System: profiles.SNOMED, Code: "302497006"}
@@ -108,7 +108,7 @@ func (m *Month) compareSessions(expected Expected, found *late) {
 		m.comparePatients(m.sessions, expected, found)
 		return
 	}
-	for group := range scratch.Groups {
+	for group := range spill.Groups {
 		m.compareGroup(group, expected, found)
 	}
 }

@@ -6,9 +6,9 @@ import (
 
 	"runsheet.example/calc"
 	"runsheet.example/profiles"
-	"runsheet.example/validate/bykey"
 	"runsheet.example/validate/doc"
 	"runsheet.example/validate/record"
+	"runsheet.example/validate/spill"
 )
 
 // MaxKept limits the names of values that a Ledger keeps, MaxWaiting the
@@ -28,7 +28,7 @@ type Ledger struct {
 	started bool
 	// values is the latest generation of values, before the generation that
 	// preceded it.
-	values, before *bykey.Table[taken]
+	values, before *spill.Table[taken]
 	waiting        []stored
 	forgot, full   bool
 	weeks          weeks
@@ -70,7 +70,7 @@ func (l *Ledger) Full() bool { return l.full || l.weeks.full }
 func (l *Ledger) start() {
 	if !l.started {
 		l.seed, l.started = maphash.MakeSeed(), true
-		l.values, l.before = new(bykey.Table[taken]), new(bykey.Table[taken])
+		l.values, l.before = new(spill.Table[taken]), new(spill.Table[taken])
 	}
 }
 

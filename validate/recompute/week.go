@@ -6,10 +6,10 @@ import (
 
 	"runsheet.example/calc"
 	"runsheet.example/profiles"
-	"runsheet.example/validate/bykey"
 	"runsheet.example/validate/doc"
 	"runsheet.example/validate/issue"
 	"runsheet.example/validate/record"
+	"runsheet.example/validate/spill"
 )
 
 // Limits of the data kept for weeks: names of session measurements, and weeks
@@ -24,7 +24,7 @@ const (
 // other documents. It computes every value of a week again, and the state at
 // the start of the next week.
 type weeks struct {
-	measured, before *bykey.Table[measured]
+	measured, before *spill.Table[measured]
 	states           []weekState
 	values           []weekValue
 	full             bool
@@ -78,7 +78,7 @@ var weekMethods = map[string]bool{
 // measure indexes a measurement under its names.
 func (w *weeks) measure(name uint64, m measured) {
 	if w.measured == nil {
-		w.measured, w.before = new(bykey.Table[measured]), new(bykey.Table[measured])
+		w.measured, w.before = new(spill.Table[measured]), new(spill.Table[measured])
 	}
 	if w.measured.Len() >= MaxMeasured/2 {
 		w.full = w.full || w.before.Len() > 0
@@ -90,7 +90,7 @@ func (w *weeks) measure(name uint64, m measured) {
 
 func (w *weeks) find(names []uint64) (measured, bool) {
 	for _, name := range names {
-		for _, table := range []*bykey.Table[measured]{w.measured, w.before} {
+		for _, table := range []*spill.Table[measured]{w.measured, w.before} {
 			if table == nil {
 				continue
 			}

@@ -1,7 +1,8 @@
-// Package scratch keeps records that memory has no room for, in a file that is
-// gone with the process, and gives them back by groups: records of one key are
-// in one group, in the order in which they were added.
-package scratch
+// Package spill keeps records by 64-bit hashes where there may be millions: small
+// values in memory ([Table]), and what memory has no room for in a file that is
+// removed with the process ([File]), which returns records by group: records of
+// one key are in one group, in the order in which they were added.
+package spill
 
 import (
 	"encoding/binary"

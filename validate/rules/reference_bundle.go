@@ -1,4 +1,4 @@
-package reference
+package rules
 
 import (
 	"bytes"
@@ -13,7 +13,7 @@ import (
 const manyEntries = 160
 
 // bundle checks rules across the entries of a Bundle.
-func (c *Checker) bundle(at int, res *record.Resource) {
+func (c *referenceChecker) bundle(at int, res *record.Resource) {
 	kind := string(res.BundleType)
 	entries := c.d.Get(res.Node, "entry")
 	sent := kind == "transaction" || kind == "batch"
@@ -33,7 +33,7 @@ func (c *Checker) bundle(at int, res *record.Resource) {
 }
 
 // links reports a relation that occurs more than once among the links.
-func (c *Checker) links(res *record.Resource) {
+func (c *referenceChecker) links(res *record.Resource) {
 	var seen []string
 	for link := c.d.FirstChild(c.d.Get(res.Node, "link")); link != doc.None; link = c.d.Next(link) {
 		relation := c.d.Get(link, "relation")
@@ -47,13 +47,13 @@ func (c *Checker) links(res *record.Resource) {
 
 // endOf is the index after the last resource of a Bundle: resources are in
 // document order.
-func (c *Checker) endOf(bundle int) int {
+func (c *referenceChecker) endOf(bundle int) int {
 	end := c.d.End(c.rec.Resources[bundle].Node)
 	after := c.rec.Resources[bundle+1:]
 	return bundle + 1 + sort.Search(len(after), func(i int) bool { return c.d.Offset(after[i].Node) >= end })
 }
 
-func (c *Checker) sameConditions(bundle int) {
+func (c *referenceChecker) sameConditions(bundle int) {
 	end := c.endOf(bundle)
 	if c.eachIsOwn(bundle, end) {
 		return
@@ -88,7 +88,7 @@ func (c *Checker) sameConditions(bundle int) {
 
 // eachIsOwn reports whether each condition identifies its own resource, and no
 // record identifier repeats.
-func (c *Checker) eachIsOwn(bundle, end int) bool {
+func (c *referenceChecker) eachIsOwn(bundle, end int) bool {
 	for i := bundle + 1; i < end; i++ {
 		res := &c.rec.Resources[i]
 		if res.Bundle == bundle && res.IfNoneExist != doc.None && (!res.First || !c.isOwnCondition(res)) {

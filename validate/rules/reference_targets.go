@@ -1,4 +1,4 @@
-package reference
+package rules
 
 import (
 	"slices"
@@ -11,7 +11,7 @@ import (
 // target checks the type of a reference's target against the types its element
 // allows. It skips a type that R4 does not define: the text is then not a
 // literal reference of R4.
-func (c *Checker) target(n, element doc.Node, named []byte) {
+func (c *referenceChecker) target(n, element doc.Node, named []byte) {
 	allowed := c.types.AllowedTargets(element)
 	if len(allowed) == 0 || slices.ContainsFunc(allowed, func(t structure.Type) bool { return t.String() == string(named) }) {
 		return

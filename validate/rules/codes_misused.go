@@ -1,4 +1,4 @@
-package term
+package rules
 
 import (
 	"bytes"
@@ -88,7 +88,7 @@ var doubtsByCode = sync.OnceValue(func() map[string][]*doubt {
 })
 
 // misused reports a code of the list, and whether no further check is needed.
-func (c *Checker) misused(coding, node doc.Node, system, code []byte, at int) bool {
+func (c *codeChecker) misused(coding, node doc.Node, system, code []byte, at int) bool {
 	if c.rec.Resources[at].Defines() {
 		return false
 	}
@@ -106,7 +106,7 @@ func (c *Checker) misused(coding, node doc.Node, system, code []byte, at int) bo
 	return false
 }
 
-func (c *Checker) doubtful(node doc.Node, d *doubt) {
+func (c *codeChecker) doubtful(node doc.Node, d *doubt) {
 	rule := "term-unsafe"
 	if d.certain {
 		rule = "term-misused"

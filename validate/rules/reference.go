@@ -1,11 +1,4 @@
-// Package reference checks references and the identity of Bundle entries (FHIR
-// R4 4.0.1 Reference, Bundle, RESTful API transactions): every reference
-// resolves to a target of an allowed type, entries are identified so that
-// sending them twice is harmless, and the resources of one session have one
-// patient.
-//
-// It does not repeat the FHIRPath invariants of R4 (bdl-*, dom-*, ref-1).
-package reference
+package rules
 
 import (
 	"bytes"
@@ -17,21 +10,15 @@ import (
 	"runsheet.example/validate/structure"
 )
 
-// Options are facts that the document does not contain.
-type Options struct {
-	// Line reports that the document is one line of an NDJSON file, where a
-	// urn:uuid reference cannot resolve.
-	Line bool
-}
-
-// Checker checks documents one after another and reuses its memory. The zero
-// value is ready for use. A Checker is not safe for concurrent use.
-type Checker struct {
+// referenceChecker checks references and Bundle entries.
+type referenceChecker struct {
 	rec   *record.Record
 	d     *doc.Doc
 	types *structure.Checker
 	add   func(issue.Finding)
-	opts  Options
+	// line: the document is one line of an NDJSON file, where a urn:uuid
+	// reference cannot resolve.
+	line bool
 
 	byIdentifier      int // subjects with an identifier only
 	firstByIdentifier doc.Node
@@ -40,13 +27,13 @@ type Checker struct {
 	about             []int      // per resource, see sessions
 }
 
-// Check reports faults in references and Bundle entries. types must have
+// check reports faults in references and Bundle entries. types must have
 // checked the same document.
-func (c *Checker) Check(rec *record.Record, types *structure.Checker, opts Options, add func(issue.Finding)) {
+func (c *referenceChecker) check(rec *record.Record, types *structure.Checker, line bool, add func(issue.Finding)) {
 	if rec.Root() == nil {
 		return
 	}
-	c.rec, c.d, c.types, c.add, c.opts = rec, rec.Doc, types, add, opts
+	c.rec, c.d, c.types, c.add, c.line = rec, rec.Doc, types, add, line
 	c.byIdentifier, c.otherPatients = 0, c.otherPatients[:0]
 	c.references()
 	for i := range rec.Resources {
@@ -63,14 +50,14 @@ func (c *Checker) Check(rec *record.Record, types *structure.Checker, opts Optio
 }
 
 // report adds a finding about a node.
-func (c *Checker) report(n doc.Node, rule, details string, value []byte) {
+func (c *referenceChecker) report(n doc.Node, rule, details string, value []byte) {
 	f := c.d.Finding(n, rule)
 	f.Details, f.Value = details, string(value)
 	c.add(f)
 }
 
 // references checks every literal reference.
-func (c *Checker) references() {
+func (c *referenceChecker) references() {
 	around := c.rec.Around()
 	for _, ref := range c.types.References() {
 		if n := c.d.Get(ref, "reference"); c.d.Kind(n) == doc.String {
@@ -79,7 +66,7 @@ func (c *Checker) references() {
 	}
 }
 
-func (c *Checker) reference(n doc.Node, from int) {
+func (c *referenceChecker) reference(n doc.Node, from int) {
 	text := c.d.Str(n)
 	element := c.d.Parent(n)
 	target, outcome := c.rec.ResolveText(text, from)
@@ -125,7 +112,7 @@ func isLiteral(text []byte) bool {
 }
 
 // version compares the version in a reference with that of the entry.
-func (c *Checker) version(n doc.Node, text []byte, target int) {
+func (c *referenceChecker) version(n doc.Node, text []byte, target int) {
 	_, version, versioned := bytes.Cut(text, []byte("/_history/"))
 	if !versioned {
 		return
@@ -140,7 +127,7 @@ func (c *Checker) version(n doc.Node, text []byte, target int) {
 	c.report(n, "ref-version", "no entry with this fullUrl has this version", version)
 }
 
-func (c *Checker) missing(n doc.Node, text []byte, from int) {
+func (c *referenceChecker) missing(n doc.Node, text []byte, from int) {
 	switch {
 	case text[0] == '#':
 		// Covered by an invariant of R4 (ref-1).
@@ -149,7 +136,7 @@ func (c *Checker) missing(n doc.Node, text []byte, from int) {
 	default:
 		f := c.d.Finding(n, "ref-urn-outside-bundle")
 		f.Details, f.Value = "the resource stands alone, so nothing can have this urn", string(text)
-		if c.opts.Line {
+		if c.line {
 			f.Severity = issue.Error
 		}
 		c.add(f)
@@ -157,7 +144,7 @@ func (c *Checker) missing(n doc.Node, text []byte, from int) {
 }
 
 // internal checks a reference from one Bundle entry to another.
-func (c *Checker) internal(n doc.Node, text []byte, from, target int) {
+func (c *referenceChecker) internal(n doc.Node, text []byte, from, target int) {
 	bundle := c.rec.Resources[from].Bundle
 	if bundle == record.Nowhere || c.rec.Resources[target].Owner != record.Nowhere || text[0] == '#' {
 		return
@@ -176,7 +163,7 @@ func (c *Checker) internal(n doc.Node, text []byte, from, target int) {
 
 // inTransaction is also true in a Bundle of unknown type, which the structure
 // layer reports.
-func (c *Checker) inTransaction(from int) bool {
+func (c *referenceChecker) inTransaction(from int) bool {
 	bundle := c.rec.Resources[from].Bundle
 	if bundle == record.Nowhere {
 		return false
@@ -189,7 +176,7 @@ func (c *Checker) inTransaction(from int) bool {
 }
 
 // statedType compares the target's type with Reference.type.
-func (c *Checker) statedType(element doc.Node, named []byte) {
+func (c *referenceChecker) statedType(element doc.Node, named []byte) {
 	stated := c.d.Get(element, "type")
 	if text := c.d.Str(stated); len(text) > 0 && !bytes.Equal(text, named) {
 		f := c.d.Finding(stated, "ref-type-mismatch")
@@ -200,7 +187,7 @@ func (c *Checker) statedType(element doc.Node, named []byte) {
 }
 
 // subject checks how a resource identifies its patient.
-func (c *Checker) subject(res *record.Resource) {
+func (c *referenceChecker) subject(res *record.Resource) {
 	switch {
 	case res.Subject == doc.None:
 		if res.Type == "Observation" && res.Owner == record.Nowhere && res.Focus == doc.None {
@@ -218,7 +205,7 @@ func (c *Checker) subject(res *record.Resource) {
 
 // identifierOnly reports subjects without a literal reference, once for the
 // document: one author writes them all alike.
-func (c *Checker) identifierOnly() {
+func (c *referenceChecker) identifierOnly() {
 	if c.byIdentifier == 0 {
 		return
 	}

@@ -1,4 +1,4 @@
-package scratch
+package spill
 
 import (
 	"bytes"

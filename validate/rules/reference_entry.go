@@ -1,4 +1,4 @@
-package reference
+package rules
 
 import (
 	"bytes"
@@ -9,7 +9,7 @@ import (
 )
 
 // entry checks one Bundle entry that has a resource.
-func (c *Checker) entry(at int, res *record.Resource) {
+func (c *referenceChecker) entry(at int, res *record.Resource) {
 	kind := string(c.rec.Resources[res.Bundle].BundleType)
 	c.fullURL(res, kind)
 	if res.Request != doc.None {
@@ -26,7 +26,7 @@ func (c *Checker) entry(at int, res *record.Resource) {
 	}
 }
 
-func (c *Checker) fullURL(res *record.Resource, kind string) {
+func (c *referenceChecker) fullURL(res *record.Resource, kind string) {
 	node := res.FullURLNode
 	url := res.FullURL
 	switch {
@@ -73,7 +73,7 @@ func isAbsolute(uri []byte) bool {
 }
 
 // requestURL checks request.url against the method and the resource.
-func (c *Checker) requestURL(res *record.Resource) {
+func (c *referenceChecker) requestURL(res *record.Resource) {
 	method := res.RequestMethod
 	node := res.RequestURL
 	url := c.d.Str(node)
@@ -131,7 +131,7 @@ func relative(path []byte) []byte {
 func isOperation(path []byte) bool { return bytes.IndexByte(path, '$') >= 0 }
 
 // missingResource checks an entry without a resource.
-func (c *Checker) missingResource(entry doc.Node) {
+func (c *referenceChecker) missingResource(entry doc.Node) {
 	request := c.d.Get(entry, "request")
 	switch string(c.d.Str(c.d.Get(request, "method"))) {
 	case "POST":

@@ -1,11 +1,4 @@
-// Package provenance checks whether a record states its origin in each place
-// where receivers look: a Provenance for every clinical resource (FHIR R4
-// 4.0.1 Provenance), the patient as its author, the security label PATAST, and
-// the patient as performer of readings at home.
-//
-// It checks only documents with patient-entered values; a hospital's own
-// Bundle needs none of this.
-package provenance
+package rules
 
 import (
 	"bytes"
@@ -19,9 +12,8 @@ import (
 	"runsheet.example/validate/record"
 )
 
-// Checker checks documents one after another and reuses its memory. The zero
-// value is ready for use. A Checker is not safe for concurrent use.
-type Checker struct {
+// provenanceChecker checks that a record states its origin.
+type provenanceChecker struct {
 	rec *record.Record
 	d   *doc.Doc
 	add func(issue.Finding)
@@ -38,8 +30,8 @@ type Checker struct {
 	bundleOfPerformer     int
 }
 
-// Check reports missing or implausible origins of the resources of a Bundle.
-func (c *Checker) Check(rec *record.Record, add func(issue.Finding)) {
+// check reports missing or implausible origins of the resources of a Bundle.
+func (c *provenanceChecker) check(rec *record.Record, add func(issue.Finding)) {
 	root := rec.Root()
 	if root == nil || root.Type != "Bundle" {
 		return
@@ -66,7 +58,7 @@ func zeros(s []int, n int) []int {
 
 // fromPatient reports whether any resource of the document is labelled as
 // patient-asserted, or is one of our records.
-func (c *Checker) fromPatient() bool {
+func (c *provenanceChecker) fromPatient() bool {
 	for i := range c.rec.Resources {
 		res := &c.rec.Resources[i]
 		if clinical(res) && (len(res.Identity) > 0 || c.marked(res)) {
@@ -89,14 +81,14 @@ func clinical(res *record.Resource) bool {
 }
 
 // marked reports whether a resource has the label for patient-asserted data.
-func (c *Checker) marked(res *record.Resource) bool {
+func (c *provenanceChecker) marked(res *record.Resource) bool {
 	if raw := c.d.Raw(res.Meta); c.meta == nil || !bytes.Equal(raw, c.meta) {
 		c.meta, c.isMarked = raw, c.readMark(res)
 	}
 	return c.isMarked
 }
 
-func (c *Checker) readMark(res *record.Resource) bool {
+func (c *provenanceChecker) readMark(res *record.Resource) bool {
 	d := c.d
 	for label := d.FirstChild(d.Get(res.Meta, "security")); label != doc.None; label = d.Next(label) {
 		if d.Is(d.Get(label, "code"), "PATAST") && d.Is(d.Get(label, "system"), profiles.ObservationValue) {
@@ -107,7 +99,7 @@ func (c *Checker) readMark(res *record.Resource) bool {
 }
 
 // provenances counts the targets of every Provenance and checks its agents.
-func (c *Checker) provenances() {
+func (c *provenanceChecker) provenances() {
 	d := c.d
 	for i := range c.rec.Resources {
 		res := &c.rec.Resources[i]
@@ -141,7 +133,7 @@ func (c *Checker) provenances() {
 // byCondition resolves a conditional reference by record identifier, the form
 // in which a correction refers to its target (FHIR R4 4.0.1 RESTful API,
 // 3.1.0.11.2), to a resource of the document.
-func (c *Checker) byCondition(target doc.Node) int {
+func (c *provenanceChecker) byCondition(target doc.Node) int {
 	kind, query, _ := bytes.Cut(c.d.Str(c.d.Get(target, "reference")), []byte("?"))
 	token, ok := bytes.CutPrefix(query, []byte("identifier="))
 	if !ok {
@@ -165,7 +157,7 @@ func (c *Checker) byCondition(target doc.Node) int {
 	return at
 }
 
-func (c *Checker) patientAgent(i int, res *record.Resource) bool {
+func (c *provenanceChecker) patientAgent(i int, res *record.Resource) bool {
 	d := c.d
 	for a := d.FirstChild(res.Agent); a != doc.None; a = d.Next(a) {
 		if c.refersTo(d.Get(a, "who"), i, "Patient") {
@@ -177,7 +169,7 @@ func (c *Checker) patientAgent(i int, res *record.Resource) bool {
 
 // refersTo reports whether a Reference resolves to a resource of the type, as
 // far as it is known.
-func (c *Checker) refersTo(ref doc.Node, from int, want string) bool {
+func (c *provenanceChecker) refersTo(ref doc.Node, from int, want string) bool {
 	if ref == doc.None {
 		return false
 	}
@@ -192,7 +184,7 @@ func (c *Checker) refersTo(ref doc.Node, from int, want string) bool {
 }
 
 // resource checks one clinical resource.
-func (c *Checker) resource(i int, res *record.Resource) {
+func (c *provenanceChecker) resource(i int, res *record.Resource) {
 	if c.targets[i] == 0 && !c.namesProgram(res) {
 		details := "no Provenance has this resource as a target"
 		if !c.any {
@@ -210,7 +202,7 @@ func (c *Checker) resource(i int, res *record.Resource) {
 
 // namesProgram reports whether an Observation outside a session has the
 // program that computed it as its device, which replaces a Provenance.
-func (c *Checker) namesProgram(res *record.Resource) bool {
+func (c *provenanceChecker) namesProgram(res *record.Resource) bool {
 	if res.Type != "Observation" || res.PartOf != doc.None || c.d.Get(res.Node, "device") == doc.None {
 		return false
 	}
@@ -219,14 +211,14 @@ func (c *Checker) namesProgram(res *record.Resource) bool {
 
 // derived reports whether an Observation is derived from others, so that it
 // has no performer.
-func (c *Checker) derived(res *record.Resource) bool {
+func (c *provenanceChecker) derived(res *record.Resource) bool {
 	if _, computed := c.rec.IsComputed(res); computed {
 		return true
 	}
 	return res.DerivedFrom != doc.None || c.d.Get(res.Node, "hasMember") != doc.None || c.rec.HasCoding(res.Code, profiles.ModelWeek)
 }
 
-func (c *Checker) patientPerformer(i int, res *record.Resource) bool {
+func (c *provenanceChecker) patientPerformer(i int, res *record.Resource) bool {
 	raw := c.d.Raw(res.Performer)
 	contained := bytes.IndexByte(raw, '#') >= 0 // of which each resource has its own
 	if c.performer == nil || contained || !bytes.Equal(raw, c.performer) || c.bundleOfPerformer != res.Bundle {
@@ -236,7 +228,7 @@ func (c *Checker) patientPerformer(i int, res *record.Resource) bool {
 	return c.isByPatient
 }
 
-func (c *Checker) readPerformer(i int, res *record.Resource) bool {
+func (c *provenanceChecker) readPerformer(i int, res *record.Resource) bool {
 	for p := c.d.FirstChild(res.Performer); p != doc.None; p = c.d.Next(p) {
 		if c.refersTo(p, i, "Patient") || c.refersTo(p, i, "RelatedPerson") { // who helps a small child
 			return true
@@ -245,7 +237,7 @@ func (c *Checker) readPerformer(i int, res *record.Resource) bool {
 	return false
 }
 
-func (c *Checker) report(n doc.Node, rule, details string) {
+func (c *provenanceChecker) report(n doc.Node, rule, details string) {
 	f := c.d.Finding(n, rule)
 	f.Details = details
 	c.add(f)

@@ -1,11 +1,4 @@
-// Package term checks codes as far as possible without a terminology server:
-// the spelling of code system URIs, the check digits of LOINC and SNOMED CT,
-// codes and displays of the validator's tables, of HL7's own code systems and
-// of packages, and a list of codes known to be misused in dialysis records.
-//
-// It does not check whether any other code exists and is active, and reports
-// that once.
-package term
+package rules
 
 import (
 	"bytes"
@@ -18,9 +11,8 @@ import (
 	"runsheet.example/validate/record"
 )
 
-// Checker checks documents one after another and caches codes. The zero value
-// is ready for use. A Checker is not safe for concurrent use.
-type Checker struct {
+// codeChecker checks codes, and caches those that are right anywhere.
+type codeChecker struct {
 	rec       *record.Record
 	d         *doc.Doc
 	systems   *profile.Library
@@ -30,11 +22,11 @@ type Checker struct {
 	plain map[string]struct{}
 }
 
-// Check reports faults in the codes of rec, which must have read them
+// check reports faults in the codes of rec, which must have read them
 // (ReadCodes). It looks up code systems outside the tables in the library. It
 // returns the first code of a known code system that no table contains, or
 // doc.None: the caller reports once that such codes were not looked up.
-func (c *Checker) Check(rec *record.Record, systems *profile.Library, add func(issue.Finding)) (unchecked doc.Node) {
+func (c *codeChecker) check(rec *record.Record, systems *profile.Library, add func(issue.Finding)) (unchecked doc.Node) {
 	if c.plain == nil {
 		c.plain = map[string]struct{}{}
 	}
@@ -58,7 +50,7 @@ const (
 // isPlain reports whether a code is right in any context: a unit, which
 // another layer checks, or a code of the tables that is not in doubts, with a
 // known display.
-func (c *Checker) isPlain(code *record.Code) bool {
+func (c *codeChecker) isPlain(code *record.Code) bool {
 	if string(c.d.Str(code.System)) == profiles.UCUM {
 		return true
 	}
@@ -81,7 +73,7 @@ func (c *Checker) isPlain(code *record.Code) bool {
 }
 
 // coding checks one system and code of a Coding or a Quantity.
-func (c *Checker) coding(coding, systemNode, codeNode doc.Node, at int) {
+func (c *codeChecker) coding(coding, systemNode, codeNode doc.Node, at int) {
 	system, code := c.d.Str(systemNode), c.d.Str(codeNode)
 	if right, wrong := rightSystem(system); wrong {
 		f := c.d.Finding(systemNode, "term-system-uri")
@@ -111,7 +103,7 @@ func (c *Checker) coding(coding, systemNode, codeNode doc.Node, at int) {
 }
 
 // published looks the code up in the code systems of R4 and of packages.
-func (c *Checker) published(coding, codeNode doc.Node, system, code []byte, at int) {
+func (c *codeChecker) published(coding, codeNode doc.Node, system, code []byte, at int) {
 	display, found := c.systems.Code(string(system), string(code))
 	switch found {
 	case profile.InSystem:
@@ -136,13 +128,13 @@ func (c *Checker) published(coding, codeNode doc.Node, system, code []byte, at i
 // maxKey is longer than any system and code in the tables.
 const maxKey = 128
 
-func (c *Checker) lookup(coding doc.Node) (entry, bool) {
+func (c *codeChecker) lookup(coding doc.Node) (entry, bool) {
 	var room [maxKey]byte
 	e, ok := knownCodes()[string(c.rec.CodeKey(room[:0], coding))]
 	return e, ok
 }
 
-func (c *Checker) digit(node doc.Node, code []byte, ok bool) {
+func (c *codeChecker) digit(node doc.Node, code []byte, ok bool) {
 	if !ok {
 		f := c.d.Finding(node, "term-check-digit")
 		f.Details, f.Value = "the code has not the form or the check digit of its system", string(code)
@@ -156,7 +148,7 @@ func (c *Checker) digit(node doc.Node, code []byte, ok bool) {
 
 // unknown reports a code that our own systems do not define. It skips an
 // unknown version of a known method: the recomputation reports it.
-func (c *Checker) unknown(node doc.Node, system, code []byte) {
+func (c *codeChecker) unknown(node doc.Node, system, code []byte) {
 	if string(system) == profiles.Algorithm && knownMethod(code) {
 		return
 	}
@@ -167,7 +159,7 @@ func (c *Checker) unknown(node doc.Node, system, code []byte) {
 
 // display compares the display with the known ones. A resource in a language
 // other than English may use displays of that language.
-func (c *Checker) display(coding doc.Node, known entry, at int) {
+func (c *codeChecker) display(coding doc.Node, known entry, at int) {
 	node := c.d.Get(coding, "display")
 	text := c.d.Str(node)
 	if len(text) == 0 || known.has(text) {

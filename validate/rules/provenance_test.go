@@ -1,4 +1,4 @@
-package provenance_test
+package rules_test
 
 import (
 	"fmt"

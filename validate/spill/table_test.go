@@ -1,4 +1,4 @@
-package bykey
+package spill
 
 import (
 	"testing"

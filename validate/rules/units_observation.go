@@ -1,4 +1,4 @@
-package units
+package rules
 
 import (
 	"slices"
@@ -13,7 +13,7 @@ import (
 
 // observation checks the value, and the components, of a measurement in the
 // code table.
-func (c *checker) observation(res *record.Resource) {
+func (c *unitChecker) observation(res *record.Resource) {
 	if res.Row != nil && string(c.d.Key(res.Value)) == "valueQuantity" && len(res.Row.Units) > 0 && !c.isUsual(res.Value, res.Row.Units) {
 		c.quantity(res, res.Value, c.units(res.Row))
 	}
@@ -37,7 +37,7 @@ func (c *checker) observation(res *record.Resource) {
 }
 
 // isUsual reports whether a Quantity has one of the UCUM units.
-func (c *checker) isUsual(value doc.Node, units []string) bool {
+func (c *unitChecker) isUsual(value doc.Node, units []string) bool {
 	code := c.d.Str(c.d.Get(value, "code"))
 	for _, u := range units {
 		if u == string(code) {
@@ -51,7 +51,7 @@ var pressureUnits = []string{"mm[Hg]"}
 
 // units are the units of all rows with the same principal code: if the table
 // has one row for each of two units, both are right.
-func (c *checker) units(row *profiles.Measurement) []string {
+func (c *unitChecker) units(row *profiles.Measurement) []string {
 	principal := row.Principal()
 	if len(row.Codings) > 1 {
 		return row.Units
@@ -68,7 +68,7 @@ func (c *checker) units(row *profiles.Measurement) []string {
 }
 
 // quantity checks a Quantity against the units allowed for its code.
-func (c *checker) quantity(res *record.Resource, value doc.Node, units []string) {
+func (c *unitChecker) quantity(res *record.Resource, value doc.Node, units []string) {
 	d := c.d
 	number, code := d.Get(value, "value"), d.Get(value, "code")
 	if number == doc.None {

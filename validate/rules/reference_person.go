@@ -1,4 +1,4 @@
-package reference
+package rules
 
 import (
 	"bytes"
@@ -13,7 +13,7 @@ import (
 // of resources that refer to each other. A Provenance or a Device belongs to
 // the session of its first target, or of the first resource that refers to it.
 // A Bundle with several sessions of several patients is legal.
-func (c *Checker) onePatient(bundle int) {
+func (c *referenceChecker) onePatient(bundle int) {
 	end := c.endOf(bundle)
 	c.sessions(bundle, end)
 	c.eachReference(bundle, end, func(ref doc.Node, from, target int) {
@@ -34,7 +34,7 @@ func (c *Checker) onePatient(bundle int) {
 
 // sessions maps each resource of the Bundle to the one whose subject it
 // shares: the Procedure it is part of, itself, or a resource linked with it.
-func (c *Checker) sessions(bundle, end int) {
+func (c *referenceChecker) sessions(bundle, end int) {
 	c.about = append(c.about[:0], make([]int, len(c.rec.Resources))...)
 	for i := range c.about {
 		c.about[i] = record.Nowhere
@@ -67,7 +67,7 @@ func (c *Checker) sessions(bundle, end int) {
 
 // eachReference yields the References of the Bundle's resources, with the
 // index of the resource that contains each and the index of its target.
-func (c *Checker) eachReference(bundle, end int, yield func(ref doc.Node, from, target int)) {
+func (c *referenceChecker) eachReference(bundle, end int, yield func(ref doc.Node, from, target int)) {
 	around := c.rec.Around()
 	for _, ref := range c.types.References() {
 		from := around.Of(ref)
@@ -82,7 +82,7 @@ func (c *Checker) eachReference(bundle, end int, yield func(ref doc.Node, from, 
 }
 
 // isPatient reports a reference to a Patient.
-func (c *Checker) isPatient(ref doc.Node, target int) bool {
+func (c *referenceChecker) isPatient(ref doc.Node, target int) bool {
 	if target != record.Nowhere {
 		return c.rec.Resources[target].Type == "Patient"
 	}
@@ -92,11 +92,11 @@ func (c *Checker) isPatient(ref doc.Node, target int) bool {
 
 // isFocus reports a reference to a focus: somebody else whom the value is
 // about.
-func (c *Checker) isFocus(ref doc.Node) bool { return c.types.ElementName(ref) == "focus" }
+func (c *referenceChecker) isFocus(ref doc.Node) bool { return c.types.ElementName(ref) == "focus" }
 
 // recorded reports a Provenance recorded before its targets began or after the
 // Bundle was made.
-func (c *Checker) recorded(res *record.Resource, target int) {
+func (c *referenceChecker) recorded(res *record.Resource, target int) {
 	node := c.d.Get(res.Node, "recorded")
 	at, known := record.Seconds(c.d.Str(node))
 	if !known {
@@ -117,7 +117,7 @@ func (c *Checker) recorded(res *record.Resource, target int) {
 
 // comparePatient reports a reference to a patient who is not known to be the
 // subject of the session, or a reference that contradicts itself.
-func (c *Checker) comparePatient(ref doc.Node, from, session int) {
+func (c *referenceChecker) comparePatient(ref doc.Node, from, session int) {
 	subject := c.rec.Resources[session].Subject
 	if ref != subject && bytes.Equal(c.d.Raw(ref), c.d.Raw(subject)) {
 		return
@@ -135,7 +135,7 @@ func (c *Checker) comparePatient(ref doc.Node, from, session int) {
 	c.report(ref, "bundle-one-patient", details, c.text(ref))
 }
 
-func (c *Checker) text(ref doc.Node) []byte { return c.d.Str(c.d.Get(ref, "reference")) }
+func (c *referenceChecker) text(ref doc.Node) []byte { return c.d.Str(c.d.Get(ref, "reference")) }
 
 // person is the identity of a patient in a reference: a resource of the
 // document, a literal reference, identifiers as system|value.
@@ -150,7 +150,7 @@ type person struct {
 }
 
 // patient reads a reference in the resource with index from.
-func (c *Checker) patient(ref doc.Node, from int) person {
+func (c *referenceChecker) patient(ref doc.Node, from int) person {
 	d := c.d
 	p := person{target: record.Nowhere, ids: c.identifierOf(nil, d.Get(ref, "identifier"))}
 	own := p.ids
@@ -182,7 +182,7 @@ func (c *Checker) patient(ref doc.Node, from int) person {
 	return p
 }
 
-func (c *Checker) identifierOf(ids [][]byte, identifier doc.Node) [][]byte {
+func (c *referenceChecker) identifierOf(ids [][]byte, identifier doc.Node) [][]byte {
 	value := c.d.Str(c.d.Get(identifier, "value"))
 	if len(value) == 0 {
 		return ids
@@ -196,7 +196,7 @@ func joined(system, value []byte) []byte {
 
 // samePerson reports whether two references are known to identify one patient,
 // or one of them identifies nobody.
-func (c *Checker) samePerson(a, b person) bool {
+func (c *referenceChecker) samePerson(a, b person) bool {
 	switch {
 	case !a.named() || !b.named():
 		return true

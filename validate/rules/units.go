@@ -1,13 +1,4 @@
-// Package units checks the units of a document: a code declared as UCUM is
-// valid UCUM (Schadow and McDonald, version 2.1), the display unit does not
-// contradict the coded unit, and a measurement in the code table has a unit of
-// the right dimension.
-//
-// Any unit of the right dimension can be converted, so an unexpected one is a
-// warning; a unit of another dimension is an error. Mass and substance
-// concentrations have different dimensions in UCUM, as they have different
-// codes in LOINC.
-package units
+package rules
 
 import (
 	"runsheet.example/profiles"
@@ -17,10 +8,9 @@ import (
 	"runsheet.example/validate/ucum"
 )
 
-// Check reports faults in the units of the document. rec must have read its
-// codes (ReadCodes).
-func Check(rec *record.Record, add func(issue.Finding)) {
-	c := &checker{rec: rec, d: rec.Doc, add: add}
+// checkUnits reports faults in the units of the document.
+func checkUnits(rec *record.Record, add func(issue.Finding)) {
+	c := &unitChecker{rec: rec, d: rec.Doc, add: add}
 	if rec.Root() == nil {
 		return
 	}
@@ -32,7 +22,7 @@ func Check(rec *record.Record, add func(issue.Finding)) {
 	}
 }
 
-type checker struct {
+type unitChecker struct {
 	rec *record.Record
 	d   *doc.Doc
 	add func(issue.Finding)
@@ -40,7 +30,7 @@ type checker struct {
 
 // everyCode checks every object whose system is UCUM, a Quantity or a unit on
 // its own (a Coding), except in resources that define codes.
-func (c *checker) everyCode() {
+func (c *unitChecker) everyCode() {
 	d := c.d
 	for i := range c.rec.Codes {
 		found := &c.rec.Codes[i]
@@ -61,7 +51,7 @@ func (c *checker) everyCode() {
 	}
 }
 
-func (c *checker) place(n doc.Node, f issue.Finding) {
+func (c *unitChecker) place(n doc.Node, f issue.Finding) {
 	at := c.d.Finding(n, f.Rule)
 	at.Severity, at.Details, at.Value, at.Expected = f.Severity, f.Details, f.Value, f.Expected
 	c.add(at)
@@ -69,7 +59,7 @@ func (c *checker) place(n doc.Node, f issue.Finding) {
 
 // words compares the display unit with the code if the display unit is itself
 // a UCUM code: "g" beside kg is a contradiction, "mmHg" beside mm[Hg] is not.
-func (c *checker) words(quantity doc.Node, code []byte) {
+func (c *unitChecker) words(quantity doc.Node, code []byte) {
 	unit := c.d.Get(quantity, "unit")
 	text := c.d.Str(unit)
 	if len(text) == 0 || string(text) == string(code) {

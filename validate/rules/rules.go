@@ -1,0 +1,54 @@
+// Package rules holds what a record must satisfy beyond the structure and
+// invariants of R4, as far as one document shows it.
+//
+//   - Units: a code declared as UCUM is valid UCUM (Schadow and McDonald,
+//     version 2.1), the display unit does not contradict the coded unit, and a
+//     measurement in the code table has a unit of the right dimension. Any such
+//     unit can be converted, so an unexpected one is a warning; a unit of
+//     another dimension is an error. Mass and substance concentrations have
+//     different dimensions in UCUM, as they have different codes in LOINC.
+//   - Codes, without a terminology server: the spelling of code system URIs,
+//     the check digits of LOINC and SNOMED CT, codes and displays of the
+//     validator's tables, of HL7's own code systems and of packages, and a list
+//     of codes known to be misused in dialysis records.
+//   - References and the identity of Bundle entries (FHIR R4 4.0.1 Reference,
+//     Bundle, RESTful API transactions): every reference resolves to a target of
+//     an allowed type, entries are identified so that sending them twice is
+//     harmless, and the resources of one session have one patient. The FHIRPath
+//     invariants of R4 (bdl-*, dom-*, ref-1) are not repeated.
+//   - Origin of documents with patient-entered values: a Provenance for every
+//     clinical resource, the patient as its author, the security label PATAST,
+//     and the patient as performer of readings at home. A hospital's own Bundle
+//     needs none of this.
+package rules
+
+import (
+	"runsheet.example/validate/doc"
+	"runsheet.example/validate/issue"
+	"runsheet.example/validate/profile"
+	"runsheet.example/validate/record"
+	"runsheet.example/validate/structure"
+)
+
+// Checker checks documents one after another and reuses its memory. The zero
+// value is ready for use. A Checker is not safe for concurrent use.
+type Checker struct {
+	references referenceChecker
+	codes      codeChecker
+	provenance provenanceChecker
+}
+
+// Check reports faults in rec, which types must have checked and whose codes it
+// reads. Code systems outside the tables are looked up in the library. line
+// reports that the document is one line of an NDJSON file.
+//
+// It returns the first code of a known code system that no table contains, or
+// doc.None: the caller reports once that such codes were not looked up.
+func (c *Checker) Check(rec *record.Record, types *structure.Checker, systems *profile.Library, line bool, add func(issue.Finding)) (unchecked doc.Node) {
+	c.references.check(rec, types, line, add)
+	rec.ReadCodes(types.Coded())
+	checkUnits(rec, add)
+	unchecked = c.codes.check(rec, systems, add)
+	c.provenance.check(rec, add)
+	return unchecked
+}
