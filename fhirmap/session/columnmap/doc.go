@@ -12,6 +12,12 @@
 // a finding: headings, sheets, files and numbers outside the map are listed.
 package columnmap
 
+import (
+	"strings"
+
+	"runsheet.example/fhirmap/session"
+)
+
 // Help is the page on column maps that the command line prints.
 const Help = `A column map is a TOML file that says where in your sheet each part of the log
 stands. "runsheet check --suggest-map SHEET" drafts one; look at every line of
@@ -47,7 +53,7 @@ it. Then: runsheet check SHEET --map map.toml --about log.toml
   [[table.column]]
   heading = "Weight pre (lb)"       # as written; or /a regular expression/
   column = "C"                      # the letter, if the heading is not enough
-  to = "sessions.weight_before"     # part of the log, dot, name of the column
+  to = "sessions.weight_before"     # part of the log, dot, name of the column (below)
   unit = "lb"                       # as written in the sheet
 
   [[table.column]]
@@ -94,3 +100,29 @@ map-converted shows both.
 Who the log is about comes from --about log.toml, from the tables [log],
 [patient], [clinic], [[prescription]], [[access]] and [[device]] in the map, or
 from log.toml in the folder, in this order.`
+
+// Names lists what to can name in a column map: the headings of the log. A
+// second name stands after a slash where it is not the heading less its unit.
+func Names() string {
+	const width = 78
+	var out strings.Builder
+	out.WriteString("Columns are named as the log heads them, or without the unit (weight_before):\n\n")
+	sheet, line := session.Columns[0].Sheet, "  "+string(session.Columns[0].Sheet)+":"
+	for _, c := range session.Columns {
+		name := c.Name
+		if !strings.HasPrefix(name, string(c.Field)) {
+			name += "/" + string(c.Field)
+		}
+		switch {
+		case c.Sheet != sheet:
+			out.WriteString(line + "\n")
+			sheet, line = c.Sheet, "  "+string(c.Sheet)+":"
+		case len(line)+len(name) >= width:
+			out.WriteString(line + "\n")
+			line = "   "
+		}
+		line += " " + name
+	}
+	out.WriteString(line + "\n")
+	return out.String()
+}

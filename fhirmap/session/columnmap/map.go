@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"github.com/pelletier/go-toml/v2"
@@ -189,7 +190,32 @@ func parseTarget(written string, within session.Sheet, unit string) (target, err
 		}
 		return t.as(c, unit)
 	}
-	return target{}, fmt.Errorf("to = %q: the log has no such column", written)
+	return target{}, fmt.Errorf("to = %q: %w", written, noColumn(t.sheet, name))
+}
+
+// noColumn says that the log has no such column: it proposes those of that
+// name in other sheets, else the one nearest in spelling in its own.
+func noColumn(sheet session.Sheet, name string) error {
+	var own, same []string
+	for _, c := range session.Columns {
+		for _, n := range slices.Compact([]string{c.Name, string(c.Field)}) {
+			if c.Sheet == sheet {
+				own = append(own, n)
+			}
+			if n == name {
+				same = append(same, string(c.Sheet)+"."+n)
+			}
+		}
+	}
+	slices.Sort(own) // two units of one field are one name
+	perhaps := strings.Join(slices.Compact(same), " or ")
+	if near := session.Nearest(name, slices.Compact(own)); perhaps == "" && near != "" {
+		perhaps = string(sheet) + "." + near
+	}
+	if perhaps != "" {
+		return fmt.Errorf("the log has no such column; perhaps %s", perhaps)
+	}
+	return errors.New("the log has no such column; runsheet map --help lists them")
 }
 
 // unitColumns are the columns for the units of numbers that have their own.

@@ -120,7 +120,7 @@ func (t *table) readWords() error {
 			}
 		}
 		if !known {
-			return fmt.Errorf("words of %q: the log has no such column", name)
+			return fmt.Errorf("words of %q: %w", name, noColumn("", name))
 		}
 		t.words[name] = of
 	}

@@ -87,7 +87,7 @@ func newMapCmd(io streams) *cobra.Command {
 	return &cobra.Command{
 		Use:     "map MAP.toml",
 		Short:   "Check a column map, by which sheets of another shape are read",
-		Long:    columnmap.Help + "\n" + exitStatusHelp,
+		Long:    columnmap.Help + "\n\n" + columnmap.Names() + "\n" + exitStatusHelp,
 		Example: mapExample,
 		Args:    exactly(1, "one column map"),
 		RunE: func(cmd *cobra.Command, args []string) error {
