@@ -34,6 +34,7 @@ type Scope struct {
 	BelowKru    float64 // residual urea clearance below this, mL/min
 	Per173      bool    // BelowKru is per 1.73 m² of body surface
 	NoKru       bool    // no residual function: none measured, or measured as 0
+	MaxFlow     float64 // of dialysate, mL/min
 }
 
 // AdultYears is the age from which figures for adults are printed. None of the
@@ -48,6 +49,7 @@ type Patient struct {
 	HoursPerSession Maybe
 	KruMLPerMin     Maybe // residual urea clearance
 	SurfaceM2       Maybe // body surface area
+	DialysateMLMin  Maybe // dialysate flow as prescribed
 }
 
 // Includes reports whether the patient is known to be in the scope.
@@ -57,7 +59,8 @@ func (s Scope) Includes(c Patient) bool {
 		kru = Maybe{Value: kru.Value / c.SurfaceM2.Value * 1.73, Known: kru.Known && c.SurfaceM2.Known}
 	}
 	switch {
-	case !c.AgeYears.Known || c.AgeYears.Value < AdultYears,
+	case s.MaxFlow > 0 && (!c.DialysateMLMin.Known || c.DialysateMLMin.Value > s.MaxFlow),
+		!c.AgeYears.Known || c.AgeYears.Value < AdultYears,
 		s.MinSessions > 0 && (!c.SessionsPerWeek.Known || c.SessionsPerWeek.Value < s.MinSessions),
 		s.MaxSessions > 0 && (!c.SessionsPerWeek.Known || c.SessionsPerWeek.Value > s.MaxSessions),
 		s.BelowHours > 0 && (!c.HoursPerSession.Known || c.HoursPerSession.Value >= s.BelowHours),
@@ -84,7 +87,10 @@ func Figures() []Figure {
 	length := Scope{Quote: "thrice-weekly dialysis in patients with Kr less than 2 mL/min", MinSessions: 3, MaxSessions: 3, BelowKru: 2}
 	thrice := Scope{Quote: "thrice weekly patients, in the absence of a measured contribution from residual function", MinSessions: 3, MaxSessions: 3, NoKru: true}
 	hours := Scope{Quote: "the majority of thrice weekly patients with minimal residual function", MinSessions: 3, MaxSessions: 3, NoKru: true}
-	home := Scope{Quote: "home haemodialysis performed with low-flow dialysate devices and variable treatment schedules"}
+	// The abstract names no flow: 200 mL/min is the most that such devices give
+	// (memory). Two a week are not among the schedules of home patients it
+	// speaks of (memory).
+	home := Scope{Quote: "home haemodialysis performed with low-flow dialysate devices and variable treatment schedules", MinSessions: 3, MaxFlow: 200}
 	return []Figure{
 		{"kdoqi2006-urr-min", "urea_reduction_ratio", "minimum", 65, "%", "KDOQI 2006 CPG 4.1", "A", kdoqiRead, short},
 		{"kdoqi2006-urr-target", "urea_reduction_ratio", "target", 70, "%", "KDOQI 2006 CPG 4.2", "A", kdoqiRead, minimum},

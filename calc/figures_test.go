@@ -10,7 +10,7 @@ import (
 // and one step outside on every side.
 func TestFiguresStayInTheirScope(t *testing.T) {
 	adult := func(sessions, hours, kru float64) Patient {
-		return Patient{AgeYears: Known(63), SessionsPerWeek: Known(sessions), HoursPerSession: Known(hours), KruMLPerMin: Known(kru), SurfaceM2: Known(1.73)}
+		return Patient{AgeYears: Known(63), SessionsPerWeek: Known(sessions), HoursPerSession: Known(hours), KruMLPerMin: Known(kru), SurfaceM2: Known(1.73), DialysateMLMin: Known(200)}
 	}
 	with := func(c Patient, change func(*Patient)) Patient {
 		change(&c)
@@ -32,8 +32,11 @@ func TestFiguresStayInTheirScope(t *testing.T) {
 		"three nights of 5 h":                {adult(3, 5, 1), strings.TrimPrefix(kdoqi, "kdoqi2006-urr-min ") + home + " kdoqi2006-time-min"},
 		"six short sessions":                 {adult(6, 2.5, 0), home[1:]},
 		"alternate days":                     {adult(3.5, 5, 0), home[1:]},
-		"two a week":                         {adult(2, 5, 0), home[1:]},
-		"schedule not known":                 {with(adult(3, 4, 0), func(c *Patient) { c.SessionsPerWeek = Maybe{} }), home[1:]},
+		"two a week":                         {adult(2, 5, 0), ""},
+		"six short sessions, 500 mL/min":     {with(adult(6, 2.5, 0), func(c *Patient) { c.DialysateMLMin = Known(500) }), ""},
+		"six short sessions, 200.1 mL/min":   {with(adult(6, 2.5, 0), func(c *Patient) { c.DialysateMLMin = Known(200.1) }), ""},
+		"dialysate flow not known":           {with(adult(6, 2.5, 0), func(c *Patient) { c.DialysateMLMin = Maybe{} }), ""},
+		"schedule not known":                 {with(adult(3, 4, 0), func(c *Patient) { c.SessionsPerWeek = Maybe{} }), ""},
 		"a boy of 17":                        {with(adult(3, 4, 0), func(c *Patient) { c.AgeYears = Known(17) }), ""},
 		"age not known":                      {with(adult(3, 4, 0), func(c *Patient) { c.AgeYears = Maybe{} }), ""},
 	} {

@@ -84,6 +84,19 @@ func TestTextIsNarrow(t *testing.T) {
 	}
 }
 
+// A log in German is told in German that the tables are English.
+func TestTextSaysThatItIsEnglish(t *testing.T) {
+	table := tableOf(t, month)
+	english := textOf(t, table, Options{})
+	table.Log.About.Language = "de"
+	german := textOf(t, table, Options{})
+	table.Log.About.Language = "" // other tests read the same log
+	first, rest, _ := strings.Cut(german, "\n\n")
+	if !strings.Contains(first, "nur auf Englisch") || rest != english {
+		t.Errorf("it begins %q", first)
+	}
+}
+
 // Without the option no output names a guideline, and nothing is called advice.
 func TestNoFigureUnasked(t *testing.T) {
 	guideline := regexp.MustCompile(`KDOQI (CP|2006|2015)|UK 2019|hazard|"figures"`)

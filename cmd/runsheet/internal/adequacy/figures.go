@@ -82,6 +82,11 @@ func (t Table) patient(p session.Prescription) calc.Patient {
 	if p.ResidualUreaClearance.OK() {
 		patient.KruMLPerMin = calc.Known(p.ResidualUreaClearance.Decimal.Float64())
 	}
+	if flow := p.Values["dialysate_flow"]; flow.OK() && flow.Unit == "L/h" {
+		patient.DialysateMLMin = calc.Known(flow.Decimal.Float64() * 1000 / 60)
+	} else if flow.OK() {
+		patient.DialysateMLMin = calc.Known(flow.Decimal.Float64())
+	}
 	if weight := p.Values["dry_weight"]; weight.OK() && weight.Unit == "kg" && about.HeightCm.OK() && about.HeightCm.Unit == "cm" {
 		if surface, err := calc.BSADuBois(about.HeightCm.Decimal.Float64(), weight.Decimal.Float64()); err == nil {
 			patient.SurfaceM2 = calc.Known(surface)

@@ -4,15 +4,22 @@ import (
 	"bytes"
 	"fmt"
 	"io"
+	"strings"
 
 	"runsheet.example/fhirmap/measure"
 	"runsheet.example/fhirmap/session"
+	"runsheet.example/validate/issue"
 )
 
 // Caution ends every table for people.
 const Caution = `Calculated by software from values the patient entered; not verified by a clinician.
 Not a medical device, not for changing treatment. Follow the prescription, local
 policy and the care team. "-" means not recorded or not computed; --explain says why.`
+
+// inEnglish says to readers of other languages that the tables are in English.
+var inEnglish = map[string]string{
+	string(issue.German): "Diese Werte gibt es nur auf Englisch. runsheet check sagt auf Deutsch, was im Protokoll anzusehen ist.\n\n",
+}
 
 // Options select output beyond the weeks and sessions.
 type Options struct {
@@ -46,7 +53,7 @@ func (t Table) Text(w io.Writer, opts Options) error {
 		t.explain(&out)
 	}
 	fmt.Fprintf(&out, "\n%s\n", Caution)
-	_, err := w.Write(bytes.TrimLeft(out.Bytes(), "\n"))
+	_, err := io.WriteString(w, inEnglish[t.Log.About.Language]+strings.TrimLeft(out.String(), "\n"))
 	return err
 }
 
