@@ -177,7 +177,8 @@ func TestRulesAtTheirLimits(t *testing.T) {
 	}
 }
 
-// Times that lie in the session or up to an hour around it, and those beyond.
+// Times that lie in the session or as far around it as their kind may, and
+// those beyond.
 func TestTimesOutsideTheSession(t *testing.T) {
 	moment := func(time string) string { return `,"effectiveDateTime":"` + time + `"` }
 	period := func(start, end string) string {
@@ -188,10 +189,14 @@ func TestTimesOutsideTheSession(t *testing.T) {
 		field, unit, number, effective string
 		outside                        bool
 	}{
-		{"weight_before", "kg", "71.5", moment("2025-10-29T17:00:00Z"), false},
-		{"weight_before", "kg", "71.5", moment("2025-10-29T16:59:59Z"), true},
-		{"weight_after", "kg", "70", moment("2025-10-29T22:00:00Z"), false},
-		{"weight_after", "kg", "70", moment("2025-10-29T22:00:01Z"), true},
+		{"weight_before", "kg", "71.5", moment("2025-10-29T15:00:00Z"), false},
+		{"weight_before", "kg", "71.5", moment("2025-10-29T14:59:59Z"), true},
+		{"weight_after", "kg", "70", moment("2025-10-30T00:00:00Z"), false},
+		{"weight_after", "kg", "70", moment("2025-10-30T00:00:01Z"), true},
+		{"blood_flow", "mL/min", "300", moment("2025-10-29T17:30:00Z"), false},
+		{"blood_flow", "mL/min", "300", moment("2025-10-29T17:29:59Z"), true},
+		{"blood_flow", "mL/min", "300", moment("2025-10-29T21:30:00Z"), false},
+		{"blood_flow", "mL/min", "300", moment("2025-10-29T21:30:01Z"), true},
 		{"weight_after", "kg", "70", moment("2025-10-29"), false},
 		{"uf_removed", "L", "1.5", period("2025-10-29T18:00:00Z", "2025-10-29T21:00:00Z"), false},
 		{"uf_removed", "L", "1.5", period("2025-10-29T16:00:00Z", "2025-10-29T21:00:00Z"), true},

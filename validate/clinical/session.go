@@ -157,9 +157,26 @@ func (c *Checker) duration(hub *record.Resource, span record.Span) {
 	}
 }
 
-// margin is the allowed distance of a reading from its session: weights and
-// pressures are taken before the start and after the end.
-const margin = 60 * 60
+// room is how far from its session a resource may lie.
+func (c *Checker) room(res *record.Resource) plausible.Around {
+	phase, kind := c.rec.Phase(res.Category), ""
+	if res.Row != nil {
+		kind = res.Row.Field
+	}
+	event, isEvent := strings.CutPrefix(kind, "event_")
+	switch {
+	case isEvent:
+		return plausible.EventTimes(event)
+	case phase == profiles.PhasePre, phase == profiles.PhasePost:
+		return plausible.WeighingTimes
+	case res.Type == "MedicationAdministration":
+		return plausible.MedicineTimes
+	case res.Row == nil && !res.IsPressure:
+		return plausible.CheckTimes
+	default:
+		return plausible.ReadingTimes
+	}
+}
 
 // outside reports a reading outside its session. Questionnaires are answered
 // later, laboratory samples may be drawn the day before, a dry weight has its
@@ -175,11 +192,12 @@ func (c *Checker) outside(res *record.Resource, s *session) {
 	if _, computed := c.rec.IsComputed(res); computed {
 		return // the values of a week begin before the session
 	}
-	t := res.Span
-	early := t.HasStart && t.Start < span.Start-margin || t.HasEnd && t.End < span.Start-margin
-	late := t.HasEnd && t.End > span.End+margin || t.HasStart && t.Start > span.End+margin
+	t, far := res.Span, c.room(res)
+	first, last := span.Start-int64(far.Early.Seconds()), span.End+int64(far.Late.Seconds())
+	early := t.HasStart && t.Start < first || t.HasEnd && t.End < first
+	late := t.HasEnd && t.End > last || t.HasStart && t.Start > last
 	if early || late {
-		c.report(res.Effective, "clin-record-outside-session", "the time is more than an hour outside the session", c.timeText(res.Effective), c.timeText(s.hub.Effective))
+		c.report(res.Effective, "clin-record-outside-session", "the time is too far from the session", c.timeText(res.Effective), c.timeText(s.hub.Effective))
 	}
 }
 

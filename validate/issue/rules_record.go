@@ -87,7 +87,7 @@ var recordClinicalRules = []Rule{
 		Source: "common practice",
 		Mend:   "check the treatment time, start and end"},
 	{ID: "clin-record-outside-session", Layer: LayerClinical, Severity: Warning, IssueType: "business-rule",
-		What:   "a reading lies within its session, or at most an hour from it",
+		What:   "a reading lies within its session or as near to it as a log's must: 30 minutes, weighing 3 hours, medicines 2 hours before to 4 after, alarms as these, symptoms to 12 after",
 		Why:    "it belongs to another session, or its time is wrong",
 		Source: "margin: common practice",
 		Mend:   "check the time of the reading and of the session"},

@@ -291,7 +291,7 @@ func (c *checker) cost(s *session.Session, start, end time.Time) float64 {
 	const outside = 1000
 	cost := c.routine.start.off(start) + c.routine.end.off(end)
 	for _, r := range s.Readings {
-		if r.At.OK() && (r.At.Time.Before(start.Add(-readingSlack)) || r.At.Time.After(end.Add(readingSlack))) {
+		if r.At.OK() && (r.At.Time.Before(start.Add(-plausible.ReadingTimes.Early)) || r.At.Time.After(end.Add(plausible.ReadingTimes.Late))) {
 			cost += outside
 		}
 	}
@@ -317,9 +317,9 @@ func (c *checker) readingsOutside(s *session.Session) {
 		if r.At.Time.After(last) {
 			last = r.At.Time
 		}
-		if r.At.Time.Before(s.Start.Time.Add(-readingSlack)) {
+		if r.At.Time.Before(s.Start.Time.Add(-plausible.ReadingTimes.Early)) {
 			early++
-		} else if r.At.Time.After(s.End.Time.Add(readingSlack)) {
+		} else if r.At.Time.After(s.End.Time.Add(plausible.ReadingTimes.Late)) {
 			late++
 		}
 	}

@@ -238,7 +238,7 @@ func (c *checker) filledDown() {
 		r := rows[i].Readings
 		if doubted >= 0 {
 			c.read[doubted].Rule = ""
-		} else if len(r) == 0 || !r[0].At.OK() || clockWithin(r[0].At.Time, s.Time.Add(-readingSlack), s.Time.Add(halfDay-4*time.Hour)) {
+		} else if len(r) == 0 || !r[0].At.OK() || clockWithin(r[0].At.Time, s.Time.Add(-plausible.ReadingTimes.Early), s.Time.Add(halfDay-4*time.Hour)) {
 			continue
 		}
 		f := at("month-copied", "the start is an hour later from row to row, as when a cell is dragged down", b.Cell)

@@ -50,6 +50,7 @@ func TestTimesAtTheirLimits(t *testing.T) {
 		{"readings.csv", "session,time,pulse_per_min\n", "a,TIME,70\n", [2]string{"13:30", "13:29"}, [2]string{"17:30", "17:31"}},
 		{"medicines.csv", "session,time,medicine,kind,dose,dose_unit\n", "a,TIME,heparin,anticoagulant,2000,IU\n", [2]string{"12:00", "11:59"}, [2]string{"21:00", "21:01"}},
 		{"events.csv", "session,time,kind,what\n", "a,TIME,symptom,cramp\n", [2]string{"12:00", "11:59"}, [2]string{"23:59", ""}},
+		{"events.csv", "session,time,kind,what\n", "a,TIME,alarm,air in line\n", [2]string{"12:00", "11:59"}, [2]string{"21:00", "21:01"}},
 		{"checks.csv", "session,time,what,result\n", "a,TIME,disinfection,ok\n", [2]string{"02:00", "01:59"}, [2]string{"17:30", ""}},
 	} {
 		for _, times := range [][2]string{c.early, c.late} {

@@ -4,14 +4,9 @@ import (
 	"maps"
 	"slices"
 	"strings"
-	"time"
 
 	"runsheet.example/fhirmap/session"
 )
-
-// infusionLate is how long after the end of a session an infusion may be
-// written to have run (common practice: it runs through the circuit).
-const infusionLate = 30 * time.Minute
 
 // drug is the medicine's name as it is compared.
 func drug(m *session.Medicine) string { return strings.ToLower(strings.TrimSpace(m.Name.Text)) }

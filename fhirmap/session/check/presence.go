@@ -7,6 +7,7 @@ import (
 
 	"runsheet.example/fhirmap/session"
 	"runsheet.example/validate/issue"
+	"runsheet.example/validate/plausible"
 )
 
 // presence looks for what is missing from a session that was held, and for
@@ -88,7 +89,7 @@ func (c *checker) skipped(s *session.Session) {
 		}
 	}
 	for _, e := range s.Events {
-		if slices.Contains(ofMachine, e.Kind.Text) {
+		if slices.Contains(plausible.MachineEvents, e.Kind.Text) {
 			f := at("clin-not-done", "the session is marked as not done, but something happened in it", e.Cell)
 			f.Severity, f.Value, f.Mend = issue.Information, s.ID, "look at the session's name in this row"
 			f.Cells = append(f.Cells, status)
@@ -118,9 +119,9 @@ func (c *checker) beside(s *session.Session, r *session.Reading) *session.Sessio
 			if next.Cell.File != r.Cell.File || next.Cell.Sheet != r.Cell.Sheet || rows != 1 && rows != -1 || !next.At.OK() {
 				continue
 			}
-			from, to := other.Start.Time.Add(-readingSlack), next.At.Time
+			from, to := other.Start.Time.Add(-plausible.ReadingTimes.Early), next.At.Time
 			if rows < 0 {
-				from, to = to, other.End.Time.Add(readingSlack)
+				from, to = to, other.End.Time.Add(plausible.ReadingTimes.Late)
 			}
 			if clockWithin(r.At.Time, from, to) {
 				return other

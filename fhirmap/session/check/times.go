@@ -8,27 +8,11 @@ import (
 
 	"runsheet.example/fhirmap/session"
 	"runsheet.example/validate/issue"
+	"runsheet.example/validate/plausible"
 )
 
-// How far from the session a time may be (common practice). The first and
-// last readings are taken while lines are connected and given back. A
-// medicine may be given while setting up, or after. Symptoms come on later.
-// Water is tested and the machine set up hours before.
-// Weighing and blood pressure stand within a few hours of the session.
-const (
-	readingSlack  = 30 * time.Minute
-	medicineEarly = 2 * time.Hour
-	medicineLate  = 4 * time.Hour
-	checkEarly    = 12 * time.Hour
-	eventEarly    = 2 * time.Hour
-	eventLate     = 12 * time.Hour
-	machineLate   = 4 * time.Hour // of what only a running machine does
-	weighingSlack = 15 * time.Minute
-	weighingFar   = 3 * time.Hour
-)
-
-// ofMachine are the kinds of events that need a treatment under way.
-var ofMachine = []string{"alarm", "circuit", "needles"}
+// weighingSlack is how far into a session its weighing may lie (common practice).
+const weighingSlack = 15 * time.Minute
 
 // times compares the times of a session with its start and end.
 func (c *checker) times(s *session.Session) {
@@ -44,7 +28,7 @@ func (c *checker) times(s *session.Session) {
 	c.enteredEarly(s)
 	inside := false // whether the reading before is
 	for i, r := range s.Readings {
-		placed := c.inside(s, r.At, readingSlack, readingSlack, "the reading was taken outside the session")
+		placed := c.inside(s, r.At, plausible.ReadingTimes, "the reading was taken outside the session")
 		if i > 0 && !again[r] {
 			c.sameTime(s, s.Readings[i-1], r)
 		}
@@ -54,19 +38,15 @@ func (c *checker) times(s *session.Session) {
 		inside = placed
 	}
 	for _, m := range s.Medicines {
-		if c.inside(s, m.At, medicineEarly, medicineLate, "the medicine was given outside the session") {
-			c.inside(s, m.Until, medicineEarly, infusionLate, "the infusion ends after the session")
+		if c.inside(s, m.At, plausible.MedicineTimes, "the medicine was given outside the session") {
+			c.inside(s, m.Until, plausible.InfusionEnds, "the infusion ends after the session")
 		}
 	}
 	for _, row := range s.Checks {
-		c.inside(s, row.At, checkEarly, eventLate, "this was looked at far outside the session")
+		c.inside(s, row.At, plausible.CheckTimes, "this was looked at far outside the session")
 	}
 	for _, e := range s.Events {
-		late := eventLate
-		if slices.Contains(ofMachine, e.Kind.Text) {
-			late = machineLate
-		}
-		c.inside(s, e.At, eventEarly, late, "the event was far outside the session")
+		c.inside(s, e.At, plausible.EventTimes(e.Kind.Text), "the event was far outside the session")
 	}
 	c.aroundIt(s)
 }
@@ -106,12 +86,12 @@ func cellOr(cell, other issue.Cell) issue.Cell {
 }
 
 // inside reports a moment too far before the start or after the end.
-func (c *checker) inside(s *session.Session, m session.Moment, early, late time.Duration, details string) (ok bool) {
+func (c *checker) inside(s *session.Session, m session.Moment, around plausible.Around, details string) (ok bool) {
 	if !m.OK() {
 		return true
 	}
-	tooEarly := m.Time.Before(s.Start.Time.Add(-early))
-	tooLate := s.End.OK() && m.Time.After(s.End.Time.Add(late))
+	tooEarly := m.Time.Before(s.Start.Time.Add(-around.Early))
+	tooLate := s.End.OK() && m.Time.After(s.End.Time.Add(around.Late))
 	if !tooEarly && !tooLate {
 		return true
 	}
@@ -262,10 +242,10 @@ func (c *checker) sameTime(s *session.Session, a, b *session.Reading) {
 func (usual measure) weighing() time.Duration {
 	const room, spreads = 90, 3 // minutes
 	if usual.n <= 2*fewest {
-		return weighingFar
+		return plausible.WeighingTimes.Early
 	}
 	minutes := usual.mid + max(room, spreads*usual.spread)
-	return min(weighingFar, time.Duration(minutes)*time.Minute)
+	return min(plausible.WeighingTimes.Early, time.Duration(minutes)*time.Minute)
 }
 
 // aroundIt compares the times of weighing with start and end.
