@@ -7,18 +7,18 @@ import (
 	"runsheet.example/fhirmap/session"
 )
 
-// AccessTrend is how one line pressure moved within one access.
+// AccessTrend is the trend of one line pressure within one access.
 type AccessTrend struct {
 	Access session.Access
 	Field  session.Field // venous_line_pressure or arterial_line_pressure
 	Trends []calc.Trend
 }
 
-// AccessTrends follows venous and arterial line pressure over the sessions.
-// Each session gives one number for each blood flow: the median of its
-// readings at that flow, because pressure also moves within a session.
-// Different accesses, needles and blood flows are never mixed; sessions that
-// name an access of their own are left out.
+// AccessTrends computes the trends of venous and arterial line pressure over
+// the sessions. Each session has one number for each blood flow: the median of
+// its readings at that flow, because pressure also moves within a session.
+// Different accesses, needles and blood flows are never mixed; sessions with
+// an access other than the usual one are left out.
 func AccessTrends(log *session.Log) []AccessTrend {
 	var all []AccessTrend
 	for i := range log.About.Accesses {

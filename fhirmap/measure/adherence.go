@@ -12,12 +12,12 @@ import (
 type Calendar struct {
 	first, last time.Time
 	sessions    []calc.PlannedSession
-	held        []float64 // starts of sessions held back
+	held        []float64 // starts of held-back sessions
 }
 
-// NewCalendar reads the sessions of a log: what the rows say was done and not
-// done, against the length prescribed on that day. A session that no row
-// mentions is not counted, and one held back is counted apart.
+// NewCalendar reads the sessions of a log: done and not done by their rows,
+// with the length prescribed on that day. A session without a row is not
+// counted; a held-back one is counted separately.
 func NewCalendar(log *session.Log) Calendar {
 	var c Calendar
 	for i, s := range log.Sessions {
@@ -47,7 +47,7 @@ func NewCalendar(log *session.Log) Calendar {
 	return c
 }
 
-// goOn adds the time of a session started again to the last one done.
+// goOn adds the time of a restarted session to the last one done.
 func (c *Calendar) goOn(again calc.PlannedSession) {
 	both := func(a, b calc.Maybe) calc.Maybe {
 		return calc.Maybe{Value: a.Value + b.Value, Known: a.Known && b.Known}
@@ -61,8 +61,8 @@ func (c *Calendar) goOn(again calc.PlannedSession) {
 }
 
 // PlannedMinutes is the prescribed length of a session. The records of one
-// treatment, and the treatments of one day where no more than one a day is
-// prescribed, share it: the last has what the others left of it.
+// treatment share it, as do the treatments of one day if at most one a day is
+// prescribed: the last gets the remainder.
 func PlannedMinutes(log *session.Log, at int) calc.Maybe {
 	s := log.Sessions[at]
 	if !s.Date.OK() {
@@ -91,22 +91,22 @@ func PlannedMinutes(log *session.Log, at int) calc.Maybe {
 }
 
 // minute is local midnight of a day on the calendar's clock, on which every
-// day has 1440 minutes whatever the clocks did.
+// day has 1440 minutes regardless of clock changes.
 func (c Calendar) minute(day time.Time) float64 { return 1440 * float64(daysBetween(c.first, day)) }
 
-// Covers reports whether the log begins on or before the first day and goes on
-// to the last.
+// Covers reports whether the log begins on or before the first day and
+// continues to the last.
 func (c Calendar) Covers(first, last time.Time) bool {
 	return !c.first.IsZero() && !c.first.After(first) && !c.last.Before(last)
 }
 
-// Counted is an adherence count with the sessions left out of it.
+// Counted is an adherence count with the number of sessions excluded from it.
 type Counted struct {
 	calc.Adherence
 	HeldBack int
 }
 
-// Days counts the sessions from a local day on for a number of days.
+// Days counts the sessions of a number of local days from a given day on.
 func (c Calendar) Days(first time.Time, days int) Counted {
 	from := c.minute(first)
 	to := from + 1440*float64(days)

@@ -11,34 +11,34 @@ import (
 	"runsheet.example/validate/issue"
 )
 
-// collector gathers the inputs of one session's methods.
+// collector gathers the inputs of the methods for one session.
 type collector struct {
 	log *session.Log
 	at  int
 	s   *session.Session
 	// records are the log's records of this treatment up to this one; more
-	// than one where it was started again.
+	// than one if it was restarted.
 	records []int
 	inputs  map[string]Input
-	// scratch is handed to methods, see numbers.
+	// scratch is the map passed to methods; see numbers.
 	scratch calc.Inputs
-	units   map[string]string // unit each key is wanted in
+	units   map[string]string // unit wanted for each key
 	values  []Value
-	// whyNoDose is set when blood samples are there but cannot be used;
-	// sampled when they can, late when the one after is equilibrated.
+	// whyNoDose is set if blood samples exist but are not usable; sampled if
+	// they are usable; late if the second one is equilibrated.
 	whyNoDose     string
 	sampled, late bool
-	// dosing is set while the dose is computed, which belongs to the whole
-	// treatment; notes then stand on each of its values.
+	// dosing is set during the computation of the dose, which belongs to the
+	// whole treatment; notes then apply to each of its values.
 	dosing bool
 	notes  []string
-	adult  map[string]bool // keys with a value derived in adults, for a child
-	// shortest and longest are the treated minutes of the sessions counted
-	// for the week.
+	adult  map[string]bool // for a child, keys whose values come from a method derived in adults
+	// shortest and longest are the treated minutes of the sessions counted for
+	// the week.
 	shortest, longest float64
 }
 
-// expectedInputs is about how many inputs a full session gives.
+// expectedInputs is the typical number of inputs of a full session.
 const expectedInputs = 40
 
 func newCollector(log *session.Log, at int) *collector {
@@ -48,8 +48,8 @@ func newCollector(log *session.Log, at int) *collector {
 	}
 }
 
-// wantedUnits is the unit each method input is wanted in, by key. It is built
-// once and read only.
+// wantedUnits maps each method input to its unit. It is built once and
+// read-only.
 var wantedUnits = sync.OnceValue(func() map[string]string {
 	units := map[string]string{}
 	for _, spec := range calc.Vocabulary() {
@@ -107,8 +107,9 @@ func (c *collector) counted(key string, number float64, cells ...issue.Cell) {
 	}
 }
 
-// treatedTime is the machine's treatment time where entered, else the time
-// between start and end, which counts pauses as treatment; fromClock says so.
+// treatedTime is the machine's treatment time if entered, otherwise the time
+// between start and end, which counts pauses as treatment; fromClock reports
+// the latter.
 func treatedTime(s *session.Session) (in Input, fromClock bool) {
 	const key, unit = "treated_time", "min"
 	if v := s.Value(key); v.OK() {
@@ -128,8 +129,8 @@ func treatedTime(s *session.Session) (in Input, fromClock bool) {
 	}, true
 }
 
-// dryWeight is the one written with the session, else the one last written in
-// an earlier session of the log since the prescription, else the
+// dryWeight is the one entered with the session, otherwise the latest one
+// entered in an earlier session since the prescription, otherwise the
 // prescription's.
 func (c *collector) dryWeight() {
 	v, ok := DryWeight(c.log, c.at)
@@ -138,9 +139,9 @@ func (c *collector) dryWeight() {
 	}
 }
 
-// DryWeight returns the dry weight in force at a session of the log. Only a
-// prescription of another name with a dry weight of its own stands before the
-// usual one.
+// DryWeight returns the dry weight in force at a session of the log. A
+// prescription named by the session takes precedence over the usual one only
+// if it has its own dry weight.
 func DryWeight(log *session.Log, at int) (session.Value, bool) {
 	s := log.Sessions[at]
 	prescription, prescribed := log.About.PrescriptionOn(s.Date.Time)
@@ -160,7 +161,7 @@ func DryWeight(log *session.Log, at int) (session.Value, bool) {
 	return v, prescribed && v.OK()
 }
 
-// person states height, sex and the age in whole years on the session's day.
+// person sets height, sex and the age in whole years on the session's day.
 func (c *collector) person() {
 	about := c.log.About
 	c.stated("height", about.HeightCm)
@@ -176,10 +177,10 @@ func (c *collector) person() {
 	}
 }
 
-// previous takes the days between the starts of this treatment and the one
-// before, and the weight after that one. A skipped session is passed over; a
-// broken one, or one without that weight, breaks the chain, because the gain
-// would span it. A treatment started again gained nothing since its first part.
+// previous sets the days between the starts of this treatment and the one
+// before, and the weight after that one. It ignores a skipped session. A
+// broken one, or one without that weight, ends the search, because the gain
+// would span it. A restarted treatment has no gain since its first part.
 func (c *collector) previous() {
 	at, found := doneBefore(c.log, c.records[0])
 	if !found {
@@ -204,10 +205,11 @@ func (c *collector) previous() {
 	}
 }
 
-// intervalDecimals are the decimals of an interval in days: a minute and a half.
+// intervalDecimals are the decimals of an interval in days: one and a half
+// minutes.
 const intervalDecimals = 3
 
-// daysBetween counts calendar days, whatever the clocks did between them.
+// daysBetween counts calendar days, regardless of clock changes.
 func daysBetween(from, to time.Time) int {
 	utc := func(t time.Time) time.Time { return time.Date(t.Year(), t.Month(), t.Day(), 0, 0, 0, 0, time.UTC) }
 	return int(utc(to).Sub(utc(from)).Hours() / 24)
@@ -224,9 +226,8 @@ func (c *collector) prescribed() {
 	c.stated("residual_urea_clearance", p.ResidualUreaClearance)
 }
 
-// prescribedDialyser reports whether the session ran on the dialyser that the
-// prescribed KoA belongs to: a session that names another one has a KoA that
-// is not known.
+// prescribedDialyser reports whether the session used the dialyser of the
+// prescribed KoA: a session with another one has an unknown KoA.
 func (c *collector) prescribedDialyser(p session.Prescription) bool {
 	own := c.s.Texts["dialyser"]
 	return !own.OK() || p.Dialyser.OK() && strings.EqualFold(own.Text, p.Dialyser.Text)

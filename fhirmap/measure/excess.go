@@ -9,9 +9,9 @@ import (
 )
 
 // WeightExcess is the weight above the dry weight, averaged over the time
-// between sessions, for the intervals that begin in a number of local days.
-// Every weight of it must be there, no session held back, and the dry weight
-// one throughout; else it says why there is no value.
+// between sessions, for the intervals that begin in a number of local days. It
+// requires all weights, no held-back session, and a constant dry weight;
+// otherwise it returns the reason.
 func WeightExcess(log *session.Log, first time.Time, days int) Value {
 	method := calc.Method{
 		ID: "time-averaged-weight-excess", Version: "1", Quantity: "time-averaged weight above dry weight", Key: "time_averaged_weight_excess", Unit: "kg", Decimals: 2,
@@ -44,7 +44,7 @@ type excess struct {
 	dry           Input
 }
 
-// gather takes the sessions that start in the days and the first one after.
+// gather returns the sessions that start in the days and the first one after.
 func (e *excess) gather(first time.Time, days int) string {
 	var ended time.Time
 	for i, s := range e.log.Sessions {
@@ -72,7 +72,7 @@ func (e *excess) gather(first time.Time, days int) string {
 		}
 		e.before = append(e.before, before.Number)
 		if daysBetween(first, s.Date.Time) >= days {
-			e.after = append(e.after, before.Number) // closes the last interval; not used
+			e.after = append(e.after, before.Number) // ends the last interval; not used otherwise
 			return ""
 		}
 		if after.Key == "" {

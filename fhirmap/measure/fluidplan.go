@@ -5,18 +5,18 @@ import (
 	"runsheet.example/fhirmap/session"
 )
 
-// planTolerance is how far volume and rate times time may differ and still
-// count as agreeing (common practice, one part in ten).
+// planTolerance is the largest relative difference between volume and rate
+// times time that counts as agreement (common practice, one part in ten).
 const planTolerance = 0.1
 
-// FluidPlan is dialysate and ultrafiltration as set, with what volume, rate
-// and time imply for each other: two of three give the third, and three must
+// FluidPlan is dialysate and ultrafiltration as set, with the values computed
+// from volume, rate and time: two of the three give the third, and three must
 // agree.
 type FluidPlan struct {
 	Set     calc.FluidPlan
 	Implied calc.PlanImplied
-	// RateChanged means that the readings show more than one UF rate. Set
-	// then has the first, Lowest and Highest are the bounds, L/h.
+	// RateChanged reports that the readings have more than one UF rate. Set
+	// then has the first; Lowest and Highest are the range, L/h.
 	RateChanged     bool
 	Lowest, Highest float64
 }
@@ -70,7 +70,7 @@ func PrescribedPlan(p session.Prescription) FluidPlan {
 	return plan
 }
 
-// maybe is an entered number in a unit, if it is there as a plain number.
+// maybe is an entered number in a unit, if it is a plain number.
 func maybe(v session.Value, unit string) calc.Maybe {
 	if !v.OK() || v.Comparator != "" {
 		return calc.Maybe{}

@@ -8,10 +8,10 @@ import (
 	"runsheet.example/fhirmap/session"
 )
 
-// Forms computes what a record does not carry: the other published forms of
-// the quantities of Log, from the same inputs, so that a reader sees how far
-// the form matters. The result is parallel to log.Sessions. Values of different
-// forms are not interchangeable.
+// Forms computes values that a record does not contain: the other published
+// forms of the quantities of Log, from the same inputs, so that a reader sees
+// the effect of the form. The result is parallel to log.Sessions. Values of
+// different forms are not interchangeable.
 func Forms(log *session.Log) [][]Value {
 	all := make([][]Value, len(log.Sessions))
 	for i, s := range log.Sessions {
@@ -26,7 +26,7 @@ func Forms(log *session.Log) [][]Value {
 }
 
 // formWriter runs methods on the inputs of a collector without changing them,
-// so that no form feeds another unless it says so.
+// so that no form is an input of another by default.
 type formWriter struct {
 	*collector
 	done map[string]bool
@@ -126,7 +126,7 @@ func (w *formWriter) doseForms(start, end time.Time) {
 	w.form(start, end, w.protein()...)
 }
 
-// protein names the two-point method of the session, for two and three
+// protein selects the two-point method of the session, for two and three
 // sessions a week only: it is not defined for other schedules.
 func (w *formWriter) protein() []string {
 	place := w.placeInWeek()
@@ -139,10 +139,10 @@ func (w *formWriter) protein() []string {
 	return []string{place}
 }
 
-// placeInWeek tells first, midweek and last session apart by the days before
-// and after it: the long interval comes before the first and after the last.
-// The schedule is the prescribed one, else what was counted, to the nearest
-// quarter: a count over a few weeks is hardly ever exactly three.
+// placeInWeek distinguishes first, midweek and last session by the days before
+// and after it: the long interval is before the first and after the last. The
+// schedule is the prescribed one, otherwise the count rounded to the nearest
+// quarter: a count over a few weeks is rarely exactly three.
 func (w *formWriter) placeInWeek() string {
 	before, after := math.Round(w.inputs["preceding_interval"].Number), w.followingInterval()
 	n, _ := w.sessionsPerWeek()
@@ -162,8 +162,8 @@ func (w *formWriter) placeInWeek() string {
 	}
 }
 
-// followingInterval is the days to the next session of the log, zero when
-// there is none or it is held back.
+// followingInterval is the days to the next session of the log, zero if there
+// is none or it is held back.
 func (w *formWriter) followingInterval() float64 {
 	for _, next := range w.log.Sessions[w.at+1:] {
 		switch {

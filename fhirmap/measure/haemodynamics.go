@@ -12,31 +12,30 @@ type Definition struct {
 }
 
 // Haemodynamics is blood pressure around and during a session. Definitions of
-// intradialytic hypotension differ, stand side by side by name and are never
-// merged.
+// intradialytic hypotension differ; they are listed by name and never merged.
 type Haemodynamics struct {
-	Before, After *calc.Pressure // sitting; nil when not both numbers are there
-	// Lowest is the lowest systolic pressure during the session, Readings
-	// how many there are.
+	Before, After *calc.Pressure // sitting; nil unless both numbers are recorded
+	// Lowest is the lowest systolic pressure during the session, Readings the
+	// number of readings.
 	Lowest   calc.Maybe
 	Readings int
-	// Hypotension holds the definitions by nadir, EBPG 2007 and KDOQI 2005.
+	// Hypotension has the definitions by nadir, EBPG 2007 and KDOQI 2005.
 	Hypotension []Definition
-	// Standing holds the fall on standing before and after.
+	// Standing has the fall on standing before and after.
 	Standing []Definition
 }
 
-// NadirName is the definition by the lowest pressure, the only family that
-// tracked mortality.
+// NadirName is the definition by the lowest pressure, the only family
+// associated with mortality.
 const NadirName = "nadir (Flythe 2015)"
 
 // PressuresOf assesses each session. Symptoms are the rows of kind "symptom"
-// as far as the definition counts them ([calc.SymptomsOfHypotension]); one in
-// words that the table does not know leaves it open. A session without one counts as without symptoms only where the log has
-// events at all. An intervention is saline given: an action written in words
-// beside a symptom may be one or not, and leaves a definition that asks for an
-// intervention open. The result is parallel to log.Sessions; broken and skipped
-// sessions have an empty one.
+// as far as the definition counts them ([calc.SymptomsOfHypotension]); an
+// unknown word leaves it open. A session without symptom rows counts as free
+// of symptoms only if the log has events at all. An intervention is saline
+// given: an action in words beside a symptom may or may not be one, and leaves
+// a definition that requires an intervention open. The result is parallel to
+// log.Sessions; broken and skipped sessions have an empty one.
 func PressuresOf(log *session.Log) []Haemodynamics {
 	kept := false
 	for _, s := range log.Sessions {
@@ -111,8 +110,8 @@ func symptoms(s *session.Session, eventsKept bool) (ebpg, kdoqi, intervention ca
 	return ebpg, kdoqi, intervention
 }
 
-// withSymptom adds one more symptom: one that counts decides, one that is not
-// known leaves open what is not decided.
+// withSymptom adds one more symptom: a counted one decides; an unknown one
+// leaves an undecided answer open.
 func withSymptom(so, one calc.Answer) calc.Answer {
 	if so == calc.Yes || one == calc.Yes {
 		return calc.Yes
@@ -120,8 +119,8 @@ func withSymptom(so, one calc.Answer) calc.Answer {
 	return min(so, one)
 }
 
-// PressurePatterns assesses what needs many sessions: whether hypotension by
-// nadir is frequent, and whether pressure rises during dialysis.
+// PressurePatterns assesses patterns over many sessions: whether hypotension
+// by nadir is frequent, and whether pressure rises during dialysis.
 func PressurePatterns(log *session.Log, all []Haemodynamics) []Definition {
 	present, assessable := 0, 0
 	var rises []float64

@@ -8,44 +8,45 @@ import (
 	"runsheet.example/validate/issue"
 )
 
-// Kinetics is what urea kinetics say of a log as it was: no planned week but
-// every session done, at its hour, with its length, flows and fluid, and no
+// Kinetics is the urea kinetics of a log as treated: not a planned week but
+// every session done, at its time, with its length, flows and fluid, and no
 // session where none was done.
 type Kinetics struct {
 	// Fits are the starting points in time order: one for each session with
 	// samples before and after, and one from flows only for each stretch of
-	// the log that no sample covers. One that failed says why.
+	// the log without a sample. A failed one has its reason.
 	Fits []*KineticFit
 	// Weeks are the local weeks of the log, Monday to Sunday, with values or
-	// the reason why there are none.
+	// the reason of their absence.
 	Weeks []KineticWeek
-	// Notes hold for all weeks.
+	// Notes apply to all weeks.
 	Notes []string
 }
 
-// KineticFit is where the model starts from: a span of the log of one to four
-// weeks that is taken to have repeated before, and the sample at its end.
+// KineticFit is a starting point of the model: a span of the log of one to
+// four weeks, assumed to have repeated before, and the sample at its end.
 type KineticFit struct {
 	// Session is the session of the samples; without samples, the last of
 	// the span.
 	Session *session.Session
-	// Sampled means that generation, and clearance or volume, are fitted to
-	// the samples. Without them only doses have values, which do not depend
-	// on generation, and they are estimates from flows.
+	// Sampled reports that generation, and clearance or volume, are fitted to
+	// the samples. Without samples only doses have values, which do not depend
+	// on generation and are estimates from flows.
 	Sampled bool
-	// From is the start of the session that opens the span, Days the length
-	// of the span and Sessions their number, the opening one not counted.
+	// From is the start of the first session of the span, Days the length of
+	// the span and Sessions its number of sessions, without the first.
 	From     time.Time
 	Days     float64
 	Sessions int
 	// Before and After are the sampled plasma urea, mmol/L; Equilibrated
-	// means that the second was drawn 30 minutes or more after the end.
+	// reports that the second sample was drawn 30 minutes or more after the
+	// end.
 	Before, After float64
 	Equilibrated  bool
-	// Cells are where the two were written, in that order.
+	// Cells are the log cells of the two, in that order.
 	Cells []issue.Cell
-	// Forecast is what the model, started from the fit before this one, said
-	// of this sample; nil for the first.
+	// Forecast is the prediction of this sample by the model from the fit
+	// before; nil for the first.
 	Forecast *Forecast
 	// Models are the fitted models, the main one first.
 	Models []FittedModel
@@ -53,7 +54,7 @@ type KineticFit struct {
 	WhyNot string
 }
 
-// Start says what the model starts from.
+// Start describes the starting point of the model.
 func (f *KineticFit) Start() string {
 	if f.Sampled {
 		return "the samples of " + day(f.Session.Date.Time)
@@ -61,40 +62,41 @@ func (f *KineticFit) Start() string {
 	return "flows and body size"
 }
 
-// Forecast is urea before and after a session by the model, plasma, mmol/L.
+// Forecast is urea before and after a session as predicted by the model,
+// plasma, mmol/L.
 type Forecast struct{ Before, After float64 }
 
 // FittedModel is one model of a fit.
 type FittedModel struct {
-	// Name says in words which pools, volume and clearance.
+	// Name describes pools, volume and clearance in words.
 	Name string
-	// Body is the person as fitted. VolumeFrom names the formula of the
-	// volume, or says that it is fitted.
+	// Body is the person as fitted. VolumeFrom is the formula of the volume,
+	// or states that it is fitted.
 	Body       calc.Body
 	VolumeFrom string
-	// Factor is the clearance used over the one from flows and KoA.
+	// Factor is the ratio of the clearance used to the one from flows and KoA.
 	Factor float64
-	// NPCR is the protein catabolic rate by generation; without sample it
-	// says why there is none.
+	// NPCR is the protein catabolic rate from generation; without a sample it
+	// has the reason of its absence.
 	NPCR   calc.Result
 	WhyNot string
 }
 
-// KineticWeek is one local week as the model sees it.
+// KineticWeek is one local week in the model.
 type KineticWeek struct {
 	Monday time.Time
-	// Fit is where the model started; nil when there is no value.
+	// Fit is the starting point of the model; nil without a value.
 	Fit *KineticFit
 	// Models are parallel to Fit.Models.
 	Models []WeekModel
-	// Sensitivity shows for the main model how weekly standard Kt/V and EKR
-	// of this week move when its least certain inputs take other values and
-	// the samples are fitted again.
+	// Sensitivity is, for the main model, the change of this week's weekly
+	// standard Kt/V and EKR when its least certain inputs have other values
+	// and the samples are fitted again.
 	Sensitivity []calc.Sensitivity
 	WhyNot      string
 }
 
-// WeekModel holds the values of one week by one model.
+// WeekModel is the values of one week by one model.
 type WeekModel struct {
 	Name string
 	// Values are weekly standard Kt/V by definition, EKR, EKR at 40 L and EKR
@@ -114,7 +116,7 @@ func (m WeekModel) Value(key string) (calc.Result, bool) {
 	return calc.Result{}, false
 }
 
-// Main is the week by its main model, the first that came out.
+// Main is the week by its main model, the first one with values.
 func (w KineticWeek) Main() (WeekModel, bool) {
 	for _, m := range w.Models {
 		if m.WhyNot == "" {
@@ -124,27 +126,27 @@ func (w KineticWeek) Main() (WeekModel, bool) {
 	return WeekModel{}, false
 }
 
-// kinetic works out one log.
+// kinetic is the computation for one log.
 type kinetic struct {
 	log       *session.Log
 	stretches []stretch
 	runs      []*kineticRun
 }
 
-// FollowKinetics computes the urea kinetics of a log as it was.
+// FollowKinetics computes the urea kinetics of a log as treated.
 //
 // Clearance in each session comes from blood flow, dialysate flow, KoA and
 // ultrafiltration (Michaels, with blood water and KoA in use), body water from
-// Watson's formula, residual clearance from the prescription. Where a session
-// has urea before and after, the span of one to four weeks up to it is taken
-// as a cycle that repeats; the samples give generation and one factor on all
-// clearances, or, as the alternative named so, the volume with the clearances
-// as they are. From there the model is followed through every session done.
+// Watson's formula, residual clearance from the prescription. If a session has
+// urea before and after, the model assumes that the span of one to four weeks
+// up to it is a repeating cycle. The samples determine generation and one
+// factor on all clearances or, in the named alternative, the volume with
+// unchanged clearances. From there the model runs through every session done.
 // Body volume follows the scales, one litre for one kilogram.
 //
-// A session that is held back, an input that is missing, days of which nothing
-// is written or a change of residual clearance stop the model; it starts again
-// behind, and the weeks between say why they have no value.
+// A held-back session, a missing input, days without rows or a change of
+// residual clearance stop the model. It starts again afterwards, and the weeks
+// between have the reason of the absence.
 func FollowKinetics(log *session.Log) Kinetics {
 	k, out := startKinetics(log)
 	out.Weeks = k.weeks()
@@ -152,7 +154,7 @@ func FollowKinetics(log *session.Log) Kinetics {
 	return out
 }
 
-// startKinetics fits the model wherever it can start and follows it from there.
+// startKinetics fits the model wherever it can start and runs it from there.
 func startKinetics(log *session.Log) (*kinetic, Kinetics) {
 	k := &kinetic{log: log}
 	k.stretches = k.split()
@@ -163,7 +165,7 @@ func startKinetics(log *session.Log) (*kinetic, Kinetics) {
 	return k, out
 }
 
-// unplaced says which sessions may be missing from weeks without a trace.
+// unplaced lists the sessions that weeks may lack without any row.
 func unplaced(log *session.Log) []string {
 	undated, held := 0, 0
 	for _, s := range log.Sessions {

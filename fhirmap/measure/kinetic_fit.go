@@ -7,13 +7,13 @@ import (
 	"runsheet.example/calc"
 )
 
-// kineticRun is one start of the model and the steps it is followed through.
+// kineticRun is one start of the model and the steps that it covers.
 type kineticRun struct {
 	fit  *KineticFit
 	part *stretch
-	// The span opens with step open and ends with step last. The sessions as
-	// they were are followed from step first, up to one span before, to step
-	// to.
+	// The span begins with step open and ends with step last. The model runs
+	// through the real sessions from step first, at most one span earlier, to
+	// step to.
 	first, open, last, to int
 	sample                *pairedSample
 	variants              []variant
@@ -30,23 +30,22 @@ type solution struct {
 	whyNot string
 }
 
-// course is a variant followed forward. Its clock is in minutes from the
-// start of the opening step.
+// course is the forward run of a variant. Its clock is in minutes from the
+// start of the first step of the span.
 type course struct {
 	run    calc.Run
 	model  FittedModel
 	whyNot string
-	// assumedTo is when the last session of the repetition ends, which stands
-	// in no record.
+	// assumedTo is the end of the last assumed session of the repetition,
+	// which no record has.
 	assumedTo float64
-	// referenceKg is the weight that the fitted volume belongs to.
+	// referenceKg is the weight at which the body has the fitted volume.
 	referenceKg float64
-	// gainLPerMin is the fluid taken to be gained after the last session.
+	// gainLPerMin is the assumed fluid gain after the last session.
 	gainLPerMin float64
 }
 
-// start finds the starting points of a stretch and follows the model from
-// each.
+// start finds the starting points of a stretch and runs the model from each.
 func (k *kinetic) start(part *stretch, out *Kinetics) {
 	var runs []*kineticRun
 	for i := range part.steps {
@@ -84,9 +83,9 @@ func (k *kinetic) start(part *stretch, out *Kinetics) {
 	k.runs = append(k.runs, runs...)
 }
 
-// span finds the step that opens the span which ends at the sampled one: whole
-// weeks back where there is a session, because a schedule repeats by weeks,
-// else as far as four weeks go.
+// span finds the first step of the span that ends at the sampled one: whole
+// weeks back if a session is there, because a schedule repeats by weeks,
+// otherwise at most four weeks.
 func (r *kineticRun) span() bool {
 	starts := r.starts()
 	r.open = weeksApart(starts[r.last], starts[:r.last], -1)
@@ -104,7 +103,7 @@ func (r *kineticRun) span() bool {
 	return true
 }
 
-// starts are when the steps started.
+// starts are the start times of the steps.
 func (r *kineticRun) starts() []time.Time {
 	starts := make([]time.Time, len(r.part.steps))
 	for i, s := range r.part.steps {
@@ -135,8 +134,8 @@ func (r *kineticRun) describe() {
 	}
 }
 
-// flowsOnly starts the model without samples at the beginning of a stretch,
-// where none of the runs with samples reaches back to it.
+// flowsOnly starts the model without samples at the beginning of a stretch, if
+// no run with samples covers it.
 func flowsOnly(part *stretch, sampled []*kineticRun) *kineticRun {
 	if len(part.steps) == 0 || len(sampled) > 0 && sampled[0].first == 0 {
 		return nil
@@ -163,8 +162,8 @@ func flowsOnly(part *stretch, sampled []*kineticRun) *kineticRun {
 	return r
 }
 
-// prepare fits every printed model to the span and reports whether any came
-// out.
+// prepare fits every printed model to the span and reports whether any fit
+// succeeded.
 func (r *kineticRun) prepare() bool {
 	r.variants = r.models()
 	worked := false

@@ -6,7 +6,7 @@ import (
 	"runsheet.example/calc"
 )
 
-// follow takes every printed model through the run's steps.
+// follow runs every printed model through the run's steps.
 func (r *kineticRun) follow() {
 	r.first = r.open
 	for r.first > 0 && r.minute(r.first-1) >= -r.minute(r.last) {
@@ -24,9 +24,9 @@ func (r *kineticRun) follow() {
 	}
 }
 
-// course follows one variant: from one span before the span, where it is taken
-// to have repeated, through the sessions as they were. Before the first of them
-// stand those of the repetition, so that the hours before it have a state.
+// course runs one variant forward: from one span before the span, which is
+// assumed to have repeated, through the real sessions. The assumed sessions
+// precede the first real one, so that the hours before it have a state.
 func (r *kineticRun) course(v variant, from solution) course {
 	if from.whyNot != "" {
 		return course{whyNot: from.whyNot, model: FittedModel{Name: v.name, WhyNot: from.whyNot}}
@@ -67,10 +67,10 @@ func (r *kineticRun) course(v variant, from solution) course {
 	return out
 }
 
-// meanAfter is the weight after dialysis, averaged over the span, that the
-// urea volume of the fit belongs to, kg: what the scales showed before less the
-// fluid removed, so that drinks and rinse-back are a gain until the next
-// session, as they are for the model.
+// meanAfter is the mean weight after dialysis over the span, at which the body
+// has the fitted urea volume, kg: the weight before minus the fluid removed,
+// so that drinks and rinse-back are a gain until the next session, as in the
+// model.
 func (r *kineticRun) meanAfter() float64 {
 	sum := 0.0
 	for _, s := range r.part.steps[r.open+1 : r.last+1] {
@@ -79,8 +79,9 @@ func (r *kineticRun) meanAfter() float64 {
 	return sum / float64(r.last-r.open)
 }
 
-// repeated is the span twice before it began, up to the first session known;
-// free is when its last session ended and volume, in litres, what it left.
+// repeated is the span repeated twice before it began, up to the first known
+// session; free is the end of its last session and volume, in litres, the
+// volume then.
 func (r *kineticRun) repeated(steady calc.Steady) (forward calc.Course, free, volume float64) {
 	gain, length := gainRate(steady.Cycle), steady.Cycle.LengthMin
 	forward.Start = steady.Start
@@ -110,13 +111,13 @@ func gainRate(c calc.Cycle) float64 {
 	return litres / free
 }
 
-// at is an instant on the clock of the run.
+// at converts an instant to the clock of the run.
 func (r *kineticRun) at(t time.Time) float64 {
 	return t.Sub(r.part.steps[r.open].start).Minutes()
 }
 
-// forecast is what the main model says of the last step of the run, which is
-// the next sampled one.
+// forecast is the main model's prediction for the last step of the run, which
+// is the next sampled one.
 func (r *kineticRun) forecast() *Forecast {
 	for _, c := range r.courses {
 		if c.whyNot == "" && len(c.run.Sessions) > 0 {
@@ -127,14 +128,14 @@ func (r *kineticRun) forecast() *Forecast {
 	return nil
 }
 
-// covers reports whether the run holds a whole local week.
+// covers reports whether the run includes a whole local week.
 func (r *kineticRun) covers(monday time.Time) bool {
 	sunday := monday.AddDate(0, 0, 6)
 	opens := r.part.steps[r.first].session.Date.Time
 	return r.fit.WhyNot == "" && !opens.After(monday) && !r.part.lastDay.Before(sunday) && r.reaches(monday.AddDate(0, 0, 7))
 }
 
-// reaches reports whether the run goes on up to an instant.
+// reaches reports whether the run extends to an instant.
 func (r *kineticRun) reaches(t time.Time) bool {
 	return r.to == len(r.part.steps)-1 || !r.part.steps[r.to].start.Before(t)
 }

@@ -7,7 +7,7 @@ import (
 	"runsheet.example/calc"
 )
 
-// fitBy says what the samples are used for.
+// fitBy is the quantity fitted to the samples.
 type fitBy uint8
 
 const (
@@ -16,16 +16,16 @@ const (
 	byVolume                 // the volume, clearances from flows
 )
 
-// variant is one way to set the model up.
+// variant is one configuration of the model.
 type variant struct {
 	name    string
 	pools   calc.Pools
 	volume  bodyWater // not used when fitted
 	by      fitBy
-	printed bool // clearance from printed KoA and whole blood flow
+	printed bool // clearance from printed KoA and total blood flow
 }
 
-// models are the ways to set the model up that are printed, the main first.
+// models are the printed configurations of the model, the main one first.
 func (r *kineticRun) models() []variant {
 	var water bodyWater
 	if volumes := r.volumes(); len(volumes) > 0 {
@@ -55,8 +55,8 @@ func (r *kineticRun) volumes() []bodyWater {
 	return nil
 }
 
-// cycle is the span as a schedule that repeats. The opening session only marks
-// its beginning, as in the count of the week.
+// cycle is the span as a repeating schedule. The first session only marks its
+// beginning, as in the count of the week.
 func (r *kineticRun) cycle(printed bool) calc.Cycle {
 	steps := r.part.steps
 	c := calc.Cycle{LengthMin: r.minute(r.last)}
@@ -72,7 +72,7 @@ func (r *kineticRun) cycle(printed bool) calc.Cycle {
 	return c
 }
 
-// minute is when a step starts on the clock of the run.
+// minute is the start of a step on the clock of the run.
 func (r *kineticRun) minute(i int) float64 {
 	return r.part.steps[i].start.Sub(r.part.steps[r.open].start).Minutes()
 }
@@ -98,7 +98,7 @@ func (r *kineticRun) steady(v variant) (calc.Steady, error) {
 	return calc.FitClearance(body, cycle, sample)
 }
 
-// fitted describes the model that came out.
+// fitted describes a successful fit.
 func (r *kineticRun) fitted(v variant, steady calc.Steady) FittedModel {
 	m := FittedModel{Name: v.name, Body: steady.Body, VolumeFrom: v.volume.method, Factor: 1}
 	if v.by == byVolume {
@@ -117,7 +117,7 @@ func (r *kineticRun) fitted(v variant, steady calc.Steady) FittedModel {
 	return m
 }
 
-// shortNumber writes a number for a note.
+// shortNumber formats a number for a note.
 func shortNumber(v float64, decimals int) string {
 	if math.IsNaN(v) {
 		return "-"

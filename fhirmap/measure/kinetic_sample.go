@@ -13,20 +13,20 @@ type pairedSample struct {
 	notes         []string
 }
 
-// waterUrea is the one place where plasma urea in mmol/L becomes urea nitrogen
-// in mg/dL of body water, which the kinetic model works in.
+// waterUrea is the only conversion from plasma urea in mmol/L to urea nitrogen
+// in mg/dL of body water, the unit of the kinetic model.
 func waterUrea(plasmaMmolPerL float64) float64 {
 	return calc.BodyWaterFromPlasma(calc.BUNFromUrea(plasmaMmolPerL))
 }
 
-// plasmaUrea is the way back.
+// plasmaUrea is the inverse of waterUrea.
 func plasmaUrea(waterMgPerDL float64) float64 {
 	return calc.UreaFromBUN(waterMgPerDL * calc.PlasmaWaterFraction)
 }
 
-// pair takes the samples of a session for the kinetic model, or says why they
-// cannot be used; without any sample both are empty. A sample drawn late
-// serves here: the model knows what equilibrated urea is.
+// pair returns the samples of a session for the kinetic model, or the reason
+// why they are not usable; without any sample both are empty. A late sample is
+// usable: the model computes equilibrated urea.
 func (c *collector) pair() (pair *pairedSample, whyNot string) {
 	before, after := c.urea("before"), c.urea("after")
 	switch {

@@ -21,13 +21,12 @@ func watsonSD(method string) float64 {
 }
 
 // sensitivity repeats the main model of a run with other values of its least
-// certain inputs, fitting the samples again each time, and takes the week's
+// certain inputs, fits the samples again each time, and returns the week's
 // dose of each.
 //
-// Decision 14. A sample absorbs part of an error in the model, so
-// uncertainty is shown by fitting again: half and double exchange, one pool,
-// another body water, each refitted to the same sample and followed through
-// the same week.
+// Decision 14. A sample absorbs part of an error in the model, so uncertainty
+// is shown by fitting again: half and double exchange, one pool, another body
+// water, each refitted to the same sample and followed through the same week.
 func (r *kineticRun) sensitivity(from, to float64) []calc.Sensitivity {
 	main := r.mainVariant()
 	if main < 0 {
@@ -54,7 +53,7 @@ func (r *kineticRun) mainVariant() int {
 	return -1
 }
 
-// question is one input that is varied.
+// question is one varied input.
 type question struct {
 	input, unit string
 	cases       []*questionCase
@@ -66,7 +65,7 @@ type questionCase struct {
 	variant
 }
 
-// questions are built once for a run; the courses of their cases are kept.
+// questions are built once for a run, which keeps the courses of their cases.
 func (r *kineticRun) questions(main variant) []question {
 	if r.asked != nil {
 		return r.asked
@@ -160,7 +159,7 @@ func (c *questionCase) dose(r *kineticRun, from, to float64) calc.SensitivityCas
 	return out
 }
 
-// spread is the largest less the smallest standard Kt/V.
+// spread is the largest minus the smallest standard Kt/V.
 func spread(cases []calc.SensitivityCase) float64 {
 	low, high := math.Inf(1), math.Inf(-1)
 	for _, c := range cases {

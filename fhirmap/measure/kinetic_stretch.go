@@ -9,20 +9,20 @@ import (
 	"runsheet.example/fhirmap/session"
 )
 
-// longestSilenceDays is how far two rows of the log may lie apart before it is
-// not known what was done between (our choice: a week without a word).
+// longestSilenceDays is the largest gap between two rows of the log after
+// which the treatment between them counts as unknown (our choice: a week
+// without a row).
 //
-// Decision 13. What is not known stops the model: a session held back, a
-// missing input, an unknown KoA, more than seven days without a row, a
-// change of residual clearance. It starts again afterwards, and the weeks
-// between state the reason. A session without a row within seven days counts
-// as not done.
+// Decision 13. Unknown data stops the model: a session held back, a missing
+// input, an unknown KoA, more than seven days without a row, a change of
+// residual clearance. It starts again afterwards, and the weeks between state
+// the reason. A session without a row within seven days counts as not done.
 const longestSilenceDays = 7
 
 // step is one session done, as the kinetic model needs it.
 type step struct {
 	session *session.Session
-	at      int // in log.Sessions
+	at      int // index in log.Sessions
 	start   time.Time
 	minutes float64
 	ufL     float64
@@ -30,44 +30,44 @@ type step struct {
 	weight float64
 	// clearance in use and from the printed figures, mL/min of body water.
 	clearance, printed float64
-	// volumes are the body-water formulas for the weight after, the main one
+	// volumes are the body-water formulas at the weight after, the main one
 	// first; empty without weight after, sex or height.
 	volumes []bodyWater
 	kru     float64
-	// kruKnown is false when the prescription states no residual clearance.
+	// kruKnown is false if the prescription has no residual clearance.
 	kruKnown  bool
 	fromClock bool
-	// koa is the dialyser's KoA as it is stated.
+	// koa is the dialyser's stated KoA.
 	koa Input
 }
 
-// bodyWater is a urea volume and the formula it comes from.
+// bodyWater is a urea volume with its formula.
 type bodyWater struct {
 	method string
 	litres float64
 }
 
-// stretch is a run of sessions of which all is known.
+// stretch is a run of consecutive sessions with complete data.
 type stretch struct {
 	steps []step
-	// lastDay is the last day of which the log is known to tell everything.
+	// lastDay is the last day up to which the log is complete.
 	lastDay time.Time
-	// why says what ended it, "" for the end of the log, and until is the
-	// day of the row that did.
+	// why is the reason for the end, "" for the end of the log; until is the
+	// day of the row that ended it.
 	why   string
 	until time.Time
-	// notDone are the moments of sessions planned and not done.
+	// notDone are the times of sessions planned and not done.
 	notDone []time.Time
 }
 
-// split divides the log where the model must stop.
+// split splits the log where the model must stop.
 //
-// Decision 12. A steady state needs a span that repeats: whole weeks up to
-// the sampled session where a session opens them, else at most four weeks.
-// The model is followed from one span earlier through the real sessions, so
-// that the first weeks of a log have values too. Volume follows the scales
-// (1 L for 1 kg); clearance comes from flows and KoA, times the factor that
-// the sample asks for.
+// Decision 12. A steady state needs a span that repeats: whole weeks up to the
+// sampled session where a session opens them, else at most four weeks. The
+// model runs from one span earlier through the real sessions, so that the
+// first weeks of a log have values too. Volume follows the scales (1 L for 1
+// kg); clearance comes from flows and KoA, times the factor fitted to the
+// sample.
 func (k *kinetic) split() []stretch {
 	var all []stretch
 	var now stretch
@@ -109,7 +109,7 @@ func (k *kinetic) split() []stretch {
 	return all
 }
 
-// follows says why a step cannot go on from the last one.
+// follows returns why a step cannot continue from the previous one.
 func (s *stretch) follows(next step) string {
 	if len(s.steps) == 0 {
 		return ""
@@ -124,9 +124,10 @@ func (s *stretch) follows(next step) string {
 	return ""
 }
 
-// treatment is the step of the treatment that ends with the record at. One that
-// was started again is one step from its first start, with its times and fluid
-// added up and the clearance of the whole time: the pause counts as after it.
+// treatment is the step of the treatment that ends with the record at. A
+// restarted treatment is one step from its first start, with its times and
+// fluid summed and the clearance of the whole time: the pause counts as after
+// it.
 func (k *kinetic) treatment(at int) (step, string) {
 	var whole step
 	for i, record := range parts(k.log, at) {
@@ -147,8 +148,8 @@ func (k *kinetic) treatment(at int) (step, string) {
 	return whole, ""
 }
 
-// step takes what the model needs of one record, or says what is missing. One
-// that goes on with a treatment needs no weight before.
+// step reads the model's inputs from one record, or returns what is missing. A
+// record that continues a treatment needs no weight before.
 func (k *kinetic) step(at int, again bool) (step, string) {
 	s := k.log.Sessions[at]
 	if s.Broken {
@@ -193,7 +194,7 @@ func (k *kinetic) step(at int, again bool) (step, string) {
 }
 
 // isolated reports ultrafiltration without dialysate: fluid was removed, the
-// volume of dialysate is 0, and no flow is written, or 0.
+// volume of dialysate is 0, and the flow is absent or 0.
 func isolated(s *session.Session) bool {
 	number := func(f session.Field) (float64, bool) { v := s.Value(f); return v.Decimal.Float64(), v.OK() }
 	volume, known := number("dialysate_volume")
@@ -202,7 +203,7 @@ func isolated(s *session.Session) bool {
 	return known && volume == 0 && !(flowed && flow != 0) && ok && removed > 0
 }
 
-// number computes one method from what is gathered, or says why not.
+// number computes one method from the inputs, or returns why it cannot.
 func (c *collector) number(id string) (value float64, whyNot string) {
 	method, ok := calc.MethodByID(id)
 	if !ok {

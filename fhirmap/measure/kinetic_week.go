@@ -8,7 +8,7 @@ import (
 	"runsheet.example/calc"
 )
 
-// weeks gives every local week of the log its values.
+// weeks computes the values of every local week of the log.
 func (k *kinetic) weeks() []KineticWeek {
 	mondays, first, last := k.mondays()
 	weeks := make([]KineticWeek, 0, len(mondays))
@@ -25,7 +25,7 @@ func (k *kinetic) weeks() []KineticWeek {
 }
 
 // mondays lists the weeks from the first day of the log to the last, without
-// those of a silence of more than four weeks.
+// those in a gap of more than four weeks.
 func (k *kinetic) mondays() (all []time.Time, first, last time.Time) {
 	for _, s := range k.log.Sessions {
 		if !s.Date.OK() {
@@ -52,9 +52,9 @@ func mondayOf(day time.Time) time.Time {
 	return day.AddDate(0, 0, -((int(day.Weekday()) + 6) % 7))
 }
 
-// runFor picks the start of the model for a week: the latest sample up to its
-// end, else the next sample whose span reaches back over the week, else the
-// estimate from flows.
+// runFor selects the run for a week: the latest sample up to its end,
+// otherwise the next sample whose span covers the week, otherwise the estimate
+// from flows.
 func (k *kinetic) runFor(monday time.Time) *kineticRun {
 	nextMonday := monday.AddDate(0, 0, 7)
 	var upTo, later, flows *kineticRun
@@ -79,7 +79,7 @@ func (k *kinetic) runFor(monday time.Time) *kineticRun {
 	return nil
 }
 
-// whyNoWeek says in plain words why the model has nothing for a week.
+// whyNoWeek explains in plain words why the model has no value for a week.
 func (k *kinetic) whyNoWeek(monday, first, last time.Time) string {
 	sunday := monday.AddDate(0, 0, 6)
 	switch {
@@ -102,7 +102,7 @@ func (k *kinetic) whyNoWeek(monday, first, last time.Time) string {
 	return "the model has no known state to start from in this week"
 }
 
-// week fills in the values of one week by every model of the run.
+// week computes the values of one week by every model of the run.
 func (r *kineticRun) week(w *KineticWeek) {
 	w.Fit = r.fit
 	from, to := r.at(w.Monday), r.at(w.Monday.AddDate(0, 0, 7))
@@ -125,8 +125,8 @@ func (r *kineticRun) values(c course, from, to float64) ([]calc.Result, string) 
 	if err != nil {
 		return nil, err.Error()
 	}
-	// The protein catabolic rate is not among them: it belongs to the steady
-	// span of the fit, not to a week as it was.
+	// The protein catabolic rate is not included: it belongs to the steady
+	// span of the fit, not to a week as treated.
 	results := slices.DeleteFunc(window.Results(), func(r calc.Result) bool { return r.Method.Key == "npcr" })
 	if r.sample != nil {
 		results = append(results, window.Concentrations()...)

@@ -7,10 +7,10 @@ import (
 	"runsheet.example/fhirmap/session"
 )
 
-// notDoneAt is the moment at which a session that was not done was planned: on
-// its day at the time of day at which the session before it started, or the one
-// after. ok is false for one that was made up for: by another treatment on the
-// day, or because the week has as many as are prescribed.
+// notDoneAt is the planned time of a session that was not done: on its day, at
+// the start time of the session before it, or the one after. ok is false if it
+// was made up for: by another treatment on the day, or because the week has
+// the prescribed number.
 func notDoneAt(log *session.Log, at int) (moment time.Time, ok bool) {
 	date := log.Sessions[at].Date.Time
 	monday := mondayOf(date)

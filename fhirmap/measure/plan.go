@@ -13,8 +13,8 @@ import (
 	"runsheet.example/validate/issue"
 )
 
-// compute runs the methods that fit the session, in an order in which each
-// finds the values it needs.
+// compute runs the methods for the session, ordered so that each finds the
+// values it needs.
 func (c *collector) compute() []Value {
 	c.gather()
 	c.always("uf-rate-per-kg")
@@ -37,7 +37,7 @@ func (c *collector) compute() []Value {
 }
 
 // pressures computes the mean arterial pressure before and after. The two
-// share a key, so When tells them apart and neither becomes an input.
+// share a key, so When distinguishes them and neither becomes an input.
 func (c *collector) pressures() {
 	for _, when := range []string{"before", "after"} {
 		c.entered("bp_systolic", session.Field("bp_"+when+"_systolic"), c.s.Value(session.Field("bp_"+when+"_systolic")))
@@ -57,7 +57,7 @@ func (c *collector) pressures() {
 	}
 }
 
-// bodyWater takes the formula for the person's sex, age and height; without sex
+// bodyWater uses the formula for the person's sex, age and height; without sex
 // there is none.
 func (c *collector) bodyWater() {
 	if methods := c.volumeMethods(); len(methods) > 0 {
@@ -65,9 +65,9 @@ func (c *collector) bodyWater() {
 	}
 }
 
-// dose computes what needs blood samples. Once a sample was drawn the log
+// dose computes the values that need blood samples. A sample in the log
 // promises a dose, so a missing one is kept with its reason. The dose of a
-// treatment that was started again stands with its last record.
+// restarted treatment belongs to its last record.
 func (c *collector) dose() {
 	if goesOn(c.log, c.at) {
 		return
@@ -98,8 +98,8 @@ func (c *collector) dose() {
 		return
 	}
 	// The form with ultrafiltration and residual function was fitted with a
-	// multiplicative equilibrated Kt/V, which takes the place of the one
-	// before; a catheter has its own.
+	// multiplicative equilibrated Kt/V, which replaces the previous one; a
+	// catheter has its own.
 	if refit := calc.FittedEKtV(c.access()); refit != equilibrated {
 		c.always(refit)
 	}
@@ -107,7 +107,7 @@ func (c *collector) dose() {
 }
 
 // weekly computes a weekly form over the weeks counted from start. The first
-// form is promised, the other kept only with a value.
+// form is promised; the other is kept only with a value.
 func (c *collector) weekly(method string, start time.Time, whyNot string) {
 	before := len(c.values)
 	if whyNot != "" {
@@ -126,8 +126,8 @@ func tooLateForSingle(late bool) string {
 	return ""
 }
 
-// sessionsPerWeek is the prescription's where there is one, else the count of
-// the session's week.
+// sessionsPerWeek is the prescription's, otherwise the count of the session's
+// week.
 func (c *collector) sessionsPerWeek() (float64, bool) {
 	if p, ok := c.log.About.PrescriptionOn(c.s.Date.Time); ok {
 		if in, ok := perWeek(p); ok {
@@ -138,7 +138,7 @@ func (c *collector) sessionsPerWeek() (float64, bool) {
 	return in.Number, ok
 }
 
-// perWeek is how many sessions a week a prescription asks for.
+// perWeek is the prescribed number of sessions a week.
 func perWeek(p session.Prescription) (Input, bool) {
 	in := Input{Key: "sessions_per_week", Unit: "/wk", Origin: Stated}
 	switch {
@@ -153,9 +153,9 @@ func perWeek(p session.Prescription) (Input, bool) {
 	return in, true
 }
 
-// access is the kind of access the session was done by. One that the session
-// names is another than the usual one, and its kind is known only where it is
-// one of the words of log.toml.
+// access is the kind of access of the session. An access named by the session
+// differs from the usual one, and its kind is known only if it is one of the
+// words of log.toml.
 func (c *collector) access() calc.VascularAccess {
 	current, _ := c.log.About.AccessOn(c.s.Date.Time)
 	kind := current.Kind
@@ -174,13 +174,14 @@ func (c *collector) access() calc.VascularAccess {
 
 func (c *collector) always(method string) { c.run(method, c.start(), c.s.End.Time, false, "") }
 
-// promised keeps the method without a value too. whyNot is why it cannot have
-// one, "" where it can.
+// promised keeps the method without a value too. whyNot is the reason why it
+// cannot have one, "" if it can.
 func (c *collector) promised(method, whyNot string) {
 	c.run(method, c.start(), c.s.End.Time, true, whyNot)
 }
 
-// start is when what is being computed began: the treatment, for its dose.
+// start is the start of the object of the computation: the treatment, for its
+// dose.
 func (c *collector) start() time.Time {
 	if c.dosing {
 		return begin(c.log.Sessions[c.records[0]])
@@ -196,8 +197,8 @@ func (c *collector) atEnd(method string) {
 	c.run(method, c.s.End.Time, c.s.End.Time, false, "")
 }
 
-// run computes one method from what is gathered, unless whyNot says why it must
-// not be. Without a value it is kept only when promised.
+// run computes one method from the inputs, unless whyNot has a reason against
+// it. Without a value it is kept only if promised.
 func (c *collector) run(id string, start, end time.Time, promised bool, whyNot string) {
 	method, ok := calc.MethodByID(id)
 	if !ok {
@@ -233,7 +234,7 @@ func (c *collector) run(id string, start, end time.Time, promised bool, whyNot s
 	}
 }
 
-// without is a result that must not have a value, with the inputs it lacks.
+// without is a result that must not have a value, with its missing inputs.
 func (c *collector) without(method calc.Method, whyNot string) calc.Result {
 	r := calc.Result{Method: method, Value: math.NaN(), Unit: method.Unit, WhyNot: whyNot}
 	for _, spec := range method.Inputs {
@@ -244,9 +245,9 @@ func (c *collector) without(method calc.Method, whyNot string) calc.Result {
 	return r
 }
 
-// numbers are all inputs gathered so far. A method takes those it asks for;
-// the others, the prescribed sessions a week among them, let it say where it
-// is used outside its range. The map is used again by the next call.
+// numbers are all inputs so far. A method uses those it requires; the others,
+// such as the prescribed sessions a week, let it note a use outside its range.
+// The next call reuses the map.
 func (c *collector) numbers() calc.Inputs {
 	numbers := c.scratch
 	clear(numbers)

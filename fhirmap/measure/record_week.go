@@ -12,39 +12,38 @@ import (
 	"runsheet.example/validate/issue"
 )
 
-// Week is one local week as it goes into the record: what was done, and the
-// urea model with the state it starts from, so that the week can be computed
-// again from that state and its sessions.
+// Week is one local week for the record: the sessions done, and the urea model
+// with its initial state, so that the week can be computed again from that
+// state and its sessions.
 type Week struct {
-	// Monday is the local midnight it begins with, End that of the next one.
+	// Monday is the local midnight at its start, End that of the next week.
 	Monday, End time.Time
 	// Sessions are those the week is computed from, in time order: with a
-	// model those that reach into it and the first one after it, else those
+	// model, those that overlap it and the first one after it; otherwise those
 	// that began in it.
 	Sessions []*session.Session
-	// State is the model at the start of the week, as stated inputs; nil when
+	// State is the model at the start of the week, as stated inputs; nil if
 	// there is none.
 	State []Input
-	// Continues says that the state is the end of the week before. Else the
-	// model starts anew from Fit.
+	// Continues reports that the state is the end of the week before.
+	// Otherwise the model starts anew from Fit.
 	Continues bool
 	Fit       *KineticFit
-	// Estimated says that no blood sample stands behind the model.
+	// Estimated reports that the model has no blood sample.
 	Estimated bool
 	Values    []Value
 	Notes     []string
-	// WhyNot says why there is no model.
+	// WhyNot is the reason why there is no model.
 	WhyNot string
-	// means are what the model's values are computed from.
+	// means are the inputs of the model's values.
 	means calc.Inputs
-	// Whole says that the log tells of the whole week. A week that it does
-	// not has no values.
+	// Whole reports that the log covers the whole week. Otherwise the week has
+	// no values.
 	Whole bool
 }
 
-// SessionFields are the measurements of a session that a week is computed
-// from. Where none is written, the weight after dialysis stands for the
-// session in the count.
+// SessionFields are the session measurements that a week uses. If none is
+// recorded, the weight after dialysis represents the session in the count.
 func SessionFields(s *session.Session) []session.Field {
 	flow := session.Field("dialysate_flow")
 	if isolated(s) {
@@ -95,7 +94,7 @@ func (w *Week) done(log *session.Log) []*session.Session {
 	return done
 }
 
-// model takes state, sessions and mean concentrations from a run.
+// model reads state, sessions and mean concentrations from a run.
 func (w *Week) model(log *session.Log, r *kineticRun) {
 	c := r.courses[0]
 	from, to := r.at(w.Monday), r.at(w.End)
@@ -154,8 +153,8 @@ func (w *Week) model(log *session.Log, r *kineticRun) {
 	}
 }
 
-// state states the model at the start of the week. KoA is stated once, or for
-// each session in their order where they differ.
+// state returns the model at the start of the week. KoA is stated once, or for
+// each session in order if it differs.
 func (w *Week) state(c course, start calc.UreaState, koa []Input) {
 	body := c.model.Body
 	w.stated("urea_pool_1", start.PlasmaMgPerDL)
@@ -170,17 +169,17 @@ func (w *Week) state(c course, start calc.UreaState, koa []Input) {
 }
 
 // stateDecimals are the decimals of a stated number of the model. They are
-// digits of the arithmetic, not of a measurement: a state rounded to them
-// moves no value of the week by more than a thousandth of its last digit.
+// digits of the arithmetic, not of a measurement: rounding the state moves no
+// value of the week by more than a thousandth of its last digit.
 const stateDecimals = 6
 
-// computedInput is a number of the model as it is stated, and no finer.
+// computedInput is a number of the model at its stated precision.
 func computedInput(key string, value float64) Input {
 	in := Input{Key: key, Text: shortNumber(value, stateDecimals), Origin: Stated}
 	if strings.Contains(in.Text, ".") {
 		in.Text = strings.TrimRight(strings.TrimRight(in.Text, "0"), ".")
 	}
-	in.Number, _ = strconv.ParseFloat(in.Text, 64) // a number that was just written
+	in.Number, _ = strconv.ParseFloat(in.Text, 64) // a formatted number always parses
 	return in
 }
 
@@ -188,11 +187,13 @@ func (w *Week) stated(key string, value float64) {
 	w.State = append(w.State, computedInput(key, value))
 }
 
-// startedAgainInWeek is why such a week has neither model nor count: they take
-// the records as one treatment, and nothing in the record says so.
+// startedAgainInWeek is the reason why such a week has neither model nor
+// count: both treat the records as one treatment, but the record does not show
+// that they are.
 const startedAgainInWeek = "a treatment of the week was stopped and started again, in two records that are taken as one"
 
-// attendance says what was done and planned. A session held back leaves no sums.
+// attendance computes the sessions done and planned. A held-back session
+// prevents sums.
 func (w *Week) attendance(log *session.Log, done []*session.Session) {
 	held := ""
 	for _, s := range log.Sessions {
@@ -228,7 +229,7 @@ func (w *Week) attendance(log *session.Log, done []*session.Session) {
 	w.value("uf-done", removed.whyNot, removed.input("weekly_uf"))
 }
 
-// weekSum adds up one number of every session of a week.
+// weekSum sums one number over the sessions of a week.
 type weekSum struct {
 	number float64
 	cells  []issue.Cell
@@ -249,8 +250,8 @@ func (t *weekSum) input(key string) Input {
 	return in
 }
 
-// planned is what the prescription asks for, where the same one holds on every
-// day of the week.
+// planned is the prescribed number, if one prescription applies on every day
+// of the week.
 func (w *Week) planned(log *session.Log) {
 	p, prescribed := log.About.PrescriptionOn(w.Monday)
 	end, _ := log.About.PrescriptionOn(w.Monday.AddDate(0, 0, 6))
@@ -265,8 +266,7 @@ func (w *Week) planned(log *session.Log) {
 	w.value("sessions-planned", why, in)
 }
 
-// doses are the values of the model, each computed from its inputs as they are
-// stated.
+// doses are the values of the model, each computed from its stated inputs.
 func (w *Week) doses() {
 	for _, id := range weekDoses {
 		method, _ := calc.MethodByID(id)
@@ -290,7 +290,7 @@ func (w *Week) doses() {
 // weekDoses are the methods of the model's values.
 var weekDoses = []string{"stdktv-done-two-pool", "ekr-done-two-pool", "time-averaged-urea-done-two-pool", "npcr-generation"}
 
-// value adds one value of the week, or the reason why there is none.
+// value adds one value of the week, or the reason of its absence.
 func (w *Week) value(id, whyNot string, inputs ...Input) {
 	method, ok := calc.MethodByID(id)
 	if !ok {

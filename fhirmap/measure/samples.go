@@ -9,14 +9,15 @@ import (
 	"runsheet.example/validate/issue"
 )
 
-// equilibratedAfter is how long after the end urea has levelled out between
-// the body's spaces; a later sample gives an equilibrated dose, which must not
-// be corrected for rebound again (Daugirdas and Schneditz, ASAIO J 1995).
+// equilibratedAfter is the time after the end when urea has equilibrated
+// between the body's spaces; a later sample gives an equilibrated dose, which
+// must not be corrected for rebound again (Daugirdas and Schneditz, ASAIO J
+// 1995).
 const equilibratedAfter = 30 * time.Minute
 
-// samples takes the urea before and after dialysis for the dose, or says in
-// whyNoDose why it cannot. A sample drawn late is an input of another name, so
-// that no method for a sample at the end takes it.
+// samples reads the urea before and after dialysis for the dose, or sets
+// whyNoDose to the reason why it cannot. A late sample has a different key, so
+// that no method for a sample at the end uses it.
 func (c *collector) samples() {
 	pair, whyNot := c.pair()
 	c.whyNoDose = whyNot
@@ -35,13 +36,13 @@ func (c *collector) samples() {
 	}
 }
 
-// sample is a laboratory value and the record it stands in.
+// sample is a laboratory value and its record.
 type sample struct {
 	*session.Lab
 	record int
 }
 
-// urea lists the urea of the treatment before or after dialysis, of all its
+// urea lists the urea of the treatment before or after dialysis, from all its
 // records.
 func (c *collector) urea(when string) []sample {
 	var found []sample
@@ -77,8 +78,8 @@ func (c *collector) take(key string, lab sample) bool {
 	return true
 }
 
-// whole makes treated time and fluid removed those of the whole treatment,
-// where it was started again.
+// whole sets treated time and fluid removed to those of the whole treatment,
+// if it was restarted.
 func (c *collector) whole() {
 	c.dosing = true
 	if len(c.records) == 1 {

@@ -8,7 +8,7 @@ import (
 )
 
 // parts returns the records, as indexes in the log, of the treatment that ends
-// or goes on with the record at: the records it started again from, and itself.
+// or continues with the record at: the earlier parts and the record itself.
 func parts(log *session.Log, at int) []int {
 	all := []int{at}
 	for {
@@ -20,7 +20,7 @@ func parts(log *session.Log, at int) []int {
 	}
 }
 
-// goesOn reports whether a later record goes on with the treatment of this one.
+// goesOn reports whether a later record continues the treatment of this one.
 func goesOn(log *session.Log, at int) bool {
 	for i := at + 1; i < len(log.Sessions); i++ {
 		if next := log.Sessions[i]; next.Broken || next.Status != session.SkippedStatus {
@@ -30,7 +30,7 @@ func goesOn(log *session.Log, at int) bool {
 	return false
 }
 
-// doneBefore finds the record before this one that was not skipped.
+// doneBefore finds the previous record that was not skipped.
 func doneBefore(log *session.Log, at int) (before int, found bool) {
 	for i := at - 1; i >= 0; i-- {
 		if s := log.Sessions[i]; s.Broken || s.Status != session.SkippedStatus {
@@ -47,7 +47,7 @@ func startedAgain(first, next *session.Session) bool {
 	return calc.StartedAgain(first.Status == session.CutShort, next.Start.Time.Sub(end(first)))
 }
 
-// begin is when a session started, or its day where that was not written.
+// begin is the start of a session, or its day if the start is not recorded.
 func begin(s *session.Session) time.Time {
 	if s.Start.OK() {
 		return s.Start.Time
@@ -55,8 +55,8 @@ func begin(s *session.Session) time.Time {
 	return s.Date.Time
 }
 
-// end is when a session ended, or its start and treated time where that was not
-// written.
+// end is the end of a session, or its start plus treated time if the end is
+// not recorded.
 func end(s *session.Session) time.Time {
 	if s.End.OK() {
 		return s.End.Time
@@ -65,15 +65,15 @@ func end(s *session.Session) time.Time {
 	return begin(s).Add(minutes(in.Number))
 }
 
-// nearWeeks is how far from a whole number of weeks a session may start to be
-// the one of the same place in the week.
+// nearWeeks is the largest distance from a whole number of weeks for a session
+// at the same place in the week.
 const nearWeeks = 8 * time.Hour
 
-// weeksApart finds the longest span of whole weeks, four at most, between a
-// moment and one of the starts: before it when direction is -1, after it when
-// it is 1. It returns the index of the start that is nearest to that many weeks
-// away, by no more than nearWeeks, or -1. A schedule repeats by weeks, and on
-// alternate days by 14 days: no session lies one or three weeks away.
+// weeksApart finds the longest span of whole weeks, at most four, between a
+// moment and one of the starts: before it if direction is -1, after it if 1.
+// It returns the index of the start nearest to that many weeks away, within
+// nearWeeks, or -1. A schedule repeats by weeks, and on alternate days by 14
+// days: then no session is one or three weeks away.
 func weeksApart(from time.Time, starts []time.Time, direction int) int {
 	for days := longestSpanDays; days >= shortestSpanDays; days -= 7 {
 		target := from.AddDate(0, 0, direction*days)

@@ -7,9 +7,8 @@ import (
 	"runsheet.example/fhirmap/session"
 )
 
-// factors convert the units a log may be written in to those the methods ask
-// for. They are exact by definition (the pound: international avoirdupois
-// pound, 1959).
+// factors convert the units of a log to those that the methods require. They
+// are exact by definition (the pound: international avoirdupois pound, 1959).
 var factors = map[[2]string]float64{
 	{"mL", "L"}:          0.001,
 	{"h", "min"}:         60,
@@ -23,8 +22,8 @@ var factors = map[[2]string]float64{
 	{"umol/L", "mmol/L"}: 0.001,
 }
 
-// convert gives the number in the wanted unit, and its text for a record. A
-// text that needed no conversion stays as written.
+// convert returns the number in the wanted unit, and its text for a record. A
+// text that needs no conversion stays as written.
 func convert(v session.Value, unit string) (number float64, text string, ok bool) {
 	number = v.Decimal.Float64()
 	if v.Unit == unit {
@@ -38,7 +37,7 @@ func convert(v session.Value, unit string) (number float64, text string, ok bool
 	return number, strconv.FormatFloat(number, 'f', -1, 64), true
 }
 
-// Litres gives an entered volume in litres.
+// Litres returns an entered volume in litres.
 func Litres(v session.Value) (float64, bool) {
 	if !v.OK() {
 		return 0, false
@@ -47,7 +46,7 @@ func Litres(v session.Value) (float64, bool) {
 	return litres, ok
 }
 
-// ureaMmolPerL gives a laboratory urea or urea nitrogen in mmol/L of urea.
+// ureaMmolPerL returns a laboratory urea or urea nitrogen in mmol/L of urea.
 func ureaMmolPerL(field session.Field, v session.Value) (float64, bool) {
 	number := v.Decimal.Float64()
 	switch {

@@ -10,8 +10,8 @@ import (
 	"runsheet.example/validate/issue"
 )
 
-// Bounds of the span that stands for "the week" of a session with blood
-// samples and of the one that the kinetic model starts from.
+// Limits of the span used as "the week" of a session with blood samples and as
+// the starting span of the kinetic model.
 const (
 	longestSpanDays  = 28
 	shortestSpanDays = 7
@@ -19,21 +19,20 @@ const (
 
 const tooLittleLog = "the sessions known without a gap up to this one do not fill a whole week, or two on alternate days: sessions a week cannot be counted"
 
-// week states how many sessions a week were done, and their ultrafiltration
-// per week, over the whole weeks up to this session that the log covers, four
-// at most. Without one it says why.
+// week computes the sessions done per week, and their ultrafiltration per
+// week, over the whole weeks up to this session that the log covers, four at
+// most. Without one it sets the reason.
 //
 // Only whole weeks are counted: a schedule repeats by weeks (alternate days by
-// 14 days), and any other stretch holds more or fewer sessions than its length
-// deserves. The session that opens the span marks its beginning and is not
-// counted, and a treatment that was started again counts once.
+// 14 days), and a part of a week has too many or too few sessions for its
+// length. The first session of the span marks its beginning and is not
+// counted, and a restarted treatment counts once.
 //
-// Decision 5. A weekly dose needs sessions a week, and a part of a week
-// counts too many or too few. The span is the longest of up to four whole
-// weeks that begins with a session (14 days for alternate days). Where there
-// is none, the last four weeks are used if the log covers them; a shorter
-// log gives no value, with the reason. A treatment started again counts
-// once.
+// Decision 5. A weekly dose needs sessions a week, and a part of a week counts
+// too many or too few. The span is the longest of up to four whole weeks that
+// begins with a session (14 days for alternate days). Where there is none, the
+// last four weeks are used if the log covers them; a shorter log gives no
+// value, with the reason. A treatment started again counts once.
 func (c *collector) week() (start time.Time, whyNot string) {
 	treatments, first, weeks := c.wholeWeeks()
 	if weeks == 0 {
@@ -68,10 +67,10 @@ func (c *collector) week() (start time.Time, whyNot string) {
 	return begin(c.log.Sessions[c.records[0]]).AddDate(0, 0, -7*weeks), ""
 }
 
-// wholeWeeks returns the treatments known up to this one, the first of them to
-// be counted, and how many whole weeks those from it on fill: as many as there
-// is a session to open, or four where the log covers them without one; 0 when
-// there is not one.
+// wholeWeeks returns the known treatments up to this one, the first of them to
+// count, and the number of whole weeks from that one on: as far back as a
+// session begins them, or four if the log covers them without one; 0 if there
+// is none.
 func (c *collector) wholeWeeks() (treatments [][]int, first, weeks int) {
 	var starts []time.Time
 	treatments, beyond := c.known()
@@ -89,9 +88,9 @@ func (c *collector) wholeWeeks() (treatments [][]int, first, weeks int) {
 	return treatments, opening + 1, weeks
 }
 
-// known lists the treatments of the last four weeks up to this one of which all
-// is known, in time order; beyond tells that the log is known to reach further
-// back. A session held back, or a week without a row, ends what is known.
+// known lists the completely known treatments of the last four weeks up to
+// this one, in time order; beyond reports that the log is known further back.
+// A held-back session, or a week without a row, ends the list.
 func (c *collector) known() (treatments [][]int, beyond bool) {
 	this, later := begin(c.log.Sessions[c.records[0]]), c.s.Date.Time
 	for i := c.at; i >= 0; i-- {
@@ -114,19 +113,19 @@ func (c *collector) known() (treatments [][]int, beyond bool) {
 	return treatments, beyond
 }
 
-// roundTo keeps the decimals that a count or a sum is stated with in the
-// record, so that a dose computed again from the record is the same.
+// roundTo rounds to the decimals with which the record states a count or a
+// sum, so that a dose computed again from the record is equal.
 func roundTo(value float64, decimals int) float64 {
 	scale := math.Pow(10, float64(decimals))
 	return math.Round(value*scale) / scale
 }
 
-// alike is how far the length of a session may be from that of the sampled one,
-// as a share of it, for the sessions to count as identical (our choice).
+// alike is the largest relative difference between the length of a session and
+// that of the sampled one for the sessions to count as identical (our choice).
 const alike = 0.1
 
-// unlike notes for the weekly forms where the sessions of the span are not the
-// identical sessions they take them for.
+// unlike adds a note to the weekly forms if the sessions of the span are not
+// identical, as the forms assume.
 func (c *collector) unlike() []string {
 	own := c.inputs["treated_time"].Number
 	if c.shortest >= (1-alike)*own && c.longest <= (1+alike)*own {
