@@ -6,9 +6,9 @@ import (
 	"slices"
 )
 
-// Recirculation returns access recirculation in percent by the two-needle
-// urea method, 100·(S-A)/(S-V), from systemic, arterial-line and venous-line
-// urea in the same unit. Above 10 % is taken as abnormal (from memory).
+// Recirculation returns access recirculation in percent by the two-needle urea
+// method, 100·(S-A)/(S-V), from systemic, arterial-line and venous-line urea
+// in the same unit. Above 10 % counts as abnormal (from memory).
 func Recirculation(systemic, arterial, venous float64) (float64, error) {
 	if err := guard(
 		positive("systemic urea", systemic), positive("arterial urea", arterial), notNegative("venous urea", venous),
@@ -20,8 +20,9 @@ func Recirculation(systemic, arterial, venous float64) (float64, error) {
 }
 
 // TMPFourPressures returns the transmembrane pressure in mm[Hg] as the mean of
-// blood inlet and outlet less the mean of dialysate inlet and outlet. At least
-// five formulas are in use and differ (Morikami 2016): store which.
+// blood inlet and outlet minus the mean of dialysate inlet and outlet. At
+// least five different formulas are in use (Morikami 2016): record the formula
+// with the value.
 func TMPFourPressures(bloodIn, bloodOut, dialysateIn, dialysateOut float64) (float64, error) {
 	if err := guard(finite("blood inlet pressure", bloodIn), finite("blood outlet pressure", bloodOut),
 		finite("dialysate inlet pressure", dialysateIn), finite("dialysate outlet pressure", dialysateOut)); err != nil {
@@ -31,21 +32,21 @@ func TMPFourPressures(bloodIn, bloodOut, dialysateIn, dialysateOut float64) (flo
 }
 
 // TMPThreePressures returns the transmembrane pressure in mm[Hg] as the mean
-// of blood inlet and outlet less dialysate outlet (from memory).
+// of blood inlet and outlet minus dialysate outlet (from memory).
 func TMPThreePressures(bloodIn, bloodOut, dialysateOut float64) (float64, error) {
 	return TMPFourPressures(bloodIn, bloodOut, dialysateOut, dialysateOut)
 }
 
 // TMPTwoPressures returns the transmembrane pressure in mm[Hg] as blood outlet
-// (venous) less dialysate outlet (from memory).
+// (venous) minus dialysate outlet (from memory).
 func TMPTwoPressures(bloodOut, dialysateOut float64) (float64, error) {
 	return TMPFourPressures(bloodOut, bloodOut, dialysateOut, dialysateOut)
 }
 
-// StaticPressureRatio returns the static intra-access pressure ratio
-// (IAP - offset - P0)/MAP from the pressure with the pump stopped, the height
-// offset and the transducer's zero, all in mm[Hg]. A pressure while the pump
-// runs over MAP is not this ratio.
+// StaticPressureRatio returns the static intra-access pressure ratio (IAP -
+// offset - P0)/MAP from the pressure with the pump stopped, the height offset
+// and the transducer's zero, all in mm[Hg]. The ratio of a pressure with the
+// pump running to MAP is a different quantity.
 func StaticPressureRatio(accessPressure, offset, zero, meanArterial float64) (float64, error) {
 	if err := guard(finite("access pressure", accessPressure), finite("height offset", offset), finite("zero", zero), positive("mean arterial pressure", meanArterial)); err != nil {
 		return math.NaN(), err
@@ -53,35 +54,35 @@ func StaticPressureRatio(accessPressure, offset, zero, meanArterial float64) (fl
 	return (accessPressure - offset - zero) / meanArterial, nil
 }
 
-// CircuitReading is one pressure at the circuit with what it must be compared
-// under.
+// CircuitReading is one pressure in the circuit with the conditions for
+// comparing it.
 type CircuitReading struct {
-	AtMin       float64 // on one clock over all sessions
+	AtMin       float64 // on one clock for all sessions
 	BloodFlow   float64 // mL/min
 	NeedleGauge int     // 0 when not recorded
 	Pressure    float64 // mm[Hg], signed: arterial is negative
 }
 
-// Trend is how a pressure moved over time within one person, at one blood flow
-// and needle gauge.
+// Trend is the change of a pressure over time within one person, at one blood
+// flow and needle gauge.
 type Trend struct {
 	BloodFlow   float64
 	NeedleGauge int
 	Readings    int
 	Median      float64 // mm[Hg]
 	Latest      float64 // mm[Hg]
-	PerMonth    float64 // slope in mm[Hg] per 30 days; NaN when not defined
+	PerMonth    float64 // slope in mm[Hg] per 30 days; NaN if undefined
 	WhyNot      string  // why there is no slope; "" otherwise
 }
 
-// TrendReadings is the least number of readings, on different moments, for a
+// TrendReadings is the minimum number of readings, at different moments, for a
 // slope (our choice).
 const TrendReadings = 5
 
-// Trends groups readings by blood flow and needle gauge and gives each group
-// its median and its slope by Theil and Sen, the median of all pairwise
-// slopes, which one odd reading does not move. Readings under different
-// conditions are never mixed. Groups come in order of blood flow, then gauge.
+// Trends groups readings by blood flow and needle gauge. It computes the
+// median of each group and its Theil-Sen slope, the median of all pairwise
+// slopes, which one outlier does not affect. Readings under different
+// conditions are never mixed. Groups are sorted by blood flow, then gauge.
 func Trends(readings []CircuitReading) []Trend {
 	type condition struct {
 		flow  float64

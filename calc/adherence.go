@@ -5,39 +5,39 @@ import (
 	"time"
 )
 
-// ShortenedByMin is by how many minutes a session must be short of its plan
-// to count as shortened (Saran et al, Kidney Int 2003).
+// ShortenedByMin is the number of minutes below its planned length at which a
+// session counts as shortened (Saran et al, Kidney Int 2003).
 const ShortenedByMin = 10.0
 
 // PlannedSession is a session as planned and as done.
 type PlannedSession struct {
 	StartMin   float64 // planned or true start, minutes on any one clock
 	PlannedMin Maybe   // planned length
-	TreatedMin Maybe   // treated time; not known is not the same as none
+	TreatedMin Maybe   // treated time; unknown differs from zero
 	Missed     bool    // not done
 }
 
-// Adherence counts what was done of what was planned over a stretch of time.
+// Adherence counts the planned sessions that were done in a period.
 type Adherence struct {
 	FromMin, ToMin float64
 	Planned        int
 	Done           int // whatever their length
 	Missed         int
 	Shortened      int     // done, both times known, short by more than [ShortenedByMin]
-	TimeNotKnown   int     // done, treated time not recorded: not in the hours
+	TimeNotKnown   int     // done, treated time not recorded: not part of the hours
 	ShortMin       float64 // minutes missing from shortened sessions
 	TreatedMin     float64 // of sessions with a treated time
 	PlannedMin     float64 // of sessions with a planned length, missed ones included
-	// SessionsPerWeek and HoursPerWeek are means over the stretch.
-	// HoursPerWeek is a lower bound when TimeNotKnown is not 0.
+	// SessionsPerWeek and HoursPerWeek are means over the period. HoursPerWeek
+	// is a lower bound if TimeNotKnown is not 0.
 	SessionsPerWeek float64
 	HoursPerWeek    float64
 }
 
 // CountAdherence counts the sessions that start from fromMin up to but not
 // including toMin. In the DOPPS, one missed session a month or one shortened
-// by more than 10 min went with higher mortality (Saran et al, Kidney Int
-// 2003).
+// by more than 10 min was associated with higher mortality (Saran et al,
+// Kidney Int 2003).
 func CountAdherence(sessions []PlannedSession, fromMin, toMin float64) (Adherence, error) {
 	if err := guard(finite("the start", fromMin), finite("the end", toMin), when(toMin <= fromMin, "the stretch has no length")); err != nil {
 		return Adherence{}, err
@@ -75,27 +75,27 @@ func (a *Adherence) add(s PlannedSession) {
 	}
 }
 
-// A treatment that stopped and was started again stands in a record as two.
-// They are one treatment where the first was cut short and the next starts
-// within restartWithin of its end, or where the pause is no longer than
-// pauseWithin. Two treatments of one day lie further apart (our choice).
+// A record has two treatments if one was stopped and restarted. They are one
+// treatment if the first was cut short and the next starts within
+// restartWithin of its end, or if the pause is at most pauseWithin. Two
+// treatments of one day are further apart (our choice).
 const (
 	restartWithin = 6 * time.Hour
 	pauseWithin   = time.Hour
 )
 
-// StartedAgain reports whether a record goes on with the treatment of the one
-// before it, after the end of which it starts with this pause.
+// StartedAgain reports whether a record continues the treatment of the one
+// before it, given the pause between them.
 func StartedAgain(cutShort bool, pause time.Duration) bool {
 	return pause <= pauseWithin || cutShort && pause <= restartWithin
 }
 
 // TimeAveragedExcess returns the mean weight above the dry weight in kg
-// between sessions: the trapezoid over the intervals from each weight after
-// to the next weight before, less the dry weight. before[i] and after[i] are
-// the weights of session i in kg; intervalsH[i] the hours from the end of
-// session i to the start of the next, the last one leading back to the first
-// when there are as many intervals as sessions.
+// between sessions: the trapezoid over the intervals from each weight after to
+// the next weight before, minus the dry weight. before[i] and after[i] are the
+// weights of session i in kg; intervalsH[i] the hours from the end of session
+// i to the start of the next, the last one leads back to the first if there
+// are as many intervals as sessions.
 func TimeAveragedExcess(before, after, intervalsH []float64, dryWeightKg float64) (float64, error) {
 	n := len(after)
 	if n == 0 || len(before) != n || (len(intervalsH) != n && len(intervalsH) != n-1) || len(intervalsH) == 0 {

@@ -4,10 +4,10 @@ import (
 	"math"
 )
 
-// WeightBeforeAmputation returns the weight in kg that a person would have
-// with the missing part, W/(1-P), P being the missing share of body weight.
-// Use it for the body mass index only: for body water and surface area after
-// an amputation there is no settled rule.
+// WeightBeforeAmputation returns the weight in kg of the person with the
+// missing part, W/(1-P), where P is the missing share of body weight. Use it
+// only for the body mass index: there is no established rule for body water
+// and surface area after an amputation.
 func WeightBeforeAmputation(weightKg, missingShare float64) (float64, error) {
 	if err := guard(
 		positive("weight", weightKg), notNegative("the missing share", missingShare),

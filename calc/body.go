@@ -3,7 +3,7 @@ package calc
 import "math"
 
 // BSADuBois returns body surface area in m² from height in cm and weight in
-// kg: 0.007184·H^0.725·W^0.425. It runs low in obesity, by up to 20 %.
+// kg: 0.007184·H^0.725·W^0.425. It is up to 20 % low in obesity.
 //
 // Du Bois and Du Bois, Arch Intern Med 1916;17:863 (coefficients from a
 // secondary source).
@@ -12,7 +12,7 @@ func BSADuBois(heightCm, weightKg float64) (float64, error) {
 }
 
 // BSAHaycock returns body surface area in m² from height in cm and weight in
-// kg: 0.024265·H^0.3964·W^0.5378. Derived from infants to adults.
+// kg: 0.024265·H^0.3964·W^0.5378. Derived in persons from infants to adults.
 //
 // Haycock, Schwartz and Wisotsky, J Pediatr 1978;93:62 (coefficients from a
 // secondary source).

@@ -18,10 +18,9 @@ func DiffusiveClearance(bloodFlow, dialysateFlow, koa float64) (float64, error) 
 	if err := guard(positive("blood flow", bloodFlow), positive("dialysate flow", dialysateFlow), positive("KoA", koa)); err != nil {
 		return math.NaN(), err
 	}
-	// The formula is the same with the flows exchanged. With the smaller one as
-	// Qb, Z is not negative, and with w = KoA·(1-e^-Z)/Z it reads
-	// K = w/(1 + w/Qd), which keeps every digit where the flows nearly meet and
-	// does not overflow.
+	// The formula is symmetric in the flows. With the smaller one as Qb, Z is
+	// not negative, and with w = KoA·(1-e^-Z)/Z it becomes K = w/(1 + w/Qd),
+	// which keeps full precision for nearly equal flows and does not overflow.
 	low, high := math.Min(bloodFlow, dialysateFlow), math.Max(bloodFlow, dialysateFlow)
 	w := koa
 	if z := koa / low * (1 - low/high); z != 0 {
@@ -42,9 +41,9 @@ func ClearanceWithUF(diffusive, bloodFlow, ufRate float64) (float64, error) {
 	return diffusive*(1-ufRate/bloodFlow) + ufRate, nil
 }
 
-// Saturation returns how far the drained fluid is saturated with urea,
-// DS = K/(Qd + Quf), from total clearance, dialysate flow and UF rate in
-// mL/min. 1 means equilibrium with blood water.
+// Saturation returns the urea saturation of the drained fluid, DS = K/(Qd +
+// Quf), from total clearance, dialysate flow and UF rate in mL/min. 1 means
+// equilibrium with blood water.
 func Saturation(clearance, dialysateFlow, ufRate float64) (float64, error) {
 	if err := guard(positive("clearance", clearance), positive("dialysate flow", dialysateFlow), notNegative("UF rate", ufRate)); err != nil {
 		return math.NaN(), err
@@ -54,7 +53,7 @@ func Saturation(clearance, dialysateFlow, ufRate float64) (float64, error) {
 
 // DialysateKt returns the volume cleared in litres, DS·(Vd + UF), from
 // saturation, dialysate volume and UF volume in litres. It equals K·t exactly
-// when the session ran at constant flows.
+// at constant flows.
 func DialysateKt(saturation, dialysateLitres, ufLitres float64) (float64, error) {
 	if err := guard(
 		positive("dialysate saturation", saturation),
@@ -67,9 +66,9 @@ func DialysateKt(saturation, dialysateLitres, ufLitres float64) (float64, error)
 }
 
 // DialysateKtV returns the dialysate-side Kt/V, [DialysateKt] divided by the
-// urea volume in litres. It is an estimate of what the dialyser cleared and
-// is not a blood-side spKt/V: where it is 0.65, blood samples of the same
-// session give 0.69 to 0.74.
+// urea volume in litres. It estimates the clearance of the dialyser and is not
+// a blood-side spKt/V: at 0.65, blood samples of the same session give 0.69 to
+// 0.74.
 func DialysateKtV(saturation, dialysateLitres, ufLitres, volumeLitres float64) (float64, error) {
 	kt, err := DialysateKt(saturation, dialysateLitres, ufLitres)
 	if err != nil {

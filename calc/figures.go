@@ -1,6 +1,6 @@
 package calc
 
-// Tag says how well a definition is known.
+// Tag is how well a definition is verified.
 type Tag string
 
 const (
@@ -8,11 +8,10 @@ const (
 	Memory Tag = "from memory" // not verified
 )
 
-// Figure is a number that a guideline or paper states for patients it
-// describes. It is printed only where the patient is among them
-// ([Scope.Includes]), with the scope in the source's words; whether a treatment
-// reaches it is for the care team. Statements whose own text was not read are
-// not in the table.
+// Figure is a number that a guideline or paper states for certain patients. It
+// is printed only if the patient is among them ([Scope.Includes]), with the
+// scope in the source's words; whether a treatment reaches it is for the care
+// team. The table has no statement whose own text was not read.
 type Figure struct {
 	ID     string
 	Key    string // the quantity, in the shared vocabulary
@@ -25,7 +24,8 @@ type Figure struct {
 	Scope  Scope
 }
 
-// Scope describes the patients a [Figure] is stated for. A bound of 0 is none.
+// Scope describes the patients that a [Figure] applies to. A bound of 0 means
+// none.
 type Scope struct {
 	Quote       string  // the scope in the source's words
 	MinSessions float64 // a week
@@ -33,16 +33,16 @@ type Scope struct {
 	BelowHours  float64 // sessions shorter than this
 	BelowKru    float64 // residual urea clearance below this, mL/min
 	Per173      bool    // BelowKru is per 1.73 m² of body surface
-	NoKru       bool    // no residual function: none measured, or measured as 0
+	NoKru       bool    // without residual function: none measured, or measured as 0
 	MaxFlow     float64 // of dialysate, mL/min
 }
 
-// AdultYears is the age from which figures for adults are printed. None of the
-// sources states figures for children in the sections quoted.
+// AdultYears is the minimum age for figures for adults. None of the sources
+// states figures for children in the sections quoted.
 const AdultYears = 18
 
-// Patient is what is known of a patient and their prescription. What is not
-// known excludes the figures whose scope depends on it.
+// Patient is the known data of a patient and the prescription. Unknown data
+// excludes the figures whose scope depends on it.
 type Patient struct {
 	AgeYears        Maybe
 	SessionsPerWeek Maybe // as prescribed: 3.5 for alternate days
@@ -75,7 +75,7 @@ func (s Scope) Includes(c Patient) bool {
 // read.
 //
 // KDOQI 2006 is the 2006 update of the Clinical Practice Guidelines for
-// Hemodialysis Adequacy, UK 2019 the Renal Association guideline in BMC
+// Hemodialysis Adequacy; UK 2019 is the Renal Association guideline in BMC
 // Nephrology 2019;20:379. The statement on weekly standard Kt/V of KDOQI 2015
 // was not read; the paper that quotes it was (abstract).
 func Figures() []Figure {

@@ -2,20 +2,20 @@ package calc
 
 import "math"
 
-// NotComputable is the error of every function of this package: it says in
-// plain words why a formula has no value for the numbers it was given. It is
-// about the numbers, never about the program.
+// NotComputable is the error of every function of this package: it explains in
+// plain words why a formula has no value for its inputs. It concerns the
+// inputs, never the program.
 type NotComputable string
 
 // Error returns the reason.
 func (n NotComputable) Error() string { return string(n) }
 
-// undefined is what a function returns when its formula has no value. NaN
-// instead of 0, so that a caller who overlooks the error cannot print a
-// number that looks measured.
+// undefined is the value of a formula without a result. It is NaN rather than
+// 0, so that a caller who ignores the error cannot print a number that looks
+// measured.
 func undefined(why string) (float64, error) { return math.NaN(), NotComputable(why) }
 
-// guard returns the first reason given, or nil when all are empty.
+// guard returns the first non-empty reason as an error, or nil.
 func guard(reasons ...string) error {
 	for _, reason := range reasons {
 		if reason != "" {

@@ -3,7 +3,7 @@ package calc
 import "math"
 
 // MeanArterialPressure returns DBP + (SBP-DBP)/3 in mm[Hg]. Prefer the mean
-// that the cuff measured, where it shows one.
+// that the cuff measured, if it displays one.
 func MeanArterialPressure(systolic, diastolic float64) (float64, error) {
 	if err := bloodPressurePair(systolic, diastolic); err != nil {
 		return math.NaN(), err

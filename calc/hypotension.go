@@ -2,8 +2,8 @@ package calc
 
 import "math"
 
-// Answer is what a definition says about the readings. The zero value means
-// that the readings do not allow an answer.
+// Answer is the result of a definition. The zero value means that the readings
+// do not allow an answer.
 type Answer uint8
 
 const (
@@ -49,10 +49,10 @@ func (a Assessment) answer(yes bool) Assessment {
 	return a
 }
 
-// HypotensionNadir assesses intradialytic hypotension by the nadir: the
-// lowest systolic pressure during dialysis below 90, or below 100 when it was
-// 160 or more before. Only this family of definitions tracked mortality. It
-// needs readings taken during dialysis.
+// HypotensionNadir assesses intradialytic hypotension by the nadir: the lowest
+// systolic pressure during dialysis below 90, or below 100 when it was 160 or
+// more before. Only this family of definitions was associated with mortality.
+// It needs readings taken during dialysis.
 //
 // Flythe et al, J Am Soc Nephrol 2015;26:724.
 func HypotensionNadir(systolicBefore Maybe, systolicDuring []float64) Assessment {
@@ -106,7 +106,7 @@ func HypotensionKDOQI(before *Pressure, during []Pressure, symptoms Answer) Asse
 	return a.fallWith(before, during, symptoms, Yes)
 }
 
-// fallWith answers "no" as soon as one part is known to be missing, and is not
+// fallWith answers "no" if any part is known to be absent, and is not
 // assessable while an unknown part could decide.
 func (a Assessment) fallWith(before *Pressure, during []Pressure, first, second Answer) Assessment {
 	fall, why := pressureFall(before, during)

@@ -7,40 +7,38 @@ import (
 
 // UreaState is the urea nitrogen in the body at one moment.
 type UreaState struct {
-	AtMin         float64 // on the course's clock
+	AtMin         float64 // on the clock of the course
 	VolumeL       float64
 	PlasmaMgPerDL float64 // in pool 1, per body water
 	InnerMgPerDL  float64 // in pool 2; not used in a single pool
 }
 
-// CourseSession is a session as it was really done, with the fluid gained
-// since the previous one (or since the start of the course), as the weights
-// tell.
+// CourseSession is a session as treated, with the fluid gained since the
+// previous one (or since the start of the course), from the weights.
 type CourseSession struct {
 	Treatment
 	GainLitres float64
 }
 
-// Course is a stretch of time as it really was: missed sessions are simply
-// not there, shortened ones are short. It begins at a known state and is no
-// repeating schedule.
+// Course is a period as treated: it omits missed sessions, and shortened ones
+// are short. It begins at a known state and does not repeat.
 type Course struct {
 	Start    UreaState
 	Sessions []CourseSession // in time order
-	// NotDone are the moments in the course at which a session was planned and
-	// none was done: urea then counts as urea before a session.
+	// NotDone are the times in the course of sessions planned and not done:
+	// their urea counts as urea before a session.
 	NotDone    []float64
-	EndMin     float64 // the course runs on to here after the last session
+	EndMin     float64 // end of the course after the last session
 	TailLitres float64 // fluid gained between the last session and EndMin
 }
 
-// Run is a course computed. Its values hold for the weeks done and not for
-// the prescription; they are not periodic.
+// Run is a computed course. Its values describe the treatment done, not the
+// prescription; they are not periodic.
 type Run struct {
 	Body     Body
 	Sessions []SessionUrea
-	End      UreaState // to go on from
-	NotDone  []float64 // as the course gives them
+	End      UreaState // state to continue from
+	NotDone  []float64 // as in the course
 
 	model  kinetics
 	legs   []leg
@@ -115,7 +113,7 @@ func (c Course) check() error {
 	)
 }
 
-// check says what is wrong with a session when the one before it ended at
+// check returns what is wrong with a session if the one before it ended at
 // free.
 func (s CourseSession) check(free float64) error {
 	return guard(
@@ -126,8 +124,7 @@ func (s CourseSession) check(free float64) error {
 	)
 }
 
-// between is the leg from one session to the next, fluid gained at a constant
-// rate.
+// between is the leg between two sessions, with a constant rate of fluid gain.
 func between(from, to, volume, gainLitres float64) leg {
 	l := leg{minutes: to - from, volume: volume}
 	if l.minutes > 0 {

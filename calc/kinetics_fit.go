@@ -6,14 +6,14 @@ import (
 )
 
 // PairedSample is a pair of urea nitrogen samples around one session of a
-// steady cycle, in mg/dL of body water (see [BodyWaterFromPlasma] for what a
-// laboratory reports).
+// steady cycle, in mg/dL of body water (see [BodyWaterFromPlasma] for
+// laboratory values).
 type PairedSample struct {
 	Session       int // 0 for the earliest of the cycle
 	BeforeMgPerDL float64
 	AfterMgPerDL  float64
-	// Equilibrated says that the second sample was drawn 30 min or more after
-	// the end, so that both pools had mixed.
+	// Equilibrated reports that the second sample was drawn 30 min or more
+	// after the end, when both pools had mixed.
 	Equilibrated bool
 }
 
@@ -32,8 +32,8 @@ func (p PairedSample) modelled(s Steady) float64 {
 	return session.AfterMgPerDL / session.BeforeMgPerDL
 }
 
-// Bounds of the fits, outside any person or dialyser, and how finely they are
-// searched for a second solution.
+// Bounds of the fits, wider than any person or dialyser, and the resolution of
+// the search for a second solution.
 const (
 	fitVolumeMinL = 0.5
 	fitVolumeMaxL = 250.0
@@ -42,12 +42,12 @@ const (
 	fitGrid       = 80
 )
 
-// FitVolume finds the urea volume and the generation rate that a pair of
-// samples stands for when the clearances are known. The ratio after/before
-// depends on V alone, and the concentrations are proportional to G. For
-// sessions that are alike the ratio rises with V; where sessions are so
-// unlike that two volumes explain the samples, there is no value. Body gives
-// residual clearance and pools; its volume and generation are not used.
+// FitVolume finds the urea volume and the generation rate from a pair of
+// samples and known clearances. The ratio after/before depends on V alone, and
+// the concentrations are proportional to G. For similar sessions the ratio
+// rises with V; if sessions differ so much that two volumes explain the
+// samples, there is no value. Body gives residual clearance and pools; its
+// volume and generation are not used.
 func FitVolume(body Body, cycle Cycle, sample PairedSample) (Steady, error) {
 	fluid := 0.0
 	for _, t := range cycle.Treatments {
@@ -60,10 +60,10 @@ func FitVolume(body Body, cycle Cycle, sample PairedSample) (Steady, error) {
 	})
 }
 
-// FitClearance finds the clearance and the generation rate that a pair of
-// samples stands for when the urea volume is known. All clearances of the
-// cycle are scaled by one factor; the fitted ones are in the result's cycle.
-// As with [FitVolume] there is no value when two factors explain the samples.
+// FitClearance finds the clearance and the generation rate from a pair of
+// samples and a known urea volume. It scales all clearances of the cycle by
+// one factor; the result's cycle has the fitted ones. As with [FitVolume]
+// there is no value if two factors explain the samples.
 func FitClearance(body Body, cycle Cycle, sample PairedSample) (Steady, error) {
 	return fit(cycle, sample, fitScaleMin, fitScaleMax, "clearance", func(scale float64) (Steady, error) {
 		scaled := Cycle{LengthMin: cycle.LengthMin, Treatments: slices.Clone(cycle.Treatments)}
@@ -76,8 +76,8 @@ func FitClearance(body Body, cycle Cycle, sample PairedSample) (Steady, error) {
 	})
 }
 
-// fit finds the one place between low and high where the modelled ratio
-// crosses the measured one, by a search on a logarithmic grid and bisection.
+// fit finds the only point between low and high where the modelled ratio
+// equals the measured one, by a search on a logarithmic grid and bisection.
 func fit(cycle Cycle, sample PairedSample, low, high float64, what string, solve func(float64) (Steady, error)) (Steady, error) {
 	want, err := sample.ratio(cycle)
 	if err != nil {

@@ -4,23 +4,23 @@ import "math"
 
 // Default two-pool parameters.
 const (
-	// ExchangePerLitre is the exchange of urea between the two pools in
-	// mL/min per litre of urea volume (from memory). It is the least certain
-	// number of the two-pool model and moves weekly standard Kt/V by several
-	// percent: see [Sensitivity].
+	// ExchangePerLitre is the exchange of urea between the two pools in mL/min
+	// per litre of urea volume (from memory). It is the least certain
+	// parameter of the two-pool model and changes weekly standard Kt/V by
+	// several percent: see [Sensitivity].
 	ExchangePerLitre = 16.0
 	// PlasmaSideShare is the share of the urea volume in the pool that the
 	// dialyser reaches; fluid and generation are shared alike.
 	PlasmaSideShare = 1.0 / 3
 )
 
-// Pools describes how urea is spread in the body. The zero value is a single
-// pool.
+// Pools describes the distribution of urea in the body. The zero value is a
+// single pool.
 //
-// With two pools the dialyser reaches pool 1, of PlasmaShare·V. Urea
-// exchanges at Kc = ExchangePerLitre·V. Fluid is lost from and gained by pool
-// 1, and flows between the pools carrying the urea of where it comes from, so
-// that both keep their share of the volume.
+// With two pools the dialyser reaches pool 1, of PlasmaShare·V. Urea exchanges
+// at Kc = ExchangePerLitre·V. Fluid is lost from and gained by pool 1, and
+// flows between the pools with the urea of its source, so that both keep their
+// share of the volume.
 type Pools struct {
 	ExchangePerLitre float64 // Kc per litre of V, mL/min/L; 0 is a single pool
 	PlasmaShare      float64 // V1/V, above 0 and below 1
@@ -35,7 +35,7 @@ func TwoPools() Pools {
 // Single reports whether this is the single-pool model.
 func (p Pools) Single() bool { return p.ExchangePerLitre == 0 }
 
-// kinetics is the model ready to run, in mL, mg and minutes.
+// kinetics is the model in mL, mg and minutes.
 type kinetics struct {
 	generation float64 // mg/min
 	residual   float64 // mL/min
@@ -49,11 +49,11 @@ type kinetics struct {
 // first.
 type mass [2]float64
 
-// leg is a stretch of time at constant rates.
+// leg is a period of constant rates.
 type leg struct {
 	minutes   float64
 	volume    float64 // at its start, mL
-	loss      float64 // volume lost, mL/min; negative when fluid is gained
+	loss      float64 // volume lost, mL/min; negative while fluid is gained
 	clearance float64 // of the dialyser, mL/min
 }
 
@@ -69,7 +69,7 @@ func (l leg) stretched() float64 {
 	return -math.Log1p(-l.loss*l.minutes/l.volume) / l.loss
 }
 
-// advance carries the urea through a leg and returns the area under the
+// advance moves the urea through a leg and returns the area under the
 // concentration of pool 1, in mg/mL·min.
 func (k kinetics) advance(m mass, l leg) (end mass, area float64) {
 	s := l.stretched()
@@ -81,10 +81,10 @@ func (k kinetics) advance(m mass, l leg) (end mass, area float64) {
 	return k.advanceTwo(m, l, s, cleared)
 }
 
-// advanceTwo splits the two-pool system dm/ds = A·m + b·V(s) into its two
-// modes. Both eigenvalues are real, as for every compartment model; the
-// smaller one is taken from the determinant, so that it is exactly zero when
-// nothing is cleared.
+// advanceTwo decomposes the two-pool system dm/ds = A·m + b·V(s) into its two
+// modes. Both eigenvalues are real, as in every compartment model; the smaller
+// one comes from the determinant, so that it is exactly zero without
+// clearance.
 func (k kinetics) advanceTwo(m mass, l leg, s, cleared float64) (end mass, area float64) {
 	refill := (1 - k.share) * l.loss
 	outward := k.exchange + math.Max(-refill, 0) // pool 1 to pool 2
@@ -96,7 +96,7 @@ func (k kinetics) advanceTwo(m mass, l leg, s, cleared float64) (end mass, area 
 	fast := (a11 + a22 - spread) / 2
 	slow := cleared * inward / (k.share * (1 - k.share)) / fast
 
-	// Projections onto the slow mode; the fast one takes the rest.
+	// Projections onto the slow mode; the remainder belongs to the fast one.
 	project := func(v mass) (onSlow, onFast mass) {
 		onSlow = mass{((a11-fast)*v[0] + a12*v[1]) / spread, (a21*v[0] + (a22-fast)*v[1]) / spread}
 		return onSlow, mass{v[0] - onSlow[0], v[1] - onSlow[1]}
@@ -116,14 +116,13 @@ func (k kinetics) advanceTwo(m mass, l leg, s, cleared float64) (end mass, area 
 	return end, area
 }
 
-// modal holds the factors of one mode over one leg: what is left of a mass,
-// what a source of 1 mg/min leaves, and the areas of both.
+// modal holds the factors of one mode over one leg: the remaining fraction of
+// a mass, the mass left by a source of 1 mg/min, and the areas of both.
 type modal struct{ keep, gain, keepArea, gainArea float64 }
 
-// mode computes the factors of the eigenvalue x over s. Every quotient is a
-// form that stays exact when its denominator vanishes: no UF, no clearance,
-// no gain between sessions, or clearance equal to the UF rate need no branch
-// of their own.
+// mode computes the factors of the eigenvalue x over s. Every quotient has a
+// form that stays exact for a zero denominator: no UF, no clearance, no gain
+// between sessions, or clearance equal to the UF rate need no separate branch.
 func mode(x, s float64, l leg) modal {
 	return modal{
 		keep:     math.Exp(x * s),
@@ -145,8 +144,8 @@ func growth(x, s float64) float64 {
 	return math.Expm1(x*s) / x
 }
 
-// growthDifference returns (growth(x,s)-growth(y,s))/(x-y), also where x and
-// y meet. Near that it sums the power series Σ s^(n+1)/(n+1)!·h(n-1), h being
+// growthDifference returns (growth(x,s)-growth(y,s))/(x-y), also for equal x
+// and y. Near that it sums the power series Σ s^(n+1)/(n+1)!·h(n-1), h being
 // the complete symmetric polynomials of x·s and y·s.
 func growthDifference(x, y, s float64) float64 {
 	if math.Abs((x-y)*s) > 1e-2 {

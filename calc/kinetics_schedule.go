@@ -7,19 +7,19 @@ import (
 	"slices"
 )
 
-// Body holds what the kinetic model needs to know of a person.
+// Body is the data of a person for the kinetic model.
 type Body struct {
 	VolumeL            float64 // urea volume after dialysis (mean over the cycle), L
 	GenerationMgPerMin float64 // urea nitrogen generated, mg/min
-	// GenerationAssumed says that no blood sample stands behind the
-	// generation rate. Standard Kt/V and EKR do not depend on it;
-	// concentrations and nPCR do and are then without meaning.
+	// GenerationAssumed reports that the generation rate has no blood sample.
+	// Standard Kt/V and EKR do not depend on it; concentrations and nPCR do
+	// and then have no meaning.
 	GenerationAssumed bool
 	ResidualMLPerMin  float64 // residual urea clearance, mL/min
 	Pools             Pools   // zero value: single pool
 }
 
-// Treatment is one session as the kinetic model sees it.
+// Treatment is one session in the kinetic model.
 type Treatment struct {
 	StartMin          float64 // minutes from the start of the cycle or course
 	DurationMin       float64
@@ -27,15 +27,15 @@ type Treatment struct {
 	UFLitres          float64 // fluid removed
 }
 
-// Cycle is a schedule that repeats: a week, or 14 days for alternate days.
-// Between sessions fluid is gained at one constant rate that makes the cycle
-// close.
+// Cycle is a repeating schedule: a week, or 14 days for alternate days.
+// Between sessions the body gains fluid at the constant rate that closes the
+// cycle.
 type Cycle struct {
 	LengthMin  float64
 	Treatments []Treatment // in any order
 }
 
-// sorted returns the treatments in time order, or why they make no cycle.
+// sorted returns the treatments in time order, or why they are not a cycle.
 func (c Cycle) sorted() ([]Treatment, error) {
 	if err := guard(positive("the length of the cycle", c.LengthMin)); err != nil {
 		return nil, err
@@ -87,8 +87,9 @@ func (b Body) kinetics() (kinetics, error) {
 	}, nil
 }
 
-// legs lays the cycle out from the start of its first treatment: on, off, on,
-// off, ... with volumes whose mean after dialysis is the body's volume.
+// legs returns the legs of the cycle from the start of its first treatment:
+// on, off, on, off, ... with volumes whose mean after dialysis is the body's
+// volume.
 func (c Cycle) legs(treatments []Treatment, volumeL float64) ([]leg, error) {
 	totalUF, timeOn := 0.0, 0.0
 	for _, t := range treatments {

@@ -1,12 +1,12 @@
 package calc
 
-// Sensitivity shows how firm a kinetic result is: the weekly standard Kt/V
-// and EKR when one uncertain input takes other values.
+// Sensitivity is the change of a kinetic result with one uncertain input: the
+// weekly standard Kt/V and EKR for several of its values.
 type Sensitivity struct {
-	Input  string // what was changed, in words
+	Input  string // the varied input, in words
 	Unit   string // UCUM
 	Cases  []SensitivityCase
-	Spread float64 // largest less smallest standard Kt/V, 0 when fewer than two cases came out
+	Spread float64 // largest minus smallest standard Kt/V, 0 with fewer than two computed cases
 }
 
 // SensitivityCase is the result for one value of the uncertain input.
@@ -15,5 +15,5 @@ type SensitivityCase struct {
 	Value  float64
 	StdKtV float64
 	EKR    float64
-	WhyNot string // "" when computed
+	WhyNot string // "" if computed
 }

@@ -15,7 +15,7 @@ type SessionUrea struct {
 	VolumeAfterL        float64
 }
 
-// Steady is a schedule that has repeated until every cycle is like the last.
+// Steady is a schedule repeated until all cycles are equal.
 type Steady struct {
 	Body                Body
 	Cycle               Cycle
@@ -32,14 +32,14 @@ type Steady struct {
 // spacing, number and length of sessions, with fluid removal, gain between
 // sessions and residual clearance.
 //
-// Within each stretch of constant rates the solution is closed, with one pool
-// or two. One cycle is an affine map x' = A·x + b of the urea at its start,
-// so the periodic state is the solution of (I-A)·x = b: there is no iteration
-// and no step size.
+// Within each period of constant rates the solution has a closed form, with
+// one pool or two. One cycle is an affine map x' = A·x + b of the urea at its
+// start, so the periodic state is the solution of (I-A)·x = b: there is no
+// iteration and no step size.
 //
 // Single pool: Sargent and Gotch; two-pool parameters from memory, see
-// [Pools]. There is no value when a number is out of range, sessions overlap
-// or nothing removes urea.
+// [Pools]. There is no value if a number is out of range, sessions overlap or
+// there is no clearance.
 func SteadyState(body Body, cycle Cycle) (Steady, error) {
 	treatments, err := cycle.sorted()
 	if err != nil {

@@ -2,8 +2,8 @@ package calc
 
 import "math"
 
-// WeekSession is a session that takes part in a [DoneWeek]. Times are minutes
-// from the start of the week.
+// WeekSession is a session of a [DoneWeek]. Times are minutes from the start
+// of the week.
 type WeekSession struct {
 	StartMin, DurationMin float64
 	ClearanceMLPerMin     float64 // of the dialyser, estimated from flows and KoA
@@ -11,9 +11,9 @@ type WeekSession struct {
 	WeightBeforeKg        float64
 }
 
-// DoneWeek is one week as it was done, with the state of the urea model at its
-// start: all that is needed to follow the model through this week alone. Body
-// water follows the scales, one litre for one kilogram.
+// DoneWeek is one week as treated, with the state of the urea model at its
+// start: all inputs for running the model through this week alone. Body water
+// changes with the weight, one litre per kilogram.
 type DoneWeek struct {
 	Body  Body
 	Start UreaState // at the start of the week; AtMin is 0
@@ -22,21 +22,20 @@ type DoneWeek struct {
 	// ClearanceFactor multiplies the clearance of every session.
 	ClearanceFactor float64
 	LengthMin       float64
-	// Sessions are those that reach into the week, in time order, and the
-	// first one after it, whose weight tells the fluid gained up to the end.
+	// Sessions are those that overlap the week, in time order, and the first
+	// one after it, whose weight gives the fluid gained up to the end.
 	Sessions []WeekSession
-	// NotDone are the moments of the week at which a session was planned and
-	// none was done.
+	// NotDone are the times of the week of sessions planned and not done.
 	NotDone []float64
-	// GainLPerDay is the fluid gained after the last session where none after
-	// the week is known.
+	// GainLPerDay is the fluid gained after the last session if no session
+	// after the week is known.
 	GainLPerDay float64
 }
 
 // Follow computes the week and returns the run, in which the week is from 0 to
 // LengthMin, and whose End is the state at the end of the week. A session that
-// began before the week is followed from the start of the week on; its urea
-// before dialysis belongs to the week before.
+// began before the week counts from the start of the week; its urea before
+// dialysis belongs to the week before.
 func (w DoneWeek) Follow() (Run, error) {
 	if err := guard(positive("the length of the week", w.LengthMin), positive("the factor of the clearances", w.ClearanceFactor),
 		positive("the reference weight", w.ReferenceKg)); err != nil {
@@ -68,7 +67,8 @@ func (w DoneWeek) Follow() (Run, error) {
 	return w.run(course, begun)
 }
 
-// run follows the course; begun says that its first session began before.
+// run computes the course; begun reports that its first session began before
+// it.
 func (w DoneWeek) run(course Course, begun bool) (Run, error) {
 	r, err := Follow(w.Body, course)
 	if err == nil && begun {
@@ -87,9 +87,9 @@ func (s WeekSession) within(lengthMin float64) Treatment {
 	}
 }
 
-// Inputs are what the methods of a week take from the model: generation, urea
-// volume and the mean concentrations. Without a session, done or planned, there
-// is no mean before dialysis.
+// Inputs are the model's values for the methods of a week: generation, urea
+// volume and the mean concentrations. Without a session, done or planned,
+// there is no mean before dialysis.
 func (w Window) Inputs() Inputs {
 	in := Inputs{
 		"urea_generation": w.Body.GenerationMgPerMin, "total_body_water": w.Body.VolumeL,

@@ -5,14 +5,14 @@ import (
 	"sort"
 )
 
-// Window is the dose of a stretch of a [Run], for instance one week as it was
-// done.
+// Window is the dose of a period of a [Run], for instance of one week as
+// treated.
 type Window struct {
 	Body                Body
 	FromMin, ToMin      float64
 	Sessions            int     // that start in the window
 	NotDone             int     // planned in the window and not done
-	MeanBeforeMgPerDL   float64 // NaN when no session starts in the window or was planned in it
+	MeanBeforeMgPerDL   float64 // NaN if no session starts or was planned in the window
 	TimeAveragedMgPerDL float64
 	GeneratedMg         float64
 	DialyserRemovedMg   float64
@@ -20,12 +20,12 @@ type Window struct {
 }
 
 // StdKtV returns 10080·G/V over the mean concentration before the sessions of
-// the window: the definition of the weekly standard Kt/V, put to a week that
-// is not in steady state. A session that was planned and not done counts with
-// the concentration at its moment; left out, a missed session after the long
-// interval of the week would raise the value. NaN without a session. Shortened
-// and missed sessions raise the concentrations before later ones, so their
-// effect lasts beyond their week.
+// the window: the definition of the weekly standard Kt/V, applied to a week
+// that is not in steady state. A session planned and not done counts with the
+// concentration at its time; without it, a missed session after the long
+// interval of the week would raise the value. It is NaN without a session.
+// Shortened and missed sessions raise the concentrations before later ones, so
+// their effect lasts beyond their week.
 func (w Window) StdKtV() float64 {
 	v, _ := StdKtVByDefinition(w.Body.GenerationMgPerMin, w.Body.VolumeL, w.MeanBeforeMgPerDL)
 	return v
@@ -89,7 +89,7 @@ func (r Run) Window(fromMin, toMin float64) (Window, error) {
 }
 
 // legAt returns the last leg that starts at or before the moment, which must
-// not be before the course.
+// not be before the start of the course.
 func (r Run) legAt(minute float64) int {
 	return max(0, sort.Search(len(r.starts), func(i int) bool { return r.starts[i] > minute })-1)
 }

@@ -12,9 +12,9 @@ const (
 	gfacPerDay = 0.0174
 )
 
-// GFACForInterval returns the urea generation factor per hour of treatment
-// for the interval before the session in days: 0.0174/interval. Against an
-// exact model the rule reads up to about 5 % high in spKt/V for short daily
+// GFACForInterval returns the urea generation factor per hour of treatment for
+// the interval before the session in days: 0.0174/interval. Compared with an
+// exact model the rule gives an spKt/V up to about 5 % high for short daily
 // sessions. Prefer the kinetic model; always report which factor was used.
 //
 // Daugirdas et al, Nephrol Dial Transplant 2013;28:2156 (rule from memory;
@@ -26,9 +26,8 @@ func GFACForInterval(intervalDays float64) (float64, error) {
 	return gfacPerDay / intervalDays, nil
 }
 
-// UreaRatio returns R = after/before, both in the same unit, and refuses
-// what cannot be a pair around a dialysis: R must be above 0 and below 1.
-// R of 1 or more means samples swapped or mislabelled.
+// UreaRatio returns R = after/before, both in the same unit. R must be above 0
+// and below 1: R of 1 or more means samples swapped or mislabelled.
 func UreaRatio(ureaBefore, ureaAfter float64) (float64, error) {
 	if err := guard(
 		positive("urea before dialysis", ureaBefore),
@@ -40,9 +39,9 @@ func UreaRatio(ureaBefore, ureaAfter float64) (float64, error) {
 	return ureaAfter / ureaBefore, nil
 }
 
-// URR returns the urea reduction ratio in percent, 100·(1-R), from urea
-// before and after in the same unit. It knows nothing of fluid removal and
-// of urea generated during the session.
+// URR returns the urea reduction ratio in percent, 100·(1-R), from urea before
+// and after in the same unit. It ignores fluid removal and the urea generated
+// during the session.
 func URR(ureaBefore, ureaAfter float64) (float64, error) {
 	ratio, err := UreaRatio(ureaBefore, ureaAfter)
 	if err != nil {
@@ -61,11 +60,11 @@ func URR(ureaBefore, ureaAfter float64) (float64, error) {
 // generation factor per hour ([GFACThriceWeekly] or [GFACForInterval]).
 //
 // Derived for three sessions a week, the midweek session, about 2.5 to 5 h.
-// 0.008 reads up to 4 % low for short daily and up to 22 % low for long
-// nightly sessions. A sample drawn 30 min or more after the end gives
+// 0.008 gives a value up to 4 % low for short daily and up to 22 % low for
+// long nightly sessions. A sample drawn 30 min or more after the end gives
 // equilibrated Kt/V, which must not be corrected a second time.
 //
-// Undefined when R is not between 0 and 1 or R - GFAC·t is not positive.
+// It is undefined unless R is between 0 and 1 and R - GFAC·t is positive.
 //
 // Daugirdas, J Am Soc Nephrol 1993;4:1205 (formula read in EBPG 2002, Nephrol
 // Dial Transplant 17 suppl 7:17).

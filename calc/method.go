@@ -7,12 +7,12 @@ import (
 	"sync"
 )
 
-// InputSpec is one input that a method asks for.
+// InputSpec is one input of a method.
 type InputSpec struct {
 	Key      string // name in the shared vocabulary
 	Name     string // in words, for messages
 	Unit     string // UCUM
-	Optional bool   // the method says how it goes on without it
+	Optional bool   // the note of the method explains how it computes without it
 }
 
 // Method is one published or defined way to compute one quantity. Methods
@@ -20,31 +20,30 @@ type InputSpec struct {
 // not interchangeable.
 type Method struct {
 	ID       string // permanent, for instance "spktv-daugirdas2"
-	Version  string // raised when the same inputs would give another value
+	Version  string // raised if the same inputs would give another value
 	Quantity string // what it computes, in words
 	Key      string // what it computes, in the shared vocabulary
 	Unit     string // UCUM unit of the value
 	Decimals int    // decimals kept by [Result.Rounded]
 	Formula  string // "key = expression", written with the keys of Inputs; further definitions after ";"
-	Source   string // author, year, journal; says "from memory" where it was not read
-	Range    string // where the method was derived or holds
+	Source   string // author, year, journal; contains "from memory" if it was not read
+	Range    string // where the method was derived or applies
 	Inputs   []InputSpec
 
 	eval  func(Inputs) (float64, error)
-	notes func(Inputs, float64) []string // nil when there is nothing to say
+	notes func(Inputs, float64) []string // nil without notes
 }
 
-// Code is the code of the algorithm with its version, as it stands in
+// Code is the code of the algorithm with its version, as in
 // Observation.method.
 func (m Method) Code() string { return m.ID + "-" + m.Version }
 
-// Compute evaluates the method on inputs given in the units of its
-// [InputSpec] list. Required inputs that are absent, inputs that are not
-// finite, and numbers for which the formula is undefined give a Result
-// without value that says why. Nothing is clamped or filled in; an optional
-// input that was left out is named in the notes. Further inputs that are given
-// do not change the value but may lead to a note, for instance a number of
-// sessions a week that the method was not made for.
+// Compute evaluates the method on inputs given in the units of its [InputSpec]
+// list. Required inputs that are absent, inputs that are not finite, and
+// numbers for which the formula is undefined give a Result without value and
+// with the reason. Nothing is clamped or filled in; the notes list omitted
+// optional inputs. Further inputs do not change the value but may add a note,
+// for instance a number of sessions a week outside the method's range.
 func (m Method) Compute(in Inputs) Result {
 	r := Result{Method: m, Unit: m.Unit, Value: math.NaN()}
 	r.Inputs = make([]Input, 0, len(m.Inputs))
@@ -95,16 +94,15 @@ func (m Method) evaluate(in Inputs, r *Result) {
 }
 
 // DerivedInAdults is the note on a value for a person below [AdultYears] by a
-// formula that was fitted to adults, and on what is computed from it.
+// formula that was fitted to adults, and on values computed from it.
 const DerivedInAdults = "the formula was derived in adults"
 
-// derivedInAdults are the beginnings of the ids of such methods: body water by
-// surveys of adults, and regressions on the sessions of adult patients (their
-// sources stand with the methods; that the patients were adults is from
-// memory).
+// derivedInAdults are the id prefixes of such methods: body water by surveys
+// of adults, and regressions on the sessions of adult patients (the methods
+// have their sources; that the patients were adults is from memory).
 var derivedInAdults = []string{"watson-", "hume-", "chertow", "spktv-", "ektv-", "stdktv-leypoldt", "stdktv-fhn", "san-stdktv", "stdkt-per-surface", "npcr-"}
 
-// table is built once, on first use, and never changed.
+// table is built once, on first use, and never changes.
 var table = sync.OnceValue(func() methodTable {
 	t := methodTable{ordered: slices.Concat(
 		bodyMethods(), volumeMethods(), childVolumeMethods(),
@@ -125,7 +123,7 @@ type methodTable struct {
 }
 
 // Methods returns every method, grouped by topic, in a fixed order. The slice
-// is the caller's; the inputs of its methods are shared and must not be
+// belongs to the caller; the inputs of its methods are shared and must not be
 // changed.
 func Methods() []Method { return slices.Clone(table().ordered) }
 
@@ -139,9 +137,9 @@ func MethodByID(id string) (Method, bool) {
 	return t.ordered[i], true
 }
 
-// Sequence computes the methods in the order given. A value that comes out
-// is an input of the methods after it, under its Key and at full precision;
-// in is not changed. An unknown id gives a Result that says so.
+// Sequence computes the methods in the given order. Each value becomes an
+// input of the methods after it, under its Key and at full precision; in is
+// not changed. An unknown id gives a Result with an error.
 func Sequence(in Inputs, ids ...string) []Result {
 	known := make(Inputs, len(in)+len(ids))
 	for key, value := range in {

@@ -1,7 +1,7 @@
 package calc
 
-// attendanceMethods say what was done in one local week, Monday to Sunday. The
-// sums they start from are taken over the sessions of the week.
+// attendanceMethods compute the attendance of one local week, Monday to
+// Sunday, from sums over the sessions of the week.
 func attendanceMethods() []Method {
 	const week = "one local week, Monday to Sunday; a session belongs to the week in which it started"
 	same := func(id, key, quantity, unit, of, scope string, decimals int, share float64, formula string) Method {

@@ -1,6 +1,6 @@
 package calc
 
-// flowFormula is how clearance follows from flows and KoA; the printed forms
+// flowFormula is the formula of clearance from flows and KoA; the variants
 // differ in whether flow and KoA are corrected for use.
 type flowFormula struct {
 	suffix, water, koa, note string

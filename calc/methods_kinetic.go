@@ -2,8 +2,8 @@ package calc
 
 import "fmt"
 
-// kineticMethods turn what the kinetic model found (mean urea before dialysis
-// and over time) into dose by definition, for weeks as they were done, by both
+// kineticMethods convert the results of the kinetic model (mean urea before
+// dialysis and over time) to dose by definition, for weeks as treated, by both
 // models.
 func kineticMethods() []Method {
 	var methods []Method
@@ -30,7 +30,7 @@ func kineticRange(single bool) string {
 	return model + ", weeks as they were done, followed forward from a known state; not a steady state"
 }
 
-// kineticStd has version 2 since it counts sessions planned and not done.
+// kineticStd has version 2 because it counts sessions planned and not done.
 func kineticStd(single bool) Method {
 	return Method{
 		ID: "stdktv-" + kineticSuffix(single), Version: "2", Quantity: "weekly standard Kt/V by urea kinetics", Key: "std_kt_v_weekly", Unit: "1", Decimals: 2,
@@ -53,7 +53,7 @@ func kineticEKR(single bool) Method {
 	}
 }
 
-// kineticUrea is a concentration of the model as a laboratory would report it.
+// kineticUrea is a concentration of the model in laboratory units.
 func kineticUrea(single bool, id, key, quantity, version string) Method {
 	return Method{
 		ID: id + "-" + kineticSuffix(single), Version: version, Quantity: quantity, Key: key + "_plasma", Unit: "mmol/L", Decimals: 1,
@@ -94,8 +94,8 @@ func (w Window) counted() string {
 	return text
 }
 
-// Concentrations returns mean urea before dialysis and time-averaged urea as a
-// laboratory would report them. They mean nothing when generation was assumed.
+// Concentrations returns mean urea before dialysis and time-averaged urea in
+// laboratory units. They have no meaning if generation was assumed.
 func (w Window) Concentrations() []Result {
 	suffix := kineticSuffix(w.Body.Pools.Single())
 	results := Sequence(w.Inputs(), "mean-urea-before-"+suffix, "time-averaged-urea-"+suffix)

@@ -39,7 +39,7 @@ func ureaMethods() []Method {
 	}
 }
 
-// gfacMethods take the generation factor of the preceding interval.
+// gfacMethods use the generation factor of the preceding interval.
 func gfacMethods() []Method {
 	const validity = "any schedule; reads up to about 5 % high for short daily sessions"
 	return []Method{
@@ -88,8 +88,8 @@ func spKtVFrom(in Inputs, gfac float64) (float64, error) {
 	return SpKtVDaugirdas2(ratio, in["treated_time"]/60, in["uf_removed"], in["weight_after"], gfac)
 }
 
-// notesThriceWeekly says where the factor 0.008 was used outside the schedule
-// and length it was made for, as far as the inputs tell.
+// notesThriceWeekly notes a use of the factor 0.008 outside its schedule and
+// length, as far as the inputs show.
 func notesThriceWeekly(in Inputs, value float64) []string {
 	notes := negativeUF(in, value)
 	if n, known := in["sessions_per_week"]; known && n != 3 {
@@ -148,7 +148,7 @@ func equilibratedMethods() []Method {
 	}, delayedSampleMethods()...)
 }
 
-// delayedSampleMethods give eKt/V directly: a sample drawn 30 min or more
+// delayedSampleMethods compute eKt/V directly: a sample drawn 30 min or more
 // after the end is already equilibrated.
 func delayedSampleMethods() []Method {
 	const validity = "sample 30 min or more after the end; never corrected for rebound again"

@@ -20,9 +20,9 @@ func proteinMethods() []Method {
 	return methods
 }
 
-// twoPointMethod makes the method of one set, with or without residual
-// clearance. The urea input is in mmol/L; 2.8014 makes it urea nitrogen in
-// mg/dL.
+// twoPointMethod returns the method of one set, with or without residual
+// clearance. The urea input is in mmol/L; 2.8014 converts it to urea nitrogen
+// in mg/dL.
 func twoPointMethod(set NPCRCoefficients, residual bool) Method {
 	id := fmt.Sprintf("npcr-%d-%s", set.SessionsPerWeek, set.Session)
 	inputs := need("urea_before", "e_kt_v")

@@ -44,8 +44,8 @@ func volumeMethods() []Method {
 	}
 }
 
-// childVolumeMethods holds the formulas of children. Each band of age or
-// height is one method, so that its printed formula is the one used.
+// childVolumeMethods are the formulas for children. Each band of age or height
+// is one method, so that its printed formula is the one used.
 func childVolumeMethods() []Method {
 	const mellits, morgenstern = "Mellits and Cheek 1970 (coefficients from a secondary source)", "Morgenstern et al, J Am Soc Nephrol 2002;13:1884"
 	child := func(id, formula, source, validity string, inputs []InputSpec, eval func(in Inputs) (float64, error)) Method {
@@ -78,7 +78,7 @@ func childVolumeMethods() []Method {
 	}
 }
 
-// within refuses inputs outside the band a formula was made for.
+// within refuses inputs outside the band of a formula.
 func within(key string, low, high float64, eval func(Inputs) (float64, error)) func(Inputs) (float64, error) {
 	return func(in Inputs) (float64, error) {
 		if in[key] < low || in[key] > high {
@@ -88,7 +88,7 @@ func within(key string, low, high float64, eval func(Inputs) (float64, error)) f
 	}
 }
 
-// below refuses inputs from a bound on, which belongs to the band above.
+// below refuses inputs at or above a bound, which belongs to the band above.
 func below(key string, bound float64, eval func(Inputs) (float64, error)) func(Inputs) (float64, error) {
 	return func(in Inputs) (float64, error) {
 		if in[key] >= bound {
@@ -98,7 +98,7 @@ func below(key string, bound float64, eval func(Inputs) (float64, error)) func(I
 	}
 }
 
-// above refuses inputs up to a bound that belongs to the band below.
+// above refuses inputs at or below a bound, which belongs to the band below.
 func above(key string, bound float64, eval func(Inputs) (float64, error)) func(Inputs) (float64, error) {
 	return func(in Inputs) (float64, error) {
 		if in[key] <= bound {

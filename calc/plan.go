@@ -5,8 +5,8 @@ import (
 	"math"
 )
 
-// VolumeRateTime is a volume, a rate and a time of which any may be unknown. Two
-// imply the third; three must agree.
+// VolumeRateTime is a volume, a rate and a time, any of which may be unknown.
+// Two give the third; three must agree.
 type VolumeRateTime struct {
 	VolumeL   Maybe // litres
 	RateLPerH Maybe // litres per hour
@@ -22,21 +22,21 @@ type Maybe struct {
 // Known wraps a number that was recorded.
 func Known(v float64) Maybe { return Maybe{v, true} }
 
-// Implied is what a [VolumeRateTime] says when two of its three are put together.
+// Implied is the values of a [VolumeRateTime] computed from two of its three.
 type Implied struct {
 	VolumeL   Maybe // rate × time
 	RateLPerH Maybe // volume / time
 	TimeMin   Maybe // volume / rate
-	// Agree is false when all three are known and volume and rate × time
-	// differ by more than the tolerance.
+	// Agree is false if all three are known and volume and rate × time differ
+	// by more than the tolerance.
 	Agree bool
-	// Text says in plain words what follows, one sentence per implied value.
+	// Text states the computed values in plain words, one sentence each.
 	Text []string
 }
 
-// Implies puts volume, rate and time together. tolerance is the relative
-// difference between the volume and rate × time that still counts as
-// agreement, for instance 0.1.
+// Implies computes each of volume, rate and time from the other two. tolerance
+// is the largest relative difference between the volume and rate × time that
+// counts as agreement, for instance 0.1.
 func (q VolumeRateTime) Implies(tolerance float64) Implied {
 	out := Implied{Agree: true}
 	volume, rate, minutes := usable(q.VolumeL), usable(q.RateLPerH), usable(q.TimeMin)
@@ -58,7 +58,7 @@ func (q VolumeRateTime) Implies(tolerance float64) Implied {
 	return out
 }
 
-// usable drops numbers from which nothing follows.
+// usable removes numbers that cannot be used.
 func usable(m Maybe) Maybe {
 	if m.Known && (finite("", m.Value) != "" || m.Value <= 0) {
 		return Maybe{}
@@ -72,8 +72,8 @@ func hoursMinutes(minutes float64) string {
 	return fmt.Sprintf("%.0f h %02.0f min", hours, whole-60*hours)
 }
 
-// FluidPlan is a treatment as it was set: dialysate and ultrafiltration run
-// over the same time, so that their volumes, rates and times hang together.
+// FluidPlan is a treatment as set: dialysate and ultrafiltration run over the
+// same time, so their volumes, rates and times depend on each other.
 type FluidPlan struct {
 	DialysateL       Maybe // dialysate volume, litres
 	DialysateLPerH   Maybe // dialysate flow, litres per hour
@@ -82,20 +82,20 @@ type FluidPlan struct {
 	TreatmentTimeMin Maybe // set or treated time, minutes
 }
 
-// PlanImplied is what a [FluidPlan] says.
+// PlanImplied is the values computed from a [FluidPlan].
 type PlanImplied struct {
 	Dialysate Implied
 	UF        Implied
 	// TimeMin is the time used for ultrafiltration: the treatment time if
-	// recorded, else the time the dialysate lasts.
+	// recorded, otherwise the duration of the dialysate.
 	TimeMin Maybe
-	// UFEndsEarlyMin is how long before the end the UF volume is reached at
-	// the UF rate; negative when it is not reached in time.
+	// UFEndsEarlyMin is the time before the end at which the UF volume is
+	// reached at the UF rate; negative if it is not reached in time.
 	UFEndsEarlyMin Maybe
 	Text           []string
 }
 
-// Implies puts the plan together, see [VolumeRateTime.Implies].
+// Implies computes the values of the plan; see [VolumeRateTime.Implies].
 func (p FluidPlan) Implies(tolerance float64) PlanImplied {
 	out := PlanImplied{TimeMin: p.TreatmentTimeMin}
 	out.Dialysate = VolumeRateTime{p.DialysateL, p.DialysateLPerH, p.TreatmentTimeMin}.Implies(tolerance)

@@ -2,8 +2,8 @@ package calc
 
 import "math"
 
-// BloodWaterShare is how much of blood flow is blood water for urea, and
-// KoAInUseShare how much of a printed KoA is found in use; both from memory.
+// BloodWaterShare is the ratio of blood water flow for urea to blood flow, and
+// KoAInUseShare the ratio of KoA in use to the printed KoA; both from memory.
 const (
 	BloodWaterShare = 0.89
 	KoAInUseShare   = 0.8
@@ -16,9 +16,10 @@ func ClearanceInUse(bloodFlow, dialysateFlow, koa float64) (float64, error) {
 	return DiffusiveClearance(BloodWaterShare*bloodFlow, dialysateFlow, KoAInUseShare*koa)
 }
 
-// ClearanceOfUF returns the urea clearance in mL/min of ultrafiltration without
-// dialysate, from the fluid removed in L and the time in minutes: what is
-// removed holds as much urea as blood water, so it is the rate of removal.
+// ClearanceOfUF returns the urea clearance in mL/min of ultrafiltration
+// without dialysate, from the fluid removed in L and the time in minutes: the
+// fluid has the urea concentration of blood water, so clearance equals the
+// rate of removal.
 func ClearanceOfUF(ufLitres, minutes float64) (float64, error) {
 	if err := guard(positive("fluid removed", ufLitres), positive("treated time", minutes)); err != nil {
 		return math.NaN(), err
@@ -26,9 +27,9 @@ func ClearanceOfUF(ufLitres, minutes float64) (float64, error) {
 	return 1000 * ufLitres / minutes, nil
 }
 
-// DialysateNeeded returns the dialysate volume in litres that a dialysate-side
-// Kt/V takes, (Kt/V)·V/DS - UF, from urea volume in litres, saturation and UF
-// volume in litres. It shows what a Kt/V stands for and is no prescription.
+// DialysateNeeded returns the dialysate volume in litres for a dialysate-side
+// Kt/V, (Kt/V)·V/DS - UF, from urea volume in litres, saturation and UF volume
+// in litres. It illustrates a Kt/V and is not a prescription.
 func DialysateNeeded(ktV, volumeL, saturation, ufLitres float64) (float64, error) {
 	if err := guard(
 		positive("Kt/V", ktV), positive("body water", volumeL), positive("dialysate saturation", saturation),
@@ -63,8 +64,8 @@ func FlowFraction(dialysateFlow, bloodFlow float64) (float64, error) {
 }
 
 // NominalKtV returns K·t/V from a nominal clearance in mL/min, the treated
-// time in minutes and urea volume in litres. An estimate: no sample, no
-// generation, no fluid removal.
+// time in minutes and urea volume in litres. It is an estimate without sample,
+// generation and fluid removal.
 func NominalKtV(clearance, minutes, volumeL float64) (float64, error) {
 	if err := guard(positive("clearance", clearance), positive("treated time", minutes), positive("body water", volumeL)); err != nil {
 		return math.NaN(), err
@@ -110,10 +111,10 @@ func HaemodialysisProduct(minutes, sessionsPerWeek float64) (float64, error) {
 	return minutes / 60 * sessionsPerWeek * sessionsPerWeek, nil
 }
 
-// ScheduleKind names an intensive schedule by the definitions of the Canadian
-// Society of Nephrology 2013, from sessions per week and hours per session:
-// short daily (5 or more, under 3 h), long (3 or 4, 5.5 h or more),
-// long-frequent (5 or more, 5.5 h or more); "" for all others.
+// ScheduleKind returns the name of an intensive schedule by the definitions of
+// the Canadian Society of Nephrology 2013, from sessions per week and hours
+// per session: short daily (5 or more, under 3 h), long (3 or 4, 5.5 h or
+// more), long-frequent (5 or more, 5.5 h or more); "" for all others.
 func ScheduleKind(sessionsPerWeek, hours float64) string {
 	switch {
 	case sessionsPerWeek >= 5 && hours > 0 && hours < 3:

@@ -20,7 +20,7 @@ func FrequentHypotension(present, assessable int) []Assessment {
 // IntradialyticHypertension assesses whether systolic pressure rose by more
 // than 10 mm[Hg] from before to after dialysis in at least 4 of the last 6
 // sessions (from memory). rises holds the change of each session in time
-// order; sessions with a missing reading are left out by the caller.
+// order; the caller leaves out sessions with a missing reading.
 func IntradialyticHypertension(rises []float64) Assessment {
 	a := Assessment{
 		Definition: "systolic rise above 10 mm[Hg] in at least 4 of 6 consecutive sessions",

@@ -37,8 +37,8 @@ func NPCRTwoPointCoefficients() []NPCRCoefficients {
 // pass 0 residual clearance for none. Steady state only. Against a two-pool
 // simulation, with urea as a laboratory reports it (0.93 of the concentration
 // in body water, which is inferred and was not read), eKt/V as k is nearly
-// unbiased midweek and spKt/V reads 0.07 high; a concentration in body water
-// put in directly reads 0.07 to 0.11 high.
+// unbiased midweek and spKt/V gives a result 0.07 high; a concentration in
+// body water gives a result 0.07 to 0.11 high.
 //
 // Depner and Daugirdas, J Am Soc Nephrol 1996;7:780 (from memory).
 func NPCRTwoPoint(bunMgPerDL, ktV, kruMLPerMin, volumeL float64, set NPCRCoefficients) (float64, error) {

@@ -6,26 +6,26 @@ import (
 	"strings"
 )
 
-// Input is one number as a method used it, in the unit of its [InputSpec].
+// Input is one number used by a method, in the unit of its [InputSpec].
 type Input struct {
 	Key   string  // name in the shared vocabulary, see [Vocabulary]
 	Value float64 // in Unit
 	Unit  string  // UCUM
 }
 
-// Inputs holds numbers by vocabulary key, each in the unit of [Vocabulary].
-// A key that is absent means "not recorded"; zero means zero.
+// Inputs maps vocabulary keys to numbers, each in the unit of [Vocabulary]. An
+// absent key means "not recorded"; zero means zero.
 type Inputs map[string]float64
 
-// Result is one computed value, or the reason why there is none.
+// Result is one computed value, or the reason of its absence.
 type Result struct {
 	Method  Method   // the method, with its version, formula and source
 	Value   float64  // full precision; NaN unless OK
 	Unit    string   // UCUM
 	Inputs  []Input  // the inputs used, in the order of Method.Inputs
 	Notes   []string // validity notes: outside the published range, assumptions made
-	WhyNot  string   // plain words; "" when computed
-	Missing []string // keys of required inputs that were not recorded, if that is why
+	WhyNot  string   // plain words; "" if computed
+	Missing []string // keys of required inputs that were not recorded, if any
 }
 
 // OK reports whether there is a value.
@@ -62,8 +62,8 @@ func (r Result) Explain() string {
 	return r.Method.Key + " = " + value + " = " + r.putNumbersIn(expression)
 }
 
-// putNumbersIn replaces each input key of a formula by its number. Inputs
-// that were not recorded keep their name and say so.
+// putNumbersIn replaces each input key of a formula by its number. Inputs that
+// were not recorded keep their name, marked as such.
 func (r Result) putNumbersIn(expression string) string {
 	numbers := make(map[string]string, len(r.Method.Inputs))
 	for _, spec := range r.Method.Inputs {
@@ -94,7 +94,8 @@ func (r Result) putNumbersIn(expression string) string {
 	return out.String()
 }
 
-// wordLength returns how many leading bytes of s belong to one name or number.
+// wordLength returns the number of leading bytes of s that belong to one name
+// or number.
 func wordLength(s string) int {
 	for i := range len(s) {
 		c := s[i]
@@ -106,8 +107,8 @@ func wordLength(s string) int {
 	return len(s)
 }
 
-// shortDecimal writes a number with at most 7 significant digits and no
-// exponent, as it is put into a formula.
+// shortDecimal formats a number for a formula, with at most 7 significant
+// digits and no exponent.
 func shortDecimal(v float64) string {
 	short, err := strconv.ParseFloat(strconv.FormatFloat(v, 'e', 6, 64), 64)
 	if err != nil {
@@ -129,7 +130,7 @@ func roundDecimal(v float64, decimals int) string {
 		return ""
 	}
 	digits := strings.Replace(mantissa, ".", "", 1)
-	// digits × 10^(exponent-12); keep those at or above 10^-decimals.
+	// digits × 10^(exponent-12); keeps those at or above 10^-decimals.
 	keep := exponent + 1 + decimals
 	units := keptUnits(digits, keep)
 	out := placePoint(units, decimals)

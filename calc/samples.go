@@ -1,6 +1,6 @@
 package calc
 
-// VascularAccess is the way into the blood that the eKt/V forms distinguish.
+// VascularAccess is the kind of access that the eKt/V forms distinguish.
 type VascularAccess uint8
 
 const (
@@ -9,19 +9,18 @@ const (
 	VenousCatheter                // central venous catheter
 )
 
-// SampleFacts is what must be known to choose a method for Kt/V from blood
-// samples before and after a session.
+// SampleFacts is the data for choosing a method for Kt/V from blood samples
+// before and after a session.
 type SampleFacts struct {
 	Late            bool // the sample after was drawn 30 min or more after the end
 	Access          VascularAccess
 	TreatedMin      float64
-	SessionsPerWeek float64 // 0 when not known
+	SessionsPerWeek float64 // 0 if unknown
 	IntervalKnown   bool    // the days since the previous session are known
 }
 
-// Lengths of session that the rate equation for eKt/V serves, minutes; outside
-// them the multiplicative form is used, whose correction vanishes with the
-// dose.
+// Range of session lengths of the rate equation for eKt/V, minutes; outside it
+// the multiplicative form applies, whose correction vanishes with the dose.
 const (
 	rateEquationFromMin = 150
 	rateEquationToMin   = 300

@@ -2,10 +2,10 @@ package calc
 
 import "strings"
 
-// SymptomOfHypotension says which symptoms a definition of intradialytic
-// hypotension that asks for some counts.
+// SymptomOfHypotension is a symptom with the definitions of intradialytic
+// hypotension that count it.
 type SymptomOfHypotension struct {
-	Words       []string // parts of words, lower case, as people write them
+	Words       []string // parts of words in lower case, as people write them
 	EBPG, KDOQI bool
 	Source      string
 }
@@ -15,13 +15,12 @@ const (
 	notPressure   = "in no list; common during dialysis without a fall of pressure (common practice)"
 )
 
-// SymptomsOfHypotension is the table of symptoms. A symptom that it does not
-// know leaves the definition open.
+// SymptomsOfHypotension is the table of symptoms. An unknown symptom leaves
+// the definition open.
 //
 // Decision 15. Words are not classified, except symptoms by this table. An
-// unknown word leaves a definition open, and so does an action written
-// beside a symptom, which is not an intervention in the sense of a
-// definition.
+// unknown word leaves a definition open, and so does an action written beside
+// a symptom, which is not an intervention in the sense of a definition.
 func SymptomsOfHypotension() []SymptomOfHypotension {
 	return []SymptomOfHypotension{
 		{[]string{"cramp", "krampf", "krämpf"}, true, true, kdoqiSymptoms},
@@ -39,9 +38,9 @@ func SymptomsOfHypotension() []SymptomOfHypotension {
 	}
 }
 
-// CountsForHypotension answers for EBPG 2007 and for KDOQI 2005 whether a
-// symptom in a person's words is one of theirs: yes or no where the table knows
-// a word of it, else not assessable.
+// CountsForHypotension returns for EBPG 2007 and for KDOQI 2005 whether they
+// count a symptom in a person's words: yes or no if the table has a word of
+// it, otherwise not assessable.
 func CountsForHypotension(words string) (ebpg, kdoqi Answer) {
 	words = strings.ToLower(words)
 	for _, row := range SymptomsOfHypotension() {

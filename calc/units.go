@@ -9,9 +9,9 @@ const (
 
 // PlasmaWaterFraction is the share of water in plasma (from memory). A
 // laboratory reports urea per volume of plasma, the kinetic model works in
-// body water. Use one convention throughout: mixing them shifts generation
-// and weekly standard Kt/V by 7 %. This package takes every concentration as
-// it is given and converts only where [BodyWaterFromPlasma] is called.
+// body water. Use one convention throughout: mixing them shifts generation and
+// weekly standard Kt/V by 7 %. This package uses every concentration as given;
+// only [BodyWaterFromPlasma] converts.
 const PlasmaWaterFraction = 0.93
 
 // BodyWaterFromPlasma returns a plasma concentration per volume of plasma

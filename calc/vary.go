@@ -6,8 +6,8 @@ import (
 )
 
 // Vary computes the method again with one input replaced by each of the
-// values, and so shows how firm a value is against its least certain input,
-// for instance body water by several formulas.
+// values. It shows the sensitivity of a value to its least certain input, for
+// instance body water by several formulas.
 func (m Method) Vary(in Inputs, key string, values ...float64) []Result {
 	results := make([]Result, 0, len(values))
 	changed := maps.Clone(in)
@@ -18,12 +18,11 @@ func (m Method) Vary(in Inputs, key string, values ...float64) []Result {
 	return results
 }
 
-// Slack returns how far the value can move, in its own unit, when inputs were
-// rounded before they were written down: half holds half a unit of the last
-// digit kept for each such input. It sums the larger effect of each input
-// moved alone and adds half a unit of the value's own last decimal. A reader
-// that recomputes a rounded value from rounded inputs must allow this much.
-// It is NaN when there is no value.
+// Slack returns the largest change of the value, in its own unit, that rounded
+// inputs can cause: half has half a unit of the last kept digit of each such
+// input. It sums the larger effect of each input moved alone and adds half a
+// unit of the value's own last decimal. A reader that recomputes a rounded
+// value from rounded inputs must allow this much. It is NaN without a value.
 func (m Method) Slack(in, half Inputs) float64 {
 	centre := m.Compute(in)
 	if !centre.OK() {

@@ -2,19 +2,18 @@ package calc
 
 import "slices"
 
-// Values of the input "sex", as the body-water formulas of the literature
-// know it.
+// Values of the input "sex", as in the body-water formulas of the literature.
 const (
 	SexFemale = 0.0
 	SexMale   = 1.0
 )
 
-// Vocabulary returns every input and output the methods know, with its name
-// in words and its unit. The session log, the code table of the FHIR mapper
-// and this package use the same keys.
+// Vocabulary returns every input and output of the methods, with its name in
+// words and its unit. The session log, the code table of the FHIR mapper and
+// this package use the same keys.
 func Vocabulary() []InputSpec { return slices.Clone(vocabulary[:]) }
 
-// vocabulary is read only.
+// vocabulary is read-only.
 var vocabulary = [...]InputSpec{
 	{Key: "weight_before", Name: "weight before dialysis", Unit: "kg"},
 	{Key: "weight_after", Name: "weight after dialysis", Unit: "kg"},
@@ -115,7 +114,7 @@ var vocabulary = [...]InputSpec{
 }
 
 // need lists the inputs of a method by key; a leading "?" marks an optional
-// one. A key outside the vocabulary gives an empty spec, which a test refuses.
+// one. A key outside the vocabulary gives an empty spec, which a test rejects.
 func need(keys ...string) []InputSpec {
 	specs := make([]InputSpec, 0, len(keys))
 	for _, key := range keys {

@@ -7,9 +7,9 @@ import "math"
 //
 //	V = 2.447 - 0.09516·A + 0.1074·H + 0.3362·W    (SD 3.76 L)
 //
-// Many public copies print the age coefficient as 0.09156, which is 0.29 L
-// too much at 80 years. Fluid above the dry weight adds one litre per
-// kilogram that the formula does not know of.
+// Many public copies print the age coefficient as 0.09156, which is 0.29 L too
+// much at 80 years. Fluid above the dry weight adds one litre per kilogram,
+// which the formula ignores.
 //
 // Watson, Watson and Batt, Am J Clin Nutr 1980;33:27.
 func WatsonMale(ageYears, heightCm, weightKg float64) (float64, error) {
@@ -32,8 +32,8 @@ func WatsonFemale(heightCm, weightKg float64) (float64, error) {
 	return positiveVolume(-2.097 + 0.1069*heightCm + 0.2466*weightKg)
 }
 
-// positiveVolume refuses the negative volumes that linear regressions give
-// far outside the bodies they were fitted on.
+// positiveVolume refuses the negative volumes of linear regressions far
+// outside their range.
 func positiveVolume(litres float64) (float64, error) {
 	if litres <= 0 {
 		return undefined("the body-water formula gives no positive volume for this body")
@@ -42,10 +42,9 @@ func positiveVolume(litres float64) (float64, error) {
 }
 
 // BodyWaterMethods returns the ids of the formulas of total body water for a
-// person of a sex ([SexMale] or [SexFemale]), the one to use first. Below
-// [AdultYears] they are those of children: Morgenstern's by age, then Mellits
-// and Cheek's by height in cm. An age that is not known is taken for an
-// adult's.
+// person of a sex ([SexMale] or [SexFemale]), the preferred one first. Below
+// [AdultYears] they are the formulas for children: Morgenstern's by age, then
+// Mellits and Cheek's by height in cm. An unknown age counts as an adult's.
 func BodyWaterMethods(sex float64, ageYears Maybe, heightCm float64) []string {
 	person, bound := "female", 110.8
 	child := "girl"

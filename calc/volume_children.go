@@ -3,9 +3,8 @@ package calc
 import "math"
 
 // MellitsCheekBoy returns total body water in litres of a boy from height in
-// cm and weight in kg: -1.927 + 0.465·W + 0.045·H up to 132.7 cm, and
-// -21.993 + 0.406·W + 0.209·H above. Reads high in children of today (Wells
-// 2005).
+// cm and weight in kg: -1.927 + 0.465·W + 0.045·H up to 132.7 cm, and -21.993
+// + 0.406·W + 0.209·H above. It is high in children of today (Wells 2005).
 //
 // Mellits and Cheek 1970 (coefficients from a secondary source).
 func MellitsCheekBoy(heightCm, weightKg float64) (float64, error) {

@@ -14,11 +14,11 @@ const MinutesPerWeek = 10080.0
 // Under these assumptions it is exact at any spacing of the sessions: the
 // recursion of concentrations is linear, so their mean before dialysis does
 // not depend on the intervals. As k grows it approaches 10080·N/(10080-N·t).
-// Gotch's own form has spKt/V in the inner term ([StdKtVGotch]); the two must
-// not be mixed.
+// Gotch's own form has spKt/V in the inner term ([StdKtVGotch]); do not mix
+// the two.
 //
-// Leypoldt, Semin Dial 2004;17:142 (from memory); Leypoldt et al, Hemodial
-// Int 2004;8:193.
+// Leypoldt, Semin Dial 2004;17:142 (from memory); Leypoldt et al, Hemodial Int
+// 2004;8:193.
 func StdKtVFixedVolume(eKtV, minutes, sessionsPerWeek float64) (float64, error) {
 	return weeklyForm(eKtV, eKtV, minutes, sessionsPerWeek)
 }

@@ -2,9 +2,9 @@ package calc
 
 import "math"
 
-// StdKtVGotch returns the weekly standard Kt/V in Gotch's own form, which
-// takes eKt/V in 1-e^-k and spKt/V in the inner term. It is kept apart by
-// name from [StdKtVFixedVolume]; values of the two must not be compared.
+// StdKtVGotch returns the weekly standard Kt/V in Gotch's own form, with eKt/V
+// in 1-e^-k and spKt/V in the inner term. Do not compare its values with those
+// of [StdKtVFixedVolume].
 //
 // Gotch, Nephrol Dial Transplant 1998 (from memory).
 func StdKtVGotch(spKtV, eKtV, minutes, sessionsPerWeek float64) (float64, error) {
@@ -48,9 +48,9 @@ func StdKtPerSurface(stdKtV, volumeL, surfaceM2 float64) (float64, error) {
 	return stdKtV * volumeL / surfaceM2, nil
 }
 
-// ContinuousClearance returns the continuous clearance in mL/min that a
-// weekly standard Kt/V stands for at a urea volume in litres: 2.0 at 35 L is
-// 6.94 mL/min.
+// ContinuousClearance returns the continuous clearance in mL/min equivalent to
+// a weekly standard Kt/V at a urea volume in litres: 2.0 at 35 L is 6.94
+// mL/min.
 func ContinuousClearance(stdKtV, volumeL float64) (float64, error) {
 	if err := guard(positive("weekly standard Kt/V", stdKtV), positive("urea volume", volumeL)); err != nil {
 		return math.NaN(), err
@@ -81,8 +81,8 @@ func StdEKR(ekrMLPerMin, volumeL float64) (float64, error) {
 }
 
 // EKRcThriceWeekly returns corrected EKR in mL/min from the Kt/V of three
-// sessions a week, 1 + 10·Kt/V. At higher dose the line runs above the model:
-// 15 against 14.4 at 1.4.
+// sessions a week, 1 + 10·Kt/V. At higher dose the line is above the model: 15
+// instead of 14.4 at 1.4.
 //
 // Casino and Lopez, Nephrol Dial Transplant 1996;11:1574.
 func EKRcThriceWeekly(ktV float64) (float64, error) {
