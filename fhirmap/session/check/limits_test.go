@@ -2,6 +2,7 @@ package check
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"testing"
 	"testing/fstest"
@@ -14,6 +15,12 @@ import (
 // ruleIn lists the findings of one rule on a log made of files.
 func ruleIn(t *testing.T, rule, about string, files map[string]string) []issue.Finding {
 	t.Helper()
+	return slices.DeleteFunc(findingsIn(t, about, files), func(f issue.Finding) bool { return f.Rule != rule })
+}
+
+// findingsIn lists the findings on a log made of files.
+func findingsIn(t *testing.T, about string, files map[string]string) []issue.Finding {
+	t.Helper()
 	folder := fstest.MapFS{"log.toml": {Data: []byte(aboutNoPlan + about)}}
 	for name, text := range files {
 		folder[name] = &fstest.MapFile{Data: []byte(text)}
@@ -22,13 +29,7 @@ func ruleIn(t *testing.T, rule, about string, files map[string]string) []issue.F
 	if err != nil {
 		t.Fatal(err)
 	}
-	var out []issue.Finding
-	for _, f := range Check(log) {
-		if f.Rule == rule {
-			out = append(out, f)
-		}
-	}
-	return out
+	return Check(log)
 }
 
 // expectations compares a count of findings, and value and expected of the

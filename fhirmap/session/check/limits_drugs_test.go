@@ -1,0 +1,116 @@
+package check
+
+import (
+	"fmt"
+	"testing"
+)
+
+// medicinesOf are n rows of one medicine, one in each session.
+func medicinesOf(n int, name, kind, dose, unit string) string {
+	rows := "session,time,medicine,kind,dose,dose_unit,rate,rate_unit,route\n"
+	for i := range n {
+		rows += fmt.Sprintf("s%d,14:30,%s,%s,%s,%s,,,\n", i, name, kind, dose, unit)
+	}
+	return rows
+}
+
+// Doses at the ends of what is usual for the medicine, and the proposal.
+func TestDosesAtTheirLimits(t *testing.T) {
+	for _, c := range []struct{ name, kind, dose, unit, want string }{
+		{"enoxaparin", "anticoagulant", "10", "mg", ""}, {"enoxaparin", "anticoagulant", "9.9", "mg", "9.9 mg -> perhaps 99 mg"},
+		{"enoxaparin", "anticoagulant", "150", "mg", ""}, {"enoxaparin", "anticoagulant", "151", "mg", "151 mg -> perhaps 15.1 mg"},
+		{"enoxaparin", "anticoagulant", "1000", "IU", ""}, {"enoxaparin", "anticoagulant", "999", "IU", "999 IU -> perhaps 99.9 mg"},
+		{"darbepoetin", "ESA", "5", "ug", ""}, {"darbepoetin", "ESA", "4.9", "ug", "4.9 ug -> perhaps 49 ug"},
+		{"darbepoetin", "ESA", "500", "ug", ""}, {"darbepoetin", "ESA", "501", "ug", "501 ug -> perhaps 50.1 ug"},
+		{"darbepoetin", "ESA", "0.04", "mg", ""}, {"darbepoetin", "ESA", "40", "mg", "40 mg -> perhaps 40 ug"},
+		{"darbepoetin", "ESA", "0.04", "ug", "0.04 ug -> perhaps 40 ug"}, {"darbepoetin", "ESA", "6000", "ug", "6000 ug -> perhaps 6 ug"},
+		{"darbepoetin", "ESA", "0.0001", "ug", "0.0001 ug -> usually 5 to 500 ug"},
+		{"epoetin alfa", "ESA", "4", "kIU", ""}, {"epoetin alfa", "ESA", "4", "IU", "4 IU -> perhaps 4000 IU"},
+		{"something new", "ESA", "40", "ug", ""}, {"something new", "ESA", "4000", "IU", ""},
+		{"something new", "ESA", "4", "ug", "4 ug -> perhaps 40 ug"}, {"something new", "iron", "2001", "mg", "2001 mg -> perhaps 200.1 mg"},
+		{"something new", "other", "2001", "mg", ""}, {"darbepoetin", "ESA", "1000", "mL", ""}, {"darbepoetin", "ESA", "1000", "L", ""},
+	} {
+		files := map[string]string{sessionsFile: mondays(1, "reason", everyRow("")), medicinesFile: medicinesOf(1, c.name, c.kind, c.dose, c.unit)}
+		got := told(t, "clin-dose", "", files)
+		if want := "clin-dose 2.dose " + c.want; got != want && (c.want != "" || got != "") {
+			t.Errorf("%+v: %s", c, got)
+		}
+	}
+}
+
+// A dose or rate five times the person's others, or a fifth of them, among four;
+// among three a slip of the decimal point alone.
+func TestOwnDosesAtTheirLimits(t *testing.T) {
+	const dose, rate = "clin-dose 3.dose ", "clin-dose 3.rate "
+	files := func(n int) map[string]string {
+		return map[string]string{sessionsFile: mondays(n, "reason", everyRow("")), medicinesFile: medicinesOf(n, "epoetin alfa", "ESA", "4000", "IU")}
+	}
+	changes(t, "clin-dose", "", files(4), []change{
+		{"medicines:3.dose=20000", ""}, {"medicines:3.dose=20001", dose + "20001 -> a dose near 4000 IU"},
+		{"medicines:3.dose=800", ""}, {"medicines:3.dose=799", dose + "799 -> a dose near 4000 IU"},
+	})
+	changes(t, "clin-dose", "", files(3), []change{
+		{"medicines:3.dose=40000", dose + "40000 -> a dose near 4000 IU"}, {"medicines:3.dose=400", dose + "400 -> a dose near 4000 IU"},
+		{"medicines:3.dose=30000", ""}, {"medicines:3.dose=500", ""},
+		{"medicines:3.dose=40000;medicines:2.dose=3000", ""}, {"medicines:3.dose=40000;medicines:2.dose=5000", ""},
+	})
+	changes(t, "clin-dose", "", files(2), []change{{"medicines:3.dose=40000", ""}})
+	infused := map[string]string{sessionsFile: mondays(4, "reason", everyRow("")), medicinesFile: "session,time,medicine,kind,dose,dose_unit,rate,rate_unit,route\n" +
+		"s0,14:30,heparin,anticoagulant,,,1000,IU/h,circuit\ns1,14:30,heparin,anticoagulant,,,1000,IU/h,circuit\ns2,14:30,heparin,anticoagulant,,,1000,IU/h,circuit\ns3,14:30,heparin,anticoagulant,,,1000,IU/h,circuit\n"}
+	changes(t, "clin-dose", "", infused, []change{
+		{"medicines:3.rate=5000", ""}, {"medicines:3.rate=5001", rate + "5001 -> a rate near 1000 IU/h"},
+		{"medicines:3.rate=200", ""}, {"medicines:3.rate=199", rate + "199 -> a rate near 1000 IU/h"},
+	})
+}
+
+// A dose of a medicine in a unit of another kind than in three other rows.
+func TestOwnUnitsOfDosesAtTheirLimits(t *testing.T) {
+	files := func(n int) map[string]string {
+		return map[string]string{sessionsFile: mondays(n, "reason", everyRow("")), medicinesFile: medicinesOf(n, "new one", "other", "40", "mg")}
+	}
+	const found = "clin-dose 3.dose 40 IU -> perhaps 40 mg"
+	changes(t, "clin-dose", "", files(4), []change{
+		{"medicines:3.dose_unit=IU", found},
+		{"medicines:3.dose_unit=g", ""},
+		{"medicines:3.dose_unit=IU;medicines:4.dose_unit=IU", ""},
+		{"medicines:3.dose_unit=IU;medicines:4.dose_unit=mL", ""},
+	})
+	changes(t, "clin-dose", "", files(3), []change{{"medicines:3.dose_unit=IU", ""}})
+}
+
+// Values that grow by the same step in six rows, or eight of decimals; flows set
+// by hand in four, by one.
+func TestDraggedValuesAtTheirLimits(t *testing.T) {
+	grows := func(from, step float64, format string, rows int) func(int) string {
+		return func(i int) string { return fmt.Sprintf(format, from+step*float64(min(i, rows-1))) }
+	}
+	for _, c := range []struct {
+		column string
+		row    func(int) string
+		want   string
+	}{
+		{"pulse_before_per_min", grows(60, 1, "%.0f", 5), ""}, {"pulse_before_per_min", grows(60, 1, "%.0f", 6), "the values from row to row grow by the same step"},
+		{"pulse_before_per_min", grows(80, -2, "%.0f", 6), "the values from row to row fall by the same step"},
+		{"weight_before_kg", grows(70.1, 0.1, "%.1f", 7), ""}, {"weight_before_kg", grows(70.1, 0.1, "%.1f", 8), "the values from row to row grow by the same step"},
+	} {
+		got := ""
+		for _, f := range ruleIn(t, "month-copied", "", map[string]string{sessionsFile: mondays(9, c.column, c.row)}) {
+			if f.Cells[0].Heading == c.column {
+				got = f.Details
+			}
+		}
+		if got != c.want {
+			t.Errorf("%s: %q, want %q", c.column, got, c.want)
+		}
+	}
+	for flows, n := range map[string]int{"300 301 302 303 303": 1, "300 301 302 302 302": 0, "300 310 320 330 340": 0, "303 302 301 300 300": 0} {
+		readings := "session,time,blood_flow_ml_min\n"
+		var flow [5]int
+		fmt.Sscan(flows, &flow[0], &flow[1], &flow[2], &flow[3], &flow[4])
+		for i, f := range flow {
+			readings += fmt.Sprintf("s0,14:%d,%d\n", 10+10*i, f)
+		}
+		files := map[string]string{sessionsFile: mondays(1, "reason", everyRow("")), "readings.csv": readings}
+		expectations(t, flows, ruleIn(t, "month-copied", "", files), n, "", "")
+	}
+}

@@ -1,0 +1,86 @@
+package check
+
+import "testing"
+
+// Words that stand once among three that are the same, or that are offered.
+func TestOwnWordsAtTheirLimits(t *testing.T) {
+	const rules = "clin-unlike-own"
+	files := func(n int) map[string]string {
+		return map[string]string{sessionsFile: mondays(n, "dialyser,access,needling", everyRow("Kapillar H19,fistula,ladder"))}
+	}
+	const dialyser = "clin-unlike-own 3.dialyser "
+	changes(t, rules, "", files(4), []change{
+		{"3.dialyser=Kapilar H19", dialyser + "Kapilar H19 -> perhaps Kapillar H19"},
+		{"3.dialyser=Kapillar H91", dialyser + "Kapillar H91 -> perhaps Kapillar H19"},
+		{"3.dialyser=Kapillar H17", ""}, {"3.dialyser=kapillar h19", ""}, {"3.dialyser=Other one", ""},
+		{"3.dialyser=Kapilar H19;4.dialyser=Kapilar H19", ""},
+		{"3.needling=laddr", "clin-unlike-own 3.needling laddr -> perhaps ladder"},
+	})
+	changes(t, rules, "", files(3), []change{{"3.dialyser=Kapilar H19", ""}, {"3.needling=laddr", "clin-unlike-own 3.needling laddr -> perhaps ladder"}})
+}
+
+// The route and the kind of a medicine that stand once.
+func TestOwnKindsAndRoutesAtTheirLimits(t *testing.T) {
+	rows := func(n int) map[string]string {
+		text := "session,time,medicine,kind,dose,dose_unit,rate,rate_unit,route\n"
+		for i := range n {
+			text += []string{"s0", "s1", "s2", "s3"}[i] + ",14:30,epoetin alfa,ESA,4000,IU,,,vein\n"
+		}
+		return map[string]string{sessionsFile: mondays(n, "reason", everyRow("")), medicinesFile: text}
+	}
+	changes(t, "clin-unlike-own", "", rows(4), []change{
+		{"medicines:3.route=skin", "clin-unlike-own 3.route skin -> perhaps vein"}, {"medicines:3.route=circuit", ""},
+		{"medicines:3.route=skin;medicines:4.route=mouth", ""}, {"medicines:3.route=skin;medicines:4.route=skin", ""},
+		{"medicines:3.kind=iron", "clin-unlike-own 3.kind iron -> perhaps ESA"},
+	})
+	changes(t, "clin-unlike-own", "", rows(3), []change{{"medicines:3.route=skin", ""}, {"medicines:3.kind=iron", "clin-unlike-own 3.kind iron -> perhaps ESA"}})
+	changes(t, "clin-unlike-own", "", rows(2), []change{{"medicines:3.kind=iron", ""}})
+}
+
+// Two cells that hold what three other rows have in the other one.
+func TestExchangedSettingsAtTheirLimits(t *testing.T) {
+	files := func(n int) map[string]string {
+		return map[string]string{sessionsFile: mondays(n, "arterial_needle_site,venous_needle_site", everyRow("10 cm,16 cm"))}
+	}
+	const sites = "clin-columns-swapped 3.arterial_needle_site 16 cm -> perhaps 10 cm here and 16 cm there"
+	const rules = "clin-columns-swapped"
+	changes(t, rules, "", files(4), []change{
+		{"3.arterial_needle_site=16 cm;3.venous_needle_site=10 cm", sites},
+		{"3.arterial_needle_site=16 cm", ""}, {"3.venous_needle_site=10 cm", ""},
+		{"3.arterial_needle_site=16 cm;3.venous_needle_site=10 cm;4.arterial_needle_site=16 cm", ""},
+		{"3.arterial_needle_site=16 cm;3.venous_needle_site=10 cm;4.venous_needle_site=10 cm", ""},
+	})
+	changes(t, rules, "", files(3), []change{{"3.arterial_needle_site=16 cm;3.venous_needle_site=10 cm", ""}})
+}
+
+// The access of another day and the dry weight of an earlier prescription.
+func TestSettingsOfThePlanAtTheirLimits(t *testing.T) {
+	const plan = "[[access]]\nvalid_from = 2025-01-13\nkind = \"fistula\"\n[[prescription]]\nvalid_from = 2025-01-01\nsessions_per_week = 1\ndry_weight_kg = 71.0\n[[prescription]]\nvalid_from = 2025-01-20\nsessions_per_week = 1\ndry_weight_kg = 70.5\n"
+	files := map[string]string{sessionsFile: mondays(4, "access,dry_weight_kg", everyRow(","))} // 6, 13, 20 and 27 January
+	changes(t, "clin-unlike-plan", plan, files, []change{
+		{"2.access=graft", ""}, {"3.access=graft", "clin-unlike-plan 3.access graft -> perhaps fistula, or the new access in log.toml"}, {"3.access=fistula", ""}, {"3.access=something", ""},
+		{"3.dry_weight_kg=71.0", ""}, {"4.dry_weight_kg=71.0", "clin-unlike-plan 4.dry_weight_kg 71.0 -> perhaps 70.5 kg"}, {"4.dry_weight_kg=70.5", ""}, {"4.dry_weight_kg=71.1", ""},
+		{"3.dry_weight_kg=70.5", ""},
+	})
+}
+
+// Two numbers of a row that the limits or the person's other rows have in each
+// other's place.
+func TestExchangedNumbersAtTheirLimits(t *testing.T) {
+	const rules = "clin-exchanged"
+	files := func(n int) map[string]string {
+		return map[string]string{sessionsFile: mondays(n, "drinks_l,saline_l,dialysate_sodium_mmol_l,dialysate_potassium_mmol_l", func(i int) string {
+			return []string{"0.50,0.20,140,2", "0.55,0.25,141,2"}[i%2]
+		})}
+	}
+	const found = "clin-exchanged 4.drinks_l 0.21 -> perhaps 0.51 and 0.21"
+	changes(t, rules, "", files(6), []change{
+		{"4.drinks_l=0.21;4.saline_l=0.51", found},
+		{"4.drinks_l=0.20;4.saline_l=0.50", "clin-exchanged 4.drinks_l 0.20 -> perhaps 0.50 and 0.20"},
+		{"4.drinks_l=0.25;4.saline_l=0.55", "clin-exchanged 4.drinks_l 0.25 -> perhaps 0.55 and 0.25"},
+		{"4.drinks_l=0.19;4.saline_l=0.51", ""}, {"4.drinks_l=0.26;4.saline_l=0.51", ""},
+		{"4.drinks_l=0.21;4.saline_l=0.49", ""}, {"4.drinks_l=0.21;4.saline_l=0.56", ""},
+		{"4.dialysate_sodium_mmol_l=2;4.dialysate_potassium_mmol_l=140", "clin-exchanged 4.dialysate_sodium_mmol_l 2 -> perhaps 140 and 2"},
+	})
+	changes(t, rules, "", files(5), []change{{"4.drinks_l=0.21;4.saline_l=0.51", ""}})
+}

@@ -1,0 +1,91 @@
+package check
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+)
+
+// Samples drawn a quarter of an hour into the session, or a day from it.
+func TestTimesOfSamplesAtTheirLimits(t *testing.T) {
+	const sessions = "session,date,start,end,status\na,2025-11-03,14:00,17:00,done\n"
+	for _, c := range []struct{ drawn, when, want string }{
+		{"2025-11-03 14:15", "before", ""}, {"2025-11-03 14:16", "before", "a time before 14:00"},
+		{"2025-11-02 14:00", "before", ""}, {"2025-11-02 13:59", "before", "far"},
+		{"2025-11-03 16:45", "after", ""}, {"2025-11-03 16:44", "after", "a time after 17:00"},
+		{"2025-11-04 17:00", "after", ""}, {"2025-11-04 17:01", "after", "far"},
+		{"2025-11-03 15:30", "", ""},
+	} {
+		labs := "session,drawn_date,drawn_time,when,test,value,unit\na," + c.drawn[:10] + "," + c.drawn[11:] + "," + c.when + ",urea,20,mmol/L\n"
+		found := ruleIn(t, "clin-sample-time", "", map[string]string{sessionsFile: sessions, "labs.csv": labs})
+		switch {
+		case c.want == "" && len(found) == 0:
+		case len(found) != 1, c.want == "far" && found[0].Details != "the sample was drawn days before or after the session", c.want != "far" && found[0].Expected != c.want:
+			t.Errorf("%+v: %+v", c, found)
+		}
+	}
+}
+
+// Pairs of urea at the ends of what is usual, and what is proposed.
+func TestPairsOfUreaAtTheirLimits(t *testing.T) {
+	const rules = "clin-urea-rises clin-urea-ratio clin-urea-clearance clin-urea-generation"
+	const ratio = " -> usually 0.15 to 0.75 of the value before"
+	const tubes, oneUnit = " -> the tubes with the right labels, drawn at the right moment", " -> both results of one test in one unit"
+	const report = " -> the test and the unit that stand in the report"
+	const mmol, mg, bun = " -> perhaps urea in mmol/L, both of them", " -> perhaps urea in mg/dL, both of them", " -> perhaps BUN in mg/dL, both of them"
+	const flows, noFlows = ",300,500", ",,"
+	for _, c := range []struct {
+		perWeek             int
+		flows               string
+		before, after, want string // urea in mmol/L, where no other unit is written
+	}{
+		{3, noFlows, "20", "3.0", ""}, {3, noFlows, "20", "2.9", "clin-urea-ratio 3.value 2.9" + ratio},
+		{3, noFlows, "20", "15.0", ""}, {3, noFlows, "20", "15.1", "clin-urea-ratio 3.value 15.1" + ratio},
+		{3, noFlows, "20", "19.9", "clin-urea-ratio 3.value 19.9" + ratio},
+		{3, noFlows, "20", "20", "clin-urea-rises 3.value 20 -> less than 20"},
+		{3, flows, "20", "5.7", ""}, {3, flows, "20", "5.6", "clin-urea-clearance 3.value 5.6" + tubes},
+		{3, flows, "20", "14.0", ""}, {3, flows, "20", "14.1", "clin-urea-clearance 3.value 14.1" + tubes},
+		{3, flows, "bun,56,mg/dL", "5.6", "clin-urea-clearance 3.value 5.6" + oneUnit},
+		{3, flows, "urea,120.1,mg/dL", "14.1", "clin-urea-clearance 3.value 14.1" + oneUnit},
+		{7, flows, "50", "8.00", "clin-urea-clearance 3.value 8.00 -> perhaps urea in mg/dL, both of them, or tubes that were mixed up"},
+		// 2 g/kg/d and 0.35; proposed from 0.5 to 1.7.
+		{7, flows, "45.4", "15.89", ""}, {7, flows, "45.5", "15.93", "clin-urea-generation 2.value 45.5" + bun},
+		{7, flows, "50.8", "17.78", "clin-urea-generation 2.value 50.8" + bun}, {7, flows, "50.9", "17.82", "clin-urea-generation 2.value 50.9" + mg},
+		{1, flows, "urea,30.7,mg/dL", "urea,10.74,mg/dL", "clin-urea-generation 2.value 30.7" + report},
+		{1, flows, "urea,30.8,mg/dL", "urea,10.78,mg/dL", "clin-urea-generation 2.value 30.8" + mmol},
+		{1, flows, "urea,72.8,mg/dL", "urea,25.48,mg/dL", "clin-urea-generation 2.value 72.8" + mmol},
+		{1, flows, "urea,72.9,mg/dL", "urea,25.51,mg/dL", ""},
+		{1, flows, "bun,33.9,mg/dL", "bun,11.87,mg/dL", "clin-urea-generation 2.value 33.9" + mmol},
+		{1, flows, "bun,34.0,mg/dL", "bun,11.90,mg/dL", ""},
+	} {
+		labs := "session,drawn_time,when,test,value,unit\n"
+		for _, sample := range [][2]string{{"13:55,before,", c.before}, {"17:10,after,", c.after}} {
+			if !strings.Contains(sample[1], ",") {
+				sample[1] = "urea," + sample[1] + ",mmol/L"
+			}
+			labs += "s0," + sample[0] + sample[1] + "\n"
+		}
+		plan := fmt.Sprintf("[[prescription]]\nvalid_from = 2025-01-01\nsessions_per_week = %d\n", c.perWeek)
+		files := map[string]string{
+			sessionsFile: mondays(2, "weight_after_kg,treated_min,blood_flow_ml_min,dialysate_flow_ml_min", everyRow("70,180"+c.flows)),
+			"labs.csv":   labs,
+		}
+		if got := told(t, rules, plan, files); got != c.want {
+			t.Errorf("%+v: %s", c, got)
+		}
+	}
+}
+
+// A proposed value of one of a pair does not have urea rise.
+func TestProposalForOneOfAPair(t *testing.T) {
+	sessions := mondays(2, "weight_after_kg", everyRow("70"))
+	for _, c := range []struct{ before, after, want string }{
+		{"600", "59", "clin-decimal-point 2.value 600 -> perhaps 60 mg/dL"}, {"600", "60", "clin-impossible 2.value 600 -> usually 10 to 150 mg/dL"},
+		{"61", "600", "clin-decimal-point 3.value 600 -> perhaps 60 mg/dL"}, {"60", "600", "clin-decimal-point 3.value 600 -> perhaps 6 mg/dL"},
+	} {
+		labs := "session,drawn_time,when,test,value,unit\ns0,13:55,before,bun," + c.before + ",mg/dL\ns0,17:10,after,bun," + c.after + ",mg/dL\n"
+		if got := told(t, "clin-decimal-point clin-unit clin-unusual clin-impossible clin-urea-rises", "", map[string]string{sessionsFile: sessions, "labs.csv": labs}); got != c.want {
+			t.Errorf("%+v: %s", c, got)
+		}
+	}
+}
