@@ -13,8 +13,8 @@ type Bundle struct {
 	Meta       *Meta
 	Identifier *Identifier
 	Type       string
-	// Timestamp is when the content was put together, as an instant; a
-	// document must have one (bdl-10).
+	// Timestamp is when the content was assembled, as an instant; a document
+	// requires it (bdl-10).
 	Timestamp string
 	Entry     []Entry
 }
@@ -26,17 +26,17 @@ type Entry struct {
 	Request  *Request
 }
 
-// Request is Bundle.entry.request. IfNoneExist is what follows the "?" of the
-// search, nothing else (R4 Bundle).
+// Request is Bundle.entry.request. IfNoneExist is the part of the search after
+// the "?" (R4 Bundle).
 type Request struct {
 	Method      string `json:"method"`
 	URL         string `json:"url"`
 	IfNoneExist string `json:"ifNoneExist,omitempty"`
 }
 
-// write puts the Bundle together from its parts. The entries are not encoded
-// again: they keep the very bytes they were written with, and a month of
-// Bundles costs a copy instead of a second parse.
+// write assembles the Bundle from its parts. It does not encode the entries
+// again: they keep their bytes, and a month of Bundles costs a copy instead of
+// a second parse.
 func (b *Bundle) write() (json.RawMessage, error) {
 	head := struct {
 		ID         string      `json:"id,omitempty"`

@@ -1,7 +1,6 @@
 package r4
 
-// Composition is the R4 resource that stands first in a document, with the
-// elements we write.
+// Composition is the first resource of a document, with the elements we write.
 type Composition struct {
 	ID         string          `json:"id,omitempty"`
 	Text       *Narrative      `json:"text,omitempty"`
@@ -15,7 +14,7 @@ type Composition struct {
 	Section    []Section       `json:"section,omitempty"`
 }
 
-// Section is Composition.section; R4 invariant cmp-1 asks for a text, an entry
+// Section is Composition.section; R4 invariant cmp-1 requires a text, an entry
 // or a section in it.
 type Section struct {
 	Title string      `json:"title,omitempty"`

@@ -18,7 +18,7 @@ import (
 	"github.com/samply/golang-fhir-models/fhir-models/fhir"
 )
 
-// The types of the model library that are used as they are.
+// The types of the model library that are used unchanged.
 type (
 	Annotation           = fhir.Annotation
 	CodeableConcept      = fhir.CodeableConcept
@@ -61,7 +61,7 @@ type MedicationUser struct {
 	Actor Reference `json:"actor"`
 }
 
-// Dosage is MedicationAdministration.dosage; R4 invariant mad-1 asks for a
+// Dosage is MedicationAdministration.dosage; R4 invariant mad-1 requires a
 // dose or a rate.
 type Dosage struct {
 	Text         string           `json:"text,omitempty"`
@@ -78,13 +78,13 @@ func Decimal(text string) *json.Number {
 	return &n
 }
 
-// DateTime writes an instant as a FHIR dateTime with seconds and offset, both
-// of which R4 requires as soon as there is a time of day.
+// DateTime formats an instant as a FHIR dateTime with seconds and offset, both
+// of which R4 requires with a time of day.
 func DateTime(t time.Time) string { return t.Format("2006-01-02T15:04:05Z07:00") }
 
-// Date writes the calendar day of an instant in its own zone.
+// Date formats the calendar day of an instant in its own zone.
 func Date(t time.Time) string { return t.Format("2006-01-02") }
 
-// InstantUTC writes an instant in UTC, the only form that is safe inside a
-// search parameter, where a plus sign means a space.
+// InstantUTC formats an instant in UTC, the only safe form inside a search
+// parameter, where a plus sign means a space.
 func InstantUTC(t time.Time) string { return t.UTC().Format("2006-01-02T15:04:05Z") }

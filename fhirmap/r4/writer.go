@@ -9,8 +9,8 @@ import (
 )
 
 // Marshal writes a resource as compact JSON with resourceType first, decimals
-// as written and no escaping beyond what JSON asks for. It fails on a type it
-// does not know, so that no resource slips past the writer.
+// as written and no escaping beyond what JSON requires. It returns an error
+// for an unknown type, so that no resource bypasses the writer.
 func Marshal(resource any) (json.RawMessage, error) {
 	switch r := resource.(type) {
 	case *Observation:
@@ -34,7 +34,7 @@ func Marshal(resource any) (json.RawMessage, error) {
 	}
 }
 
-// typed writes the body and puts resourceType before its first member. The
+// typed writes the body and inserts resourceType before its first member. The
 // body must be a struct.
 func typed(resourceType string, body any) (json.RawMessage, error) {
 	text, err := plain(body)
@@ -51,7 +51,7 @@ func typed(resourceType string, body any) (json.RawMessage, error) {
 	return append(out, text[1:]...), nil
 }
 
-// plain writes compact JSON and escapes nothing that JSON does not ask for.
+// plain writes compact JSON and escapes only what JSON requires.
 func plain(body any) ([]byte, error) {
 	var buffer bytes.Buffer
 	encoder := json.NewEncoder(&buffer)

@@ -7,7 +7,7 @@ import (
 	"runsheet.example/validate/doc"
 )
 
-// Blame returns the node that breaks an invariant, where the form of the
+// Blame returns the node that violates an invariant, if the form of the
 // expression shows it: an item of X in X.all(Y), the first of X.Y in
 // X.Y.empty(), the second of two equal values in isDistinct(), also as part of
 // and, or, implies. Otherwise it returns doc.None.
@@ -38,8 +38,8 @@ func (e *evaluation) blame(t term, focus []value) doc.Node {
 	return doc.None
 }
 
-// blameSide looks at the side of an operator that makes it false. Where both
-// sides of an or could be blamed, neither is.
+// blameSide selects the side of an operator that makes it false. If both sides
+// of an or qualify, it selects neither.
 func (e *evaluation) blameSide(t *binary, focus []value) doc.Node {
 	switch t.operator {
 	case "and":
@@ -74,8 +74,8 @@ func firstNode(in []value) doc.Node {
 	return in[0].node
 }
 
-// blameSecond finds the first value of the document that another before it
-// equals. What select() computes is blamed on the item it is computed of.
+// blameSecond finds the first value of the document that equals an earlier
+// one. A value computed by select() is attributed to its source item.
 func (e *evaluation) blameSecond(of term, focus []value) doc.Node {
 	type found struct {
 		value

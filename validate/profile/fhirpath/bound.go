@@ -9,10 +9,10 @@ import (
 	"runsheet.example/validate/ucum"
 )
 
-// Bound is a value that others are compared with.
+// Bound is a value for comparison.
 type Bound struct{ v value }
 
-// NumberBound reads a number as JSON writes it.
+// NumberBound parses a JSON number.
 func NumberBound(text string) (Bound, error) {
 	if len(text) > maxDigits || strings.ContainsAny(text, "eE") {
 		return Bound{}, fmt.Errorf("the number is too long")
@@ -24,7 +24,7 @@ func NumberBound(text string) (Bound, error) {
 	return Bound{number(n)}, nil
 }
 
-// QuantityBound reads a number of a UCUM unit.
+// QuantityBound parses a number with a UCUM unit.
 func QuantityBound(text, code string) (Bound, error) {
 	b, err := NumberBound(text)
 	if err == nil {
@@ -34,7 +34,7 @@ func QuantityBound(text, code string) (Bound, error) {
 	return b, err
 }
 
-// MomentBound reads a date, dateTime or instant or (ofDay) a time of day.
+// MomentBound parses a date, dateTime or instant or (ofDay) a time of day.
 func MomentBound(written string, ofDay bool) (Bound, error) {
 	if _, ok := parseMoment(written, ofDay); !ok {
 		return Bound{}, fmt.Errorf("%q is no date or time", written)
@@ -47,8 +47,8 @@ func MomentBound(written string, ofDay bool) (Bound, error) {
 	return Bound{v}, nil
 }
 
-// Order compares the value of a node with the bound: below 0 when it is less.
-// It is not known where precision or units leave it open. The error says why
+// Order compares the value of a node with the bound: below 0 if it is less.
+// known is false if precision or units do not decide. The error explains why
 // the two have no order.
 func (b Bound) Order(env *Environment, n doc.Node) (order int, known bool, err error) {
 	e := begin(env, n)

@@ -9,8 +9,8 @@ import (
 	"runsheet.example/validate/ucum"
 )
 
-// equal compares two values; known is false where FHIRPath leaves it open,
-// such as dates of different precision.
+// equal compares two values; known is false if FHIRPath does not decide, as
+// for dates of different precision.
 func (e *evaluation) equal(x, y value) (same, known bool) {
 	if !e.spend() {
 		return false, false
@@ -47,8 +47,8 @@ func (e *evaluation) equal(x, y value) (same, known bool) {
 	}
 }
 
-// equalTexts settles the most common comparison, that of two texts, without
-// reading either into a value of its own.
+// equalTexts handles the most common comparison, that of two texts, without
+// building values.
 func (e *evaluation) equalTexts(x, y value) (same, settled bool) {
 	if x.kind == kindNode {
 		x, y = y, x
@@ -136,8 +136,7 @@ func (e *evaluation) order(x, y value) (order int, known bool) {
 	}
 }
 
-// deepEqual compares two nodes member by member, in whatever order members
-// stand.
+// deepEqual compares two nodes member by member, in any order of members.
 func (e *evaluation) deepEqual(a, b doc.Node) bool {
 	d := e.d
 	if a == b {
@@ -175,8 +174,8 @@ func (e *evaluation) deepEqual(a, b doc.Node) bool {
 	}
 }
 
-// equivalent is the ~ of single values: text without regard to case and
-// space, numbers as equal.
+// equivalent is ~ for single values: it ignores case and space of texts, and
+// compares numbers by value.
 func (e *evaluation) equivalent(x, y value) bool {
 	a, b := e.atom(x), e.atom(y)
 	if a.kind == kindString && b.kind == kindString {
@@ -207,9 +206,8 @@ func (e *evaluation) distinct(in []value) []value {
 	return out
 }
 
-// set holds values that differ from each other. Of many texts it keeps an
-// index, so that finding duplicates among them takes no longer than reading
-// them.
+// set holds distinct values. It indexes many texts, so that finding duplicates
+// takes time linear in their number.
 type set struct {
 	*evaluation
 	listed  []value
@@ -225,7 +223,7 @@ func (e *evaluation) setOf(in []value) *set {
 	return s
 }
 
-// add reports whether the value was not there yet.
+// add reports whether the value is new.
 func (s *set) add(v value) bool {
 	const few = 16
 	switch text, isText := s.plainText(v); {
@@ -254,7 +252,7 @@ func (s *set) has(v value) bool {
 	return has && isText(a)
 }
 
-// plainText is the text of a value that is no date or time.
+// plainText returns the text of a value that is not a date or time.
 func (e *evaluation) plainText(v value) (string, bool) {
 	a := e.atom(v)
 	return a.text, a.kind == kindString

@@ -10,19 +10,19 @@ import (
 	"runsheet.example/validate/structure"
 )
 
-// maxSteps bounds the work of one evaluation, unless the environment does: no
+// maxSteps limits the work of one evaluation, unless the environment does: no
 // sensible invariant needs as much on a Bundle of thousands of entries.
 const maxSteps = 4 << 20
 
-// Environment is what an expression is evaluated in.
+// Environment is the context of an evaluation.
 type Environment struct {
 	// Types has checked the document.
 	Types *structure.Checker
-	// Resource is %resource, the resource the focus is in; Root is
-	// %rootResource, the resource that contains that one, or the same.
+	// Resource is %resource, the resource that contains the focus; Root is
+	// %rootResource, the container of that one, or the same.
 	Resource, Root doc.Node
-	// Resolve follows the text of a reference; doc.None where it leads out of
-	// the document. nil resolves nothing.
+	// Resolve follows the text of a reference; it returns doc.None for a
+	// target outside the document. nil resolves nothing.
 	Resolve func(reference []byte) doc.Node
 	// MemberOf reports whether a code, Coding or CodeableConcept is in a
 	// value set, and whether the value set is known. nil knows none.
@@ -30,13 +30,13 @@ type Environment struct {
 	// ConformsTo reports whether a resource conforms to a profile, and
 	// whether the profile is known. nil knows none.
 	ConformsTo func(n doc.Node, profile string) (conforms, known bool)
-	// Budget, when set, is how many steps all evaluations with it may take
-	// together, in place of a bound on each; it is counted down.
+	// Budget, if set, is the number of steps for all evaluations together,
+	// instead of a limit on each; evaluations count it down.
 	Budget *int
 }
 
 // Truth evaluates the expression as an invariant of the node: known is false
-// where the result is empty. The error says why it could not be evaluated.
+// for an empty result. The error explains why evaluation failed.
 func (x *Expression) Truth(env *Environment, focus doc.Node) (holds, known bool, err error) {
 	e := begin(env, focus)
 	holds, known = e.boolean(x.root.eval(e, []value{e.focus}))
@@ -49,7 +49,7 @@ func begin(env *Environment, focus doc.Node) *evaluation {
 	return e
 }
 
-// e0 is the focus as a value: a primitive with the twin beside it.
+// e0 is the focus as a value: a primitive with its primitive extension.
 func e0(env *Environment, focus doc.Node) value {
 	v := node(focus)
 	d := env.Types.Doc()
@@ -87,11 +87,11 @@ type evaluation struct {
 	index int
 	total []value
 	memo  map[*once][]value
-	left  int // steps, where the environment has no budget
+	left  int // steps, if the environment has no budget
 	err   error
 }
 
-// fail ends the evaluation; the first reason stands.
+// fail ends the evaluation and keeps the first reason.
 func (e *evaluation) fail(format string, args ...any) {
 	if e.err == nil {
 		e.err = fmt.Errorf(format, args...)
@@ -101,7 +101,7 @@ func (e *evaluation) fail(format string, args ...any) {
 // ErrTooMuch ends an evaluation that takes too many steps.
 var ErrTooMuch = errors.New("the evaluation takes too many steps")
 
-// spend counts a step and reports whether to go on.
+// spend counts a step and reports whether to continue.
 func (e *evaluation) spend() bool {
 	left := &e.left
 	if e.env.Budget != nil {
@@ -113,8 +113,8 @@ func (e *evaluation) spend() bool {
 	return e.err == nil
 }
 
-// boolean reads a collection as a condition: nothing is unknown, one thing
-// that is no boolean is true.
+// boolean converts a collection to a condition: empty is unknown, a single
+// value that is not a boolean is true.
 func (e *evaluation) boolean(in []value) (holds, known bool) {
 	switch {
 	case e.err != nil || len(in) == 0:
@@ -208,8 +208,8 @@ func (t *surroundings) eval(e *evaluation, _ []value) []value {
 	}
 }
 
-// member is .name; at the start of an expression the name may be that of the
-// resource type.
+// member is .name; at the start of an expression the name may be the resource
+// type.
 type member struct {
 	of   term
 	name string
@@ -261,7 +261,7 @@ func orThis(of term) term {
 	return of
 }
 
-// ownFocus is the focus of a function that stands at the start.
+// ownFocus is the focus of a function at the start of an expression.
 type ownFocus struct{}
 
 func (*ownFocus) eval(_ *evaluation, focus []value) []value { return focus }
@@ -287,8 +287,8 @@ func (t *typeTest) eval(e *evaluation, focus []value) []value {
 	return truth(e.isOf(in[0], t.name))
 }
 
-// isOf reports the type of a value: of a node the type in FHIR, of anything
-// computed that in FHIRPath.
+// isOf tests the type of a value: the FHIR type of a node, the FHIRPath type
+// of a computed value.
 func (e *evaluation) isOf(v value, name string) bool {
 	if v.kind == kindNode && v.node != doc.None {
 		typ := e.s.TypeOf(v.node)
@@ -325,13 +325,13 @@ type call struct {
 	name string
 	args []term
 	run  func(c *invocation) []value
-	// each tells that arguments are evaluated for each item of the input.
+	// each reports that arguments are evaluated for each item of the input.
 	each    bool
 	pattern *regexp.Regexp // of a literal argument
 }
 
-// invocation is one call of a function: what it is asked of, and the focus
-// its arguments are read in.
+// invocation is one call of a function: its input, and the focus for its
+// arguments.
 type invocation struct {
 	*evaluation
 	in      []value

@@ -2,13 +2,12 @@
 // FHIRPath (HL7, Normative Release 1) with the additions of FHIR R4, on the
 // nodes of a parsed document.
 //
-// Numbers are exact. What would read a clock (now, today), a terminology the
-// caller does not have, or a regular expression beyond RE2 is not supported:
-// the expression then has no result, and says so, rather than a wrong one.
-// Amounts of work and memory are bounded, since expressions come from
-// packages that somebody else wrote.
+// Numbers are exact. It does not support the clock (now, today), terminologies
+// that the caller does not have, and regular expressions beyond RE2: such an
+// expression returns an error instead of a wrong result. It limits work and
+// memory, since expressions come from packages of other authors.
 //
-// It departs from the letter in two points, as published invariants need it:
-// as() keeps the items of a type where there are several, and a backslash
-// before a letter that needs none stands for itself.
+// It deviates from the specification in two points that published invariants
+// need: as() keeps the matching items of several, and an unnecessary backslash
+// before a letter is literal.
 package fhirpath

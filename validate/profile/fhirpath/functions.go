@@ -128,7 +128,8 @@ func (c *invocation) negated() []value {
 	return known(sure, !holds)
 }
 
-// every reports whether each item is as asked (all) or none is (not all).
+// every reports whether all items (or, if !all, no item) satisfy the
+// condition.
 func (c *invocation) every(is, all bool) bool {
 	for _, v := range c.in {
 		if a := c.atom(v); a.kind != kindBoolean || (a.boolean == is) != all {
@@ -141,7 +142,7 @@ func (c *invocation) every(is, all bool) bool {
 	return true
 }
 
-// place is an argument as a place in the input.
+// place is an argument as an index of the input.
 func (c *invocation) place(arg int) int {
 	v, ok := c.single(c.args[arg].eval(c.evaluation, c.focus))
 	if !ok || v.kind != kindNumber || !v.number.IsInt() {
@@ -165,7 +166,7 @@ func (c *invocation) other() []value { return c.args[0].eval(c.evaluation, c.foc
 
 func (c *invocation) joined() []value { return append(append([]value(nil), c.in...), c.other()...) }
 
-// kept keeps the items that are in the argument, or are not.
+// kept keeps the items that the argument contains, or does not contain.
 func (c *invocation) kept(inOther bool) []value {
 	other := c.setOf(c.other())
 	var out []value
@@ -257,8 +258,8 @@ func (c *invocation) extensions() []value {
 	return out
 }
 
-// resolved follows References and texts; what leads out of the document is
-// left out.
+// resolved follows References and texts; it drops targets outside the
+// document.
 func (c *invocation) resolved() []value {
 	if c.env.Resolve == nil {
 		c.fail("resolve(): %w", ErrUnsupported)
@@ -300,7 +301,7 @@ func (c *invocation) conforms() []value {
 	return c.ask(c.env.ConformsTo, url.text, "the profile %s is not known")
 }
 
-// ask puts a question about the only item to the environment.
+// ask calls the environment for the only item.
 func (c *invocation) ask(question func(doc.Node, string) (bool, bool), url, unknown string) []value {
 	if len(c.in) != 1 || c.in[0].node == doc.None || question == nil {
 		c.fail(unknown, url)

@@ -25,8 +25,7 @@ type token struct {
 	at   int
 }
 
-// lex splits an expression into tokens; white space and comments are left
-// out.
+// lex splits an expression into tokens and drops white space and comments.
 func lex(text string) ([]token, error) {
 	if !utf8.ValidString(text) {
 		return nil, fmt.Errorf("the expression is not well-formed UTF-8")
@@ -65,8 +64,8 @@ func (l *lexer) skip() {
 	}
 }
 
-// lengthUntil is how far the end mark is, with the given part of the mark, or
-// the length of the text without one.
+// lengthUntil is the distance to the end mark, with the given part of the
+// mark, or the length of the text without one.
 func lengthUntil(text, end string, with int) int {
 	if n := strings.Index(text, end); n >= 0 {
 		return n + with
@@ -125,7 +124,7 @@ func (l *lexer) digits() {
 }
 
 // quoted reads a string, or an identifier in backticks; double quotes around
-// an identifier are the form of the first FHIRPath.
+// an identifier are the syntax of an earlier FHIRPath.
 func (l *lexer) quoted(quote byte) error {
 	start := l.at
 	l.at++

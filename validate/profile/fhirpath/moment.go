@@ -8,10 +8,10 @@ import (
 	"time"
 )
 
-// moment is a date, dateTime, instant or time of day with the precision it was
-// written in.
+// moment is a date, dateTime, instant or time of day with its written
+// precision.
 type moment struct {
-	at        time.Time // in the offset written, UTC for none
+	at        time.Time // in the written offset, UTC without one
 	precision int       // how many of year, month, day, hour, minute, second are given
 	ofDay     bool      // a time of day
 	zoned     bool
@@ -21,7 +21,7 @@ type moment struct {
 var dateLayouts = [...]string{1: "2006", 2: "2006-01", 3: "2006-01-02"}
 var timeLayouts = [...]string{4: "15", 5: "15:04", 6: "15:04:05"}
 
-// parseMoment reads a date, dateTime, instant or (ofDay) a time of day.
+// parseMoment parses a date, dateTime, instant or (ofDay) a time of day.
 func parseMoment(s string, ofDay bool) (moment, bool) {
 	date, clock := s, ""
 	if ofDay {
@@ -86,8 +86,8 @@ func (m moment) fields() [6]int64 {
 
 func (m moment) day() time.Time { return m.at.UTC().Truncate(24 * time.Hour) }
 
-// compareMoments orders two moments; known is false where their precision
-// leaves it open.
+// compareMoments orders two moments; known is false if their precision does
+// not decide.
 func compareMoments(a, b moment) (order int, known bool) {
 	if a.ofDay != b.ofDay {
 		return 0, false
@@ -98,8 +98,8 @@ func compareMoments(a, b moment) (order int, known bool) {
 	x, y := a.fields(), b.fields()
 	for i := range min(a.precision, b.precision) {
 		if o := cmp.Compare(x[i], y[i]); o != 0 {
-			// A date without a zone may begin or end within a day of what
-			// it is compared with.
+			// A date without a zone may begin or end within a day of the other
+			// moment.
 			return o, a.zoned == b.zoned || min(a.precision, b.precision) < 3 || a.day().Sub(b.day()).Abs() > 24*time.Hour
 		}
 	}
@@ -124,10 +124,11 @@ func (m moment) String() string {
 	return m.at.Format(layout)
 }
 
-// maxShift bounds what is added to a moment, in its own unit.
+// maxShift limits the amount added to a moment, in its own unit.
 const maxShift = 1 << 31
 
-// plus adds a calendar quantity, as FHIRPath N1 (date/time arithmetic) says.
+// plus adds a calendar quantity by the rules of FHIRPath N1 (date/time
+// arithmetic).
 func (m moment) plus(amount *big.Rat, unit string) (moment, bool) {
 	whole := new(big.Int).Quo(amount.Num(), amount.Denom())
 	if !whole.IsInt64() || whole.Int64() > maxShift || whole.Int64() < -maxShift {
@@ -157,14 +158,14 @@ func (m moment) plus(amount *big.Rat, unit string) (moment, bool) {
 	return m, m.at.Year() >= 0 && m.at.Year() <= 9999
 }
 
-// addMonths keeps the day where the month has it, else takes the last one.
+// addMonths keeps the day if the month has it, otherwise uses its last day.
 func addMonths(t time.Time, months int) time.Time {
 	first := t.AddDate(0, months, 1-t.Day())
 	last := first.AddDate(0, 1, -1).Day()
 	return first.AddDate(0, 0, min(t.Day(), last)-1)
 }
 
-// calendarUnit is the calendar's name of a unit, in the singular, or "". The
+// calendarUnit is the calendar name of a unit, in the singular, or "". The
 // UCUM codes of definite durations mean the same in arithmetic.
 func calendarUnit(unit string) string {
 	switch unit {
@@ -189,7 +190,7 @@ func calendarUnit(unit string) string {
 	}
 }
 
-// momentLiteral reads what stands behind an @.
+// momentLiteral reads the text after an @.
 func momentLiteral(t token) (term, error) {
 	k, written := kindMoment, t.text
 	if strings.HasPrefix(t.text, "T") {

@@ -6,9 +6,10 @@ import (
 	"runsheet.example/validate/doc"
 )
 
-// once is a term that starts at %resource or %context and does not depend on the item at
-// hand: within one evaluation it has one value. Without it, an invariant that
-// looks up something for each entry of a Bundle costs the square of them.
+// once is a term that starts at %resource or %context and does not depend on
+// the current item: within one evaluation it has one value. Without this
+// cache, an invariant with a look-up for each entry of a Bundle takes
+// quadratic time.
 type once struct{ of term }
 
 func (t *once) eval(e *evaluation, focus []value) []value {
@@ -19,7 +20,7 @@ func (t *once) eval(e *evaluation, focus []value) []value {
 	for i, v := range out {
 		if v.kind == kindNode && v.twin < 0 {
 			if a := e.atom(v); a.kind == kindString {
-				out[i] = a // its text is read once as well
+				out[i] = a // its text is computed once as well
 			}
 		}
 	}
@@ -68,8 +69,8 @@ func isFixed(t term) bool {
 	return ok
 }
 
-// simplified compiles a regular expression that stands in the expression
-// itself, and makes a presence of a question for one.
+// simplified compiles a regular expression literal, and converts a test for
+// existence to a presence.
 func (t *call) simplified() term {
 	switch t.name {
 	case "matches", "matchesFull":
@@ -87,8 +88,8 @@ func (t *call) simplified() term {
 	return t
 }
 
-// presence is name.exists() or name.empty(), which most invariants are made
-// of: no collection is needed to tell.
+// presence is name.exists() or name.empty(), the most common terms of
+// invariants: it needs no collection.
 type presence struct {
 	*call
 	name string
@@ -103,8 +104,8 @@ func (t *presence) eval(e *evaluation, focus []value) []value {
 	return t.call.eval(e, focus)
 }
 
-// compilePattern reads a regular expression as FHIRPath means it: a dot takes
-// line ends as well.
+// compilePattern compiles a regular expression with FHIRPath semantics: a dot
+// also matches line ends.
 func compilePattern(pattern string, full bool) (*regexp.Regexp, error) {
 	if full {
 		pattern = "^(?:" + pattern + ")$"

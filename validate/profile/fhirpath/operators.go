@@ -41,7 +41,7 @@ func (t *binary) eval(e *evaluation, focus []value) []value {
 	}
 }
 
-// short settles a condition by its left side alone where that is possible.
+// short decides a condition by its left side alone if possible.
 func (t *binary) short(e *evaluation, left []value) (out []value, settled bool) {
 	switch t.operator {
 	case "and", "or", "implies":
@@ -62,7 +62,7 @@ func (t *binary) short(e *evaluation, left []value) (out []value, settled bool) 
 	}
 }
 
-// logic is that of three values (FHIRPath N1, Boolean logic).
+// logic is three-valued logic (FHIRPath N1, Boolean logic).
 func (e *evaluation) logic(operator string, left, right []value) []value {
 	a, aKnown := e.boolean(left)
 	b, bKnown := e.boolean(right)
@@ -164,7 +164,7 @@ func (e *evaluation) membership(item, of []value) []value {
 	return truth(e.holds(of, item[0]))
 }
 
-// concatenation takes nothing for empty text.
+// concatenation treats an empty operand as empty text.
 func (e *evaluation) concatenation(left, right []value) []value {
 	a, _ := e.single(left)
 	b, _ := e.single(right)
@@ -181,7 +181,7 @@ func (e *evaluation) written(v value) string {
 		return "false"
 	case kindNumber:
 		if raw := e.d.Raw(v.node); len(raw) > 0 && !bytes.ContainsAny(raw, "eE") {
-			return string(raw) // with the places written
+			return string(raw) // with the written decimals
 		}
 		return decimal(v.number)
 	case kindQuantity:
@@ -191,8 +191,8 @@ func (e *evaluation) written(v value) string {
 	}
 }
 
-// decimal writes a number without loss where it has an end, else to 8 places
-// (FHIRPath N1, Decimal).
+// decimal formats a number exactly if its decimal expansion is finite,
+// otherwise to 8 places (FHIRPath N1, Decimal).
 func decimal(n *big.Rat) string {
 	if n.IsInt() {
 		return n.Num().String()
@@ -246,7 +246,7 @@ func (e *evaluation) shifted(a, b value, operator string) []value {
 	return []value{out}
 }
 
-// maxBits bounds the length of numbers that multiplication can make.
+// maxBits limits the size of numbers that multiplication produces.
 const maxBits = 4096
 
 func (e *evaluation) calculation(operator string, a, b *big.Rat) []value {

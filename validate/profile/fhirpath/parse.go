@@ -7,15 +7,14 @@ import (
 	"strconv"
 )
 
-// ErrUnsupported marks an expression that uses what this package does not
-// know.
+// ErrUnsupported marks an expression with a feature that this package does not
+// support.
 var ErrUnsupported = errors.New("not supported")
 
-// maxDepth bounds the nesting of an expression.
+// maxDepth limits the nesting of an expression.
 const maxDepth = 100
 
-// Expression is a compiled FHIRPath expression. It may be used by several
-// goroutines at once.
+// Expression is a compiled FHIRPath expression. It is safe for concurrent use.
 type Expression struct {
 	root term
 	text string
@@ -24,9 +23,9 @@ type Expression struct {
 // String returns the expression as it was written.
 func (e *Expression) String() string { return e.text }
 
-// Compile reads an expression (FHIRPath N1 with the additions of FHIR R4). It
-// returns an error that wraps ErrUnsupported for functions that are not
-// known, other errors for what is no FHIRPath.
+// Compile parses an expression (FHIRPath N1 with the additions of FHIR R4). It
+// returns an error that wraps ErrUnsupported for unknown functions, and other
+// errors for a text that is not FHIRPath.
 func Compile(text string) (*Expression, error) {
 	tokens, err := lex(text)
 	if err != nil {
@@ -80,7 +79,7 @@ func (p *parser) expect(symbol string) error {
 	return nil
 }
 
-// strength is how firmly an operator binds, 0 for what is none.
+// strength is the precedence of an operator, 0 for other tokens.
 func strength(t token) int {
 	if t.kind != tokenSymbol && t.kind != tokenName {
 		return 0
@@ -111,7 +110,7 @@ func strength(t token) int {
 	}
 }
 
-// expression reads operators that bind more firmly than the given strength.
+// expression reads operators with a higher precedence than the given one.
 func (p *parser) expression(above int) (term, error) {
 	p.depth++
 	defer func() { p.depth-- }()
@@ -152,8 +151,8 @@ func (p *parser) unary() (term, error) {
 	}
 }
 
-// invocations reads a term and what is asked of it. What does not depend on
-// the item at hand is evaluated once.
+// invocations reads a term and its invocations. A term that does not depend on
+// the current item is evaluated once.
 func (p *parser) invocations() (term, error) {
 	t, err := p.chain()
 	if err == nil && isFromResource(t) {
@@ -162,7 +161,7 @@ func (p *parser) invocations() (term, error) {
 	return t, err
 }
 
-// chain reads a term and .name, .function(), [i] behind it.
+// chain reads a term and the following .name, .function(), [i].
 func (p *parser) chain() (term, error) {
 	t, err := p.primary()
 	for err == nil {
@@ -248,7 +247,7 @@ func (p *parser) bracketed() (term, error) {
 	}
 }
 
-// quantity reads a number and the unit behind it, if there is one.
+// quantity reads a number and its unit, if any.
 func (p *parser) quantity() (term, error) {
 	t := p.next()
 	n, ok := new(big.Rat).SetString(t.text)
@@ -287,7 +286,7 @@ func (p *parser) typeName() (string, error) {
 	return name, nil
 }
 
-// function reads the arguments of a function; the bracket is read.
+// function reads the arguments of a function after its opening bracket.
 func (p *parser) function(of term, name token) (term, error) {
 	f, known := functions(name.text)
 	if !known {

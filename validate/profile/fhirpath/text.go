@@ -43,12 +43,12 @@ var textFunctions = map[string]function{
 	}},
 }
 
-// maxText bounds the texts that functions make.
+// maxText limits the texts that functions produce.
 const maxText = 1 << 20
 
 func anyNumber(*big.Rat) bool { return true }
 
-// textOf is the input as one text, "" and false for none.
+// textOf returns the input as one text, "" and false for an empty input.
 func (c *invocation) textOf(in []value) (string, bool) {
 	v, ok := c.single(in)
 	if !ok || v.kind == kindNode {
@@ -67,8 +67,8 @@ func (c *invocation) test(is func(s, part string) bool) []value {
 	return known(ok && okToo, is(s, part))
 }
 
-// matching matches a regular expression. One that RE2 does not know, such as
-// one that looks ahead, leaves the invariant not evaluated.
+// matching matches a regular expression. One beyond RE2, for instance with
+// look-ahead, leaves the invariant unevaluated.
 func (c *invocation) matching(full bool) []value {
 	s, ok := c.textOf(c.in)
 	if !ok {
@@ -150,7 +150,7 @@ func (c *invocation) substring() []value {
 	return one(text(string(runes[start:end])))
 }
 
-// whole is an argument as a whole number.
+// whole returns an argument as an integer.
 func (c *invocation) whole(arg int) (int, bool) {
 	v, ok := c.single(c.args[arg].eval(c.evaluation, c.focus))
 	if !ok || v.kind != kindNumber || !v.number.IsInt() || v.number.Num().BitLen() > 31 {
@@ -215,7 +215,7 @@ func (c *invocation) characters() []value {
 	return out
 }
 
-// converted reads the input as a number of a kind.
+// converted converts the input to a number of a kind.
 func (c *invocation) converted(is func(*big.Rat) bool) []value {
 	v, ok := c.single(c.in)
 	if !ok {

@@ -20,17 +20,17 @@ const (
 	kindQuantity
 )
 
-// value is one item of a collection: a node of the document, or something
-// computed. A primitive node is read when its value is asked for.
+// value is one item of a collection: a node of the document, or a computed
+// value. A primitive node is parsed on demand.
 type value struct {
 	kind kind
-	// node is the value, twin what stands beside it in _name; a primitive
-	// with nothing but a twin has the twin in both.
+	// node is the value, twin its primitive extension in _name; a primitive
+	// with only an extension has it in both.
 	node, twin doc.Node
 	text       string
 	number     *big.Rat
 	boolean    bool
-	loose      bool // a quantity whose unit is no UCUM code
+	loose      bool // a quantity whose unit is not a UCUM code
 }
 
 func text(s string) value { return value{kind: kindString, node: doc.None, twin: doc.None, text: s} }
@@ -56,10 +56,11 @@ func node(n doc.Node) value {
 	return value{kind: kindNode, node: n, twin: doc.None}
 }
 
-// bare reports a primitive that has extensions only.
+// bare reports a primitive with extensions only.
 func (v value) bare() bool { return v.kind == kindNode && v.node == v.twin }
 
-// children appends the items of one element of a value, or of all for "".
+// children appends the items of one element of a value, or of all elements for
+// "".
 func (e *evaluation) children(out []value, v value, name string) []value {
 	if v.kind != kindNode || v.node == doc.None {
 		return out
@@ -85,7 +86,7 @@ func (e *evaluation) children(out []value, v value, name string) []value {
 	return out
 }
 
-// items appends what a member holds, each with its twin.
+// items appends the items of a member, each with its primitive extension.
 func (e *evaluation) items(out []value, holder, m doc.Node) []value {
 	if m == doc.None {
 		return out
@@ -135,8 +136,8 @@ func (e *evaluation) item(out []value, n, twin doc.Node) []value {
 	return append(out, value{kind: kindNode, node: n, twin: twin})
 }
 
-// atom reads a primitive node as a value of FHIRPath. What is no primitive
-// stays as it is.
+// atom converts a primitive node to a FHIRPath value. Other nodes stay
+// unchanged.
 func (e *evaluation) atom(v value) value {
 	if v.kind != kindNode || v.node == doc.None {
 		return v
@@ -171,7 +172,7 @@ func (e *evaluation) atom(v value) value {
 	return out
 }
 
-// maxDigits bounds the numbers that are read, exponents included.
+// maxDigits limits the size of parsed numbers, exponents included.
 const maxDigits = 60
 
 func (e *evaluation) rat(n doc.Node) (*big.Rat, bool) {
@@ -185,7 +186,7 @@ func (e *evaluation) rat(n doc.Node) (*big.Rat, bool) {
 	}
 	f := new(big.Rat)
 	if exponent {
-		// A short number may still name a huge power of ten.
+		// A short number may still denote a huge power of ten.
 		mantissa, _, err := big.ParseFloat(string(raw), 10, 128, big.ToNearestEven)
 		if err != nil || mantissa.MantExp(nil) > 400 || mantissa.MantExp(nil) < -400 {
 			return nil, false
@@ -194,7 +195,7 @@ func (e *evaluation) rat(n doc.Node) (*big.Rat, bool) {
 	return f.SetString(string(raw))
 }
 
-// quantity reads a Quantity as number and UCUM code.
+// quantity converts a Quantity to a number and UCUM code.
 func (e *evaluation) quantity(n doc.Node) (value, bool) {
 	if !isA(e.s.TypeOf(n), "Quantity") {
 		return value{}, false
@@ -214,8 +215,8 @@ func (e *evaluation) quantity(n doc.Node) (value, bool) {
 	return value{kind: kindQuantity, number: number, text: string(unit), loose: !e.d.Is(e.d.Get(n, "system"), profiles.UCUM)}, true
 }
 
-// isA reports whether a type of the document is of the named type or derived
-// from it (FHIR R4 4.0.1, data types).
+// isA reports whether a type of the document is the named type or derived from
+// it (FHIR R4 4.0.1, data types).
 func isA(t structure.Type, name string) bool {
 	if t == 0 {
 		return false
