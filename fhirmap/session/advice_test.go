@@ -1,6 +1,7 @@
 package session
 
 import (
+	"fmt"
 	"strings"
 	"testing"
 )
@@ -84,6 +85,34 @@ func TestDeclaredTimes(t *testing.T) {
 		log, findings := read(t, map[string]string{aboutFile: about, "sessions.csv": row("2025-11-03", `"`+texts[0]+`"`)})
 		if len(findings) > 0 || log.Sessions[0].Start.Time.Format("15:04") != texts[1] {
 			t.Errorf("%s: %q is %v (%v), want %s", form, texts[0], log.Sessions[0].Start.Time, findings, texts[1])
+		}
+	}
+}
+
+// Times that are all written in a form that is not declared are one finding,
+// which names the declaration; the sessions are held back.
+func TestUndeclaredTimes(t *testing.T) {
+	const mixed = "17h58 18:7x 17h40 21h10 18h05 21h30"
+	for texts, want := range map[string]string{
+		"17h58 21h00 17h40 21h10 18h05 21h30":       `time_form = "18h30" in log.toml`,
+		"1758 2100 1740 2110 1805 2130":             `time_form = "1830" in log.toml`,
+		"17.58 21.00 17.40 21.10 18.05 21.30":       `time_form = "18.30" or time_form = "18.5" in log.toml`,
+		"17.97 21.00 17.67 21.17 18.08 21.5":        `time_form = "18.5" in log.toml`,
+		"0.7486 0.8750 0.7361 0.8819 0.7535 0.8958": "",
+		mixed: "",
+	} {
+		rows := "session,date,start,end,status\n"
+		clocks := strings.Fields(texts)
+		for i := range 3 {
+			rows += fmt.Sprintf("s%d,2025-11-0%d,%s,%s,done\n", i, i+3, clocks[2*i], clocks[2*i+1])
+		}
+		log, findings := read(t, map[string]string{aboutFile: aboutOK, "sessions.csv": rows})
+		one := len(findings) == 1 && findings[0].Rule == "log-time" && findings[0].Expected == want && len(findings[0].Cells) == 6
+		if want != "" && !one || want == "" && len(findings) < 6 {
+			t.Errorf("%s: found %+v", texts, findings)
+		}
+		if !log.Sessions[0].Broken || !log.Sessions[2].Broken {
+			t.Errorf("%s: a session without times is ready", texts)
 		}
 	}
 }

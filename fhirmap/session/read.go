@@ -285,6 +285,7 @@ func (r *reader) finish() {
 		return
 	}
 	r.settleEnds()
+	r.tellClockForm()
 	r.log.Today = r.opts.Today
 	for _, source := range r.log.Sources {
 		r.log.Tally.Rows += source.Rows

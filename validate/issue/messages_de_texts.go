@@ -54,9 +54,12 @@ var germanTexts = map[string]string{
 	// Times and numbers in another form.
 	"perhaps {}; this is a part of a day, as spreadsheets store times: give the column a time format":            "vielleicht {}; das ist ein Teil eines Tages, wie Tabellenprogramme Zeiten speichern: geben Sie der Spalte ein Zeitformat",
 	"{} if these are hours with decimals, {}:{} if they are hours and minutes; time_form in log.toml says which": "{}, wenn das Stunden mit Dezimalstellen sind, {}:{}, wenn Stunden und Minuten; time_form in log.toml sagt, welches",
-	"{} if these are hours with decimals; time_form in log.toml says so":                                         "{}, wenn das Stunden mit Dezimalstellen sind; time_form in log.toml sagt es",
-	"this is a time of day, not a number of minutes":                                                             "das ist eine Uhrzeit und keine Anzahl Minuten",
-	"a comma in this cell splits it in two, so the cells after it are shifted":                                   "ein Komma in dieser Zelle teilt sie in zwei, dadurch sind die Zellen dahinter verschoben",
+	"the times are written in a form that log.toml does not declare":                                             "die Uhrzeiten sind in einer Form geschrieben, die log.toml nicht nennt",
+	"{} in log.toml": "{} in log.toml",
+	"declare the form that you write times in; nothing else needs changing":    "nennen Sie die Form, in der Sie Uhrzeiten schreiben; sonst ist nichts zu ändern",
+	"{} if these are hours with decimals; time_form in log.toml says so":       "{}, wenn das Stunden mit Dezimalstellen sind; time_form in log.toml sagt es",
+	"this is a time of day, not a number of minutes":                           "das ist eine Uhrzeit und keine Anzahl Minuten",
+	"a comma in this cell splits it in two, so the cells after it are shifted": "ein Komma in dieser Zelle teilt sie in zwei, dadurch sind die Zellen dahinter verschoben",
 
 	// Rows, columns and sessions in the wrong place.
 	"a separator in this cell splits it in two, so the cells after it are shifted":                                  "ein Trennzeichen in dieser Zelle teilt sie in zwei, dadurch sind die Zellen dahinter verschoben",

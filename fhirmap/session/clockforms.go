@@ -1,0 +1,52 @@
+package session
+
+import (
+	"slices"
+	"strings"
+	"time"
+)
+
+// fewestOfForm is how many times in one form show that it is a habit, and not
+// a slip (common practice).
+const fewestOfForm = 5
+
+// tellClockForm puts the times that cannot be read into one finding where all
+// are written in a form that time_form can declare.
+func (c *collector) tellClockForm() {
+	var at []int
+	for i, f := range c.found {
+		if f.Rule == "log-time" {
+			at = append(at, i)
+		}
+	}
+	var forms []string
+	for _, name := range clockFormNames {
+		reads := func(i int) bool {
+			form := ClockForm{clockForms[name]}
+			clock, ok := form.read(c.found[i].Value)
+			return ok && (name != "18.5" || clock >= time.Hour) // less is part of a day, as spreadsheets store times
+		}
+		of := slices.DeleteFunc(slices.Clone(at), func(i int) bool { return !reads(i) })
+		if len(of) >= fewestOfForm && len(of) == len(at) {
+			forms = append(forms, `time_form = "`+name+`"`)
+		}
+	}
+	if len(forms) == 0 {
+		return
+	}
+	first := &c.found[at[0]]
+	first.session = nil
+	first.Details = "the times are written in a form that log.toml does not declare"
+	first.Expected = strings.Join(forms, " or ") + " in log.toml"
+	first.Mend = "declare the form that you write times in; nothing else needs changing"
+	for _, i := range at[1:] {
+		first.Cells = append(first.Cells, c.found[i].Cells...)
+		c.found[i].Rule = ""
+	}
+	c.found = slices.DeleteFunc(c.found, func(f found) bool { return f.Rule == "" })
+	for key := range c.counts {
+		if key.rule == "log-time" {
+			delete(c.counts, key)
+		}
+	}
+}
