@@ -89,7 +89,7 @@ func (c *Checker) find(t Type, after uint16, key []byte, m doc.Node) uint16 {
 func (c *Checker) unlisted(m doc.Node, key []byte, t Type) uint16 {
 	if len(key) > 1 && key[0] == '_' {
 		name := key[1:]
-		if row := t.find(name, doc.Hash(name)); row != 0 && elementTable[row].typ.IsPrimitive() && elementTable[row].flags&flagPlain == 0 {
+		if row := t.find(name, doc.Hash(name)); row != 0 && elementTable[row].hasTwin() {
 			c.rows[m] = row
 			c.twin(m, row)
 			return row
@@ -100,6 +100,13 @@ func (c *Checker) unlisted(m doc.Node, key []byte, t Type) uint16 {
 	}
 	c.reportUnknown(m, t)
 	return 0
+}
+
+// hasTwin reports whether the element is a primitive with id and extensions
+// beside it. XHTML takes no extensions, and its id is an attribute in it
+// (FHIR R4 4.0.1, StructureDefinition xhtml).
+func (r *elementRow) hasTwin() bool {
+	return r.typ.IsPrimitive() && r.typ != Xhtml && r.flags&flagPlain == 0
 }
 
 // nameOf is the member name in a finding.
