@@ -82,10 +82,6 @@ func BenchmarkBundle40(b *testing.B) {
 			return len(validator.Bytes(all[next], "bundle.json")) == 0
 		})
 	})
-	b.Run("runsheet-with-schema", func(b *testing.B) {
-		validator := validate.New(validate.Options{Schema: true})
-		measure(b, data, func() bool { return len(validator.Bytes(data, "bundle.json")) == 0 })
-	})
 	b.Run("runsheet-structure-alone", func(b *testing.B) {
 		var d doc.Doc
 		var checker structure.Checker

@@ -2,8 +2,8 @@
 // JSON (a document, a folder, NDJSON, standard input), runs the layers in
 // order and collects their findings.
 //
-// The layers are separate packages: the bytes (doc), structure, the published
-// JSON Schema (schema), invariants and vital signs, profiles (profile),
+// The layers are separate packages: the bytes (doc), structure, on
+// request the published JSON Schema (schema), invariants and vital signs, profiles (profile),
 // references and Bundle rules (reference), units (units), codes (term),
 // clinical limits and arithmetic (clinical), recomputation of computed values
 // (recompute), provenance (provenance) and the month as a whole (month). This

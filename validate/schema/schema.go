@@ -7,12 +7,6 @@
 // instead of against a choice of all 146; so a mistake gives one finding at
 // its place. Definitions are compiled when first met.
 //
-// A valid document is known by its parts: the engine is asked about each set of
-// member names and each single value, and what it took once is remembered. Only
-// when a part is refused is it asked about the document as a whole. So a record
-// that is right costs a few microseconds a resource, and the verdict is that of
-// the engine either way.
-//
 // The schema sees less than the standard says, and the package adds nothing
 // to it. It takes as valid: a missing required primitive (status), a string or
 // null where an object belongs, an empty array or object, two types of one
@@ -38,58 +32,22 @@ import (
 	"runsheet.example/validate/issue"
 )
 
-// Checker checks documents. It may be used from several goroutines at once,
-// each with a [doc.Doc] of its own; what it has compiled is kept.
-type Checker struct {
-	definitions *definitions
-
-	mu   sync.Mutex
-	idle []*certifier // as many as there were checks at once
-}
-
-// New returns a Checker. It costs nothing until the first check.
-func New() *Checker { return &Checker{definitions: newDefinitions()} }
-
-var shared = sync.OnceValue(New)
-
-// Check checks one document with a Checker that all callers share. A document
-// that is not whole JSON gives no finding here: [doc.Doc.Parse] has said so.
-func Check(d *doc.Doc, add func(issue.Finding)) { shared().Check(d, add) }
+var published = sync.OnceValue(newDefinitions) // kept for all documents
 
 // Check checks one document and hands every finding to add, in the order of
-// the document.
-func (c *Checker) Check(d *doc.Doc, add func(issue.Finding)) {
-	if d.Broken() || d.Len() == 0 || c.certify(d) {
+// the document. It may be called from several goroutines at once, each with a
+// document of its own. A document that is not whole JSON gives no finding
+// here: [doc.Doc.Parse] has said so.
+func Check(d *doc.Doc, add func(issue.Finding)) {
+	if d.Broken() || d.Len() == 0 {
 		return
 	}
-	c.checkWhole(d, add)
-}
-
-// certify reports whether the document is certainly valid.
-func (c *Checker) certify(d *doc.Doc) bool {
-	c.mu.Lock()
-	var one *certifier
-	if last := len(c.idle) - 1; last >= 0 {
-		one, c.idle = c.idle[last], c.idle[:last]
-	}
-	c.mu.Unlock()
-	if one == nil {
-		one = newCertifier(c.definitions)
-	}
-	valid := one.isValid(d)
-	c.mu.Lock()
-	c.idle = append(c.idle, one)
-	c.mu.Unlock()
-	return valid
-}
-
-// checkWhole asks the engine about the document as a whole.
-func (c *Checker) checkWhole(d *doc.Doc, add func(issue.Finding)) {
 	value, whole := valueOf(d, d.Root())
 	if !whole {
 		return
 	}
-	schema, err := c.definitions.compile("ResourceList")
+	definitions := published()
+	schema, err := definitions.compile("ResourceList")
 	if err == nil {
 		err = schema.Validate(value)
 	}
@@ -97,7 +55,7 @@ func (c *Checker) checkWhole(d *doc.Doc, add func(issue.Finding)) {
 	switch {
 	case err == nil:
 	case errors.As(err, &invalid):
-		report(d, invalid, c.definitions, add)
+		report(d, invalid, definitions, add)
 	default:
 		// The definitions are embedded and compiled by the tests.
 		panic(fmt.Sprintf("schema: %v", err))

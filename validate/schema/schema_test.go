@@ -14,18 +14,17 @@ import (
 	"runsheet.example/validate/schema"
 )
 
-func check(c *schema.Checker, data []byte) []issue.Finding {
+func check(data []byte) []issue.Finding {
 	var d doc.Doc
 	d.Parse(data, "test.json")
 	var found []issue.Finding
-	c.Check(&d, func(f issue.Finding) { found = append(found, f) })
+	schema.Check(&d, func(f issue.Finding) { found = append(found, f) })
 	return found
 }
 
 const observation = `{"resourceType":"Observation","status":"final","code":{"text":"x"},"valueQuantity":{"value":1.0}}`
 
 func TestCheck(t *testing.T) {
-	checker := schema.New()
 	for _, c := range []struct {
 		name, data string
 		want       []string // rule, line:column, expression
@@ -60,7 +59,7 @@ func TestCheck(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			var got []string
-			for _, f := range check(checker, []byte(c.data)) {
+			for _, f := range check([]byte(c.data)) {
 				got = append(got, fmt.Sprintf("%s %d:%d %s", f.Rule, f.Line, f.Column, f.Expression))
 			}
 			if strings.Join(got, "\n") != strings.Join(c.want, "\n") {
@@ -105,9 +104,8 @@ func TestValidationCases(t *testing.T) {
 	if err := json.Unmarshal(data, &cases); err != nil {
 		t.Fatal(err)
 	}
-	checker := schema.New()
 	for _, c := range cases {
-		found := check(checker, []byte(c.Text))
+		found := check([]byte(c.Text))
 		if c.Valid && len(found) > 0 {
 			t.Errorf("false alarm on %q: %+v", c.Name, found)
 		}
@@ -123,13 +121,12 @@ func TestValidationCases(t *testing.T) {
 
 // Every definition must compile, so that Check cannot meet one that does not.
 func TestEveryResourceType(t *testing.T) {
-	checker := schema.New()
-	types := schema.ResourceTypes(checker)
+	types := schema.ResourceTypes()
 	if len(types) != 146 {
 		t.Errorf("%d resource types, want the 146 of R4", len(types))
 	}
 	for _, name := range types {
-		found := check(checker, []byte(`{"resourceType":"`+name+`","id":"`+strings.Repeat("x", 65)+`"}`))
+		found := check([]byte(`{"resourceType":"` + name + `","id":"` + strings.Repeat("x", 65) + `"}`))
 		for _, f := range found {
 			if f.Rule == "schema-pattern" && f.Expression == name+".id" {
 				found = nil
@@ -143,28 +140,27 @@ func TestEveryResourceType(t *testing.T) {
 }
 
 func TestHostile(t *testing.T) {
-	checker := schema.New()
 	many := `{"resourceType":"Patient","name":[{"given":[` + strings.Repeat("1,", 200_000) + `1]}]}`
-	if found := check(checker, []byte(many)); len(found) != 501 || found[500].Rule != "schema-more" {
+	if found := check([]byte(many)); len(found) != 501 || found[500].Rule != "schema-more" {
 		t.Errorf("200,001 mistakes gave %d findings", len(found))
 	}
 	huge := strings.Replace(observation, "1.0", "1e999999999", 1)
-	if found := check(checker, []byte(huge)); found != nil {
+	if found := check([]byte(huge)); found != nil {
 		t.Errorf("1e999999999: %+v", found)
 	}
 	deep := strings.Repeat(`{"resourceType":"Bundle","entry":[{"resource":`, 60) + observation + strings.Repeat(`}]}`, 60)
-	if found := check(checker, []byte(deep)); found != nil {
+	if found := check([]byte(deep)); found != nil {
 		t.Errorf("60 Bundles within each other: %+v", found)
 	}
 }
 
 // Several goroutines meet the same types for the first time.
 func TestConcurrentUse(t *testing.T) {
-	checker := schema.New()
+	schema.Forget()
 	var wait sync.WaitGroup
 	for _, name := range []string{"Patient", "Observation", "Procedure", "Device", "Patient", "Observation", "Procedure", "Device"} {
 		wait.Go(func() {
-			found := check(checker, []byte(`{"resourceType":"`+name+`","subject":{"reference":1},"patient":{"reference":1},"link":1}`))
+			found := check([]byte(`{"resourceType":"` + name + `","subject":{"reference":1},"patient":{"reference":1},"link":1}`))
 			if len(found) == 0 {
 				t.Errorf("%s: no finding", name)
 			}
@@ -174,42 +170,16 @@ func TestConcurrentUse(t *testing.T) {
 }
 
 // Whatever the parser takes must neither trouble the engine nor lose its
-// place, and asking about the parts must change nothing.
+// place.
 func FuzzCheck(f *testing.F) {
 	f.Add([]byte(observation))
 	f.Add([]byte(`{"resourceType":"Bundle","entry":[{"resource":{"resourceType":"Patient","contained":[{"resourceType":""}],"a/~b":[null]}}]}`))
 	f.Add([]byte(`{"resourceType":"Parameters","parameter":[{"name":"x","resource":{"resourceType":"Bundle","":{"":1}}}]}`))
-	checker := schema.New()
 	f.Fuzz(func(t *testing.T, data []byte) {
-		sameVerdict(t, checker, data)
-		for _, finding := range check(checker, data) {
+		for _, finding := range check(data) {
 			if finding.Line < 1 || finding.Column < 1 || !strings.HasPrefix(finding.Rule, "schema-") {
 				t.Fatalf("%+v", finding)
 			}
 		}
 	})
-}
-
-func bundle40() []byte {
-	entry := `{"fullUrl":"urn:uuid:11111111-1111-4111-8111-111111111111","resource":` + observation + `}`
-	return []byte(`{"resourceType":"Bundle","type":"collection","entry":[` + strings.Repeat(entry+",", 39) + entry + `]}`)
-}
-
-func BenchmarkBundle40(b *testing.B) {
-	checker, data := schema.New(), bundle40()
-	check(checker, data)
-	b.SetBytes(int64(len(data)))
-	for b.Loop() {
-		if found := check(checker, data); found != nil {
-			b.Fatal(found)
-		}
-	}
-}
-
-// From nothing: unpacking, compiling what is needed and one check.
-func BenchmarkFirstCheck(b *testing.B) {
-	data := bundle40()
-	for b.Loop() {
-		check(schema.New(), data)
-	}
 }

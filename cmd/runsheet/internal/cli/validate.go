@@ -47,13 +47,12 @@ end: hashes, places and record identifiers.
 
 const validateExample = `  runsheet validate out
   runsheet validate out --format outcome
-  runsheet validate exports --no-schema
+  runsheet validate exports --schema
   runsheet validate out --package guide.tgz --profile https://clinic.example/fhir/StructureDefinition/session
   cat bundle.json | runsheet validate -`
 
 func newValidateCmd(io streams) *cobra.Command {
 	var flags findingFlags
-	var noSchema bool
 	var packages []string
 	var accepted acceptFlags
 	var opts validate.Options
@@ -64,7 +63,6 @@ func newValidateCmd(io streams) *cobra.Command {
 		Example: validateExample,
 		Args:    atLeast(1, "one or more files or folders, or -"),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			opts.Schema = !noSchema
 			if err := withProfiles(&opts, packages); err != nil {
 				return err
 			}
@@ -75,7 +73,7 @@ func newValidateCmd(io streams) *cobra.Command {
 		},
 	}
 	flags.add(cmd)
-	cmd.Flags().BoolVar(&noSchema, "no-schema", false, "leave out the published JSON Schema, the slower second engine")
+	cmd.Flags().BoolVar(&opts.Schema, "schema", false, "ask the JSON Schema published with R4 as well, a second opinion on structure from another engine; slower")
 	cmd.Flags().StringVar(&opts.Manifest, "manifest", "", "the month's manifest.json, if it is not beside the files")
 	cmd.Flags().StringArrayVar(&packages, "package", nil, "a FHIR package (.tgz) to find profiles in; may be given again")
 	cmd.Flags().StringArrayVar(&opts.Profiles, "profile", nil, "URL of a profile to hold resources of its type against, claimed or not, as URL or URL|VERSION; may be given again")
