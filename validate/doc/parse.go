@@ -87,7 +87,7 @@ type parser struct {
 	bits   uint16 // hash and flags of the name
 }
 
-// next token expected
+// expect is the next token that the parser expects.
 type expect uint8
 
 const (
