@@ -79,7 +79,7 @@ func ExampleFluidPlan_Implies() {
 // The published figures that are stated for a patient on short daily
 // treatment: those for three sessions a week are not.
 func ExampleScope_Includes() {
-	patient := calc.Patient{AgeYears: calc.Known(63), SessionsPerWeek: calc.Known(5), KruMLPerMin: calc.Known(1.1)}
+	patient := calc.Patient{AgeYears: calc.Known(63), SessionsPerWeek: calc.Known(5), KruMLPerMin: calc.Known(1.1), DialysateMLMin: calc.Known(150)}
 	for _, f := range calc.Figures() {
 		if f.Scope.Includes(patient) {
 			fmt.Println(f.Key, f.Kind, f.Value, f.Source)
