@@ -84,6 +84,33 @@ func (r *reader) readAbout(at spot, tables []*tomlTable) {
 	}
 	slices.SortStableFunc(r.log.About.Prescriptions, func(a, b Prescription) int { return a.ValidFrom.Time.Compare(b.ValidFrom.Time) })
 	slices.SortStableFunc(r.log.About.Accesses, func(a, b Access) int { return a.ValidFrom.Time.Compare(b.ValidFrom.Time) })
+	r.sameDays()
+}
+
+// sameDays reports prescriptions of one name, and accesses, that begin on one
+// day: which of them a session used is not known.
+func (r *reader) sameDays() {
+	first := map[string]Moment{}
+	report := func(what, name string, m Moment) {
+		if !m.OK() {
+			return
+		}
+		key := what + "\x1f" + strings.ToLower(name) + "\x1f" + m.Time.Format(time.DateOnly)
+		before, twice := first[key]
+		if !twice {
+			first[key] = m
+			return
+		}
+		f := spot{cell: m.Cell}.finding("about-same-day", "two entries of this kind begin on the same day")
+		f.Value, f.Cells = m.Text, append(f.Cells, before.Cell)
+		r.about(f)
+	}
+	for _, p := range r.log.About.Prescriptions {
+		report("prescription", p.Name.Text, p.ValidFrom)
+	}
+	for _, a := range r.log.About.Accesses {
+		report("access", "", a.ValidFrom)
+	}
 }
 
 // lone reports whether there is one table of a name at most.

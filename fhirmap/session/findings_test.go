@@ -111,6 +111,7 @@ func TestEachFaultAtItsCell(t *testing.T) {
 		{"name twice in TOML", map[string]string{aboutFile: strings.Replace(aboutOK, "format = 1", "format = 1\nformat = 1", 1), "sessions.csv": row()}, []string{"about-syntax log.toml row 4"}},
 		{"number in words", map[string]string{aboutFile: strings.Replace(aboutOK, "70.50", `"seventy"`, 1), "sessions.csv": row()}, []string{"about-number log.toml row 17 (prescription.dry_weight_kg)"}},
 		{"number with exponent", map[string]string{aboutFile: strings.Replace(aboutOK, "70.50", "7e1", 1), "sessions.csv": row()}, []string{"about-number log.toml row 17 (prescription.dry_weight_kg)"}},
+		{"two prescriptions from one day", map[string]string{aboutFile: aboutOK + "\n[[prescription]]\nvalid_from = 2025-01-01\n", "sessions.csv": row()}, []string{"about-same-day log.toml row 21 (prescription.valid_from)"}},
 		{"prescription without a day", map[string]string{aboutFile: strings.Replace(aboutOK, "valid_from = 2025-01-01", "", 1), "sessions.csv": row()}, []string{"about-required log.toml row 14 (prescription.valid_from)"}},
 		{"birth date that is none", map[string]string{aboutFile: strings.Replace(aboutOK, "1961-02-03", `"1961"`, 1), "sessions.csv": row()}, []string{"about-date log.toml row 12 (patient.birth_date)"}},
 	}

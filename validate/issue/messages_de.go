@@ -35,6 +35,7 @@ var germanRules = map[string]ruleWords{
 	"about-required":       {"eine Zeile, ohne die der Eintrag nicht auskommt, ist da", "eine Verordnung ohne ihren ersten Tag zum Beispiel gehört zu keiner Sitzung", "fügen Sie die Zeile hinzu"},
 	"about-syntax":         {"log.toml lässt sich als TOML lesen", "sonst kann nichts daraus verwendet werden", "setzen Sie Wörter in \"Anführungszeichen\", und schreiben Sie jeden Namen nur einmal; die Vorlage zeigt, wie die Zeile aussieht"},
 	"about-time-zone":      {"log.toml nennt eine Zeitzone der IANA-Liste, zum Beispiel Europe/London", "ohne sie lässt sich keine Uhrzeit des Protokolls einordnen", "schreiben Sie die Zeitzone, in der Sie dialysieren, zum Beispiel Europe/London"},
+	"about-same-day":       {"keine zwei Verordnungen eines Namens und keine zwei Zugänge beginnen am selben Tag", "man wüsste nicht, welche davon für eine Sitzung galt", "berichtigen Sie den ersten Tag von einem, oder nehmen Sie den Eintrag heraus, der nicht gilt"},
 	"about-unknown":        {"jeder Name in log.toml ist einer, den das Protokoll kennt", "ein falsch geschriebener Name ginge ohne ein Wort verloren", "berichtigen Sie den Namen oder nehmen Sie die Zeile heraus"},
 	"about-value":          {"ein Wert in log.toml ist von der verlangten Art, und eines der Wörter, wo es eine Liste gibt", "einen Wert, den man nicht lesen kann, kann man nicht verwenden", "berichtigen Sie den Wert"},
 

@@ -175,6 +175,7 @@ var germanTexts = map[string]string{
 	"the year cannot be right":                                                                                                     "das Jahr kann nicht stimmen",
 	"the log does not know a table of this name":                                                                                   "das Protokoll kennt keine Tabelle dieses Namens",
 	"the log does not know this name":                                                                                              "das Protokoll kennt diesen Namen nicht",
+	"two entries of this kind begin on the same day":                                                                               "zwei Einträge dieser Art beginnen am selben Tag",
 	"the access does not say from which day on it is in use, so it is left out":                                                    "der Zugang sagt nicht, ab welchem Tag er benutzt wird, und wird deshalb weggelassen",
 	"the entry does not say from which day on it holds":                                                                            "der Eintrag sagt nicht, ab welchem Tag er gilt",
 	"the entry does not say what kind of device it is":                                                                             "der Eintrag sagt nicht, welche Art von Gerät es ist",
