@@ -202,4 +202,21 @@ func TestReadingsOutsideAtTheirLimits(t *testing.T) {
 	changes(t, "clin-clock", "", files, []change{{two, "clin-clock 2.start 2025-01-06 14:00 -> perhaps 13:00"}})
 	files["readings.csv"] = readingsOf(1, 1, "pulse_per_min", "70")
 	changes(t, "clin-clock", "", files, []change{{"readings:2.time=13:20", ""}})
+
+	// What is usual of pauses is not added twice.
+	paused := map[string]string{sessionsFile: mondays(9, "treated_min", everyRow("180")), "readings.csv": readingsOf(1, 3, "pulse_per_min", "70")}
+	changes(t, "clin-clock", "", paused, []change{
+		{"readings:2.time=13:29;readings:3.time=13:21;readings:4.time=13:25", "clin-clock 2.start 2025-01-06 14:00 -> about 13:20"},
+	})
+}
+
+// Where no treatment time is written, six times the usual deviation of the
+// dialysate from its share of the time is left, and a twentieth at least.
+func TestShareOfTheDialysateAtItsLimits(t *testing.T) {
+	files := func(litres ...string) map[string]string {
+		return map[string]string{sessionsFile: mondays(9, "dialysate_l,dialysate_flow_ml_min", func(i int) string { return litres[i%3] + ",150" })}
+	}
+	const early = "clin-clock 5.end 2025-01-27 16:"
+	changes(t, "clin-clock", "", files("27", "26.7", "27.3"), []change{{"5.end=16:44", ""}, {"5.end=16:42", early + "42 -> about 17:10"}})
+	changes(t, "clin-clock", "", files("27", "27", "27"), []change{{"5.end=16:47", ""}, {"5.end=16:45", early + "45 -> about 17:10"}})
 }

@@ -19,6 +19,7 @@ func TestDosesAtTheirLimits(t *testing.T) {
 	for _, c := range []struct{ name, kind, dose, unit, want string }{
 		{"enoxaparin", "anticoagulant", "10", "mg", ""}, {"enoxaparin", "anticoagulant", "9.9", "mg", "9.9 mg -> perhaps 99 mg"},
 		{"enoxaparin", "anticoagulant", "150", "mg", ""}, {"enoxaparin", "anticoagulant", "151", "mg", "151 mg -> perhaps 15.1 mg"},
+		{"enoxaparin", "anticoagulant", "150", "IU", "150 IU -> perhaps 150 mg"}, {"enoxaparin", "anticoagulant", "10", "IU", "10 IU -> perhaps 10 mg"},
 		{"enoxaparin", "anticoagulant", "1000", "IU", ""}, {"enoxaparin", "anticoagulant", "999", "IU", "999 IU -> perhaps 99.9 mg"},
 		{"darbepoetin", "ESA", "5", "ug", ""}, {"darbepoetin", "ESA", "4.9", "ug", "4.9 ug -> perhaps 49 ug"},
 		{"darbepoetin", "ESA", "500", "ug", ""}, {"darbepoetin", "ESA", "501", "ug", "501 ug -> perhaps 50.1 ug"},
@@ -89,14 +90,14 @@ func TestDraggedValuesAtTheirLimits(t *testing.T) {
 		row    func(int) string
 		want   string
 	}{
-		{"pulse_before_per_min", grows(60, 1, "%.0f", 5), ""}, {"pulse_before_per_min", grows(60, 1, "%.0f", 6), "the values from row to row grow by the same step"},
-		{"pulse_before_per_min", grows(80, -2, "%.0f", 6), "the values from row to row fall by the same step"},
-		{"weight_before_kg", grows(70.1, 0.1, "%.1f", 7), ""}, {"weight_before_kg", grows(70.1, 0.1, "%.1f", 8), "the values from row to row grow by the same step"},
+		{"pulse_before_per_min", grows(60, 1, "%.0f", 5), ""}, {"pulse_before_per_min", grows(60, 1, "%.0f", 6), "the values from row to row grow by the same step, 2 to 7, 6 cells"},
+		{"pulse_before_per_min", grows(80, -2, "%.0f", 6), "the values from row to row fall by the same step, 2 to 7, 6 cells"},
+		{"weight_before_kg", grows(70.1, 0.1, "%.1f", 7), ""}, {"weight_before_kg", grows(70.1, 0.1, "%.1f", 8), "the values from row to row grow by the same step, 2 to 9, 8 cells"},
 	} {
 		got := ""
 		for _, f := range ruleIn(t, "month-copied", "", map[string]string{sessionsFile: mondays(9, c.column, c.row)}) {
 			if f.Cells[0].Heading == c.column {
-				got = f.Details
+				got = fmt.Sprintf("%s, %d to %d, %d cells", f.Details, f.Cells[0].Row, f.Cells[len(f.Cells)-1].Row, len(f.Cells))
 			}
 		}
 		if got != c.want {

@@ -83,4 +83,14 @@ func TestExchangedNumbersAtTheirLimits(t *testing.T) {
 		{"4.dialysate_sodium_mmol_l=2;4.dialysate_potassium_mmol_l=140", "clin-exchanged 4.dialysate_sodium_mmol_l 2 -> perhaps 140 and 2"},
 	})
 	changes(t, rules, "", files(5), []change{{"4.drinks_l=0.21;4.saline_l=0.51", ""}})
+	const salt = "clin-exchanged 3.dialysate_sodium_mmol_l 2 -> perhaps 140 and 2"
+	changes(t, rules, "", files(3), []change{
+		{"3.dialysate_sodium_mmol_l=2;3.dialysate_potassium_mmol_l=140", salt}, {"3.dialysate_sodium_mmol_l=2", ""}, {"3.dialysate_potassium_mmol_l=140", ""},
+	})
+	// Nothing is known of a column that begins at 0.
+	zero := map[string]string{sessionsFile: mondays(8, "drinks_l,saline_l", func(i int) string { return []string{"0.50,0", "0.55,0.25"}[i%2] })}
+	changes(t, rules, "", zero, []change{{"4.drinks_l=0.21;4.saline_l=0.51", ""}})
+	// The halves of a pressure have a rule of their own.
+	read := map[string]string{sessionsFile: mondays(1, "reason", everyRow("")), "readings.csv": readingsOf(1, 3, "bp_systolic_mmhg,bp_diastolic_mmhg", "140,80")}
+	changes(t, rules, "", read, []change{{"readings:3.bp_systolic_mmhg=15;readings:3.bp_diastolic_mmhg=140", ""}})
 }

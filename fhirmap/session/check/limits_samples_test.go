@@ -89,3 +89,24 @@ func TestProposalForOneOfAPair(t *testing.T) {
 		}
 	}
 }
+
+// A sample drawn at the time of another session belongs there, unless its own
+// session has the other one of the pair.
+func TestSamplesOfAnotherSessionAtTheirLimits(t *testing.T) {
+	const sessions = "session,date,start,end,status\na,2025-11-03,14:00,17:00,done\nb,2025-11-05,14:00,17:00,done\n"
+	files := map[string]string{sessionsFile: sessions, "labs.csv": "session,drawn_date,drawn_time,when,test,value,unit\n" +
+		"a,2025-11-03,13:55,before,urea,20,mmol/L\na,2025-11-03,13:55,before,albumin,40,g/L\na,2025-11-03,17:05,after,potassium,4,mmol/L\n"}
+	const other = "clin-sample-time 3.session a -> perhaps b"
+	const after = "clin-sample-time 4.session a -> perhaps b"
+	changes(t, "clin-sample-time", "", files, []change{
+		{"labs:3.drawn_date=2025-11-05", other},
+		{"labs:3.drawn_date=2025-11-05;labs:3.drawn_time=12:01", other}, {"labs:3.drawn_date=2025-11-05;labs:3.drawn_time=12:00", "clin-sample-time 3.drawn_time 2025-11-05 12:00 -> a time before 14:00"},
+		{"labs:3.drawn_date=2025-11-05;labs:3.drawn_time=14:14", other}, {"labs:3.drawn_date=2025-11-05;labs:3.drawn_time=14:15", "clin-sample-time 3.drawn_time 2025-11-05 14:15 -> a time before 14:00"},
+		{"labs:4.drawn_date=2025-11-05", after},
+		{"labs:4.drawn_date=2025-11-05;labs:4.drawn_time=16:45", after}, {"labs:4.drawn_date=2025-11-05;labs:4.drawn_time=16:44", "clin-sample-time 4.drawn_time 2025-11-05 16:44 -> "},
+		{"labs:4.drawn_date=2025-11-05;labs:4.drawn_time=18:59", after}, {"labs:4.drawn_date=2025-11-05;labs:4.drawn_time=19:00", "clin-sample-time 4.drawn_time 2025-11-05 19:00 -> "},
+		{"labs:4.drawn_date=2025-11-05;labs:4.test=urea", "clin-sample-time 4.drawn_time 2025-11-05 17:05 -> "},
+		{"labs:4.drawn_time=05:05", "clin-sample-time 4.drawn_time 2025-11-03 05:05 -> perhaps 17:05"},
+		{"labs:4.drawn_date=2025-11-02", "clin-sample-time 4.drawn_date 2025-11-02 17:05 -> perhaps 2025-11-03"},
+	})
+}

@@ -250,18 +250,25 @@ func TestYearOfNamesAtItsLimits(t *testing.T) {
 // a child is not; one of more than 100 years is to be looked at.
 func TestBirthDateAtItsLimits(t *testing.T) {
 	for _, c := range []struct {
-		born string
-		kg   float64
-		n    int
+		born     string
+		kg       float64
+		n        int
+		severity issue.Severity
+		expected string
 	}{
-		{"2022-11-09", 72, 0}, {"2022-11-10", 72, 1}, {"2022-11-10", 30, 0}, {"2022-11-10", 30.1, 1}, {"1925-11-09", 72, 0}, {"1925-11-08", 72, 1}, {"1910-11-08", 72, 1}, {"2026-01-01", 72, 1},
+		{"2022-11-09", 72, 0, 0, ""}, {"2022-11-10", 72, 1, issue.Error, "perhaps 1922-11-10"}, {"2022-11-10", 30, 0, 0, ""}, {"2022-11-10", 30.1, 1, issue.Error, "perhaps 1922-11-10"},
+		{"1925-11-09", 72, 0, 0, ""}, {"1925-11-08", 72, 1, issue.Warning, "perhaps 1952-11-08"}, {"1910-11-09", 72, 1, issue.Warning, ""}, {"1910-11-08", 72, 1, issue.Error, ""},
+		{"2026-01-01", 72, 1, issue.Error, "perhaps 1926-01-01"},
 	} {
 		rows := weighedHeadings
 		for i := range 4 {
 			rows += fmt.Sprintf("s%d,2025-11-0%d,18:0%d,21:00,done,,%.1f,%.1f\n", i, 3+2*i, i, c.kg, c.kg-1)
 		}
 		found := ruleIn(t, "month-birth-date", "birth_date = "+c.born+"\n", map[string]string{sessionsFile: rows})
-		expectations(t, fmt.Sprintf("born %s, %v kg", c.born, c.kg), found, c.n, "", "")
+		expectations(t, fmt.Sprintf("born %s, %v kg", c.born, c.kg), found, c.n, "", c.expected)
+		if c.n > 0 && found[0].Severity != c.severity {
+			t.Errorf("born %s: %v", c.born, found[0].Severity)
+		}
 	}
 }
 

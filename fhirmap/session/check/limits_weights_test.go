@@ -52,14 +52,16 @@ func TestWeightsFarInTimeAreNotCompared(t *testing.T) {
 
 // A prescribed dry weight a known slip from three weights or more.
 func TestPrescribedDryWeightAtItsLimits(t *testing.T) {
-	const rules = "clin-pounds clin-stones clin-decimal-point"
+	const rules = "clin-pounds clin-stones clin-decimal-point clin-weight-far"
 	for _, c := range []struct {
 		weights int
 		dry     string
 		want    string
 	}{
-		{3, "155", "clin-pounds 11.prescription.dry_weight_kg 155 -> perhaps 70.3 kg"}, {2, "155", ""},
-		{3, "87.5", ""}, {3, "100", ""}, {3, "7", "clin-decimal-point 11.prescription.dry_weight_kg 7 -> perhaps 70 kg"},
+		{3, "155", "clin-pounds 11.prescription.dry_weight_kg 155 -> perhaps 70.3 kg"},
+		{2, "155", "clin-weight-far 2.weight_before_kg 70 -> a weight near 155 kg\nclin-weight-far 3.weight_before_kg 70 -> a weight near 155 kg"},
+		{3, "87.5", ""}, {3, "87.6", "clin-weight-far 11.prescription.dry_weight_kg 87.6 -> a weight near 70 kg"},
+		{3, "96", "clin-weight-far 11.prescription.dry_weight_kg 96 -> perhaps 69 kg"}, {2, "87.6", ""}, {3, "7", "clin-decimal-point 11.prescription.dry_weight_kg 7 -> perhaps 70 kg"},
 	} {
 		plan := "[[prescription]]\nvalid_from = 2025-01-01\nsessions_per_week = 1\ndry_weight_kg = " + c.dry + "\n"
 		files := map[string]string{sessionsFile: mondays(c.weights, "weight_before_kg", everyRow("70"))}
