@@ -12,7 +12,7 @@ func TestOwnWordsAtTheirLimits(t *testing.T) {
 	changes(t, rules, "", files(4), []change{
 		{"3.dialyser=Kapilar H19", dialyser + "Kapilar H19 -> perhaps Kapillar H19"},
 		{"3.dialyser=Kapillar H91", dialyser + "Kapillar H91 -> perhaps Kapillar H19"},
-		{"3.dialyser=Kapillar H17", ""}, {"3.dialyser=kapillar h19", ""}, {"3.dialyser=Other one", ""},
+		{"3.dialyser=Kapillar H17", ""}, {"3.dialyser=Kapillar H109", ""}, {"3.dialyser=Kapillar H199", ""}, {"3.dialyser=kapillar h19", ""}, {"3.dialyser=Other one", ""},
 		{"3.dialyser=Kapilar H19;4.dialyser=Kapilar H19", ""},
 		{"3.needling=laddr", "clin-unlike-own 3.needling laddr -> perhaps ladder"},
 	})
@@ -93,4 +93,17 @@ func TestExchangedNumbersAtTheirLimits(t *testing.T) {
 	// The halves of a pressure have a rule of their own.
 	read := map[string]string{sessionsFile: mondays(1, "reason", everyRow("")), "readings.csv": readingsOf(1, 3, "bp_systolic_mmhg,bp_diastolic_mmhg", "140,80")}
 	changes(t, rules, "", read, []change{{"readings:3.bp_systolic_mmhg=15;readings:3.bp_diastolic_mmhg=140", ""}})
+	lines := map[string]string{sessionsFile: mondays(1, "reason", everyRow("")), "readings.csv": readingsOf(1, 3, "bp_systolic_mmhg,arterial_pressure_mmhg", "140,-120")}
+	changes(t, rules, "", lines, []change{{"readings:3.bp_systolic_mmhg=-120;readings:3.arterial_pressure_mmhg=140", "clin-exchanged 3.bp_systolic_mmhg -120 -> perhaps 140 and -120"}})
+}
+
+// Four measurements that are those of an earlier session.
+func TestCopiedSessionsAtTheirLimits(t *testing.T) {
+	files := map[string]string{sessionsFile: mondays(3, "weight_before_kg,weight_after_kg,pulse_before_per_min,pulse_after_per_min", func(i int) string {
+		return []string{"72.1,70.1,61,71", "72.2,70.3,62,73", "72.4,70.4,64,75"}[i]
+	})}
+	const same = "4.weight_before_kg=72.1;4.weight_after_kg=70.1;4.pulse_before_per_min=61;4.pulse_after_per_min="
+	changes(t, "month-copied", "", files, []change{
+		{same + "71", "month-copied 4.session  -> "}, {same + "72", ""}, {same + ";2.pulse_after_per_min=", ""},
+	})
 }
