@@ -28,7 +28,7 @@ func bothSides(t *testing.T, folder fstest.MapFS) (inLog, inRecord map[string]bo
 	for _, s := range log.Sessions {
 		unread[s] = s.Broken
 	}
-	for _, f := range Check(log) {
+	for _, f := range Check(log, nil) {
 		inLog[f.Rule] = true
 	}
 	for _, s := range log.Sessions {
@@ -152,7 +152,7 @@ func TestOtherTestsRaiseNothing(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, f := range append(findings, Check(log)...) {
+	for _, f := range append(findings, Check(log, nil)...) {
 		t.Errorf("log: %s at %v: %s %q", f.Rule, f.Cells, f.Details, f.Value)
 	}
 	month, err := fhirmap.Map(log, fhirmap.Options{Tool: fhirmap.Tool{Name: "test", Version: "1"}})

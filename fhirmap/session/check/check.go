@@ -20,12 +20,9 @@ import (
 )
 
 // Check returns what is wrong or unlikely in a log, ordered by [issue.Sort],
-// and sets Broken on each session with an error.
-func Check(log *session.Log) []issue.Finding { return With(log, nil) }
-
-// With is Check together with what the reader of the log found: one slip that
-// explains several findings is told in their place.
-func With(log *session.Log, read []issue.Finding) []issue.Finding {
+// together with what its reader found, and sets Broken on each session with an
+// error. One slip that explains several findings is reported in their place.
+func Check(log *session.Log, read []issue.Finding) []issue.Finding {
 	checked, units := inColumnUnits(log)
 	findings := run(checked, slices.Clone(read))
 	for i := range findings {

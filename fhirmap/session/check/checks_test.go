@@ -59,7 +59,7 @@ func TestChecks(t *testing.T) {
 			t.Fatal(err)
 		}
 		at := ""
-		for _, f := range Check(log) {
+		for _, f := range Check(log, nil) {
 			if f.Cells[0].File == "checks.csv" {
 				at += f.Rule + " " + strings.Fields(f.Cells[0].String())[1]
 			}

@@ -80,7 +80,7 @@ func TestDatesOfAWholeLog(t *testing.T) {
 			t.Fatal(err)
 		}
 		var found []issue.Finding
-		for _, f := range append(findings, Check(log)...) {
+		for _, f := range append(findings, Check(log, nil)...) {
 			if f.Severity != issue.Information && f.Rule != "month-session-absent" && f.Rule != "clin-weight-gain" && f.Rule != "month-gap" {
 				found = append(found, f)
 			}
@@ -111,7 +111,7 @@ func TestTodayIsPassedIn(t *testing.T) {
 			t.Fatal(err)
 		}
 		n := 0
-		for _, f := range Check(log) {
+		for _, f := range Check(log, nil) {
 			if f.Rule == "month-date-future" {
 				n++
 			}

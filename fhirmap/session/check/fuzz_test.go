@@ -27,7 +27,7 @@ func FuzzCheck(f *testing.F) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		findings = append(findings, Check(log)...)
+		findings = append(findings, Check(log, nil)...)
 		for _, f := range findings {
 			if _, ok := issue.Lookup(f.Rule); !ok || len(f.Cells) == 0 || f.Cells[0].File == "" || f.Details == "" {
 				t.Fatalf("incomplete finding %+v", f)
@@ -52,6 +52,6 @@ func BenchmarkCheckYear(b *testing.B) {
 	}
 	b.ReportAllocs()
 	for b.Loop() {
-		Check(log)
+		Check(log, nil)
 	}
 }

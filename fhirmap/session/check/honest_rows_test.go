@@ -50,7 +50,7 @@ func TestHonestRows(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		for _, f := range append(findings, Check(log)...) {
+		for _, f := range append(findings, Check(log, nil)...) {
 			rules[f.Rule] = true
 		}
 		if tt.want != "" && !rules[tt.want] {

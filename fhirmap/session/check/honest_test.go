@@ -154,7 +154,7 @@ func checkFolder(t *testing.T, folder fstest.MapFS) []issue.Finding {
 		t.Fatal(err)
 	}
 	var all []issue.Finding
-	for _, f := range With(log, findings) {
+	for _, f := range Check(log, findings) {
 		if f.Severity != issue.Information {
 			all = append(all, f)
 		}

@@ -116,7 +116,7 @@ func TestDeliveredAgainstPrescribed(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		for _, f := range Check(log) {
+		for _, f := range Check(log, nil) {
 			if f.Cells[0].Row == row && (f.Rule == "clin-uf-limit" || f.Rule == "clin-below-plan") {
 				found += f.Rule + " " + f.Expected
 			}

@@ -29,7 +29,7 @@ func findingsIn(t *testing.T, about string, files map[string]string) []issue.Fin
 	if err != nil {
 		t.Fatal(err)
 	}
-	return Check(log)
+	return Check(log, nil)
 }
 
 // expectations compares a count of findings, and value and expected of the

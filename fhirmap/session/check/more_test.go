@@ -65,7 +65,7 @@ func rulesOf(t *testing.T, sessions, labs string) map[string]issue.Severity {
 		t.Fatal(err)
 	}
 	rules := map[string]issue.Severity{}
-	for _, f := range append(findings, Check(log)...) {
+	for _, f := range append(findings, Check(log, nil)...) {
 		rules[f.Rule] = f.Severity
 	}
 	return rules

@@ -267,7 +267,7 @@ func TestBrokenFollowsErrors(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	Check(log)
+	Check(log, nil)
 	for _, one := range log.Sessions {
 		if want := one.Cell.Row == row; one.Broken != want {
 			t.Errorf("session %s in row %d: broken %v, want %v", one.ID, one.Cell.Row, one.Broken, want)

@@ -29,7 +29,7 @@ func TestMistakesInGerman(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	findings = append(findings, check.Check(log)...)
+	findings = append(findings, check.Check(log, nil)...)
 	grid, _, err := session.ReadGrid(os.DirFS(folder))
 	if err != nil {
 		t.Fatal(err)
@@ -43,7 +43,7 @@ func TestMistakesInGerman(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	findings = append(append(findings, more...), check.Check(log)...)
+	findings = append(append(findings, more...), check.Check(log, nil)...)
 	if len(findings) < 40 {
 		t.Fatalf("only %d findings", len(findings))
 	}

@@ -274,7 +274,7 @@ func TestSuggestionsInTheUnitWritten(t *testing.T) {
 		sheet += day + "/11/2025,18:00,22:00," + weight + ",142/78\n"
 	}
 	log, _, _ := read(t, small, map[string]string{"a.csv": sheet})
-	for _, f := range check.Check(log) {
+	for _, f := range check.Check(log, nil) {
 		if f.Rule == "clin-decimal-point" {
 			if f.Expected != "perhaps 160.2 lb" || f.Value != "1602" || f.Cells[0].String() != "a.csv D5 (Weight)" {
 				t.Errorf("%+v", f)

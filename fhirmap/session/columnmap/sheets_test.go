@@ -40,7 +40,7 @@ func readSheet(t *testing.T, name string) (*session.Log, []issue.Finding) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return log, append(findings, check.Check(log)...)
+	return log, append(findings, check.Check(log, nil)...)
 }
 
 // Each sheet gives the sessions of its golden file: every value as written,

@@ -59,7 +59,7 @@ func findingsIn(ctx context.Context, data []byte, name string) ([]issue.Finding,
 	if err != nil {
 		return nil, err
 	}
-	findings = check.With(log, findings)
+	findings = check.Check(log, findings)
 	if findings, err = throughGate(ctx, log, findings); err != nil {
 		return nil, err
 	}

@@ -36,7 +36,7 @@ func readLog(path string) (*session.Log, []issue.Finding, error) {
 	if err != nil {
 		return nil, nil, placed(path, err)
 	}
-	findings = check.With(log, findings)
+	findings = check.Check(log, findings)
 	return log, findings, nil
 }
 

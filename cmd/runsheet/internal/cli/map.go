@@ -65,7 +65,7 @@ func (f mapFlags) readWhole(path string) (*session.Log, []issue.Finding, error) 
 	if err != nil {
 		return nil, nil, err
 	}
-	findings = check.With(log, findings)
+	findings = check.Check(log, findings)
 	return log, findings, nil
 }
 

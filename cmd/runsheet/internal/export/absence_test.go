@@ -59,7 +59,7 @@ func heldBack(t *testing.T, v *validate.Validator, dir string, sheet session.She
 	if err != nil {
 		t.Fatal(err)
 	}
-	findings = append(findings, check.Check(log)...)
+	findings = append(findings, check.Check(log, nil)...)
 	mapping, err := newMappings(log, tool, tool)
 	if err != nil {
 		t.Fatal(err)

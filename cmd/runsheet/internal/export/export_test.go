@@ -98,7 +98,7 @@ func readAndChecked(t *testing.T, read func() (*session.Log, []issue.Finding, er
 	if err != nil {
 		return nil, nil // no log: a workbook of another kind
 	}
-	return log, append(findings, check.Check(log)...)
+	return log, append(findings, check.Check(log, nil)...)
 }
 
 // The sessions that the gate calls ready are the sessions that an export
@@ -158,7 +158,7 @@ func spoiltLog(t *testing.T) (*session.Log, []issue.Finding, *session.Session) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	findings = append(findings, check.Check(log)...)
+	findings = append(findings, check.Check(log, nil)...)
 	s := log.Sessions[4]
 	m := s.Medicines[0]
 	m.Until = m.At

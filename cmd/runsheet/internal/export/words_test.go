@@ -82,7 +82,7 @@ func TestNoFreeTextLeaves(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			findings = append(findings, check.Check(log)...)
+			findings = append(findings, check.Check(log, nil)...)
 			opts := Options{Mapping: tool, Form: form, Out: filepath.Join(t.TempDir(), "out")}
 			opts.Mapping.CreatePatient, opts.Mapping.NoNotes, opts.Mapping.Serials = form == NDJSON, noNotes, true
 			if form == NDJSON {
