@@ -405,13 +405,13 @@ func TestEventsWithoutATime(t *testing.T) {
 	log := readLog(t, "testdata/small")
 	s := log.Sessions[0]
 	s.Events[0].At = session.Moment{}
-	for overnight, want := range map[bool]string{false: `"effectiveDateTime":"2025-10-06"`, true: `"effectivePeriod":{"start":"2025-10-06T18:00:00+01:00","end":"2025-10-07T18:00:00+01:00"}`} {
-		if overnight {
+	for overnight, want := range []string{`"effectiveDateTime":"2025-10-06"`, `"effectivePeriod":{"start":"2025-10-06T18:00:00+01:00","end":"2025-10-07T18:00:00+01:00"}`} {
+		if overnight > 0 {
 			s.End.Time = s.Start.Time.AddDate(0, 0, 1)
 		}
 		month := mapLog(t, log, testOptions)
 		if text := string(month.Sessions[0].Resources[indexOf(month, 0, "event:symptom")].JSON); !strings.Contains(text, want) {
-			t.Errorf("overnight %v: %s", overnight, text)
+			t.Errorf("%d days later: %s", overnight, text)
 		}
 	}
 }

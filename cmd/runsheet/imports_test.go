@@ -71,9 +71,7 @@ func packageTable(t *testing.T) map[string][]string {
 		cells := strings.Split(row, "|")
 		if pkg := strings.Trim(cells[min(1, len(cells)-1)], " `"); len(cells) == 5 && strings.Contains(cells[1], "`") {
 			var imports []string
-			for _, name := range strings.FieldsFunc(cells[3], func(r rune) bool { return r == ' ' || r == ',' }) {
-				imports = append(imports, name)
-			}
+			imports = append(imports, strings.FieldsFunc(cells[3], func(r rune) bool { return r == ' ' || r == ',' })...)
 			slices.Sort(imports)
 			table[pkg] = imports
 		} else if strings.TrimSpace(row) == "" && len(table) > 0 {

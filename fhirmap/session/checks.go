@@ -85,8 +85,8 @@ var CheckKinds = []CheckKind{
 }
 
 const (
-	supplies    Field = "check_supplies"
-	suppliesFor       = "a recall is answered by lot numbers, and nothing past its date is used"
+	supplies    Field  = "check_supplies"
+	suppliesFor string = "a recall is answered by lot numbers, and nothing past its date is used"
 )
 
 // checkNames are the words offered for a check.

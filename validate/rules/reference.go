@@ -101,7 +101,7 @@ func (c *referenceChecker) reference(n doc.Node, from int) {
 // isLiteral reports Type/id, with or without a version, or an absolute URL.
 func isLiteral(text []byte) bool {
 	if isAbsolute(text) {
-		return bytes.IndexAny(text, " \t\n\r") < 0
+		return !bytes.ContainsAny(text, " \t\n\r")
 	}
 	rest, version, versioned := bytes.Cut(text, []byte("/_history/"))
 	name, id, ok := bytes.Cut(rest, []byte("/"))

@@ -301,8 +301,7 @@ func (c *checker) cost(s *session.Session, start, end time.Time) float64 {
 // readingsOutside blames the start, or the end, when most readings are on the
 // other side of it.
 func (c *checker) readingsOutside(s *session.Session) {
-	elapsed, ok := c.elapsed(s)
-	if !ok {
+	if _, ok := c.elapsed(s); !ok {
 		return
 	}
 	early, late := 0, 0
@@ -326,12 +325,11 @@ func (c *checker) readingsOutside(s *session.Session) {
 	if max(early, late) < 2 || 2*max(early, late) < len(s.Readings) {
 		return
 	}
+	by := last.Sub(s.Start.Time)
 	if early > late {
-		elapsed = s.End.Time.Sub(first).Minutes()
-	} else {
-		elapsed = last.Sub(s.Start.Time).Minutes()
+		by = s.End.Time.Sub(first)
 	}
-	c.blameClock(s, elapsed-c.routine.pause, nil)
+	c.blameClock(s, by.Minutes()-c.routine.pause, nil)
 }
 
 func offUsual(v, usual float64) float64 {

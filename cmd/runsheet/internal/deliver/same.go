@@ -16,7 +16,7 @@ type allowance uint8
 
 const (
 	// exact: only in trailing zeros of a decimal number.
-	exact allowance = iota
+	_ allowance = iota
 	// anything: the server owns the element.
 	anything
 	// longer: it may have more after ours.
