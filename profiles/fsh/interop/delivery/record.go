@@ -26,9 +26,19 @@ type resource struct {
 // where it stands.
 type record map[string]resource
 
+// bundles lists the Bundles of an export, that of the weeks last.
+func bundles(folder string) ([]string, error) {
+	sessions, err := filepath.Glob(filepath.Join(folder, "session-*.json"))
+	if err != nil {
+		return nil, err
+	}
+	weeks, err := filepath.Glob(filepath.Join(folder, "weeks-*.json"))
+	return append(sessions, weeks...), err
+}
+
 // exported reads the Bundles of an export.
 func exported(folder string) (record, error) {
-	files, err := filepath.Glob(filepath.Join(folder, "session-*.json"))
+	files, err := bundles(folder)
 	if err != nil {
 		return nil, err
 	}

@@ -55,7 +55,7 @@ func (r *run) all() error {
 
 // posted sends the files as they are, as anyone may.
 func (r *run) posted() error {
-	files, err := filepath.Glob(filepath.Join(r.work, "out", "session-*.json"))
+	files, err := bundles(filepath.Join(r.work, "out"))
 	if err != nil {
 		return err
 	}
