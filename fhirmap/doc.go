@@ -4,8 +4,8 @@
 // Observation for each value and time that is part of it, one
 // MedicationAdministration for each medicine given, the Devices used, and a
 // Provenance with its author and its source. [Map] makes the resources;
-// [Month.Transaction], [Month.Collection] and [Month.NDJSON] convert them to
-// the forms that receivers accept.
+// [SessionRecord.Transaction], [Month.Collection] and [Month.Document] convert
+// them to the Bundles that receivers accept.
 //
 // Identity. Every resource has an identifier that is a UUIDv5 of the patient,
 // the log, the session, the role of the value and its ordinal, never of the
