@@ -1,10 +1,11 @@
-package calc
+package calc_test
 
 import (
 	"math"
 	"testing"
 
 	"pgregory.net/rapid"
+	. "runsheet.example/calc"
 )
 
 func TestTrendsNeverMixConditions(t *testing.T) {

@@ -1,7 +1,9 @@
-package calc
+package calc_test
 
 import (
 	"testing"
+
+	. "runsheet.example/calc"
 )
 
 func TestCountAdherence(t *testing.T) {

@@ -1,6 +1,11 @@
-package calc
+package calc_test
 
-import "testing"
+import (
+	"slices"
+	"testing"
+
+	. "runsheet.example/calc"
+)
 
 // computation computes all that a check row of one quantity expects, by the
 // names used there.
@@ -27,7 +32,8 @@ func byMethod(id string, rename map[string]string) computation {
 
 func inVocabularyUnit(t *testing.T, r checkRow, name, key, unit string) float64 {
 	v := r.in(t, name)
-	want := need(key)[0].Unit
+	spec := Vocabulary()[slices.IndexFunc(Vocabulary(), func(s InputSpec) bool { return s.Key == key })]
+	want := spec.Unit
 	switch {
 	case unit == "h" && want == "min":
 		return v * 60

@@ -1,6 +1,10 @@
-package calc
+package calc_test
 
-import "testing"
+import (
+	"testing"
+
+	. "runsheet.example/calc"
+)
 
 func addUreaComputations(all map[string]computation) {
 	all["BUN to urea mmol/L"] = func(t *testing.T, r checkRow) map[string]any {

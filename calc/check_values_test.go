@@ -1,4 +1,4 @@
-package calc
+package calc_test
 
 import (
 	"encoding/json"
@@ -6,6 +6,8 @@ import (
 	"math"
 	"os"
 	"testing"
+
+	. "runsheet.example/calc"
 )
 
 // checkRow is one row of testdata/check_values.json: what is computed, from

@@ -88,20 +88,9 @@ over all time, and so lies higher.
 
 # Urea kinetics of real weeks
 
-Home weeks are neither equal nor evenly spaced. [SteadyState] solves the
-variable-volume model, one pool or two, for any repeating schedule; [Follow]
-carries the urea through the weeks as they were done, missed and shortened
-sessions included, and [Run.Window] gives the dose of any stretch of them.
-[FitVolume] and [FitClearance] go back from a pair of samples to volume or clearance and generation. Standard
-Kt/V and EKR do not depend on the generation rate, so that they exist without
-any blood sample when clearance and volume are estimated: set
-Body.GenerationAssumed.
-
-The solution is closed: in the time s with ds = dt/V the two-pool equations
-have constant coefficients although the volume changes, so each stretch of
-constant rates is two exponentials, and the steady state one linear solve.
-There is no step size. The least certain number is the exchange between the
-pools, then the volume. Concentrations are urea nitrogen in mg/dL of body water.
+Home weeks are neither equal nor evenly spaced. Package kinetics computes the
+urea of such weeks; the methods here only take its means ([StdKtVByDefinition],
+[EKR]), so that a validator can recompute each dose from its inputs.
 
 # Body water and size
 

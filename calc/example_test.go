@@ -36,28 +36,6 @@ func ExampleSequence() {
 	// dialysate-side Kt/V, estimated 0.65 [dialysate-side estimate, not an spKt/V from blood samples]
 }
 
-// Five short sessions a week at uneven intervals, without blood samples: dose
-// by urea kinetics.
-func ExampleSteadyState() {
-	body := calc.Body{VolumeL: 36, GenerationMgPerMin: 1, GenerationAssumed: true, Pools: calc.TwoPools()}
-	week := calc.Cycle{LengthMin: calc.MinutesPerWeek}
-	for _, day := range []float64{0, 1, 3, 4, 6} {
-		week.Treatments = append(week.Treatments, calc.Treatment{
-			StartMin: 1440*day + 1080, DurationMin: 165, ClearanceMLPerMin: 150, UFLitres: 1.6,
-		})
-	}
-	s, err := calc.SteadyState(body, week)
-	if err != nil {
-		fmt.Println(err)
-		return
-	}
-	fmt.Printf("weekly standard Kt/V %.2f\n", s.StdKtV())
-	fmt.Printf("EKR %.1f mL/min\n", s.EKR())
-	// Output:
-	// weekly standard Kt/V 2.44
-	// EKR 10.8 mL/min
-}
-
 func ExampleFluidPlan_Implies() {
 	plan := calc.FluidPlan{
 		DialysateL: calc.Known(30), DialysateLPerH: calc.Known(10),
@@ -87,21 +65,6 @@ func ExampleScope_Includes() {
 	}
 	// Output:
 	// std_kt_v_weekly target 2.3 Casino et al, Nephrol Dial Transplant 2024;39:445, citing KDOQI 2015
-}
-
-func ExampleFitVolume() {
-	week := calc.Cycle{LengthMin: calc.MinutesPerWeek}
-	for i, uf := range []float64{2.9, 2.3, 2.3} {
-		week.Treatments = append(week.Treatments, calc.Treatment{StartMin: 480 + 2880*float64(i), DurationMin: 240, ClearanceMLPerMin: 210, UFLitres: uf})
-	}
-	s, err := calc.FitVolume(calc.Body{}, week, calc.PairedSample{Session: 1, BeforeMgPerDL: 60, AfterMgPerDL: 20})
-	if err != nil {
-		fmt.Println(err)
-		return
-	}
-	fmt.Printf("V %.2f L, G %.2f mg/min, Kt/V %.2f, nPCR %.2f g/kg/d\n", s.Body.VolumeL, s.Body.GenerationMgPerMin, s.KtV(1), s.NPCR())
-	// Output:
-	// V 38.82 L, G 5.72 mg/min, Kt/V 1.30, nPCR 0.97 g/kg/d
 }
 
 func ExampleHypotensionNadir() {

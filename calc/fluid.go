@@ -6,7 +6,7 @@ import "math"
 // removed in litres, the treated time in minutes and the weight after dialysis
 // in kg. It is negative if the net fluid balance is positive.
 func UFRatePerKg(ufLitres, minutes, weightAfterKg float64) (float64, error) {
-	if err := guard(finite("fluid removed", ufLitres), positive("treated time", minutes), positive("weight after dialysis", weightAfterKg)); err != nil {
+	if err := Guard(Finite("fluid removed", ufLitres), Positive("treated time", minutes), Positive("weight after dialysis", weightAfterKg)); err != nil {
 		return math.NaN(), err
 	}
 	return 1000 * ufLitres / (minutes / 60) / weightAfterKg, nil
@@ -17,10 +17,10 @@ func UFRatePerKg(ufLitres, minutes, weightAfterKg float64) (float64, error) {
 // litre counts as one kilogram. It compares with a gross UF volume; a machine
 // that shows UF net of saline differs by that saline.
 func UFExpected(weightBeforeKg, weightAfterKg, drinks, saline, rinseback, urine float64) (float64, error) {
-	if err := guard(
-		positive("weight before dialysis", weightBeforeKg), positive("weight after dialysis", weightAfterKg),
-		notNegative("drinks", drinks), notNegative("saline", saline),
-		notNegative("rinse-back", rinseback), notNegative("urine", urine),
+	if err := Guard(
+		Positive("weight before dialysis", weightBeforeKg), Positive("weight after dialysis", weightAfterKg),
+		NotNegative("drinks", drinks), NotNegative("saline", saline),
+		NotNegative("rinse-back", rinseback), NotNegative("urine", urine),
 	); err != nil {
 		return math.NaN(), err
 	}
@@ -30,7 +30,7 @@ func UFExpected(weightBeforeKg, weightAfterKg, drinks, saline, rinseback, urine 
 // UFDiscrepancy returns the fluid removed minus the expected UF volume, in
 // litres. More than 0.5 L either way deserves a check (common practice).
 func UFDiscrepancy(ufLitres, expectedLitres float64) (float64, error) {
-	if err := guard(finite("fluid removed", ufLitres), finite("UF expected", expectedLitres)); err != nil {
+	if err := Guard(Finite("fluid removed", ufLitres), Finite("UF expected", expectedLitres)); err != nil {
 		return math.NaN(), err
 	}
 	return ufLitres - expectedLitres, nil
@@ -41,7 +41,7 @@ func UFDiscrepancy(ufLitres, expectedLitres float64) (float64, error) {
 //
 // Cabrera et al, BMC Nephrol 2015;16:113.
 func WeightGain(weightBeforeKg, previousWeightAfterKg float64) (float64, error) {
-	if err := guard(positive("weight before dialysis", weightBeforeKg), positive("weight after the previous session", previousWeightAfterKg)); err != nil {
+	if err := Guard(Positive("weight before dialysis", weightBeforeKg), Positive("weight after the previous session", previousWeightAfterKg)); err != nil {
 		return math.NaN(), err
 	}
 	return weightBeforeKg - previousWeightAfterKg, nil
@@ -62,8 +62,69 @@ func WeightGainPercent(weightBeforeKg, previousWeightAfterKg float64) (float64, 
 // TargetMiss returns the weight after dialysis minus the dry weight, in kg:
 // positive if fluid was left.
 func TargetMiss(weightAfterKg, dryWeightKg float64) (float64, error) {
-	if err := guard(positive("weight after dialysis", weightAfterKg), positive("dry weight", dryWeightKg)); err != nil {
+	if err := Guard(Positive("weight after dialysis", weightAfterKg), Positive("dry weight", dryWeightKg)); err != nil {
 		return math.NaN(), err
 	}
 	return weightAfterKg - dryWeightKg, nil
+}
+
+func fluidMethods() []Method {
+	return []Method{
+		{
+			ID: "uf-rate-per-kg", Version: "1", Quantity: "ultrafiltration rate per kg", Key: "uf_rate_per_kg", Unit: "mL/kg/h", Decimals: 1,
+			Formula: "uf_rate_per_kg = 1000*uf_removed/(treated_time/60)/weight_after", Source: "definition, on the weight after dialysis",
+			Range:  "mean over the session; thresholds were found in in-centre, thrice-weekly treatment",
+			Inputs: need("uf_removed", "treated_time", "weight_after"),
+			eval: func(in Inputs) (float64, error) {
+				return UFRatePerKg(in["uf_removed"], in["treated_time"], in["weight_after"])
+			},
+			notes: negativeUF,
+		},
+		{
+			ID: "uf-expected", Version: "1", Quantity: "UF volume expected from the weights", Key: "uf_expected", Unit: "L", Decimals: 2,
+			Formula: "uf_expected = weight_before - weight_after + drinks + saline + rinseback - urine",
+			Source:  "mass balance, one litre taken as one kilogram", Range: "compares with a gross UF volume",
+			Inputs: need("weight_before", "weight_after", "?drinks", "?saline", "?rinseback", "?urine"),
+			eval: func(in Inputs) (float64, error) {
+				return UFExpected(in["weight_before"], in["weight_after"], in["drinks"], in["saline"], in["rinseback"], in["urine"])
+			},
+		},
+		{
+			ID: "uf-discrepancy", Version: "1", Quantity: "UF volume against the weights", Key: "uf_discrepancy", Unit: "L", Decimals: 2,
+			Formula: "uf_discrepancy = uf_removed - uf_expected", Source: "mass balance",
+			Range:  "more than 0.5 L either way is worth a look (common practice)",
+			Inputs: need("uf_removed", "uf_expected"),
+			eval:   func(in Inputs) (float64, error) { return UFDiscrepancy(in["uf_removed"], in["uf_expected"]) },
+		},
+		{
+			ID: "idwg", Version: "1", Quantity: "interdialytic weight gain", Key: "interdialytic_weight_gain", Unit: "kg", Decimals: 2,
+			Formula: "interdialytic_weight_gain = weight_before - previous_weight_after", Source: "Cabrera et al, BMC Nephrol 2015;16:113",
+			Range:  "same scales, similar clothes",
+			Inputs: need("weight_before", "previous_weight_after"),
+			eval:   func(in Inputs) (float64, error) { return WeightGain(in["weight_before"], in["previous_weight_after"]) },
+		},
+		{
+			ID: "idwg-percent", Version: "1", Quantity: "interdialytic weight gain, relative", Key: "interdialytic_weight_gain_percent", Unit: "%", Decimals: 2,
+			Formula: "interdialytic_weight_gain_percent = 100*(weight_before - previous_weight_after)/previous_weight_after",
+			Source:  "Cabrera et al, BMC Nephrol 2015;16:113", Range: "same scales, similar clothes",
+			Inputs: need("weight_before", "previous_weight_after"),
+			eval: func(in Inputs) (float64, error) {
+				return WeightGainPercent(in["weight_before"], in["previous_weight_after"])
+			},
+		},
+		{
+			ID: "target-miss", Version: "1", Quantity: "weight after dialysis against dry weight", Key: "target_miss", Unit: "kg", Decimals: 2,
+			Formula: "target_miss = weight_after - dry_weight", Source: "definition", Range: "positive: fluid left; negative: below dry weight",
+			Inputs: need("weight_after", "dry_weight"),
+			eval:   func(in Inputs) (float64, error) { return TargetMiss(in["weight_after"], in["dry_weight"]) },
+		},
+	}
+}
+
+// negativeUF notes a negative UF volume, which is possible but rare.
+func negativeUF(in Inputs, _ float64) []string {
+	if in["uf_removed"] < 0 {
+		return []string{"the UF volume is negative: fluid was given on balance, or the sign is wrong"}
+	}
+	return nil
 }

@@ -15,8 +15,8 @@ func (n NotComputable) Error() string { return string(n) }
 // measured.
 func undefined(why string) (float64, error) { return math.NaN(), NotComputable(why) }
 
-// guard returns the first non-empty reason as an error, or nil.
-func guard(reasons ...string) error {
+// Guard returns the first non-empty reason as an error, or nil.
+func Guard(reasons ...string) error {
 	for _, reason := range reasons {
 		if reason != "" {
 			return NotComputable(reason)
@@ -25,15 +25,15 @@ func guard(reasons ...string) error {
 	return nil
 }
 
-func finite(name string, v float64) string {
+func Finite(name string, v float64) string {
 	if math.IsNaN(v) || math.IsInf(v, 0) {
 		return name + " is not a finite number"
 	}
 	return ""
 }
 
-func positive(name string, v float64) string {
-	if reason := finite(name, v); reason != "" {
+func Positive(name string, v float64) string {
+	if reason := Finite(name, v); reason != "" {
 		return reason
 	}
 	if v <= 0 {
@@ -42,8 +42,8 @@ func positive(name string, v float64) string {
 	return ""
 }
 
-func notNegative(name string, v float64) string {
-	if reason := finite(name, v); reason != "" {
+func NotNegative(name string, v float64) string {
+	if reason := Finite(name, v); reason != "" {
 		return reason
 	}
 	if v < 0 {
@@ -52,8 +52,8 @@ func notNegative(name string, v float64) string {
 	return ""
 }
 
-// when returns reason if the condition holds.
-func when(condition bool, reason string) string {
+// When returns reason if the condition holds.
+func When(condition bool, reason string) string {
 	if condition {
 		return reason
 	}

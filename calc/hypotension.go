@@ -68,7 +68,7 @@ func HypotensionNadir(systolicBefore Maybe, systolicDuring []float64) Assessment
 	}
 	nadir := math.Inf(1)
 	for _, systolic := range systolicDuring {
-		if positive("", systolic) != "" {
+		if Positive("", systolic) != "" {
 			return a.because("a reading is not a pressure")
 		}
 		nadir = math.Min(nadir, systolic)

@@ -20,7 +20,7 @@ const (
 // Daugirdas et al, Nephrol Dial Transplant 2013;28:2156 (rule from memory;
 // that such a factor is used is confirmed by PubMed 26743181).
 func GFACForInterval(intervalDays float64) (float64, error) {
-	if err := guard(positive("the interval before the session", intervalDays)); err != nil {
+	if err := Guard(Positive("the interval before the session", intervalDays)); err != nil {
 		return math.NaN(), err
 	}
 	return gfacPerDay / intervalDays, nil
@@ -29,10 +29,10 @@ func GFACForInterval(intervalDays float64) (float64, error) {
 // UreaRatio returns R = after/before, both in the same unit. R must be above 0
 // and below 1: R of 1 or more means samples swapped or mislabelled.
 func UreaRatio(ureaBefore, ureaAfter float64) (float64, error) {
-	if err := guard(
-		positive("urea before dialysis", ureaBefore),
-		positive("urea after dialysis", ureaAfter),
-		when(ureaAfter >= ureaBefore, "urea after dialysis is not below urea before: swapped or mislabelled samples"),
+	if err := Guard(
+		Positive("urea before dialysis", ureaBefore),
+		Positive("urea after dialysis", ureaAfter),
+		When(ureaAfter >= ureaBefore, "urea after dialysis is not below urea before: swapped or mislabelled samples"),
 	); err != nil {
 		return math.NaN(), err
 	}
@@ -69,16 +69,139 @@ func URR(ureaBefore, ureaAfter float64) (float64, error) {
 // Daugirdas, J Am Soc Nephrol 1993;4:1205 (formula read in EBPG 2002, Nephrol
 // Dial Transplant 17 suppl 7:17).
 func SpKtVDaugirdas2(ureaRatio, hours, ufLitres, weightAfterKg, gfacPerHour float64) (float64, error) {
-	if err := guard(
-		positive("the urea ratio", ureaRatio),
-		when(ureaRatio >= 1, "urea after dialysis is not below urea before: swapped or mislabelled samples"),
-		positive("treated time", hours),
-		finite("fluid removed", ufLitres),
-		positive("weight after dialysis", weightAfterKg),
-		notNegative("the generation factor", gfacPerHour),
-		when(ureaRatio-gfacPerHour*hours <= 0, "urea fell so far that the generation term exceeds it: the formula is undefined"),
+	if err := Guard(
+		Positive("the urea ratio", ureaRatio),
+		When(ureaRatio >= 1, "urea after dialysis is not below urea before: swapped or mislabelled samples"),
+		Positive("treated time", hours),
+		Finite("fluid removed", ufLitres),
+		Positive("weight after dialysis", weightAfterKg),
+		NotNegative("the generation factor", gfacPerHour),
+		When(ureaRatio-gfacPerHour*hours <= 0, "urea fell so far that the generation term exceeds it: the formula is undefined"),
 	); err != nil {
 		return math.NaN(), err
 	}
 	return -math.Log(ureaRatio-gfacPerHour*hours) + (4-3.5*ureaRatio)*ufLitres/weightAfterKg, nil
+}
+
+// Rebound returns the rise of urea after dialysis in percent,
+// 100·(Ceq - Cpost)/Cpost, from the sample at the end and one drawn 30 min or
+// more later, in the same unit.
+func Rebound(ureaAfter, ureaEquilibrated float64) (float64, error) {
+	if err := Guard(Positive("urea after dialysis", ureaAfter), Positive("equilibrated urea", ureaEquilibrated)); err != nil {
+		return math.NaN(), err
+	}
+	return 100 * (ureaEquilibrated - ureaAfter) / ureaAfter, nil
+}
+
+// SpKtVDaugirdas2Volume is [SpKtVDaugirdas2] with 0.55·UF/V in place of UF/W,
+// V being body water in litres (variant from memory).
+func SpKtVDaugirdas2Volume(ureaRatio, hours, ufLitres, volumeL, gfacPerHour float64) (float64, error) {
+	if err := Guard(Positive("body water", volumeL)); err != nil {
+		return math.NaN(), err
+	}
+	return SpKtVDaugirdas2(ureaRatio, hours, ufLitres, volumeL/0.55, gfacPerHour)
+}
+
+const daugirdas1993 = "Daugirdas, J Am Soc Nephrol 1993;4:1205 (formula read in EBPG 2002, Nephrol Dial Transplant 17 suppl 7:17)"
+
+const gfacRule = "; generation factor: Daugirdas et al, Nephrol Dial Transplant 2013;28:2156 (from memory)"
+
+func ureaMethods() []Method {
+	return []Method{
+		{
+			ID: "urr", Version: "1", Quantity: "urea reduction ratio", Key: "urea_reduction_ratio", Unit: "%", Decimals: 1,
+			Formula: "urea_reduction_ratio = 100*(1 - urea_after/urea_before)", Source: "definition",
+			Range:  "knows nothing of fluid removal and urea generation",
+			Inputs: need("urea_before", "urea_after"),
+			eval:   func(in Inputs) (float64, error) { return URR(in["urea_before"], in["urea_after"]) },
+		},
+		{
+			ID: "urr-delayed-sample", Version: "1", Quantity: "urea reduction ratio from a delayed sample", Key: "urea_reduction_ratio", Unit: "%", Decimals: 1,
+			Formula: "urea_reduction_ratio = 100*(1 - urea_equilibrated/urea_before)", Source: "definition",
+			Range:  "as drawn, 30 min or more after the end: lower than with a sample at the end, by the rebound",
+			Inputs: need("urea_before", "urea_equilibrated"),
+			eval:   func(in Inputs) (float64, error) { return URR(in["urea_before"], in["urea_equilibrated"]) },
+		},
+		{
+			ID: "spktv-daugirdas2", Version: "1", Quantity: "single-pool Kt/V", Key: "sp_kt_v", Unit: "1", Decimals: 2,
+			Formula: "sp_kt_v = -ln(R - 0.008*treated_time/60) + (4 - 3.5*R)*uf_removed/weight_after; R = urea_after/urea_before",
+			Source:  daugirdas1993, Range: "three sessions a week, midweek session, about 2.5 to 5 h; sample at once after slow flow",
+			Inputs: need("urea_before", "urea_after", "treated_time", "uf_removed", "weight_after"),
+			eval: func(in Inputs) (float64, error) {
+				return spKtVFrom(in, GFACThriceWeekly)
+			},
+			notes: notesThriceWeekly,
+		},
+		{
+			ID: "urea-rebound", Version: "1", Quantity: "urea rebound after dialysis", Key: "urea_rebound", Unit: "%", Decimals: 0,
+			Formula: "urea_rebound = 100*(urea_equilibrated - urea_after)/urea_after", Source: "definition", Range: "second sample 30 min or more after the end",
+			Inputs: need("urea_after", "urea_equilibrated"),
+			eval:   func(in Inputs) (float64, error) { return Rebound(in["urea_after"], in["urea_equilibrated"]) },
+		},
+	}
+}
+
+// gfacMethods use the generation factor of the preceding interval.
+func gfacMethods() []Method {
+	const validity = "any schedule; reads up to about 5 % high for short daily sessions"
+	return []Method{
+		{
+			ID: "spktv-daugirdas2-gfac", Version: "1", Quantity: "single-pool Kt/V", Key: "sp_kt_v", Unit: "1", Decimals: 2,
+			Formula: "sp_kt_v = -ln(R - GFAC*treated_time/60) + (4 - 3.5*R)*uf_removed/weight_after; R = urea_after/urea_before; GFAC = 0.0174/preceding_interval",
+			Source:  daugirdas1993 + gfacRule, Range: validity,
+			Inputs: need("urea_before", "urea_after", "treated_time", "uf_removed", "weight_after", "preceding_interval"),
+			eval: func(in Inputs) (float64, error) {
+				return byInterval(in, func(gfac float64) (float64, error) { return spKtVFrom(in, gfac) })
+			},
+			notes: negativeUF,
+		},
+		{
+			ID: "spktv-daugirdas2-gfac-volume", Version: "1", Quantity: "single-pool Kt/V", Key: "sp_kt_v", Unit: "1", Decimals: 2,
+			Formula: "sp_kt_v = -ln(R - GFAC*treated_time/60) + (4 - 3.5*R)*0.55*uf_removed/total_body_water; R = urea_after/urea_before; GFAC = 0.0174/preceding_interval",
+			Source:  daugirdas1993 + gfacRule + "; body water in place of weight: from memory", Range: validity,
+			Inputs: need("urea_before", "urea_after", "treated_time", "uf_removed", "total_body_water", "preceding_interval"),
+			eval: func(in Inputs) (float64, error) {
+				return byInterval(in, func(gfac float64) (float64, error) {
+					ratio, err := UreaRatio(in["urea_before"], in["urea_after"])
+					if err != nil {
+						return undefined(err.Error())
+					}
+					return SpKtVDaugirdas2Volume(ratio, in["treated_time"]/60, in["uf_removed"], in["total_body_water"], gfac)
+				})
+			},
+			notes: negativeUF,
+		},
+	}
+}
+
+func byInterval(in Inputs, compute func(gfac float64) (float64, error)) (float64, error) {
+	gfac, err := GFACForInterval(in["preceding_interval"])
+	if err != nil {
+		return undefined(err.Error())
+	}
+	return compute(gfac)
+}
+
+func spKtVFrom(in Inputs, gfac float64) (float64, error) {
+	ratio, err := UreaRatio(in["urea_before"], in["urea_after"])
+	if err != nil {
+		return undefined(err.Error())
+	}
+	return SpKtVDaugirdas2(ratio, in["treated_time"]/60, in["uf_removed"], in["weight_after"], gfac)
+}
+
+// notesThriceWeekly notes a use of the factor 0.008 outside its schedule and
+// length, as far as the inputs show.
+func notesThriceWeekly(in Inputs, value float64) []string {
+	notes := negativeUF(in, value)
+	if n, known := in["sessions_per_week"]; known && n != 3 {
+		notes = append(notes, "the generation factor 0.008 is for three sessions a week")
+	}
+	if days, known := in["preceding_interval"]; known && (days < 1.5 || days > 3.5) {
+		notes = append(notes, "the generation factor 0.008 is for an interval of 2 to 3 days")
+	}
+	if minutes := in["treated_time"]; minutes < 150 || minutes > 300 {
+		notes = append(notes, "the formula was derived for sessions of about 2.5 to 5 h")
+	}
+	return notes
 }

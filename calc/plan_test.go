@@ -1,10 +1,11 @@
-package calc
+package calc_test
 
 import (
 	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
+	. "runsheet.example/calc"
 )
 
 // Facts of the trade; common practice, no source.

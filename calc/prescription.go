@@ -21,7 +21,7 @@ func ClearanceInUse(bloodFlow, dialysateFlow, koa float64) (float64, error) {
 // fluid has the urea concentration of blood water, so clearance equals the
 // rate of removal.
 func ClearanceOfUF(ufLitres, minutes float64) (float64, error) {
-	if err := guard(positive("fluid removed", ufLitres), positive("treated time", minutes)); err != nil {
+	if err := Guard(Positive("fluid removed", ufLitres), Positive("treated time", minutes)); err != nil {
 		return math.NaN(), err
 	}
 	return 1000 * ufLitres / minutes, nil
@@ -31,9 +31,9 @@ func ClearanceOfUF(ufLitres, minutes float64) (float64, error) {
 // Kt/V, (Kt/V)·V/DS - UF, from urea volume in litres, saturation and UF volume
 // in litres. It illustrates a Kt/V and is not a prescription.
 func DialysateNeeded(ktV, volumeL, saturation, ufLitres float64) (float64, error) {
-	if err := guard(
-		positive("Kt/V", ktV), positive("body water", volumeL), positive("dialysate saturation", saturation),
-		when(saturation > 1, "dialysate saturation is above 1"), notNegative("fluid removed", ufLitres),
+	if err := Guard(
+		Positive("Kt/V", ktV), Positive("body water", volumeL), Positive("dialysate saturation", saturation),
+		When(saturation > 1, "dialysate saturation is above 1"), NotNegative("fluid removed", ufLitres),
 	); err != nil {
 		return math.NaN(), err
 	}
@@ -47,7 +47,7 @@ func DialysateNeeded(ktV, volumeL, saturation, ufLitres float64) (float64, error
 // TimeFromDialysate returns the treatment time in minutes that a dialysate
 // volume in litres lasts at a flow in mL/min.
 func TimeFromDialysate(dialysateLitres, dialysateFlow float64) (float64, error) {
-	if err := guard(positive("dialysate volume", dialysateLitres), positive("dialysate flow", dialysateFlow)); err != nil {
+	if err := Guard(Positive("dialysate volume", dialysateLitres), Positive("dialysate flow", dialysateFlow)); err != nil {
 		return math.NaN(), err
 	}
 	return 1000 * dialysateLitres / dialysateFlow, nil
@@ -57,7 +57,7 @@ func TimeFromDialysate(dialysateLitres, dialysateFlow float64) (float64, error) 
 // is near 1 only while it is small: about 0.98 at 37 to 40 %, 0.93 at 67 %
 // and 0.75 at 100 % for KoA of 700 to 1000 mL/min.
 func FlowFraction(dialysateFlow, bloodFlow float64) (float64, error) {
-	if err := guard(positive("dialysate flow", dialysateFlow), positive("blood flow", bloodFlow)); err != nil {
+	if err := Guard(Positive("dialysate flow", dialysateFlow), Positive("blood flow", bloodFlow)); err != nil {
 		return math.NaN(), err
 	}
 	return 100 * dialysateFlow / bloodFlow, nil
@@ -67,7 +67,7 @@ func FlowFraction(dialysateFlow, bloodFlow float64) (float64, error) {
 // time in minutes and urea volume in litres. It is an estimate without sample,
 // generation and fluid removal.
 func NominalKtV(clearance, minutes, volumeL float64) (float64, error) {
-	if err := guard(positive("clearance", clearance), positive("treated time", minutes), positive("body water", volumeL)); err != nil {
+	if err := Guard(Positive("clearance", clearance), Positive("treated time", minutes), Positive("body water", volumeL)); err != nil {
 		return math.NaN(), err
 	}
 	return clearance * minutes / (1000 * volumeL), nil
@@ -76,7 +76,7 @@ func NominalKtV(clearance, minutes, volumeL float64) (float64, error) {
 // UFRate returns the mean ultrafiltration rate in L/h from the UF volume in
 // litres and the time in minutes.
 func UFRate(ufLitres, minutes float64) (float64, error) {
-	if err := guard(finite("UF volume", ufLitres), positive("treated time", minutes)); err != nil {
+	if err := Guard(Finite("UF volume", ufLitres), Positive("treated time", minutes)); err != nil {
 		return math.NaN(), err
 	}
 	return ufLitres / (minutes / 60), nil
@@ -85,7 +85,7 @@ func UFRate(ufLitres, minutes float64) (float64, error) {
 // UFTime returns the minutes that a UF volume in litres takes at a rate in
 // L/h.
 func UFTime(ufLitres, ufLPerH float64) (float64, error) {
-	if err := guard(positive("UF volume", ufLitres), positive("UF rate", ufLPerH)); err != nil {
+	if err := Guard(Positive("UF volume", ufLitres), Positive("UF rate", ufLPerH)); err != nil {
 		return math.NaN(), err
 	}
 	return 60 * ufLitres / ufLPerH, nil
@@ -94,7 +94,7 @@ func UFTime(ufLitres, ufLPerH float64) (float64, error) {
 // WeeklyHours returns the hours of treatment per week from the mean treated
 // time in minutes and the sessions per week.
 func WeeklyHours(minutes, sessionsPerWeek float64) (float64, error) {
-	if err := guard(positive("treated time", minutes), positive("sessions per week", sessionsPerWeek)); err != nil {
+	if err := Guard(Positive("treated time", minutes), Positive("sessions per week", sessionsPerWeek)); err != nil {
 		return math.NaN(), err
 	}
 	return minutes / 60 * sessionsPerWeek, nil
@@ -105,7 +105,7 @@ func WeeklyHours(minutes, sessionsPerWeek float64) (float64, error) {
 //
 // Scribner and Oreopoulos 2002 (from memory).
 func HaemodialysisProduct(minutes, sessionsPerWeek float64) (float64, error) {
-	if err := guard(positive("treated time", minutes), positive("sessions per week", sessionsPerWeek)); err != nil {
+	if err := Guard(Positive("treated time", minutes), Positive("sessions per week", sessionsPerWeek)); err != nil {
 		return math.NaN(), err
 	}
 	return minutes / 60 * sessionsPerWeek * sessionsPerWeek, nil
@@ -125,4 +125,60 @@ func ScheduleKind(sessionsPerWeek, hours float64) string {
 		return "long-frequent"
 	}
 	return ""
+}
+
+func planMethods() []Method {
+	return []Method{
+		{
+			ID: "time-from-dialysate", Version: "1", Quantity: "time the dialysate lasts", Key: "planned_time", Unit: "min", Decimals: 0,
+			Formula: "planned_time = 1000*dialysate_volume/dialysate_flow", Source: "definition", Range: "constant dialysate flow",
+			Inputs: need("dialysate_volume", "dialysate_flow"),
+			eval: func(in Inputs) (float64, error) {
+				return TimeFromDialysate(in["dialysate_volume"], in["dialysate_flow"])
+			},
+		},
+		{
+			ID: "flow-fraction", Version: "1", Quantity: "dialysate flow over blood flow", Key: "flow_fraction", Unit: "%", Decimals: 0,
+			Formula: "flow_fraction = 100*dialysate_flow/blood_flow", Source: "common practice",
+			Range:  "saturation is near 1 only while it is below about 40 %",
+			Inputs: need("dialysate_flow", "blood_flow"),
+			eval:   func(in Inputs) (float64, error) { return FlowFraction(in["dialysate_flow"], in["blood_flow"]) },
+		},
+		{
+			ID: "uf-rate-mean", Version: "1", Quantity: "mean UF rate", Key: "uf_rate_mean", Unit: "L/h", Decimals: 2,
+			Formula: "uf_rate_mean = uf_removed/(treated_time/60)", Source: "definition", Range: "mean over the session",
+			Inputs: need("uf_removed", "treated_time"),
+			eval:   func(in Inputs) (float64, error) { return UFRate(in["uf_removed"], in["treated_time"]) },
+			notes:  negativeUF,
+		},
+		{
+			ID: "uf-time", Version: "1", Quantity: "time the UF goal takes at the set rate", Key: "uf_time", Unit: "min", Decimals: 0,
+			Formula: "uf_time = 60*uf_goal/uf_rate", Source: "definition", Range: "constant UF rate",
+			Inputs: need("uf_goal", "uf_rate"),
+			eval:   func(in Inputs) (float64, error) { return UFTime(in["uf_goal"], in["uf_rate"]) },
+		},
+		{
+			ID: "dialysate-needed", Version: "1", Quantity: "dialysate volume a dialysate-side Kt/V takes", Key: "dialysate_needed", Unit: "L", Decimals: 1,
+			Formula: "dialysate_needed = dialysate_kt_v*total_body_water/dialysate_saturation - uf_removed", Source: "mass balance over the drained fluid",
+			Range:  "shows what a Kt/V stands for; no prescription",
+			Inputs: need("dialysate_kt_v", "total_body_water", "dialysate_saturation", "uf_removed"),
+			eval: func(in Inputs) (float64, error) {
+				return DialysateNeeded(in["dialysate_kt_v"], in["total_body_water"], in["dialysate_saturation"], in["uf_removed"])
+			},
+		},
+		{
+			ID: "weekly-hours", Version: "1", Quantity: "hours of treatment per week", Key: "weekly_hours", Unit: "h", Decimals: 1,
+			Formula: "weekly_hours = treated_time/60*sessions_per_week", Source: "definition", Range: "mean length and rolling count of sessions",
+			Inputs: need("treated_time", "sessions_per_week"),
+			eval:   func(in Inputs) (float64, error) { return WeeklyHours(in["treated_time"], in["sessions_per_week"]) },
+		},
+		{
+			ID: "haemodialysis-product", Version: "1", Quantity: "haemodialysis product", Key: "haemodialysis_product", Unit: "1", Decimals: 0,
+			Formula: "haemodialysis_product = treated_time/60*sessions_per_week^2", Source: "Scribner and Oreopoulos 2002 (from memory)", Range: "compares schedules only",
+			Inputs: need("treated_time", "sessions_per_week"),
+			eval: func(in Inputs) (float64, error) {
+				return HaemodialysisProduct(in["treated_time"], in["sessions_per_week"])
+			},
+		},
+	}
 }

@@ -70,7 +70,7 @@ func (r Result) putNumbersIn(expression string) string {
 		numbers[spec.Key] = "(" + spec.Key + " not recorded)"
 	}
 	for _, input := range r.Inputs {
-		text := shortDecimal(input.Value)
+		text := ShortDecimal(input.Value)
 		if input.Value < 0 {
 			text = "(" + text + ")"
 		}
@@ -107,9 +107,9 @@ func wordLength(s string) int {
 	return len(s)
 }
 
-// shortDecimal formats a number for a formula, with at most 7 significant
+// ShortDecimal formats a number for a formula, with at most 7 significant
 // digits and no exponent.
-func shortDecimal(v float64) string {
+func ShortDecimal(v float64) string {
 	short, err := strconv.ParseFloat(strconv.FormatFloat(v, 'e', 6, 64), 64)
 	if err != nil {
 		return strconv.FormatFloat(v, 'f', -1, 64)

@@ -1,4 +1,4 @@
-package calc
+package calc_test
 
 import (
 	"math"
@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"pgregory.net/rapid"
+	. "runsheet.example/calc"
 )
 
 // A value recomputed from inputs rounded to two decimals stays within Slack

@@ -4,6 +4,7 @@ import (
 	"time"
 
 	"runsheet.example/calc"
+	"runsheet.example/calc/kinetics"
 	"runsheet.example/fhirmap/session"
 	"runsheet.example/validate/issue"
 )
@@ -72,7 +73,7 @@ type FittedModel struct {
 	Name string
 	// Body is the person as fitted. VolumeFrom is the formula of the volume,
 	// or states that it is fitted.
-	Body       calc.Body
+	Body       kinetics.Body
 	VolumeFrom string
 	// Factor is the ratio of the clearance used to the one from flows and KoA.
 	Factor float64
@@ -92,7 +93,7 @@ type KineticWeek struct {
 	// Sensitivity is, for the main model, the change of this week's weekly
 	// standard Kt/V and EKR when its least certain inputs have other values
 	// and the samples are fitted again.
-	Sensitivity []calc.Sensitivity
+	Sensitivity []Sensitivity
 	WhyNot      string
 }
 

@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"time"
 
-	"runsheet.example/calc"
+	"runsheet.example/calc/kinetics"
 )
 
 // kineticRun is one start of the model and the steps that it covers.
@@ -26,14 +26,14 @@ type kineticRun struct {
 
 // solution is a variant fitted to the span.
 type solution struct {
-	steady calc.Steady
+	steady kinetics.Steady
 	whyNot string
 }
 
 // course is the forward run of a variant. Its clock is in minutes from the
 // start of the first step of the span.
 type course struct {
-	run    calc.Run
+	run    kinetics.Run
 	model  FittedModel
 	whyNot string
 	// assumedTo is the end of the last assumed session of the repetition,

@@ -3,7 +3,7 @@ package measure
 import (
 	"time"
 
-	"runsheet.example/calc"
+	"runsheet.example/calc/kinetics"
 )
 
 // follow runs every printed model through the run's steps.
@@ -42,7 +42,7 @@ func (r *kineticRun) course(v variant, from solution) course {
 		if v.printed {
 			clearance = s.printed
 		}
-		one := calc.CourseSession{Treatment: calc.Treatment{StartMin: r.minute(i), DurationMin: s.minutes, ClearanceMLPerMin: clearance, UFLitres: s.ufL}}
+		one := kinetics.CourseSession{Treatment: kinetics.Treatment{StartMin: r.minute(i), DurationMin: s.minutes, ClearanceMLPerMin: clearance, UFLitres: s.ufL}}
 		one.GainLitres = zero + s.weight - volume
 		forward.Sessions = append(forward.Sessions, one)
 		free, volume = one.StartMin+one.DurationMin, zero+s.weight-s.ufL
@@ -58,7 +58,7 @@ func (r *kineticRun) course(v variant, from solution) course {
 			forward.NotDone = append(forward.NotDone, at)
 		}
 	}
-	run, err := calc.Follow(steady.Body, forward)
+	run, err := kinetics.Follow(steady.Body, forward)
 	if err != nil {
 		out.whyNot = err.Error()
 		out.model.WhyNot = err.Error()
@@ -82,7 +82,7 @@ func (r *kineticRun) meanAfter() float64 {
 // repeated is the span repeated twice before it began, up to the first known
 // session; free is the end of its last session and volume, in litres, the
 // volume then.
-func (r *kineticRun) repeated(steady calc.Steady) (forward calc.Course, free, volume float64) {
+func (r *kineticRun) repeated(steady kinetics.Steady) (forward kinetics.Course, free, volume float64) {
 	gain, length := gainRate(steady.Cycle), steady.Cycle.LengthMin
 	forward.Start = steady.Start
 	forward.Start.AtMin -= 2 * length
@@ -93,7 +93,7 @@ func (r *kineticRun) repeated(steady calc.Steady) (forward calc.Course, free, vo
 			if t.StartMin+t.DurationMin > r.minute(r.first) {
 				return forward, free, volume
 			}
-			one := calc.CourseSession{Treatment: t, GainLitres: gain * (t.StartMin - free)}
+			one := kinetics.CourseSession{Treatment: t, GainLitres: gain * (t.StartMin - free)}
 			forward.Sessions = append(forward.Sessions, one)
 			free, volume = t.StartMin+t.DurationMin, volume+one.GainLitres-t.UFLitres
 		}
@@ -102,7 +102,7 @@ func (r *kineticRun) repeated(steady calc.Steady) (forward calc.Course, free, vo
 }
 
 // gainRate is the mean gain of fluid between the sessions of a cycle, L/min.
-func gainRate(c calc.Cycle) float64 {
+func gainRate(c kinetics.Cycle) float64 {
 	litres, free := 0.0, c.LengthMin
 	for _, t := range c.Treatments {
 		litres += t.UFLitres

@@ -5,6 +5,7 @@ import (
 	"strconv"
 
 	"runsheet.example/calc"
+	"runsheet.example/calc/kinetics"
 )
 
 // fitBy is the quantity fitted to the samples.
@@ -19,7 +20,7 @@ const (
 // variant is one configuration of the model.
 type variant struct {
 	name    string
-	pools   calc.Pools
+	pools   kinetics.Pools
 	volume  bodyWater // not used when fitted
 	by      fitBy
 	printed bool // clearance from printed KoA and total blood flow
@@ -34,14 +35,14 @@ func (r *kineticRun) models() []variant {
 	author := formulaName(water.method)
 	if r.sample == nil {
 		return []variant{
-			{name: "two pools, body water by " + author + ", clearance from flows", pools: calc.TwoPools(), volume: water},
+			{name: "two pools, body water by " + author + ", clearance from flows", pools: kinetics.TwoPools(), volume: water},
 			{name: "one pool, body water by " + author + ", clearance from flows", volume: water},
 		}
 	}
 	return []variant{
-		{name: "two pools, body water by " + author + ", clearance fitted", pools: calc.TwoPools(), volume: water, by: byClearance},
+		{name: "two pools, body water by " + author + ", clearance fitted", pools: kinetics.TwoPools(), volume: water, by: byClearance},
 		{name: "one pool, body water by " + author + ", clearance fitted", volume: water, by: byClearance},
-		{name: "two pools, body water fitted, clearance from flows", pools: calc.TwoPools(), by: byVolume},
+		{name: "two pools, body water fitted, clearance from flows", pools: kinetics.TwoPools(), by: byVolume},
 	}
 }
 
@@ -57,15 +58,15 @@ func (r *kineticRun) volumes() []bodyWater {
 
 // cycle is the span as a repeating schedule. The first session only marks its
 // beginning, as in the count of the week.
-func (r *kineticRun) cycle(printed bool) calc.Cycle {
+func (r *kineticRun) cycle(printed bool) kinetics.Cycle {
 	steps := r.part.steps
-	c := calc.Cycle{LengthMin: r.minute(r.last)}
+	c := kinetics.Cycle{LengthMin: r.minute(r.last)}
 	for i := r.open + 1; i <= r.last; i++ {
 		clearance := steps[i].clearance
 		if printed {
 			clearance = steps[i].printed
 		}
-		c.Treatments = append(c.Treatments, calc.Treatment{
+		c.Treatments = append(c.Treatments, kinetics.Treatment{
 			StartMin: r.minute(i), DurationMin: steps[i].minutes, ClearanceMLPerMin: clearance, UFLitres: steps[i].ufL,
 		})
 	}
@@ -78,28 +79,28 @@ func (r *kineticRun) minute(i int) float64 {
 }
 
 // steady fits one variant to the span.
-func (r *kineticRun) steady(v variant) (calc.Steady, error) {
-	body := calc.Body{VolumeL: v.volume.litres, GenerationMgPerMin: 1, GenerationAssumed: v.by == byNothing,
+func (r *kineticRun) steady(v variant) (kinetics.Steady, error) {
+	body := kinetics.Body{VolumeL: v.volume.litres, GenerationMgPerMin: 1, GenerationAssumed: v.by == byNothing,
 		ResidualMLPerMin: r.part.steps[r.last].kru, Pools: v.pools}
 	cycle := r.cycle(v.printed)
 	if v.by != byVolume && v.volume.litres == 0 {
-		return calc.Steady{}, calc.NotComputable("body water cannot be computed: sex, height or weight after is not recorded")
+		return kinetics.Steady{}, calc.NotComputable("body water cannot be computed: sex, height or weight after is not recorded")
 	}
 	if v.by == byNothing {
-		return calc.SteadyState(body, cycle)
+		return kinetics.SteadyState(body, cycle)
 	}
-	sample := calc.PairedSample{
+	sample := kinetics.PairedSample{
 		Session: len(cycle.Treatments) - 1, BeforeMgPerDL: waterUrea(r.sample.before), AfterMgPerDL: waterUrea(r.sample.after),
 		Equilibrated: r.sample.equilibrated,
 	}
 	if v.by == byVolume {
-		return calc.FitVolume(body, cycle, sample)
+		return kinetics.FitVolume(body, cycle, sample)
 	}
-	return calc.FitClearance(body, cycle, sample)
+	return kinetics.FitClearance(body, cycle, sample)
 }
 
 // fitted describes a successful fit.
-func (r *kineticRun) fitted(v variant, steady calc.Steady) FittedModel {
+func (r *kineticRun) fitted(v variant, steady kinetics.Steady) FittedModel {
 	m := FittedModel{Name: v.name, Body: steady.Body, VolumeFrom: v.volume.method, Factor: 1}
 	if v.by == byVolume {
 		m.VolumeFrom = "fitted"

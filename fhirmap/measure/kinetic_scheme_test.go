@@ -8,6 +8,7 @@ import (
 	"pgregory.net/rapid"
 
 	"runsheet.example/calc"
+	"runsheet.example/calc/kinetics"
 )
 
 // person is a two-pool body followed by small steps: a second scheme, which
@@ -157,7 +158,7 @@ func TestIrregularWeeksAgainstAnotherScheme(t *testing.T) {
 		// Midnight on Monday is 50 h after the end of the last session.
 		p := &person{
 			volume: 1000 * (volume + madeGain*50/24), plasma: 5000, inner: 10000,
-			exchange: calc.ExchangePerLitre * volume, kidney: 1.5, generation: 6,
+			exchange: kinetics.ExchangePerLitre * volume, kidney: 1.5, generation: 6,
 		}
 		repeat(rt, p)
 		truth := live(rt, p, sessions, 6, sampled)

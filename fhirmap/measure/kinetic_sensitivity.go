@@ -4,8 +4,26 @@ import (
 	"math"
 	"strings"
 
-	"runsheet.example/calc"
+	"runsheet.example/calc/kinetics"
 )
+
+// Sensitivity is the change of a kinetic result with one uncertain input: the
+// weekly standard Kt/V and EKR for several of its values.
+type Sensitivity struct {
+	Input  string // the varied input, in words
+	Unit   string // UCUM
+	Cases  []SensitivityCase
+	Spread float64 // largest minus smallest standard Kt/V, 0 with fewer than two computed cases
+}
+
+// SensitivityCase is the result for one value of the uncertain input.
+type SensitivityCase struct {
+	Label  string
+	Value  float64
+	StdKtV float64
+	EKR    float64
+	WhyNot string // "" if computed
+}
 
 // watsonSD are the standard deviations of Watson's formulas in litres
 // (Watson, Watson and Batt, Am J Clin Nutr 1980;33:27).
@@ -27,14 +45,14 @@ func watsonSD(method string) float64 {
 // Decision 14. A sample absorbs part of an error in the model, so uncertainty
 // is shown by fitting again: half and double exchange, one pool, another body
 // water, each refitted to the same sample and followed through the same week.
-func (r *kineticRun) sensitivity(from, to float64) []calc.Sensitivity {
+func (r *kineticRun) sensitivity(from, to float64) []Sensitivity {
 	main := r.mainVariant()
 	if main < 0 {
 		return nil
 	}
-	var all []calc.Sensitivity
+	var all []Sensitivity
 	for _, q := range r.questions(r.variants[main]) {
-		s := calc.Sensitivity{Input: q.input, Unit: q.unit}
+		s := Sensitivity{Input: q.input, Unit: q.unit}
 		for i := range q.cases {
 			s.Cases = append(s.Cases, q.cases[i].dose(r, from, to))
 		}
@@ -92,12 +110,12 @@ func exchangeQuestion(main variant) question {
 		factor float64
 	}{{"half", 0.5}, {"as used", 1}, {"double", 2}} {
 		v := main
-		v.pools = calc.TwoPools()
+		v.pools = kinetics.TwoPools()
 		v.pools.ExchangePerLitre *= c.factor
 		q.cases = append(q.cases, &questionCase{c.label, v.pools.ExchangePerLitre, v})
 	}
 	single := main
-	single.pools = calc.Pools{}
+	single.pools = kinetics.Pools{}
 	q.cases = append(q.cases, &questionCase{"one pool", 0, single})
 	return q
 }
@@ -133,8 +151,8 @@ func formulaName(method string) string {
 }
 
 // dose is the week's dose of a case.
-func (c *questionCase) dose(r *kineticRun, from, to float64) calc.SensitivityCase {
-	out := calc.SensitivityCase{Label: c.label, Value: c.value, StdKtV: math.NaN(), EKR: math.NaN()}
+func (c *questionCase) dose(r *kineticRun, from, to float64) SensitivityCase {
+	out := SensitivityCase{Label: c.label, Value: c.value, StdKtV: math.NaN(), EKR: math.NaN()}
 	if r.cases == nil {
 		r.cases = map[*questionCase]course{}
 	}
@@ -160,7 +178,7 @@ func (c *questionCase) dose(r *kineticRun, from, to float64) calc.SensitivityCas
 }
 
 // spread is the largest minus the smallest standard Kt/V.
-func spread(cases []calc.SensitivityCase) float64 {
+func spread(cases []SensitivityCase) float64 {
 	low, high := math.Inf(1), math.Inf(-1)
 	for _, c := range cases {
 		if c.WhyNot == "" && !math.IsNaN(c.StdKtV) {

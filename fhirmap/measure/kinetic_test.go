@@ -12,14 +12,15 @@ import (
 	"pgregory.net/rapid"
 
 	"runsheet.example/calc"
+	"runsheet.example/calc/kinetics"
 	"runsheet.example/fhirmap/session"
 )
 
 // thriceSteady is the schedule of thrice as calc solves it, with the body of
 // the log and the clearance of its flows.
-func thriceSteady(t testing.TB, volume, generation float64) calc.Steady {
+func thriceSteady(t testing.TB, volume, generation float64) kinetics.Steady {
 	t.Helper()
-	cycle := calc.Cycle{LengthMin: calc.MinutesPerWeek}
+	cycle := kinetics.Cycle{LengthMin: calc.MinutesPerWeek}
 	for _, s := range thrice(1) {
 		diffusive, err := calc.ClearanceInUse(300, 500, 800)
 		if err != nil {
@@ -29,9 +30,9 @@ func thriceSteady(t testing.TB, volume, generation float64) calc.Steady {
 		if err != nil {
 			t.Fatal(err)
 		}
-		cycle.Treatments = append(cycle.Treatments, calc.Treatment{StartMin: float64(s.day*1440 + s.minute), DurationMin: 240, ClearanceMLPerMin: clearance, UFLitres: s.uf})
+		cycle.Treatments = append(cycle.Treatments, kinetics.Treatment{StartMin: float64(s.day*1440 + s.minute), DurationMin: 240, ClearanceMLPerMin: clearance, UFLitres: s.uf})
 	}
-	steady, err := calc.SteadyState(calc.Body{VolumeL: volume, GenerationMgPerMin: generation, ResidualMLPerMin: 1.5, Pools: calc.TwoPools()}, cycle)
+	steady, err := kinetics.SteadyState(kinetics.Body{VolumeL: volume, GenerationMgPerMin: generation, ResidualMLPerMin: 1.5, Pools: kinetics.TwoPools()}, cycle)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -65,7 +66,7 @@ func near(t testing.TB, what string, got, want, relative float64) {
 }
 
 // steadyDose is the standard Kt/V of the periodic solution by its definition.
-func steadyDose(s calc.Steady) float64 {
+func steadyDose(s kinetics.Steady) float64 {
 	v, _ := calc.StdKtVByDefinition(s.Body.GenerationMgPerMin, s.Body.VolumeL, s.MeanBeforeMgPerDL)
 	return v
 }

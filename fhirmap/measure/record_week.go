@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"runsheet.example/calc"
+	"runsheet.example/calc/kinetics"
 	"runsheet.example/fhirmap/session"
 	"runsheet.example/validate/issue"
 )
@@ -155,7 +156,7 @@ func (w *Week) model(log *session.Log, r *kineticRun) {
 
 // state returns the model at the start of the week. KoA is stated once, or for
 // each session in order if it differs.
-func (w *Week) state(c course, start calc.UreaState, koa []Input) {
+func (w *Week) state(c course, start kinetics.UreaState, koa []Input) {
 	body := c.model.Body
 	w.stated("urea_pool_1", start.PlasmaMgPerDL)
 	w.stated("urea_pool_2", start.InnerMgPerDL)

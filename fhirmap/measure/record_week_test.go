@@ -5,12 +5,13 @@ import (
 	"testing"
 
 	"runsheet.example/calc"
+	"runsheet.example/calc/kinetics"
 	"runsheet.example/fhirmap/session"
 )
 
 // again builds a week anew from what the record states: the state at its start
 // and its sessions.
-func again(log *session.Log, w Week) calc.DoneWeek {
+func again(log *session.Log, w Week) kinetics.DoneWeek {
 	state := map[string]float64{}
 	var koa, notDone []float64
 	for _, in := range w.State {
@@ -22,10 +23,10 @@ func again(log *session.Log, w Week) calc.DoneWeek {
 			koa = append(koa, in.Number)
 		}
 	}
-	out := calc.DoneWeek{
-		Body: calc.Body{VolumeL: state["total_body_water"], GenerationMgPerMin: state["urea_generation"],
-			ResidualMLPerMin: state["residual_urea_clearance"], Pools: calc.TwoPools()},
-		Start:       calc.UreaState{VolumeL: state["body_water"], PlasmaMgPerDL: state["urea_pool_1"], InnerMgPerDL: state["urea_pool_2"]},
+	out := kinetics.DoneWeek{
+		Body: kinetics.Body{VolumeL: state["total_body_water"], GenerationMgPerMin: state["urea_generation"],
+			ResidualMLPerMin: state["residual_urea_clearance"], Pools: kinetics.TwoPools()},
+		Start:       kinetics.UreaState{VolumeL: state["body_water"], PlasmaMgPerDL: state["urea_pool_1"], InnerMgPerDL: state["urea_pool_2"]},
 		ReferenceKg: state["reference_weight"], ClearanceFactor: state["clearance_factor"],
 		LengthMin: w.End.Sub(w.Monday).Minutes(), NotDone: notDone, GainLPerDay: state["fluid_gain_rate"],
 	}
@@ -43,7 +44,7 @@ func again(log *session.Log, w Week) calc.DoneWeek {
 		if in["dialysate_flow"] == 0 {
 			cleared = 1000 * in["uf_removed"] / treated.Number
 		}
-		out.Sessions = append(out.Sessions, calc.WeekSession{
+		out.Sessions = append(out.Sessions, kinetics.WeekSession{
 			StartMin: s.Start.Time.Sub(w.Monday).Minutes(), DurationMin: treated.Number,
 			ClearanceMLPerMin: cleared, UFLitres: in["uf_removed"], WeightBeforeKg: in["weight_before"],
 		})
@@ -56,7 +57,7 @@ func again(log *session.Log, w Week) calc.DoneWeek {
 func followAgain(t *testing.T, log *session.Log) int {
 	t.Helper()
 	modelled := 0
-	var end *calc.UreaState
+	var end *kinetics.UreaState
 	for _, w := range Weeks(log) {
 		if w.State == nil {
 			if w.WhyNot == "" {

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"runsheet.example/calc"
+	"runsheet.example/calc/kinetics"
 	"runsheet.example/validate/issue"
 )
 
@@ -17,7 +18,7 @@ type followed struct {
 	elsewhere bool
 	// inputs are the inputs of a week's methods, as far as they are known.
 	inputs calc.Inputs
-	end    calc.UreaState
+	end    kinetics.UreaState
 	// modelled reports that the model ran through the week; otherwise whyNot
 	// is the reason, if the week has a state.
 	modelled bool
@@ -180,10 +181,10 @@ func (f *followed) model(s *weekState, sessions []weekSession) (whyNot string) {
 	case len(s.koa) == 0 || len(s.koa) > 1 && len(s.koa) != len(sessions):
 		return "it does not state one dialyser_koa, or one for each session"
 	}
-	week := calc.DoneWeek{
-		Body: calc.Body{VolumeL: s.state["total_body_water"], GenerationMgPerMin: s.state["urea_generation"],
-			ResidualMLPerMin: s.state["residual_urea_clearance"], Pools: calc.TwoPools()},
-		Start:       calc.UreaState{VolumeL: s.state["body_water"], PlasmaMgPerDL: s.state["urea_pool_1"], InnerMgPerDL: s.state["urea_pool_2"]},
+	week := kinetics.DoneWeek{
+		Body: kinetics.Body{VolumeL: s.state["total_body_water"], GenerationMgPerMin: s.state["urea_generation"],
+			ResidualMLPerMin: s.state["residual_urea_clearance"], Pools: kinetics.TwoPools()},
+		Start:       kinetics.UreaState{VolumeL: s.state["body_water"], PlasmaMgPerDL: s.state["urea_pool_1"], InnerMgPerDL: s.state["urea_pool_2"]},
 		ReferenceKg: s.state["reference_weight"], ClearanceFactor: s.state["clearance_factor"],
 		LengthMin: float64(s.to-s.from) / 60, NotDone: s.notDone, GainLPerDay: s.state["fluid_gain_rate"],
 	}
@@ -210,7 +211,7 @@ func (f *followed) model(s *weekState, sessions []weekSession) (whyNot string) {
 }
 
 // treatment converts a session to the input of the model.
-func (s *weekSession) treatment(from int64, koa float64) (calc.WeekSession, string) {
+func (s *weekSession) treatment(from int64, koa float64) (kinetics.WeekSession, string) {
 	volume, ok := s.value("dialysate_volume")
 	flow, _ := s.value("dialysate_flow")
 	isolated := ok && volume == 0 && flow == 0
@@ -218,11 +219,11 @@ func (s *weekSession) treatment(from int64, koa float64) (calc.WeekSession, stri
 	for _, field := range sessionFields[:5] {
 		number, ok := s.value(field)
 		if s.start == 0 || !ok && !(isolated && field == "dialysate_flow") {
-			return calc.WeekSession{}, "a session does not say its start or its " + field
+			return kinetics.WeekSession{}, "a session does not say its start or its " + field
 		}
 		in[field] = number
 	}
-	one := calc.WeekSession{
+	one := kinetics.WeekSession{
 		StartMin: float64(s.start-from) / 60, DurationMin: in["treated_time"], UFLitres: in["uf_removed"], WeightBeforeKg: in["weight_before"],
 	}
 	if isolated {
