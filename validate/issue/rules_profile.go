@@ -78,7 +78,7 @@ var profileRules = []Rule{
 	{ID: "ext-context", Layer: LayerProfile, Severity: Error, IssueType: "structure",
 		What:   "an extension stands where its definition allows it",
 		Why:    "a receiver looks for it there only, so what it says is lost",
-		Source: "FHIR R4 4.0.1 StructureDefinition.context",
+		Source: "FHIR R4 4.0.1 StructureDefinition.context and .contextInvariant",
 		Mend:   "move the extension to one of the places named, or use another"},
 	{ID: "ext-modifier", Layer: LayerProfile, Severity: Error, IssueType: "structure",
 		What:   "an extension that changes meaning stands in modifierExtension, any other does not",

@@ -26,7 +26,7 @@ const maxElements = 20_000
 
 // compile converts a StructureDefinition to its compact form.
 func compile(sd *outline) (*profile, error) {
-	p := &profile{url: sd.URL, version: sd.Version, typ: sd.Type, name: lastPart(sd.URL), context: sd.Context}
+	p := &profile{url: sd.URL, version: sd.Version, typ: sd.Type, name: lastPart(sd.URL)}
 	p.isBase = sd.Derivation != "constraint"
 	elements := sd.elements
 	switch {
@@ -35,6 +35,7 @@ func compile(sd *outline) (*profile, error) {
 	case len(elements) > maxElements:
 		return nil, fmt.Errorf("%s has more than %d elements", sd.URL, maxElements)
 	}
+	p.addContexts(sd)
 	b := builder{profile: p, known: knownInvariants(), byID: map[string]*element{}}
 	for i := range elements {
 		if err := b.take(&elements[i]); err != nil {

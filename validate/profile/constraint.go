@@ -8,10 +8,7 @@ import (
 // invariant evaluates an invariant of the profile on a node. As in FHIRPath,
 // an empty result passes.
 func (c *Checker) invariant(r *constraint, n doc.Node) {
-	env := fhirpath.Environment{
-		Types: c.s, Resource: c.innermost(n), Root: c.outer(),
-		Resolve: c.resolve, MemberOf: c.memberOf, ConformsTo: c.asks, Budget: &c.budget,
-	}
+	env := c.environment(n)
 	holds, known, err := r.compiled.Truth(&env, n)
 	if err != nil {
 		c.tell("profile-not-evaluated", n, c.profile.url+" "+r.key, "the invariant "+r.key+" of the profile "+c.profile.name+": "+err.Error())
@@ -28,6 +25,14 @@ func (c *Checker) invariant(r *constraint, n doc.Node) {
 	mild(&f, r.isWarning)
 	f.Details = "against the rule " + r.key + " of " + c.profile.name + ": " + r.human
 	c.send(f)
+}
+
+// environment is that of an evaluation on a node.
+func (c *Checker) environment(n doc.Node) fhirpath.Environment {
+	return fhirpath.Environment{
+		Types: c.s, Resource: c.innermost(n), Root: c.outer(),
+		Resolve: c.resolve, MemberOf: c.memberOf, ConformsTo: c.asks, Budget: &c.budget,
+	}
 }
 
 // innermost is the innermost resource that contains a node.

@@ -10,9 +10,11 @@ type profile struct {
 	isBase bool
 	// unevaluated are the invariants and limits that cannot be evaluated.
 	unevaluated []string
-	// For an extension: its allowed contexts, and whether it is a modifier.
-	context    []extensionContext
-	isModifier bool
+	// For an extension: its allowed contexts, the rules about when it can be
+	// used, and whether it is a modifier.
+	context      []extensionContext
+	contextRules []contextRule
+	isModifier   bool
 }
 
 // element is one element of a profile with its rules beyond the structure of

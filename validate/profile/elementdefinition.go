@@ -11,6 +11,7 @@ type structureDefinition struct {
 	URL, Version, Name, Type, Kind, Derivation, BaseDefinition string
 
 	Context                []extensionContext
+	ContextInvariant       []string
 	Snapshot, Differential struct{ Element []elementDefinition }
 }
 

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"regexp"
+	"slices"
 
 	"runsheet.example/profiles"
 	"runsheet.example/validate/doc"
@@ -21,6 +22,9 @@ type Environment struct {
 	// Resource is %resource, the resource that contains the focus; Root is
 	// %rootResource, the container of that one, or the same.
 	Resource, Root doc.Node
+	// Extension is %extension, the extension that an invariant of its use is
+	// about. Only such expressions have that variable.
+	Extension doc.Node
 	// Resolve follows the text of a reference; it returns doc.None for a
 	// target outside the document. nil resolves nothing.
 	Resolve func(reference []byte) doc.Node
@@ -43,13 +47,25 @@ func (x *Expression) Truth(env *Environment, focus doc.Node) (holds, known bool,
 	return holds, known, e.err
 }
 
+// Selects reports whether the result of the expression, evaluated on the focus,
+// contains the node, or is true if the node is the focus. The object with the
+// extensions of a primitive stands for the primitive.
+func (x *Expression) Selects(env *Environment, focus, n doc.Node) (bool, error) {
+	e := begin(env, focus)
+	selected := slices.ContainsFunc(x.root.eval(e, []value{e.focus}), func(v value) bool {
+		return v.kind == kindNode && (v.node == n || v.twin == n) || v.kind == kindBoolean && v.boolean && focus == n
+	})
+	return selected && e.err == nil, e.err
+}
+
 func begin(env *Environment, focus doc.Node) *evaluation {
 	e := &evaluation{env: env, s: env.Types, d: env.Types.Doc(), focus: e0(env, focus), left: maxSteps}
 	e.this = e.focus
 	return e
 }
 
-// e0 is the focus as a value: a primitive with its primitive extension.
+// e0 is the focus as a value: a primitive with its primitive extension,
+// whichever of the two is given.
 func e0(env *Environment, focus doc.Node) value {
 	v := node(focus)
 	d := env.Types.Doc()
@@ -65,6 +81,14 @@ func e0(env *Environment, focus doc.Node) value {
 	}
 	if key[0] == '_' {
 		v.twin = focus
+		if of := d.Get(holder, string(key[1:])); of != doc.None {
+			if index >= 0 {
+				of = d.Item(of, index)
+			}
+			if of != doc.None && d.Kind(of) != doc.Null {
+				v.node = of
+			}
+		}
 		return v
 	}
 	if twin := d.Get(holder, "_"+string(key)); twin != doc.None && d.Kind(focus) != doc.Object {
@@ -177,7 +201,7 @@ func (t *variable) eval(e *evaluation, _ []value) []value {
 // environment is %name.
 func environment(name string) (term, error) {
 	switch name {
-	case "resource", "rootResource", "context":
+	case "resource", "rootResource", "context", "extension":
 		return &surroundings{name}, nil
 	case "ucum":
 		return &literal{[]value{text(profiles.UCUM)}}, nil
@@ -203,6 +227,12 @@ func (t *surroundings) eval(e *evaluation, _ []value) []value {
 		return []value{node(e.env.Resource)}
 	case "rootResource":
 		return []value{node(e.env.Root)}
+	case "extension":
+		if e.s.TypeOf(e.env.Extension) != structure.Extension {
+			e.fail("no %%extension: %w", ErrUnsupported)
+			return nil
+		}
+		return []value{node(e.env.Extension)}
 	default:
 		return []value{e.focus}
 	}

@@ -86,7 +86,7 @@ var kept = map[string][]string{
 		"element", "id", "path", "sliceName", "min", "max", "maxLength", "base", "code", "profile", "targetProfile",
 		"aggregation", "versioning", "slicing", "discriminator", "ordered", "rules", "binding", "strength", "valueSet",
 		"constraint", "key", "severity", "human", "expression", "source", "contentReference", "mustSupport",
-		"context", "isModifier",
+		"context", "contextInvariant", "isModifier",
 	},
 	"ValueSet": {
 		"resourceType", "url", "version", "compose", "include", "exclude", "system", "concept", "code", "filter", "property",
