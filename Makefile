@@ -1,6 +1,6 @@
 # Every target is one command; the scripts in .ci install what is missing.
 
-.PHONY: demo test build lint generate fuzz bench compare examples office kill replace bulk interop differences mutants platforms
+.PHONY: demo test build lint generate fuzz bench compare examples office kill replace bulk interop differences mutants dist
 
 demo:
 	bash .ci/demo
@@ -28,7 +28,7 @@ bench:
 	go test -run '^$$' -bench . -benchmem ./...
 
 # Longer checks, apart from the tests; each script says what it does.
-compare examples office kill replace bulk differences mutants platforms:
+compare examples office kill replace bulk differences mutants dist:
 	bash .ci/$@
 
 # HAPI FHIR's validator over the profiles and a month, and its JPA server sent
