@@ -9,7 +9,7 @@ import (
 	"runsheet.example/validate/issue"
 	"runsheet.example/validate/month"
 	"runsheet.example/validate/profile"
-	"runsheet.example/validate/record"
+	"runsheet.example/validate/resources"
 	"runsheet.example/validate/rules"
 	"runsheet.example/validate/schema"
 	"runsheet.example/validate/structure"
@@ -25,7 +25,7 @@ type document struct {
 	session  string
 
 	doc doc.Doc
-	rec record.Record
+	rec resources.Index
 	// read reports that rec has read this document, resource that it is a
 	// resource.
 	read, resource bool
@@ -122,7 +122,7 @@ func (d *document) readRecord(types *structure.Checker) bool {
 // resources runs the layers that check the document as resources.
 func (c *checker) resources(d *document) {
 	for i := range d.rec.Resources {
-		if d.rec.Resources[i].Owner == record.Nowhere {
+		if d.rec.Resources[i].Owner == resources.Nowhere {
 			d.resources++
 		}
 	}

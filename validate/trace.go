@@ -4,7 +4,7 @@ import (
 	"bytes"
 
 	"runsheet.example/validate/issue"
-	"runsheet.example/validate/record"
+	"runsheet.example/validate/resources"
 )
 
 // trace adds to the findings from one index on the log cells of their
@@ -33,7 +33,7 @@ func (d *document) traceOne(f *issue.Finding) {
 }
 
 // cells returns the log cells of a resource.
-func (d *document) cells(res *record.Resource) []issue.Cell {
+func (d *document) cells(res *resources.Resource) []issue.Cell {
 	for _, id := range [...][]byte{res.FullURL, res.Identity, res.ID} {
 		id, _ = bytes.CutPrefix(id, []byte("urn:uuid:"))
 		if cells := d.manifest.Cells(string(id)); len(id) > 0 && len(cells) > 0 {
@@ -45,7 +45,7 @@ func (d *document) cells(res *record.Resource) []issue.Cell {
 
 // resourceAt returns the resource of a finding: that of the Bundle entry, or
 // the outermost one.
-func (d *document) resourceAt(f *issue.Finding) *record.Resource {
+func (d *document) resourceAt(f *issue.Finding) *resources.Resource {
 	if !d.read || len(d.rec.Resources) == 0 || f.Expression == "" {
 		return nil
 	}
@@ -53,7 +53,7 @@ func (d *document) resourceAt(f *issue.Finding) *record.Resource {
 	if !inEntry {
 		return &d.rec.Resources[0]
 	}
-	if entries := d.entryResources(); at < len(entries) && entries[at] != record.Nowhere {
+	if entries := d.entryResources(); at < len(entries) && entries[at] != resources.Nowhere {
 		return &d.rec.Resources[entries[at]]
 	}
 	return nil
@@ -69,7 +69,7 @@ func (d *document) names() [][]string {
 	all := [][]string{namesOf(&d.rec.Resources[0])}
 	for _, i := range d.entryResources() {
 		var names []string
-		if i != record.Nowhere {
+		if i != resources.Nowhere {
 			names = namesOf(&d.rec.Resources[i])
 		}
 		all = append(all, names)
@@ -77,7 +77,7 @@ func (d *document) names() [][]string {
 	return all
 }
 
-func namesOf(res *record.Resource) (names []string) {
+func namesOf(res *resources.Resource) (names []string) {
 	if len(res.ID) > 0 {
 		names = append(names, res.Type+"/"+string(res.ID))
 	}
@@ -106,11 +106,11 @@ func (d *document) entryResources() []int {
 		return d.entries
 	}
 	for range d.doc.Count(d.doc.Get(d.doc.Root(), "entry")) {
-		d.entries = append(d.entries, record.Nowhere)
+		d.entries = append(d.entries, resources.Nowhere)
 	}
 	for i := range d.rec.Resources {
 		res := &d.rec.Resources[i]
-		if at := d.doc.Index(res.Entry); res.Bundle == 0 && res.Owner == record.Nowhere && at < len(d.entries) {
+		if at := d.doc.Index(res.Entry); res.Bundle == 0 && res.Owner == resources.Nowhere && at < len(d.entries) {
 			d.entries[at] = i
 		}
 	}

@@ -12,24 +12,24 @@ import (
 	"runsheet.example/validate/doc"
 	"runsheet.example/validate/issue"
 	"runsheet.example/validate/plausible"
-	"runsheet.example/validate/record"
+	"runsheet.example/validate/resources"
 )
 
 // Checker checks documents one after another and reuses its memory. The zero
 // value is ready for use. A Checker is not safe for concurrent use.
 type Checker struct {
-	rec *record.Record
+	rec *resources.Index
 	d   *doc.Doc
 	add func(issue.Finding)
 	// sessions are the data of each Procedure, by index, in document order.
 	sessions map[int]*session
 	// first and next link the resources that are part of each Procedure, in
-	// document order, by index; record.Nowhere ends a list.
+	// document order, by index; resources.Nowhere ends a list.
 	first, next []int32
 }
 
 // Check reports impossible or implausible values and sessions.
-func (c *Checker) Check(rec *record.Record, add func(issue.Finding)) {
+func (c *Checker) Check(rec *resources.Index, add func(issue.Finding)) {
 	c.rec, c.d, c.add = rec, rec.Doc, add
 	c.members()
 	c.sessions = map[int]*session{}
@@ -54,14 +54,14 @@ func (c *Checker) Check(rec *record.Record, add func(issue.Finding)) {
 // members links the resources of each Procedure, so that a document with many
 // sessions needs one pass, not one per session.
 func (c *Checker) members() {
-	resources := c.rec.Resources
-	c.first, c.next = c.first[:0], slices.Grow(c.next[:0], len(resources))[:len(resources)]
-	for range resources {
-		c.first = append(c.first, record.Nowhere)
+	all := c.rec.Resources
+	c.first, c.next = c.first[:0], slices.Grow(c.next[:0], len(all))[:len(all)]
+	for range all {
+		c.first = append(c.first, resources.Nowhere)
 	}
-	for i := len(resources) - 1; i >= 0; i-- {
-		c.next[i] = record.Nowhere
-		if hub := resources[i].Hub; hub != record.Nowhere {
+	for i := len(all) - 1; i >= 0; i-- {
+		c.next[i] = resources.Nowhere
+		if hub := all[i].Hub; hub != resources.Nowhere {
 			c.next[i], c.first[hub] = c.first[hub], int32(i)
 		}
 	}
@@ -74,7 +74,7 @@ func (c *Checker) report(n doc.Node, rule, details, value, expected string) {
 }
 
 // observation checks a single Observation. It skips one entered in error.
-func (c *Checker) observation(res *record.Resource) {
+func (c *Checker) observation(res *resources.Resource) {
 	if c.d.Is(res.Status, "entered-in-error") || c.d.Is(res.Status, "cancelled") {
 		return
 	}
@@ -105,7 +105,7 @@ func (c *Checker) observation(res *record.Resource) {
 }
 
 // around returns the data of the session of a resource.
-func (c *Checker) around(res *record.Resource) *plausible.Session {
+func (c *Checker) around(res *resources.Resource) *plausible.Session {
 	if s := c.sessions[res.Hub]; s != nil {
 		return &s.Session
 	}
@@ -113,7 +113,7 @@ func (c *Checker) around(res *record.Resource) *plausible.Session {
 }
 
 // limit checks one number in the unit of its limits.
-func (c *Checker) limit(known *plausible.Session, q record.Quantity, field string, number float64) {
+func (c *Checker) limit(known *plausible.Session, q resources.Quantity, field string, number float64) {
 	l, verdict := known.Judge(field, number)
 	f := c.d.Finding(q.Node, "clin-record-unusual")
 	f.Details, f.Value, f.Expected = "the value is outside what is usual", written(q), between(l.SoftLow, l.SoftHigh, l.Unit)
@@ -131,9 +131,9 @@ func (c *Checker) limit(known *plausible.Session, q record.Quantity, field strin
 
 // pressure checks a blood pressure: each half against its limits, and their
 // order.
-func (c *Checker) pressure(res *record.Resource, p record.Pressure) {
+func (c *Checker) pressure(res *resources.Resource, p resources.Pressure) {
 	known := c.around(res)
-	half := func(q record.Quantity, field string) (float64, bool) {
+	half := func(q resources.Quantity, field string) (float64, bool) {
 		if q.Text == nil {
 			return 0, false
 		}
@@ -153,7 +153,7 @@ func (c *Checker) pressure(res *record.Resource, p record.Pressure) {
 }
 
 // heparin checks a dose of heparin in international units.
-func (c *Checker) heparin(res *record.Resource) {
+func (c *Checker) heparin(res *resources.Resource) {
 	d := c.d
 	dose, ok := c.rec.Quantity(d.Get(d.Get(res.Node, "dosage"), "dose"))
 	name := d.Get(d.Get(res.Node, "medicationCodeableConcept"), "text")
@@ -164,9 +164,9 @@ func (c *Checker) heparin(res *record.Resource) {
 
 // part returns the row's field of an Observation in a session, "" if the field
 // is not exact or the Observation has no value.
-func (c *Checker) part(res *record.Resource) (field string, q record.Quantity, ok bool) {
+func (c *Checker) part(res *resources.Resource) (field string, q resources.Quantity, ok bool) {
 	if res.Type != "Observation" || res.Row == nil || !res.Exact || c.d.Is(res.Status, "entered-in-error") {
-		return "", record.Quantity{}, false
+		return "", resources.Quantity{}, false
 	}
 	q, ok = res.Quantity, res.HasQuantity
 	return res.Row.Field, q, ok

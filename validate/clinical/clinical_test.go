@@ -9,7 +9,7 @@ import (
 	"runsheet.example/profiles"
 	"runsheet.example/validate/doc"
 	"runsheet.example/validate/issue"
-	"runsheet.example/validate/record"
+	"runsheet.example/validate/resources"
 )
 
 // value is one value of a session, in a unit of its row; more are further
@@ -53,17 +53,17 @@ func hub(status, performed string) string {
 
 // findings lists what is found in a session with further resources, as rule,
 // severity, value and what was expected.
-func findings(t *testing.T, hub string, resources ...string) []string {
+func findings(t *testing.T, hub string, entries ...string) []string {
 	t.Helper()
 	text := `{"resourceType":"Bundle","type":"collection","entry":[{"fullUrl":"urn:uuid:hub","resource":` + hub + `}`
-	for i, r := range resources {
+	for i, r := range entries {
 		text += fmt.Sprintf(`,{"fullUrl":"urn:uuid:%d","resource":%s}`, i, r)
 	}
 	var d doc.Doc
 	if wrong := d.Parse([]byte(text+"]}"), "x.json"); len(wrong) > 0 {
 		t.Fatal(wrong, text)
 	}
-	var r record.Record
+	var r resources.Index
 	r.Read(&d)
 	var out []string
 	new(Checker).Check(&r, func(f issue.Finding) {

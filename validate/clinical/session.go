@@ -8,18 +8,18 @@ import (
 	"runsheet.example/validate/doc"
 	"runsheet.example/validate/issue"
 	"runsheet.example/validate/plausible"
-	"runsheet.example/validate/record"
+	"runsheet.example/validate/resources"
 )
 
 // session is one Procedure with its parts.
 type session struct {
 	plausible.Session
-	hub       *record.Resource
-	span      record.Span
+	hub       *resources.Resource
+	span      resources.Span
 	dialysis  bool
 	withdrawn bool
 	// quantities are the first values of each field, as written.
-	quantities map[string]record.Quantity
+	quantities map[string]resources.Quantity
 }
 
 var haemodialysis = profiles.Coding{System: profiles.SNOMED, Code: "302497006"}
@@ -30,14 +30,14 @@ func (c *Checker) gather(at int) *session {
 	s := &session{
 		hub: hub, span: hub.Span, dialysis: c.rec.HasCoding(hub.Code, haemodialysis),
 		withdrawn:  c.d.Is(hub.Status, "not-done") || c.d.Is(hub.Status, "entered-in-error"),
-		quantities: map[string]record.Quantity{},
+		quantities: map[string]resources.Quantity{},
 	}
 	s.Values, s.Readings = map[string]float64{}, map[string][]float64{}
 	s.CutShort = c.d.Is(hub.Status, "stopped")
 	if s.span.HasStart && s.span.HasEnd {
 		s.ElapsedMin = float64(s.span.End-s.span.Start) / 60
 	}
-	for i := c.first[at]; i != record.Nowhere; i = c.next[i] {
+	for i := c.first[at]; i != resources.Nowhere; i = c.next[i] {
 		c.take(s, &c.rec.Resources[i])
 	}
 	for _, field := range [...]string{"weight_before", "weight_after", "dry_weight"} {
@@ -53,7 +53,7 @@ func (c *Checker) gather(at int) *session {
 var stated = [...]string{"age", "dialyser_koa", "residual_urea_clearance", "sessions_per_week", "preceding_interval"}
 
 // take stores a value of the session.
-func (c *Checker) take(s *session, res *record.Resource) {
+func (c *Checker) take(s *session, res *resources.Resource) {
 	name, q, ok := c.part(res)
 	if !ok {
 		return
@@ -86,7 +86,7 @@ func isReading(field string) bool {
 
 // inLimitUnit returns a number in the unit of its limits; urea and urea
 // nitrogen in mmol/L of urea.
-func inLimitUnit(field string, q record.Quantity) (float64, bool) {
+func inLimitUnit(field string, q resources.Quantity) (float64, bool) {
 	switch field {
 	case "urea_before", "urea_after":
 		if string(q.Unit) == "mg/dL" {
@@ -108,7 +108,7 @@ func inLimitUnit(field string, q record.Quantity) (float64, bool) {
 }
 
 // inputs reads the inputs among the components of a computed value.
-func (c *Checker) inputs(s *session, res *record.Resource) {
+func (c *Checker) inputs(s *session, res *resources.Resource) {
 	for n := c.d.FirstChild(res.Component); n != doc.None; n = c.d.Next(n) {
 		q, ok := c.rec.Quantity(c.d.Get(n, "valueQuantity"))
 		for _, key := range stated {
@@ -133,7 +133,7 @@ func (c *Checker) session(at int, s *session) {
 		return
 	}
 	c.duration(s.hub, s.span)
-	for i := c.first[at]; i != record.Nowhere; i = c.next[i] {
+	for i := c.first[at]; i != resources.Nowhere; i = c.next[i] {
 		c.outside(&c.rec.Resources[i], s)
 	}
 	c.weights(s)
@@ -144,7 +144,7 @@ func (c *Checker) session(at int, s *session) {
 }
 
 // duration checks the period of the session.
-func (c *Checker) duration(hub *record.Resource, span record.Span) {
+func (c *Checker) duration(hub *resources.Resource, span resources.Span) {
 	limit, known := issue.LimitOf("session_duration")
 	if !known || !span.HasStart || !span.HasEnd || hub.Effective == doc.None || c.d.Kind(hub.Effective) != doc.Object {
 		return
@@ -158,7 +158,7 @@ func (c *Checker) duration(hub *record.Resource, span record.Span) {
 }
 
 // room is how far from its session a resource may lie.
-func (c *Checker) room(res *record.Resource) plausible.Around {
+func (c *Checker) room(res *resources.Resource) plausible.Around {
 	phase, kind := c.rec.Phase(res.Category), ""
 	if res.Row != nil {
 		kind = res.Row.Field
@@ -181,7 +181,7 @@ func (c *Checker) room(res *record.Resource) plausible.Around {
 // outside reports a reading outside its session. Questionnaires are answered
 // later, laboratory samples may be drawn the day before, a dry weight has its
 // own date, and water is tested hours before.
-func (c *Checker) outside(res *record.Resource, s *session) {
+func (c *Checker) outside(res *resources.Resource, s *session) {
 	span := s.span
 	if !span.HasStart || !span.HasEnd || res.Effective == doc.None {
 		return

@@ -3,10 +3,10 @@ package clinical
 import (
 	"strconv"
 
-	"runsheet.example/validate/record"
+	"runsheet.example/validate/resources"
 )
 
-func written(q record.Quantity) string { return string(q.Text) + " " + string(q.Unit) }
+func written(q resources.Quantity) string { return string(q.Text) + " " + string(q.Unit) }
 
 func between(low, high float64, unit string) string {
 	return number(low) + " to " + number(high) + " " + unit

@@ -26,7 +26,7 @@ import (
 	"runsheet.example/validate/doc"
 	"runsheet.example/validate/issue"
 	"runsheet.example/validate/profile/fhirpath"
-	"runsheet.example/validate/record"
+	"runsheet.example/validate/resources"
 	"runsheet.example/validate/structure"
 )
 
@@ -72,11 +72,11 @@ type Checker struct {
 	urls      map[uint64]struct{} // hashes of the fullUrls of a Bundle
 	byType    []ofType
 	env       fhirpath.Environment
-	budget    int            // steps left for the expression being evaluated
-	isCut     bool           // one took too many
-	rec       *record.Record // of the document, once it was asked for
+	budget    int              // steps left for the expression being evaluated
+	isCut     bool             // one took too many
+	rec       *resources.Index // of the document, once it was asked for
 	isRead    bool
-	around    record.Around
+	around    resources.Around
 }
 
 // Check checks the document that s has checked last.
@@ -169,14 +169,14 @@ func (c *Checker) broken(r *rule, n doc.Node) doc.Node {
 // resolve follows the text of a reference within the document.
 func (c *Checker) resolve(reference []byte) doc.Node {
 	if c.rec == nil {
-		c.rec = new(record.Record)
+		c.rec = new(resources.Index)
 	}
 	if !c.isRead {
 		c.rec.ReadTyped(c.s)
 		c.around, c.isRead = c.rec.Around(), true
 	}
 	to, outcome := c.rec.ResolveText(reference, c.around.Of(c.env.Resource))
-	if outcome != record.Found {
+	if outcome != resources.Found {
 		return doc.None
 	}
 	target := &c.rec.Resources[to]

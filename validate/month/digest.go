@@ -5,7 +5,7 @@ import (
 	"math/bits"
 
 	"runsheet.example/validate/doc"
-	"runsheet.example/validate/record"
+	"runsheet.example/validate/resources"
 )
 
 // Digest is the part of one document that a Month needs; the document may be
@@ -18,7 +18,7 @@ type Digest struct {
 	texts    []byte // of spots
 	// rec is the document, if it is the only one: spots are then resolved on
 	// demand.
-	rec *record.Record
+	rec *resources.Index
 }
 
 // entry is a resource or a value, to be compared with the first entry with the
@@ -57,7 +57,7 @@ func (m *Month) Reader() Reader {
 
 // Read makes the digest of a document; line is its line in an NDJSON file, 0
 // for a single document.
-func (r Reader) Read(into *Digest, rec *record.Record, line int) {
+func (r Reader) Read(into *Digest, rec *resources.Index, line int) {
 	into.Reset()
 	if r.single {
 		into.rec = rec
@@ -65,7 +65,7 @@ func (r Reader) Read(into *Digest, rec *record.Record, line int) {
 	a := adder{Reader: r, rec: rec, d: rec.Doc, out: into, lines: newLines(rec.Doc, line)}
 	for i := range rec.Resources {
 		res := &rec.Resources[i]
-		if res.Owner != record.Nowhere {
+		if res.Owner != resources.Nowhere {
 			continue
 		}
 		known := len(into.entries)
@@ -94,7 +94,7 @@ func (g *Digest) Reset() {
 // adder is the state of one call of Read.
 type adder struct {
 	Reader
-	rec   *record.Record
+	rec   *resources.Index
 	d     *doc.Doc
 	out   *Digest
 	lines lines
@@ -139,7 +139,7 @@ func (a *adder) digest(n doc.Node) uint64 {
 	return h.Sum64()
 }
 
-func (a *adder) identity(i int, res *record.Resource) {
+func (a *adder) identity(i int, res *resources.Resource) {
 	one := entry{key: a.hash([]byte(res.Type), res.Identity), digest: a.digest(res.Node), self: uint64(a.version(res)), resource: int32(i), kind: ofIdentity}
 	if res.Type == "Device" || res.Type == "Patient" {
 		one.kind = ofShared
@@ -150,7 +150,7 @@ func (a *adder) identity(i int, res *record.Resource) {
 // value adds a measured value, to be compared with an earlier one of the same
 // patient, code and time. It uses only numbers with a time of day: two alarms
 // at one time are two alarms.
-func (a *adder) value(i int, res *record.Resource) {
+func (a *adder) value(i int, res *resources.Resource) {
 	d := a.d
 	if res.Row == nil && !res.IsPressure || d.Is(res.Status, "entered-in-error") {
 		return
@@ -180,12 +180,12 @@ func (a *adder) value(i int, res *record.Resource) {
 
 // patient returns the identity of a patient: the identifier, otherwise the
 // literal reference.
-func (a *adder) patient(i int, res *record.Resource) ([]byte, bool) {
+func (a *adder) patient(i int, res *resources.Resource) ([]byte, bool) {
 	d := a.d
 	if id := d.Get(d.Get(res.Subject, "identifier"), "value"); id != doc.None {
 		return d.Str(id), true
 	}
-	if target, outcome := a.rec.Resolve(res.Subject, i); outcome == record.Found {
+	if target, outcome := a.rec.Resolve(res.Subject, i); outcome == resources.Found {
 		subject := &a.rec.Resources[target]
 		if first := d.FirstChild(subject.Identifier); first != doc.None {
 			return d.Str(d.Get(first, "value")), true

@@ -11,7 +11,7 @@ import (
 
 	"runsheet.example/validate/doc"
 	"runsheet.example/validate/issue"
-	"runsheet.example/validate/record"
+	"runsheet.example/validate/resources"
 )
 
 // document is one of those that are compared: a line of a file or a file.
@@ -29,7 +29,7 @@ func compared(t rapid.TB, m *Month, documents []document, room int) []issue.Find
 		if found := d.Parse([]byte(one.text), one.file); len(found) > 0 {
 			t.Fatalf("%s: %+v", one.text, found)
 		}
-		var rec record.Record
+		var rec resources.Index
 		rec.Read(&d)
 		var digest Digest
 		m.Reader().Read(&digest, &rec, one.line)

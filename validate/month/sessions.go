@@ -9,7 +9,7 @@ import (
 	"runsheet.example/calc"
 	"runsheet.example/profiles"
 	"runsheet.example/validate/doc"
-	"runsheet.example/validate/record"
+	"runsheet.example/validate/resources"
 	"runsheet.example/validate/spill"
 )
 
@@ -19,14 +19,14 @@ var haemodialysis = profiles.Coding{System: profiles.SNOMED, Code: "302497006"}
 type session struct {
 	patient uint64 // a hash
 	seq     uint64
-	span    record.Span
+	span    resources.Span
 	day     int64 // local day of the start, in days since 1970
 	done    bool
 	cut     bool // stopped before its end
 	at      place
 }
 
-func (a *adder) session(i int, res *record.Resource) {
+func (a *adder) session(i int, res *resources.Resource) {
 	d := a.d
 	if !a.rec.HasCoding(res.Code, haemodialysis) || d.Is(res.Status, "entered-in-error") {
 		return
@@ -52,7 +52,7 @@ func localDay(text []byte) (int64, bool) {
 	if len(text) < date {
 		return 0, false
 	}
-	seconds, ok := record.Seconds(append(append(make([]byte, 0, date+len("T00:00:00Z")), text[:date]...), "T00:00:00Z"...))
+	seconds, ok := resources.Seconds(append(append(make([]byte, 0, date+len("T00:00:00Z")), text[:date]...), "T00:00:00Z"...))
 	return seconds / secondsPerDay, ok
 }
 

@@ -5,7 +5,7 @@ import (
 	"strconv"
 
 	"runsheet.example/validate/doc"
-	"runsheet.example/validate/record"
+	"runsheet.example/validate/resources"
 )
 
 // place is the position of a resource, for a finding about it.
@@ -28,7 +28,7 @@ type spot struct {
 const ofEntry = "Bundle.entry["
 
 // spot returns the position of a resource.
-func (a *adder) spot(i int, res *record.Resource, entries []entry) {
+func (a *adder) spot(i int, res *resources.Resource, entries []entry) {
 	g := a.out
 	one := a.lines.spot(a.rec, i)
 	one.texts = int32(len(g.texts))
@@ -86,7 +86,7 @@ func (l *lines) position(n doc.Node) (line, column int32) {
 }
 
 // spot returns the position of a resource, without its identity.
-func (l *lines) spot(rec *record.Record, i int) spot {
+func (l *lines) spot(rec *resources.Index, i int) spot {
 	res := &rec.Resources[i]
 	s := spot{entry: int32(rec.Doc.Index(res.Entry))}
 	s.line, s.column = l.position(res.Node)
@@ -103,7 +103,7 @@ func (l *lines) spot(rec *record.Record, i int) spot {
 }
 
 // place returns the place of a resource; the caller sets the file.
-func (l *lines) place(rec *record.Record, i int) place {
+func (l *lines) place(rec *resources.Index, i int) place {
 	s := l.spot(rec, i)
 	return place{line: s.line, column: s.column, identity: string(cut(rec.Resources[i].Identity)), expression: s.path()}
 }

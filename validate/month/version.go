@@ -4,7 +4,7 @@ import (
 	"strconv"
 
 	"runsheet.example/validate/doc"
-	"runsheet.example/validate/record"
+	"runsheet.example/validate/resources"
 )
 
 // version distinguishes versions of one identity as far as possible: whether
@@ -19,7 +19,7 @@ const isLater version = 1
 // ObservationStatus), if its entry updates an existing resource (by a
 // condition, or by the version it replaces), or if a server counts it as
 // version two or higher.
-func (a *adder) version(res *record.Resource) version {
+func (a *adder) version(res *resources.Resource) version {
 	d := a.d
 	name := d.Str(d.Get(res.Meta, "versionId"))
 	count, _ := strconv.ParseUint(string(name), 10, 31)
@@ -45,7 +45,7 @@ func (a *adder) version(res *record.Resource) version {
 	return v
 }
 
-func conditional(d *doc.Doc, res *record.Resource) bool {
+func conditional(d *doc.Doc, res *resources.Resource) bool {
 	for _, b := range d.Str(res.RequestURL) {
 		if b == '?' {
 			return true

@@ -9,7 +9,7 @@ import (
 
 	"runsheet.example/validate/doc"
 	"runsheet.example/validate/issue"
-	"runsheet.example/validate/record"
+	"runsheet.example/validate/resources"
 	"runsheet.example/validate/structure"
 )
 
@@ -264,7 +264,7 @@ func (c *Checker) nested(p *profile, it item) {
 // indexOf finds the index of a resource by its node.
 func (c *Checker) indexOf(n doc.Node) int {
 	// Resources and their nodes are in document order.
-	at, found := slices.BinarySearchFunc(c.rec.Resources, n, func(r record.Resource, n doc.Node) int { return cmp.Compare(r.Node, n) })
+	at, found := slices.BinarySearchFunc(c.rec.Resources, n, func(r resources.Resource, n doc.Node) int { return cmp.Compare(r.Node, n) })
 	if !found {
 		return c.at
 	}

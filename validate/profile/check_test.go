@@ -10,7 +10,7 @@ import (
 	"runsheet.example/validate/doc"
 	"runsheet.example/validate/issue"
 	"runsheet.example/validate/profile"
-	"runsheet.example/validate/record"
+	"runsheet.example/validate/resources"
 	"runsheet.example/validate/structure"
 )
 
@@ -18,7 +18,7 @@ import (
 type document struct {
 	doc   doc.Doc
 	types structure.Checker
-	rec   record.Record
+	rec   resources.Index
 }
 
 func (d *document) read(text []byte) {

@@ -5,7 +5,7 @@ import (
 	"strings"
 
 	"runsheet.example/validate/doc"
-	"runsheet.example/validate/record"
+	"runsheet.example/validate/resources"
 )
 
 // belongs reports whether an occurrence is in a slice: all discriminators must
@@ -106,7 +106,7 @@ func (c *Checker) resolved(reference []byte) (int, bool) {
 		return 0, false
 	}
 	to, outcome := c.rec.ResolveText(reference, c.at)
-	return to, outcome == record.Found
+	return to, outcome == resources.Found
 }
 
 // byValue discriminates by value: some value must meet each mandatory aim; if
@@ -269,7 +269,7 @@ func (c *Checker) typesOf(d *discriminator, nodes []item, it item) (names []stri
 		return names, at
 	}
 	for _, n := range c.follow([]item{it}, d.steps[:last]) {
-		if name := record.TargetType(c.d.Str(c.d.Get(n.node, "reference"))); len(name) > 0 {
+		if name := resources.TargetType(c.d.Str(c.d.Get(n.node, "reference"))); len(name) > 0 {
 			names, at = append(names, string(name)), n.node
 		} else if name := c.d.Str(c.d.Get(n.node, "type")); len(name) > 0 {
 			names, at = append(names, string(name)), n.node

@@ -33,7 +33,7 @@ import (
 
 	"runsheet.example/validate/doc"
 	"runsheet.example/validate/issue"
-	"runsheet.example/validate/record"
+	"runsheet.example/validate/resources"
 	"runsheet.example/validate/structure"
 	"runsheet.example/validate/vitals"
 )
@@ -64,7 +64,7 @@ type Checker struct {
 
 	s   *structure.Checker
 	d   *doc.Doc
-	rec *record.Record
+	rec *resources.Index
 	add func(issue.Finding)
 
 	found, steps int
@@ -104,7 +104,7 @@ func New(lib *Library, opts Options) *Checker {
 }
 
 // Check checks the document that s and rec read last.
-func (c *Checker) Check(s *structure.Checker, rec *record.Record, add func(issue.Finding)) {
+func (c *Checker) Check(s *structure.Checker, rec *resources.Index, add func(issue.Finding)) {
 	c.s, c.d, c.rec, c.add = s, s.Doc(), rec, add
 	c.found, c.steps, c.faults, c.silent, c.first = 0, 0, 0, 0, nil
 	c.budget = maxSteps
@@ -139,7 +139,7 @@ func IsNote(f issue.Finding) bool {
 
 // IsClaimed reports whether any resource claims a profile that this package
 // checks.
-func IsClaimed(rec *record.Record) bool {
+func IsClaimed(rec *resources.Index) bool {
 	for i := range rec.Resources {
 		claims := rec.Doc.Get(rec.Resources[i].Meta, "profile")
 		for n := rec.Doc.FirstChild(claims); n != doc.None; n = rec.Doc.Next(n) {
@@ -174,7 +174,7 @@ func (c *Checker) resource(at int) {
 			applied = append(applied, p)
 		}
 	}
-	if res.Owner == record.Nowhere {
+	if res.Owner == resources.Nowhere {
 		for _, url := range c.opts.Profiles {
 			p := c.known(url, res.Node)
 			if p != nil && p.isBase {

@@ -6,7 +6,7 @@ import (
 	"strings"
 
 	"runsheet.example/validate/doc"
-	"runsheet.example/validate/record"
+	"runsheet.example/validate/resources"
 	"runsheet.example/validate/structure"
 )
 
@@ -20,8 +20,8 @@ func (c *Checker) target(e *element, n doc.Node, urls []string) {
 		return
 	}
 	to, outcome := c.rec.ResolveText(text, c.at)
-	typ := string(record.TargetType(text))
-	if outcome == record.Found {
+	typ := string(resources.TargetType(text))
+	if outcome == resources.Found {
 		typ = c.rec.Resources[to].Type
 	}
 	if _, isType := structure.ResourceType([]byte(typ)); !isType {
@@ -38,7 +38,7 @@ func (c *Checker) target(e *element, n doc.Node, urls []string) {
 			continue
 		}
 		fits = true
-		if outcome != record.Found || p.isBase {
+		if outcome != resources.Found || p.isBase {
 			return
 		}
 		v := c.conformsTo(p, to)
@@ -121,7 +121,7 @@ func (c *Checker) aggregation(text []byte, isCanonical bool) []string {
 		return []string{"contained"}
 	}
 	_, outcome := c.rec.ResolveText(text, c.at)
-	if !isCanonical && outcome != record.Found && c.rec.Resources[c.at].Bundle != record.Nowhere {
+	if !isCanonical && outcome != resources.Found && c.rec.Resources[c.at].Bundle != resources.Nowhere {
 		return []string{"referenced"}
 	}
 	return []string{"bundled", "referenced"}

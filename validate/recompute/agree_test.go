@@ -8,7 +8,7 @@ import (
 
 	"runsheet.example/profiles"
 	"runsheet.example/validate/issue"
-	"runsheet.example/validate/record"
+	"runsheet.example/validate/resources"
 )
 
 func concept(c ...profiles.Coding) string {
@@ -53,7 +53,7 @@ func computed(name, method, value, unit string, from ...string) string {
 // checked lists the findings on a Bundle: rule, place, value and expected.
 func checked(t *testing.T, entries ...string) []string {
 	t.Helper()
-	var rec record.Record
+	var rec resources.Index
 	rec.Read(parse(t, `{"resourceType":"Bundle","type":"collection","entry":[`+strings.Join(entries, ",")+`]}`))
 	found := []string{}
 	Check(&rec, 0, nil, func(f issue.Finding) {

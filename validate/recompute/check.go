@@ -7,14 +7,14 @@ import (
 	"runsheet.example/profiles"
 	"runsheet.example/validate/doc"
 	"runsheet.example/validate/issue"
-	"runsheet.example/validate/record"
+	"runsheet.example/validate/resources"
 )
 
 // Check reports computed values that cannot be computed again or that differ
 // when computed again. line is the line of the document in an NDJSON file, 0
 // for a single document. With a ledger, inputs may be in other documents;
 // Ledger.Finish reports values whose inputs come later.
-func Check(rec *record.Record, line int, ledger *Ledger, add func(issue.Finding)) {
+func Check(rec *resources.Index, line int, ledger *Ledger, add func(issue.Finding)) {
 	var e *engine
 	if ledger != nil {
 		ledger.start()
@@ -82,7 +82,7 @@ func onlyComputed(field string) bool {
 // noMethod reports a value that can only be computed but has no method. A
 // value computed by a laboratory or another program has its own method or is a
 // laboratory result.
-func noMethod(rec *record.Record, res *record.Resource, add func(issue.Finding)) {
+func noMethod(rec *resources.Index, res *resources.Resource, add func(issue.Finding)) {
 	if res.Row == nil || res.Method != doc.None || res.Value == doc.None || !onlyComputed(res.Row.Field) {
 		return
 	}
@@ -94,7 +94,7 @@ func noMethod(rec *record.Record, res *record.Resource, add func(issue.Finding))
 
 type checker struct {
 	e   *engine
-	res *record.Resource
+	res *resources.Resource
 	out *outcome
 	add func(issue.Finding)
 }

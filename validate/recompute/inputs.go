@@ -8,7 +8,7 @@ import (
 	"runsheet.example/calc"
 	"runsheet.example/profiles"
 	"runsheet.example/validate/doc"
-	"runsheet.example/validate/record"
+	"runsheet.example/validate/resources"
 )
 
 // inputs are the inputs that a computed Observation names.
@@ -37,7 +37,7 @@ type Input struct {
 
 // gather reads the components and the Observations in derivedFrom. A component
 // takes precedence over an Observation.
-func (e *engine) gather(i int, res *record.Resource) inputs {
+func (e *engine) gather(i int, res *resources.Resource) inputs {
 	const usual = 8 // inputs of a method
 	in := inputs{numbers: calc.Inputs{}, list: make([]Input, 0, usual), lost: doc.None}
 	d := e.d
@@ -77,15 +77,15 @@ func (e *engine) otherDocument(ref doc.Node, in *inputs, stated int) {
 // follow finds the Observation that a reference identifies, by its literal or
 // by its identifier.
 func (e *engine) follow(ref doc.Node, from int) (int, bool) {
-	if target, outcome := e.rec.Resolve(ref, from); outcome == record.Found {
+	if target, outcome := e.rec.Resolve(ref, from); outcome == resources.Found {
 		return target, true
 	}
 	identifier := e.d.Get(ref, "identifier")
 	if !e.d.Is(e.d.Get(identifier, "system"), profiles.RecordIdentifier) {
-		return record.Nowhere, false
+		return resources.Nowhere, false
 	}
 	target := e.rec.ByIdentity(e.d.Str(e.d.Get(identifier, "value")))
-	return target, target != record.Nowhere
+	return target, target != resources.Nowhere
 }
 
 func (e *engine) component(c doc.Node, in *inputs) {
@@ -182,7 +182,7 @@ func (e *engine) observation(target int, in *inputs, stated int) bool {
 
 // computedInput adds a computed value at full precision if it can be computed
 // again and agrees; otherwise as written, with the rounding that this implies.
-func (e *engine) computedInput(target int, q record.Quantity, in *inputs, stated int) bool {
+func (e *engine) computedInput(target int, q resources.Quantity, in *inputs, stated int) bool {
 	out := e.work(target)
 	if out.state == working || !out.known {
 		return false // derived from itself, or by an unknown method
@@ -204,7 +204,7 @@ func (e *engine) computedInput(target int, q record.Quantity, in *inputs, stated
 // keyed converts a measurement to an input: its key and its number in the unit
 // of the vocabulary. Urea may be given as urea or as urea nitrogen, by mass or
 // by substance.
-func keyed(field string, q record.Quantity) (key string, number float64, ok bool) {
+func keyed(field string, q resources.Quantity) (key string, number float64, ok bool) {
 	switch field {
 	case "urea_before", "urea_after", "bun_before", "bun_after":
 		number, ok = ureaMmolPerL(field, q)
@@ -221,7 +221,7 @@ func keyed(field string, q record.Quantity) (key string, number float64, ok bool
 	return field, number, ok
 }
 
-func ureaMmolPerL(field string, q record.Quantity) (float64, bool) {
+func ureaMmolPerL(field string, q resources.Quantity) (float64, bool) {
 	if number, _, ok := inUnit(q, "mmol/L"); ok {
 		return number, true
 	}
@@ -237,7 +237,7 @@ func ureaMmolPerL(field string, q record.Quantity) (float64, bool) {
 
 // inUnit converts a quantity; step is one unit of its last written decimal,
 // converted too.
-func inUnit(q record.Quantity, unit string) (number, step float64, ok bool) {
+func inUnit(q resources.Quantity, unit string) (number, step float64, ok bool) {
 	step = math.Pow10(-decimals(q.Text))
 	if string(q.Unit) == unit {
 		return q.Number, step, true
@@ -246,8 +246,8 @@ func inUnit(q record.Quantity, unit string) (number, step float64, ok bool) {
 	if !ok {
 		return 0, 0, false
 	}
-	zero, _ := record.Quantity{Number: 0, Unit: q.Unit}.In(unit)
-	one, _ := record.Quantity{Number: 1, Unit: q.Unit}.In(unit)
+	zero, _ := resources.Quantity{Number: 0, Unit: q.Unit}.In(unit)
+	one, _ := resources.Quantity{Number: 1, Unit: q.Unit}.In(unit)
 	return number, step * math.Abs(one-zero), true
 }
 

@@ -7,7 +7,7 @@ import (
 	"runsheet.example/calc"
 	"runsheet.example/profiles"
 	"runsheet.example/validate/doc"
-	"runsheet.example/validate/record"
+	"runsheet.example/validate/resources"
 	"runsheet.example/validate/spill"
 )
 
@@ -90,7 +90,7 @@ const (
 )
 
 // put indexes the value of an Observation under its names.
-func (l *Ledger) put(res *record.Resource, t taken) {
+func (l *Ledger) put(res *resources.Resource, t taken) {
 	for _, name := range l.namesOf(res) {
 		l.name(name, t)
 	}
@@ -127,7 +127,7 @@ func (l *Ledger) names(d *doc.Doc, ref doc.Node) []uint64 {
 func (e *engine) keep() {
 	for i := range e.rec.Resources {
 		res := &e.rec.Resources[i]
-		if res.Type != "Observation" || res.Owner != record.Nowhere || e.d.Is(res.Status, "entered-in-error") {
+		if res.Type != "Observation" || res.Owner != resources.Nowhere || e.d.Is(res.Status, "entered-in-error") {
 			continue
 		}
 		if t, ok := e.takenFrom(i, res); ok {
@@ -136,7 +136,7 @@ func (e *engine) keep() {
 	}
 }
 
-func (e *engine) takenFrom(i int, res *record.Resource) (taken, bool) {
+func (e *engine) takenFrom(i int, res *resources.Resource) (taken, bool) {
 	if p, ok := e.rec.Pressure(res); ok {
 		return taken{key: pressure, number: p.Systolic.Number, other: p.Diastolic.Number}, true
 	}
@@ -156,7 +156,7 @@ func (e *engine) takenFrom(i int, res *record.Resource) (taken, bool) {
 
 // takenComputed is a computed value at full precision if it agrees; otherwise
 // as written.
-func (e *engine) takenComputed(i int, q record.Quantity) (taken, bool) {
+func (e *engine) takenComputed(i int, q resources.Quantity) (taken, bool) {
 	out := e.work(i)
 	if out.state == working || !out.known {
 		return taken{}, false

@@ -4,7 +4,7 @@ import (
 	"hash/maphash"
 
 	"runsheet.example/validate/issue"
-	"runsheet.example/validate/record"
+	"runsheet.example/validate/resources"
 )
 
 // Share is what one document contributes to a Ledger and needs from it. Its
@@ -52,7 +52,7 @@ func (s *Share) Reset() {
 // Read checks the values whose inputs are in the document, and adds the rest
 // to its share. line is the line of the document in an NDJSON file, 0 for a
 // single document.
-func (r Reader) Read(into *Share, rec *record.Record, line int, add func(issue.Finding)) {
+func (r Reader) Read(into *Share, rec *resources.Index, line int, add func(issue.Finding)) {
 	into.Reset()
 	alone := Ledger{seed: r.seed, started: true, share: into}
 	Check(rec, line, &alone, func(f issue.Finding) { into.found = append(into.found, f) })

@@ -5,7 +5,7 @@ import (
 	"testing"
 
 	"runsheet.example/validate/doc"
-	"runsheet.example/validate/record"
+	"runsheet.example/validate/resources"
 )
 
 // However many values are met, a Ledger keeps so many and no more, the last
@@ -16,7 +16,7 @@ func TestLedgerKeepsTheLast(t *testing.T) {
 	name := func(i int) []byte { return strconv.AppendInt(nil, int64(i), 10) }
 	const met = MaxKept * 2
 	for i := range met {
-		l.put(&record.Resource{Identity: name(i), Entry: doc.None}, taken{number: float64(i)})
+		l.put(&resources.Resource{Identity: name(i), Entry: doc.None}, taken{number: float64(i)})
 		if i == MaxKept/2 && l.forgot {
 			t.Error("something is said to be forgotten before it was")
 		}

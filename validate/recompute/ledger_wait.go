@@ -4,7 +4,7 @@ import (
 	"runsheet.example/calc"
 	"runsheet.example/validate/doc"
 	"runsheet.example/validate/issue"
-	"runsheet.example/validate/record"
+	"runsheet.example/validate/resources"
 )
 
 // waiting is a computed value that lacks inputs so far.
@@ -138,7 +138,7 @@ const ambiguous = "two inputs are the same measurement with different values"
 // stored is a waiting value in compact form.
 type stored struct {
 	method, code       string
-	stated             record.Quantity
+	stated             resources.Quantity
 	list               []Input
 	rounded            []rounded
 	wants              []uint64

@@ -16,7 +16,7 @@ import (
 
 	"runsheet.example/calc"
 	"runsheet.example/validate/doc"
-	"runsheet.example/validate/record"
+	"runsheet.example/validate/resources"
 )
 
 // state is the progress of computing an Observation again.
@@ -36,7 +36,7 @@ type outcome struct {
 	inputs inputs
 	result calc.Result
 	// stated is the value as written, valid when hasValue.
-	stated   record.Quantity
+	stated   resources.Quantity
 	hasValue bool
 	agrees   bool
 	unitOK   bool
@@ -44,14 +44,14 @@ type outcome struct {
 
 // engine computes the computed Observations of one document again.
 type engine struct {
-	rec      *record.Record
+	rec      *resources.Index
 	d        *doc.Doc
 	ledger   *Ledger    // nil without other documents
 	line     int        // line of the document in an NDJSON file, or 0
 	outcomes []*outcome // nil until computed
 }
 
-func newEngine(rec *record.Record) *engine {
+func newEngine(rec *resources.Index) *engine {
 	return &engine{rec: rec, d: rec.Doc, outcomes: make([]*outcome, len(rec.Resources))}
 }
 

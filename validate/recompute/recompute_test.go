@@ -12,7 +12,7 @@ import (
 	"runsheet.example/profiles"
 	"runsheet.example/validate/doc"
 	"runsheet.example/validate/issue"
-	"runsheet.example/validate/record"
+	"runsheet.example/validate/resources"
 )
 
 func parse(t testing.TB, text string) *doc.Doc {
@@ -136,7 +136,7 @@ func TestDerivedFromItself(t *testing.T) {
 {"fullUrl":"urn:uuid:a","resource":{"resourceType":"Observation","status":"final","code":{"text":"x"},
  "method":{"coding":[{"system":"urn:oid:2.25.126534698663615512692703441983600176732","code":"ektv-rate-av-1"}]},
  "valueQuantity":{"value":1,"system":"http://unitsofmeasure.org","code":"1"},"derivedFrom":[{"reference":"urn:uuid:a"}]}}]}`
-	var rec record.Record
+	var rec resources.Index
 	rec.Read(parse(t, text))
 	var rules []string
 	Check(&rec, 0, nil, func(f issue.Finding) { rules = append(rules, f.Rule) })

@@ -2,7 +2,7 @@ package recompute
 
 import (
 	"runsheet.example/validate/doc"
-	"runsheet.example/validate/record"
+	"runsheet.example/validate/resources"
 )
 
 // Row is one computed value of a document, with its recomputed value.
@@ -30,7 +30,7 @@ type Row struct {
 
 // Table returns the computed values of a document in document order.
 func Table(d *doc.Doc) []Row {
-	var rec record.Record
+	var rec resources.Index
 	rec.Read(d)
 	e := newEngine(&rec)
 	var rows []Row
@@ -61,13 +61,13 @@ func (e *engine) row(i int, out *outcome) Row {
 }
 
 func (e *engine) session(i int) string {
-	if hub := e.rec.Resources[i].Hub; hub != record.Nowhere {
+	if hub := e.rec.Resources[i].Hub; hub != resources.Nowhere {
 		return string(e.rec.Resources[hub].Identity)
 	}
 	return ""
 }
 
-func (e *engine) start(res *record.Resource) string {
+func (e *engine) start(res *resources.Resource) string {
 	if e.d.Kind(res.Effective) == doc.Object {
 		return string(e.d.Str(e.d.Get(res.Effective, "start")))
 	}

@@ -8,7 +8,7 @@ import (
 	"runsheet.example/profiles"
 	"runsheet.example/validate/doc"
 	"runsheet.example/validate/issue"
-	"runsheet.example/validate/record"
+	"runsheet.example/validate/resources"
 	"runsheet.example/validate/spill"
 )
 
@@ -63,7 +63,7 @@ type weekState struct {
 type weekValue struct {
 	week   []uint64 // names of the week
 	method calc.Method
-	stated record.Quantity
+	stated resources.Quantity
 	file   string
 	at     spot
 }
@@ -141,7 +141,7 @@ func (e *engine) gatherWeeks(l *Ledger, measure func(name uint64, m measured)) (
 	return states, values
 }
 
-func (e *engine) measured(l *Ledger, res *record.Resource) (measured, bool) {
+func (e *engine) measured(l *Ledger, res *resources.Resource) (measured, bool) {
 	field := slices.Index(sessionFields, res.Row.Field)
 	if field < 0 || !res.Exact || res.PartOf == doc.None {
 		return measured{}, false
@@ -152,7 +152,7 @@ func (e *engine) measured(l *Ledger, res *record.Resource) (measured, bool) {
 		return measured{}, false // a reading
 	}
 	m := measured{number: number, field: uint8(field)}
-	if res.Hub != record.Nowhere && len(e.rec.Resources[res.Hub].Identity) > 0 {
+	if res.Hub != resources.Nowhere && len(e.rec.Resources[res.Hub].Identity) > 0 {
 		m.session = l.hash(byIdentity, e.rec.Resources[res.Hub].Identity)
 	} else {
 		m.session = l.hash(byTypeID, e.d.Str(e.d.Get(e.d.FirstChild(res.PartOf), "reference")))
@@ -166,7 +166,7 @@ func (e *engine) measured(l *Ledger, res *record.Resource) (measured, bool) {
 	return m, true
 }
 
-func (e *engine) weekState(l *Ledger, i int, res *record.Resource) weekState {
+func (e *engine) weekState(l *Ledger, i int, res *resources.Resource) weekState {
 	d := e.d
 	s := weekState{names: l.namesOf(res), from: res.Span.Start, to: res.Span.End, state: calc.Inputs{}, file: d.File, at: spotOf(d, res.Node)}
 	for c := d.FirstChild(res.Component); c != doc.None; c = d.Next(c) {
@@ -197,13 +197,13 @@ func (e *engine) weekState(l *Ledger, i int, res *record.Resource) weekState {
 // namesAt are the names of the target of a reference, within this document or
 // not.
 func (e *engine) namesAt(l *Ledger, ref doc.Node, from int) []uint64 {
-	if target, outcome := e.rec.Resolve(ref, from); outcome == record.Found {
+	if target, outcome := e.rec.Resolve(ref, from); outcome == resources.Found {
 		return l.namesOf(&e.rec.Resources[target])
 	}
 	return l.names(e.d, ref)
 }
 
-func (e *engine) weekValue(l *Ledger, i int, res *record.Resource) (weekValue, bool) {
+func (e *engine) weekValue(l *Ledger, i int, res *resources.Resource) (weekValue, bool) {
 	if res.PartOf != doc.None {
 		return weekValue{}, false
 	}
@@ -221,7 +221,7 @@ func (e *engine) weekValue(l *Ledger, i int, res *record.Resource) (weekValue, b
 }
 
 // namesOf are the names that other documents may use for a resource.
-func (l *Ledger) namesOf(res *record.Resource) []uint64 {
+func (l *Ledger) namesOf(res *resources.Resource) []uint64 {
 	var names []uint64
 	if len(res.Identity) > 0 {
 		names = append(names, l.hash(byIdentity, res.Identity))

@@ -8,12 +8,12 @@ import (
 	"runsheet.example/validate/doc"
 	"runsheet.example/validate/issue"
 	"runsheet.example/validate/profile"
-	"runsheet.example/validate/record"
+	"runsheet.example/validate/resources"
 )
 
 // codeChecker checks codes, and caches those that are right anywhere.
 type codeChecker struct {
-	rec       *record.Record
+	rec       *resources.Index
 	d         *doc.Doc
 	systems   *profile.Library
 	add       func(issue.Finding)
@@ -26,7 +26,7 @@ type codeChecker struct {
 // (ReadCodes). It looks up code systems outside the tables in the library. It
 // returns the first code of a known code system that no table contains, or
 // doc.None: the caller reports once that such codes were not looked up.
-func (c *codeChecker) check(rec *record.Record, systems *profile.Library, add func(issue.Finding)) (unchecked doc.Node) {
+func (c *codeChecker) check(rec *resources.Index, systems *profile.Library, add func(issue.Finding)) (unchecked doc.Node) {
 	if c.plain == nil {
 		c.plain = map[string]struct{}{}
 	}
@@ -50,7 +50,7 @@ const (
 // isPlain reports whether a code is right in any context: a unit, which
 // another layer checks, or a code of the tables that is not in doubts, with a
 // known display.
-func (c *codeChecker) isPlain(code *record.Code) bool {
+func (c *codeChecker) isPlain(code *resources.Code) bool {
 	if string(c.d.Str(code.System)) == profiles.UCUM {
 		return true
 	}

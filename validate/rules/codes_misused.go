@@ -8,7 +8,7 @@ import (
 	"runsheet.example/calc"
 	"runsheet.example/profiles"
 	"runsheet.example/validate/doc"
-	"runsheet.example/validate/record"
+	"runsheet.example/validate/resources"
 )
 
 // doubt is a code that is wrong or suspect when used in a certain way.
@@ -24,8 +24,8 @@ type doubt struct {
 
 // use is one occurrence of a code.
 type use struct {
-	rec *record.Record
-	res *record.Resource
+	rec *resources.Index
+	res *resources.Resource
 	// coding is the Coding itself.
 	coding doc.Node
 }
@@ -153,7 +153,7 @@ func inHaemodialysis(u use) bool {
 	if !u.isOwnCode() {
 		return false
 	}
-	return u.res.Hub != record.Nowhere && u.rec.HasCoding(u.rec.Resources[u.res.Hub].Code, haemodialysis)
+	return u.res.Hub != resources.Nowhere && u.rec.HasCoding(u.rec.Resources[u.res.Hub].Code, haemodialysis)
 }
 
 var haemodialysis = profiles.Coding{System: profiles.SNOMED, Code: "302497006"}

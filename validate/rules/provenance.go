@@ -9,12 +9,12 @@ import (
 	"runsheet.example/profiles"
 	"runsheet.example/validate/doc"
 	"runsheet.example/validate/issue"
-	"runsheet.example/validate/record"
+	"runsheet.example/validate/resources"
 )
 
 // provenanceChecker checks that a record states its origin.
 type provenanceChecker struct {
-	rec *record.Record
+	rec *resources.Index
 	d   *doc.Doc
 	add func(issue.Finding)
 	// targets counts, for each resource, the Provenances that refer to it.
@@ -31,7 +31,7 @@ type provenanceChecker struct {
 }
 
 // check reports missing or implausible origins of the resources of a Bundle.
-func (c *provenanceChecker) check(rec *record.Record, add func(issue.Finding)) {
+func (c *provenanceChecker) check(rec *resources.Index, add func(issue.Finding)) {
 	root := rec.Root()
 	if root == nil || root.Type != "Bundle" {
 		return
@@ -69,8 +69,8 @@ func (c *provenanceChecker) fromPatient() bool {
 }
 
 // clinical reports whether a resource must have an origin.
-func clinical(res *record.Resource) bool {
-	if res.Owner != record.Nowhere || res.Entry == doc.None {
+func clinical(res *resources.Resource) bool {
+	if res.Owner != resources.Nowhere || res.Entry == doc.None {
 		return false
 	}
 	switch res.Type {
@@ -81,14 +81,14 @@ func clinical(res *record.Resource) bool {
 }
 
 // marked reports whether a resource has the label for patient-asserted data.
-func (c *provenanceChecker) marked(res *record.Resource) bool {
+func (c *provenanceChecker) marked(res *resources.Resource) bool {
 	if raw := c.d.Raw(res.Meta); c.meta == nil || !bytes.Equal(raw, c.meta) {
 		c.meta, c.isMarked = raw, c.readMark(res)
 	}
 	return c.isMarked
 }
 
-func (c *provenanceChecker) readMark(res *record.Resource) bool {
+func (c *provenanceChecker) readMark(res *resources.Resource) bool {
 	d := c.d
 	for label := d.FirstChild(d.Get(res.Meta, "security")); label != doc.None; label = d.Next(label) {
 		if d.Is(d.Get(label, "code"), "PATAST") && d.Is(d.Get(label, "system"), profiles.ObservationValue) {
@@ -109,10 +109,10 @@ func (c *provenanceChecker) provenances() {
 		c.any = true
 		for t := d.FirstChild(res.Target); t != doc.None; t = d.Next(t) {
 			target, outcome := c.rec.Resolve(t, i)
-			if outcome != record.Found {
+			if outcome != resources.Found {
 				target = c.byCondition(t)
 			}
-			if target == record.Nowhere {
+			if target == resources.Nowhere {
 				continue
 			}
 			c.targets[target]++
@@ -137,27 +137,27 @@ func (c *provenanceChecker) byCondition(target doc.Node) int {
 	kind, query, _ := bytes.Cut(c.d.Str(c.d.Get(target, "reference")), []byte("?"))
 	token, ok := bytes.CutPrefix(query, []byte("identifier="))
 	if !ok {
-		return record.Nowhere
+		return resources.Nowhere
 	}
 	if bytes.IndexByte(token, '%') >= 0 {
 		plain, err := url.PathUnescape(string(token)) // a "+" stays a "+"
 		if err != nil {
-			return record.Nowhere
+			return resources.Nowhere
 		}
 		token = []byte(plain)
 	}
 	system, value, _ := bytes.Cut(token, []byte("|"))
 	if string(system) != profiles.RecordIdentifier {
-		return record.Nowhere
+		return resources.Nowhere
 	}
 	at := c.rec.ByIdentity(value)
-	if at == record.Nowhere || c.rec.Resources[at].Type != string(kind) {
-		return record.Nowhere
+	if at == resources.Nowhere || c.rec.Resources[at].Type != string(kind) {
+		return resources.Nowhere
 	}
 	return at
 }
 
-func (c *provenanceChecker) patientAgent(i int, res *record.Resource) bool {
+func (c *provenanceChecker) patientAgent(i int, res *resources.Resource) bool {
 	d := c.d
 	for a := d.FirstChild(res.Agent); a != doc.None; a = d.Next(a) {
 		if c.refersTo(d.Get(a, "who"), i, "Patient") {
@@ -173,18 +173,18 @@ func (c *provenanceChecker) refersTo(ref doc.Node, from int, want string) bool {
 	if ref == doc.None {
 		return false
 	}
-	if target, outcome := c.rec.Resolve(ref, from); outcome == record.Found {
+	if target, outcome := c.rec.Resolve(ref, from); outcome == resources.Found {
 		return c.rec.Resources[target].Type == want
 	}
 	text := c.d.Str(c.d.Get(ref, "reference"))
-	if kind := record.TargetType(text); len(kind) > 0 {
+	if kind := resources.TargetType(text); len(kind) > 0 {
 		return string(kind) == want
 	}
 	return c.d.Is(c.d.Get(ref, "type"), want)
 }
 
 // resource checks one clinical resource.
-func (c *provenanceChecker) resource(i int, res *record.Resource) {
+func (c *provenanceChecker) resource(i int, res *resources.Resource) {
 	if c.targets[i] == 0 && !c.namesProgram(res) {
 		details := "no Provenance has this resource as a target"
 		if !c.any {
@@ -202,7 +202,7 @@ func (c *provenanceChecker) resource(i int, res *record.Resource) {
 
 // namesProgram reports whether an Observation outside a session has the
 // program that computed it as its device, which replaces a Provenance.
-func (c *provenanceChecker) namesProgram(res *record.Resource) bool {
+func (c *provenanceChecker) namesProgram(res *resources.Resource) bool {
 	if res.Type != "Observation" || res.PartOf != doc.None || c.d.Get(res.Node, "device") == doc.None {
 		return false
 	}
@@ -211,14 +211,14 @@ func (c *provenanceChecker) namesProgram(res *record.Resource) bool {
 
 // derived reports whether an Observation is derived from others, so that it
 // has no performer.
-func (c *provenanceChecker) derived(res *record.Resource) bool {
+func (c *provenanceChecker) derived(res *resources.Resource) bool {
 	if _, computed := c.rec.IsComputed(res); computed {
 		return true
 	}
 	return res.DerivedFrom != doc.None || c.d.Get(res.Node, "hasMember") != doc.None || c.rec.HasCoding(res.Code, profiles.ModelWeek)
 }
 
-func (c *provenanceChecker) patientPerformer(i int, res *record.Resource) bool {
+func (c *provenanceChecker) patientPerformer(i int, res *resources.Resource) bool {
 	raw := c.d.Raw(res.Performer)
 	contained := bytes.IndexByte(raw, '#') >= 0 // of which each resource has its own
 	if c.performer == nil || contained || !bytes.Equal(raw, c.performer) || c.bundleOfPerformer != res.Bundle {
@@ -228,7 +228,7 @@ func (c *provenanceChecker) patientPerformer(i int, res *record.Resource) bool {
 	return c.isByPatient
 }
 
-func (c *provenanceChecker) readPerformer(i int, res *record.Resource) bool {
+func (c *provenanceChecker) readPerformer(i int, res *resources.Resource) bool {
 	for p := c.d.FirstChild(res.Performer); p != doc.None; p = c.d.Next(p) {
 		if c.refersTo(p, i, "Patient") || c.refersTo(p, i, "RelatedPerson") { // who helps a small child
 			return true

@@ -6,13 +6,13 @@ import (
 
 	"runsheet.example/validate/doc"
 	"runsheet.example/validate/issue"
-	"runsheet.example/validate/record"
+	"runsheet.example/validate/resources"
 	"runsheet.example/validate/structure"
 )
 
 // referenceChecker checks references and Bundle entries.
 type referenceChecker struct {
-	rec   *record.Record
+	rec   *resources.Index
 	d     *doc.Doc
 	types *structure.Checker
 	add   func(issue.Finding)
@@ -29,7 +29,7 @@ type referenceChecker struct {
 
 // check reports faults in references and Bundle entries. types must have
 // checked the same document.
-func (c *referenceChecker) check(rec *record.Record, types *structure.Checker, line bool, add func(issue.Finding)) {
+func (c *referenceChecker) check(rec *resources.Index, types *structure.Checker, line bool, add func(issue.Finding)) {
 	if rec.Root() == nil {
 		return
 	}
@@ -70,26 +70,26 @@ func (c *referenceChecker) reference(n doc.Node, from int) {
 	text := c.d.Str(n)
 	element := c.d.Parent(n)
 	target, outcome := c.rec.ResolveText(text, from)
-	if outcome != record.Found && !isUUIDForm(text) { // compared with fullUrl if the target is found
+	if outcome != resources.Found && !isUUIDForm(text) { // compared with fullUrl if the target is found
 		c.report(n, "ref-uuid-form", "the UUID of the reference is not in the lower-case form", text)
 	}
 	switch outcome {
-	case record.Missing:
+	case resources.Missing:
 		c.missing(n, text, from)
-	case record.Conditional:
+	case resources.Conditional:
 		if !c.inTransaction(from) {
 			c.report(n, "ref-conditional-outside-transaction", "a search stands as reference outside a transaction", text)
 		}
-	case record.Found:
+	case resources.Found:
 		c.internal(n, text, from, target)
 		c.version(n, text, target)
-	case record.Elsewhere:
+	case resources.Elsewhere:
 		if !isLiteral(text) {
 			c.report(n, "ref-form", "the text is neither Type/id nor an absolute URL", text)
 		}
 	}
-	named := record.TargetType(text)
-	if outcome == record.Found {
+	named := resources.TargetType(text)
+	if outcome == resources.Found {
 		named = []byte(c.rec.Resources[target].Type)
 	}
 	if len(named) > 0 {
@@ -131,7 +131,7 @@ func (c *referenceChecker) missing(n doc.Node, text []byte, from int) {
 	switch {
 	case text[0] == '#':
 		// Covered by an invariant of R4 (ref-1).
-	case c.rec.Resources[from].Bundle != record.Nowhere:
+	case c.rec.Resources[from].Bundle != resources.Nowhere:
 		c.report(n, "ref-unresolved", "no entry of the Bundle has this fullUrl", text)
 	default:
 		f := c.d.Finding(n, "ref-urn-outside-bundle")
@@ -146,7 +146,7 @@ func (c *referenceChecker) missing(n doc.Node, text []byte, from int) {
 // internal checks a reference from one Bundle entry to another.
 func (c *referenceChecker) internal(n doc.Node, text []byte, from, target int) {
 	bundle := c.rec.Resources[from].Bundle
-	if bundle == record.Nowhere || c.rec.Resources[target].Owner != record.Nowhere || text[0] == '#' {
+	if bundle == resources.Nowhere || c.rec.Resources[target].Owner != resources.Nowhere || text[0] == '#' {
 		return
 	}
 	kind := string(c.rec.Resources[bundle].BundleType)
@@ -165,7 +165,7 @@ func (c *referenceChecker) internal(n doc.Node, text []byte, from, target int) {
 // layer reports.
 func (c *referenceChecker) inTransaction(from int) bool {
 	bundle := c.rec.Resources[from].Bundle
-	if bundle == record.Nowhere {
+	if bundle == resources.Nowhere {
 		return false
 	}
 	switch string(c.rec.Resources[bundle].BundleType) {
@@ -187,10 +187,10 @@ func (c *referenceChecker) statedType(element doc.Node, named []byte) {
 }
 
 // subject checks how a resource identifies its patient.
-func (c *referenceChecker) subject(res *record.Resource) {
+func (c *referenceChecker) subject(res *resources.Resource) {
 	switch {
 	case res.Subject == doc.None:
-		if res.Type == "Observation" && res.Owner == record.Nowhere && res.Focus == doc.None {
+		if res.Type == "Observation" && res.Owner == resources.Nowhere && res.Focus == doc.None {
 			c.report(res.Node, "ref-subject-missing", "the Observation has no subject", nil)
 		}
 	case res.Type != "Observation" && res.Type != "Procedure" && res.Type != "MedicationAdministration":

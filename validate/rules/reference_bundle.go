@@ -6,14 +6,14 @@ import (
 	"sort"
 
 	"runsheet.example/validate/doc"
-	"runsheet.example/validate/record"
+	"runsheet.example/validate/resources"
 )
 
 // manyEntries is the smallest limit on entries known to be set on servers.
 const manyEntries = 160
 
 // bundle checks rules across the entries of a Bundle.
-func (c *referenceChecker) bundle(at int, res *record.Resource) {
+func (c *referenceChecker) bundle(at int, res *resources.Resource) {
 	kind := string(res.BundleType)
 	entries := c.d.Get(res.Node, "entry")
 	sent := kind == "transaction" || kind == "batch"
@@ -33,7 +33,7 @@ func (c *referenceChecker) bundle(at int, res *record.Resource) {
 }
 
 // links reports a relation that occurs more than once among the links.
-func (c *referenceChecker) links(res *record.Resource) {
+func (c *referenceChecker) links(res *resources.Resource) {
 	var seen []string
 	for link := c.d.FirstChild(c.d.Get(res.Node, "link")); link != doc.None; link = c.d.Next(link) {
 		relation := c.d.Get(link, "relation")

@@ -6,11 +6,11 @@ import (
 
 	"runsheet.example/profiles"
 	"runsheet.example/validate/doc"
-	"runsheet.example/validate/record"
+	"runsheet.example/validate/resources"
 )
 
 // condition checks ifNoneExist and the condition of a conditional update.
-func (c *referenceChecker) condition(res *record.Resource) {
+func (c *referenceChecker) condition(res *resources.Resource) {
 	if c.isOwnCondition(res) {
 		return
 	}
@@ -45,7 +45,7 @@ func (c *referenceChecker) condition(res *record.Resource) {
 
 // isOwnCondition reports whether the condition is a search for the record
 // identifier of the resource itself, as in our own records.
-func (c *referenceChecker) isOwnCondition(res *record.Resource) bool {
+func (c *referenceChecker) isOwnCondition(res *resources.Resource) bool {
 	const before = "identifier=" + profiles.RecordIdentifier + "|"
 	condition := c.d.Str(res.IfNoneExist)
 	return len(res.Identity) > 0 && len(condition) == len(before)+len(res.Identity) &&
@@ -70,7 +70,7 @@ func identifierCondition(query []byte) ([]byte, bool) {
 	return value, bar > 0 && bar < len(value)-1
 }
 
-func (c *referenceChecker) hasIdentifier(res *record.Resource, value []byte) bool {
+func (c *referenceChecker) hasIdentifier(res *resources.Resource, value []byte) bool {
 	found := false
 	c.identifiers(res, func(system, v []byte) bool {
 		found = len(system)+1+len(v) == len(value) &&
@@ -80,7 +80,7 @@ func (c *referenceChecker) hasIdentifier(res *record.Resource, value []byte) boo
 	return found
 }
 
-func (c *referenceChecker) firstIdentifier(res *record.Resource) (text string) {
+func (c *referenceChecker) firstIdentifier(res *resources.Resource) (text string) {
 	c.identifiers(res, func(system, v []byte) bool {
 		text = string(system) + "|" + string(v)
 		return false
@@ -90,7 +90,7 @@ func (c *referenceChecker) firstIdentifier(res *record.Resource) (text string) {
 
 // identifiers yields system and value of each identifier; the element is a
 // list in most types and a single object in some.
-func (c *referenceChecker) identifiers(res *record.Resource, yield func(system, value []byte) bool) {
+func (c *referenceChecker) identifiers(res *resources.Resource, yield func(system, value []byte) bool) {
 	d := c.d
 	first := res.Identifier
 	if d.Kind(first) == doc.Array {

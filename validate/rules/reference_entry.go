@@ -4,12 +4,12 @@ import (
 	"bytes"
 
 	"runsheet.example/validate/doc"
-	"runsheet.example/validate/record"
+	"runsheet.example/validate/resources"
 	"runsheet.example/validate/structure"
 )
 
 // entry checks one Bundle entry that has a resource.
-func (c *referenceChecker) entry(at int, res *record.Resource) {
+func (c *referenceChecker) entry(at int, res *resources.Resource) {
 	kind := string(c.rec.Resources[res.Bundle].BundleType)
 	c.fullURL(res, kind)
 	if res.Request != doc.None {
@@ -26,7 +26,7 @@ func (c *referenceChecker) entry(at int, res *record.Resource) {
 	}
 }
 
-func (c *referenceChecker) fullURL(res *record.Resource, kind string) {
+func (c *referenceChecker) fullURL(res *resources.Resource, kind string) {
 	node := res.FullURLNode
 	url := res.FullURL
 	switch {
@@ -73,7 +73,7 @@ func isAbsolute(uri []byte) bool {
 }
 
 // requestURL checks request.url against the method and the resource.
-func (c *referenceChecker) requestURL(res *record.Resource) {
+func (c *referenceChecker) requestURL(res *resources.Resource) {
 	method := res.RequestMethod
 	node := res.RequestURL
 	url := c.d.Str(node)

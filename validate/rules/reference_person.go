@@ -5,7 +5,7 @@ import (
 	"slices"
 
 	"runsheet.example/validate/doc"
-	"runsheet.example/validate/record"
+	"runsheet.example/validate/resources"
 )
 
 // onePatient compares every patient that the resources of a session refer to,
@@ -19,10 +19,10 @@ func (c *referenceChecker) onePatient(bundle int) {
 	c.eachReference(bundle, end, func(ref doc.Node, from, target int) {
 		session := c.about[from]
 		switch {
-		case session == record.Nowhere:
+		case session == resources.Nowhere:
 		case c.isPatient(ref, target):
 			c.comparePatient(ref, from, session)
-		case target != record.Nowhere && c.about[target] != record.Nowhere && !c.isFocus(ref):
+		case target != resources.Nowhere && c.about[target] != resources.Nowhere && !c.isFocus(ref):
 			other := c.about[target]
 			if subject := c.rec.Resources[other].Subject; !slices.Contains(c.otherPatients, c.rec.Resources[target].Subject) &&
 				!c.samePerson(c.patient(subject, other), c.patient(c.rec.Resources[session].Subject, session)) {
@@ -37,29 +37,29 @@ func (c *referenceChecker) onePatient(bundle int) {
 func (c *referenceChecker) sessions(bundle, end int) {
 	c.about = append(c.about[:0], make([]int, len(c.rec.Resources))...)
 	for i := range c.about {
-		c.about[i] = record.Nowhere
+		c.about[i] = resources.Nowhere
 		res := &c.rec.Resources[i]
 		switch {
 		case i <= bundle || i >= end || res.Bundle != bundle || res.Type == "Device":
-		case res.Hub != record.Nowhere && c.rec.Resources[res.Hub].Subject != doc.None:
+		case res.Hub != resources.Nowhere && c.rec.Resources[res.Hub].Subject != doc.None:
 			c.about[i] = res.Hub
 		case res.Subject != doc.None:
 			c.about[i] = i
 		}
 	}
 	c.eachReference(bundle, end, func(_ doc.Node, from, target int) {
-		if target == record.Nowhere {
+		if target == resources.Nowhere {
 			return
 		}
-		if c.about[from] == record.Nowhere && c.rec.Resources[from].Type == "Provenance" {
+		if c.about[from] == resources.Nowhere && c.rec.Resources[from].Type == "Provenance" {
 			c.about[from] = c.about[target]
 		}
-		if c.about[target] == record.Nowhere && c.rec.Resources[target].Type == "Device" {
+		if c.about[target] == resources.Nowhere && c.rec.Resources[target].Type == "Device" {
 			c.about[target] = c.about[from]
 		}
 	})
 	for i := bundle + 1; i < end; i++ {
-		if res := &c.rec.Resources[i]; res.Type == "Provenance" && c.about[i] != record.Nowhere {
+		if res := &c.rec.Resources[i]; res.Type == "Provenance" && c.about[i] != resources.Nowhere {
 			c.recorded(res, c.about[i])
 		}
 	}
@@ -73,8 +73,8 @@ func (c *referenceChecker) eachReference(bundle, end int, yield func(ref doc.Nod
 		from := around.Of(ref)
 		if from > bundle && from < end && c.rec.Resources[from].Bundle == bundle {
 			target, outcome := c.rec.Resolve(ref, from)
-			if outcome != record.Found {
-				target = record.Nowhere
+			if outcome != resources.Found {
+				target = resources.Nowhere
 			}
 			yield(ref, from, target)
 		}
@@ -83,10 +83,10 @@ func (c *referenceChecker) eachReference(bundle, end int, yield func(ref doc.Nod
 
 // isPatient reports a reference to a Patient.
 func (c *referenceChecker) isPatient(ref doc.Node, target int) bool {
-	if target != record.Nowhere {
+	if target != resources.Nowhere {
 		return c.rec.Resources[target].Type == "Patient"
 	}
-	return string(record.TargetType(c.text(ref))) == "Patient" || c.d.Is(c.d.Get(ref, "type"), "Patient") ||
+	return string(resources.TargetType(c.text(ref))) == "Patient" || c.d.Is(c.d.Get(ref, "type"), "Patient") ||
 		c.types.ElementName(ref) == "subject"
 }
 
@@ -96,13 +96,13 @@ func (c *referenceChecker) isFocus(ref doc.Node) bool { return c.types.ElementNa
 
 // recorded reports a Provenance recorded before its targets began or after the
 // Bundle was made.
-func (c *referenceChecker) recorded(res *record.Resource, target int) {
+func (c *referenceChecker) recorded(res *resources.Resource, target int) {
 	node := c.d.Get(res.Node, "recorded")
-	at, known := record.Seconds(c.d.Str(node))
+	at, known := resources.Seconds(c.d.Str(node))
 	if !known {
 		return
 	}
-	made, dated := record.Seconds(c.d.Str(c.d.Get(c.rec.Resources[res.Bundle].Node, "timestamp")))
+	made, dated := resources.Seconds(c.d.Str(c.d.Get(c.rec.Resources[res.Bundle].Node, "timestamp")))
 	details := ""
 	switch span := c.rec.Resources[target].Span; {
 	case span.HasStart && at < span.Start:
@@ -152,12 +152,12 @@ type person struct {
 // patient reads a reference in the resource with index from.
 func (c *referenceChecker) patient(ref doc.Node, from int) person {
 	d := c.d
-	p := person{target: record.Nowhere, ids: c.identifierOf(nil, d.Get(ref, "identifier"))}
+	p := person{target: resources.Nowhere, ids: c.identifierOf(nil, d.Get(ref, "identifier"))}
 	own := p.ids
 	text := c.text(ref)
 	target, outcome := c.rec.ResolveText(text, from)
 	switch outcome {
-	case record.Found:
+	case resources.Found:
 		p.target = target
 		res := &c.rec.Resources[target]
 		if value, ok := identifierCondition(d.Str(res.IfNoneExist)); ok {
@@ -167,7 +167,7 @@ func (c *referenceChecker) patient(ref doc.Node, from int) person {
 			p.ids = append(p.ids, joined(system, value))
 			return true
 		})
-	case record.Conditional:
+	case resources.Conditional:
 		p.searched = true
 		_, query, _ := bytes.Cut(text, []byte("?"))
 		if value, ok := identifierCondition(query); ok {
@@ -175,7 +175,7 @@ func (c *referenceChecker) patient(ref doc.Node, from int) person {
 		} else {
 			p.literal = text
 		}
-	case record.Elsewhere:
+	case resources.Elsewhere:
 		p.literal = text
 	}
 	p.contradicts = len(own) > 0 && differ(own, p.ids[len(own):])
@@ -202,7 +202,7 @@ func (c *referenceChecker) samePerson(a, b person) bool {
 		return true
 	case differ(a.ids, b.ids), len(a.literal) > 0 && b.isLed(), len(b.literal) > 0 && a.isLed():
 		return false
-	case share(a.ids, b.ids), a.target != record.Nowhere && a.target == b.target:
+	case share(a.ids, b.ids), a.target != resources.Nowhere && a.target == b.target:
 		return true
 	case len(a.literal) > 0 && len(b.literal) > 0:
 		return bytes.Equal(literalID(a.literal), literalID(b.literal))
@@ -213,10 +213,10 @@ func (c *referenceChecker) samePerson(a, b person) bool {
 // isLed reports a reference that resolves by a search or within the document.
 // Nobody can tell whether a literal reference elsewhere resolves to the same
 // patient, and a server does not check.
-func (p person) isLed() bool { return p.searched || p.target != record.Nowhere }
+func (p person) isLed() bool { return p.searched || p.target != resources.Nowhere }
 
 func (p person) named() bool {
-	return p.target != record.Nowhere || len(p.literal) > 0 || len(p.ids) > 0
+	return p.target != resources.Nowhere || len(p.literal) > 0 || len(p.ids) > 0
 }
 
 // literalID returns the Type/id at the end of a literal reference, if present.

@@ -26,7 +26,7 @@ import (
 	"runsheet.example/validate/doc"
 	"runsheet.example/validate/issue"
 	"runsheet.example/validate/profile"
-	"runsheet.example/validate/record"
+	"runsheet.example/validate/resources"
 	"runsheet.example/validate/structure"
 )
 
@@ -44,7 +44,7 @@ type Checker struct {
 //
 // It returns the first code of a known code system that no table contains, or
 // doc.None: the caller reports once that such codes were not looked up.
-func (c *Checker) Check(rec *record.Record, types *structure.Checker, systems *profile.Library, line bool, add func(issue.Finding)) (unchecked doc.Node) {
+func (c *Checker) Check(rec *resources.Index, types *structure.Checker, systems *profile.Library, line bool, add func(issue.Finding)) (unchecked doc.Node) {
 	c.references.check(rec, types, line, add)
 	rec.ReadCodes(types.Coded())
 	checkUnits(rec, add)

@@ -4,12 +4,12 @@ import (
 	"runsheet.example/profiles"
 	"runsheet.example/validate/doc"
 	"runsheet.example/validate/issue"
-	"runsheet.example/validate/record"
+	"runsheet.example/validate/resources"
 	"runsheet.example/validate/ucum"
 )
 
 // checkUnits reports faults in the units of the document.
-func checkUnits(rec *record.Record, add func(issue.Finding)) {
+func checkUnits(rec *resources.Index, add func(issue.Finding)) {
 	c := &unitChecker{rec: rec, d: rec.Doc, add: add}
 	if rec.Root() == nil {
 		return
@@ -23,7 +23,7 @@ func checkUnits(rec *record.Record, add func(issue.Finding)) {
 }
 
 type unitChecker struct {
-	rec *record.Record
+	rec *resources.Index
 	d   *doc.Doc
 	add func(issue.Finding)
 }

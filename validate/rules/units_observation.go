@@ -7,13 +7,13 @@ import (
 	"runsheet.example/profiles"
 	"runsheet.example/validate/doc"
 	"runsheet.example/validate/issue"
-	"runsheet.example/validate/record"
+	"runsheet.example/validate/resources"
 	"runsheet.example/validate/ucum"
 )
 
 // observation checks the value, and the components, of a measurement in the
 // code table.
-func (c *unitChecker) observation(res *record.Resource) {
+func (c *unitChecker) observation(res *resources.Resource) {
 	if res.Row != nil && string(c.d.Key(res.Value)) == "valueQuantity" && len(res.Row.Units) > 0 && !c.isUsual(res.Value, res.Row.Units) {
 		c.quantity(res, res.Value, c.units(res.Row))
 	}
@@ -68,7 +68,7 @@ func (c *unitChecker) units(row *profiles.Measurement) []string {
 }
 
 // quantity checks a Quantity against the units allowed for its code.
-func (c *unitChecker) quantity(res *record.Resource, value doc.Node, units []string) {
+func (c *unitChecker) quantity(res *resources.Resource, value doc.Node, units []string) {
 	d := c.d
 	number, code := d.Get(value, "value"), d.Get(value, "code")
 	if number == doc.None {

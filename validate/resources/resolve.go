@@ -1,4 +1,4 @@
-package record
+package resources
 
 import (
 	"bytes"
@@ -26,7 +26,7 @@ const (
 )
 
 // name links a resource to the names that references may use for it.
-func (r *Record) name(at int, res *Resource) {
+func (r *Index) name(at int, res *Resource) {
 	if res.Owner != Nowhere {
 		if len(res.ID) > 0 {
 			r.link(r.containedKey(res.Owner, res.ID), byContained, at)
@@ -65,7 +65,7 @@ func typeAndID(url []byte) []byte {
 	return url[before+1:]
 }
 
-func (r *Record) containedKey(owner int, id []byte) uint64 {
+func (r *Index) containedKey(owner int, id []byte) uint64 {
 	var h maphash.Hash
 	h.SetSeed(r.seed)
 	var number [8]byte
@@ -77,7 +77,7 @@ func (r *Record) containedKey(owner int, id []byte) uint64 {
 }
 
 // link adds a name and reports whether a name with the same hash exists.
-func (r *Record) link(key uint64, kind linkKind, resource int) (met bool) {
+func (r *Index) link(key uint64, kind linkKind, resource int) (met bool) {
 	at := int32(len(r.chain))
 	r.chain = append(r.chain, link{kind, int32(resource), Nowhere, at})
 	head, met := r.links[key]
@@ -90,8 +90,8 @@ func (r *Record) link(key uint64, kind linkKind, resource int) (met bool) {
 	return true
 }
 
-// Hash is a hash of texts for tables with the lifetime of the Record.
-func (r *Record) Hash(texts ...[]byte) uint64 {
+// Hash is a hash of texts for tables with the lifetime of the Index.
+func (r *Index) Hash(texts ...[]byte) uint64 {
 	var h maphash.Hash
 	h.SetSeed(r.seed)
 	for _, text := range texts {
@@ -103,7 +103,7 @@ func (r *Record) Hash(texts ...[]byte) uint64 {
 
 // find returns the first resource with a name within a Bundle (Nowhere: in
 // any).
-func (r *Record) find(name []byte, kind linkKind, bundle int) int {
+func (r *Index) find(name []byte, kind linkKind, bundle int) int {
 	at, ok := r.links[maphash.Bytes(r.seed, name)]
 	for ; ok && at >= 0; at = r.chain[at].next {
 		l := &r.chain[at]
@@ -135,15 +135,15 @@ func (res *Resource) hasName(name []byte, kind linkKind) bool {
 }
 
 // ByIdentity returns the first resource with a record identifier, or Nowhere.
-func (r *Record) ByIdentity(identity []byte) int { return r.find(identity, byIdentity, Nowhere) }
+func (r *Index) ByIdentity(identity []byte) int { return r.find(identity, byIdentity, Nowhere) }
 
 // Resolve resolves a Reference in the resource with index from.
-func (r *Record) Resolve(reference doc.Node, from int) (target int, outcome Outcome) {
+func (r *Index) Resolve(reference doc.Node, from int) (target int, outcome Outcome) {
 	return r.ResolveText(r.Doc.Str(r.Doc.Get(reference, "reference")), from)
 }
 
 // ResolveText resolves a literal reference.
-func (r *Record) ResolveText(text []byte, from int) (target int, outcome Outcome) {
+func (r *Index) ResolveText(text []byte, from int) (target int, outcome Outcome) {
 	switch {
 	case len(text) == 0:
 		return Nowhere, NoReference
@@ -158,7 +158,7 @@ func (r *Record) ResolveText(text []byte, from int) (target int, outcome Outcome
 	}
 }
 
-func (r *Record) contained(id []byte, from int) (int, Outcome) {
+func (r *Index) contained(id []byte, from int) (int, Outcome) {
 	owner := from
 	if r.Resources[from].Owner != Nowhere {
 		owner = r.Resources[from].Owner
@@ -178,7 +178,7 @@ func (r *Record) contained(id []byte, from int) (int, Outcome) {
 
 // urn searches the entries of the same Bundle, then those of the Bundles that
 // contain it.
-func (r *Record) urn(text []byte, from int) (int, Outcome) {
+func (r *Index) urn(text []byte, from int) (int, Outcome) {
 	for bundle := r.Resources[from].Bundle; bundle != Nowhere; bundle = r.Resources[bundle].Bundle {
 		if found := r.find(text, byFullURL, bundle); found != Nowhere {
 			return found, Found
@@ -189,7 +189,7 @@ func (r *Record) urn(text []byte, from int) (int, Outcome) {
 
 // literal searches for "Type/id", absolute or relative, with or without a
 // version.
-func (r *Record) literal(text []byte, from int) (int, Outcome) {
+func (r *Index) literal(text []byte, from int) (int, Outcome) {
 	bundle := r.Resources[from].Bundle
 	if bundle == Nowhere {
 		return Nowhere, Elsewhere

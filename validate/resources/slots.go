@@ -1,4 +1,4 @@
-package record
+package resources
 
 import (
 	"sync"
@@ -99,7 +99,7 @@ var slotsByElement = sync.OnceValue(func() *[structure.Elements]slot {
 })
 
 // slotOf returns the slot of a member.
-func (r *Record) slotOf(m doc.Node) slot {
+func (r *Index) slotOf(m doc.Node) slot {
 	key := r.Doc.Key(m)
 	if r.types != nil && len(key) > 0 && key[0] != '_' {
 		if element := r.types.Element(m); element > 0 {

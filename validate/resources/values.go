@@ -1,4 +1,4 @@
-package record
+package resources
 
 import (
 	"bytes"
@@ -21,7 +21,7 @@ type Quantity struct {
 
 // Quantity reads a Quantity element. It returns false without an exact number
 // (a comparator makes it inexact) or without a UCUM code.
-func (r *Record) Quantity(n doc.Node) (Quantity, bool) {
+func (r *Index) Quantity(n doc.Node) (Quantity, bool) {
 	d := r.Doc
 	value, unit := doc.None, doc.None
 	ucum := false
@@ -53,7 +53,7 @@ type Pressure struct{ Systolic, Diastolic Quantity }
 
 // Pressure reads the components of a blood pressure panel; an absent half is
 // zero.
-func (r *Record) Pressure(res *Resource) (Pressure, bool) {
+func (r *Index) Pressure(res *Resource) (Pressure, bool) {
 	if !res.IsPressure {
 		return Pressure{}, false
 	}
@@ -81,14 +81,14 @@ type Span struct {
 }
 
 // span reads an effective[x] or performed[x].
-func (r *Record) span(n doc.Node) Span {
+func (r *Index) span(n doc.Node) Span {
 	if raw := r.Doc.Raw(n); r.lastTime == nil || !bytes.Equal(raw, r.lastTime) {
 		r.lastTime, r.lastSpan = raw, r.readSpan(n)
 	}
 	return r.lastSpan
 }
 
-func (r *Record) readSpan(n doc.Node) Span {
+func (r *Index) readSpan(n doc.Node) Span {
 	d := r.Doc
 	if d.Kind(n) == doc.Object {
 		var s Span

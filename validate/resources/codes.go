@@ -1,4 +1,4 @@
-package record
+package resources
 
 import (
 	"bytes"
@@ -40,7 +40,7 @@ type Code struct {
 
 // ReadCodes reads code and system of the objects, which must be in document
 // order; it skips an object that lacks one of the two.
-func (r *Record) ReadCodes(objects []doc.Node) {
+func (r *Index) ReadCodes(objects []doc.Node) {
 	r.Codes = r.Codes[:0]
 	if len(r.Resources) == 0 {
 		return
@@ -68,14 +68,14 @@ func (r *Record) ReadCodes(objects []doc.Node) {
 const maxKey = 128
 
 // CodeKey appends "system|code" of a Coding to room.
-func (r *Record) CodeKey(room []byte, coding doc.Node) []byte {
+func (r *Index) CodeKey(room []byte, coding doc.Node) []byte {
 	room = append(room, r.Doc.Str(r.Doc.Get(coding, "system"))...)
 	room = append(room, '|')
 	return append(room, r.Doc.Str(r.Doc.Get(coding, "code"))...)
 }
 
 // InputOf returns the stated input that a component's code identifies.
-func (r *Record) InputOf(code doc.Node) (*profiles.Input, bool) {
+func (r *Index) InputOf(code doc.Node) (*profiles.Input, bool) {
 	var room [maxKey]byte
 	for c := r.Doc.FirstChild(r.Doc.Get(code, "coding")); c != doc.None; c = r.Doc.Next(c) {
 		if in, ok := inputRows()[string(r.CodeKey(room[:0], c))]; ok {
@@ -86,7 +86,7 @@ func (r *Record) InputOf(code doc.Node) (*profiles.Input, bool) {
 }
 
 // HasCoding reports whether a CodeableConcept contains a code.
-func (r *Record) HasCoding(concept doc.Node, coding profiles.Coding) bool {
+func (r *Index) HasCoding(concept doc.Node, coding profiles.Coding) bool {
 	d := r.Doc
 	for c := d.FirstChild(d.Get(concept, "coding")); c != doc.None; c = d.Next(c) {
 		if r.isCoding(c, coding) {
@@ -96,14 +96,14 @@ func (r *Record) HasCoding(concept doc.Node, coding profiles.Coding) bool {
 	return false
 }
 
-func (r *Record) isCoding(n doc.Node, coding profiles.Coding) bool {
+func (r *Index) isCoding(n doc.Node, coding profiles.Coding) bool {
 	d := r.Doc
 	return d.Is(d.Get(n, "code"), coding.Code) && d.Is(d.Get(n, "system"), coding.System)
 }
 
 // IsComputed reports whether the method of an Observation is one of our
 // algorithms, and returns its Coding.
-func (r *Record) IsComputed(res *Resource) (coding doc.Node, ok bool) {
+func (r *Index) IsComputed(res *Resource) (coding doc.Node, ok bool) {
 	d := r.Doc
 	for c := d.FirstChild(d.Get(res.Method, "coding")); c != doc.None; c = d.Next(c) {
 		if d.Is(d.Get(c, "system"), profiles.Algorithm) {
@@ -115,7 +115,7 @@ func (r *Record) IsComputed(res *Resource) (coding doc.Node, ok bool) {
 
 // IsLaboratory reports whether an Observation is a laboratory result, by its
 // row or, for a test without a code, by its category.
-func (r *Record) IsLaboratory(res *Resource) bool {
+func (r *Index) IsLaboratory(res *Resource) bool {
 	if res.Row != nil {
 		return res.Row.Category == profiles.Laboratory
 	}
@@ -128,7 +128,7 @@ func (r *Record) IsLaboratory(res *Resource) bool {
 }
 
 // Phase returns the phase given by the categories.
-func (r *Record) Phase(category doc.Node) profiles.Phase {
+func (r *Index) Phase(category doc.Node) profiles.Phase {
 	d := r.Doc
 	for concept := d.FirstChild(category); concept != doc.None; concept = d.Next(concept) {
 		for c := d.FirstChild(d.Get(concept, "coding")); c != doc.None; c = d.Next(c) {
@@ -146,7 +146,7 @@ func (r *Record) Phase(category doc.Node) profiles.Phase {
 }
 
 // phaseOf is Phase with a cache of the latest categories.
-func (r *Record) phaseOf(category doc.Node) profiles.Phase {
+func (r *Index) phaseOf(category doc.Node) profiles.Phase {
 	if raw := r.Doc.Raw(category); r.lastCategory == nil || !bytes.Equal(raw, r.lastCategory) {
 		r.lastCategory, r.lastPhase = raw, r.Phase(category)
 	}
@@ -175,7 +175,7 @@ const (
 )
 
 // factsOf returns the facts of a CodeableConcept.
-func (r *Record) factsOf(code doc.Node) facts {
+func (r *Index) factsOf(code doc.Node) facts {
 	raw := r.Doc.Raw(code)
 	if known, ok := r.codes[string(raw)]; ok {
 		return known
@@ -187,7 +187,7 @@ func (r *Record) factsOf(code doc.Node) facts {
 	return known
 }
 
-func (r *Record) readFacts(code doc.Node) (known facts) {
+func (r *Index) readFacts(code doc.Node) (known facts) {
 	d := r.Doc
 	var room [maxKey]byte
 	for c := d.FirstChild(d.Get(code, "coding")); c != doc.None && d.Index(c) < codingsTaken; c = d.Next(c) {
@@ -200,7 +200,7 @@ func (r *Record) readFacts(code doc.Node) (known facts) {
 }
 
 // classify finds the code table row of an Observation.
-func (r *Record) classify(res *Resource) {
+func (r *Index) classify(res *Resource) {
 	known := r.factsOf(res.Code)
 	res.IsPressure = known.isPressure
 	if len(known.rows) == 0 {
@@ -231,7 +231,7 @@ const (
 )
 
 // score is the score of a row by the codes.
-func (r *Record) score(row *profiles.Measurement, code doc.Node) int {
+func (r *Index) score(row *profiles.Measurement, code doc.Node) int {
 	score := completeRow
 	if len(row.Codings) > 1 { // of one if found by that one
 		for _, c := range row.Codings {

@@ -1,4 +1,4 @@
-package record_test
+package resources_test
 
 import (
 	"testing"
@@ -8,16 +8,16 @@ import (
 
 	"runsheet.example/profiles"
 	"runsheet.example/validate/doc"
-	"runsheet.example/validate/record"
+	"runsheet.example/validate/resources"
 )
 
-func read(t *testing.T, text string) *record.Record {
+func read(t *testing.T, text string) *resources.Index {
 	t.Helper()
 	var d doc.Doc
 	if findings := d.Parse([]byte(text), "x.json"); len(findings) > 0 {
 		t.Fatal(findings)
 	}
-	var r record.Record
+	var r resources.Index
 	r.Read(&d)
 	return &r
 }
@@ -49,24 +49,24 @@ func TestResolve(t *testing.T) {
 		text    string
 		from    int
 		target  int
-		outcome record.Outcome
+		outcome resources.Outcome
 	}{
-		{"", observation, record.Nowhere, record.NoReference},
-		{"urn:uuid:a", observation, patient, record.Found},
-		{"urn:uuid:a", nestedPatient, nestedPatient, record.Found},
-		{"urn:uuid:c", nestedPatient, observation, record.Found},
-		{"urn:uuid:A", observation, record.Nowhere, record.Missing},
-		{"#in", observation, contained, record.Found},
-		{"#", contained, observation, record.Found},
-		{"#out", observation, record.Nowhere, record.Missing},
-		{"Patient/p", observation, patient, record.Found},
-		{"Patient/p/_history/3", observation, patient, record.Found},
-		{"Patient/none", observation, record.Nowhere, record.Elsewhere},
-		{"Device/d", observation, device, record.Found},
-		{"http://a.example/r4/Device/d", observation, device, record.Found},
-		{"http://b.example/r4/Device/d", observation, record.Nowhere, record.Elsewhere},
-		{"Patient?identifier=a|b", observation, record.Nowhere, record.Conditional},
-		{"urn:uuid:a", outer, record.Nowhere, record.Missing},
+		{"", observation, resources.Nowhere, resources.NoReference},
+		{"urn:uuid:a", observation, patient, resources.Found},
+		{"urn:uuid:a", nestedPatient, nestedPatient, resources.Found},
+		{"urn:uuid:c", nestedPatient, observation, resources.Found},
+		{"urn:uuid:A", observation, resources.Nowhere, resources.Missing},
+		{"#in", observation, contained, resources.Found},
+		{"#", contained, observation, resources.Found},
+		{"#out", observation, resources.Nowhere, resources.Missing},
+		{"Patient/p", observation, patient, resources.Found},
+		{"Patient/p/_history/3", observation, patient, resources.Found},
+		{"Patient/none", observation, resources.Nowhere, resources.Elsewhere},
+		{"Device/d", observation, device, resources.Found},
+		{"http://a.example/r4/Device/d", observation, device, resources.Found},
+		{"http://b.example/r4/Device/d", observation, resources.Nowhere, resources.Elsewhere},
+		{"Patient?identifier=a|b", observation, resources.Nowhere, resources.Conditional},
+		{"urn:uuid:a", outer, resources.Nowhere, resources.Missing},
 	} {
 		target, outcome := r.ResolveText([]byte(c.text), c.from)
 		if target != c.target || outcome != c.outcome {
@@ -80,7 +80,7 @@ func TestTargetType(t *testing.T) {
 		"Patient/1": "Patient", "http://a.example/r4/Patient/1": "Patient", "Patient/1/_history/2": "Patient",
 		"Patient?identifier=a|b": "Patient", "urn:uuid:x": "", "#x": "", "x": "",
 	} {
-		if got := string(record.TargetType([]byte(text))); got != want {
+		if got := string(resources.TargetType([]byte(text))); got != want {
 			t.Errorf("%q names %q, want %q", text, got, want)
 		}
 	}
@@ -100,7 +100,7 @@ func TestSecondsAgreeWithTime(t *testing.T) {
 		if rapid.Bool().Draw(t, "fraction") && text[len(text)-1] == 'Z' {
 			text = text[:len(text)-1] + ".123Z"
 		}
-		if got, ok := record.Seconds([]byte(text)); !ok || got != seconds {
+		if got, ok := resources.Seconds([]byte(text)); !ok || got != seconds {
 			t.Fatalf("%s is %d, %v, want %d", text, got, ok, seconds)
 		}
 	})
@@ -109,7 +109,7 @@ func TestSecondsAgreeWithTime(t *testing.T) {
 func TestSecondsRefuses(t *testing.T) {
 	for _, text := range []string{"", "2026", "2026-01-01", "2026-01-01T10:00:00", "2026-01-01T10:00Z", "2026-01-01T10:00:00+0100",
 		"2026-01-01T10:00:00.", "2026-01-01 10:00:00Z", "x026-01-01T10:00:00Z", "2026-01-01T10:00:00+01:0x"} {
-		if got, ok := record.Seconds([]byte(text)); ok {
+		if got, ok := resources.Seconds([]byte(text)); ok {
 			t.Errorf("%q is read as %d", text, got)
 		}
 	}
@@ -160,12 +160,12 @@ func TestUsualConversions(t *testing.T) {
 		{1320, "mL", "L", 1.32}, {0.48, "L/h", "mL/h", 480}, {9, "L/h", "mL/min", 150}, {2.5, "h", "min", 150},
 		{70900, "g", "kg", 70.9}, {156.3, "[lb_av]", "kg", 70.896487431}, {98.6, "[degF]", "Cel", 37},
 	} {
-		got, ok := record.Quantity{Number: c.number, Unit: []byte(c.from)}.In(c.to)
+		got, ok := resources.Quantity{Number: c.number, Unit: []byte(c.from)}.In(c.to)
 		if !ok || got < c.want-1e-12 || got > c.want+1e-12 {
 			t.Errorf("%v %s is %v %s, want %v", c.number, c.from, got, c.to, c.want)
 		}
 	}
-	if _, ok := (record.Quantity{Number: 1, Unit: []byte("kg")}).In("L"); ok {
+	if _, ok := (resources.Quantity{Number: 1, Unit: []byte("kg")}).In("L"); ok {
 		t.Error("kilograms were converted to litres")
 	}
 }
@@ -176,10 +176,10 @@ func FuzzRead(f *testing.F) {
 	f.Fuzz(func(t *testing.T, data []byte) {
 		var d doc.Doc
 		d.Parse(data, "x")
-		var r record.Record
+		var r resources.Index
 		r.Read(&d)
 		for i := range r.Resources {
-			if target, outcome := r.Resolve(r.Resources[i].Subject, i); outcome == record.Found && (target < 0 || target >= len(r.Resources)) {
+			if target, outcome := r.Resolve(r.Resources[i].Subject, i); outcome == resources.Found && (target < 0 || target >= len(r.Resources)) {
 				t.Fatalf("resolved to %d of %d", target, len(r.Resources))
 			}
 		}

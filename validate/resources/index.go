@@ -1,4 +1,4 @@
-// Package record reads a parsed document as FHIR R4 resources: their types,
+// Package resources reads a parsed document as FHIR R4 resources: their types,
 // the Bundle entry or resource that contains each, their identifiers, and the
 // elements that several layers need. It resolves references by the rules of R4
 // ("Resolving references in Bundles") and finds the code table row of each
@@ -6,7 +6,7 @@
 //
 // It reports nothing: a missing or malformed element is absent here, and the
 // layer that checks it reports it.
-package record
+package resources
 
 import (
 	"bytes"
@@ -39,7 +39,7 @@ type Resource struct {
 	// Identity is the value of the identifier in profiles.RecordIdentifier.
 	Identity []byte
 	// First reports that no earlier resource has this Identity. It may also be
-	// false without an earlier one: see Record.ByIdentity.
+	// false without an earlier one: see Index.ByIdentity.
 	First bool
 	// BundleType is the type of a Bundle.
 	BundleType []byte
@@ -69,10 +69,10 @@ type Resource struct {
 	Exact bool
 }
 
-// Record is the resources of one document in document order: a container
+// Index is the resources of one document in document order: a container
 // before its content. The zero value is ready for use. It is reused from
 // document to document and valid until the next Parse of the Doc.
-type Record struct {
+type Index struct {
 	Doc       *doc.Doc
 	Resources []Resource
 	// Codes are the codes with their systems, after ReadCodes.
@@ -117,7 +117,7 @@ const (
 )
 
 // ReadTyped reads the document that was checked last.
-func (r *Record) ReadTyped(types *structure.Checker) {
+func (r *Index) ReadTyped(types *structure.Checker) {
 	if r.byElement == nil {
 		r.byElement = slotsByElement()
 	}
@@ -126,8 +126,8 @@ func (r *Record) ReadTyped(types *structure.Checker) {
 	r.types = nil
 }
 
-// Read reads a document and replaces the content of the Record.
-func (r *Record) Read(d *doc.Doc) {
+// Read reads a document and replaces the content of the Index.
+func (r *Index) Read(d *doc.Doc) {
 	r.Doc = d
 	r.Resources, r.Codes = r.Resources[:0], r.Codes[:0]
 	r.chain = r.chain[:0]
@@ -147,12 +147,12 @@ func (r *Record) Read(d *doc.Doc) {
 // Around finds the resources that contain given nodes. Nodes must come in
 // document order.
 type Around struct {
-	rec *Record
+	rec *Index
 	at  int
 }
 
 // Around starts at the beginning of the document, which must be a resource.
-func (r *Record) Around() Around { return Around{rec: r} }
+func (r *Index) Around() Around { return Around{rec: r} }
 
 // Of returns the index of the innermost resource that contains the node.
 func (a *Around) Of(n doc.Node) int {
@@ -172,7 +172,7 @@ func (a *Around) Of(n doc.Node) int {
 }
 
 // hub follows partOf.
-func (r *Record) hub(at int, res *Resource) {
+func (r *Index) hub(at int, res *Resource) {
 	for p := r.Doc.FirstChild(res.PartOf); p != doc.None; p = r.Doc.Next(p) {
 		if target, outcome := r.Resolve(p, at); outcome == Found && r.Resources[target].Type == "Procedure" {
 			res.Hub = target
@@ -182,7 +182,7 @@ func (r *Record) hub(at int, res *Resource) {
 }
 
 // Root returns the outermost resource, nil if the document is not a resource.
-func (r *Record) Root() *Resource {
+func (r *Index) Root() *Resource {
 	if len(r.Resources) == 0 {
 		return nil
 	}
@@ -191,7 +191,7 @@ func (r *Record) Root() *Resource {
 
 // resource reads one resource and those within it. It returns nil if the value
 // is not a resource. The pointer is valid until the next call.
-func (r *Record) resource(n doc.Node, bundle, owner int) {
+func (r *Index) resource(n doc.Node, bundle, owner int) {
 	at := r.begin(n, bundle, owner)
 	if at != Nowhere {
 		r.read(at)
@@ -199,7 +199,7 @@ func (r *Record) resource(n doc.Node, bundle, owner int) {
 }
 
 // entry reads an entry of a Bundle.
-func (r *Record) entry(e doc.Node, bundle int) {
+func (r *Index) entry(e doc.Node, bundle int) {
 	d := r.Doc
 	resource, request, url := doc.None, doc.None, doc.None
 	for m := d.FirstChild(e); m != doc.None; m = d.Next(m) {
@@ -242,7 +242,7 @@ func firstOf(known, m doc.Node) doc.Node {
 
 // begin adds a resource and returns its index, Nowhere if the value is not a
 // resource.
-func (r *Record) begin(n doc.Node, bundle, owner int) int {
+func (r *Index) begin(n doc.Node, bundle, owner int) int {
 	if r.Doc.Kind(n) != doc.Object {
 		return Nowhere
 	}
@@ -253,7 +253,7 @@ func (r *Record) begin(n doc.Node, bundle, owner int) int {
 }
 
 // read reads the members of a resource and the resources within it.
-func (r *Record) read(at int) {
+func (r *Index) read(at int) {
 	d := r.Doc
 	res := &r.Resources[at]
 	entries := r.members(res)
@@ -289,7 +289,7 @@ var blank = Resource{
 
 // members records the elements of a resource and returns the entries of a
 // Bundle.
-func (r *Record) members(res *Resource) (entries doc.Node) {
+func (r *Index) members(res *Resource) (entries doc.Node) {
 	d := r.Doc
 	entries, bundleType := doc.None, doc.None
 	for m := d.FirstChild(res.Node); m != doc.None; m = d.Next(m) {
@@ -320,7 +320,7 @@ func (r *Record) members(res *Resource) (entries doc.Node) {
 // profiles.RecordIdentifier. Resources with a single identifier object
 // (Bundle, Composition, ConceptMap) are not treatment records; an OID in the
 // same system identifies something else.
-func (r *Record) identity(n doc.Node) []byte {
+func (r *Index) identity(n doc.Node) []byte {
 	d := r.Doc
 	if d.Kind(n) != doc.Array {
 		return nil
