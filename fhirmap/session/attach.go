@@ -4,6 +4,8 @@ import (
 	"slices"
 	"strings"
 	"time"
+
+	"runsheet.example/validate/issue"
 )
 
 // attached is what the rows of the other files have in common while they are
@@ -126,11 +128,13 @@ func (a *attached) time(field Field, marker string, one *Session, m *Moment) {
 }
 
 // wantedTime reads the time of a row that ought to have one. One that is said not to
-// be known is an answer.
-func (a *attached) wantedTime(marker string, one *Session, m *Moment, details string) {
+// be known is an answer. Only a reading says little without its time.
+func (a *attached) wantedTime(marker string, one *Session, m *Moment, details string, severity issue.Severity) {
 	a.time("time", marker, one, m)
 	if m.Absence == NotRecorded {
-		a.s.missing("log-time-missing", "time", details)
+		f := a.s.lacking("log-time-missing", "time", details)
+		f.Severity = severity
+		a.s.add(f)
 	}
 }
 

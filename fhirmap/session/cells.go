@@ -162,11 +162,16 @@ func (s *sheetReader) require(field Field, absence Absence, details string) {
 
 // missing reports a cell of the row that holds nothing.
 func (s *sheetReader) missing(rule string, field Field, details string) {
+	s.add(s.lacking(rule, field, details))
+}
+
+// lacking is a finding about a cell that is empty.
+func (s *sheetReader) lacking(rule string, field Field, details string) issue.Finding {
 	at := s.rowSpot()
 	if c, ok := s.column(field); ok {
 		at = s.spot(c.position)
 	}
-	s.add(at.finding(rule, details))
+	return at.finding(rule, details)
 }
 
 // put stores a value under its field; a second column of the same field, in

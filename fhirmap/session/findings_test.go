@@ -23,6 +23,19 @@ func row(cells ...string) string {
 	return heads + "a," + strings.Join(sound, ",") + "\n"
 }
 
+// A medicine and an event without a time are only noted: the cell may be empty.
+func TestTimesThatMayBeEmpty(t *testing.T) {
+	for file, content := range map[string]string{
+		"medicines.csv": "session,time,medicine,dose,dose_unit\na,,heparin,2000,IU\n",
+		"events.csv":    "session,time,kind,what\na,,symptom,cramp\n",
+	} {
+		_, findings := read(t, map[string]string{"sessions.csv": row(), file: content})
+		if len(findings) != 1 || findings[0].Rule != "log-time-missing" || findings[0].Severity != issue.Information {
+			t.Errorf("%s: %+v", file, findings)
+		}
+	}
+}
+
 // TestEachFaultAtItsCell gives each fault of reading its rule and cell. A
 // fault with the cell "" is about the file.
 func TestEachFaultAtItsCell(t *testing.T) {

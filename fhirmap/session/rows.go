@@ -13,7 +13,7 @@ func (r *reader) readReadings(s *sheetReader) {
 	for one, ok := a.next(); ok; one, ok = a.next() {
 		row := &Reading{Ordinal: len(one.Readings) + 1, Cell: s.spot(0).cell, Values: make(map[Field]Value, filled)}
 		one.Readings = append(one.Readings, row)
-		a.wantedTime(a.marker(), one, &row.At, "the time of the row is missing")
+		a.wantedTime(a.marker(), one, &row.At, "the time of the row is missing", issue.Warning)
 		for _, c := range s.columns {
 			switch {
 			case c.Kind == KindNumber:
@@ -38,7 +38,7 @@ func (r *reader) readMedicines(s *sheetReader) {
 		row := &Medicine{Ordinal: len(one.Medicines) + 1, Cell: s.spot(0).cell}
 		one.Medicines = append(one.Medicines, row)
 		marker := a.marker()
-		a.wantedTime(marker, one, &row.At, "the time the medicine was given is missing")
+		a.wantedTime(marker, one, &row.At, "the time the medicine was given is missing", issue.Information)
 		row.Name = s.textOf("medicine")
 		s.require("medicine", row.Name.Absence, "the name of the medicine is missing")
 		row.Kind = s.textOf("kind")
@@ -82,7 +82,7 @@ func (r *reader) readEvents(s *sheetReader) {
 		}
 		row := &Event{Ordinal: len(one.Events) + 1, Cell: s.spot(0).cell}
 		one.Events = append(one.Events, row)
-		a.wantedTime(a.marker(), one, &row.At, "the time it happened is missing")
+		a.wantedTime(a.marker(), one, &row.At, "the time it happened is missing", issue.Information)
 		row.Kind = s.textOf("kind")
 		s.require("kind", row.Kind.Absence, "the kind of event is missing")
 		row.What = s.textOf("what")

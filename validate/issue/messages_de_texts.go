@@ -84,6 +84,7 @@ var germanTexts = map[string]string{
 	"the times of these two readings look exchanged: in their order the fluid removed so far falls":                 "die Zeiten dieser beiden Ablesungen sehen vertauscht aus: in ihrer Reihenfolge fällt die bisher entzogene Flüssigkeit",
 	"look at the times of both readings":                                                                            "sehen Sie sich die Zeiten beider Ablesungen an",
 	"the sample was drawn at the time of another session":                                                           "die Probe wurde zur Zeit einer anderen Sitzung abgenommen",
+	"the sample from before dialysis was drawn many hours before it":                                                "die Probe von vor der Dialyse wurde viele Stunden davor abgenommen",
 	"the sample from after dialysis was drawn many hours after it":                                                  "die Probe von nach der Dialyse wurde viele Stunden danach abgenommen",
 	"the session is marked as not done, and this row fits another one":                                              "die Sitzung gilt als nicht gemacht, und diese Zeile passt zu einer anderen",
 	"the session is marked as not done, but something happened in it":                                               "die Sitzung gilt als nicht gemacht, aber in ihr geschah etwas",

@@ -26,6 +26,19 @@ func TestTimesOfSamplesAtTheirLimits(t *testing.T) {
 	}
 }
 
+// Samples from before a session, under the name of the one a day later, are
+// told once.
+func TestSamplesUnderTheNextDay(t *testing.T) {
+	const sessions = "session,date,start,end,status\na,2025-11-03,14:00,17:00,done\nb,2025-11-04,14:00,17:00,done\n"
+	files := map[string]string{sessionsFile: sessions, "labs.csv": "session,drawn_date,drawn_time,when,test,value,unit\n" +
+		"a,2025-11-03,13:55,before,urea,20,mmol/L\na,2025-11-03,13:55,before,albumin,40,g/L\na,2025-11-03,17:05,after,urea,8,mmol/L\n"}
+	changes(t, "clin-sample-time", "", files, []change{
+		{"labs:2.session=b;labs:3.session=b", "clin-sample-time 2.session b -> perhaps a"},
+		{"labs:4.session=b", "clin-sample-time 4.session b -> perhaps a"},
+		{"labs:2.session=b;labs:3.session=b;labs:4.session=b", "clin-sample-time 2.session b -> perhaps a"},
+	})
+}
+
 // Pairs of urea at the ends of what is usual, and what is proposed.
 func TestPairsOfUreaAtTheirLimits(t *testing.T) {
 	const rules = "clin-urea-rises clin-urea-ratio clin-urea-clearance clin-urea-generation"
@@ -108,5 +121,9 @@ func TestSamplesOfAnotherSessionAtTheirLimits(t *testing.T) {
 		{"labs:4.drawn_date=2025-11-05;labs:4.test=urea", "clin-sample-time 4.drawn_time 2025-11-05 17:05 -> "},
 		{"labs:4.drawn_time=05:05", "clin-sample-time 4.drawn_time 2025-11-03 05:05 -> perhaps 17:05"},
 		{"labs:4.drawn_date=2025-11-02", "clin-sample-time 4.drawn_date 2025-11-02 17:05 -> perhaps 2025-11-03"},
+		{"labs:2.drawn_date=2025-11-04;labs:3.drawn_date=2025-11-04", "clin-sample-time 2.drawn_date 2025-11-04 13:55 -> perhaps 2025-11-03"},
+		{"labs:2.drawn_time=01:55", "clin-sample-time 2.drawn_time 2025-11-03 01:55 -> perhaps 13:55"},
+		{"labs:2.drawn_time=01:55;labs:3.drawn_time=01:55", ""}, // both may be from the morning
+		{"labs:2.drawn_date=2025-11-04;labs:2.drawn_time=01:55", "clin-sample-time 2.drawn_time 2025-11-04 01:55 -> perhaps 2025-11-03 13:55"},
 	})
 }

@@ -125,7 +125,7 @@ func TestSlipsOfPlaceAndTime(t *testing.T) {
 		{"sample in the morning", "clin-sample-time", "perhaps 21:", func(m *month) {
 			m.another(labsFile, labHeadings, m.sample(0, -12, m.name), "drawn_time")
 		}},
-		{"sample in the morning after", "clin-sample-time", "perhaps 21:", func(m *month) {
+		{"sample in the morning after", "clin-sample-time", "perhaps 2025-10-30 21:", func(m *month) {
 			m.another(labsFile, labHeadings, m.sample(1, -12, m.name), "drawn_time")
 		}},
 		{"sample a day early", "clin-sample-time", "perhaps 2025-", func(m *month) {

@@ -6,13 +6,27 @@ import (
 
 	"runsheet.example/calc"
 	"runsheet.example/fhirmap/session"
+	"runsheet.example/validate/issue"
 	"runsheet.example/validate/plausible"
 )
 
-// samples compares when the blood samples of a session were drawn.
+// samples compares when the blood samples of a session were drawn. What is said
+// of several of them is said once.
 func (c *checker) samples(s *session.Session) {
+	first := len(c.findings)
 	for _, l := range s.Labs {
-		c.drawn(s, l)
+		f, found := c.drawn(s, l)
+		if !found {
+			continue
+		}
+		same := func(g issue.Finding) bool {
+			return g.Value == f.Value && g.Expected == f.Expected && g.Details == f.Details
+		}
+		if i := slices.IndexFunc(c.findings[first:], same); i >= 0 {
+			c.findings[first+i].Cells = append(c.findings[first+i].Cells, f.Cells[0])
+			continue
+		}
+		c.add(f, s)
 	}
 }
 
@@ -147,72 +161,102 @@ const sampleSlack = 15 * time.Minute
 const sampleFar = 24 * time.Hour
 
 // drawn compares the time of a sample with the session it is said to be from.
-func (c *checker) drawn(s *session.Session, l *session.Lab) {
-	if !l.Drawn.OK() || !s.Start.OK() || c.clockDoubted(s) {
-		return
+func (c *checker) drawn(s *session.Session, l *session.Lab) (f issue.Finding, found bool) {
+	before := l.When.Text == "before"
+	edge, text := s.End, "after"
+	if before {
+		edge, text = s.Start, "before"
 	}
-	f := at("clin-sample-time", "", l.Drawn.Cell)
-	f.Value = l.Drawn.Text
-	switch other := c.drawnIn(l); {
-	case other == nil && l.When.Text == "after" && s.End.OK() && around(l.Drawn.Time.Add(-halfDay), s.End.Time):
-		f.Details = "the sample from after dialysis was drawn many hours after it"
-		f.Expected = "perhaps " + spelt(l.Drawn, l.Drawn.Time.Add(-halfDay))
-		f.Cells = append(f.Cells, s.End.Cell)
-	case l.When.Text == "before" && l.Drawn.Time.After(s.Start.Time.Add(sampleSlack)):
-		f.Details = "the sample from before dialysis was drawn after the session started"
-		f.Expected = "a time before " + clock(s.Start)
-		f.Cells = append(f.Cells, s.Start.Cell)
-	case l.When.Text == "before" && l.Drawn.Time.Before(s.Start.Time.Add(-sampleFar)),
-		l.When.Text == "after" && s.End.OK() && l.Drawn.Time.After(s.End.Time.Add(sampleFar)):
-		f.Details = "the sample was drawn days before or after the session"
-		f.Cells = append(f.Cells, s.Date.Cell)
-	case l.When.Text == "after" && s.End.OK() && l.Drawn.Time.Before(s.End.Time.Add(-sampleSlack)):
-		f.Details = "the sample from after dialysis was drawn before the session ended"
-		f.Expected = "a time after " + clock(s.End)
-		f.Cells = append(f.Cells, s.End.Cell)
-		if next := l.Drawn.Time.AddDate(0, 0, 1); around(next, s.End.Time) {
-			f.Cells[0] = cellOr(l.Day.Cell, f.Cells[0])
-			f.Expected = "perhaps " + next.Format(time.DateOnly)
-		} else if later := l.Drawn.Time.Add(halfDay); around(later, s.End.Time) {
-			f.Expected = "perhaps " + spelt(l.Drawn, later)
-		}
-	default:
-		return
+	if !l.Drawn.OK() || !s.Start.OK() || c.clockDoubted(s) || !edge.OK() || l.When.Text != text {
+		return f, false
 	}
-	if other := c.drawnIn(l); other != nil && other != s && !paired(s, l) {
+	f = atValue("clin-sample-time", "", session.Value{Text: l.Drawn.Text, Cell: l.Drawn.Cell})
+	f.Cells = append(f.Cells, edge.Cell)
+	off := l.Drawn.Time.Sub(edge.Time)
+	other := c.drawnIn(l)
+	switch {
+	case other != nil && other != s && !paired(s, l) && !sampleFits(s, l, l.Drawn.Time):
 		f = at("clin-sample-time", "the sample was drawn at the time of another session", l.Cell)
 		f.Value, f.Expected, f.Mend = s.ID, "perhaps "+other.ID, "look at the session's name in this row"
 		f.Cells = append(f.Cells, l.Drawn.Cell)
+	case other == nil && !before && sampleFits(s, l, l.Drawn.Time.Add(-halfDay)):
+		f.Details = "the sample from after dialysis was drawn many hours after it"
+	case other == nil && before && drawnWith(s, l, l.Drawn.Time.Add(halfDay)):
+		f.Details = "the sample from before dialysis was drawn many hours before it"
+	case before && off > sampleSlack:
+		f.Details, f.Expected = "the sample from before dialysis was drawn after the session started", "a time before "+clock(edge)
+	case before && -off > sampleFar, !before && off > sampleFar:
+		f.Details = "the sample was drawn days before or after the session"
+		f.Cells[1] = s.Date.Cell
+	case !before && -off > sampleSlack:
+		f.Details, f.Expected = "the sample from after dialysis was drawn before the session ended", "a time after "+clock(edge)
+	default:
+		return f, false
 	}
-	c.add(f, s)
+	if f.Value == l.Drawn.Text {
+		c.sampleMeant(s, l, &f)
+	}
+	return f, true
 }
 
-// paired reports a sample of a test that the session also has from before.
-func paired(s *session.Session, l *session.Lab) bool {
+// sampleMeant proposes the time half a day away, or the day before or after,
+// at which a sample would fit its session.
+func (c *checker) sampleMeant(s *session.Session, l *session.Lab, f *issue.Finding) {
+	for _, shift := range []time.Duration{2 * halfDay, -2 * halfDay, halfDay, -halfDay} {
+		meant := l.Drawn.Time.Add(shift)
+		day := meant.Format(time.DateOnly)
+		switch {
+		case !sampleFits(s, l, meant):
+			continue
+		case shift.Abs() == 2*halfDay:
+			f.Cells[0] = cellOr(l.Day.Cell, f.Cells[0])
+			f.Expected = "perhaps " + day
+		case day == l.Drawn.Time.Format(time.DateOnly):
+			f.Expected = "perhaps " + spelt(l.Drawn, meant)
+		default:
+			f.Expected = "perhaps " + day + " " + spelt(l.Drawn, meant)
+		}
+		return
+	}
+}
+
+// drawnWith is whether another sample from before the session was drawn at this
+// time. A sample alone may be from the morning.
+func drawnWith(s *session.Session, l *session.Lab, t time.Time) bool {
 	return slices.ContainsFunc(s.Labs, func(other *session.Lab) bool {
-		return other != l && other.Test.Text == l.Test.Text && other.When.Text != l.When.Text
+		return other.When.Text == l.When.Text && other.Drawn.OK() && other.Drawn.Time.Equal(t)
 	})
 }
 
-// around is whether a sample of this time may be one from after a session that
-// ended then.
-func around(t, end time.Time) bool {
-	const late = 2 * time.Hour
-	return t.After(end.Add(-sampleSlack-time.Second)) && t.Before(end.Add(late))
+// paired reports a sample of a test that the session also has from the other
+// phase, drawn at its time.
+func paired(s *session.Session, l *session.Lab) bool {
+	return slices.ContainsFunc(s.Labs, func(other *session.Lab) bool {
+		return other != l && other.Test.Text == l.Test.Text && other.When.Text != l.When.Text &&
+			(!other.Drawn.OK() || sampleFits(s, other, other.Drawn.Time))
+	})
+}
+
+// sampleFits is whether a time is one of a sample from before a session that
+// started then, or from after one that ended then.
+func sampleFits(s *session.Session, l *session.Lab, t time.Time) bool {
+	const apart = 2 * time.Hour
+	from, to := s.Start.Time.Add(-apart), s.Start.Time.Add(sampleSlack)
+	if l.When.Text == "after" {
+		from, to = s.End.Time.Add(-sampleSlack-time.Second), s.End.Time.Add(apart)
+	}
+	return t.After(from) && t.Before(to)
 }
 
 // drawnIn is the session before or after which a sample was drawn by its time.
 func (c *checker) drawnIn(l *session.Lab) *session.Session {
-	const early = 2 * time.Hour
-	for _, s := range c.log.Sessions {
-		switch {
-		case !held(s) || !s.Start.OK() || !s.End.OK() || !l.Day.OK():
-		case l.When.Text == "after" && around(l.Drawn.Time, s.End.Time),
-			l.When.Text == "before" && l.Drawn.Time.After(s.Start.Time.Add(-early)) && l.Drawn.Time.Before(s.Start.Time.Add(sampleSlack)):
-			return s
-		}
+	i := slices.IndexFunc(c.log.Sessions, func(s *session.Session) bool {
+		return held(s) && s.Start.OK() && s.End.OK() && l.Day.OK() && sampleFits(s, l, l.Drawn.Time)
+	})
+	if i < 0 {
+		return nil
 	}
-	return nil
+	return c.log.Sessions[i]
 }
 
 // medicines compares each dose of a session with its limits.
