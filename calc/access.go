@@ -10,13 +10,9 @@ import (
 // method, 100·(S-A)/(S-V), from systemic, arterial-line and venous-line urea
 // in the same unit. Above 10 % counts as abnormal (from memory).
 func Recirculation(systemic, arterial, venous float64) (float64, error) {
-	if err := Guard(
+	return given(100*(systemic-arterial)/(systemic-venous),
 		Positive("systemic urea", systemic), Positive("arterial urea", arterial), NotNegative("venous urea", venous),
-		When(venous >= systemic, "venous urea is not below systemic urea"),
-	); err != nil {
-		return math.NaN(), err
-	}
-	return 100 * (systemic - arterial) / (systemic - venous), nil
+		When(venous >= systemic, "venous urea is not below systemic urea"))
 }
 
 // TMPFourPressures returns the transmembrane pressure in mm[Hg] as the mean of
@@ -24,11 +20,9 @@ func Recirculation(systemic, arterial, venous float64) (float64, error) {
 // least five different formulas are in use (Morikami 2016): record the formula
 // with the value.
 func TMPFourPressures(bloodIn, bloodOut, dialysateIn, dialysateOut float64) (float64, error) {
-	if err := Guard(Finite("blood inlet pressure", bloodIn), Finite("blood outlet pressure", bloodOut),
-		Finite("dialysate inlet pressure", dialysateIn), Finite("dialysate outlet pressure", dialysateOut)); err != nil {
-		return math.NaN(), err
-	}
-	return (bloodIn+bloodOut)/2 - (dialysateIn+dialysateOut)/2, nil
+	return given((bloodIn+bloodOut)/2-(dialysateIn+dialysateOut)/2,
+		Finite("blood inlet pressure", bloodIn), Finite("blood outlet pressure", bloodOut),
+		Finite("dialysate inlet pressure", dialysateIn), Finite("dialysate outlet pressure", dialysateOut))
 }
 
 // TMPThreePressures returns the transmembrane pressure in mm[Hg] as the mean
@@ -48,10 +42,8 @@ func TMPTwoPressures(bloodOut, dialysateOut float64) (float64, error) {
 // and the transducer's zero, all in mm[Hg]. The ratio of a pressure with the
 // pump running to MAP is a different quantity.
 func StaticPressureRatio(accessPressure, offset, zero, meanArterial float64) (float64, error) {
-	if err := Guard(Finite("access pressure", accessPressure), Finite("height offset", offset), Finite("zero", zero), Positive("mean arterial pressure", meanArterial)); err != nil {
-		return math.NaN(), err
-	}
-	return (accessPressure - offset - zero) / meanArterial, nil
+	return given((accessPressure-offset-zero)/meanArterial,
+		Finite("access pressure", accessPressure), Finite("height offset", offset), Finite("zero", zero), Positive("mean arterial pressure", meanArterial))
 }
 
 // CircuitReading is one pressure in the circuit with the conditions for

@@ -99,7 +99,7 @@ func StartedAgain(cutShort bool, pause time.Duration) bool {
 func TimeAveragedExcess(before, after, intervalsH []float64, dryWeightKg float64) (float64, error) {
 	n := len(after)
 	if n == 0 || len(before) != n || (len(intervalsH) != n && len(intervalsH) != n-1) || len(intervalsH) == 0 {
-		return undefined("weights before and after and the intervals between sessions do not match")
+		return given(0, "weights before and after and the intervals between sessions do not match")
 	}
 	sum, hours := 0.0, 0.0
 	for i, interval := range intervalsH {
@@ -122,10 +122,7 @@ func attendanceMethods() []Method {
 			ID: id, Version: "1", Quantity: quantity, Key: key, Unit: unit, Decimals: decimals,
 			Formula: key + " = " + formula, Source: "definition", Range: scope, Inputs: need(of),
 			eval: func(in Inputs) (float64, error) {
-				if err := Guard(NotNegative("the "+need(of)[0].Name, in[of])); err != nil {
-					return undefined(err.Error())
-				}
-				return in[of] / share, nil
+				return given(in[of]/share, NotNegative("the "+need(of)[0].Name, in[of]))
 			},
 		}
 	}

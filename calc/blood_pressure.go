@@ -1,26 +1,18 @@
 package calc
 
-import "math"
-
 // MeanArterialPressure returns DBP + (SBP-DBP)/3 in mm[Hg]. Prefer the mean
 // that the cuff measured, if it displays one.
 func MeanArterialPressure(systolic, diastolic float64) (float64, error) {
-	if err := bloodPressurePair(systolic, diastolic); err != nil {
-		return math.NaN(), err
-	}
-	return diastolic + (systolic-diastolic)/3, nil
+	return fromPressures(diastolic+(systolic-diastolic)/3, systolic, diastolic)
 }
 
 // PulsePressure returns SBP-DBP in mm[Hg].
 func PulsePressure(systolic, diastolic float64) (float64, error) {
-	if err := bloodPressurePair(systolic, diastolic); err != nil {
-		return math.NaN(), err
-	}
-	return systolic - diastolic, nil
+	return fromPressures(systolic-diastolic, systolic, diastolic)
 }
 
-func bloodPressurePair(systolic, diastolic float64) error {
-	return Guard(
+func fromPressures(value, systolic, diastolic float64) (float64, error) {
+	return given(value,
 		Positive("systolic blood pressure", systolic), Positive("diastolic blood pressure", diastolic),
 		When(diastolic >= systolic, "diastolic blood pressure is not below systolic: swapped or mistyped"),
 	)

@@ -46,7 +46,7 @@ func OrthostaticFall(sitting, standing *Pressure) Assessment {
 		return a.because("blood pressure was not recorded both sitting and standing")
 	}
 	for _, p := range []*Pressure{sitting, standing} {
-		if err := bloodPressurePair(p.Systolic, p.Diastolic); err != nil {
+		if _, err := PulsePressure(p.Systolic, p.Diastolic); err != nil {
 			return a.because(err.Error())
 		}
 	}

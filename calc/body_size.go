@@ -30,10 +30,8 @@ func BSAGehan(heightCm, weightKg float64) (float64, error) {
 }
 
 func powerLaw(heightCm, weightKg, factor, heightPower, weightPower float64) (float64, error) {
-	if err := Guard(Positive("height", heightCm), Positive("weight", weightKg)); err != nil {
-		return math.NaN(), err
-	}
-	return factor * math.Pow(heightCm, heightPower) * math.Pow(weightKg, weightPower), nil
+	return given(factor*math.Pow(heightCm, heightPower)*math.Pow(weightKg, weightPower),
+		Positive("height", heightCm), Positive("weight", weightKg))
 }
 
 // BSAMosteller returns body surface area in m² from height in cm and weight
@@ -41,20 +39,14 @@ func powerLaw(heightCm, weightKg, factor, heightPower, weightPower float64) (flo
 //
 // Mosteller, N Engl J Med 1987;317:1098 (formula from a secondary source).
 func BSAMosteller(heightCm, weightKg float64) (float64, error) {
-	if err := Guard(Positive("height", heightCm), Positive("weight", weightKg)); err != nil {
-		return math.NaN(), err
-	}
-	return math.Sqrt(heightCm * weightKg / 3600), nil
+	return given(math.Sqrt(heightCm*weightKg/3600), Positive("height", heightCm), Positive("weight", weightKg))
 }
 
 // BMI returns the body mass index in kg/m² from height in cm and weight in
 // kg. After an amputation use the weight of [WeightBeforeAmputation].
 func BMI(heightCm, weightKg float64) (float64, error) {
-	if err := Guard(Positive("height", heightCm), Positive("weight", weightKg)); err != nil {
-		return math.NaN(), err
-	}
 	metres := heightCm / 100
-	return weightKg / (metres * metres), nil
+	return given(weightKg/(metres*metres), Positive("height", heightCm), Positive("weight", weightKg))
 }
 
 // WeightBeforeAmputation returns the weight in kg of the person with the
@@ -62,13 +54,9 @@ func BMI(heightCm, weightKg float64) (float64, error) {
 // only for the body mass index: there is no established rule for body water
 // and surface area after an amputation.
 func WeightBeforeAmputation(weightKg, missingShare float64) (float64, error) {
-	if err := Guard(
+	return given(weightKg/(1-missingShare),
 		Positive("weight", weightKg), NotNegative("the missing share", missingShare),
-		When(missingShare >= 1, "the missing share must be below 1"),
-	); err != nil {
-		return math.NaN(), err
-	}
-	return weightKg / (1 - missingShare), nil
+		When(missingShare >= 1, "the missing share must be below 1"))
 }
 
 func bodyMethods() []Method {

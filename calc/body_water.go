@@ -13,10 +13,8 @@ import "math"
 //
 // Watson, Watson and Batt, Am J Clin Nutr 1980;33:27.
 func WatsonMale(ageYears, heightCm, weightKg float64) (float64, error) {
-	if err := Guard(NotNegative("age", ageYears), Positive("height", heightCm), Positive("weight", weightKg)); err != nil {
-		return math.NaN(), err
-	}
-	return positiveVolume(2.447 - 0.09516*ageYears + 0.1074*heightCm + 0.3362*weightKg)
+	return positiveVolume(2.447-0.09516*ageYears+0.1074*heightCm+0.3362*weightKg,
+		NotNegative("age", ageYears), Positive("height", heightCm), Positive("weight", weightKg))
 }
 
 // WatsonFemale returns total body water in litres of an adult woman from
@@ -26,19 +24,14 @@ func WatsonMale(ageYears, heightCm, weightKg float64) (float64, error) {
 //
 // Watson, Watson and Batt, Am J Clin Nutr 1980;33:27.
 func WatsonFemale(heightCm, weightKg float64) (float64, error) {
-	if err := Guard(Positive("height", heightCm), Positive("weight", weightKg)); err != nil {
-		return math.NaN(), err
-	}
-	return positiveVolume(-2.097 + 0.1069*heightCm + 0.2466*weightKg)
+	return positiveVolume(-2.097+0.1069*heightCm+0.2466*weightKg,
+		Positive("height", heightCm), Positive("weight", weightKg))
 }
 
-// positiveVolume refuses the negative volumes of linear regressions far
+// positiveVolume also refuses the negative volumes of linear regressions far
 // outside their range.
-func positiveVolume(litres float64) (float64, error) {
-	if litres <= 0 {
-		return undefined("the body-water formula gives no positive volume for this body")
-	}
-	return litres, nil
+func positiveVolume(litres float64, reasons ...string) (float64, error) {
+	return given(litres, append(reasons, When(litres <= 0, "the body-water formula gives no positive volume for this body"))...)
 }
 
 // BodyWaterMethods returns the ids of the formulas of total body water for a
@@ -75,10 +68,8 @@ func BodyWaterMethods(sex float64, ageYears Maybe, heightCm float64) []string {
 // Hume and Weyers, J Clin Pathol 1971;24:234 (coefficients from a secondary
 // source).
 func HumeWeyersMale(heightCm, weightKg float64) (float64, error) {
-	if err := Guard(Positive("height", heightCm), Positive("weight", weightKg)); err != nil {
-		return math.NaN(), err
-	}
-	return positiveVolume(0.194786*heightCm + 0.296785*weightKg - 14.012934)
+	return positiveVolume(0.194786*heightCm+0.296785*weightKg-14.012934,
+		Positive("height", heightCm), Positive("weight", weightKg))
 }
 
 // HumeWeyersFemale returns total body water in litres of an adult woman from
@@ -89,10 +80,8 @@ func HumeWeyersMale(heightCm, weightKg float64) (float64, error) {
 // Hume and Weyers, J Clin Pathol 1971;24:234 (coefficients from a secondary
 // source).
 func HumeWeyersFemale(heightCm, weightKg float64) (float64, error) {
-	if err := Guard(Positive("height", heightCm), Positive("weight", weightKg)); err != nil {
-		return math.NaN(), err
-	}
-	return positiveVolume(0.34454*heightCm + 0.183809*weightKg - 35.270121)
+	return positiveVolume(0.34454*heightCm+0.183809*weightKg-35.270121,
+		Positive("height", heightCm), Positive("weight", weightKg))
 }
 
 // Chertow returns total body water in litres of an adult on dialysis from age
@@ -109,16 +98,11 @@ func HumeWeyersFemale(heightCm, weightKg float64) (float64, error) {
 // Chertow et al, Kidney Int 1997;51:1578 (coefficients from memory; all but
 // the last also seen in secondary sources).
 func Chertow(ageYears, sex, diabetes, heightCm, weightKg float64) (float64, error) {
-	if err := Guard(
-		NotNegative("age", ageYears), Positive("height", heightCm), Positive("weight", weightKg),
-		zeroOrOne("sex", sex), zeroOrOne("diabetes", diabetes),
-	); err != nil {
-		return math.NaN(), err
-	}
 	a, m, d, h, w := ageYears, sex, diabetes, heightCm, weightKg
-	return positiveVolume(-0.07493713*a - 1.01767992*m + 0.12703384*h - 0.04012056*w +
-		0.57894981*d - 0.00067247*w*w - 0.03486146*a*m + 0.11262857*m*w +
-		0.00104135*a*w + 0.00186104*h*w)
+	return positiveVolume(-0.07493713*a-1.01767992*m+0.12703384*h-0.04012056*w+
+		0.57894981*d-0.00067247*w*w-0.03486146*a*m+0.11262857*m*w+
+		0.00104135*a*w+0.00186104*h*w,
+		NotNegative("age", ageYears), Positive("height", heightCm), Positive("weight", weightKg), zeroOrOne("sex", sex), zeroOrOne("diabetes", diabetes))
 }
 
 func zeroOrOne(name string, v float64) string {
@@ -189,46 +173,26 @@ func childVolumeMethods() []Method {
 			return Morgenstern(in["age"], sex, in["height"], in["weight_after"])
 		}
 	}
+	any := math.Inf(1)
+	over := func(bound float64) float64 { return math.Nextafter(bound, any) } // a bound belongs to the band below it
 	infant := func(in Inputs) (float64, error) { return MorgensternInfant(in["weight_after"]) }
 	return []Method{
 		child("mellits-boy-small", "-1.927 + 0.465*weight_after + 0.045*height", mellits, "boys up to 132.7 cm"+high, size, within("height", 0, 132.7, boy)),
-		child("mellits-boy-tall", "-21.993 + 0.406*weight_after + 0.209*height", mellits, "boys above 132.7 cm"+high, size, above("height", 132.7, boy)),
+		child("mellits-boy-tall", "-21.993 + 0.406*weight_after + 0.209*height", mellits, "boys above 132.7 cm"+high, size, within("height", over(132.7), any, boy)),
 		child("mellits-girl-small", "0.076 + 0.507*weight_after + 0.013*height", mellits, "girls up to 110.8 cm"+high, size, within("height", 0, 110.8, girl)),
-		child("mellits-girl-tall", "-10.313 + 0.252*weight_after + 0.154*height", mellits, "girls above 110.8 cm"+high, size, above("height", 110.8, girl)),
-		child("morgenstern-infant", "0.887*weight_after^0.83", morgenstern, "age below 3 months", need("age", "weight_after"), below("age", 0.25, infant)),
+		child("mellits-girl-tall", "-10.313 + 0.252*weight_after + 0.154*height", mellits, "girls above 110.8 cm"+high, size, within("height", over(110.8), any, girl)),
+		child("morgenstern-infant", "0.887*weight_after^0.83", morgenstern, "age below 3 months", need("age", "weight_after"), within("age", -any, math.Nextafter(0.25, 0), infant)),
 		child("morgenstern-boy", "0.0846*(height*weight_after)^0.65", morgenstern, "boys, age 3 months to 13 years", aged, within("age", 0.25, 13, by(SexMale))),
 		child("morgenstern-girl", "0.0846*0.95*(height*weight_after)^0.65", morgenstern, "girls, age 3 months to 13 years", aged, within("age", 0.25, 13, by(SexFemale))),
-		child("morgenstern-boy-teen", "0.0758*(height*weight_after)^0.69", morgenstern, "boys, age above 13 years", aged, above("age", 13, by(SexMale))),
-		child("morgenstern-girl-teen", "0.0758*0.84*(height*weight_after)^0.69", morgenstern, "girls, age above 13 years", aged, above("age", 13, by(SexFemale))),
+		child("morgenstern-boy-teen", "0.0758*(height*weight_after)^0.69", morgenstern, "boys, age above 13 years", aged, within("age", over(13), any, by(SexMale))),
+		child("morgenstern-girl-teen", "0.0758*0.84*(height*weight_after)^0.69", morgenstern, "girls, age above 13 years", aged, within("age", over(13), any, by(SexFemale))),
 	}
 }
 
 // within refuses inputs outside the band of a formula.
 func within(key string, low, high float64, eval func(Inputs) (float64, error)) func(Inputs) (float64, error) {
 	return func(in Inputs) (float64, error) {
-		if in[key] < low || in[key] > high {
-			return undefined("the " + key + " is outside the band of this formula")
-		}
-		return eval(in)
-	}
-}
-
-// below refuses inputs at or above a bound, which belongs to the band above.
-func below(key string, bound float64, eval func(Inputs) (float64, error)) func(Inputs) (float64, error) {
-	return func(in Inputs) (float64, error) {
-		if in[key] >= bound {
-			return undefined("the " + key + " is outside the band of this formula")
-		}
-		return eval(in)
-	}
-}
-
-// above refuses inputs at or below a bound, which belongs to the band below.
-func above(key string, bound float64, eval func(Inputs) (float64, error)) func(Inputs) (float64, error) {
-	return func(in Inputs) (float64, error) {
-		if in[key] <= bound {
-			return undefined("the " + key + " is outside the band of this formula")
-		}
-		return eval(in)
+		value, err := eval(in)
+		return given(value, When(in[key] < low || in[key] > high, "the "+key+" is outside the band of this formula"), why(err))
 	}
 }

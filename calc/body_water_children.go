@@ -25,10 +25,8 @@ func MellitsCheekGirl(heightCm, weightKg float64) (float64, error) {
 }
 
 func childLine(heightCm, weightKg, constant, perKg, perCm float64) (float64, error) {
-	if err := Guard(Positive("height", heightCm), Positive("weight", weightKg)); err != nil {
-		return math.NaN(), err
-	}
-	return positiveVolume(constant + perKg*weightKg + perCm*heightCm)
+	return positiveVolume(constant+perKg*weightKg+perCm*heightCm,
+		Positive("height", heightCm), Positive("weight", weightKg))
 }
 
 // Morgenstern returns total body water in litres of a child from age in
@@ -41,10 +39,8 @@ func childLine(heightCm, weightKg, constant, perKg, perCm float64) (float64, err
 // Morgenstern et al, J Am Soc Nephrol 2002;13:1884. For a child of 3 months
 // or 13 years exactly the middle band is used.
 func Morgenstern(ageYears, sex, heightCm, weightKg float64) (float64, error) {
-	if err := Guard(
-		NotNegative("age", ageYears), zeroOrOne("sex", sex), Positive("height", heightCm), Positive("weight", weightKg),
-		When(ageYears >= 21, "the formula is for children and adolescents"),
-	); err != nil {
+	if err := Guard(NotNegative("age", ageYears), zeroOrOne("sex", sex), Positive("height", heightCm), Positive("weight", weightKg),
+		When(ageYears >= 21, "the formula is for children and adolescents")); err != nil {
 		return math.NaN(), err
 	}
 	girl := func(factor float64) float64 {
@@ -66,8 +62,5 @@ func Morgenstern(ageYears, sex, heightCm, weightKg float64) (float64, error) {
 // MorgensternInfant returns total body water in litres of an infant up to 3
 // months from the weight in kg, 0.887·W^0.83; see [Morgenstern].
 func MorgensternInfant(weightKg float64) (float64, error) {
-	if err := Guard(Positive("weight", weightKg)); err != nil {
-		return math.NaN(), err
-	}
-	return 0.887 * math.Pow(weightKg, 0.83), nil
+	return given(0.887*math.Pow(weightKg, 0.83), Positive("weight", weightKg))
 }

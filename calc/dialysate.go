@@ -32,37 +32,27 @@ func DiffusiveClearance(bloodFlow, dialysateFlow, koa float64) (float64, error) 
 // ClearanceWithUF adds convection to a diffusive clearance:
 // K = Kd·(1 - Quf/Qb) + Quf, all in mL/min.
 func ClearanceWithUF(diffusive, bloodFlow, ufRate float64) (float64, error) {
-	if err := Guard(
+	return given(diffusive*(1-ufRate/bloodFlow)+ufRate,
 		Positive("diffusive clearance", diffusive), Positive("blood flow", bloodFlow), NotNegative("UF rate", ufRate),
-		When(ufRate >= bloodFlow, "UF rate is not below blood flow"),
-	); err != nil {
-		return math.NaN(), err
-	}
-	return diffusive*(1-ufRate/bloodFlow) + ufRate, nil
+		When(ufRate >= bloodFlow, "UF rate is not below blood flow"))
 }
 
 // Saturation returns the urea saturation of the drained fluid, DS = K/(Qd +
 // Quf), from total clearance, dialysate flow and UF rate in mL/min. 1 means
 // equilibrium with blood water.
 func Saturation(clearance, dialysateFlow, ufRate float64) (float64, error) {
-	if err := Guard(Positive("clearance", clearance), Positive("dialysate flow", dialysateFlow), NotNegative("UF rate", ufRate)); err != nil {
-		return math.NaN(), err
-	}
-	return clearance / (dialysateFlow + ufRate), nil
+	return given(clearance/(dialysateFlow+ufRate),
+		Positive("clearance", clearance), Positive("dialysate flow", dialysateFlow), NotNegative("UF rate", ufRate))
 }
 
 // DialysateKt returns the volume cleared in litres, DS·(Vd + UF), from
 // saturation, dialysate volume and UF volume in litres. It equals K·t exactly
 // at constant flows.
 func DialysateKt(saturation, dialysateLitres, ufLitres float64) (float64, error) {
-	if err := Guard(
+	return given(saturation*(dialysateLitres+ufLitres),
 		Positive("dialysate saturation", saturation),
 		When(saturation > 1, "dialysate saturation is above 1"),
-		Positive("dialysate volume", dialysateLitres), NotNegative("fluid removed", ufLitres),
-	); err != nil {
-		return math.NaN(), err
-	}
-	return saturation * (dialysateLitres + ufLitres), nil
+		Positive("dialysate volume", dialysateLitres), NotNegative("fluid removed", ufLitres))
 }
 
 // DialysateKtV returns the dialysate-side Kt/V, [DialysateKt] divided by the
@@ -71,13 +61,7 @@ func DialysateKt(saturation, dialysateLitres, ufLitres float64) (float64, error)
 // 0.74.
 func DialysateKtV(saturation, dialysateLitres, ufLitres, volumeLitres float64) (float64, error) {
 	kt, err := DialysateKt(saturation, dialysateLitres, ufLitres)
-	if err != nil {
-		return math.NaN(), err
-	}
-	if err := Guard(Positive("body water", volumeLitres)); err != nil {
-		return math.NaN(), err
-	}
-	return kt / volumeLitres, nil
+	return given(kt/volumeLitres, why(err), Positive("body water", volumeLitres))
 }
 
 // flowFormula is the formula of clearance from flows and KoA; the variants
@@ -100,11 +84,8 @@ func (f flowFormula) where() string {
 
 func (f flowFormula) clearance(in Inputs) (float64, error) {
 	diffusive, err := f.diffusive(in["blood_flow"], in["dialysate_flow"], in["dialyser_koa"])
-	if err != nil {
-		return undefined(err.Error())
-	}
-	if err := Guard(Positive("treated time", in["treated_time"])); err != nil {
-		return undefined(err.Error())
+	if err := Guard(why(err), Positive("treated time", in["treated_time"])); err != nil {
+		return math.NaN(), err
 	}
 	flow := in["blood_flow"]
 	if f.water != "blood_flow" {
@@ -116,7 +97,7 @@ func (f flowFormula) clearance(in Inputs) (float64, error) {
 func (f flowFormula) saturation(in Inputs) (float64, error) {
 	clearance, err := f.clearance(in)
 	if err != nil {
-		return undefined(err.Error())
+		return math.NaN(), err
 	}
 	return Saturation(clearance, in["dialysate_flow"], 1000*in["uf_removed"]/in["treated_time"])
 }

@@ -1,15 +1,11 @@
 package calc
 
-import "math"
-
 // UFRatePerKg returns the ultrafiltration rate in mL/kg/h from the fluid
 // removed in litres, the treated time in minutes and the weight after dialysis
 // in kg. It is negative if the net fluid balance is positive.
 func UFRatePerKg(ufLitres, minutes, weightAfterKg float64) (float64, error) {
-	if err := Guard(Finite("fluid removed", ufLitres), Positive("treated time", minutes), Positive("weight after dialysis", weightAfterKg)); err != nil {
-		return math.NaN(), err
-	}
-	return 1000 * ufLitres / (minutes / 60) / weightAfterKg, nil
+	return given(1000*ufLitres/(minutes/60)/weightAfterKg,
+		Finite("fluid removed", ufLitres), Positive("treated time", minutes), Positive("weight after dialysis", weightAfterKg))
 }
 
 // UFExpected returns the UF volume in litres expected from the weights in kg:
@@ -17,23 +13,16 @@ func UFRatePerKg(ufLitres, minutes, weightAfterKg float64) (float64, error) {
 // litre counts as one kilogram. It compares with a gross UF volume; a machine
 // that shows UF net of saline differs by that saline.
 func UFExpected(weightBeforeKg, weightAfterKg, drinks, saline, rinseback, urine float64) (float64, error) {
-	if err := Guard(
+	return given(weightBeforeKg-weightAfterKg+drinks+saline+rinseback-urine,
 		Positive("weight before dialysis", weightBeforeKg), Positive("weight after dialysis", weightAfterKg),
 		NotNegative("drinks", drinks), NotNegative("saline", saline),
-		NotNegative("rinse-back", rinseback), NotNegative("urine", urine),
-	); err != nil {
-		return math.NaN(), err
-	}
-	return weightBeforeKg - weightAfterKg + drinks + saline + rinseback - urine, nil
+		NotNegative("rinse-back", rinseback), NotNegative("urine", urine))
 }
 
 // UFDiscrepancy returns the fluid removed minus the expected UF volume, in
 // litres. More than 0.5 L either way deserves a check (common practice).
 func UFDiscrepancy(ufLitres, expectedLitres float64) (float64, error) {
-	if err := Guard(Finite("fluid removed", ufLitres), Finite("UF expected", expectedLitres)); err != nil {
-		return math.NaN(), err
-	}
-	return ufLitres - expectedLitres, nil
+	return given(ufLitres-expectedLitres, Finite("fluid removed", ufLitres), Finite("UF expected", expectedLitres))
 }
 
 // WeightGain returns the interdialytic weight gain in kg: the weight before
@@ -41,10 +30,8 @@ func UFDiscrepancy(ufLitres, expectedLitres float64) (float64, error) {
 //
 // Cabrera et al, BMC Nephrol 2015;16:113.
 func WeightGain(weightBeforeKg, previousWeightAfterKg float64) (float64, error) {
-	if err := Guard(Positive("weight before dialysis", weightBeforeKg), Positive("weight after the previous session", previousWeightAfterKg)); err != nil {
-		return math.NaN(), err
-	}
-	return weightBeforeKg - previousWeightAfterKg, nil
+	return given(weightBeforeKg-previousWeightAfterKg,
+		Positive("weight before dialysis", weightBeforeKg), Positive("weight after the previous session", previousWeightAfterKg))
 }
 
 // WeightGainPercent returns [WeightGain] in percent of the previous weight
@@ -53,19 +40,14 @@ func WeightGain(weightBeforeKg, previousWeightAfterKg float64) (float64, error) 
 // Cabrera et al, BMC Nephrol 2015;16:113.
 func WeightGainPercent(weightBeforeKg, previousWeightAfterKg float64) (float64, error) {
 	gain, err := WeightGain(weightBeforeKg, previousWeightAfterKg)
-	if err != nil {
-		return math.NaN(), err
-	}
-	return 100 * gain / previousWeightAfterKg, nil
+	return 100 * gain / previousWeightAfterKg, err
 }
 
 // TargetMiss returns the weight after dialysis minus the dry weight, in kg:
 // positive if fluid was left.
 func TargetMiss(weightAfterKg, dryWeightKg float64) (float64, error) {
-	if err := Guard(Positive("weight after dialysis", weightAfterKg), Positive("dry weight", dryWeightKg)); err != nil {
-		return math.NaN(), err
-	}
-	return weightAfterKg - dryWeightKg, nil
+	return given(weightAfterKg-dryWeightKg,
+		Positive("weight after dialysis", weightAfterKg), Positive("dry weight", dryWeightKg))
 }
 
 func fluidMethods() []Method {

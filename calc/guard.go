@@ -10,11 +10,6 @@ type NotComputable string
 // Error returns the reason.
 func (n NotComputable) Error() string { return string(n) }
 
-// undefined is the value of a formula without a result. It is NaN rather than
-// 0, so that a caller who ignores the error cannot print a number that looks
-// measured.
-func undefined(why string) (float64, error) { return math.NaN(), NotComputable(why) }
-
 // Guard returns the first non-empty reason as an error, or nil.
 func Guard(reasons ...string) error {
 	for _, reason := range reasons {
@@ -25,6 +20,25 @@ func Guard(reasons ...string) error {
 	return nil
 }
 
+// given returns a value, or the first reason against it. Its value is then NaN
+// rather than 0, so that a caller who ignores the error cannot print a number
+// that looks measured.
+func given(value float64, reasons ...string) (float64, error) {
+	if err := Guard(reasons...); err != nil {
+		return math.NaN(), err
+	}
+	return value, nil
+}
+
+// why is the reason of an error, "" for none.
+func why(err error) string {
+	if err == nil {
+		return ""
+	}
+	return err.Error()
+}
+
+// Finite returns the reason against a number that is not finite, "" for none.
 func Finite(name string, v float64) string {
 	if math.IsNaN(v) || math.IsInf(v, 0) {
 		return name + " is not a finite number"
@@ -32,6 +46,7 @@ func Finite(name string, v float64) string {
 	return ""
 }
 
+// Positive returns the reason against a number that is not above zero.
 func Positive(name string, v float64) string {
 	if reason := Finite(name, v); reason != "" {
 		return reason
@@ -42,6 +57,7 @@ func Positive(name string, v float64) string {
 	return ""
 }
 
+// NotNegative returns the reason against a number below zero.
 func NotNegative(name string, v float64) string {
 	if reason := Finite(name, v); reason != "" {
 		return reason

@@ -20,23 +20,16 @@ const (
 // Daugirdas et al, Nephrol Dial Transplant 2013;28:2156 (rule from memory;
 // that such a factor is used is confirmed by PubMed 26743181).
 func GFACForInterval(intervalDays float64) (float64, error) {
-	if err := Guard(Positive("the interval before the session", intervalDays)); err != nil {
-		return math.NaN(), err
-	}
-	return gfacPerDay / intervalDays, nil
+	return given(gfacPerDay/intervalDays, Positive("the interval before the session", intervalDays))
 }
 
 // UreaRatio returns R = after/before, both in the same unit. R must be above 0
 // and below 1: R of 1 or more means samples swapped or mislabelled.
 func UreaRatio(ureaBefore, ureaAfter float64) (float64, error) {
-	if err := Guard(
+	return given(ureaAfter/ureaBefore,
 		Positive("urea before dialysis", ureaBefore),
 		Positive("urea after dialysis", ureaAfter),
-		When(ureaAfter >= ureaBefore, "urea after dialysis is not below urea before: swapped or mislabelled samples"),
-	); err != nil {
-		return math.NaN(), err
-	}
-	return ureaAfter / ureaBefore, nil
+		When(ureaAfter >= ureaBefore, "urea after dialysis is not below urea before: swapped or mislabelled samples"))
 }
 
 // URR returns the urea reduction ratio in percent, 100·(1-R), from urea before
@@ -44,10 +37,7 @@ func UreaRatio(ureaBefore, ureaAfter float64) (float64, error) {
 // during the session.
 func URR(ureaBefore, ureaAfter float64) (float64, error) {
 	ratio, err := UreaRatio(ureaBefore, ureaAfter)
-	if err != nil {
-		return math.NaN(), err
-	}
-	return 100 * (1 - ratio), nil
+	return 100 * (1 - ratio), err
 }
 
 // SpKtVDaugirdas2 returns single-pool Kt/V by the second-generation
@@ -69,28 +59,22 @@ func URR(ureaBefore, ureaAfter float64) (float64, error) {
 // Daugirdas, J Am Soc Nephrol 1993;4:1205 (formula read in EBPG 2002, Nephrol
 // Dial Transplant 17 suppl 7:17).
 func SpKtVDaugirdas2(ureaRatio, hours, ufLitres, weightAfterKg, gfacPerHour float64) (float64, error) {
-	if err := Guard(
+	return given(-math.Log(ureaRatio-gfacPerHour*hours)+(4-3.5*ureaRatio)*ufLitres/weightAfterKg,
 		Positive("the urea ratio", ureaRatio),
 		When(ureaRatio >= 1, "urea after dialysis is not below urea before: swapped or mislabelled samples"),
 		Positive("treated time", hours),
 		Finite("fluid removed", ufLitres),
 		Positive("weight after dialysis", weightAfterKg),
 		NotNegative("the generation factor", gfacPerHour),
-		When(ureaRatio-gfacPerHour*hours <= 0, "urea fell so far that the generation term exceeds it: the formula is undefined"),
-	); err != nil {
-		return math.NaN(), err
-	}
-	return -math.Log(ureaRatio-gfacPerHour*hours) + (4-3.5*ureaRatio)*ufLitres/weightAfterKg, nil
+		When(ureaRatio-gfacPerHour*hours <= 0, "urea fell so far that the generation term exceeds it: the formula is undefined"))
 }
 
 // Rebound returns the rise of urea after dialysis in percent,
 // 100·(Ceq - Cpost)/Cpost, from the sample at the end and one drawn 30 min or
 // more later, in the same unit.
 func Rebound(ureaAfter, ureaEquilibrated float64) (float64, error) {
-	if err := Guard(Positive("urea after dialysis", ureaAfter), Positive("equilibrated urea", ureaEquilibrated)); err != nil {
-		return math.NaN(), err
-	}
-	return 100 * (ureaEquilibrated - ureaAfter) / ureaAfter, nil
+	return given(100*(ureaEquilibrated-ureaAfter)/ureaAfter,
+		Positive("urea after dialysis", ureaAfter), Positive("equilibrated urea", ureaEquilibrated))
 }
 
 // SpKtVDaugirdas2Volume is [SpKtVDaugirdas2] with 0.55·UF/V in place of UF/W,
@@ -128,7 +112,7 @@ func ureaMethods() []Method {
 			Source:  daugirdas1993, Range: "three sessions a week, midweek session, about 2.5 to 5 h; sample at once after slow flow",
 			Inputs: need("urea_before", "urea_after", "treated_time", "uf_removed", "weight_after"),
 			eval: func(in Inputs) (float64, error) {
-				return spKtVFrom(in, GFACThriceWeekly)
+				return daugirdas2(in, "urea_after", GFACThriceWeekly)
 			},
 			notes: notesThriceWeekly,
 		},
@@ -151,7 +135,7 @@ func gfacMethods() []Method {
 			Source:  daugirdas1993 + gfacRule, Range: validity,
 			Inputs: need("urea_before", "urea_after", "treated_time", "uf_removed", "weight_after", "preceding_interval"),
 			eval: func(in Inputs) (float64, error) {
-				return byInterval(in, func(gfac float64) (float64, error) { return spKtVFrom(in, gfac) })
+				return byInterval(in, func(gfac float64) (float64, error) { return daugirdas2(in, "urea_after", gfac) })
 			},
 			notes: negativeUF,
 		},
@@ -164,7 +148,7 @@ func gfacMethods() []Method {
 				return byInterval(in, func(gfac float64) (float64, error) {
 					ratio, err := UreaRatio(in["urea_before"], in["urea_after"])
 					if err != nil {
-						return undefined(err.Error())
+						return math.NaN(), err
 					}
 					return SpKtVDaugirdas2Volume(ratio, in["treated_time"]/60, in["uf_removed"], in["total_body_water"], gfac)
 				})
@@ -177,15 +161,16 @@ func gfacMethods() []Method {
 func byInterval(in Inputs, compute func(gfac float64) (float64, error)) (float64, error) {
 	gfac, err := GFACForInterval(in["preceding_interval"])
 	if err != nil {
-		return undefined(err.Error())
+		return math.NaN(), err
 	}
 	return compute(gfac)
 }
 
-func spKtVFrom(in Inputs, gfac float64) (float64, error) {
-	ratio, err := UreaRatio(in["urea_before"], in["urea_after"])
+// daugirdas2 is the formula with one of the samples after dialysis.
+func daugirdas2(in Inputs, after string, gfac float64) (float64, error) {
+	ratio, err := UreaRatio(in["urea_before"], in[after])
 	if err != nil {
-		return undefined(err.Error())
+		return math.NaN(), err
 	}
 	return SpKtVDaugirdas2(ratio, in["treated_time"]/60, in["uf_removed"], in["weight_after"], gfac)
 }

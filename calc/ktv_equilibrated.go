@@ -1,7 +1,5 @@
 package calc
 
-import "math"
-
 // Time constants of [EKtVTattersall] in minutes, all from memory.
 const (
 	// TattersallAVMin is for an arteriovenous access (some texts print 36).
@@ -38,14 +36,8 @@ func EKtVLeypoldt(spKtV, hours float64) (float64, error) {
 }
 
 func rateEquation(spKtV, hours, slope, rate, constant float64) (float64, error) {
-	if err := Guard(Positive("spKt/V", spKtV), Positive("treated time", hours)); err != nil {
-		return math.NaN(), err
-	}
 	value := slope*spKtV - rate*spKtV/hours + constant
-	if value <= 0 {
-		return undefined("the session is too short for this equation")
-	}
-	return value, nil
+	return given(value, Positive("spKt/V", spKtV), Positive("treated time", hours), When(value <= 0, "the session is too short for this equation"))
 }
 
 // EKtVTattersall returns equilibrated Kt/V as sp·t/(t + tp), with the length
@@ -55,10 +47,8 @@ func rateEquation(spKtV, hours, slope, rate, constant float64) (float64, error) 
 //
 // Tattersall et al, Kidney Int 1996;50:2094 (from memory).
 func EKtVTattersall(spKtV, minutes, constantMin float64) (float64, error) {
-	if err := Guard(Positive("spKt/V", spKtV), Positive("treated time", minutes), Positive("the time constant", constantMin)); err != nil {
-		return math.NaN(), err
-	}
-	return spKtV * minutes / (minutes + constantMin), nil
+	return given(spKtV*minutes/(minutes+constantMin),
+		Positive("spKt/V", spKtV), Positive("treated time", minutes), Positive("the time constant", constantMin))
 }
 
 func equilibratedMethods() []Method {
@@ -110,20 +100,13 @@ func equilibratedMethods() []Method {
 func delayedSampleMethods() []Method {
 	const validity = "sample 30 min or more after the end; never corrected for rebound again"
 	const terms = "*treated_time/60) + (4 - 3.5*R)*uf_removed/weight_after; R = urea_equilibrated/urea_before"
-	eval := func(in Inputs, gfac float64) (float64, error) {
-		ratio, err := UreaRatio(in["urea_before"], in["urea_equilibrated"])
-		if err != nil {
-			return undefined(err.Error())
-		}
-		return SpKtVDaugirdas2(ratio, in["treated_time"]/60, in["uf_removed"], in["weight_after"], gfac)
-	}
 	return []Method{
 		{
 			ID: "ektv-delayed-sample", Version: "1", Quantity: "equilibrated Kt/V", Key: "e_kt_v", Unit: "1", Decimals: 2,
 			Formula: "e_kt_v = -ln(R - 0.008" + terms,
 			Source:  daugirdas1993, Range: "three sessions a week; " + validity,
 			Inputs: need("urea_before", "urea_equilibrated", "treated_time", "uf_removed", "weight_after"),
-			eval:   func(in Inputs) (float64, error) { return eval(in, GFACThriceWeekly) },
+			eval:   func(in Inputs) (float64, error) { return daugirdas2(in, "urea_equilibrated", GFACThriceWeekly) },
 			notes:  notesThriceWeekly,
 		},
 		{
@@ -132,7 +115,7 @@ func delayedSampleMethods() []Method {
 			Source:  daugirdas1993 + gfacRule, Range: "any schedule; " + validity,
 			Inputs: need("urea_before", "urea_equilibrated", "treated_time", "uf_removed", "weight_after", "preceding_interval"),
 			eval: func(in Inputs) (float64, error) {
-				return byInterval(in, func(gfac float64) (float64, error) { return eval(in, gfac) })
+				return byInterval(in, func(gfac float64) (float64, error) { return daugirdas2(in, "urea_equilibrated", gfac) })
 			},
 			notes: negativeUF,
 		},

@@ -1,7 +1,5 @@
 package calc
 
-import "math"
-
 // BloodWaterShare is the ratio of blood water flow for urea to blood flow, and
 // KoAInUseShare the ratio of KoA in use to the printed KoA; both from memory.
 const (
@@ -21,83 +19,59 @@ func ClearanceInUse(bloodFlow, dialysateFlow, koa float64) (float64, error) {
 // fluid has the urea concentration of blood water, so clearance equals the
 // rate of removal.
 func ClearanceOfUF(ufLitres, minutes float64) (float64, error) {
-	if err := Guard(Positive("fluid removed", ufLitres), Positive("treated time", minutes)); err != nil {
-		return math.NaN(), err
-	}
-	return 1000 * ufLitres / minutes, nil
+	return given(1000*ufLitres/minutes, Positive("fluid removed", ufLitres), Positive("treated time", minutes))
 }
 
 // DialysateNeeded returns the dialysate volume in litres for a dialysate-side
 // Kt/V, (Kt/V)·V/DS - UF, from urea volume in litres, saturation and UF volume
 // in litres. It illustrates a Kt/V and is not a prescription.
 func DialysateNeeded(ktV, volumeL, saturation, ufLitres float64) (float64, error) {
-	if err := Guard(
+	needed := ktV*volumeL/saturation - ufLitres
+	return given(needed,
 		Positive("Kt/V", ktV), Positive("body water", volumeL), Positive("dialysate saturation", saturation),
 		When(saturation > 1, "dialysate saturation is above 1"), NotNegative("fluid removed", ufLitres),
-	); err != nil {
-		return math.NaN(), err
-	}
-	needed := ktV*volumeL/saturation - ufLitres
-	if needed <= 0 {
-		return undefined("the fluid removed alone clears more than this Kt/V")
-	}
-	return needed, nil
+		When(needed <= 0, "the fluid removed alone clears more than this Kt/V"))
 }
 
 // TimeFromDialysate returns the treatment time in minutes that a dialysate
 // volume in litres lasts at a flow in mL/min.
 func TimeFromDialysate(dialysateLitres, dialysateFlow float64) (float64, error) {
-	if err := Guard(Positive("dialysate volume", dialysateLitres), Positive("dialysate flow", dialysateFlow)); err != nil {
-		return math.NaN(), err
-	}
-	return 1000 * dialysateLitres / dialysateFlow, nil
+	return given(1000*dialysateLitres/dialysateFlow,
+		Positive("dialysate volume", dialysateLitres), Positive("dialysate flow", dialysateFlow))
 }
 
 // FlowFraction returns dialysate flow over blood flow in percent. Saturation
 // is near 1 only while it is small: about 0.98 at 37 to 40 %, 0.93 at 67 %
 // and 0.75 at 100 % for KoA of 700 to 1000 mL/min.
 func FlowFraction(dialysateFlow, bloodFlow float64) (float64, error) {
-	if err := Guard(Positive("dialysate flow", dialysateFlow), Positive("blood flow", bloodFlow)); err != nil {
-		return math.NaN(), err
-	}
-	return 100 * dialysateFlow / bloodFlow, nil
+	return given(100*dialysateFlow/bloodFlow, Positive("dialysate flow", dialysateFlow), Positive("blood flow", bloodFlow))
 }
 
 // NominalKtV returns K·t/V from a nominal clearance in mL/min, the treated
 // time in minutes and urea volume in litres. It is an estimate without sample,
 // generation and fluid removal.
 func NominalKtV(clearance, minutes, volumeL float64) (float64, error) {
-	if err := Guard(Positive("clearance", clearance), Positive("treated time", minutes), Positive("body water", volumeL)); err != nil {
-		return math.NaN(), err
-	}
-	return clearance * minutes / (1000 * volumeL), nil
+	return given(clearance*minutes/(1000*volumeL),
+		Positive("clearance", clearance), Positive("treated time", minutes), Positive("body water", volumeL))
 }
 
 // UFRate returns the mean ultrafiltration rate in L/h from the UF volume in
 // litres and the time in minutes.
 func UFRate(ufLitres, minutes float64) (float64, error) {
-	if err := Guard(Finite("UF volume", ufLitres), Positive("treated time", minutes)); err != nil {
-		return math.NaN(), err
-	}
-	return ufLitres / (minutes / 60), nil
+	return given(ufLitres/(minutes/60), Finite("UF volume", ufLitres), Positive("treated time", minutes))
 }
 
 // UFTime returns the minutes that a UF volume in litres takes at a rate in
 // L/h.
 func UFTime(ufLitres, ufLPerH float64) (float64, error) {
-	if err := Guard(Positive("UF volume", ufLitres), Positive("UF rate", ufLPerH)); err != nil {
-		return math.NaN(), err
-	}
-	return 60 * ufLitres / ufLPerH, nil
+	return given(60*ufLitres/ufLPerH, Positive("UF volume", ufLitres), Positive("UF rate", ufLPerH))
 }
 
 // WeeklyHours returns the hours of treatment per week from the mean treated
 // time in minutes and the sessions per week.
 func WeeklyHours(minutes, sessionsPerWeek float64) (float64, error) {
-	if err := Guard(Positive("treated time", minutes), Positive("sessions per week", sessionsPerWeek)); err != nil {
-		return math.NaN(), err
-	}
-	return minutes / 60 * sessionsPerWeek, nil
+	return given(minutes/60*sessionsPerWeek,
+		Positive("treated time", minutes), Positive("sessions per week", sessionsPerWeek))
 }
 
 // HaemodialysisProduct returns hours per session times the square of the
@@ -105,10 +79,8 @@ func WeeklyHours(minutes, sessionsPerWeek float64) (float64, error) {
 //
 // Scribner and Oreopoulos 2002 (from memory).
 func HaemodialysisProduct(minutes, sessionsPerWeek float64) (float64, error) {
-	if err := Guard(Positive("treated time", minutes), Positive("sessions per week", sessionsPerWeek)); err != nil {
-		return math.NaN(), err
-	}
-	return minutes / 60 * sessionsPerWeek * sessionsPerWeek, nil
+	return given(minutes/60*sessionsPerWeek*sessionsPerWeek,
+		Positive("treated time", minutes), Positive("sessions per week", sessionsPerWeek))
 }
 
 // ScheduleKind returns the name of an intensive schedule by the definitions of

@@ -2,7 +2,6 @@ package calc
 
 import (
 	"fmt"
-	"math"
 )
 
 // NPCRCoefficients are a, b and c of the two-point formula for one session of
@@ -45,16 +44,13 @@ func NPCRTwoPointCoefficients() []NPCRCoefficients {
 //
 // Depner and Daugirdas, J Am Soc Nephrol 1996;7:780 (from memory).
 func NPCRTwoPoint(bunMgPerDL, ktV, kruMLPerMin, volumeL float64, set NPCRCoefficients) (float64, error) {
-	if err := Guard(
-		Positive("urea before dialysis", bunMgPerDL), Positive("Kt/V", ktV), NotNegative("residual urea clearance", kruMLPerMin),
-		When(kruMLPerMin > 0 && !(volumeL > 0), "urea volume must be above zero"),
-	); err != nil {
-		return math.NaN(), err
-	}
+	corrected := bunMgPerDL
 	if kruMLPerMin > 0 {
-		bunMgPerDL *= 1 + (set.KrA+set.KrB/ktV)*kruMLPerMin/volumeL
+		corrected *= 1 + (set.KrA+set.KrB/ktV)*kruMLPerMin/volumeL
 	}
-	return bunMgPerDL/(set.A+set.B*ktV+set.C/ktV) + 0.168, nil
+	return given(corrected/(set.A+set.B*ktV+set.C/ktV)+0.168,
+		Positive("urea before dialysis", bunMgPerDL), Positive("Kt/V", ktV), NotNegative("residual urea clearance", kruMLPerMin),
+		When(kruMLPerMin > 0 && !(volumeL > 0), "urea volume must be above zero"))
 }
 
 // NPCRFromGeneration returns the normalised protein catabolic rate in g/kg/d
@@ -67,10 +63,8 @@ func NPCRTwoPoint(bunMgPerDL, ktV, kruMLPerMin, volumeL float64, set NPCRCoeffic
 //
 // Sargent and Gotch (coefficients from memory).
 func NPCRFromGeneration(generationMgPerMin, volumeL float64) (float64, error) {
-	if err := Guard(Positive("urea generation", generationMgPerMin), Positive("urea volume", volumeL)); err != nil {
-		return math.NaN(), err
-	}
-	return 5.42*generationMgPerMin/volumeL + 0.17, nil
+	return given(5.42*generationMgPerMin/volumeL+0.17,
+		Positive("urea generation", generationMgPerMin), Positive("urea volume", volumeL))
 }
 
 func proteinMethods() []Method {

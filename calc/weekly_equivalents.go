@@ -2,7 +2,6 @@ package calc
 
 import (
 	"fmt"
-	"math"
 )
 
 // AdultVolumePerSurface is the mean ratio of body water to surface area in
@@ -22,13 +21,7 @@ const (
 // Daugirdas et al 2008, PMC2692381.
 func SANStdKtV(stdKtV, volumeL, surfaceM2, referenceLPerM2 float64) (float64, error) {
 	perSurface, err := StdKtPerSurface(stdKtV, volumeL, surfaceM2)
-	if err != nil {
-		return math.NaN(), err
-	}
-	if err := Guard(Positive("the reference ratio", referenceLPerM2)); err != nil {
-		return math.NaN(), err
-	}
-	return perSurface / referenceLPerM2, nil
+	return given(perSurface/referenceLPerM2, why(err), Positive("the reference ratio", referenceLPerM2))
 }
 
 // StdKtPerSurface returns the weekly standard Kt per surface area in L/m²,
@@ -36,20 +29,16 @@ func SANStdKtV(stdKtV, volumeL, surfaceM2, referenceLPerM2 float64) (float64, er
 //
 // Daugirdas et al 2008, PMC2692381: 40 L/m² corresponds to 2.0 in adults.
 func StdKtPerSurface(stdKtV, volumeL, surfaceM2 float64) (float64, error) {
-	if err := Guard(Positive("weekly standard Kt/V", stdKtV), Positive("body water", volumeL), Positive("surface area", surfaceM2)); err != nil {
-		return math.NaN(), err
-	}
-	return stdKtV * volumeL / surfaceM2, nil
+	return given(stdKtV*volumeL/surfaceM2,
+		Positive("weekly standard Kt/V", stdKtV), Positive("body water", volumeL), Positive("surface area", surfaceM2))
 }
 
 // ContinuousClearance returns the continuous clearance in mL/min equivalent to
 // a weekly standard Kt/V at a urea volume in litres: 2.0 at 35 L is 6.94
 // mL/min.
 func ContinuousClearance(stdKtV, volumeL float64) (float64, error) {
-	if err := Guard(Positive("weekly standard Kt/V", stdKtV), Positive("urea volume", volumeL)); err != nil {
-		return math.NaN(), err
-	}
-	return stdKtV * 1000 * volumeL / MinutesPerWeek, nil
+	return given(stdKtV*1000*volumeL/MinutesPerWeek,
+		Positive("weekly standard Kt/V", stdKtV), Positive("urea volume", volumeL))
 }
 
 // EKRCorrected returns an equivalent renal clearance in mL/min corrected to a
@@ -57,10 +46,7 @@ func ContinuousClearance(stdKtV, volumeL float64) (float64, error) {
 //
 // Casino and Lopez, Nephrol Dial Transplant 1996;11:1574.
 func EKRCorrected(ekrMLPerMin, volumeL float64) (float64, error) {
-	if err := Guard(Positive("EKR", ekrMLPerMin), Positive("urea volume", volumeL)); err != nil {
-		return math.NaN(), err
-	}
-	return ekrMLPerMin * 40 / volumeL, nil
+	return given(ekrMLPerMin*40/volumeL, Positive("EKR", ekrMLPerMin), Positive("urea volume", volumeL))
 }
 
 // StdEKR returns an equivalent renal clearance in mL/min as a weekly Kt/V,
@@ -68,10 +54,8 @@ func EKRCorrected(ekrMLPerMin, volumeL float64) (float64, error) {
 // and lies above the standard Kt/V of the same week, which refers to the
 // concentration before dialysis.
 func StdEKR(ekrMLPerMin, volumeL float64) (float64, error) {
-	if err := Guard(Positive("EKR", ekrMLPerMin), Positive("urea volume", volumeL)); err != nil {
-		return math.NaN(), err
-	}
-	return ekrMLPerMin * MinutesPerWeek / (1000 * volumeL), nil
+	return given(ekrMLPerMin*MinutesPerWeek/(1000*volumeL),
+		Positive("EKR", ekrMLPerMin), Positive("urea volume", volumeL))
 }
 
 // EKRcThriceWeekly returns corrected EKR in mL/min from the Kt/V of three
@@ -80,10 +64,7 @@ func StdEKR(ekrMLPerMin, volumeL float64) (float64, error) {
 //
 // Casino and Lopez, Nephrol Dial Transplant 1996;11:1574.
 func EKRcThriceWeekly(ktV float64) (float64, error) {
-	if err := Guard(Positive("Kt/V", ktV)); err != nil {
-		return math.NaN(), err
-	}
-	return 1 + 10*ktV, nil
+	return given(1+10*ktV, Positive("Kt/V", ktV))
 }
 
 func equivalentMethods() []Method {

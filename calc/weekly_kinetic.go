@@ -2,7 +2,6 @@ package calc
 
 import (
 	"fmt"
-	"math"
 )
 
 // StdKtVByDefinition returns the weekly standard Kt/V by its definition,
@@ -11,13 +10,9 @@ import (
 //
 // Gotch, Nephrol Dial Transplant 1998 (definition from memory).
 func StdKtVByDefinition(generationMgPerMin, volumeL, meanBeforeMgPerDL float64) (float64, error) {
-	if err := Guard(
+	return given(MinutesPerWeek*generationMgPerMin/(10*volumeL*meanBeforeMgPerDL),
 		Positive("urea generation", generationMgPerMin), Positive("urea volume", volumeL),
-		Positive("mean urea before dialysis", meanBeforeMgPerDL),
-	); err != nil {
-		return math.NaN(), err
-	}
-	return MinutesPerWeek * generationMgPerMin / (10 * volumeL * meanBeforeMgPerDL), nil
+		Positive("mean urea before dialysis", meanBeforeMgPerDL))
 }
 
 // EKR returns the equivalent renal urea clearance in mL/min, generation in
@@ -26,10 +21,8 @@ func StdKtVByDefinition(generationMgPerMin, volumeL, meanBeforeMgPerDL float64) 
 //
 // Casino and Lopez, Nephrol Dial Transplant 1996;11:1574.
 func EKR(generationMgPerMin, timeAveragedMgPerDL float64) (float64, error) {
-	if err := Guard(Positive("urea generation", generationMgPerMin), Positive("time-averaged urea", timeAveragedMgPerDL)); err != nil {
-		return math.NaN(), err
-	}
-	return 100 * generationMgPerMin / timeAveragedMgPerDL, nil
+	return given(100*generationMgPerMin/timeAveragedMgPerDL,
+		Positive("urea generation", generationMgPerMin), Positive("time-averaged urea", timeAveragedMgPerDL))
 }
 
 // kineticMethods convert the results of the kinetic model (mean urea before
@@ -94,10 +87,7 @@ func kineticUrea(single bool, id, key, quantity, version string) Method {
 		Range:   "weeks as they were done; urea in plasma, from urea nitrogen in body water",
 		Inputs:  need(key),
 		eval: func(in Inputs) (float64, error) {
-			if err := Guard(NotNegative("urea", in[key])); err != nil {
-				return undefined(err.Error())
-			}
-			return UreaFromBUN(in[key] * PlasmaWaterFraction), nil
+			return given(UreaFromBUN(in[key]*PlasmaWaterFraction), NotNegative("urea", in[key]))
 		},
 	}
 }

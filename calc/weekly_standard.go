@@ -26,15 +26,11 @@ func StdKtVFixedVolume(eKtV, minutes, sessionsPerWeek float64) (float64, error) 
 // weeklyForm is the form shared by Gotch and Leypoldt: outer is the Kt/V in
 // 1-e^-k, inner the one that divides it.
 func weeklyForm(outer, inner, minutes, sessionsPerWeek float64) (float64, error) {
-	if err := Guard(
+	removed := -math.Expm1(-outer)
+	return given(MinutesPerWeek*removed/minutes/(removed/inner+MinutesPerWeek/(sessionsPerWeek*minutes)-1),
 		Positive("Kt/V", outer), Positive("Kt/V", inner),
 		Positive("treated time", minutes), Positive("sessions per week", sessionsPerWeek),
-		When(sessionsPerWeek*minutes >= MinutesPerWeek, "the sessions fill the whole week"),
-	); err != nil {
-		return math.NaN(), err
-	}
-	removed := -math.Expm1(-outer)
-	return MinutesPerWeek * removed / minutes / (removed/inner + MinutesPerWeek/(sessionsPerWeek*minutes) - 1), nil
+		When(sessionsPerWeek*minutes >= MinutesPerWeek, "the sessions fill the whole week"))
 }
 
 // StdKtVFHN returns the weekly standard Kt/V with fluid removal and residual
@@ -51,22 +47,12 @@ func weeklyForm(outer, inner, minutes, sessionsPerWeek float64) (float64, error)
 // memory).
 func StdKtVFHN(spKtV, eKtV, minutes, sessionsPerWeek, weeklyUFLitres, volumeLitres, kruMLPerMin float64) (float64, error) {
 	fixed, err := StdKtVFixedVolume(eKtV, minutes, sessionsPerWeek)
-	if err != nil {
-		return math.NaN(), err
-	}
-	if err := Guard(
-		Positive("spKt/V", spKtV), Positive("body water", volumeLitres),
-		NotNegative("fluid removed per week", weeklyUFLitres),
-		NotNegative("residual urea clearance", kruMLPerMin),
-	); err != nil {
-		return math.NaN(), err
-	}
 	shrink := 1 - 0.74/sessionsPerWeek*weeklyUFLitres/volumeLitres
-	if shrink <= 0 {
-		return undefined("the weekly UF volume is too large for this body water")
-	}
 	residual := kruMLPerMin * (0.974/(spKtV+1.62) + 0.4) * MinutesPerWeek / (1000 * volumeLitres)
-	return fixed/shrink + residual, nil
+	return given(fixed/shrink+residual,
+		why(err), Positive("spKt/V", spKtV), Positive("body water", volumeLitres),
+		NotNegative("fluid removed per week", weeklyUFLitres), NotNegative("residual urea clearance", kruMLPerMin),
+		When(shrink <= 0, "the weekly UF volume is too large for this body water"))
 }
 
 // StdKtVGotch returns the weekly standard Kt/V in Gotch's own form, with eKt/V
