@@ -1,6 +1,10 @@
 package calc
 
-import "slices"
+import (
+	"slices"
+	"strings"
+	"sync"
+)
 
 // Values of the input "sex", as in the body-water formulas of the literature.
 const (
@@ -113,22 +117,30 @@ var vocabulary = [...]InputSpec{
 	{Key: "mean_urea_before", Name: "mean urea nitrogen before dialysis in body water", Unit: "mg/dL"},
 }
 
+var vocabularyIndex = sync.OnceValue(func() map[string]int {
+	index := make(map[string]int, len(vocabulary))
+	for i, spec := range vocabulary {
+		index[spec.Key] = i
+	}
+	return index
+})
+
+// Spec returns the input or output with a key. One outside the vocabulary has
+// its key as name and no unit.
+func Spec(key string) InputSpec {
+	if i, ok := vocabularyIndex()[key]; ok {
+		return vocabulary[i]
+	}
+	return InputSpec{Key: key, Name: key}
+}
+
 // need lists the inputs of a method by key; a leading "?" marks an optional
-// one. A key outside the vocabulary gives an empty spec, which a test rejects.
+// one. A test rejects a key outside the vocabulary.
 func need(keys ...string) []InputSpec {
 	specs := make([]InputSpec, 0, len(keys))
 	for _, key := range keys {
-		optional := key[0] == '?'
-		if optional {
-			key = key[1:]
-		}
-		var spec InputSpec
-		for i := range vocabulary {
-			if vocabulary[i].Key == key {
-				spec = vocabulary[i]
-				break
-			}
-		}
+		name, optional := strings.CutPrefix(key, "?")
+		spec := Spec(name)
 		spec.Optional = optional
 		specs = append(specs, spec)
 	}

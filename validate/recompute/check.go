@@ -124,26 +124,48 @@ func (c *checker) check() {
 		c.add(f)
 		return
 	}
-	switch {
-	case len(out.inputs.ambiguous) > 0:
-		f := c.finding(c.res.Node, "calc-input-ambiguous", "two inputs are the same measurement with different values")
-		f.Value = strings.Join(out.inputs.ambiguous, ", ")
-		c.add(f)
-	case len(out.result.Missing) > 0:
+	if len(out.inputs.ambiguous) == 0 && len(out.result.Missing) > 0 {
 		c.missing()
-	case !out.result.OK():
-		f := c.finding(c.res.Value, "calc-not-computable", "the method gives no value for these inputs: "+out.result.WhyNot)
-		f.Value, f.Expected = out.written(), "no value; inputs "+inputList(out.inputs.list)
-		c.add(f)
-	case !out.unitOK:
-		f := c.finding(c.res.Value, "calc-unit", "the unit is not one of what the method computes")
-		f.Value, f.Expected = string(out.stated.Unit), out.method.Unit
-		c.add(f)
-	case !out.agrees:
-		f := c.finding(c.res.Value, "calc-value-differs", "the value is not what "+out.code+" gives for its inputs")
-		f.Value, f.Expected = out.written(), out.again()
+		return
+	}
+	if v, ok := out.verdict(); ok {
+		f := c.finding([...]doc.Node{ofValue: c.res.Value, ofInputs: c.res.DerivedFrom, ofWhole: c.res.Node}[v.at], v.rule, v.details)
+		f.Value, f.Expected = v.value, v.expected
 		c.add(f)
 	}
+}
+
+// verdict is what is wrong with a computed value.
+type verdict struct {
+	at                             part
+	rule, details, value, expected string
+}
+
+// part is the part of a computed Observation that a finding is about.
+type part uint8
+
+const (
+	ofValue part = iota
+	ofInputs
+	ofWhole
+)
+
+// verdict compares a computed value with its inputs; ok is false if they
+// agree.
+func (out *outcome) verdict() (v verdict, ok bool) {
+	switch {
+	case len(out.inputs.ambiguous) > 0:
+		return verdict{ofWhole, "calc-input-ambiguous", "two inputs are the same measurement with different values", keyList(out.inputs.ambiguous), ""}, true
+	case len(out.result.Missing) > 0:
+		return verdict{ofInputs, "calc-input-elsewhere", elsewhere, "", keyList(out.result.Missing)}, true
+	case !out.result.OK():
+		return verdict{ofValue, "calc-not-computable", "the method gives no value for these inputs: " + out.result.WhyNot, out.written(), "no value; inputs " + inputList(out.inputs.list)}, true
+	case !out.unitOK:
+		return verdict{ofValue, "calc-unit", "the unit is not one of what the method computes", string(out.stated.Unit), out.method.Unit}, true
+	case !out.agrees:
+		return verdict{ofValue, "calc-value-differs", "the value is not what " + out.code + " gives for its inputs", out.written(), out.again()}, true
+	}
+	return v, false
 }
 
 const elsewhere = "an input is in a document that is not at hand, so the value was not computed again"

@@ -13,10 +13,6 @@ import (
 
 // inputs are the inputs that a computed Observation names.
 type inputs struct {
-	numbers calc.Inputs
-	// rounded holds half a rounding step of each input that was computed and
-	// rounded before it was recorded; nil if there are none.
-	rounded   calc.Inputs
 	list      []Input
 	elsewhere int // inputs outside the documents at hand
 	ambiguous []string
@@ -33,13 +29,35 @@ type Input struct {
 	Text, Unit string
 	// Number is in the unit of calc.Vocabulary.
 	Number float64
+	// half is half a rounding step if the number was computed and rounded
+	// before it was recorded, otherwise 0.
+	half float64
+}
+
+// numbers are the inputs as the methods take them; rounded holds half a
+// rounding step of each rounded one. A record has one urea after dialysis, at
+// any sampling time.
+func (in *inputs) numbers() (numbers, rounded calc.Inputs) {
+	numbers, rounded = calc.Inputs{}, calc.Inputs{}
+	for _, input := range in.list {
+		numbers[input.Key] = input.Number
+		if input.half > 0 {
+			rounded[input.Key] = input.half
+		}
+	}
+	if after, have := numbers["urea_after"]; have {
+		if _, have := numbers["urea_equilibrated"]; !have {
+			numbers["urea_equilibrated"] = after
+		}
+	}
+	return numbers, rounded
 }
 
 // gather reads the components and the Observations in derivedFrom. A component
 // takes precedence over an Observation.
 func (e *engine) gather(i int, res *resources.Resource) inputs {
 	const usual = 8 // inputs of a method
-	in := inputs{numbers: calc.Inputs{}, list: make([]Input, 0, usual), lost: doc.None}
+	in := inputs{list: make([]Input, 0, usual), lost: doc.None}
 	d := e.d
 	for c := d.FirstChild(res.Component); c != doc.None; c = d.Next(c) {
 		e.component(c, &in)
@@ -66,7 +84,7 @@ func (e *engine) otherDocument(ref doc.Node, in *inputs, stated int) {
 		return
 	}
 	names := e.ledger.names(e.d, ref)
-	if t, ok := e.ledger.find(names); ok {
+	if t, ok := e.ledger.find(names...); ok {
 		in.use(t, stated)
 		return
 	}
@@ -101,8 +119,8 @@ func (e *engine) component(c doc.Node, in *inputs) {
 	if !ok {
 		return
 	}
-	if number, _, ok := inUnit(q, methods().units[spec.Key]); ok {
-		in.put(Input{spec.Key, string(q.Text), string(q.Unit), number}, 0)
+	if number, _, ok := inUnit(q, calc.Spec(spec.Key).Unit); ok {
+		in.put(Input{Key: spec.Key, Text: string(q.Text), Unit: string(q.Unit), Number: number}, 0)
 	}
 }
 
@@ -114,16 +132,16 @@ func (e *engine) sex(value doc.Node, key string, in *inputs) {
 		}
 		switch text := string(d.Str(d.Get(c, "code"))); text {
 		case "male":
-			in.put(Input{key, text, "", calc.SexMale}, 0)
+			in.put(Input{Key: key, Text: text, Number: calc.SexMale}, 0)
 		case "female":
-			in.put(Input{key, text, "", calc.SexFemale}, 0)
+			in.put(Input{Key: key, Text: text, Number: calc.SexFemale}, 0)
 		}
 	}
 }
 
 // fromNumber is an input of which only the number is known.
-func fromNumber(key string, number float64) Input {
-	return Input{Key: key, Text: strconv.FormatFloat(number, 'f', -1, 64), Unit: methods().units[key], Number: number}
+func fromNumber(key string, number, half float64) Input {
+	return Input{Key: key, Text: strconv.FormatFloat(number, 'f', -1, 64), Unit: calc.Spec(key).Unit, Number: number, half: half}
 }
 
 // put adds an input. If two values for one key differ, it trusts neither,
@@ -139,66 +157,68 @@ func (in *inputs) put(input Input, stated int) {
 		return
 	}
 	in.list = append(in.list, input)
-	in.numbers[input.Key] = input.Number
-}
-
-// round records that an input was rounded, by at most half.
-func (in *inputs) round(key string, half float64) {
-	if in.rounded == nil {
-		in.rounded = calc.Inputs{}
-	}
-	in.rounded[key] = half
 }
 
 // observation adds the value of an Observation as input, and reports whether
 // it has one.
 func (e *engine) observation(target int, in *inputs, stated int) bool {
-	res := &e.rec.Resources[target]
-	if res.Type != "Observation" {
-		return false
+	values, n := e.given(target)
+	for _, v := range values[:n] {
+		in.put(Input{v.key, string(v.quantity.Text), string(v.quantity.Unit), v.number, v.half}, stated)
 	}
-	if p, ok := e.rec.Pressure(res); ok {
-		in.put(Input{"bp_systolic", string(p.Systolic.Text), string(p.Systolic.Unit), p.Systolic.Number}, stated)
-		in.put(Input{"bp_diastolic", string(p.Diastolic.Text), string(p.Diastolic.Unit), p.Diastolic.Number}, stated)
-		return true
-	}
-	q, ok := res.Quantity, res.HasQuantity
-	if !ok {
-		return false
-	}
-	if _, computed := e.rec.IsComputed(res); computed {
-		return e.computedInput(target, q, in, stated)
-	}
-	if res.Row == nil || !res.Exact {
-		return false
-	}
-	key, number, ok := keyed(res.Row.Field, q)
-	if !ok {
-		return false
-	}
-	in.put(Input{key, string(q.Text), string(q.Unit), number}, stated)
-	return true
+	return n > 0
 }
 
-// computedInput adds a computed value at full precision if it can be computed
-// again and agrees; otherwise as written, with the rounding that this implies.
-func (e *engine) computedInput(target int, q resources.Quantity, in *inputs, stated int) bool {
-	out := e.work(target)
+// given is an input that an Observation yields; number is in the unit of the
+// vocabulary.
+type given struct {
+	key          string
+	quantity     resources.Quantity // as written
+	number, half float64            // half as in Input
+}
+
+// given returns the inputs that an Observation yields: one, two for a blood
+// pressure, or none.
+func (e *engine) given(i int) (values [2]given, n int) {
+	res := &e.rec.Resources[i]
+	if res.Type != "Observation" {
+		return values, 0
+	}
+	if p, ok := e.rec.Pressure(res); ok {
+		return [2]given{
+			{"bp_systolic", p.Systolic, p.Systolic.Number, 0}, {"bp_diastolic", p.Diastolic, p.Diastolic.Number, 0},
+		}, 2
+	}
+	if !res.HasQuantity {
+		return values, 0
+	}
+	one, ok := given{quantity: res.Quantity}, false
+	if _, computed := e.rec.IsComputed(res); computed {
+		ok = e.again(i, &one)
+	} else if res.Row != nil && res.Exact {
+		one.key, one.number, ok = keyed(res.Row.Field, res.Quantity)
+	}
+	values[0] = one
+	if !ok {
+		return values, 0
+	}
+	return values, 1
+}
+
+// again sets a computed value at full precision if it can be computed again
+// and agrees; otherwise as written, with the rounding that this implies.
+func (e *engine) again(i int, v *given) bool {
+	out := e.work(i)
 	if out.state == working || !out.known {
 		return false // derived from itself, or by an unknown method
 	}
-	key := out.method.Key
-	number, step, ok := inUnit(q, methods().units[key])
-	if !ok {
-		return false
-	}
+	v.key = out.method.Key
+	number, step, ok := inUnit(v.quantity, calc.Spec(v.key).Unit)
+	v.number, v.half = number, step/2
 	if out.agrees {
-		number = out.result.Value
-	} else {
-		in.round(key, step/2)
+		v.number, v.half = out.result.Value, 0
 	}
-	in.put(Input{key, string(q.Text), string(q.Unit), number}, stated)
-	return true
+	return ok
 }
 
 // keyed converts a measurement to an input: its key and its number in the unit
@@ -213,12 +233,9 @@ func keyed(field string, q resources.Quantity) (key string, number float64, ok b
 		}
 		return field, number, ok
 	}
-	unit, known := methods().units[field]
-	if !known {
-		return "", 0, false
-	}
+	unit := calc.Spec(field).Unit
 	number, _, ok = inUnit(q, unit)
-	return field, number, ok
+	return field, number, ok && unit != ""
 }
 
 func ureaMmolPerL(field string, q resources.Quantity) (float64, bool) {
@@ -286,22 +303,35 @@ func fill(m calc.Method, in *inputs, depth int) {
 	if depth == maxChain {
 		return
 	}
+	numbers, _ := in.numbers()
 	for _, spec := range m.Inputs {
-		if _, have := in.numbers[spec.Key]; have || spec.Optional {
-			continue
-		}
-		if after, have := in.numbers["urea_after"]; have && spec.Key == "urea_equilibrated" {
-			in.numbers[spec.Key] = after // the record has one urea after dialysis, at any sampling time
-			continue
-		}
 		ways := methods().byKey[spec.Key]
-		if len(ways) != 1 {
+		if _, have := numbers[spec.Key]; have || spec.Optional || len(ways) != 1 {
 			continue
 		}
 		fill(ways[0], in, depth+1)
-		if r := ways[0].Compute(in.numbers); r.OK() {
-			in.numbers[spec.Key] = r.Value
+		numbers, _ = in.numbers()
+		if r := ways[0].Compute(numbers); r.OK() {
 			in.list = append(in.list, Input{Key: spec.Key, Text: r.Rounded(), Unit: r.Unit, Number: r.Value})
+			numbers[spec.Key] = r.Value
 		}
 	}
+}
+
+// compute computes the method from the inputs and compares the value.
+func (out *outcome) compute() {
+	fill(out.method, &out.inputs, 0)
+	numbers, rounded := out.inputs.numbers()
+	out.result = out.method.Compute(numbers)
+	if !out.hasValue || !out.result.OK() {
+		return
+	}
+	number, step, ok := inUnit(out.stated, out.method.Unit)
+	if out.unitOK = ok; !ok {
+		return
+	}
+	const noise = 1e-12 // of binary fractions, below any digit written
+	difference := math.Abs(number - out.result.Value)
+	allowed := step/2 + noise*(1+math.Abs(number))
+	out.agrees = difference <= allowed || len(rounded) > 0 && difference <= out.method.Slack(numbers, rounded)+allowed
 }

@@ -26,12 +26,10 @@ const (
 type Ledger struct {
 	seed    maphash.Seed
 	started bool
-	// values is the latest generation of values, before the generation that
-	// preceded it.
-	values, before *spill.Table[taken]
-	waiting        []stored
-	forgot, full   bool
-	weeks          weeks
+	values  recent[taken]
+	waiting []waiting
+	full    bool
+	weeks   weeks
 	// share is set for the values of a single document, which collect in it;
 	// see [Share].
 	share *Share
@@ -65,12 +63,11 @@ var keys = sync.OnceValue(func() (k struct {
 
 // Full reports whether some value was not computed again because a limit was
 // reached.
-func (l *Ledger) Full() bool { return l.full || l.weeks.full }
+func (l *Ledger) Full() bool { return l.full || l.weeks.full || l.weeks.measured.forgot }
 
 func (l *Ledger) start() {
 	if !l.started {
 		l.seed, l.started = maphash.MakeSeed(), true
-		l.values, l.before = new(spill.Table[taken]), new(spill.Table[taken])
 	}
 }
 
@@ -101,12 +98,36 @@ func (l *Ledger) name(name uint64, t taken) {
 		l.share.values = append(l.share.values, named{name, t})
 		return
 	}
-	if l.values.Len() >= MaxKept/2 {
-		l.forgot = l.forgot || l.before.Len() > 0
-		l.values, l.before = l.before, l.values
-		l.values.Clear()
+	l.values.put(name, t, MaxKept)
+}
+
+// recent keeps the latest values by the hashes of their names, in two
+// generations: the later one and the one before it. The zero value is empty.
+type recent[T any] struct {
+	now, before spill.Table[T]
+	forgot      bool // values were dropped
+}
+
+// put adds a value and keeps at most most of them.
+func (r *recent[T]) put(name uint64, value T, most int) {
+	if r.now.Len() >= most/2 {
+		r.forgot = r.forgot || r.before.Len() > 0
+		r.now, r.before = r.before, r.now
+		r.now.Clear()
 	}
-	l.values.Put(name, t)
+	r.now.Put(name, value)
+}
+
+// find returns the value with one of the names.
+func (r *recent[T]) find(names ...uint64) (value T, found bool) {
+	for _, name := range names {
+		for _, table := range []*spill.Table[T]{&r.now, &r.before} {
+			if value := table.Find(name); value != nil {
+				return *value, true
+			}
+		}
+	}
+	return value, false
 }
 
 // names returns the hashes of the names that a reference may use.
@@ -130,46 +151,13 @@ func (e *engine) keep() {
 		if res.Type != "Observation" || res.Owner != resources.Nowhere || e.d.Is(res.Status, "entered-in-error") {
 			continue
 		}
-		if t, ok := e.takenFrom(i, res); ok {
-			e.ledger.put(res, t)
+		switch values, n := e.given(i); n {
+		case 1:
+			e.ledger.put(res, taken{key: keys().index[values[0].key], number: values[0].number, other: values[0].half})
+		case 2:
+			e.ledger.put(res, taken{key: pressure, number: values[0].number, other: values[1].number})
 		}
 	}
-}
-
-func (e *engine) takenFrom(i int, res *resources.Resource) (taken, bool) {
-	if p, ok := e.rec.Pressure(res); ok {
-		return taken{key: pressure, number: p.Systolic.Number, other: p.Diastolic.Number}, true
-	}
-	q, ok := res.Quantity, res.HasQuantity
-	if !ok {
-		return taken{}, false
-	}
-	if _, computed := e.rec.IsComputed(res); computed {
-		return e.takenComputed(i, q)
-	}
-	if res.Row == nil || !res.Exact {
-		return taken{}, false
-	}
-	key, number, ok := keyed(res.Row.Field, q)
-	return taken{key: keys().index[key], number: number}, ok
-}
-
-// takenComputed is a computed value at full precision if it agrees; otherwise
-// as written.
-func (e *engine) takenComputed(i int, q resources.Quantity) (taken, bool) {
-	out := e.work(i)
-	if out.state == working || !out.known {
-		return taken{}, false
-	}
-	key := out.method.Key
-	number, step, ok := inUnit(q, methods().units[key])
-	if !ok {
-		return taken{}, false
-	}
-	if out.agrees {
-		return out.agreed(), true
-	}
-	return taken{key: keys().index[key], number: number, other: step / 2}, true
 }
 
 // agreed is a computed value that agrees, at full precision.
@@ -178,39 +166,19 @@ func (out *outcome) agreed() taken {
 }
 
 // find returns a stored value by any of its names.
-func (l *Ledger) find(names []uint64) (taken, bool) {
-	for _, name := range names {
-		if t, ok := l.value(name); ok {
-			return t, true
-		}
-	}
-	return taken{}, false
-}
-
-func (l *Ledger) value(name uint64) (taken, bool) {
+func (l *Ledger) find(names ...uint64) (taken, bool) {
 	if l.share != nil {
 		return taken{}, false
 	}
-	t := l.values.Find(name)
-	if t == nil {
-		t = l.before.Find(name)
-	}
-	if t == nil {
-		return taken{}, false
-	}
-	return *t, true
+	return l.values.find(names...)
 }
 
 // use adds a stored value to the inputs.
 func (in *inputs) use(t taken, stated int) {
 	if t.key == pressure {
-		in.put(fromNumber("bp_systolic", t.number), stated)
-		in.put(fromNumber("bp_diastolic", t.other), stated)
+		in.put(fromNumber("bp_systolic", t.number, 0), stated)
+		in.put(fromNumber("bp_diastolic", t.other, 0), stated)
 		return
 	}
-	key := keys().list[t.key]
-	if t.other > 0 {
-		in.rounded[key] = t.other
-	}
-	in.put(fromNumber(key, t.number), stated)
+	in.put(fromNumber(keys().list[t.key], t.number, t.other), stated)
 }

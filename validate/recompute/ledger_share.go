@@ -73,9 +73,9 @@ func (s *Share) Again() bool { return s.again }
 func (l *Ledger) Take(s *Share, line int, add func(issue.Finding)) {
 	l.start()
 	for i := range s.waiting {
-		if w := &s.waiting[i]; l.settle(w, line, add) && w.out.agrees {
+		if out := l.settle(s.waiting[i], line, add); out.agrees {
 			for j := range s.values { // of the only resource
-				s.values[j].taken = w.out.agreed()
+				s.values[j].taken = out.agreed()
 			}
 		}
 	}

@@ -9,7 +9,6 @@ import (
 	"runsheet.example/validate/doc"
 	"runsheet.example/validate/issue"
 	"runsheet.example/validate/resources"
-	"runsheet.example/validate/spill"
 )
 
 // Limits of the data kept for weeks: names of session measurements, and weeks
@@ -24,10 +23,10 @@ const (
 // other documents. It computes every value of a week again, and the state at
 // the start of the next week.
 type weeks struct {
-	measured, before *spill.Table[measured]
-	states           []weekState
-	values           []weekValue
-	full             bool
+	measured recent[measured]
+	states   []weekState
+	values   []weekValue
+	full     bool
 }
 
 // measured is a session measurement that a week uses.
@@ -76,31 +75,7 @@ var weekMethods = map[string]bool{
 }
 
 // measure indexes a measurement under its names.
-func (w *weeks) measure(name uint64, m measured) {
-	if w.measured == nil {
-		w.measured, w.before = new(spill.Table[measured]), new(spill.Table[measured])
-	}
-	if w.measured.Len() >= MaxMeasured/2 {
-		w.full = w.full || w.before.Len() > 0
-		w.measured, w.before = w.before, w.measured
-		w.measured.Clear()
-	}
-	w.measured.Put(name, m)
-}
-
-func (w *weeks) find(names []uint64) (measured, bool) {
-	for _, name := range names {
-		for _, table := range []*spill.Table[measured]{w.measured, w.before} {
-			if table == nil {
-				continue
-			}
-			if m := table.Find(name); m != nil {
-				return *m, true
-			}
-		}
-	}
-	return measured{}, false
-}
+func (w *weeks) measure(name uint64, m measured) { w.measured.put(name, m, MaxMeasured) }
 
 // take adds the data gathered from a document.
 func (w *weeks) take(states []weekState, values []weekValue, line int) {

@@ -102,7 +102,7 @@ func (w *weeks) follow(s *weekState, weeks map[uint64]*followed) *followed {
 	f := &followed{inputs: calc.Inputs{}}
 	var sessions []weekSession
 	for _, names := range s.sessions {
-		m, ok := w.find(names)
+		m, ok := w.measured.find(names...)
 		if !ok {
 			if !slices.ContainsFunc(names, func(name uint64) bool { _, week := weeks[name]; return week }) {
 				f.elsewhere = true
