@@ -170,3 +170,11 @@ func TestSequenceFeedsValuesOn(t *testing.T) {
 		t.Error("the caller's inputs were changed")
 	}
 }
+
+func TestShortNumbers(t *testing.T) {
+	for v, want := range map[float64]string{39.020540000000004: "39.02054", 0: "0", -0.0001: "-0.0001", 6.887093856370161: "6.887094", 1234567.8: "1234568"} {
+		if got := ShortDecimal(v); got != want {
+			t.Errorf("ShortDecimal(%v) = %q, want %q", v, got, want)
+		}
+	}
+}

@@ -3,7 +3,6 @@ package measure
 import (
 	"strconv"
 	"strings"
-	"sync"
 	"time"
 
 	"runsheet.example/calc"
@@ -22,7 +21,6 @@ type collector struct {
 	inputs  map[string]Input
 	// scratch is the map passed to methods; see numbers.
 	scratch calc.Inputs
-	units   map[string]string // unit wanted for each key
 	values  []Value
 	// whyNoDose is set if blood samples exist but are not usable; sampled if
 	// they are usable; late if the second one is equilibrated.
@@ -43,20 +41,10 @@ const expectedInputs = 40
 
 func newCollector(log *session.Log, at int) *collector {
 	return &collector{
-		log: log, at: at, s: log.Sessions[at], records: parts(log, at), units: wantedUnits(), adult: map[string]bool{},
+		log: log, at: at, s: log.Sessions[at], records: parts(log, at), adult: map[string]bool{},
 		inputs: make(map[string]Input, expectedInputs), scratch: make(calc.Inputs, expectedInputs),
 	}
 }
-
-// wantedUnits maps each method input to its unit. It is built once and
-// read-only.
-var wantedUnits = sync.OnceValue(func() map[string]string {
-	units := map[string]string{}
-	for _, spec := range calc.Vocabulary() {
-		units[spec.Key] = spec.Unit
-	}
-	return units
-})
 
 // enteredFields are the measurements of the sessions file that methods use
 // under the same key.
@@ -82,27 +70,27 @@ func (c *collector) entered(key string, field session.Field, v session.Value) {
 	if !v.OK() || v.Comparator != "" {
 		return
 	}
-	number, text, ok := convert(v, c.units[key])
+	number, text, ok := convert(v, calc.Spec(key).Unit)
 	if !ok {
 		return
 	}
-	c.inputs[key] = Input{Key: key, Number: number, Unit: c.units[key], Text: text, Origin: Entered, Field: field, Cells: []issue.Cell{v.Cell}}
+	c.inputs[key] = Input{Key: key, Number: number, Unit: calc.Spec(key).Unit, Text: text, Origin: Entered, Field: field, Cells: []issue.Cell{v.Cell}}
 }
 
 func (c *collector) stated(key string, v session.Value) {
 	if !v.OK() {
 		return
 	}
-	number, text, ok := convert(v, c.units[key])
+	number, text, ok := convert(v, calc.Spec(key).Unit)
 	if !ok {
 		return
 	}
-	c.inputs[key] = Input{Key: key, Number: number, Unit: c.units[key], Text: text, Origin: Stated, Cells: []issue.Cell{v.Cell}}
+	c.inputs[key] = Input{Key: key, Number: number, Unit: calc.Spec(key).Unit, Text: text, Origin: Stated, Cells: []issue.Cell{v.Cell}}
 }
 
 func (c *collector) counted(key string, number float64, cells ...issue.Cell) {
 	c.inputs[key] = Input{
-		Key: key, Number: number, Unit: c.units[key],
+		Key: key, Number: number, Unit: calc.Spec(key).Unit,
 		Text: strconv.FormatFloat(number, 'f', -1, 64), Origin: Stated, Cells: cells,
 	}
 }

@@ -17,7 +17,7 @@ func WeightExcess(log *session.Log, first time.Time, days int) Value {
 		ID: "time-averaged-weight-excess", Version: "1", Quantity: "time-averaged weight above dry weight", Key: "time_averaged_weight_excess", Unit: "kg", Decimals: 2,
 		Formula: "time_averaged_weight_excess = sum((weight after + next weight before)/2 * hours between)/sum(hours between) - dry_weight",
 		Source:  "trapezoid over the intervals between sessions", Range: "between sessions; same scales, similar clothes",
-		Inputs: []calc.InputSpec{{Key: "dry_weight", Name: nameOf("dry_weight"), Unit: "kg"}},
+		Inputs: []calc.InputSpec{{Key: "dry_weight", Name: calc.Spec("dry_weight").Name, Unit: "kg"}},
 	}
 	v := Value{Result: calc.Result{Method: method, Unit: "kg", Value: math.NaN()}, Start: first, End: first.AddDate(0, 0, days)}
 	e := excess{log: log, value: &v}

@@ -179,10 +179,10 @@ func unplaced(log *session.Log) []string {
 	}
 	var notes []string
 	if undated > 0 {
-		notes = append(notes, countOf(undated, "session has", "sessions have")+" no readable date and cannot be placed: the weeks are without them")
+		notes = append(notes, issue.Plural(undated, "session has", "sessions have")+" no readable date and cannot be placed: the weeks are without them")
 	}
 	if held > 0 {
-		notes = append(notes, countOf(held, "session is", "sessions are")+" held back because of mistakes; one with a wrong date is missing from the week it belongs to")
+		notes = append(notes, issue.Plural(held, "session is", "sessions are")+" held back because of mistakes; one with a wrong date is missing from the week it belongs to")
 	}
 	return notes
 }

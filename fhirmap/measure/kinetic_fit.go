@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"runsheet.example/calc/kinetics"
+	"runsheet.example/validate/issue"
 )
 
 // kineticRun is one start of the model and the steps that it covers.
@@ -122,7 +123,7 @@ func (r *kineticRun) describe() {
 	open, last := r.part.steps[r.open], r.part.steps[r.last]
 	r.fit.From, r.fit.Sessions = open.start, r.last-r.open
 	r.fit.Days = last.start.Sub(open.start).Hours() / 24
-	r.fit.Notes = append(r.fit.Notes, fmt.Sprintf("the %s in the %.1f days up to %s are taken to have repeated before", countOf(r.fit.Sessions, "session", "sessions"), r.fit.Days, day(last.start)))
+	r.fit.Notes = append(r.fit.Notes, fmt.Sprintf("the %s in the %.1f days up to %s are taken to have repeated before", issue.Plural(r.fit.Sessions, "session", "sessions"), r.fit.Days, day(last.start)))
 	if !last.kruKnown {
 		r.fit.Notes = append(r.fit.Notes, "the prescription states no residual urea clearance: computed without")
 	}

@@ -1,7 +1,6 @@
 package measure
 
 import (
-	"strconv"
 	"strings"
 	"time"
 
@@ -167,7 +166,7 @@ func (k *kinetic) step(at int, again bool) (step, string) {
 	without := isolated(s)
 	for _, key := range []string{"treated_time", "weight_before", "uf_removed", "blood_flow", "dialysate_flow", "dialyser_koa"} {
 		if _, ok := c.inputs[key]; !ok && !(again && key == "weight_before") && !(without && key == "dialysate_flow") {
-			missing = append(missing, nameOf(key))
+			missing = append(missing, calc.Spec(key).Name)
 		}
 	}
 	if len(missing) > 0 {
@@ -227,19 +226,3 @@ func (c *collector) volumeMethods() []string {
 func minutes(n float64) time.Duration { return time.Duration(n * float64(time.Minute)) }
 
 func day(t time.Time) string { return t.Format(time.DateOnly) }
-
-func countOf(n int, one, many string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return strconv.Itoa(n) + " " + many
-}
-
-func nameOf(key string) string {
-	for _, spec := range calc.Vocabulary() {
-		if spec.Key == key {
-			return spec.Name
-		}
-	}
-	return key
-}

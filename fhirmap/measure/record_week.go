@@ -210,7 +210,7 @@ func (w *Week) attendance(log *session.Log, done []*session.Session) {
 	}
 	counted, treated, removed := weekSum{whyNot: again}, weekSum{whyNot: held}, weekSum{whyNot: held}
 	for _, s := range done {
-		c := collector{inputs: map[string]Input{}, units: wantedUnits()}
+		c := collector{inputs: map[string]Input{}}
 		for _, f := range SessionFields(s) {
 			c.entered(string(f), f, s.Value(f))
 		}

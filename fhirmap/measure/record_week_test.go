@@ -34,7 +34,7 @@ func again(log *session.Log, w Week) kinetics.DoneWeek {
 	for i, s := range w.Sessions {
 		in := calc.Inputs{"dialyser_koa": koa[min(i, len(koa)-1)]}
 		for _, f := range SessionFields(s) {
-			c := collector{inputs: map[string]Input{}, units: wantedUnits()}
+			c := collector{inputs: map[string]Input{}}
 			c.entered(string(f), f, s.Value(f))
 			in[string(f)] = c.inputs[string(f)].Number
 		}

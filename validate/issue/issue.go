@@ -235,3 +235,11 @@ func compareCells(a, b []Cell) int {
 		)
 	})
 }
+
+// Plural writes a count with its noun: "1 session", "3 sessions".
+func Plural(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return strconv.Itoa(n) + " " + many
+}

@@ -24,11 +24,12 @@ type inputs struct {
 
 // Input is one input as the record states it.
 type Input struct {
-	Key string
+	Key string `json:"key"`
 	// Text and Unit are as written.
-	Text, Unit string
+	Text string `json:"value"`
+	Unit string `json:"unit"`
 	// Number is in the unit of calc.Vocabulary.
-	Number float64
+	Number float64 `json:"-"`
 	// half is half a rounding step if the number was computed and rounded
 	// before it was recorded, otherwise 0.
 	half float64

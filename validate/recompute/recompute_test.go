@@ -32,7 +32,7 @@ func TestTable(t *testing.T) {
 	rows := Table(parse(t, string(data)))
 	var got []string
 	for _, r := range rows {
-		if !r.Agrees || r.Recomputed != r.Value || r.Session != "urn:uuid:e818a038-c776-521b-b608-2d6b0a7dc5e6" || r.Start == "" || r.Source == "" || len(r.Inputs) == 0 {
+		if r.Comparison != Same || r.Recomputed != r.Value || r.Session != "urn:uuid:e818a038-c776-521b-b608-2d6b0a7dc5e6" || r.Start == "" || r.Source == "" || len(r.Inputs) == 0 {
 			t.Errorf("row %+v", r)
 		}
 		got = append(got, r.Key+" "+r.Value+" "+r.Unit)
@@ -96,14 +96,14 @@ func TestAnyMethodAgreesWithItself(t *testing.T) {
 		}
 		decimals := rapid.IntRange(0, 4).Draw(t, "decimals")
 		value := fmt.Sprintf("%.*f", decimals, result.Value)
-		if row := only(t, observation(m, texts, value)); !row.Agrees {
+		if row := only(t, observation(m, texts, value)); row.Comparison != Same {
 			t.Fatalf("%s does not agree with %v: %+v", value, result.Value, row)
 		}
 		off := 2.0
 		for range decimals {
 			off /= 10
 		}
-		if row := only(t, observation(m, texts, fmt.Sprintf("%.*f", decimals, result.Value+off))); row.Agrees {
+		if row := only(t, observation(m, texts, fmt.Sprintf("%.*f", decimals, result.Value+off))); row.Comparison == Same {
 			t.Fatalf("%v off by %v agrees: %+v", result.Value, off, row)
 		}
 	})
@@ -177,7 +177,7 @@ func TestInputsOfEveryKind(t *testing.T) {
 		}
 		rows := Table(parse(t, `{"resourceType":"Bundle","type":"collection","entry":[`+entries+`{"fullUrl":"urn:uuid:x","resource":{"resourceType":"Observation","status":"final","code":{"text":"x"},
 "method":`+coded(profiles.Algorithm, c.method)+`,"valueQuantity":`+quantity(c.value, c.unit)+`,"derivedFrom":[`+refs[1:]+`]`+c.component+`}}]}`))
-		if len(rows) != 1 || !rows[0].Agrees || rows[0].Recomputed != c.value {
+		if len(rows) != 1 || rows[0].Comparison != Same || rows[0].Recomputed != c.value {
 			t.Errorf("%s: %+v", c.method, rows)
 		}
 	}

@@ -8,25 +8,39 @@ import (
 // Row is one computed value of a document, with its recomputed value.
 type Row struct {
 	// Session is the record identifier of the session's Procedure, or "".
-	Session string
+	Session string `json:"session,omitempty"`
 	// Start is the beginning of the effective time, as written.
-	Start string
-	// Key and Quantity identify the computed quantity, Method is the code of
-	// its method.
-	Key, Quantity, Method string
-	// Value and Unit are as written; Value is "" if absent, and WhyNot is then
-	// the text of the absent reason.
-	Value, Unit, WhyNot string
+	Start string `json:"start"`
+	// Key and Quantity identify the computed quantity.
+	Key      string `json:"key"`
+	Quantity string `json:"quantity"`
+	// Value and Unit are as written; Value is "" if absent.
+	Value string `json:"value,omitempty"`
+	Unit  string `json:"unit,omitempty"`
+	// Method is the code of the method.
+	Method string `json:"method"`
+	// WhyNot is the text of the reason of an absent value.
+	WhyNot string `json:"whyNot,omitempty"`
 	// Recomputed is the recomputed value, rounded as the method rounds, or ""
 	// if it cannot be computed.
-	Recomputed string
-	// Agrees reports that value and recomputed value are equal at the
-	// precision written.
-	Agrees bool
-	// Source is the publication behind the method, Inputs are its inputs.
-	Source string
-	Inputs []Input
+	Recomputed string `json:"recomputed,omitempty"`
+	// Comparison says whether value and recomputed value are equal at the
+	// precision written; "" without a value.
+	Comparison Comparison `json:"comparison,omitempty"`
+	Inputs     []Input    `json:"inputs"`
+	// Source is the publication behind the method.
+	Source string `json:"source"`
 }
+
+// Comparison is the result of computing a value again.
+type Comparison string
+
+// The results.
+const (
+	Same     Comparison = "same"
+	NotAgain Comparison = "not again" // it could not be computed again
+	Differs  Comparison = "differs"
+)
 
 // Table returns the computed values of a document in document order.
 func Table(d *doc.Doc) []Row {
@@ -47,7 +61,7 @@ func (e *engine) row(i int, out *outcome) Row {
 	row := Row{
 		Session: e.session(i), Start: e.start(res),
 		Key: out.method.Key, Quantity: out.method.Quantity, Method: out.code,
-		Source: out.method.Source, Inputs: out.inputs.list, Agrees: out.agrees,
+		Source: out.method.Source, Inputs: append([]Input{}, out.inputs.list...),
 	}
 	if out.hasValue {
 		row.Value, row.Unit = string(out.stated.Text), string(out.stated.Unit)
@@ -56,6 +70,15 @@ func (e *engine) row(i int, out *outcome) Row {
 	}
 	if out.known && len(out.inputs.ambiguous) == 0 && out.result.OK() {
 		row.Recomputed = out.result.Rounded()
+	}
+	switch {
+	case row.Value == "":
+	case out.agrees:
+		row.Comparison = Same
+	case row.Recomputed == "":
+		row.Comparison = NotAgain
+	default:
+		row.Comparison = Differs
 	}
 	return row
 }

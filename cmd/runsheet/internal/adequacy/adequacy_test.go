@@ -208,17 +208,6 @@ func TestSensitivityIsInTheRows(t *testing.T) {
 	}
 }
 
-func TestShortNumbers(t *testing.T) {
-	for v, want := range map[float64]string{39.020540000000004: "39.02054", 0: "0", -0.0001: "-0.0001", 6.887093856370161: "6.887094", 1234567.8: "1234568"} {
-		if got := short(v); got != want {
-			t.Errorf("short(%v) = %q, want %q", v, got, want)
-		}
-	}
-	if got := fixed(-0.004, 2); got != "0.00" {
-		t.Errorf("minus zero is written %q", got)
-	}
-}
-
 func TestWrappedLinesKeepEveryWord(t *testing.T) {
 	text := strings.Repeat("eleven chars ", 40)
 	var out bytes.Buffer
@@ -263,5 +252,11 @@ func TestRowsHoldThePrescription(t *testing.T) {
 	}
 	if len(want) > 0 {
 		t.Errorf("no rows %v", want)
+	}
+}
+
+func TestMinusZeroIsZero(t *testing.T) {
+	if got := fixed(-0.004, 2); got != "0.00" {
+		t.Errorf("minus zero is written %q", got)
 	}
 }

@@ -78,7 +78,7 @@ func rowOfResult(scope string, result calc.Result) Row {
 		Range: method.Range, Source: method.Source,
 	}
 	for _, in := range result.Inputs {
-		r.Inputs = append(r.Inputs, RowIn{Key: in.Key, Value: short(in.Value), Unit: in.Unit})
+		r.Inputs = append(r.Inputs, RowIn{Key: in.Key, Value: calc.ShortDecimal(in.Value), Unit: in.Unit})
 	}
 	return r
 }

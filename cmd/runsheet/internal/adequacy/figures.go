@@ -148,14 +148,5 @@ func (f FigureRow) line() string {
 	if f.Grade != "" {
 		grade = ", grade " + f.Grade
 	}
-	return fmt.Sprintf("%s, %s %g%s: %s%s; stated for %q; %s", quantityName(f.Key), f.Kind, f.Value, unit, f.Source, grade, f.Scope, f.Read)
-}
-
-func quantityName(key string) string {
-	for _, spec := range calc.Vocabulary() {
-		if spec.Key == key {
-			return spec.Name
-		}
-	}
-	return key
+	return fmt.Sprintf("%s, %s %g%s: %s%s; stated for %q; %s", calc.Spec(f.Key).Name, f.Kind, f.Value, unit, f.Source, grade, f.Scope, f.Read)
 }

@@ -23,7 +23,7 @@ func (r *Records) Files() int { return len(r.documents) }
 
 // Rows are the values in the order of the sessions: file names carry no dates.
 func (r *Records) Rows() []recompute.Row {
-	var rows []recompute.Row
+	rows := []recompute.Row{}
 	for _, d := range r.ordered() {
 		rows = append(rows, d.rows...)
 	}
@@ -55,7 +55,7 @@ func (d document) grid() grid {
 	}
 	g := grid{title: title, heads: [][]string{{"quantity", "stated", "again", "", "unit", "method"}}}
 	for _, row := range d.rows {
-		g.rows = append(g.rows, cells(row.Quantity, row.Value, row.Recomputed, comparison(row), row.Unit, row.Method))
+		g.rows = append(g.rows, cells(row.Quantity, row.Value, row.Recomputed, string(row.Comparison), row.Unit, row.Method))
 	}
 	return g
 }
@@ -76,11 +76,10 @@ func (r *Records) Add(data []byte, name string) error {
 // that could not be computed again.
 func (r *Records) Disagree() (disagree, notAgain int) {
 	for _, row := range r.Rows() {
-		switch {
-		case row.Value == "" || row.Agrees:
-		case row.Recomputed == "":
+		switch row.Comparison {
+		case recompute.NotAgain:
 			notAgain++
-		default:
+		case recompute.Differs:
 			disagree++
 		}
 	}
@@ -109,21 +108,6 @@ func (r *Records) Text(w io.Writer, opts Options) error {
 	return err
 }
 
-// comparison states whether a value equals the result from its inputs, and no
-// more.
-func comparison(row recompute.Row) string {
-	switch {
-	case row.Value == "":
-		return ""
-	case row.Agrees:
-		return "same"
-	case row.Recomputed == "":
-		return "not again"
-	default:
-		return "differs"
-	}
-}
-
 func explainRow(w io.Writer, row recompute.Row) {
 	value := row.Value + unit(row.Unit)
 	if row.Value == "" {
@@ -139,45 +123,14 @@ func explainRow(w io.Writer, row recompute.Row) {
 	fmt.Fprintf(w, "  source: %s\n", row.Source)
 }
 
-// RecordRow is one computed value of a record in machine-readable form.
-type RecordRow struct {
-	Session    string  `json:"session,omitempty"`
-	Start      string  `json:"start"`
-	Key        string  `json:"key"`
-	Quantity   string  `json:"quantity"`
-	Value      string  `json:"value,omitempty"`
-	Unit       string  `json:"unit,omitempty"`
-	Method     string  `json:"method"`
-	WhyNot     string  `json:"whyNot,omitempty"`
-	Recomputed string  `json:"recomputed,omitempty"`
-	Comparison string  `json:"comparison,omitempty"`
-	Inputs     []RowIn `json:"inputs"`
-	Source     string  `json:"source"`
-}
-
-func (r *Records) rows() []RecordRow {
-	rows := []RecordRow{}
-	for _, row := range r.Rows() {
-		out := RecordRow{
-			Session: row.Session, Start: row.Start, Key: row.Key, Quantity: row.Quantity, Value: row.Value, Unit: row.Unit, Method: row.Method,
-			WhyNot: row.WhyNot, Recomputed: row.Recomputed, Comparison: comparison(row), Inputs: []RowIn{}, Source: row.Source,
-		}
-		for _, in := range row.Inputs {
-			out.Inputs = append(out.Inputs, RowIn{Key: in.Key, Value: in.Text, Unit: in.Unit})
-		}
-		rows = append(rows, out)
-	}
-	return rows
-}
-
 // JSON prints the values as one JSON document with the caution.
-func (r *Records) JSON(w io.Writer, _ Options) error { return Document{Values: r.rows()}.print(w) }
+func (r *Records) JSON(w io.Writer, _ Options) error { return Document{Values: r.Rows()}.print(w) }
 
 // CSV prints the values as a table for a spreadsheet.
 func (r *Records) CSV(w io.Writer) error {
 	records := [][]string{{"session", "start", "key", "value", "unit", "method", "why_not", "recomputed", "comparison", "source"}}
-	for _, row := range r.rows() {
-		records = append(records, []string{row.Session, row.Start, row.Key, row.Value, row.Unit, row.Method, row.WhyNot, row.Recomputed, row.Comparison, row.Source})
+	for _, row := range r.Rows() {
+		records = append(records, []string{row.Session, row.Start, row.Key, row.Value, row.Unit, row.Method, row.WhyNot, row.Recomputed, string(row.Comparison), row.Source})
 	}
 	return printCSV(w, records)
 }

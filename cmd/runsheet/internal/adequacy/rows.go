@@ -117,8 +117,8 @@ func (t Table) logRows() []Row {
 			if f.Sampled && m.WhyNot == "" {
 				r := rowOfResult("log", m.NPCR)
 				r.Session, r.Model = f.Session.ID, m.Name
-				r.Inputs = append(r.Inputs, RowIn{Key: "urea_before", Value: short(f.Before), Unit: "mmol/L", Cells: f.Cells[:1]},
-					RowIn{Key: "urea_after", Value: short(f.After), Unit: "mmol/L", Cells: f.Cells[1:]})
+				r.Inputs = append(r.Inputs, RowIn{Key: "urea_before", Value: calc.ShortDecimal(f.Before), Unit: "mmol/L", Cells: f.Cells[:1]},
+					RowIn{Key: "urea_after", Value: calc.ShortDecimal(f.After), Unit: "mmol/L", Cells: f.Cells[1:]})
 				r.Notes = append(r.Notes, fitTitle(f), modelLine(f, m))
 				rows = append(rows, r)
 			}
@@ -136,8 +136,8 @@ func trendRow(a measure.AccessTrend, t calc.Trend) Row {
 	r := Row{
 		Scope: "log", Key: string(a.Field) + "_trend", Quantity: pressureName(a) + ", trend in 30 days", Unit: "mm[Hg]", Method: "theil-sen-1",
 		Source: "median of all slopes between sessions (Theil; Sen)", Range: "same access and blood flow", WhyNot: t.WhyNot,
-		Inputs: []RowIn{{Key: "blood_flow", Value: short(t.BloodFlow), Unit: "mL/min"}, {Key: "sessions", Value: strconv.Itoa(t.Readings), Unit: "1"},
-			{Key: "median", Value: short(t.Median), Unit: "mm[Hg]"}, {Key: "latest", Value: short(t.Latest), Unit: "mm[Hg]"}},
+		Inputs: []RowIn{{Key: "blood_flow", Value: calc.ShortDecimal(t.BloodFlow), Unit: "mL/min"}, {Key: "sessions", Value: strconv.Itoa(t.Readings), Unit: "1"},
+			{Key: "median", Value: calc.ShortDecimal(t.Median), Unit: "mm[Hg]"}, {Key: "latest", Value: calc.ShortDecimal(t.Latest), Unit: "mm[Hg]"}},
 	}
 	if t.NeedleGauge > 0 {
 		r.Range = "same access, blood flow and needle"

@@ -75,7 +75,7 @@ func (t Table) prescribedRows(i int) []Row {
 		r := counted("session", one.key, one.quantity, fixed(one.given.Value-one.planned.Value, one.decimals), one.given.unit, "the prescription in log.toml")
 		r.Method = "less-prescribed"
 		for _, n := range []planNumber{one.given, one.planned} {
-			r.Inputs = append(r.Inputs, RowIn{Key: n.key, Value: short(n.Value), Unit: n.unit, Cells: n.cells})
+			r.Inputs = append(r.Inputs, RowIn{Key: n.key, Value: calc.ShortDecimal(n.Value), Unit: n.unit, Cells: n.cells})
 		}
 		rows = append(rows, r)
 	}
@@ -166,7 +166,7 @@ func planRows(s measure.Session, p measure.FluidPlan) []Row {
 		}
 		for _, n := range part.numbers {
 			if n.Known {
-				r.Inputs = append(r.Inputs, RowIn{Key: n.key, Value: short(n.Value), Unit: n.unit, Cells: n.cells})
+				r.Inputs = append(r.Inputs, RowIn{Key: n.key, Value: calc.ShortDecimal(n.Value), Unit: n.unit, Cells: n.cells})
 			}
 		}
 		if part.key == "uf_plan" && p.RateChanged {

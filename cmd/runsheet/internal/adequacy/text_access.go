@@ -8,6 +8,7 @@ import (
 
 	"runsheet.example/calc"
 	"runsheet.example/fhirmap/measure"
+	"runsheet.example/validate/issue"
 )
 
 // accessText prints line pressures over the sessions, at the same blood flow
@@ -44,7 +45,7 @@ func (t Table) accessText(w io.Writer) {
 	}
 	g.notes = append(g.notes, "median of each session's readings at that flow; trend: median of all slopes between sessions (Theil and Sen). Sessions under other conditions are never mixed.")
 	if few > 0 {
-		g.notes = append(g.notes, fmt.Sprintf("%s with fewer than %d sessions left out", plural(few, "condition", "conditions"), calc.TrendReadings))
+		g.notes = append(g.notes, fmt.Sprintf("%s with fewer than %d sessions left out", issue.Plural(few, "condition", "conditions"), calc.TrendReadings))
 	}
 	g.print(w)
 }
@@ -70,11 +71,4 @@ func signed(v float64) string {
 		return "0"
 	}
 	return text
-}
-
-func plural(n int, one, many string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return fmt.Sprintf("%d %s", n, many)
 }

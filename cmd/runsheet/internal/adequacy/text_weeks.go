@@ -222,12 +222,6 @@ func modelLine(f *measure.KineticFit, m measure.FittedModel) string {
 	return m.Name + ": " + strings.Join(parts, ", ")
 }
 
-// short formats a number with up to seven significant digits, as formulas do.
-func short(v float64) string {
-	rounded, _ := strconv.ParseFloat(strconv.FormatFloat(v, 'g', 7, 64), 64)
-	return strconv.FormatFloat(rounded, 'f', -1, 64)
-}
-
 // fixed formats a number with a fixed number of decimals; minus zero is zero.
 func fixed(v float64, decimals int) string {
 	text := strconv.FormatFloat(v, 'f', decimals, 64)

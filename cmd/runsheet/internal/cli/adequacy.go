@@ -14,6 +14,7 @@ import (
 
 	"runsheet.example/cmd/runsheet/internal/adequacy"
 	"runsheet.example/fhirmap/session"
+	"runsheet.example/validate/issue"
 )
 
 const adequacyHelp = `Computes adequacy and fluid measures from a log, for each session and each week:
@@ -95,7 +96,7 @@ func runAdequacy(ctx context.Context, path string, flags adequacyFlags, io strea
 		return err
 	}
 	if flags.format == "text" {
-		summary(io.err, log, findings)
+		summary(io.err, log, findings, issue.English)
 	}
 	var f findingFlags
 	return f.verdict(findings)
@@ -148,7 +149,7 @@ func recordAdequacy(files []string, flags adequacyFlags, io streams) error {
 	disagree, notAgain := records.Disagree()
 	if flags.format == "text" {
 		fmt.Fprintf(io.err, "%s: %s, %d differ, %d could not be computed again.\n",
-			plural(records.Files(), "file", "files"), plural(len(records.Rows()), "computed value", "computed values"), disagree, notAgain)
+			issue.Plural(records.Files(), "file", "files"), issue.Plural(len(records.Rows()), "computed value", "computed values"), disagree, notAgain)
 	}
 	if disagree > 0 {
 		return errFindings

@@ -190,7 +190,7 @@ func amend(ctx context.Context, plan deliver.Plan, opts deliver.AmendOptions, r 
 		return nil
 	}
 	fmt.Fprintf(io.err, "Sent: %s; %s in %s. Receipt: %s\n", amendedWords(sender.Tally()),
-		plural(client.Requests(), "request", "requests"), time.Since(opts.Now).Round(10*time.Millisecond), flags.receipt)
+		issue.Plural(client.Requests(), "request", "requests"), time.Since(opts.Now).Round(10*time.Millisecond), flags.receipt)
 	if err != nil {
 		return fmt.Errorf("not everything was sent: %w", explained(err, io))
 	}

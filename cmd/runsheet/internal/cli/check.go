@@ -3,9 +3,7 @@ package cli
 import (
 	"context"
 	"fmt"
-	"io"
 	"strings"
-	"time"
 
 	"github.com/spf13/cobra"
 
@@ -92,7 +90,7 @@ func runCheck(ctx context.Context, path string, opts checkOptions, io streams) e
 		return err
 	}
 	if opts.lang == "" && log.About.Language != "" {
-		language = issue.Language(log.About.Language)
+		language, _ = issue.ParseLanguage(log.About.Language) // English for one that has no catalogue
 		opts.language = language
 	}
 	if opts.lot != "" {
@@ -117,12 +115,8 @@ func runCheck(ctx context.Context, path string, opts checkOptions, io streams) e
 	if err := opts.print(io.out, findings, ifNone(findings, path), nil); err != nil {
 		return err
 	}
-	switch {
-	case opts.format != "text":
-	case language == issue.German:
-		germanSummary(io.err, log, findings)
-	default:
-		summary(io.err, log, findings)
+	if opts.format == "text" {
+		summary(io.err, log, findings, language)
 	}
 	closingLine(io.err, log.Tally, language, opts.all)
 	return opts.verdict(findings)
@@ -137,65 +131,4 @@ func throughGate(ctx context.Context, log *session.Log, findings []issue.Finding
 	findings = append(findings, found...)
 	issue.Sort(findings)
 	return findings, err
-}
-
-// summary is the one sentence that a person wants first: is it ready?
-func summary(w io.Writer, log *session.Log, findings []issue.Finding) {
-	errors, warnings, _ := issue.Count(findings)
-	ready, held := readyAndHeld(log)
-	switch {
-	case len(log.Sessions) == 0:
-		fmt.Fprintln(w, "There are no sessions to send yet.")
-	case errors == 0 && warnings == 0:
-		fmt.Fprintf(w, "Your %s is ready: %s, nothing to look at.\n", span(log), plural(ready, "session", "sessions"))
-	case held == 0 && errors == 0:
-		fmt.Fprintf(w, "Your %s is ready: %s. %s to look at.\n", span(log), plural(ready, "session", "sessions"), plural(warnings, "thing", "things"))
-	default:
-		fmt.Fprintf(w, "Your %s needs mending: %s ready, %s held back. %s to mend, %s to look at.\n", span(log),
-			plural(ready, "session", "sessions"), plural(held, "session", "sessions"),
-			plural(errors, "mistake", "mistakes"), plural(warnings, "thing", "things"))
-	}
-}
-
-// readyAndHeld counts the sessions that are ready and those held back.
-func readyAndHeld(log *session.Log) (ready, held int) {
-	for _, s := range log.Sessions {
-		if s.Broken {
-			held++
-		} else {
-			ready++
-		}
-	}
-	return ready, held
-}
-
-// covered are the first and the last day of a log, zero if it has none.
-func covered(log *session.Log) (first, last time.Time) {
-	for _, s := range log.Sessions {
-		if !s.Date.OK() {
-			continue
-		}
-		if first.IsZero() || s.Date.Time.Before(first) {
-			first = s.Date.Time
-		}
-		if s.Date.Time.After(last) {
-			last = s.Date.Time
-		}
-	}
-	return first, last
-}
-
-// span describes the period of the log in words.
-func span(log *session.Log) string {
-	first, last := covered(log)
-	switch {
-	case first.IsZero():
-		return "log"
-	case first.Year() == last.Year() && first.Month() == last.Month():
-		return first.Format("January 2006")
-	case first.Year() == last.Year():
-		return "log from " + first.Format("2 January") + " to " + last.Format("2 January 2006")
-	default:
-		return "log from " + first.Format("2 January 2006") + " to " + last.Format("2 January 2006")
-	}
 }

@@ -13,6 +13,7 @@ import (
 	"runsheet.example/cmd/runsheet/internal/output"
 	"runsheet.example/fhirmap"
 	"runsheet.example/fhirmap/session"
+	"runsheet.example/validate/issue"
 )
 
 const exportHelp = `Writes a log as FHIR R4: one transaction Bundle for each session in a folder, with
@@ -177,12 +178,12 @@ func exportSummary(io streams, log *session.Log, written export.Result, flags ex
 		place = "standard output"
 	}
 	if written.Outcome == output.Unchanged {
-		fmt.Fprintf(io.err, "Nothing has changed: %s of your %s stand in %s already, with the same bytes.\n", plural(written.Sessions, "session", "sessions"), span(log), place)
+		fmt.Fprintf(io.err, "Nothing has changed: %s of your %s stand in %s already, with the same bytes.\n", issue.Plural(written.Sessions, "session", "sessions"), span(log, issue.English), place)
 	} else {
-		fmt.Fprintf(io.err, "Wrote %s of your %s to %s.\n", plural(written.Sessions, "session", "sessions"), span(log), place)
+		fmt.Fprintf(io.err, "Wrote %s of your %s to %s.\n", issue.Plural(written.Sessions, "session", "sessions"), span(log, issue.English), place)
 	}
 	if written.LeftOut > 0 {
-		fmt.Fprintf(io.err, "Left out %s with mistakes; mend them and export again.\n", plural(written.LeftOut, "session", "sessions"))
+		fmt.Fprintf(io.err, "Left out %s with mistakes; mend them and export again.\n", issue.Plural(written.LeftOut, "session", "sessions"))
 	}
 	if log.About.Local {
 		fmt.Fprintln(io.err, "This export is for yourself: the log does not say whose it is, so it cannot be sent.")

@@ -4,7 +4,6 @@ import (
 	"io"
 	"os"
 	"slices"
-	"strconv"
 
 	"github.com/spf13/cobra"
 	"golang.org/x/term"
@@ -92,12 +91,4 @@ func colour(w io.Writer) bool {
 func isTerminal(w io.Writer) bool {
 	file, ok := raw(w).(*os.File)
 	return ok && term.IsTerminal(int(file.Fd()))
-}
-
-// plural writes "1 session" or "3 sessions".
-func plural(n int, one, many string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return strconv.Itoa(n) + " " + many
 }

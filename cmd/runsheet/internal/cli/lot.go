@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"runsheet.example/fhirmap/session"
+	"runsheet.example/validate/issue"
 )
 
 // recall lists the sessions that used a lot, and counts those that used
@@ -32,7 +33,7 @@ func recall(out, words io.Writer, log *session.Log, lot string) {
 			without++
 		}
 	}
-	fmt.Fprintf(words, "%s used lot %s. %s no lot written down.\n", plural(used, "session", "sessions"), lot, hasNo(without))
+	fmt.Fprintf(words, "%s used lot %s. %s no lot written down.\n", issue.Plural(used, "session", "sessions"), lot, hasNo(without))
 }
 
 func hasNo(n int) string {

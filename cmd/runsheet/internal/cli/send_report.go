@@ -37,7 +37,7 @@ func sendPlan(ctx context.Context, folder *deliver.Folder, sender *deliver.Sende
 	tally.Differs = sum.Differs
 	err = whole(folder, tally)
 	if folder.LeftOut > 0 {
-		fmt.Fprintf(io.err, "The export left out %s with mistakes.\n", plural(folder.LeftOut, "session", "sessions"))
+		fmt.Fprintf(io.err, "The export left out %s with mistakes.\n", issue.Plural(folder.LeftOut, "session", "sessions"))
 	}
 	sayDifferences(io, tally)
 	if missing := sender.Missing(); missing != nil {
@@ -65,20 +65,20 @@ func whole(folder *deliver.Folder, t deliver.Tally) error {
 
 // createdWords describe the result of sending, planned or done.
 func createdWords(created, present, stores int) string {
-	return fmt.Sprintf("%s created, %d there already, in %s", plural(created, "resource", "resources"), present, plural(stores, "request", "requests"))
+	return fmt.Sprintf("%s created, %d there already, in %s", issue.Plural(created, "resource", "resources"), present, issue.Plural(stores, "request", "requests"))
 }
 
 // sayDifferences reports resources that sending does not change although they
 // differ from the export.
 func sayDifferences(io streams, t deliver.Tally) {
 	if t.Differs > 0 {
-		fmt.Fprintf(io.err, "At the server already with other content, and left as they are: %s. 'runsheet amend' corrects them.\n", plural(t.Differs, "resource", "resources"))
+		fmt.Fprintf(io.err, "At the server already with other content, and left as they are: %s. 'runsheet amend' corrects them.\n", issue.Plural(t.Differs, "resource", "resources"))
 	}
 	if t.Outdated > 0 {
-		fmt.Fprintf(io.err, "Not as they were sent, and not sent again: %s. 'runsheet amend' sends corrections.\n", plural(t.Outdated, "resource", "resources"))
+		fmt.Fprintf(io.err, "Not as they were sent, and not sent again: %s. 'runsheet amend' sends corrections.\n", issue.Plural(t.Outdated, "resource", "resources"))
 	}
 	if t.Superseded > 0 {
-		fmt.Fprintf(io.err, "Amended since, to other content than in this export: %s. The export is older, or the log was changed again.\n", plural(t.Superseded, "resource", "resources"))
+		fmt.Fprintf(io.err, "Amended since, to other content than in this export: %s. The export is older, or the log was changed again.\n", issue.Plural(t.Superseded, "resource", "resources"))
 	}
 }
 
@@ -116,9 +116,9 @@ func verify(ctx context.Context, folder *deliver.Folder, r *receipt.Receipt, sen
 		return nil, err
 	}
 	sent := len(r.All())
-	fmt.Fprintf(io.err, "%d of %s in the receipt stand at the server as they were sent.\n", sent-len(drifted), plural(sent, "resource", "resources"))
+	fmt.Fprintf(io.err, "%d of %s in the receipt stand at the server as they were sent.\n", sent-len(drifted), issue.Plural(sent, "resource", "resources"))
 	if unsent > 0 {
-		fmt.Fprintf(io.err, "Not sent yet: %s of the export.\n", plural(unsent, "resource", "resources"))
+		fmt.Fprintf(io.err, "Not sent yet: %s of the export.\n", issue.Plural(unsent, "resource", "resources"))
 	}
 	sayDifferences(io, sender.Tally())
 	if len(drifted)+len(computed)+unsent+folder.LeftOut+sender.Tally().Outdated > 0 {
@@ -180,13 +180,13 @@ func repair(ctx context.Context, folder *deliver.Folder, r *receipt.Receipt, sen
 		}
 	}
 	if !flags.yes {
-		fmt.Fprintf(io.err, "Nothing was sent. To be put right: %s. Add --yes.\n", plural(mend, "resource", "resources"))
+		fmt.Fprintf(io.err, "Nothing was sent. To be put right: %s. Add --yes.\n", issue.Plural(mend, "resource", "resources"))
 		return err
 	}
 	if err := sender.Repair(ctx, folder, drifted); err != nil {
 		return fmt.Errorf("not everything was sent again: %w", err)
 	}
-	fmt.Fprintf(io.err, "Put right: %s. What stands there now:\n", plural(mend, "resource", "resources"))
+	fmt.Fprintf(io.err, "Put right: %s. What stands there now:\n", issue.Plural(mend, "resource", "resources"))
 	_, err = verify(ctx, folder, r, sender, io)
 	return err
 }

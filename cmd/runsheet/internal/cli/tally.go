@@ -58,13 +58,13 @@ func closingLine(w io.Writer, t session.Tally, language issue.Language, all bool
 			rows[left.Why] += len(left.Rows)
 		}
 	}
-	line := fmt.Sprintf(words.read, plural(t.Rows, words.row, words.rows))
+	line := fmt.Sprintf(words.read, issue.Plural(t.Rows, words.row, words.rows))
 	if n, why := words.sum(rows); n > 0 {
-		line += "; " + fmt.Sprintf(words.passed, plural(n, words.row, words.rows), why)
+		line += "; " + fmt.Sprintf(words.passed, issue.Plural(n, words.row, words.rows), why)
 	}
 	n, why := words.sum(cells)
 	if n > 0 {
-		line += "; " + fmt.Sprintf(words.notSent, plural(n, words.cell, words.cells), why)
+		line += "; " + fmt.Sprintf(words.notSent, issue.Plural(n, words.cell, words.cells), why)
 	}
 	switch {
 	case len(t.Left) == 0:
@@ -75,7 +75,7 @@ func closingLine(w io.Writer, t session.Tally, language issue.Language, all bool
 	fmt.Fprintln(w, line+".")
 	for _, left := range t.Left {
 		if all {
-			fmt.Fprintf(w, "  %s, %s %s: %s\n", left.At, strings.TrimLeft(plural(len(left.Rows), words.row, words.rows), "0123456789 "), ranges(left.Rows), words.why[left.Why])
+			fmt.Fprintf(w, "  %s, %s %s: %s\n", left.At, strings.TrimLeft(issue.Plural(len(left.Rows), words.row, words.rows), "0123456789 "), ranges(left.Rows), words.why[left.Why])
 		}
 	}
 }

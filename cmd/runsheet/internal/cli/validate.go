@@ -136,8 +136,8 @@ func validateSummary(io streams, found *validate.Report) {
 		apart = fmt.Sprintf("; %d accepted", accepted)
 	}
 	fmt.Fprintf(io.err, "%s, %s: %s, %s, %d for information%s.\n",
-		plural(found.Files, "file", "files"), plural(found.Resources, "resource", "resources"),
-		plural(by[issue.Error], "error", "errors"), plural(by[issue.Warning], "warning", "warnings"), by[issue.Information], apart)
+		issue.Plural(found.Files, "file", "files"), issue.Plural(found.Resources, "resource", "resources"),
+		issue.Plural(by[issue.Error], "error", "errors"), issue.Plural(by[issue.Warning], "warning", "warnings"), by[issue.Information], apart)
 	if found.Dropped > 0 {
 		fmt.Fprintf(io.err, "Of these, %d were counted and not kept; errors are kept before all others.\n", found.Dropped)
 	}

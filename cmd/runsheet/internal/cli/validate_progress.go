@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"runsheet.example/validate"
+	"runsheet.example/validate/issue"
 )
 
 // bulkProgress prints the progress of a check on a terminal, once it takes
@@ -30,8 +31,8 @@ func (b *bulkProgress) at(p validate.Progress) {
 	b.shown, b.anything = time.Now(), true
 	const mega = 1e6
 	megabytes := float64(p.Bytes) / mega
-	fmt.Fprintf(raw(b.io.err), "\r\033[K%s, %s, %.0f MB, %.0f MB/s", plural(p.Files, "file", "files"),
-		plural(p.Resources, "resource", "resources"), megabytes, megabytes/time.Since(b.began).Seconds())
+	fmt.Fprintf(raw(b.io.err), "\r\033[K%s, %s, %.0f MB, %.0f MB/s", issue.Plural(p.Files, "file", "files"),
+		issue.Plural(p.Resources, "resource", "resources"), megabytes, megabytes/time.Since(b.began).Seconds())
 }
 
 // clear removes the progress line.
