@@ -112,7 +112,7 @@ func trendOf(flow float64, gauge int, group []CircuitReading) Trend {
 			}
 		}
 	}
-	t.Median = median(pressures)
+	t.Median = Median(pressures)
 	if len(group) < TrendReadings || len(slopes) < TrendReadings {
 		t.WhyNot = "too few readings at the same blood flow"
 		if gauge > 0 {
@@ -120,16 +120,17 @@ func trendOf(flow float64, gauge int, group []CircuitReading) Trend {
 		}
 		return t
 	}
-	t.PerMonth = median(slopes) * 30 * 1440
+	t.PerMonth = Median(slopes) * 30 * 1440
 	return t
 }
 
-// median returns the median of a list that is not empty, and sorts it.
-func median(values []float64) float64 {
-	slices.Sort(values)
+// Median returns the middle of the values, or the mean of the middle two; NaN
+// of none.
+func Median(values []float64) float64 {
 	n := len(values)
-	if n%2 == 1 {
-		return values[n/2]
+	if n == 0 {
+		return math.NaN()
 	}
-	return (values[n/2-1] + values[n/2]) / 2
+	sorted := slices.Sorted(slices.Values(values))
+	return (sorted[(n-1)/2] + sorted[n/2]) / 2
 }

@@ -1,8 +1,6 @@
 package measure
 
 import (
-	"slices"
-
 	"runsheet.example/calc"
 	"runsheet.example/fhirmap/session"
 )
@@ -57,18 +55,9 @@ func accessReadings(log *session.Log, access int, field session.Field) []calc.Ci
 		}
 		for _, flow := range flows {
 			all = append(all, calc.CircuitReading{
-				AtMin: float64(s.Date.Time.Unix()) / 60, BloodFlow: flow, NeedleGauge: gauge, Pressure: median(byFlow[flow]),
+				AtMin: float64(s.Date.Time.Unix()) / 60, BloodFlow: flow, NeedleGauge: gauge, Pressure: calc.Median(byFlow[flow]),
 			})
 		}
 	}
 	return all
-}
-
-func median(values []float64) float64 {
-	sorted := slices.Sorted(slices.Values(values))
-	n := len(sorted)
-	if n%2 == 1 {
-		return sorted[n/2]
-	}
-	return (sorted[n/2-1] + sorted[n/2]) / 2
 }

@@ -3,6 +3,8 @@ package plausible
 import (
 	"math"
 	"slices"
+
+	"runsheet.example/calc"
 )
 
 // Account is what one part of a session says of the minutes of treatment, and
@@ -38,7 +40,7 @@ func ByRates(removed float64, rates []float64) (a Account, ok bool) {
 	if len(rates) < fewestRates {
 		return a, false
 	}
-	mid := Median(slices.Clone(rates))
+	mid := calc.Median(rates)
 	if mid <= 0 || slices.ContainsFunc(rates, func(rate float64) bool { return math.Abs(rate-mid) > ufSteady*mid }) {
 		return a, false
 	}
@@ -62,7 +64,7 @@ func MostAtOdds(all []Account, usually []float64) int {
 	for _, a := range all {
 		usually = append(usually, a.Minutes)
 	}
-	mid := Median(slices.Clone(usually))
+	mid := calc.Median(usually)
 	worst, most, furthest := -1, 0, 0.0
 	for i, a := range all {
 		odds := 0
@@ -76,16 +78,6 @@ func MostAtOdds(all []Account, usually []float64) int {
 		}
 	}
 	return worst
-}
-
-// Median sorts the values and returns the middle one, NaN of none.
-func Median(values []float64) float64 {
-	slices.Sort(values)
-	n := len(values)
-	if n == 0 {
-		return math.NaN()
-	}
-	return (values[(n-1)/2] + values[n/2]) / 2
 }
 
 // lengths are the accounts of a session by the field each rests on, in the

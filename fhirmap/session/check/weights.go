@@ -69,7 +69,7 @@ func (c *checker) usual(i int) (kg float64, ok bool) {
 	return median(near), true
 }
 
-func median(values []float64) float64 { return plausible.Median(values) }
+func median(values []float64) float64 { return calc.Median(values) }
 
 // dryWeightOf is the dry weight that holds in a session, unless it is itself
 // in doubt.
