@@ -1,6 +1,7 @@
 package fhirmap
 
 import (
+	"slices"
 	"strings"
 	"time"
 
@@ -28,6 +29,9 @@ func (m *mapper) computed() error {
 		if !ok {
 			continue
 		}
+		if m.shared(v) {
+			row.Text += ", method " + v.Result.Method.ID
+		}
 		id := m.names.name(m.s.ID, computedRole(v), 0)
 		if err := m.computedValue(id, row, v); err != nil {
 			return err
@@ -39,6 +43,14 @@ func (m *mapper) computed() error {
 		}
 	}
 	return m.adequacyPanel(dose, cells)
+}
+
+// shared reports whether the session has the quantity by another method too:
+// both have one code, so that the text must tell them apart.
+func (m *mapper) shared(v measure.Value) bool {
+	return slices.ContainsFunc(m.computedSession.Values, func(o measure.Value) bool {
+		return o.Key() == v.Key() && o.When == v.When && o.Result.Method.ID != v.Result.Method.ID
+	})
 }
 
 func computedRole(v measure.Value) string { return roleComputed + v.Key() + ":" + v.Result.Method.ID }

@@ -508,3 +508,38 @@ func TestIdentitySurvivesReplacedLinks(t *testing.T) {
 		}
 	}
 }
+
+// Two values of one quantity by different methods have one code; their texts
+// tell them apart.
+func TestTextsOfOneQuantityDiffer(t *testing.T) {
+	several := 0
+	for _, s := range mapLog(t, monthSampledOn(t, "2025-10-31"), testOptions).Sessions {
+		seen := map[string]string{}
+		for _, r := range s.Resources {
+			var o struct {
+				Code, Method struct{ Text string }
+				Text         struct{ Div string }
+				Effective    json.RawMessage `json:"effectiveDateTime"`
+			}
+			if err := json.Unmarshal(r.JSON, &o); err != nil {
+				t.Fatal(err)
+			}
+			if !strings.HasPrefix(r.Role, roleComputed) {
+				continue
+			}
+			key := o.Code.Text + string(o.Effective)
+			if before, twice := seen[key]; twice {
+				t.Errorf("%s and %s both have the text %q", before, r.Role, o.Code.Text)
+			}
+			if seen[key] = r.Role; strings.Contains(o.Code.Text, ", method ") {
+				several++
+				if !strings.Contains(o.Text.Div, o.Code.Text) {
+					t.Errorf("the narrative %s does not hold %q", o.Text.Div, o.Code.Text)
+				}
+			}
+		}
+	}
+	if several == 0 {
+		t.Error("the log has no quantity by two methods")
+	}
+}
