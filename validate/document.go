@@ -150,7 +150,7 @@ const ruleNotChecked = "term-not-checked"
 
 func (d *document) codeNotChecked(code doc.Node) {
 	f := d.doc.Finding(code, ruleNotChecked)
-	f.Details = "codes outside the validator's own tables were not looked up; this is the first of them"
+	f.Details = issue.T("codes outside the validator's own tables were not looked up; this is the first of them")
 	f.Value = string(d.doc.Str(code))
 	d.add(f)
 	d.notes = append(d.notes, noteCodes)
@@ -181,7 +181,7 @@ func (c *checker) profiles(d *document) {
 func (d *document) skipped() {
 	f := issue.At("fhir-not-checked")
 	f.File = d.name
-	f.Details = "the document could not be read to its end, so only its bytes were checked"
+	f.Details = issue.T("the document could not be read to its end, so only its bytes were checked")
 	d.add(f)
 	d.notes = append(d.notes, noteUnread)
 }

@@ -73,7 +73,7 @@ func (r *run) note(text string) {
 // isTold reports a finding about an unevaluated rule that an earlier document
 // already reported.
 func (r *run) isTold(f *issue.Finding) bool {
-	return f.Rule == ruleNotChecked && r.notes[noteCodes] || profile.IsNote(*f) && r.notes[f.Details]
+	return f.Rule == ruleNotChecked && r.notes[noteCodes] || profile.IsNote(*f) && r.notes[f.Details.String()]
 }
 
 // limit is the number of findings kept.

@@ -241,7 +241,7 @@ func TestChangedWeeksAreFound(t *testing.T) {
 	from := strings.Index(weeks, `"code":"model-reference-weight"`)
 	texts[len(texts)-1] = weeks[:from] + strings.Replace(weeks[from:], "model-reference-weight", "input-weekly-uf", 1)
 	if found := weekFindings(t, texts); !slices.ContainsFunc(found, func(f issue.Finding) bool {
-		return f.Rule == "calc-week-incomplete" && strings.Contains(f.Details, "reference_weight")
+		return f.Rule == "calc-week-incomplete" && strings.Contains(f.Details.String(), "reference_weight")
 	}) {
 		t.Errorf("a state without reference weight: %v", found)
 	}

@@ -62,7 +62,7 @@ const firstDay = "a date such as 2025-11-03"
 func (a aboutReader) required(key string) Moment {
 	m := a.date(key)
 	if m.Absence == NotRecorded {
-		a.complain(key, "about-required", "the entry does not say from which day on it holds", firstDay)
+		a.complain(key, "about-required", "the entry does not say from which day on it holds", issue.T(firstDay))
 	}
 	return m
 }
@@ -85,7 +85,7 @@ func (a aboutReader) prescription() Prescription {
 	for _, one := range prescribed {
 		v := a.number(one.key, one.unit)
 		if first := p.Values[one.field]; first.OK() && v.OK() {
-			a.complain(one.key, "about-value", "the same thing is prescribed twice, in two units", "one of the two")
+			a.complain(one.key, "about-value", "the same thing is prescribed twice, in two units", issue.T("one of the two"))
 			continue
 		} else if !first.OK() && v.Absence != NotRecorded {
 			p.Values[one.field] = v
@@ -101,14 +101,14 @@ func (a aboutReader) weekdays(p *Prescription) {
 		return
 	}
 	if v.kind != unstable.Array {
-		a.complain("weekdays", "about-value", "the planned days must be a list", `["mon", "wed", "fri"]`)
+		a.complain("weekdays", "about-value", "the planned days must be a list", issue.T(`["mon", "wed", "fri"]`))
 		return
 	}
 	days := dayNames()
 	for _, name := range v.items {
 		day, known := days[strings.ToLower(strings.TrimSpace(name))]
 		if !known || slices.Contains(p.Weekdays, day) {
-			a.complain("weekdays", "about-value", "a planned day is not a day of the week, or stands there twice", `["mon", "wed", "fri"]`)
+			a.complain("weekdays", "about-value", "a planned day is not a day of the week, or stands there twice", issue.T(`["mon", "wed", "fri"]`))
 			return
 		}
 		p.Weekdays = append(p.Weekdays, day)
@@ -136,7 +136,7 @@ func (a aboutReader) access(only bool) (access Access, ok bool) {
 		return access, true
 	}
 	f := a.place("valid_from").finding("about-required", "the access does not say from which day on it is in use, so it is left out")
-	f.Severity, f.Expected = issue.Warning, firstDay
+	f.Severity, f.Expected = issue.Warning, issue.T(firstDay)
 	a.about(f)
 	return access, false
 }
@@ -144,7 +144,7 @@ func (a aboutReader) access(only bool) (access Access, ok bool) {
 func (a aboutReader) device() Device {
 	kind := a.oneOf("kind", deviceKinds)
 	if kind.Absence == NotRecorded {
-		a.complain("kind", "about-required", "the entry does not say what kind of device it is", strings.Join(deviceKinds, ", "))
+		a.complain("kind", "about-required", "the entry does not say what kind of device it is", issue.Literal(strings.Join(deviceKinds, ", ")))
 	}
 	return Device{Kind: kind.Text, Name: a.words("name"), Serial: a.words("serial")}
 }

@@ -1,6 +1,7 @@
 package session
 
 import (
+	"cmp"
 	"io/fs"
 	"net/url"
 	"slices"
@@ -127,11 +128,11 @@ func lone(tables []*tomlTable, name string) bool {
 func (r *reader) readLogTable(a aboutReader) {
 	about := &r.log.About
 	if v, ok := a.get("format"); !ok || v.text != "1" {
-		a.complain("format", "about-format", "the format of the log is not the one this program reads", "1")
+		a.complain("format", "about-format", "the format of the log is not the one this program reads", issue.Literal("1"))
 	}
 	about.LogID = a.plain("id")
 	if _, err := uuid.Parse(about.LogID); err != nil {
-		a.complain("id", "about-log-id", "the log has no id, or one that is not a UUID", "a UUID as the template writes it")
+		a.complain("id", "about-log-id", "the log has no id, or one that is not a UUID", issue.T("a UUID as the template writes it"))
 	}
 	about.DateStyle = a.oneOf("date_style", dateStyles).Text
 	about.TimeForm, _ = ParseClockForm(a.oneOf("time_form", clockFormNames).Text)
@@ -140,15 +141,15 @@ func (r *reader) readLogTable(a aboutReader) {
 		about.DecimalMark = rune(mark.Text[0])
 	}
 	if about.Language = a.plain("language"); about.Language != "" && !slices.Contains(issue.Languages(), about.Language) {
-		f := a.place("language").finding("about-value", "this is not one of the words for language")
-		f.Severity, f.Value, f.Expected = issue.Warning, about.Language, strings.Join(issue.Languages(), ", ")
+		f := a.place("language").finding("about-value", "this is not one of the words for {}", "language")
+		f.Severity, f.Value, f.Expected = issue.Warning, about.Language, issue.Literal(strings.Join(issue.Languages(), ", "))
 		r.about(f)
 		about.Language = ""
 	}
 	about.TimeZone = a.plain("time_zone")
 	loc, err := loadZone(about.TimeZone)
 	if err != nil {
-		a.complain("time_zone", "about-time-zone", "the time zone is missing or not one of the IANA list", "a zone such as Europe/London")
+		a.complain("time_zone", "about-time-zone", "the time zone is missing or not one of the IANA list", issue.T("a zone such as Europe/London"))
 		return
 	}
 	r.log.Location = loc
@@ -168,7 +169,7 @@ func (r *reader) readPatient(a aboutReader) {
 		}
 	}
 	if len(missing) > 0 {
-		f := a.at.finding("about-empty", "body water cannot be computed without "+strings.Join(missing, ", "))
+		f := a.at.finding("about-empty", "body water cannot be computed without {}", strings.Join(missing, ", "))
 		r.about(f)
 	}
 }
@@ -180,11 +181,11 @@ func (r *reader) readIdentifier(a aboutReader) {
 	about.PatientSystem, about.PatientValue = a.plain("identifier_system"), a.plain("identifier_value")
 	switch {
 	case about.PatientSystem != "" && !absoluteURI(about.PatientSystem):
-		a.complain("identifier_system", "about-identifier", "the name of the numbering does not begin like a web address or with urn:, so the log cannot be sent", "the name that the clinic gives, such as urn:oid:2.25.1 or https://hospital.example/ids")
+		a.complain("identifier_system", "about-identifier", "the name of the numbering does not begin like a web address or with urn:, so the log cannot be sent", issue.T("the name that the clinic gives, such as urn:oid:2.25.1 or https://hospital.example/ids"))
 	case about.PatientSystem == "":
-		a.complain("identifier_system", "about-identifier", "it is not said whose numbering the patient's number is from, so the log cannot be sent", "")
+		a.complain("identifier_system", "about-identifier", "it is not said whose numbering the patient's number is from, so the log cannot be sent", issue.Text{})
 	case about.PatientValue == "":
-		a.complain("identifier_value", "about-identifier", "the patient's number is missing, so the log cannot be sent", "")
+		a.complain("identifier_value", "about-identifier", "the patient's number is missing, so the log cannot be sent", issue.Text{})
 	default:
 		return
 	}
@@ -219,8 +220,8 @@ func (a aboutReader) place(key string) spot {
 	return at
 }
 
-func (a aboutReader) complain(key, rule, details, expected string) {
-	f := a.place(key).finding(rule, details)
+func (a aboutReader) complain(key, rule, details string, expected issue.Text, args ...any) {
+	f := a.place(key).finding(rule, details, args...)
 	f.Expected = expected
 	if v, ok := a.values[key]; ok {
 		f.Value = v.String()
@@ -236,11 +237,11 @@ func (a aboutReader) words(key string) Text {
 	}
 	t := Text{Text: strings.TrimSpace(v.text), Absence: Present, Cell: v.at.cell}
 	if v.kind != unstable.String {
-		a.complain(key, "about-value", "this must be a text between quotes", "")
+		a.complain(key, "about-value", "this must be a text between quotes", issue.Text{})
 		t.Absence = Unreadable
 	}
 	if !isPlain(t.Text) {
-		a.complain(key, "log-control", controlSeen, "")
+		a.complain(key, "log-control", controlSeen, issue.Text{})
 		t.Absence = Unreadable
 	}
 	return t
@@ -261,11 +262,8 @@ func (a aboutReader) oneOf(key string, choices []string) Text {
 	}
 	plain := strings.ToLower(t.Text)
 	if !slices.Contains(choices, plain) {
-		expected := Nearest(plain, choices)
-		if expected == "" {
-			expected = strings.Join(choices, ", ")
-		}
-		a.complain(key, "about-value", "this is not one of the words for "+key, expected)
+		expected := cmp.Or(Nearest(plain, choices), strings.Join(choices, ", "))
+		a.complain(key, "about-value", "this is not one of the words for {}", issue.Literal(expected), issue.T(key))
 		return Text{Absence: Unreadable, Cell: t.Cell}
 	}
 	t.Text = plain
@@ -279,7 +277,7 @@ func (a aboutReader) uri(key string) Text {
 		return t
 	}
 	if !absoluteURI(t.Text) {
-		a.complain(key, "about-value", "this is not an absolute URI", "a URI such as urn:oid:2.25.1 or https://hospital.example/ids, from the clinic")
+		a.complain(key, "about-value", "this is not an absolute URI", issue.T("a URI such as urn:oid:2.25.1 or https://hospital.example/ids, from the clinic"))
 		return Text{Absence: Unreadable, Cell: t.Cell}
 	}
 	return t
@@ -305,7 +303,7 @@ func (a aboutReader) number(key, unit string) Value {
 	isNumber := v.kind == unstable.Integer || v.kind == unstable.Float || v.kind == unstable.String
 	d, err := ParseDecimal(value.Text, mark)
 	if err != nil || !isNumber || d.Negative() {
-		a.complain(key, "about-number", "this is not a plain number", "")
+		a.complain(key, "about-number", "this is not a plain number", issue.Text{})
 		return value
 	}
 	value.Decimal, value.Absence = d, Present
@@ -326,7 +324,7 @@ func (a aboutReader) date(key string) Moment {
 	}
 	m.Time, m.Absence = midnightOf(day.day, a.log.Location), Present
 	if m.Time.Year() > lastYear || m.Time.Year() < 1900 {
-		a.complain(key, "about-date", "the year cannot be right", "")
+		a.complain(key, "about-date", "the year cannot be right", issue.Text{})
 		m.Absence = Unreadable
 	}
 	return m
@@ -339,7 +337,7 @@ func (a aboutReader) reportUnknown() {
 		if a.name != "" || len(a.keys) > 0 {
 			f := a.at.finding("about-unknown", "the log does not know a table of this name")
 			f.Value = a.name
-			f.Expected = Nearest(a.name, tableNames)
+			f.Expected = issue.Literal(Nearest(a.name, tableNames))
 			a.about(f)
 		}
 		return
@@ -348,7 +346,7 @@ func (a aboutReader) reportUnknown() {
 		if a.values[key].used {
 			continue
 		}
-		a.complain(key, "about-unknown", "the log does not know this name", Nearest(key, known))
+		a.complain(key, "about-unknown", "the log does not know this name", issue.Literal(Nearest(key, known)))
 	}
 }
 

@@ -26,7 +26,7 @@ func TestUnreadableAboutAsksForNothingElse(t *testing.T) {
 			t.Errorf("%s: found %q, want about-syntax alone", line, said(findings))
 			continue
 		}
-		if !strings.Contains(findings[0].Mend, `"quotation marks"`) {
+		if !strings.Contains(findings[0].Mend.String(), `"quotation marks"`) {
 			t.Errorf("%s: mend %q", line, findings[0].Mend)
 		}
 		if !log.Sessions[0].Broken || !log.Sessions[1].Broken {
@@ -50,7 +50,7 @@ func TestTwoPressuresInOneCell(t *testing.T) {
 	} {
 		for _, text := range []string{"142/82", "142 / 82"} {
 			_, findings := read(t, map[string]string{"sessions.csv": "session,date,start,end,status," + columns + "\na,2025-11-03,18:30,21:30,done," + text + "\n"})
-			if len(findings) != 1 || findings[0].Rule != "log-two-numbers" || findings[0].Expected != want || findings[0].Value != text {
+			if len(findings) != 1 || findings[0].Rule != "log-two-numbers" || findings[0].Expected.String() != want || findings[0].Value != text {
 				t.Errorf("%s in %s: found %+v, want %q", text, columns, findings, want)
 			}
 		}
@@ -72,7 +72,7 @@ func TestAdviceForTimesAndNumbers(t *testing.T) {
 		{aboutOK, `a,2025-11-03,18:30,21:30,done,"1,500",165`, "log-thousands", "1,500", "1500 or 1.500"},
 	} {
 		_, findings := read(t, map[string]string{aboutFile: tt.about, "sessions.csv": headings + tt.row + "\n"})
-		if len(findings) != 1 || findings[0].Rule != tt.rule || findings[0].Value != tt.value || !strings.HasPrefix(findings[0].Expected, tt.want) {
+		if len(findings) != 1 || findings[0].Rule != tt.rule || findings[0].Value != tt.value || !strings.HasPrefix(findings[0].Expected.String(), tt.want) {
 			t.Errorf("%s: found %+v, want %q", tt.row, findings, tt.want)
 		}
 	}
@@ -107,7 +107,7 @@ func TestUndeclaredTimes(t *testing.T) {
 			rows += fmt.Sprintf("s%d,2025-11-0%d,%s,%s,done\n", i, i+3, clocks[2*i], clocks[2*i+1])
 		}
 		log, findings := read(t, map[string]string{aboutFile: aboutOK, "sessions.csv": rows})
-		one := len(findings) == 1 && findings[0].Rule == "log-time" && findings[0].Expected == want && len(findings[0].Cells) == 6
+		one := len(findings) == 1 && findings[0].Rule == "log-time" && findings[0].Expected.String() == want && len(findings[0].Cells) == 6
 		if want != "" && !one || want == "" && len(findings) < 6 {
 			t.Errorf("%s: found %+v", texts, findings)
 		}
@@ -130,7 +130,7 @@ func TestUnquotedComma(t *testing.T) {
 		cells[i] = strings.Replace(cells[i], ".", ",", 1)
 		for about, rest := range map[string]string{aboutOK: "", strings.Replace(aboutOK, `decimal_mark = "."`, "", 1): ""} {
 			log, findings := read(t, map[string]string{aboutFile: about, "sessions.csv": headings + strings.Join(cells, ",") + rest + "\n"})
-			if len(findings) != 1 || findings[0].Rule != "log-row-too-long" || findings[0].Value != cells[i] || findings[0].Expected != sound[i] || findings[0].Cells[0].Column != i+1 {
+			if len(findings) != 1 || findings[0].Rule != "log-row-too-long" || findings[0].Value != cells[i] || findings[0].Expected.String() != sound[i] || findings[0].Cells[0].Column != i+1 {
 				t.Errorf("%s: found %+v", cells[i], findings)
 			}
 			if !log.Sessions[0].Broken || log.Sessions[0].Value("treated_time").Text != "165" {

@@ -57,7 +57,7 @@ func (a *attached) find() *Session {
 	}
 	f := a.s.spot(c.position).finding("log-session-unknown", "no session has this name, so the row is left out")
 	f.Value = name
-	f.Expected = Nearest(name, a.r.names())
+	f.Expected = issue.Literal(Nearest(name, a.r.names()))
 	a.s.add(f)
 	return nil
 }
@@ -234,9 +234,9 @@ func (a *attached) settleOne(one *Session, rows []timed, i int) {
 	*row.at = row.written.on(possible[0])
 	f := row.written.at.finding("log-time-order", "this time came twice that night; the other times of the session tell which is meant")
 	f.Value = row.written.text
-	f.Expected = "before"
+	f.Expected = issue.Literal("before")
 	if possible[0].Equal(row.instants[1]) {
-		f.Expected = "after"
+		f.Expected = issue.Literal("after")
 	}
 	a.r.add(f, one)
 }
@@ -308,7 +308,7 @@ func (s *sheetReader) unitCell(field Field, find func(string) (string, bool)) (u
 		f := s.spot(c.position).finding("log-unit", "the log does not know this unit")
 		f.Value = text
 		if strings.EqualFold(text, "u") {
-			f.Expected = "IU for international units"
+			f.Expected = issue.T("IU for international units")
 		}
 		s.add(f)
 	}

@@ -47,7 +47,7 @@ type BookRow struct {
 type Note struct {
 	Column  int // from 0
 	Rule    string
-	Details string
+	Details issue.Text
 }
 
 // ReadBook reads a log from a book as [ReadFS] does from a folder.
@@ -72,7 +72,7 @@ func ReadBook(book Book, opts Options) (*Log, []issue.Finding) {
 
 func (r *reader) missingSheet(book Book, name string) issue.Finding {
 	at := spot{cell: issue.Cell{File: book.Source.Name}}
-	return at.finding("log-sheet-missing", "the workbook has no sheet named "+name)
+	return at.finding("log-sheet-missing", "the workbook has no sheet named {}", name)
 }
 
 // readTable reads one sheet of a book.

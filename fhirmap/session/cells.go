@@ -78,11 +78,11 @@ func (s *sheetReader) twoPressures(c boundColumn, text string, r numberReading) 
 	higher := strings.HasSuffix(string(c.Field), "systolic")
 	switch {
 	case ok && higher && other.position == c.position+1:
-		r.expected = m[1] + " here and " + m[2] + " in the next column"
+		r.expected = issue.T("{} here and {} in the next column", m[1], m[2])
 	case ok && higher:
-		r.expected = m[1] + " here and " + m[2] + " in the column for the lower number"
+		r.expected = issue.T("{} here and {} in the column for the lower number", m[1], m[2])
 	case ok:
-		r.expected = m[2] + " here and " + m[1] + " in the column for the higher number"
+		r.expected = issue.T("{} here and {} in the column for the higher number", m[2], m[1])
 	}
 	return r
 }
@@ -134,9 +134,9 @@ func (s *sheetReader) choice(c boundColumn, choices []string) Text {
 		return t
 	}
 	f := s.spot(c.position).finding("log-choice", "this is not one of the words for this column")
-	f.Value, f.Expected = t.Text, strings.Join(choices, ", ")
+	f.Value, f.Expected = t.Text, issue.Literal(strings.Join(choices, ", "))
 	if near := Nearest(plain, choices); near != "" {
-		f.Expected = near
+		f.Expected = issue.Literal(near)
 	}
 	s.add(f)
 	t.Absence = Unreadable
@@ -197,8 +197,8 @@ func (s *sheetReader) compareUnits(c boundColumn, first, second Value) {
 	b := second.Decimal.Float64() * perLitreHour(second.Unit)
 	f := s.spot(c.position).finding("log-two-values", "this and the column with the other unit do not say the same")
 	if a-b <= sameWithin*a && b-a <= sameWithin*a {
-		f.Severity, f.Mend = issue.Information, ""
-		f.Details = "this and the column with the other unit say the same; the other one is sent"
+		f.Severity, f.Mend = issue.Information, issue.Text{}
+		f.Details = issue.T("this and the column with the other unit say the same; the other one is sent")
 	}
 	f.Cells = append(f.Cells, first.Cell)
 	f.Value = second.Text

@@ -207,10 +207,10 @@ func (s *sheetReader) checkValue(row *Check) {
 	if row.Kind.Units != nil && strings.ContainsAny(text, "0123456789") && (unit.Text == "" || !slices.Contains(s.inWords, told)) {
 		s.inWords = append(s.inWords, told)
 		f := s.spot(c.position).finding("log-check-words", "this is not a plain number with a unit the log knows, so it is sent as words")
-		f.Value, f.Expected = row.Words.Text, "a number, and a unit such as mg/L or mS/cm"
+		f.Value, f.Expected = row.Words.Text, issue.T("a number, and a unit such as mg/L or mS/cm")
 		if number.ok && germanHardness.MatchString(unit.Text) {
-			f.Severity, f.Mend = issue.Information, ""
-			f.Expected = "nothing to do; in mmol/L it would be the number times 0.178"
+			f.Severity, f.Mend = issue.Information, issue.Text{}
+			f.Expected = issue.T("nothing to do; in mmol/L it would be the number times 0.178")
 		}
 		s.add(f)
 	}
@@ -246,9 +246,9 @@ func (s *sheetReader) expiry(row *Check, log *Log) {
 		row.LastDay = midnightOf(day.day, log.Location)
 	default:
 		f := spot{cell: row.Expires.Cell}.finding("log-date", "this cannot be read as a day or a month, so it is not sent")
-		f.Severity, f.Value, f.Expected = issue.Warning, text, "a day or a month such as 2026-03-31 or 2026-03"
+		f.Severity, f.Value, f.Expected = issue.Warning, text, issue.T("a day or a month such as 2026-03-31 or 2026-03")
 		if s.readDate(row.Lot.Text, log.About.DateStyle).usable() {
-			f.Expected = "perhaps " + row.Lot.Text + " here and " + text + " there"
+			f.Expected = issue.T("perhaps {} here and {} there", row.Lot.Text, text)
 			f.Cells = append(f.Cells, row.Lot.Cell)
 		}
 		s.add(f)

@@ -145,7 +145,7 @@ func TestNamedPrescription(t *testing.T) {
 		t.Errorf("without a name %+v", p)
 	}
 	_, findings = read(t, map[string]string{aboutFile: about, "sessions.csv": "session,date,start,end,status,prescription\na,2025-11-03,18:30,21:30,done,travle\n"})
-	if len(findings) != 1 || findings[0].Rule != "log-prescription-unknown" || findings[0].Expected != "travel" {
+	if len(findings) != 1 || findings[0].Rule != "log-prescription-unknown" || findings[0].Expected.String() != "travel" {
 		t.Errorf("misspelt: %+v", findings)
 	}
 }

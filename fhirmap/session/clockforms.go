@@ -4,6 +4,8 @@ import (
 	"slices"
 	"strings"
 	"time"
+
+	"runsheet.example/validate/issue"
 )
 
 // fewestOfForm is how many times in one form show that it is a habit, and not
@@ -36,9 +38,9 @@ func (c *collector) tellClockForm() {
 	}
 	first := &c.found[at[0]]
 	first.session = nil
-	first.Details = "the times are written in a form that log.toml does not declare"
-	first.Expected = strings.Join(forms, " or ") + " in log.toml"
-	first.Mend = "declare the form that you write times in; nothing else needs changing"
+	first.Details = issue.T("the times are written in a form that log.toml does not declare")
+	first.Expected = issue.T("{} in log.toml", issue.T(strings.Join(forms, " or ")))
+	first.Mend = issue.T("declare the form that you write times in; nothing else needs changing")
 	for _, i := range at[1:] {
 		first.Cells = append(first.Cells, c.found[i].Cells...)
 		c.found[i].Rule = ""

@@ -5,6 +5,8 @@ import (
 	"strconv"
 	"strings"
 	"time"
+
+	"runsheet.example/validate/issue"
 )
 
 // The date styles a log may declare.
@@ -24,7 +26,7 @@ type dateReading struct {
 	day      time.Time // midnight, carried in UTC
 	rule     string
 	details  string
-	expected string
+	expected issue.Text
 }
 
 func (d dateReading) usable() bool {
@@ -54,13 +56,13 @@ func readDate(text, style string) dateReading {
 	}
 	switch {
 	case yearShort.MatchString(text):
-		return dateReading{rule: "log-date", details: "the year has only two digits", expected: "a year of four digits, such as 2025-11-03"}
+		return dateReading{rule: "log-date", details: "the year has only two digits", expected: issue.T("a year of four digits, such as 2025-11-03")}
 	case noYear.MatchString(text):
-		return dateReading{rule: "log-date", details: "the date has no year", expected: "a date such as 2025-11-03"}
+		return dateReading{rule: "log-date", details: "the date has no year", expected: issue.T("a date such as 2025-11-03")}
 	case serialDay.MatchString(text):
-		return dateReading{rule: "log-date", details: "this is a spreadsheet's day number, not a date", expected: "a date such as 2025-11-03; give the column a date format before saving"}
+		return dateReading{rule: "log-date", details: "this is a spreadsheet's day number, not a date", expected: issue.T("a date such as 2025-11-03; give the column a date format before saving")}
 	}
-	return dateReading{rule: "log-date", details: "this cannot be read as a date", expected: "a date such as 2025-11-03"}
+	return dateReading{rule: "log-date", details: "this cannot be read as a date", expected: issue.T("a date such as 2025-11-03")}
 }
 
 func readYearLast(first, second, year, style string) dateReading {
@@ -75,7 +77,7 @@ func readYearLast(first, second, year, style string) dateReading {
 		return dayFirst
 	case dayFirst.usable() && monthFirst.usable() && !dayFirst.day.Equal(monthFirst.day):
 		return dateReading{rule: "log-date-ambiguous", details: "day and month could be the other way round",
-			expected: dayFirst.day.Format(isoDay) + " or " + monthFirst.day.Format(isoDay)}
+			expected: issue.T("{} or {}", dayFirst.day.Format(isoDay), monthFirst.day.Format(isoDay))}
 	}
 	certain := dayFirst
 	if !certain.usable() {
@@ -90,7 +92,7 @@ func readYearLast(first, second, year, style string) dateReading {
 		// The log declares the other order: the person may have mistyped.
 		certain.rule, certain.details = "log-date", "there is no such day in the style the log declares"
 	}
-	certain.expected = certain.day.Format(isoDay)
+	certain.expected = issue.Literal(certain.day.Format(isoDay))
 	return certain
 }
 
@@ -101,7 +103,7 @@ func dayOf(year, month, day string) dateReading {
 	d, _ := strconv.Atoi(day)
 	t := time.Date(y, time.Month(m), d, 0, 0, 0, 0, time.UTC)
 	if t.Year() != y || int(t.Month()) != m || t.Day() != d {
-		return dateReading{rule: "log-date", details: "there is no such day in the calendar", expected: "a real day, such as 2025-11-03"}
+		return dateReading{rule: "log-date", details: "there is no such day in the calendar", expected: issue.T("a real day, such as 2025-11-03")}
 	}
 	return dateReading{day: t}
 }
@@ -113,7 +115,7 @@ type clockReading struct {
 	// clock is the time of day since midnight.
 	clock    time.Duration
 	ok       bool
-	expected string
+	expected issue.Text
 }
 
 var (
@@ -135,22 +137,22 @@ func readClock(text, style string) clockReading {
 			return clockReading{day: &day, clock: clock, ok: true}
 		}
 	}
-	r := clockReading{expected: "a time such as 18:30"}
+	r := clockReading{expected: issue.T("a time such as 18:30")}
 	asHours, fraction := decimalHours(text)
 	m := looseClock.FindStringSubmatch(text)
 	switch {
 	case fraction && asHours < time.Hour:
-		r.expected = "perhaps " + clockText(time.Duration(float64(asHours)*24)) + "; this is a part of a day, as spreadsheets store times: give the column a time format"
+		r.expected = issue.T("perhaps {}; this is a part of a day, as spreadsheets store times: give the column a time format", clockText(time.Duration(float64(asHours)*24)))
 	case m != nil && fraction:
-		r.expected = clockText(asHours) + " if these are hours with decimals; time_form in log.toml says so"
+		r.expected = issue.T("{} if these are hours with decimals; time_form in log.toml says so", clockText(asHours))
 		if _, ok := readTimeOfDay(m[1] + ":" + m[2]); ok {
-			r.expected = clockText(asHours) + " if these are hours with decimals, " + m[1] + ":" + m[2] + " if they are hours and minutes; time_form in log.toml says which"
+			r.expected = issue.T("{} if these are hours with decimals, {}:{} if they are hours and minutes; time_form in log.toml says which", clockText(asHours), m[1], m[2])
 		}
 	case fraction:
-		r.expected = clockText(asHours) + " if these are hours with decimals; time_form in log.toml says so"
+		r.expected = issue.T("{} if these are hours with decimals; time_form in log.toml says so", clockText(asHours))
 	case m != nil:
 		if _, ok := readTimeOfDay(m[1] + ":" + m[2]); ok {
-			r.expected = m[1] + ":" + m[2] + ", if that is what was meant"
+			r.expected = issue.T("{}, if that is what was meant", m[1]+":"+m[2])
 		}
 	}
 	return r

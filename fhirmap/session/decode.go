@@ -47,7 +47,7 @@ func decode(name string, data []byte, findings *collector) (d decoded, ok bool) 
 	at := spot{cell: issue.Cell{File: name}}
 	for _, foreign := range foreignStarts {
 		if bytes.HasPrefix(data, []byte(foreign.start)) {
-			findings.add(at.finding("log-not-csv", "the file is "+foreign.what+", not a text file of rows and columns"), nil)
+			findings.add(at.finding("log-not-csv", "the file is {}, not a text file of rows and columns", issue.T(foreign.what)), nil)
 			return decoded{}, false
 		}
 	}

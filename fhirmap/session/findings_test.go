@@ -143,10 +143,10 @@ func TestEachFaultAtItsCell(t *testing.T) {
 			}
 			for _, f := range findings {
 				raised[f.Rule] = true
-				if f.Value != "" && len(f.Value) > 3 && strings.Contains(f.Details, f.Value) && !strings.HasPrefix(f.Rule, "about-") {
+				if f.Value != "" && len(f.Value) > 3 && strings.Contains(f.Details.String(), f.Value) && !strings.HasPrefix(f.Rule, "about-") {
 					t.Errorf("details hold the value: %q", f.Details)
 				}
-				if strings.HasSuffix(f.Details, ".") || f.Details == "" {
+				if strings.HasSuffix(f.Details.String(), ".") || f.Details.String() == "" {
 					t.Errorf("details %q", f.Details)
 				}
 			}
@@ -287,8 +287,10 @@ func TestLimits(t *testing.T) {
 			listed++
 		}
 	}
-	more := findings[slices.IndexFunc(findings, func(f issue.Finding) bool { return f.Rule == "log-more" && strings.Contains(f.Details, "log-date") })]
-	if listed != maxOfOneRule || !strings.Contains(more.Details, "2000 more") {
+	more := findings[slices.IndexFunc(findings, func(f issue.Finding) bool {
+		return f.Rule == "log-more" && strings.Contains(f.Details.String(), "log-date")
+	})]
+	if listed != maxOfOneRule || !strings.Contains(more.Details.String(), "2000 more") {
 		t.Errorf("%d listed, %q", listed, more.Details)
 	}
 }

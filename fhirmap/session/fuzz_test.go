@@ -19,7 +19,7 @@ func checkReading(t *testing.T, folder fstest.MapFS) {
 		t.Fatalf("a damaged log is no reason not to read it: %v", err)
 	}
 	for _, f := range findings {
-		if _, ok := issue.Lookup(f.Rule); !ok || len(f.Cells) == 0 || f.File == "" || f.Details == "" || f.Line < 0 || f.Column < 0 {
+		if _, ok := issue.Lookup(f.Rule); !ok || len(f.Cells) == 0 || f.File == "" || f.Details.String() == "" || f.Line < 0 || f.Column < 0 {
 			t.Fatalf("incomplete finding %+v", f)
 		}
 	}

@@ -55,7 +55,7 @@ func TestAnyLaboratoryTestIsCarried(t *testing.T) {
 
 func TestMisspeltTestIsAskedBack(t *testing.T) {
 	_, findings := readLab(t, "17:55,before,potasium,5.1,mmol/L")
-	if len(findings) != 1 || findings[0].Rule != "log-test-name" || findings[0].Expected != "perhaps potassium" {
+	if len(findings) != 1 || findings[0].Rule != "log-test-name" || findings[0].Expected.String() != "perhaps potassium" {
 		t.Errorf("%v", findings)
 	}
 }

@@ -70,7 +70,8 @@ type MappedCell struct {
 	// Relative is a time counted from the session's start or end.
 	Relative *Relative
 	// Rule and Details report trouble with the cell, "" when there is none.
-	Rule, Details string
+	Rule    string
+	Details issue.Text
 }
 
 // Relative is a time that the map states by the session: some time after its
@@ -105,7 +106,7 @@ func ReadMapped(m Mapped, opts Options) (*Log, []issue.Finding) {
 func (r *reader) mappedAbout(m Mapped) {
 	at := spot{cell: issue.Cell{File: m.AboutName}}
 	if m.About == nil {
-		r.about(at.finding("log-file-missing", "it is not said whose log this is: there is no "+aboutFile))
+		r.about(at.finding("log-file-missing", "it is not said whose log this is: there is no {}", aboutFile))
 		return
 	}
 	d, ok := decode(m.AboutName, m.About, &r.collector)
@@ -160,7 +161,7 @@ func (r *reader) tellDerived(at issue.Cell, sessions []*Session) {
 	for _, one := range sessions {
 		if one.IDDerived {
 			f := spot{cell: at}.finding("map-session-names", "the sheet has no names for its sessions; each is named by its date and its order on that day")
-			f.Expected = one.ID
+			f.Expected = issue.Literal(one.ID)
 			r.add(f, nil)
 			r.toldDerived = true
 			return

@@ -8,6 +8,8 @@ import (
 	"time"
 	"unicode"
 	"unicode/utf8"
+
+	"runsheet.example/validate/issue"
 )
 
 // DateForm is how a foreign sheet writes its dates. The zero value leaves it
@@ -100,7 +102,7 @@ func (f DateForm) read(text, style string) dateReading {
 	}
 	m := f.form.FindStringSubmatch(strings.ToLower(plain))
 	if m == nil {
-		return dateReading{rule: "log-date", details: "the date is not written in the form that the map declares", expected: "a date in the form of the map, or year first such as 2025-11-03"}
+		return dateReading{rule: "log-date", details: "the date is not written in the form that the map declares", expected: issue.T("a date in the form of the map, or year first such as 2025-11-03")}
 	}
 	year, month, day, weekday := strconv.Itoa(f.year), "", "", ""
 	for i, part := range f.parts {
@@ -122,7 +124,7 @@ func (f DateForm) read(text, style string) dateReading {
 	read := dayOf(year, month, day)
 	if read.usable() && !mayBe(weekday, read.day.Weekday()) {
 		read.rule, read.details = "log-weekday", "the day of the week does not fit the date"
-		read.expected = "a date that is the day of the week written beside it"
+		read.expected = issue.T("a date that is the day of the week written beside it")
 	}
 	return read
 }

@@ -45,7 +45,8 @@ type ForeignCell struct {
 	Number     bool // a number by its type
 	Line, Byte int  // in a CSV file
 	// Rule and Details report trouble with the cell.
-	Rule, Details string
+	Rule    string
+	Details issue.Text
 }
 
 // ReadForeignCSV splits a CSV file of any shape into cells and counts them in
@@ -96,7 +97,7 @@ func foreignRow(rows *csvSource, record []string) ForeignRow {
 		row.Cells[i] = ForeignCell{Text: strings.TrimSpace(text), Line: line, Byte: column}
 		if len(text) > maxCell {
 			row.Cells[i].Text = ""
-			row.Cells[i].Rule, row.Cells[i].Details = "log-too-large", "the cell holds more text than a cell can; a quotation mark may never be closed"
+			row.Cells[i].Rule, row.Cells[i].Details = "log-too-large", issue.T("the cell holds more text than a cell can; a quotation mark may never be closed")
 		}
 	}
 	return row

@@ -1,7 +1,6 @@
 package session
 
 import (
-	"fmt"
 	"io"
 
 	"runsheet.example/validate/issue"
@@ -167,8 +166,8 @@ func (r *reader) tellConversions(s *sheetReader) {
 			continue
 		}
 		f := spot{cell: one.at}.finding("map-converted",
-			fmt.Sprintf("%d %s of this column %s sent in another unit than written", one.count, plural(one.count, "number", "numbers"), plural(one.count, "is", "are")))
-		f.Value, f.Expected = one.written, one.became
+			issue.OneOrMany(one.count, "{} number of this column is sent in another unit than written", "{} numbers of this column are sent in another unit than written"), one.count)
+		f.Value, f.Expected = one.written, issue.Literal(one.became)
 		r.add(f, nil)
 	}
 }

@@ -6,6 +6,8 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+
+	"runsheet.example/validate/issue"
 )
 
 // Unit is the unit in which the numbers of a mapped column are written. The
@@ -137,9 +139,9 @@ func (s *sheetReader) numberWritten(c boundColumn, text string) numberReading {
 	u := c.written
 	switch u.form {
 	case stonesAndPounds:
-		return readCompound(text, stonePounds, 14, s.markOf(c.position), "stones and pounds such as 11 st 4 lb")
+		return readCompound(text, stonePounds, 14, s.markOf(c.position), issue.T("stones and pounds such as 11 st 4 lb"))
 	case hoursAndMinutes:
-		return readCompound(text, hourMinutes, 60, s.markOf(c.position), "hours and minutes such as 4:30")
+		return readCompound(text, hourMinutes, 60, s.markOf(c.position), issue.T("hours and minutes such as 4:30"))
 	}
 	unit := u.code
 	if u.factor != nil {
@@ -154,7 +156,7 @@ func (s *sheetReader) numberWritten(c boundColumn, text string) numberReading {
 
 // readCompound reads a number in two parts, whole ones of the greater unit
 // and a number of the smaller.
-func readCompound(text string, form *regexp.Regexp, each int64, mark byte, expected string) numberReading {
+func readCompound(text string, form *regexp.Regexp, each int64, mark byte, expected issue.Text) numberReading {
 	m := form.FindStringSubmatch(text)
 	if m == nil {
 		return numberReading{rule: "log-number", details: "this is not written in the two parts that the map declares", expected: expected}

@@ -170,7 +170,7 @@ func (w written) missingHour(wall time.Time, loc *time.Location) issue.Finding {
 		change = from
 	}
 	before := wallOf(change.Add(-time.Second).In(loc)).Add(time.Second)
-	f.Expected = "a time before " + before.Format("15:04") + " or from " + change.In(loc).Format("15:04") + " on"
+	f.Expected = issue.T("a time before {} or from {} on", before.Format("15:04"), change.In(loc).Format("15:04"))
 	return f
 }
 
@@ -178,6 +178,6 @@ func (w written) missingHour(wall time.Time, loc *time.Location) issue.Finding {
 func (w written) repeatedHour() issue.Finding {
 	f := w.at.finding("log-time-repeated-hour", "this time came twice that night: once before and once after the clocks went back")
 	f.Value = w.text
-	f.Expected = "before or after in the clock_change column"
+	f.Expected = issue.T("before or after in the clock_change column")
 	return f
 }

@@ -22,7 +22,7 @@ func TestDialyserOfTheLog(t *testing.T) {
 		got := "none"
 		for _, f := range findings {
 			if f.Rule == "log-dialyser-unknown" {
-				got = f.Expected
+				got = f.Expected.String()
 			}
 		}
 		if got != expected {
@@ -55,7 +55,7 @@ func TestDayOfTheNameIsProposed(t *testing.T) {
 	for _, date := range []string{"06.20.2026", "2026-02-30", "06.02.26", "6 Feb"} {
 		_, findings := read(t, map[string]string{aboutFile: strings.Replace(aboutOK, "date_style = \"iso\"", "date_style = \"dmy\"", 1),
 			"sessions.csv": "session,date,start,end,status\n2026-02-06a," + date + ",18:30,21:30,done\n"})
-		if len(findings) == 0 || findings[0].Rule != "log-date" || findings[0].Expected != "perhaps 2026-02-06" {
+		if len(findings) == 0 || findings[0].Rule != "log-date" || findings[0].Expected.String() != "perhaps 2026-02-06" {
 			t.Errorf("%s: %+v", date, findings)
 		}
 	}
@@ -66,7 +66,7 @@ func TestGermanHardnessIsANote(t *testing.T) {
 	_, findings := read(t, map[string]string{
 		"sessions.csv": "session,date,start,end,status\na,2025-11-03,18:30,21:30,done\nb,2025-11-05,18:30,21:30,done\n",
 		"checks.csv":   "session,what,value,unit\na,water hardness,< 1,°dH\nb,water hardness,2,°dH\n"})
-	if len(findings) != 1 || findings[0].Rule != "log-check-words" || findings[0].Severity != issue.Information || !strings.Contains(findings[0].Expected, "0.178") {
+	if len(findings) != 1 || findings[0].Rule != "log-check-words" || findings[0].Severity != issue.Information || !strings.Contains(findings[0].Expected.String(), "0.178") {
 		t.Errorf("%+v", findings)
 	}
 }

@@ -2,8 +2,9 @@ package session
 
 import (
 	"regexp"
-	"strconv"
 	"strings"
+
+	"runsheet.example/validate/issue"
 )
 
 // numberReading is what became of a written number.
@@ -13,7 +14,8 @@ type numberReading struct {
 	ok         bool
 	// rule and what follow are set for a text that is no number, and for a
 	// number with the column's own unit behind it.
-	rule, details, expected string
+	rule, details string
+	expected      issue.Text
 }
 
 var (
@@ -63,15 +65,15 @@ func (r numberReading) refuse(text string, mark byte, unit string) numberReading
 	}
 	if form := thousandsFor[markOr(mark)]; form.MatchString(text) {
 		r.rule, r.details = "log-thousands", "the number has a separator for thousands, or the wrong decimal mark"
-		r.expected = withoutThousands(text, markOr(mark))
+		r.expected = issue.Literal(withoutThousands(text, markOr(mark)))
 		if _, err := ParseDecimal(text, otherMark(markOr(mark))); err == nil {
-			r.expected = r.expected + " or " + strings.Replace(text, string(otherMark(markOr(mark))), string(markOr(mark)), 1)
+			r.expected = issue.T("{} or {}", r.expected, strings.Replace(text, string(otherMark(markOr(mark))), string(markOr(mark)), 1))
 		}
 		return r
 	}
 	if d, err := ParseDecimal(text, otherMark(markOr(mark))); err == nil {
 		r.rule, r.details = "log-decimal-mark", "the decimal mark is not the one of this file"
-		r.expected = strings.Replace(d.String(), ".", string(markOr(mark)), 1)
+		r.expected = issue.Literal(strings.Replace(d.String(), ".", string(markOr(mark)), 1))
 		return r
 	}
 	if m := numberThen.FindStringSubmatch(text); m != nil {
@@ -82,12 +84,12 @@ func (r numberReading) refuse(text string, mark byte, unit string) numberReading
 	r.rule, r.details = "log-number", "this is not a plain number"
 	if clock, ok := readTimeOfDay(text); ok && unit == "min" {
 		r.details = "this is a time of day, not a number of minutes"
-		r.expected = "perhaps " + strconv.Itoa(int(clock.Minutes()))
+		r.expected = issue.T("perhaps {}", int(clock.Minutes()))
 	}
 	if m := yearFirst.FindStringSubmatch(text); m != nil {
 		// Where dates are written 22.5., spreadsheets take 22.5 for one.
 		r.details = "this is a date, not a number; spreadsheets turn some numbers into dates"
-		r.expected = "perhaps " + strings.TrimLeft(m[3], "0") + string(markOr(mark)) + strings.TrimLeft(m[2], "0")
+		r.expected = issue.T("perhaps {}", strings.TrimLeft(m[3], "0")+string(markOr(mark))+strings.TrimLeft(m[2], "0"))
 	}
 	return r
 }
@@ -101,14 +103,14 @@ func (r numberReading) withUnit(d Decimal, number, written, unit string) numberR
 		r.rule, r.details = "log-unit-in-cell", "the unit is written in the cell as well as in the heading"
 	case unit != "" && known:
 		r.rule, r.details = "log-number", "the unit behind the number is not the one of the column"
-		r.expected = "the same in " + SpeltUnit(unit)
+		r.expected = issue.T("the same in {}", SpeltUnit(unit))
 		return r
 	case unit != "":
 		r.rule, r.details = "log-number", "there is something behind the number that is not the unit of the column"
 	default:
 		r.rule, r.details = "log-number", "there is something behind the number"
 	}
-	r.expected = number
+	r.expected = issue.Literal(number)
 	return r
 }
 

@@ -123,7 +123,7 @@ func (r *reader) list(files fs.FS) (map[string]string, error) {
 	}
 	for _, needed := range []string{aboutFile, "sessions.csv"} {
 		if names[needed] == "" {
-			r.add(spot{cell: issue.Cell{File: needed}}.finding("log-file-missing", "the folder has no "+needed), nil)
+			r.add(spot{cell: issue.Cell{File: needed}}.finding("log-file-missing", "the folder has no {}", needed), nil)
 			r.allBroken = r.allBroken || needed == aboutFile
 		}
 	}
@@ -150,10 +150,10 @@ func (r *reader) unknownFile(name string) {
 	for _, sheet := range sheets {
 		known = append(known, string(sheet)+".csv")
 	}
-	f.Expected = Nearest(strings.ToLower(name), known)
+	f.Expected = issue.Literal(Nearest(strings.ToLower(name), known))
 	for _, file := range append(known, aboutFile) {
-		if stem, _, _ := strings.Cut(file, "."); f.Expected == "" && strings.HasPrefix(strings.ToLower(name), stem) {
-			f.Expected = file
+		if stem, _, _ := strings.Cut(file, "."); f.Expected.IsZero() && strings.HasPrefix(strings.ToLower(name), stem) {
+			f.Expected = issue.Literal(file)
 		}
 	}
 	r.add(f, nil)
@@ -204,7 +204,7 @@ func (r *reader) readSheet(files fs.FS, name string, sheet Sheet) error {
 	}
 	if spilled(begin) {
 		f := spot{cell: issue.Cell{File: name}}.finding("log-not-csv", "most rows have more cells than there are headings: numbers or notes hold the mark that separates the cells")
-		f.Mend = "save the file again with semicolons between the cells"
+		f.Mend = issue.T("save the file again with semicolons between the cells")
 		r.add(f, nil)
 		return nil
 	}

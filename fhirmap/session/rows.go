@@ -102,7 +102,7 @@ func (a *attached) isReading() bool {
 		}
 	}
 	f := a.s.spot(0).finding("log-row-foreign", "this row has numbers in place of words; it looks like a reading and is left out")
-	f.Value, f.Expected = a.s.text(0), "a row in the sheet readings"
+	f.Value, f.Expected = a.s.text(0), issue.T("a row in the sheet readings")
 	a.s.add(f)
 	a.s.leaveRow(RowUnplaced)
 	return true
@@ -165,7 +165,7 @@ func (s *sheetReader) testName() Text {
 	}
 	if near := nearTest(t.Text); near != "" {
 		f := s.spot(c.position).finding("log-test-name", "no test has this name, so it is sent as written and nothing is computed from it")
-		f.Value, f.Expected = t.Text, "perhaps "+near
+		f.Value, f.Expected = t.Text, issue.T("perhaps {}", near)
 		s.add(f)
 	}
 	return t

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+
+	"runsheet.example/validate/issue"
 )
 
 // readSessions reads the sessions file into the log.
@@ -72,7 +74,7 @@ func (s *sheetReader) dayByName(one *Session) {
 	day, named := one.NamedDay()
 	if last := len(s.findings.found) - 1; named && last >= 0 && one.Date.Absence == Unreadable {
 		if f := &s.findings.found[last]; f.session == one && f.Cells[0] == one.Date.Cell {
-			f.Expected = "perhaps " + day.Format(isoDay)
+			f.Expected = issue.T("perhaps {}", day.Format(isoDay))
 		}
 	}
 }
@@ -128,7 +130,7 @@ func (r *reader) sessionZone(s *sheetReader, one *Session) {
 	var err error
 	if one.Location, err = loadZone(own.Text); err != nil {
 		f := spot{cell: own.Cell}.finding("log-time-zone", "this is not one of the time zones of the IANA list, so the times of the session cannot be placed")
-		f.Value, f.Expected = own.Text, "a zone such as Europe/London"
+		f.Value, f.Expected = own.Text, issue.T("a zone such as Europe/London")
 		s.add(f)
 	}
 }
@@ -150,7 +152,7 @@ func (r *reader) followed(s *sheetReader, one *Session) {
 		}
 	}
 	f := spot{cell: named.Cell}.finding("log-prescription-unknown", "no prescription has this name on that day")
-	f.Value, f.Expected = named.Text, Nearest(strings.ToLower(named.Text), names)
+	f.Value, f.Expected = named.Text, issue.Literal(Nearest(strings.ToLower(named.Text), names))
 	s.add(f)
 }
 
@@ -171,7 +173,7 @@ func (r *reader) dialyserNamed(s *sheetReader, one *Session) {
 		return
 	}
 	f := spot{cell: own.Cell}.finding("log-dialyser-unknown", "log.toml does not know this dialyser, so there is no Kt/V for the session")
-	f.Value, f.Expected = own.Text, Nearest(own.Text, names)
+	f.Value, f.Expected = own.Text, issue.Literal(Nearest(own.Text, names))
 	s.add(f)
 	if r.strange == nil {
 		r.strange = map[string]bool{}
@@ -258,6 +260,6 @@ func (r *reader) deriveID(one *Session, day string, ordinal int) {
 	}
 	at := spot{cell: one.Cell}
 	f := at.finding("log-session-derived", "the session has no name; one is made from its date")
-	f.Expected = one.ID
+	f.Expected = issue.Literal(one.ID)
 	r.add(f, one)
 }

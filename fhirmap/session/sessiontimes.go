@@ -148,14 +148,14 @@ func (t *rowTimes) endImpossible(w written) Moment {
 	f := w.at.finding("log-end-before-start", "the session would end before it starts, or last more than 16 hours")
 	f.Value = w.text
 	f.Cells = append(f.Cells, t.one.Start.Cell)
-	f.Expected = "an end within 16 hours after " + start.Format("15:04")
+	f.Expected = issue.T("an end within 16 hours after {}", start.Format("15:04"))
 	other := start.Sub(start.Truncate(24*time.Hour)) - w.clock.clock
 	if other < 0 {
 		other += 24 * time.Hour
 	}
 	if other >= shortest && other <= usual {
-		f.Details += "; start and end may be swapped"
-		f.Expected = "perhaps start " + time.Time{}.Add(w.clock.clock).Format("15:04") + " and end " + start.Format("15:04")
+		f.Details = f.Details.And(issue.T("start and end may be swapped"))
+		f.Expected = issue.T("perhaps start {} and end {}", time.Time{}.Add(w.clock.clock).Format("15:04"), start.Format("15:04"))
 	}
 	t.r.ends = append(t.r.ends, impossibleEnd{f, t.one, w})
 	return w.absent(Unreadable)
@@ -195,8 +195,8 @@ func (r *reader) settleEnds() {
 		if length := (e.written.clock.clock - meant + day) % day; opposite >= fewest && opposite > 3*near && length <= longest {
 			f := e.finding
 			f.Cells = []issue.Cell{e.one.Start.Cell, f.Cells[0]}
-			f.Value, f.Expected = e.one.Start.Text, "perhaps "+time.Time{}.Add(meant).Format("15:04")
-			f.Details = "the session would end before it starts, or last more than 16 hours; the other sessions start half a day apart"
+			f.Value, f.Expected = e.one.Start.Text, issue.T("perhaps {}", time.Time{}.Add(meant).Format("15:04"))
+			f.Details = issue.T("the session would end before it starts, or last more than 16 hours").And(issue.T("the other sessions start half a day apart"))
 			e.finding = f
 		}
 		r.add(e.finding, e.one)
@@ -217,11 +217,11 @@ func (e *impossibleEnd) byTreatedTime(start time.Duration) {
 	if fits((start - e.written.clock.clock + day) % day) {
 		return
 	}
-	e.finding.Details = "the session would end before it starts, or last more than 16 hours"
-	e.finding.Expected = "an end within 16 hours after " + time.Time{}.Add(start).Format("15:04")
+	e.finding.Details = issue.T("the session would end before it starts, or last more than 16 hours")
+	e.finding.Expected = issue.T("an end within 16 hours after {}", time.Time{}.Add(start).Format("15:04"))
 	for hours := range 24 * time.Hour / time.Hour {
 		if end := (e.written.clock.clock + hours*time.Hour) % day; fits((end - start + day) % day) {
-			e.finding.Expected = "perhaps " + time.Time{}.Add(end).Format("15:04")
+			e.finding.Expected = issue.T("perhaps {}", time.Time{}.Add(end).Format("15:04"))
 		}
 	}
 }

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"encoding/csv"
 	"errors"
-	"fmt"
 	"io"
 	"slices"
 	"strings"
@@ -150,7 +149,7 @@ func columnNames(sheet Sheet) []string {
 // bind matches the headings to the table of columns.
 func (s *sheetReader) bind() bool {
 	if len(s.headings) > maxColumns {
-		s.findings.add(s.spot(maxColumns).finding("log-too-large", fmt.Sprintf("the file has more than %d columns", maxColumns)), nil)
+		s.findings.add(s.spot(maxColumns).finding("log-too-large", "the file has more than {} columns", maxColumns), nil)
 		return false
 	}
 	s.twins = map[int]int{}
@@ -179,7 +178,7 @@ func (s *sheetReader) bind() bool {
 func (s *sheetReader) unknownHeading(i int, heading string) {
 	f := s.spot(i).finding("log-heading-unknown", "the log does not know this column; what stands in it is not sent")
 	f.Value = strings.TrimSpace(heading)
-	f.Expected = Nearest(plainHeading(heading), columnNames(s.sheet))
+	f.Expected = issue.Literal(Nearest(plainHeading(heading), columnNames(s.sheet)))
 	s.findings.add(f, nil)
 }
 
@@ -195,17 +194,10 @@ func (s *sheetReader) requireColumns(have map[string]int) bool {
 	if len(missing) == 0 {
 		return true
 	}
-	f := s.rowSpot().finding("log-heading-missing", "the file lacks "+plural(len(missing), "a column", "columns")+" it needs: "+strings.Join(missing, ", "))
-	f.Expected = strings.Join(missing, ", ")
+	f := s.rowSpot().finding("log-heading-missing", "the file lacks {} it needs: {}", issue.T(issue.OneOrMany(len(missing), "a column", "columns")), strings.Join(missing, ", "))
+	f.Expected = issue.Literal(strings.Join(missing, ", "))
 	s.findings.add(f, nil)
 	return false
-}
-
-func plural(n int, one, many string) string {
-	if n == 1 {
-		return one
-	}
-	return many
 }
 
 // read moves to the next row that has something in it and reports whether
@@ -255,7 +247,7 @@ func filledCells(record []string) (n int) {
 func (s *sheetReader) reportEmpty() {
 	if s.empty > 0 {
 		at := spot{cell: issue.Cell{File: s.file, Sheet: s.tab}}
-		s.findings.add(at.finding("log-row-empty", fmt.Sprintf("%d %s without anything in them", s.empty, plural(s.empty, "row", "rows"))), nil)
+		s.findings.add(at.finding("log-row-empty", issue.OneOrMany(s.empty, "{} row without anything in them", "{} rows without anything in them"), s.empty), nil)
 	}
 }
 
@@ -309,7 +301,8 @@ func (s *sheetReader) rowFaults() bool {
 	}
 	s.leaveUnbound()
 	for _, note := range s.source.notes() {
-		f := s.spot(note.Column).finding(note.Rule, note.Details)
+		f := s.spot(note.Column).finding(note.Rule, "")
+		f.Details = note.Details
 		f.Value = s.text(note.Column)
 		s.add(f)
 	}

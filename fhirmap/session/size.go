@@ -1,7 +1,6 @@
 package session
 
 import (
-	"fmt"
 	"io"
 )
 
@@ -23,8 +22,9 @@ const (
 // TooManyRows and TooManyBytes are the details of log-too-large.
 const TooManyRows = "the log is larger than what is read at once, which is about 29,000 readings, so none of it was read"
 
-// TooManyBytes is TooManyRows for a file that was not split into rows.
-var TooManyBytes = fmt.Sprintf("the log is larger than %d MiB, so none of it was read", MaxBytes>>20)
+// TooManyBytes is TooManyRows for a file that was not split into rows; it names
+// MaxBytes.
+const TooManyBytes = "the log is larger than 16 MiB, so none of it was read"
 
 // Size counts what was read of a log. The zero Size is that of an empty log.
 type Size struct{ bytes, cells int }

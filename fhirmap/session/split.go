@@ -42,12 +42,12 @@ func (s *sheetReader) splitCell() bool {
 	s.cells, s.split = s.joinedAt(best), best
 	f := s.spot(best).finding("log-row-too-long", "a comma in this cell splits it in two, so the cells after it are shifted")
 	if s.delimiter != ',' {
-		f.Details = "a separator in this cell splits it in two, so the cells after it are shifted"
-		f.Mend = "put the cell between quotation marks"
+		f.Details = issue.T("a separator in this cell splits it in two, so the cells after it are shifted")
+		f.Mend = issue.T("put the cell between quotation marks")
 	}
 	f.Value = s.text(best)
 	if d, err := ParseDecimal(f.Value, ','); err == nil {
-		f.Expected = d.String()
+		f.Expected = issue.Literal(d.String())
 	}
 	s.add(f)
 	return true
@@ -114,7 +114,7 @@ func (s *sheetReader) shifted() {
 	}
 	f := s.spot(best).finding("log-row-shifted", "from here on the cells of this row stand one column too far to the right")
 	if f.Value = s.text(best); f.Value != "" {
-		f.Details = "from here on the cells of this row stand one column too far to the left"
+		f.Details = issue.T("from here on the cells of this row stand one column too far to the left")
 	}
 	s.cells = back
 	s.add(f)

@@ -1,7 +1,6 @@
 package session
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 
@@ -17,13 +16,13 @@ type spot struct {
 }
 
 // finding starts a finding of a rule at the spot.
-func (p spot) finding(rule, details string) issue.Finding {
+func (p spot) finding(rule, details string, args ...any) issue.Finding {
 	f := issue.At(rule)
 	f.File = p.cell.File
 	f.Line = p.line
 	f.Column = p.column
 	f.Cells = []issue.Cell{p.cell}
-	f.Details = details
+	f.Details = issue.T(details, args...)
 	return f
 }
 
@@ -109,7 +108,7 @@ func (c *collector) done() []issue.Finding {
 	for key, n := range c.counts {
 		if n > maxOfOneRule {
 			f := spot{cell: issue.Cell{File: key.file}}.finding("log-more",
-				fmt.Sprintf("%d more findings of the rule %s are not listed", n-maxOfOneRule, key.rule))
+				"{} more findings of the rule {} are not listed", n-maxOfOneRule, key.rule)
 			all = append(all, f)
 		}
 	}

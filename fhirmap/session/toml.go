@@ -41,7 +41,7 @@ func parseTOML(file string, data []byte) ([]*tomlTable, []issue.Finding) {
 		if errors.As(err, &at) {
 			f.Line, f.Column = at.Position()
 			f.Cells[0].Row = f.Line
-			f.Details = "the file cannot be read as TOML from here on"
+			f.Details = issue.T("the file cannot be read as TOML from here on")
 			f.Value = lineOf(data, f.Line)
 		}
 		return nil, []issue.Finding{f}

@@ -193,7 +193,7 @@ func (l *List) Report(add func(issue.Finding)) {
 			continue
 		}
 		f := issue.At(rule)
-		f.File, f.Line, f.Details = l.name, e.line, details
+		f.File, f.Line, f.Details = l.name, e.line, issue.T(details)
 		f.Value = e.rule
 		if e.expired {
 			f.Value += ", until " + e.Until

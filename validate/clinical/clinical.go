@@ -69,7 +69,7 @@ func (c *Checker) members() {
 
 func (c *Checker) report(n doc.Node, rule, details, value, expected string) {
 	f := c.d.Finding(n, rule)
-	f.Details, f.Value, f.Expected = details, value, expected
+	f.Details, f.Value, f.Expected = issue.T(details), value, issue.Literal(expected)
 	c.add(f)
 }
 
@@ -116,7 +116,7 @@ func (c *Checker) around(res *resources.Resource) *plausible.Session {
 func (c *Checker) limit(known *plausible.Session, q resources.Quantity, field string, number float64) {
 	l, verdict := known.Judge(field, number)
 	f := c.d.Finding(q.Node, "clin-record-unusual")
-	f.Details, f.Value, f.Expected = "the value is outside what is usual", written(q), between(l.SoftLow, l.SoftHigh, l.Unit)
+	f.Details, f.Value, f.Expected = issue.T("the value is outside what is usual"), written(q), issue.Literal(between(l.SoftLow, l.SoftHigh, l.Unit))
 	switch verdict {
 	case plausible.Usual:
 		return
@@ -124,7 +124,7 @@ func (c *Checker) limit(known *plausible.Session, q resources.Quantity, field st
 		f.Severity = issue.Information
 	case plausible.Impossible:
 		f = c.d.Finding(q.Node, "clin-record-impossible")
-		f.Details, f.Value, f.Expected = "the value is outside what is possible", written(q), between(l.HardLow, l.HardHigh, l.Unit)
+		f.Details, f.Value, f.Expected = issue.T("the value is outside what is possible"), written(q), issue.Literal(between(l.HardLow, l.HardHigh, l.Unit))
 	}
 	c.add(f)
 }

@@ -175,7 +175,7 @@ func TestFinding(t *testing.T) {
 	var d doc.Doc
 	d.Parse([]byte("{\"resourceType\":\"Patient\",\n \"active\":true}"), "p.json")
 	got := d.Finding(d.Get(d.Root(), "active"), "json-literal")
-	if got.File != "p.json" || got.Line != 2 || got.Column != 11 || got.Expression != "Patient.active" || got.Severity != issue.Error || got.Mend == "" {
+	if got.File != "p.json" || got.Line != 2 || got.Column != 11 || got.Expression != "Patient.active" || got.Severity != issue.Error || got.Mend.String() == "" {
 		t.Errorf("%+v", got)
 	}
 }

@@ -64,7 +64,7 @@ func (d *Doc) report(offset int, n Node, rule, details string) {
 	f.File = d.File
 	f.Line, f.Column = d.Position(offset)
 	f.Expression = d.Path(n)
-	f.Details = details
+	f.Details = issue.T(details)
 	if rule == "json-duplicate-key" {
 		f.Value = strings.Clone(string(d.Key(n)))
 	}
@@ -72,7 +72,7 @@ func (d *Doc) report(offset int, n Node, rule, details string) {
 	if len(d.findings) == maxFindings {
 		more := issue.At("json-more")
 		more.File = d.File
-		more.Details = "there may be more faults of this kind; they are not listed"
+		more.Details = issue.T("there may be more faults of this kind; they are not listed")
 		d.findings = append(d.findings, more)
 	}
 }

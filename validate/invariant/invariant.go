@@ -203,7 +203,7 @@ func (c *Checker) report(n doc.Node, id string) {
 	}
 	f := c.d.Finding(n, id)
 	if r, ok := issue.Lookup(id); ok {
-		f.Details = "against the rule: " + r.What
+		f.Details = issue.T("against the rule: {}", r.What)
 	}
 	c.add(f)
 	if c.found == maxFindings {
@@ -214,6 +214,6 @@ func (c *Checker) report(n doc.Node, id string) {
 // more says that not all is listed.
 func (c *Checker) more(what string) {
 	f := c.d.Finding(doc.None, "r4-more")
-	f.Details = "there may be more " + what
+	f.Details = issue.T("there may be more {}", what)
 	c.add(f)
 }

@@ -12,10 +12,10 @@ func ExampleAt() {
 	f.Cells = []issue.Cell{{File: "sessions.csv", Row: 4, Column: 2, Heading: "date"}}
 	f.Value = "31.11.2025"
 	fmt.Println(f.Severity, f.Rule, f.Cells[0], f.Value)
-	fmt.Println(issue.German.Word("checks"))
+	fmt.Println(issue.German.Text(issue.T("perhaps {}", issue.T("pulse"))), issue.German.Text(issue.T("perhaps {}", "pulse")))
 	// Output:
 	// error log-date sessions.csv B4 (date) 31.11.2025
-	// prüft
+	// vielleicht Puls vielleicht pulse
 }
 
 func ExampleLookup() {

@@ -139,16 +139,22 @@ type Finding struct {
 	Session string `json:"session,omitempty"`
 	// Details says what is wrong, in plain words, lower case, no full stop,
 	// and without any value from the log.
-	Details string `json:"details"`
+	Details Text `json:"details"`
 	// Value is what was seen, as written.
 	Value string `json:"value,omitempty"`
+	// Counted is set where Value is not written in the log but counted in it:
+	// Value as a text that can be translated.
+	Counted Text `json:"-"`
 	// Expected is what would have been right.
-	Expected string `json:"expected,omitempty"`
+	Expected Text `json:"expected,omitzero"`
 	// Mend is what to do about it; never done silently.
-	Mend string `json:"mend,omitempty"`
+	Mend Text `json:"mend,omitzero"`
 	// Accepted says who accepts the finding and why, nil when nobody does.
 	Accepted *Acceptance `json:"accepted,omitempty"`
 }
+
+// SetCounted sets Value to what was counted in the log.
+func (f *Finding) SetCounted(t Text) { f.Counted, f.Value = t, t.String() }
 
 // Acceptance is somebody's decision that a finding may stay until a day.
 type Acceptance struct {
@@ -184,7 +190,7 @@ func At(rule string) Finding {
 	if !ok {
 		panic("issue: no rule " + rule)
 	}
-	return Finding{Rule: r.ID, Severity: r.Severity, Mend: r.Mend}
+	return Finding{Rule: r.ID, Severity: r.Severity, Mend: T(r.Mend)}
 }
 
 // Count tells how many findings there are of each severity, accepted ones left
@@ -213,15 +219,17 @@ func HasErrors(findings []Finding) bool {
 // so that the same input always gives the same report.
 func Sort(findings []Finding) {
 	slices.SortStableFunc(findings, func(a, b Finding) int {
-		return cmp.Or(
+		if order := cmp.Or(
 			cmp.Compare(a.File, b.File),
 			cmp.Compare(a.Line, b.Line),
 			cmp.Compare(a.Column, b.Column),
 			compareCells(a.Cells, b.Cells),
 			cmp.Compare(a.Expression, b.Expression),
 			cmp.Compare(a.Rule, b.Rule),
-			cmp.Compare(a.Details, b.Details),
-		)
+		); order != 0 {
+			return order
+		}
+		return cmp.Compare(a.Details.String(), b.Details.String())
 	})
 }
 

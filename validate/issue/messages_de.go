@@ -1,21 +1,21 @@
 package issue
 
-// germanCatalogue holds the German texts. Readers are patients: short
-// sentences, everyday words, Sie.
-var germanCatalogue = catalogue{
-	rules: germanRules,
-	texts: germanTexts,
-	workbook: [][4]string{
-		{"under [patient]", "on the sheet About", "unter [patient]", "auf dem Blatt About"},
-		{"in log.toml", "on the sheet About", "in log.toml", "auf dem Blatt About"},
-		{"log.toml", "the sheet About", "log.toml", "das Blatt About"},
-		{"decimal_mark", "Decimal mark", "decimal_mark", "Decimal mark"},
-		{"date_style", "Dates you type as text", "date_style", "Dates you type as text"},
-		{"time_form", "Times you type as text", "time_form", "Times you type as text"},
-		{"sessions.csv", "the sheet Sessions", "sessions.csv", "das Blatt Sessions"},
-		{`["mon", "wed", "fri"]`, "mon, wed, fri", `["mon", "wed", "fri"]`, "mon, wed, fri"},
-	},
-}
+import "strings"
+
+// The German texts. Readers are patients: short sentences, everyday words, Sie.
+
+// germanWorkbook are the names that parts of a log have in a workbook.
+var germanWorkbook = strings.NewReplacer(
+	"unter [patient]", "auf dem Blatt About",
+	"in log.toml", "auf dem Blatt About",
+	"log.toml", "das Blatt About",
+	"decimal_mark", "Decimal mark",
+	"date_style", "Dates you type as text",
+	"time_form", "Times you type as text",
+	"sessions.csv", "das Blatt Sessions",
+	"fügen Sie die Zeile hinzu", "füllen Sie die Zelle aus",
+	`["mon", "wed", "fri"]`, "mon, wed, fri",
+)
 
 // germanRules are the rules that checking a log can raise.
 var germanRules = map[string]ruleWords{

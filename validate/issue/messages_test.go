@@ -39,7 +39,7 @@ func TestEveryLogRuleIsTranslated(t *testing.T) {
 				t.Errorf("%s: %q is %q in German", id, pair[0], pair[1])
 			}
 		}
-		if mend, ok := issue.German.Text(r.Mend); !ok || mend != german.Mend {
+		if mend := issue.German.Text(issue.T(r.Mend)); mend != german.Mend {
 			t.Errorf("%s: the advice is %q, want %q", id, mend, german.Mend)
 		}
 	}
@@ -98,72 +98,126 @@ func literal(n ast.Node) (string, bool) {
 	return text, err == nil
 }
 
-// Where texts of findings stand in the sources: the arguments of these
-// functions from the one given on, and these fields and variables.
+// Where keys stand in the sources: these arguments of these functions, what
+// these variables are set to, what these functions return, and the values of
+// these tables and structs.
 var (
-	saying  = map[string]int{"finding": 1, "at": 1, "atValue": 1, "say": 1, "complain": 2, "require": 2}
-	holding = []string{"Details", "details", "Expected", "expected", "Mend", "mend", "what"}
+	keyAt = map[string][]int{
+		"T": {0}, "OneOrMany": {1, 2}, "finding": {1}, "at": {1}, "atValue": {1}, "say": {1, 2}, "complain": {2, 3},
+		"require": {2}, "missing": {2}, "wantedTime": {3}, "inside": {3}, "below": {1}, "wholeYear": {0}, "after": {0},
+	}
+	keysIn   = []string{"details", "what", "names", "slipWords", "words", "foreignStarts", "ureaUnits"}
+	returned = []string{"sorted", "slipped"}
+	keyed    = []string{"notReadable", "dateReading", "numberReading", "rendered"}
 )
 
-// Every text that the sources put into a finding is in the catalogue. What is
-// put together at run time counts as a gap.
-func TestEveryTextIsTranslated(t *testing.T) {
-	texts := 0
+// keysUsed are the keys of texts in the sources by where they stand. It reports
+// a key that is put together at run time: no catalogue can have it.
+func keysUsed(t *testing.T) map[string]token.Position {
+	t.Helper()
+	keys, constants := map[string]token.Position{}, constantsOf(t)
 	eachFile(t, func(files *token.FileSet, file *ast.File) {
-		check := func(e ast.Expr) {
-			text, ok := template(e)
-			if !ok || !strings.Contains(text, " ") {
-				return
-			}
-			texts++
-			text = strings.TrimSuffix(strings.TrimPrefix(text, "; "), "; {}")
-			if fragment(text) {
-				return
-			}
-			if _, ok := issue.German.Text(sample(text)); !ok {
-				t.Errorf("%s: %q has no German text", files.Position(e.Pos()), text)
+		use := func(e ast.Expr) {
+			text, ok := constant(e, constants)
+			switch sum, isSum := e.(*ast.BinaryExpr); {
+			case !ok && isSum && sum.Op == token.ADD:
+				t.Errorf("%s: the key is put together at run time", files.Position(e.Pos()))
+			case ok && strings.Contains(strings.ReplaceAll(text, "{}", ""), " ") && wordy.MatchString(text):
+				keys[text] = files.Position(e.Pos())
 			}
 		}
 		ast.Inspect(file, func(n ast.Node) bool {
 			switch n := n.(type) {
 			case *ast.CallExpr:
-				if from, ok := saying[called(n)]; ok && len(n.Args) > from {
-					for _, arg := range n.Args[from:] {
-						check(arg)
+				for _, at := range keyAt[nameOf(n.Fun)] {
+					if at < len(n.Args) && nameOf(n.Args[0]) != "names" {
+						use(n.Args[at])
 					}
 				}
 			case *ast.AssignStmt:
 				for i, to := range n.Lhs {
-					if i < len(n.Rhs) && slices.Contains(holding, nameOf(to)) {
-						check(n.Rhs[i])
+					if i < len(n.Rhs) && slices.Contains(keysIn, nameOf(to)) {
+						use(n.Rhs[i])
 					}
 				}
-			case *ast.KeyValueExpr:
-				if slices.Contains(holding, nameOf(n.Key)) {
-					check(n.Value)
+			case *ast.FuncDecl:
+				if slices.Contains(returned, n.Name.Name) {
+					ast.Inspect(n, func(n ast.Node) bool {
+						if back, ok := n.(*ast.ReturnStmt); ok && len(back.Results) == 1 {
+							use(back.Results[0])
+						}
+						return true
+					})
+				}
+			case *ast.ValueSpec:
+				if len(n.Values) > 0 && slices.Contains(keysIn, n.Names[0].Name) {
+					eachConstant(n.Values[0], use)
 				}
 			case *ast.CompositeLit:
-				if nameOf(n.Type) == "notReadable" {
-					for _, part := range n.Elts {
-						check(part)
-					}
+				if slices.Contains(keyed, nameOf(n.Type)) {
+					eachConstant(n, use)
 				}
 			}
 			return true
 		})
 	})
-	if texts < 150 {
-		t.Errorf("only %d texts were looked at", texts)
+	return keys
+}
+
+// wordy is a key that begins with a word or a gap; others are samples of what to
+// write, or only join texts.
+var wordy = regexp.MustCompile(`^({}[ ,]*)*[A-Za-zβ0-9]`)
+
+// constantsOf are the constant strings of the sources by name.
+func constantsOf(t *testing.T) map[string]string {
+	t.Helper()
+	all := map[string]string{}
+	eachFile(t, func(_ *token.FileSet, file *ast.File) {
+		ast.Inspect(file, func(n ast.Node) bool {
+			if spec, ok := n.(*ast.ValueSpec); ok && len(spec.Values) == 1 {
+				if text, ok := literal(spec.Values[0]); ok {
+					all[spec.Names[0].Name] = text
+				}
+			}
+			return true
+		})
+	})
+	return all
+}
+
+// constant is the value of a string that is known before run time.
+func constant(e ast.Expr, constants map[string]string) (string, bool) {
+	switch e := e.(type) {
+	case *ast.BasicLit:
+		return literal(e)
+	case *ast.BinaryExpr:
+		left, ok1 := constant(e.X, constants)
+		right, ok2 := constant(e.Y, constants)
+		return left + right, ok1 && ok2
+	}
+	text, ok := constants[nameOf(e)]
+	return text, ok
+}
+
+// eachConstant calls use with the values in a composite literal.
+func eachConstant(e ast.Expr, use func(ast.Expr)) {
+	list, ok := e.(*ast.CompositeLit)
+	if !ok {
+		use(e)
+		return
+	}
+	for _, value := range list.Elts {
+		if pair, ok := value.(*ast.KeyValueExpr); ok {
+			if field, ok := pair.Key.(*ast.Ident); ok && !slices.Contains(keysIn, field.Name) {
+				continue
+			}
+			value = pair.Value
+		}
+		if _, ok := value.(*ast.CallExpr); !ok {
+			eachConstant(value, use)
+		}
 	}
 }
-
-// fragment reports what is only added to another text: TestTranslatedTexts has
-// the whole ones. Samples of what to write are the same in every language.
-func fragment(text string) bool {
-	return slices.Contains([]string{"{}", ": {}", " to {}"}, text) || strings.HasPrefix(text, "[")
-}
-
-func called(call *ast.CallExpr) string { return nameOf(call.Fun) }
 
 func nameOf(e ast.Expr) string {
 	switch e := e.(type) {
@@ -175,107 +229,47 @@ func nameOf(e ast.Expr) string {
 	return ""
 }
 
-var verb = regexp.MustCompile(`%[a-z]`)
-
-// template is the text of an expression with gaps for what is known only at
-// run time; ok is false when no part of it is a literal.
-func template(e ast.Expr) (string, bool) {
-	switch e := e.(type) {
-	case *ast.BasicLit:
-		return literal(e)
-	case *ast.ParenExpr:
-		return template(e.X)
-	case *ast.BinaryExpr:
-		left, ok1 := template(e.X)
-		right, ok2 := template(e.Y)
-		if !ok1 {
-			left = "{}"
-		}
-		if !ok2 {
-			right = "{}"
-		}
-		return left + right, ok1 || ok2
-	case *ast.CallExpr:
-		if called(e) != "Sprintf" || len(e.Args) == 0 {
-			return "", false
-		}
-		format, ok := template(e.Args[0])
+// Every key that the sources about a log use has a German text with as many
+// gaps.
+func TestEveryKeyIsTranslated(t *testing.T) {
+	keys := keysUsed(t)
+	for key, at := range keys {
+		german, ok := issue.GermanTexts[key]
 		if !ok {
-			return "", false
+			t.Errorf("%s: %q has no German text", at, key)
 		}
-		n := 0
-		return verb.ReplaceAllStringFunc(format, func(string) string {
-			n++
-			if n < len(e.Args) {
-				// Singular or plural are in the catalogue as they are.
-				if call, isCall := e.Args[n].(*ast.CallExpr); isCall && called(call) == "plural" && len(call.Args) == 3 {
-					many, _ := template(call.Args[2])
-					return many
-				}
-			}
-			return "{}"
-		}), true
+		if strings.Count(german, "{}") != strings.Count(key, "{}") {
+			t.Errorf("%q has other gaps than %q", german, key)
+		}
 	}
-	return "", false
-}
-
-// sample is a text as it may come out, with something in its gaps.
-func sample(text string) string { return strings.ReplaceAll(text, "{}", "7") }
-
-// The words for what is measured, and the other words that are put into texts.
-func TestWordsInGapsAreTranslated(t *testing.T) {
-	words := 0
-	eachFile(t, func(files *token.FileSet, file *ast.File) {
-		ast.Inspect(file, func(n ast.Node) bool {
-			spec, ok := n.(*ast.ValueSpec)
-			if !ok || !slices.Contains([]string{"names", "slipWords", "foreignStarts"}, spec.Names[0].Name) || len(spec.Values) == 0 {
-				return true
-			}
-			ast.Inspect(spec.Values[0], func(n ast.Node) bool {
-				text, ok := "", false
-				switch n := n.(type) {
-				case *ast.KeyValueExpr:
-					text, ok = literal(n.Value)
-				case *ast.CompositeLit:
-					if len(n.Elts) == 2 {
-						text, ok = literal(n.Elts[1])
-					}
-				}
-				if ok {
-					words++
-					if _, ok := issue.German.Text(text); !ok {
-						t.Errorf("%s: %q has no German word", files.Position(n.Pos()), text)
-					}
-				}
-				return true
-			})
-			return true
-		})
-	})
-	if words < 60 {
-		t.Errorf("only %d words were looked at", words)
+	if len(keys) < 250 {
+		t.Errorf("only %d keys were looked at", len(keys))
 	}
 }
 
-func TestTranslatedTexts(t *testing.T) {
-	for english, want := range map[string]string{
-		"the weight before is unusual: higher than most people's":                                          "ungewöhnlicher Wert: Gewicht vorher, höher als bei den meisten Menschen",
-		"the weight before is far from the other weights in this log; it looks like pounds, not kilograms": "das liegt weit von den anderen Gewichten in diesem Protokoll: Gewicht vorher; es sieht nach Pfund (lb) aus, nicht nach Kilogramm",
-		"the body temperature after cannot be right; it looks like °F, not °C":                             "dieser Wert kann nicht stimmen: Körpertemperatur nachher; es sieht nach °F aus, nicht nach °C",
-		"the dialysate used does not fit dialysate flow and time":                                          "das passt nicht zusammen: verbrauchtes Dialysat mit Dialysatfluss und Zeit",
-		"the session would end before it starts, or last more than 16 hours; start and end may be swapped": "die Sitzung würde enden, bevor sie beginnt, oder länger als 16 Stunden dauern; Beginn und Ende können vertauscht sein",
-		"a time from 18:30 to 22:40": "eine Uhrzeit von 18:30 bis 22:40",
-		"usually 35 to 180 kg":       "üblich sind 35 bis 180 kg",
-		"perhaps 72.6 kg":            "vielleicht 72.6 kg",
-		"2025-11-03 or 2025-03-11":   "2025-11-03 oder 2025-03-11",
-		"write it as year-month-day, such as one of the two dates shown, or set Dates you type as text on the sheet About to dmy or mdy": "schreiben Sie es als Jahr-Monat-Tag, wie eines der beiden gezeigten Daten, oder setzen Sie Dates you type as text auf dem Blatt About auf dmy oder mdy",
+func TestTexts(t *testing.T) {
+	pulse, weight := issue.T("pulse"), issue.T("weight before")
+	for _, test := range []struct {
+		text            issue.Text
+		english, german string
+	}{
+		{issue.T("the {} is unusual: {}", weight, issue.T("higher than most people's")),
+			"the weight before is unusual: higher than most people's", "ungewöhnlicher Wert: Gewicht vorher, höher als bei den meisten Menschen"},
+		{issue.T("the {} cannot be right", weight).And(issue.T("they may be swapped")),
+			"the weight before cannot be right; they may be swapped", "dieser Wert kann nicht stimmen: Gewicht vorher; sie können vertauscht sein"},
+		{issue.Or([]string{"2025-11-03", "2025-03-11", "pulse"}), "2025-11-03 or 2025-03-11 or pulse", "2025-11-03 oder 2025-03-11 oder pulse"},
+		{issue.T("perhaps {}", "pulse"), "perhaps pulse", "vielleicht pulse"},
+		{issue.T("perhaps {}", pulse), "perhaps pulse", "vielleicht Puls"},
+		{issue.T("perhaps {}", "{} or {}"), "perhaps {} or {}", "vielleicht {} or {}"},
+		{issue.Literal("pulse"), "pulse", "pulse"},
+		{issue.Literal(""), "", ""},
+		{issue.T("no such text"), "no such text", "no such text"},
+		{issue.Text{Key: "{} in log.toml", Args: []any{"log.toml"}, InWorkbook: true}, "log.toml on the sheet About", "log.toml auf dem Blatt About"},
+		{issue.Text{Key: "perhaps {}", Args: []any{issue.T("decimal_mark")}, InWorkbook: true}, "perhaps Decimal mark", "vielleicht Decimal mark"},
 	} {
-		if got, ok := issue.German.Text(english); !ok || got != want {
-			t.Errorf("%q is %q, want %q", english, got, want)
+		if english, german := test.text.String(), issue.German.Text(test.text); english != test.english || german != test.german {
+			t.Errorf("%v is %q and %q, want %q and %q", test.text, english, german, test.english, test.german)
 		}
-	}
-	if got, ok := issue.German.Text("no such text"); ok || got != "no such text" {
-		t.Errorf("an unknown text became %q", got)
 	}
 	cell := issue.Cell{File: "a.csv", Row: 4}
 	if got := issue.German.Cell(cell); got != "a.csv Zeile 4" || issue.English.Cell(cell) != cell.String() {
@@ -284,20 +278,4 @@ func TestTranslatedTexts(t *testing.T) {
 	if _, err := issue.ParseLanguage("fr"); err == nil {
 		t.Error("there is no French yet")
 	}
-}
-
-// A gap in a German text stands for the gap of the English one.
-func FuzzTranslate(f *testing.F) {
-	for _, text := range []string{"the weight before is unusual", "usually 1 to 2 kg", "a; b; c", "perhaps perhaps perhaps 1", "{} or {}"} {
-		f.Add(text)
-	}
-	f.Fuzz(func(t *testing.T, text string) {
-		got, ok := issue.German.Text(text)
-		if !ok && got != text {
-			t.Errorf("an unknown text was changed: %q became %q", text, got)
-		}
-		if again, _ := issue.German.Text(text); again != got {
-			t.Errorf("%q is %q and %q", text, got, again)
-		}
-	})
 }

@@ -85,7 +85,7 @@ func (r *manifestReader) at(offset int64, rule, details string) issue.Finding {
 	}
 	r.counted = int(offset)
 	f := issue.At(rule)
-	f.File, f.Line, f.Column, f.Details = r.m.File, r.line+1, r.counted-r.start+1, details
+	f.File, f.Line, f.Column, f.Details = r.m.File, r.line+1, r.counted-r.start+1, issue.T(details)
 	return f
 }
 
@@ -104,7 +104,7 @@ func (r *manifestReader) part(p manifest.Part) {
 	case "resourceType":
 		r.m.fhir = true
 	case "root":
-		r.m.root = r.at(p.Place.From, r.m.root.Rule, r.m.root.Details)
+		r.m.root = r.at(p.Place.From, r.m.root.Rule, r.m.root.Details.Key)
 		r.take(p, &r.m.rootHash)
 	case "bundles":
 		r.m.lists = true
@@ -208,13 +208,13 @@ func (m *Manifest) Verify(folder fs.FS, present []string) ([]issue.Finding, erro
 		if name != manifest.Name && !m.names[name] {
 			f := m.root
 			f.Rule, f.Severity, f.Mend = reruled("month-manifest-extra")
-			f.Details, f.Value = "a file beside the manifest is not named in it", name
+			f.Details, f.Value = issue.T("a file beside the manifest is not named in it"), name
 			findings = append(findings, f)
 		}
 	}
 	if sum := manifest.Root(files); sum != m.rootHash {
 		f := m.root
-		f.Value, f.Expected = m.rootHash, sum
+		f.Value, f.Expected = m.rootHash, issue.Literal(sum)
 		findings = append(findings, f)
 	}
 	return findings, nil
@@ -233,7 +233,7 @@ func fileSum(folder fs.FS, name string) (string, error) {
 	return hex.EncodeToString(h.Sum(nil)), nil
 }
 
-func reruled(rule string) (string, issue.Severity, string) {
+func reruled(rule string) (string, issue.Severity, issue.Text) {
 	f := issue.At(rule)
 	return f.Rule, f.Severity, f.Mend
 }
@@ -241,11 +241,11 @@ func reruled(rule string) (string, issue.Severity, string) {
 func (l listed) report(rule, details, value, expected string) issue.Finding {
 	f := l.at
 	f.Rule, f.Severity, f.Mend = reruled(rule)
-	f.Details, f.Value, f.Expected = details, value, expected
+	f.Details, f.Value, f.Expected = issue.T(details), value, issue.Literal(expected)
 	if value == "" {
 		f.Value = l.name
 	} else {
-		f.Details += ": " + l.name
+		f.Details = issue.T("{}: {}", f.Details, l.name)
 	}
 	return f
 }

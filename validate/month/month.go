@@ -131,7 +131,7 @@ func (m *Month) finding(at place, rule, details string) issue.Finding {
 	from := m.files[at.file]
 	f := issue.At(rule)
 	f.File, f.Line, f.Column, f.Expression = from.name, int(at.line), int(at.column), at.expression
-	f.Details = details
+	f.Details = issue.T(details)
 	if from.manifest != nil {
 		f.Session = from.session
 		f.Cells = from.manifest.cellsOf(at.identity)

@@ -9,6 +9,7 @@ import (
 	"runsheet.example/calc"
 	"runsheet.example/profiles"
 	"runsheet.example/validate/doc"
+	"runsheet.example/validate/issue"
 	"runsheet.example/validate/resources"
 	"runsheet.example/validate/spill"
 )
@@ -229,7 +230,7 @@ func (p ofPatient) tooFew(s *session, monday int64, count int, expected Expected
 	}
 	f := p.m.finding(s.at, "month-record-fewer", details)
 	f.Value = strconv.Itoa(count) + " in the week from " + time.Unix(monday*secondsPerDay, 0).UTC().Format(time.DateOnly)
-	f.Expected = strconv.FormatFloat(expected.perWeek(monday), 'f', -1, 64) + " a week"
+	f.Expected = issue.T("{} a week", strconv.FormatFloat(expected.perWeek(monday), 'f', -1, 64))
 	p.found.add(s.seq, f)
 }
 

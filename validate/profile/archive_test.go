@@ -29,7 +29,7 @@ func TestReadOurPackageUnderAnotherBase(t *testing.T) {
 	rejected := artifacts(t, profiles.Invalid)["event-unknown-code"]
 	theirs := bytes.ReplaceAll(rejected, []byte(profiles.DefaultCanonical), []byte(base))
 	found := checked(theirs, profile.New(lib, profile.Options{}))
-	if len(found) != 1 || found[0].Rule != "profile-binding" || !strings.HasPrefix(found[0].Expected, base) {
+	if len(found) != 1 || found[0].Rule != "profile-binding" || !strings.HasPrefix(found[0].Expected.String(), base) {
 		t.Errorf("%+v", found)
 	}
 }

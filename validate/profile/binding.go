@@ -8,6 +8,7 @@ import (
 
 	"runsheet.example/profiles"
 	"runsheet.example/validate/doc"
+	"runsheet.example/validate/issue"
 	"runsheet.example/validate/structure"
 )
 
@@ -24,8 +25,8 @@ func (c *Checker) binding(e *element, n doc.Node) {
 	case sure:
 		v := c.lib.valueSet(e.valueSet)
 		f := c.finding(n, "profile-binding")
-		f.Details = "the code is not in the value set that " + c.naming(e) + " must be from"
-		f.Value, f.Expected = c.code(n), e.valueSet+v.some()
+		f.Details = issue.T("the code is not in the value set that {} must be from", c.naming(e))
+		f.Value, f.Expected = c.code(n), issue.T("{}{}", e.valueSet, v.some())
 		c.send(f)
 	default:
 		c.tellValueSet(n, e.valueSet)
@@ -33,7 +34,7 @@ func (c *Checker) binding(e *element, n doc.Node) {
 }
 
 func (c *Checker) tellValueSet(n doc.Node, canonical string) {
-	c.tell("profile-value-set", n, canonical, "codes bound to a value set of which not all codes are known here: "+canonical)
+	c.tell("profile-value-set", n, canonical, "codes bound to a value set of which not all codes are known here: {}", canonical)
 }
 
 // extensible reports a value without a code from its extensible value set.
@@ -56,8 +57,8 @@ func (c *Checker) extensible(e *element, n doc.Node) {
 		return
 	}
 	f := c.finding(n, "profile-extensible")
-	f.Details = "no code is from the value set that " + c.naming(e) + " should be from"
-	f.Value, f.Expected = c.code(n), e.wide+c.lib.valueSet(e.wide).some()
+	f.Details = issue.T("no code is from the value set that {} should be from", c.naming(e))
+	f.Value, f.Expected = c.code(n), issue.T("{}{}", e.wide, c.lib.valueSet(e.wide).some())
 	c.send(f)
 }
 

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"slices"
 	"strconv"
-	"strings"
 
 	"runsheet.example/validate/doc"
 	"runsheet.example/validate/issue"
@@ -139,7 +138,7 @@ func (c *Checker) below(e *element, it item) {
 func (c *Checker) count(e *element, items []item, in doc.Node) {
 	if c.opts.MustSupport && e.must && len(items) == 0 && c.silent == 0 {
 		f := c.d.Finding(in, "profile-must-support")
-		f.Details = "absent, and marked must-support: " + c.naming(e)
+		f.Details = issue.T("absent, and marked must-support: {}", c.naming(e))
 		c.send(f)
 	}
 	if !e.counted || e.slice != "" {
@@ -151,20 +150,20 @@ func (c *Checker) count(e *element, items []item, in doc.Node) {
 		// the finding about the slice is more specific
 	case len(items) < e.min:
 		f := c.finding(in, "profile-cardinality")
-		f.Details = "too few of " + c.naming(e)
+		f.Details = issue.T("too few of {}", c.naming(e))
 		if len(items) == 0 {
-			f.Details = "missing: " + c.naming(e)
+			f.Details = issue.T("missing: {}", c.naming(e))
 		}
-		f.Value, f.Expected = strconv.Itoa(len(items)), "at least "+strconv.Itoa(e.min)
+		f.Value, f.Expected = strconv.Itoa(len(items)), issue.T("at least {}", e.min)
 		c.send(f)
 	case e.max == 0 && len(items) > 0:
 		f := c.finding(items[0].node, "profile-cardinality")
-		f.Details, f.Expected = "the profile does not allow "+c.naming(e), "none"
+		f.Details, f.Expected = issue.T("the profile does not allow {}", c.naming(e)), issue.T("none")
 		c.send(f)
 	case e.max >= 0 && len(items) > e.max:
 		f := c.finding(items[e.max].node, "profile-cardinality")
-		f.Details = "too many of " + c.naming(e)
-		f.Value, f.Expected = strconv.Itoa(len(items)), "at most "+strconv.Itoa(e.max)
+		f.Details = issue.T("too many of {}", c.naming(e))
+		f.Value, f.Expected = strconv.Itoa(len(items)), issue.T("at most {}", e.max)
 		c.send(f)
 	}
 }
@@ -180,11 +179,11 @@ func (c *Checker) value(e *element, it item, w *wanted, rule string) {
 		return
 	}
 	f := c.finding(x.at, rule)
-	f.Details = "the value is not the one asked for by " + c.naming(e)
+	f.Details = issue.T("the value is not the one asked for by {}", c.naming(e))
 	if x.path != "" {
-		f.Details += "; it differs in " + x.path
+		f.Details = f.Details.And(issue.T("it differs in {}", x.path))
 	}
-	f.Expected = x.want
+	f.Expected = issue.Literal(x.want)
 	if x.seen {
 		f.Value = c.code(x.at)
 	}
@@ -237,8 +236,8 @@ func (c *Checker) typeProfile(e *element, it item, urls []string) {
 		}
 	}
 	f := c.finding(it.node, "profile-reference")
-	f.Details = "the value conforms to none of the profiles of " + c.naming(e) + because(first)
-	f.Expected = strings.Join(urls, " or ")
+	f.Details = issue.T("the value conforms to none of the profiles of {}{}", c.naming(e), because(first))
+	f.Expected = issue.Or(urls)
 	c.send(f)
 }
 

@@ -114,7 +114,7 @@ func meets(f issue.Finding, rule, expression, severity string) bool {
 	}
 	where := index.ReplaceAllString(f.Expression, "")
 	if strings.HasPrefix(rule, "rs-") {
-		return f.Rule == "profile-invariant" && strings.Contains(f.Details, " "+rule+" of ") && (strings.HasPrefix(expression, where) || strings.HasPrefix(where, expression))
+		return f.Rule == "profile-invariant" && strings.Contains(f.Details.String(), " "+rule+" of ") && (strings.HasPrefix(expression, where) || strings.HasPrefix(where, expression))
 	}
 	if f.Rule != "profile-"+rule {
 		return false
@@ -122,5 +122,5 @@ func meets(f issue.Finding, rule, expression, severity string) bool {
 	choice := strings.NewReplacer("valueQuantity", "value")
 	expression = choice.Replace(expression)
 	return strings.HasPrefix(where, expression) ||
-		strings.HasPrefix(expression, where) && strings.HasPrefix(f.Details, "missing: "+expression[strings.IndexByte(expression, '.')+1:])
+		strings.HasPrefix(expression, where) && strings.HasPrefix(f.Details.String(), "missing: "+expression[strings.IndexByte(expression, '.')+1:])
 }

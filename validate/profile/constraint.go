@@ -2,6 +2,7 @@ package profile
 
 import (
 	"runsheet.example/validate/doc"
+	"runsheet.example/validate/issue"
 	"runsheet.example/validate/profile/fhirpath"
 )
 
@@ -11,7 +12,7 @@ func (c *Checker) invariant(r *constraint, n doc.Node) {
 	env := c.environment(n)
 	holds, known, err := r.compiled.Truth(&env, n)
 	if err != nil {
-		c.tell("profile-not-evaluated", n, c.profile.url+" "+r.key, "the invariant "+r.key+" of the profile "+c.profile.name+": "+err.Error())
+		c.tell("profile-not-evaluated", n, c.profile.url+" "+r.key, "the invariant {} of the profile {}: {}", r.key, c.profile.name, err.Error())
 		return
 	}
 	if holds || !known {
@@ -23,7 +24,7 @@ func (c *Checker) invariant(r *constraint, n doc.Node) {
 	f := c.finding(n, "profile-invariant")
 	f.Value = string(c.d.Str(n))
 	mild(&f, r.isWarning)
-	f.Details = "against the rule " + r.key + " of " + c.profile.name + ": " + r.human
+	f.Details = issue.T("against the rule {} of {}: {}", r.key, c.profile.name, r.human)
 	c.send(f)
 }
 

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"runsheet.example/validate/doc"
+	"runsheet.example/validate/issue"
 	"runsheet.example/validate/profile/fhirpath"
 	"runsheet.example/validate/structure"
 )
@@ -64,9 +65,9 @@ func (c *Checker) context(p *profile, n, holder doc.Node, at int) {
 	d := c.d
 	if asModifier := c.s.ElementName(n) == "modifierExtension"; asModifier != p.isModifier {
 		f := d.Finding(n, "ext-modifier")
-		f.Details, f.Value = "the extension changes no meaning and stands in modifierExtension", p.url
+		f.Details, f.Value = issue.T("the extension changes no meaning and stands in modifierExtension"), p.url
 		if p.isModifier {
-			f.Details = "the extension changes the meaning of what it is in and does not stand in modifierExtension"
+			f.Details = issue.T("the extension changes the meaning of what it is in and does not stand in modifierExtension")
 		}
 		c.send(f)
 	}
@@ -83,7 +84,7 @@ func (c *Checker) context(p *profile, n, holder doc.Node, at int) {
 	}
 	if len(allowed) > 0 {
 		f := d.Finding(n, "ext-context")
-		f.Details, f.Value, f.Expected = "the extension may not stand in "+c.standsIn(holder), p.url, strings.Join(allowed, " or ")
+		f.Details, f.Value, f.Expected = issue.T("the extension may not stand in {}", c.standsIn(holder)), p.url, issue.Or(allowed)
 		c.send(f)
 		return
 	}
@@ -102,12 +103,12 @@ func (c *Checker) checkContextRules(p *profile, n, holder doc.Node) {
 			holds, _, err = r.compiled.Truth(&env, holder)
 		}
 		if err != nil {
-			c.tell("profile-not-evaluated", n, p.url+r.text, "when the extension "+p.name+" may be used: "+r.text)
+			c.tell("profile-not-evaluated", n, p.url+r.text, "when the extension {} may be used: {}", p.name, r.text)
 			continue
 		}
 		if !holds {
 			f := c.d.Finding(n, "ext-context")
-			f.Details, f.Value = "the extension may only be used where "+r.text, p.url
+			f.Details, f.Value = issue.T("the extension may only be used where {}", r.text), p.url
 			c.send(f)
 		}
 	}
@@ -146,7 +147,7 @@ func (c *Checker) isSelected(p *profile, holder doc.Node, context extensionConte
 		selects, err = context.query.Selects(&env, env.Resource, holder)
 	}
 	if err != nil {
-		c.tell("profile-not-evaluated", holder, p.url+context.Expression, "where the extension "+p.name+" may stand: "+context.Expression)
+		c.tell("profile-not-evaluated", holder, p.url+context.Expression, "where the extension {} may stand: {}", p.name, context.Expression)
 		return true
 	}
 	if !selects {

@@ -62,7 +62,7 @@ func TestExtensionContexts(t *testing.T) {
 			found := checked([]byte(tc.resource), profile.New(library(t, tc.extension, withIDs(withMethod)), profile.Options{}))
 			var got []string
 			for _, f := range found {
-				got = append(got, f.Rule+" "+f.Details)
+				got = append(got, f.Rule+" "+f.Details.String())
 			}
 			rule, part, _ := strings.Cut(tc.want, " ")
 			if tc.want == "" && got != nil || tc.want != "" && (len(got) != 1 || !strings.HasPrefix(got[0], rule+" ") || !strings.Contains(got[0], part)) {

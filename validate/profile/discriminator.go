@@ -20,7 +20,7 @@ func (c *Checker) belongs(s *slicing, slice *element, it item) (in, open bool) {
 		d := &s.discriminators[i]
 		if !d.ok {
 			c.tell("profile-not-evaluated", it.node, c.profile.url+" "+d.path,
-				"slices of the profile "+c.profile.name+" that cannot be told apart, for the path of the discriminator is not understood: "+d.path)
+				"slices of the profile {} that cannot be told apart, for the path of the discriminator is not understood: {}", c.profile.name, d.path)
 			in, open = false, true
 			continue
 		}
@@ -203,7 +203,7 @@ func (c *Checker) byConformity(d *discriminator, aims []aim, nodes []item, it it
 	}
 	if !saying {
 		c.tell("profile-not-evaluated", it.node, c.profile.url+" "+d.path,
-			"slices of the profile "+c.profile.name+" that cannot be told apart, for nothing is asked of the discriminator's element: "+d.path)
+			"slices of the profile {} that cannot be told apart, for nothing is asked of the discriminator's element: {}", c.profile.name, d.path)
 		x.doubt(it.node, joinedPath(d.path, ""), "")
 		return x
 	}

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"runsheet.example/validate/doc"
+	"runsheet.example/validate/issue"
 	"runsheet.example/validate/structure"
 )
 
@@ -40,13 +41,13 @@ func (c *Checker) extension(n doc.Node, at int) {
 	p, err := c.lib.profile(url)
 	if err != nil {
 		if !errors.Is(err, fs.ErrNotExist) {
-			c.tell("profile-not-evaluated", n, url, "an extension that cannot be used: "+err.Error())
+			c.tell("profile-not-evaluated", n, url, "an extension that cannot be used: {}", err.Error())
 		}
 		return
 	}
 	if p.typ != "Extension" || p.root == nil {
 		f := d.Finding(urlNode, "ext-context")
-		f.Details, f.Value = "the url is not that of an extension", url
+		f.Details, f.Value = issue.T("the url is not that of an extension"), url
 		c.send(f)
 		return
 	}

@@ -41,7 +41,7 @@ func FuzzProfile(f *testing.F) {
 			t.Fatalf("%d findings, then %d", len(first), len(second))
 		}
 		for i, f := range first {
-			if _, known := issue.Lookup(f.Rule); !known || f.Details == "" || f.Details != second[i].Details {
+			if _, known := issue.Lookup(f.Rule); !known || f.Details.String() == "" || f.Details.String() != second[i].Details.String() {
 				t.Errorf("%+v, then %+v", f, second[i])
 			}
 		}

@@ -10,6 +10,7 @@ import (
 
 	"runsheet.example/profiles"
 	"runsheet.example/validate/doc"
+	"runsheet.example/validate/issue"
 	"runsheet.example/validate/profile/fhirpath"
 )
 
@@ -168,8 +169,8 @@ func (c *Checker) limit(e *element, l *limit, n doc.Node) {
 		return
 	}
 	f := c.finding(n, "profile-limit")
-	f.Details = "the value is outside the limits of " + c.naming(e)
-	f.Value, f.Expected = c.d.Excerpt(n), l.text
+	f.Details = issue.T("the value is outside the limits of {}", c.naming(e))
+	f.Value, f.Expected = c.d.Excerpt(n), issue.Literal(l.text)
 	c.send(f)
 }
 

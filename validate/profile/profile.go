@@ -167,7 +167,7 @@ func (c *Checker) resource(at int) {
 		if p := c.known(url, n); p != nil && !slices.Contains(applied, p) {
 			if p.typ != res.Type {
 				f := c.d.Finding(n, "profile-type")
-				f.Details, f.Value, f.Expected = "the profile claimed is for another type of resource", res.Type, p.typ
+				f.Details, f.Value, f.Expected = issue.T("the profile claimed is for another type of resource"), res.Type, issue.Literal(p.typ)
 				c.send(f)
 				continue
 			}
@@ -178,7 +178,7 @@ func (c *Checker) resource(at int) {
 		for _, url := range c.opts.Profiles {
 			p := c.known(url, res.Node)
 			if p != nil && p.isBase {
-				c.tell("profile-not-evaluated", res.Node, url, "a definition asked for that constrains no other, so that R4 itself says all of it: "+url)
+				c.tell("profile-not-evaluated", res.Node, url, "a definition asked for that constrains no other, so that R4 itself says all of it: {}", url)
 				continue
 			}
 			if p != nil && p.typ == res.Type && !slices.Contains(applied, p) {
@@ -204,20 +204,20 @@ func (c *Checker) known(url string, n doc.Node) *profile {
 	p, err := c.lib.profile(url)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
-		c.tell("profile-unknown", n, url, "profiles that are not known, claimed or asked for: "+url)
+		c.tell("profile-unknown", n, url, "profiles that are not known, claimed or asked for: {}", url)
 		return nil
 	case err != nil:
-		c.tell("profile-not-evaluated", n, url, "a profile that cannot be used: "+err.Error())
+		c.tell("profile-not-evaluated", n, url, "a profile that cannot be used: {}", err.Error())
 		return nil
 	}
 	if len(p.unevaluated) > 0 {
-		c.tell("profile-not-evaluated", n, p.url, "invariants or limits of the profile "+p.name+": "+strings.Join(p.unevaluated, ", "))
+		c.tell("profile-not-evaluated", n, p.url, "invariants or limits of the profile {}: {}", p.name, strings.Join(p.unevaluated, ", "))
 	}
 	return p
 }
 
 // tell reports once that a rule was not evaluated.
-func (c *Checker) tell(rule string, n doc.Node, subject, details string) {
+func (c *Checker) tell(rule string, n doc.Node, subject, details string, args ...any) {
 	if c.told[rule+" "+subject] {
 		return
 	}
@@ -225,9 +225,9 @@ func (c *Checker) tell(rule string, n doc.Node, subject, details string) {
 	if len(c.told) > maxFindings {
 		return
 	}
-	c.notes = append(c.notes, details)
 	f := c.d.Finding(n, rule)
-	f.Details = details
+	f.Details = issue.T(details, args...)
+	c.notes = append(c.notes, f.Details.String())
 	c.add(f)
 }
 
@@ -301,7 +301,7 @@ func (c *Checker) send(f issue.Finding) {
 		c.add(f)
 	case c.found == maxFindings:
 		more := c.d.Finding(doc.None, "r4-more")
-		more.Details = "there may be more departures from profiles; they are not listed"
+		more.Details = issue.T("there may be more departures from profiles; they are not listed")
 		c.add(more)
 	}
 }

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"runsheet.example/validate/doc"
+	"runsheet.example/validate/issue"
 	"runsheet.example/validate/resources"
 	"runsheet.example/validate/structure"
 )
@@ -53,11 +54,11 @@ func (c *Checker) target(e *element, n doc.Node, urls []string) {
 		return // the reference layer reports the same
 	}
 	f := c.finding(reference, "profile-reference")
-	f.Details = "the reference leads to a type of resource that " + c.naming(e) + " does not take"
+	f.Details = issue.T("the reference leads to a type of resource that {} does not take", c.naming(e))
 	if fits {
-		f.Details = "the resource referred to does not conform to what " + c.naming(e) + " asks for" + because(first)
+		f.Details = issue.T("the resource referred to does not conform to what {} asks for{}", c.naming(e), because(first))
 	}
-	f.Value, f.Expected = typ, strings.Join(urls, " or ")
+	f.Value, f.Expected = typ, issue.Or(urls)
 	c.send(f)
 }
 
@@ -98,17 +99,17 @@ func (c *Checker) place(e *element, t *typeRef, n doc.Node) {
 	how := c.aggregation(text, n == reference)
 	isAllowed := func(code string) bool { return slices.Contains(t.aggregation, code) }
 	if len(t.aggregation) > 0 && !slices.ContainsFunc(how, isAllowed) {
-		f.Details = "the resource that " + c.naming(e) + " leads to is " + how[len(how)-1]
-		f.Expected = strings.Join(t.aggregation, " or ")
+		f.Details = issue.T("the resource that {} leads to is {}", c.naming(e), how[len(how)-1])
+		f.Expected = issue.Or(t.aggregation)
 		c.send(f)
 	}
 	isSpecific := bytes.Contains(text, []byte("/_history/")) || n == reference && bytes.IndexByte(text, '|') >= 0
 	switch {
 	case t.versioning == "specific" && !isSpecific:
-		f.Details, f.Expected = "the reference names no version, as "+c.naming(e)+" asks for", "a version"
+		f.Details, f.Expected = issue.T("the reference names no version, as {} asks for", c.naming(e)), issue.T("a version")
 		c.send(f)
 	case t.versioning == "independent" && isSpecific:
-		f.Details, f.Expected = "the reference names a version, which "+c.naming(e)+" does not take", "no version"
+		f.Details, f.Expected = issue.T("the reference names a version, which {} does not take", c.naming(e)), issue.T("no version")
 		c.send(f)
 	}
 }

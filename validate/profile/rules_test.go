@@ -255,7 +255,7 @@ func (tc *ruleCase) run(t *testing.T) {
 	}
 	for i, want := range tc.want {
 		where, details, _ := strings.Cut(want, "|")
-		if got := found[i].Rule + " " + found[i].Expression; got != where && got != where+"[0]" && !strings.HasPrefix(got, where+".") || !strings.Contains(found[i].Details, details) {
+		if got := found[i].Rule + " " + found[i].Expression; got != where && got != where+"[0]" && !strings.HasPrefix(got, where+".") || !strings.Contains(found[i].Details.String(), details) {
 			t.Errorf("got %s: %s\nwant %s", got, found[i].Details, want)
 		}
 	}
@@ -312,7 +312,7 @@ func TestClaims(t *testing.T) {
 		}
 		if want != nil && profile.IsNote(issue.At(want[0])) {
 			twice := `{"resourceType":"Bundle","type":"collection","entry":[{"resource":` + one + `},{"resource":` + one + `}]}`
-			if found := checked([]byte(twice), c); len(found) != 1 || !slices.Equal(c.Notes(), []string{found[0].Details}) {
+			if found := checked([]byte(twice), c); len(found) != 1 || !slices.Equal(c.Notes(), []string{found[0].Details.String()}) {
 				t.Errorf("%s: told %d times, notes %q", claim, len(found), c.Notes())
 			}
 		}

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"runsheet.example/validate/doc"
+	"runsheet.example/validate/issue"
 )
 
 // Results for an occurrence in no slice, or where an unknown value set or
@@ -78,16 +79,16 @@ func (c *Checker) slice(e, s *element, members, items []item, assigned []int, po
 		c.missing(e, s, len(members), items, assigned, in)
 	case s.max >= 0 && len(members) > s.max:
 		f := c.finding(members[s.max].node, "profile-slice")
-		f.Details = "too many of " + c.naming(s)
+		f.Details = issue.T("too many of {}", c.naming(s))
 		if s.max == 0 {
-			f.Details = "the profile does not allow " + c.naming(s)
+			f.Details = issue.T("the profile does not allow {}", c.naming(s))
 		}
-		f.Value, f.Expected = strconv.Itoa(len(members)), "at most "+strconv.Itoa(s.max)
+		f.Value, f.Expected = strconv.Itoa(len(members)), issue.T("at most {}", s.max)
 		c.send(f)
 	}
 	if c.opts.MustSupport && s.must && len(members)+possible == 0 && c.silent == 0 {
 		f := c.d.Finding(in, "profile-must-support")
-		f.Details = "absent, and marked must-support: " + c.naming(s)
+		f.Details = issue.T("absent, and marked must-support: {}", c.naming(s))
 		c.send(f)
 	}
 	for _, it := range members {
@@ -121,16 +122,16 @@ func (c *Checker) missing(e, s *element, have int, items []item, assigned []int,
 		where = items[at].node
 	}
 	f := c.finding(where, "profile-slice")
-	f.Details = "missing: " + c.naming(s)
+	f.Details = issue.T("missing: {}", c.naming(s))
 	if have > 0 {
-		f.Details = "too few of " + c.naming(s)
+		f.Details = issue.T("too few of {}", c.naming(s))
 	}
-	f.Expected = "at least " + strconv.Itoa(s.min)
+	f.Expected = issue.T("at least {}", s.min)
 	if where != in || free == 1 {
-		f.Details += "; the nearest is " + e.name + "[" + strconv.Itoa(at) + "]" + departs(nearest)
-		f.Value, f.Expected = c.differing(nearest), nearest.want
+		f.Details = f.Details.And(issue.T("the nearest is {}[{}]{}", e.name, at, departs(nearest)))
+		f.Value, f.Expected = c.differing(nearest), issue.Literal(nearest.want)
 	} else if wants := c.wants(e.slicing, s); wants != "" {
-		f.Expected += " with " + wants
+		f.Expected = issue.T("at least {} with {}", s.min, wants)
 	}
 	c.send(f)
 }
@@ -170,7 +171,7 @@ func (c *Checker) arrangement(e *element, items []item, assigned []int) {
 			outside = i
 		case outside != unassigned && e.slicing.rules == "openAtEnd":
 			f := c.finding(items[outside].node, "profile-slice")
-			f.Details = "what is in no slice of " + c.naming(e) + " must stand behind the slices"
+			f.Details = issue.T("what is in no slice of {} must stand behind the slices", c.naming(e))
 			c.send(f)
 			outside = unassigned
 		}
@@ -179,7 +180,7 @@ func (c *Checker) arrangement(e *element, items []item, assigned []int) {
 		}
 		if e.slicing.ordered && at < latest {
 			f := c.finding(items[i].node, "profile-slice")
-			f.Details = c.naming(e.slices[at]) + " must stand before slice " + e.slices[latest].slice
+			f.Details = issue.T("{} must stand before slice {}", c.naming(e.slices[at]), e.slices[latest].slice)
 			c.send(f)
 		}
 		latest = max(latest, at)
@@ -201,10 +202,10 @@ func (c *Checker) stranger(e *element, it item) {
 		}
 	}
 	f := c.finding(it.node, "profile-slice")
-	f.Details = "in no slice of " + c.naming(e) + ", which takes nothing else"
+	f.Details = issue.T("in no slice of {}, which takes nothing else", c.naming(e))
 	if slice != nil {
-		f.Details += "; the nearest slice is " + slice.slice + departs(nearest)
-		f.Value, f.Expected = c.differing(nearest), nearest.want
+		f.Details = f.Details.And(issue.T("the nearest slice is {}{}", slice.slice, departs(nearest)))
+		f.Value, f.Expected = c.differing(nearest), issue.Literal(nearest.want)
 	}
 	c.send(f)
 }

@@ -4,6 +4,7 @@ import (
 	"strings"
 
 	"runsheet.example/validate/doc"
+	"runsheet.example/validate/issue"
 	"runsheet.example/validate/structure"
 )
 
@@ -39,12 +40,12 @@ func (c *Checker) types(e *element, it item) {
 		return
 	}
 	f := c.finding(it.node, "profile-type")
-	f.Details, f.Value = "the type is none that "+c.naming(e)+" takes", name
+	f.Details, f.Value = issue.T("the type is none that {} takes", c.naming(e)), name
 	var names []string
 	for _, t := range e.types {
 		names = append(names, t.code)
 	}
-	f.Expected = strings.Join(names, " or ")
+	f.Expected = issue.Or(names)
 	c.send(f)
 }
 

@@ -87,8 +87,8 @@ func noMethod(rec *resources.Index, res *resources.Resource, add func(issue.Find
 		return
 	}
 	f := rec.Doc.Finding(res.Node, "calc-no-method")
-	f.Details = "the value can only be computed, and does not say by which method"
-	f.Expected = "a method for " + res.Row.Text
+	f.Details = issue.T("the value can only be computed, and does not say by which method")
+	f.Expected = issue.T("a method for {}", res.Row.Text)
 	add(f)
 }
 
@@ -99,9 +99,9 @@ type checker struct {
 	add func(issue.Finding)
 }
 
-func (c *checker) finding(n doc.Node, rule, details string) issue.Finding {
+func (c *checker) finding(n doc.Node, rule, details string, args ...any) issue.Finding {
 	f := c.e.d.Finding(n, rule)
-	f.Details = details
+	f.Details = issue.T(details, args...)
 	return f
 }
 
@@ -120,7 +120,7 @@ func (c *checker) check() {
 	}
 	if c.res.DerivedFrom == doc.None && c.res.Component == doc.None {
 		f := c.finding(c.res.Node, "calc-no-inputs", "the computed value names no input")
-		f.Expected = inputNames(out.method)
+		f.Expected = issue.Literal(inputNames(out.method))
 		c.add(f)
 		return
 	}
@@ -129,16 +129,19 @@ func (c *checker) check() {
 		return
 	}
 	if v, ok := out.verdict(); ok {
-		f := c.finding([...]doc.Node{ofValue: c.res.Value, ofInputs: c.res.DerivedFrom, ofWhole: c.res.Node}[v.at], v.rule, v.details)
-		f.Value, f.Expected = v.value, v.expected
+		f := c.finding([...]doc.Node{ofValue: c.res.Value, ofInputs: c.res.DerivedFrom, ofWhole: c.res.Node}[v.at], v.rule, "")
+		f.Details, f.Value, f.Expected = v.details, v.value, v.expected
 		c.add(f)
 	}
 }
 
 // verdict is what is wrong with a computed value.
 type verdict struct {
-	at                             part
-	rule, details, value, expected string
+	at       part
+	rule     string
+	details  issue.Text
+	value    string
+	expected issue.Text
 }
 
 // part is the part of a computed Observation that a finding is about.
@@ -155,15 +158,15 @@ const (
 func (out *outcome) verdict() (v verdict, ok bool) {
 	switch {
 	case len(out.inputs.ambiguous) > 0:
-		return verdict{ofWhole, "calc-input-ambiguous", "two inputs are the same measurement with different values", keyList(out.inputs.ambiguous), ""}, true
+		return verdict{ofWhole, "calc-input-ambiguous", issue.T("two inputs are the same measurement with different values"), keyList(out.inputs.ambiguous), issue.Text{}}, true
 	case len(out.result.Missing) > 0:
-		return verdict{ofInputs, "calc-input-elsewhere", elsewhere, "", keyList(out.result.Missing)}, true
+		return verdict{ofInputs, "calc-input-elsewhere", issue.T(elsewhere), "", issue.Literal(keyList(out.result.Missing))}, true
 	case !out.result.OK():
-		return verdict{ofValue, "calc-not-computable", "the method gives no value for these inputs: " + out.result.WhyNot, out.written(), "no value; inputs " + inputList(out.inputs.list)}, true
+		return verdict{ofValue, "calc-not-computable", issue.T("the method gives no value for these inputs: {}", out.result.WhyNot), out.written(), issue.T("no value; inputs {}", inputList(out.inputs.list))}, true
 	case !out.unitOK:
-		return verdict{ofValue, "calc-unit", "the unit is not one of what the method computes", string(out.stated.Unit), out.method.Unit}, true
+		return verdict{ofValue, "calc-unit", issue.T("the unit is not one of what the method computes"), string(out.stated.Unit), issue.Literal(out.method.Unit)}, true
 	case !out.agrees:
-		return verdict{ofValue, "calc-value-differs", "the value is not what " + out.code + " gives for its inputs", out.written(), out.again()}, true
+		return verdict{ofValue, "calc-value-differs", issue.T("the value is not what {} gives for its inputs", out.code), out.written(), issue.Literal(out.again())}, true
 	}
 	return v, false
 }
@@ -186,7 +189,7 @@ func (c *checker) missing() {
 		at = c.out.inputs.lost
 	}
 	f := c.finding(at, rule, details)
-	f.Expected = keyList(c.out.result.Missing)
+	f.Expected = issue.Literal(keyList(c.out.result.Missing))
 	c.add(f)
 }
 
@@ -225,7 +228,7 @@ func (c *checker) quantity() {
 		}
 	}
 	f := c.finding(c.res.Code, "calc-method-mismatch", "the code names another quantity than the method computes")
-	f.Value, f.Expected = c.res.Row.Text, c.out.method.Quantity
+	f.Value, f.Expected = c.res.Row.Text, issue.Literal(c.out.method.Quantity)
 	c.add(f)
 }
 

@@ -30,10 +30,10 @@ func spotOf(d *doc.Doc, n doc.Node) spot {
 	return spot{int32(line), int32(column), d.Path(n)}
 }
 
-func (s spot) finding(file, rule, details string) issue.Finding {
+func (s spot) finding(file, rule, details string, args ...any) issue.Finding {
 	f := issue.At(rule)
 	f.File, f.Line, f.Column, f.Expression = file, int(s.line), int(s.column), s.expression
-	f.Details = details
+	f.Details = issue.T(details, args...)
 	return f
 }
 
@@ -122,8 +122,8 @@ func (l *Ledger) Finish(add func(issue.Finding)) {
 
 func (w *waiting) report(out *outcome, add func(issue.Finding)) {
 	if v, ok := out.verdict(); ok {
-		f := w.at[v.at].finding(w.file, v.rule, v.details)
-		f.Value, f.Expected = v.value, v.expected
+		f := w.at[v.at].finding(w.file, v.rule, "")
+		f.Details, f.Value, f.Expected = v.details, v.value, v.expected
 		add(f)
 	}
 }

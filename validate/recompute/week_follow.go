@@ -40,11 +40,11 @@ func (v *weekValue) compare(f *followed, add func(issue.Finding)) {
 	case !again.OK() && f.whyNot != "":
 		return // reported once, at the week
 	}
-	out := v.at.finding(v.file, "calc-week-differs", "the value is not what "+v.method.Code()+" gives for the sessions of the week and the state at its start")
+	out := v.at.finding(v.file, "calc-week-differs", "the value is not what {} gives for the sessions of the week and the state at its start", v.method.Code())
 	out.Value = string(v.stated.Text) + " " + string(v.stated.Unit)
-	out.Expected = again.Rounded() + " " + again.Unit
+	out.Expected = issue.T("{} {}", again.Rounded(), again.Unit)
 	if !again.OK() {
-		out.Expected = "no value: " + again.WhyNot
+		out.Expected = issue.T("no value: {}", again.WhyNot)
 	}
 	add(out)
 }
@@ -65,8 +65,8 @@ func (w *weeks) continues(s *weekState, weeks map[uint64]*followed, add func(iss
 			}
 			for key, end := range []float64{before.end.PlasmaMgPerDL, before.end.InnerMgPerDL, before.end.VolumeL} {
 				if stated := s.state[startKeys[key]]; math.Abs(stated-end) > stateTolerance {
-					f := s.at.finding(s.file, "calc-week-state", "the state at the start of the week is not the end of the week before: "+startKeys[key])
-					f.Value, f.Expected = decimal(stated), decimal(end)
+					f := s.at.finding(s.file, "calc-week-state", "the state at the start of the week is not the end of the week before: {}", startKeys[key])
+					f.Value, f.Expected = decimal(stated), issue.Literal(decimal(end))
 					add(f)
 				}
 			}
@@ -85,7 +85,7 @@ func (f *followed) incomplete(s *weekState, add func(issue.Finding)) {
 	if f.modelled || len(s.state) == 0 {
 		return
 	}
-	out := s.at.finding(s.file, "calc-week-incomplete", "the urea model cannot be followed from what the week states: "+f.whyNot)
+	out := s.at.finding(s.file, "calc-week-incomplete", "the urea model cannot be followed from what the week states: {}", f.whyNot)
 	add(out)
 }
 

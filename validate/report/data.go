@@ -52,7 +52,7 @@ func printCSV(w io.Writer, findings []issue.Finding) error {
 		}
 		row := []string{
 			f.Severity.String(), f.Rule, f.File, position(f.Line), position(f.Column), f.Expression, f.Session,
-			strings.Join(cells, "; "), f.Details, f.Value, f.Expected, f.Mend, accepted,
+			strings.Join(cells, "; "), f.Details.String(), f.Value, f.Expected.String(), f.Mend.String(), accepted,
 		}
 		for i := range row {
 			row[i] = harmless(row[i])

@@ -84,7 +84,7 @@ func (p *textPrinter) sections(findings []issue.Finding) []*section {
 // an earlier document joins that kind.
 func (s *section) fold(kinds map[kindKey]*kind, all bool) {
 	for _, f := range s.list {
-		key := kindKey{severity: f.Severity, rule: f.Rule, details: f.Details, expected: f.Expected, accepted: f.Accepted}
+		key := kindKey{severity: f.Severity, rule: f.Rule, details: f.Details.String(), expected: f.Expected.String(), accepted: f.Accepted}
 		if s.isLog || all {
 			key.section = s.id
 		}

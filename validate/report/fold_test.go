@@ -13,7 +13,7 @@ import (
 func inDocument(file string, line int, value, expected string) issue.Finding {
 	f := issue.At("r4-binding")
 	f.File, f.Line, f.Column = file, line, 1
-	f.Details, f.Value, f.Expected = "the code is not in the value set it must be from", value, expected
+	f.Details, f.Value, f.Expected = issue.T("the code is not in the value set it must be from"), value, issue.Literal(expected)
 	return f
 }
 
@@ -21,7 +21,7 @@ func inCell(sheet string, row, column int, value string) issue.Finding {
 	f := issue.At("log-number")
 	f.File = "november.xlsx"
 	f.Cells = []issue.Cell{{File: "november.xlsx", Sheet: sheet, Row: row, Column: column, Heading: "pulse"}}
-	f.Details, f.Value = "this is not a plain number", value
+	f.Details, f.Value = issue.T("this is not a plain number"), value
 	return f
 }
 
@@ -129,7 +129,7 @@ func TestLogIsToldBySheet(t *testing.T) {
 // before its cells, and that findings of every shape can be printed.
 func TestFileAmongItsCells(t *testing.T) {
 	whole := issue.At("log-empty")
-	whole.File, whole.Details = "sessions.csv", "there are no sessions"
+	whole.File, whole.Details = "sessions.csv", issue.T("there are no sessions")
 	cell := inCell("", 3, 1, "lots")
 	cell.File, cell.Cells[0].File = "sessions.csv", "sessions.csv"
 	for _, list := range [][]issue.Finding{{cell, whole}, {whole, cell}, {{}, cell, {File: "sessions.csv"}, {Rule: "nobody's"}}} {

@@ -123,7 +123,7 @@ const canary = "CANARY"
 func canaryFinding(rule, file, expression string, line int) issue.Finding {
 	f := issue.At(rule)
 	f.File, f.Line, f.Column, f.Expression = file, line, 7, expression
-	f.Session, f.Details, f.Value, f.Expected, f.Mend = canary, canary, canary, canary, canary
+	f.Session, f.Details, f.Value, f.Expected, f.Mend = canary, issue.Literal(canary), canary, issue.Literal(canary), issue.Literal(canary)
 	f.Cells = []issue.Cell{{File: "a.csv", Row: 4, Column: 2, Heading: canary}}
 	return f
 }

@@ -90,7 +90,7 @@ func summary(findings []issue.Finding) narrative {
 func toIssue(f issue.Finding) outcomeIssue {
 	out := outcomeIssue{
 		Severity: f.Severity.String(), Code: "invalid",
-		Details: concept{Text: fhirString(f.Details)},
+		Details: concept{Text: fhirString(f.Details.String())},
 	}
 	if rule, ok := issue.Lookup(f.Rule); ok {
 		out.Code = rule.IssueType
@@ -139,7 +139,7 @@ func diagnostics(f issue.Finding) string {
 		parts = append(parts, "accepted "+f.Severity.String()+" "+f.Accepted.String())
 	}
 	for _, p := range [...]struct{ name, text string }{
-		{"session", f.Session}, {"written", f.Value}, {"expected", f.Expected}, {"to mend", f.Mend},
+		{"session", f.Session}, {"written", f.Value}, {"expected", f.Expected.String()}, {"to mend", f.Mend.String()},
 	} {
 		if p.text != "" {
 			parts = append(parts, p.name+": "+p.text)

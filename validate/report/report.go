@@ -78,9 +78,6 @@ func Print(w io.Writer, format Format, findings []issue.Finding, opts Options) e
 
 // inLanguage returns a translated copy of the findings.
 func inLanguage(findings []issue.Finding, language issue.Language) []issue.Finding {
-	if language == "" || language == issue.English {
-		return findings
-	}
 	told := make([]issue.Finding, len(findings))
 	for i, f := range findings {
 		told[i] = language.Finding(f)

@@ -17,12 +17,12 @@ func findings() []issue.Finding {
 	document := issue.At("unit-not-ucum")
 	document.File, document.Line, document.Column = "out/a.json", 12, 5
 	document.Expression = "Bundle.entry[1].resource.value.code"
-	document.Details, document.Value, document.Expected = "not a UCUM code", "mmHg", "mm[Hg]"
+	document.Details, document.Value, document.Expected = issue.T("not a UCUM code"), "mmHg", issue.T("mm[Hg]")
 	document.Cells = []issue.Cell{{File: "readings.csv", Row: 7, Column: 4, Heading: "pressure"}}
 	second := document
 	second.Line, second.Cells = 40, nil
 	cell := issue.At("clin-record-unusual")
-	cell.Details, cell.Value = "the weight is unusual", "=HYPERLINK(\"http://x\")\x1b[2J"
+	cell.Details, cell.Value = issue.T("the weight is unusual"), "=HYPERLINK(\"http://x\")\x1b[2J"
 	cell.Cells = []issue.Cell{{File: "sessions.csv", Row: 3, Column: 2, Heading: "weight"}}
 	cell.Session = "2026-01-05a"
 	cell.File, cell.Line, cell.Column = "november/sessions.csv", 3, 20
@@ -131,7 +131,7 @@ func TestJSON(t *testing.T) {
 // published JSON Schema included.
 func TestOutcomeIsValid(t *testing.T) {
 	strange := issue.At("json-utf8")
-	strange.Details, strange.Value, strange.File = "\x00", strings.Repeat("\xff ", 9000), " "
+	strange.Details, strange.Value, strange.File = issue.T("\x00"), strings.Repeat("\xff ", 9000), " "
 	for name, list := range map[string][]issue.Finding{"none": nil, "some": findings(), "strange": {strange, {Rule: "nobody's"}}} {
 		text := print(t, report.Outcome, list, report.Options{NotChecked: []string{"profiles"}})
 		for _, f := range validate.New(validate.Options{Schema: true}).Bytes([]byte(text), "outcome.json") {

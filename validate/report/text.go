@@ -30,7 +30,7 @@ func printText(w io.Writer, findings []issue.Finding, opts Options) error {
 	}
 	if p.cut {
 		p.gap()
-		p.line(opts.Language.Word("not all are shown here: --all shows each"))
+		p.line(p.say("not all are shown here: --all shows each"))
 	}
 	if len(opts.NotChecked) > 0 {
 		p.gap()
@@ -61,6 +61,11 @@ func (p *textPrinter) gap() {
 // flush.
 func (p *textPrinter) line(text string) { fmt.Fprintln(p.w, text) }
 
+// say writes a text of the frame around findings.
+func (p *textPrinter) say(key string, args ...any) string {
+	return p.opts.Language.Text(issue.T(key, args...))
+}
+
 // section writes the findings of one document or sheet, worst first.
 func (p *textPrinter) section(s *section) {
 	if title := strings.TrimSpace(s.name + " " + s.sheet); title != "" {
@@ -70,7 +75,7 @@ func (p *textPrinter) section(s *section) {
 		p.rule(s, g)
 	}
 	if s.elsewhere > 0 {
-		p.line("  and " + counted(s.elsewhere) + " of kinds told above")
+		p.line(p.say("  and {} more of kinds told above", s.elsewhere))
 	}
 }
 
@@ -87,13 +92,13 @@ func (p *textPrinter) rule(s *section, g *ruleGroup) {
 	alike := map[string]int{}
 	for i, k := range g.kinds {
 		first := k.list[0]
-		alike[first.Details]++
+		alike[first.Details.String()]++
 		switch {
 		case p.opts.All:
 			for j, f := range k.list {
 				p.finding(s, f, i+j == 0)
 			}
-		case i < maxKinds && alike[first.Details] <= maxAlike:
+		case i < maxKinds && alike[first.Details.String()] <= maxAlike:
 			p.finding(s, first, i == 0)
 			p.more(s, first, k.list[1:])
 		default:
@@ -109,17 +114,7 @@ func (p *textPrinter) more(s *section, first issue.Finding, rest []issue.Finding
 	if len(rest) == 0 {
 		return
 	}
-	// The places need no translation.
-	const places = "@"
-	text := p.opts.Language.Word("and " + counted(len(rest)) + " of this kind: " + places)
-	p.line("    " + strings.Replace(text, places, p.places(s, first, rest), 1))
-}
-
-func counted(n int) string {
-	if n == 1 {
-		return "1 more"
-	}
-	return fmt.Sprintf("%d more", n)
+	p.line("    " + p.say("and {} more of this kind: {}", len(rest), p.places(s, first, rest)))
 }
 
 // maxPlaces is the number of places listed before the rest is only counted.
@@ -149,8 +144,8 @@ func (p *textPrinter) differing(first, f issue.Finding) string {
 	if f.Value != "" && f.Value != first.Value {
 		text = ": " + shortened(printable(f.Value))
 	}
-	if f.Expected != "" && f.Expected != first.Expected {
-		text += ", " + p.opts.Language.Word("expected") + " " + shortened(printable(f.Expected))
+	if expected := f.Expected.String(); expected != "" && expected != first.Expected.String() {
+		text += ", " + p.say("expected") + " " + shortened(printable(expected))
 	}
 	return text
 }
@@ -247,16 +242,16 @@ func (p *textPrinter) finding(s *section, f issue.Finding, explain bool) {
 	if at := p.place(s, f); at != "" {
 		head += at + ": "
 	}
-	head += printable(f.Details)
+	head += printable(f.Details.String())
 	if f.Session != "" {
-		head += " (" + p.opts.Language.Word("session") + " " + printable(f.Session) + ")"
+		head += " (" + p.say("session") + " " + printable(f.Session) + ")"
 	}
 	p.line(head)
 	if f.Expression != "" {
 		p.detail("at", f.Expression)
 	}
 	p.detail("written", f.Value)
-	p.detail("expected", f.Expected)
+	p.detail("expected", f.Expected.String())
 	if aboutLog(f) {
 		p.detail("see also", p.cellList(s, f.Cells[1:]))
 	} else {
@@ -266,14 +261,14 @@ func (p *textPrinter) finding(s *section, f issue.Finding, explain bool) {
 		p.detail("accepted", f.Accepted.String())
 	}
 	if explain {
-		p.detail("to mend", f.Mend)
+		p.detail("to mend", f.Mend.String())
 		p.detail("rule", f.Rule)
 	}
 }
 
 func (p *textPrinter) detail(name, text string) {
 	if text != "" {
-		p.line(fmt.Sprintf("    %-9s %s", p.opts.Language.Word(name), printable(text)))
+		p.line(fmt.Sprintf("    %-9s %s", p.say(name), printable(text)))
 	}
 }
 
@@ -298,7 +293,7 @@ func (p *textPrinter) severity(s issue.Severity) string {
 	if s == issue.Information {
 		word = "note"
 	}
-	word = p.opts.Language.Word(word)
+	word = p.say(word)
 	if !p.opts.Colour {
 		return word
 	}

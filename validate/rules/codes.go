@@ -77,7 +77,7 @@ func (c *codeChecker) coding(coding, systemNode, codeNode doc.Node, at int) {
 	system, code := c.d.Str(systemNode), c.d.Str(codeNode)
 	if right, wrong := rightSystem(system); wrong {
 		f := c.d.Finding(systemNode, "term-system-uri")
-		f.Details, f.Value, f.Expected = "the URI is another spelling of a known code system", string(system), right
+		f.Details, f.Value, f.Expected = issue.T("the URI is another spelling of a known code system"), string(system), issue.Literal(right)
 		c.add(f)
 		return
 	}
@@ -112,11 +112,11 @@ func (c *codeChecker) published(coding, codeNode doc.Node, system, code []byte, 
 		}
 	case profile.NotInSystem:
 		f := c.d.Finding(codeNode, "term-unknown-code")
-		f.Details, f.Value = "the code system "+string(system)+" has no such code", string(code)
+		f.Details, f.Value = issue.T("the code system {} has no such code", string(system)), string(code)
 		c.add(f)
 	case profile.NotInFragment:
 		f := c.d.Finding(codeNode, "term-not-in-fragment")
-		f.Details, f.Value = "the part of the code system "+string(system)+" that is published with R4 has no such code", string(code)
+		f.Details, f.Value = issue.T("the part of the code system {} that is published with R4 has no such code", string(system)), string(code)
 		c.add(f)
 	default:
 		if c.unchecked == doc.None && checkableElsewhere(system) {
@@ -137,7 +137,7 @@ func (c *codeChecker) lookup(coding doc.Node) (entry, bool) {
 func (c *codeChecker) digit(node doc.Node, code []byte, ok bool) {
 	if !ok {
 		f := c.d.Finding(node, "term-check-digit")
-		f.Details, f.Value = "the code has not the form or the check digit of its system", string(code)
+		f.Details, f.Value = issue.T("the code has not the form or the check digit of its system"), string(code)
 		c.add(f)
 		return
 	}
@@ -153,7 +153,7 @@ func (c *codeChecker) unknown(node doc.Node, system, code []byte) {
 		return
 	}
 	f := c.d.Finding(node, "term-local-unknown")
-	f.Details, f.Value = "the code system does not define this code", string(code)
+	f.Details, f.Value = issue.T("the code system does not define this code"), string(code)
 	c.add(f)
 }
 
@@ -170,7 +170,7 @@ func (c *codeChecker) display(coding doc.Node, known entry, at int) {
 		return
 	}
 	f := c.d.Finding(node, "term-display")
-	f.Details, f.Value, f.Expected = "the display is not the code system's", string(text), known.first()
+	f.Details, f.Value, f.Expected = issue.T("the display is not the code system's"), string(text), issue.Literal(known.first())
 	c.add(f)
 }
 

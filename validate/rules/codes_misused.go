@@ -8,6 +8,7 @@ import (
 	"runsheet.example/calc"
 	"runsheet.example/profiles"
 	"runsheet.example/validate/doc"
+	"runsheet.example/validate/issue"
 	"runsheet.example/validate/resources"
 )
 
@@ -112,7 +113,7 @@ func (c *codeChecker) doubtful(node doc.Node, d *doubt) {
 		rule = "term-misused"
 	}
 	f := c.d.Finding(node, rule)
-	f.Details, f.Value, f.Expected = d.why, d.code, d.instead
+	f.Details, f.Value, f.Expected = issue.T(d.why), d.code, issue.Literal(d.instead)
 	c.add(f)
 }
 

@@ -121,7 +121,7 @@ func (c *provenanceChecker) provenances() {
 			}
 			c.namedBy[target] = i + 1
 			if kind := c.rec.Resources[target].Type; kind == "Patient" || kind == "Provenance" {
-				c.report(t, "prov-target-odd", "a session's Provenance speaks of its values, not of a "+kind)
+				c.report(t, "prov-target-odd", "a session's Provenance speaks of its values, not of a {}", kind)
 			}
 		}
 		if !c.patientAgent(i, res) {
@@ -237,8 +237,8 @@ func (c *provenanceChecker) readPerformer(i int, res *resources.Resource) bool {
 	return false
 }
 
-func (c *provenanceChecker) report(n doc.Node, rule, details string) {
+func (c *provenanceChecker) report(n doc.Node, rule, details string, args ...any) {
 	f := c.d.Finding(n, rule)
-	f.Details = details
+	f.Details = issue.T(details, args...)
 	c.add(f)
 }

@@ -2,7 +2,6 @@ package rules
 
 import (
 	"bytes"
-	"fmt"
 
 	"runsheet.example/validate/doc"
 	"runsheet.example/validate/issue"
@@ -52,7 +51,7 @@ func (c *referenceChecker) check(rec *resources.Index, types *structure.Checker,
 // report adds a finding about a node.
 func (c *referenceChecker) report(n doc.Node, rule, details string, value []byte) {
 	f := c.d.Finding(n, rule)
-	f.Details, f.Value = details, string(value)
+	f.Details, f.Value = issue.T(details), string(value)
 	c.add(f)
 }
 
@@ -135,7 +134,7 @@ func (c *referenceChecker) missing(n doc.Node, text []byte, from int) {
 		c.report(n, "ref-unresolved", "no entry of the Bundle has this fullUrl", text)
 	default:
 		f := c.d.Finding(n, "ref-urn-outside-bundle")
-		f.Details, f.Value = "the resource stands alone, so nothing can have this urn", string(text)
+		f.Details, f.Value = issue.T("the resource stands alone, so nothing can have this urn"), string(text)
 		if c.line {
 			f.Severity = issue.Error
 		}
@@ -180,8 +179,8 @@ func (c *referenceChecker) statedType(element doc.Node, named []byte) {
 	stated := c.d.Get(element, "type")
 	if text := c.d.Str(stated); len(text) > 0 && !bytes.Equal(text, named) {
 		f := c.d.Finding(stated, "ref-type-mismatch")
-		f.Details = "type and reference name different types of resource"
-		f.Value, f.Expected = string(text), string(named)
+		f.Details = issue.T("type and reference name different types of resource")
+		f.Value, f.Expected = string(text), issue.Literal(string(named))
 		c.add(f)
 	}
 }
@@ -210,9 +209,9 @@ func (c *referenceChecker) identifierOnly() {
 		return
 	}
 	f := c.d.Finding(c.firstByIdentifier, "ref-identifier-only")
-	f.Details = "the subject is named by an identifier alone"
+	f.Details = issue.T("the subject is named by an identifier alone")
 	if c.byIdentifier > 1 {
-		f.Details += fmt.Sprintf("; so are %d more in this document", c.byIdentifier-1)
+		f.Details = f.Details.And(issue.T("so are {} more in this document", c.byIdentifier-1))
 	}
 	if kind := string(c.rec.Root().BundleType); kind == "collection" {
 		f.Severity = issue.Information // no server is contacted to find the patient

@@ -6,6 +6,7 @@ import (
 
 	"runsheet.example/profiles"
 	"runsheet.example/validate/doc"
+	"runsheet.example/validate/issue"
 	"runsheet.example/validate/resources"
 )
 
@@ -37,8 +38,8 @@ func (c *referenceChecker) condition(res *resources.Resource) {
 	}
 	if !c.hasIdentifier(res, value) {
 		f := c.d.Finding(node, "bundle-condition-identifier")
-		f.Details, f.Value = "no identifier of the resource is the one in the condition", string(value)
-		f.Expected = c.firstIdentifier(res)
+		f.Details, f.Value = issue.T("no identifier of the resource is the one in the condition"), string(value)
+		f.Expected = issue.Literal(c.firstIdentifier(res))
 		c.add(f)
 	}
 }

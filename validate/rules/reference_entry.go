@@ -4,6 +4,7 @@ import (
 	"bytes"
 
 	"runsheet.example/validate/doc"
+	"runsheet.example/validate/issue"
 	"runsheet.example/validate/resources"
 	"runsheet.example/validate/structure"
 )
@@ -51,8 +52,8 @@ func (c *referenceChecker) fullURL(res *resources.Resource, kind string) {
 	rest, slash := bytes.CutSuffix(rest, []byte("/"))
 	if !ok || !slash || !bytes.HasSuffix(rest, []byte(res.Type)) {
 		f := c.d.Finding(node, "bundle-fullurl-id")
-		f.Details, f.Value = "fullUrl does not end in the resource's type and id", string(url)
-		f.Expected = "…/" + res.Type + "/" + string(res.ID)
+		f.Details, f.Value = issue.T("fullUrl does not end in the resource's type and id"), string(url)
+		f.Expected = issue.T("…/{}/{}", res.Type, string(res.ID))
 		c.add(f)
 	}
 }
@@ -109,7 +110,7 @@ func (c *referenceChecker) requestURL(res *resources.Resource) {
 	}
 	if wrong != "" {
 		f := c.d.Finding(node, "bundle-request-url")
-		f.Details, f.Value = wrong, string(url)
+		f.Details, f.Value = issue.T(wrong), string(url)
 		c.add(f)
 	}
 }

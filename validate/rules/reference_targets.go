@@ -2,9 +2,9 @@ package rules
 
 import (
 	"slices"
-	"strings"
 
 	"runsheet.example/validate/doc"
+	"runsheet.example/validate/issue"
 	"runsheet.example/validate/structure"
 )
 
@@ -24,7 +24,7 @@ func (c *referenceChecker) target(n, element doc.Node, named []byte) {
 		names[i] = t.String()
 	}
 	f := c.d.Finding(n, "ref-target-type")
-	f.Details, f.Value = "the element does not take this type of resource", string(named)
-	f.Expected = strings.Join(names, " or ")
+	f.Details, f.Value = issue.T("the element does not take this type of resource"), string(named)
+	f.Expected = issue.Or(names)
 	c.add(f)
 }

@@ -79,7 +79,7 @@ func (c *unitChecker) words(quantity doc.Node, code []byte) {
 		return
 	}
 	f := c.d.Finding(unit, "unit-text")
-	f.Details, f.Value, f.Expected = "the unit for people is another unit than the code", string(text), string(code)
+	f.Details, f.Value, f.Expected = issue.T("the unit for people is another unit than the code"), string(text), issue.Literal(string(code))
 	c.add(f)
 }
 

@@ -2,7 +2,6 @@ package rules
 
 import (
 	"slices"
-	"strings"
 
 	"runsheet.example/profiles"
 	"runsheet.example/validate/doc"
@@ -77,8 +76,8 @@ func (c *unitChecker) quantity(res *resources.Resource, value doc.Node, units []
 	system := d.Get(value, "system")
 	if !d.Is(system, profiles.UCUM) || d.Kind(code) != doc.String {
 		f := d.Finding(value, "unit-missing")
-		f.Details, f.Value = "the number has no UCUM unit", string(d.Str(d.Get(value, "unit")))
-		f.Expected = strings.Join(units, " or ")
+		f.Details, f.Value = issue.T("the number has no UCUM unit"), string(d.Str(d.Get(value, "unit")))
+		f.Expected = issue.Or(units)
 		if len(res.Identity) > 0 {
 			f.Severity = issue.Error // our own records must meet more than R4 requires
 		}
@@ -96,12 +95,12 @@ func (c *unitChecker) quantity(res *resources.Resource, value doc.Node, units []
 	for _, u := range units {
 		if usual, err := ucum.Parse(u); err == nil && usual.Dimension() == unit.Dimension() {
 			f := d.Finding(code, "unit-other")
-			f.Details, f.Value, f.Expected = "the unit can be converted, but is not one of the usual ones for this code", text, strings.Join(units, " or ")
+			f.Details, f.Value, f.Expected = issue.T("the unit can be converted, but is not one of the usual ones for this code"), text, issue.Or(units)
 			c.add(f)
 			return
 		}
 	}
 	f := d.Finding(code, "unit-dimension")
-	f.Details, f.Value, f.Expected = "the unit measures another kind of quantity than the code", text, strings.Join(units, " or ")
+	f.Details, f.Value, f.Expected = issue.T("the unit measures another kind of quantity than the code"), text, issue.Or(units)
 	c.add(f)
 }

@@ -51,7 +51,7 @@ func report(d *doc.Doc, invalid *jsonschema.ValidationError, ds *definitions, ad
 	}
 	if more {
 		f := d.Finding(d.Root(), "schema-more")
-		f.Details = "the published JSON schema refuses more places than are listed"
+		f.Details = issue.T("the published JSON schema refuses more places than are listed")
 		add(f)
 	}
 }
@@ -138,7 +138,7 @@ func isPaddingNull(d *doc.Doc, p place) bool {
 
 func finding(d *doc.Doc, p place) issue.Finding {
 	f := d.Finding(p.node, ruleFor(p.keyword))
-	f.Details = "the published JSON schema says: " + p.message
+	f.Details = issue.T("the published JSON schema says: {}", p.message)
 	switch d.Kind(p.node) {
 	case doc.Object, doc.Array:
 	default:

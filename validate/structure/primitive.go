@@ -12,7 +12,7 @@ func (c *Checker) primitive(n doc.Node, r *elementRow) {
 	c.types[n] = r.typ
 	want := kindOf(r.typ)
 	if k := c.doc.Kind(n); k != want {
-		c.reportAs(n, "r4-type", "a "+want.String()+" is expected here", k.String(), r.typ.String())
+		c.reportAs(n, "r4-type", "a {} is expected here", k.String(), r.typ.String(), want.String())
 		return
 	}
 	switch want {

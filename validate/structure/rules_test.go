@@ -111,8 +111,8 @@ func TestFindingsAreComplete(t *testing.T) {
 		t.Fatalf("%+v", found)
 	}
 	f := found[0]
-	if f.File != "case.json" || f.Line != 2 || f.Column != 10 || f.Value != "F" || f.Mend == "" || f.Details == "" ||
-		f.Expected != "http://hl7.org/fhir/ValueSet/administrative-gender: female, male, other, unknown" {
+	if f.File != "case.json" || f.Line != 2 || f.Column != 10 || f.Value != "F" || f.Mend.String() == "" || f.Details.String() == "" ||
+		f.Expected.String() != "http://hl7.org/fhir/ValueSet/administrative-gender: female, male, other, unknown" {
 		t.Errorf("%+v", f)
 	}
 }

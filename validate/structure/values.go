@@ -67,7 +67,7 @@ func (c *Checker) sampledData(n doc.Node) {
 	for sample := range bytes.SplitSeq(text, []byte(" ")) {
 		samples++
 		if !isSample(sample) {
-			c.reportAs(data, "r4-sampled-data", "sample "+strconv.Itoa(samples)+" is not a decimal number, E, U or L", string(sample[:min(len(sample), 40)]), "")
+			c.reportAs(data, "r4-sampled-data", "sample {} is not a decimal number, E, U or L", string(sample[:min(len(sample), 40)]), "", samples)
 			return
 		}
 	}

@@ -120,7 +120,7 @@ func (c *Checker) reportUnknown(m doc.Node, t Type) {
 	c.send(func() issue.Finding {
 		f := c.doc.Finding(m, "r4-unknown-element")
 		f.Expression = c.doc.MemberPath(m)
-		f.Details, f.Value = "the element is none of "+t.String(), c.nameOf(m)
+		f.Details, f.Value = issue.T("the element is none of {}", t.String()), c.nameOf(m)
 		return f
 	})
 }
@@ -131,7 +131,7 @@ func (c *Checker) checkRivals(m doc.Node, row uint16) {
 	r := &elementTable[row]
 	for o := d.FirstChild(d.Parent(m)); o != m && d.Index(o) < mostMembers; o = d.Next(o) {
 		if other := c.rows[o]; other != 0 && other != row && elementTable[other].bit == r.bit {
-			c.reportAs(m, "r4-choice", r.element()+"[x] is present with more than one type", c.nameOf(m), "only one of the two")
+			c.reportAs(m, "r4-choice", "{}[x] is present with more than one type", c.nameOf(m), "only one of the two", r.element())
 			return
 		}
 	}
@@ -149,7 +149,7 @@ func (c *Checker) reportMissing(n doc.Node, t Type, missing uint64) {
 		if r.isChoice() {
 			name += "[x]"
 		}
-		c.reportAs(n, "r4-required", "the required element "+name+" is missing", "", name)
+		c.reportAs(n, "r4-required", "the required element {} is missing", "", name, name)
 	}
 }
 
@@ -215,7 +215,7 @@ func (c *Checker) isAnotherList(array doc.Node, r *elementRow) bool {
 			return false
 		}
 	}
-	c.reportAs(array, "r4-type", "in this array each item is expected to be "+article(want), "array of "+d.Kind(first).String(), typeTable[r.typ].name)
+	c.reportAs(array, "r4-type", "in this array each item is expected to be {}", "array of "+d.Kind(first).String(), typeTable[r.typ].name, article(want))
 	return true
 }
 

@@ -2,7 +2,6 @@ package ucum
 
 import (
 	"errors"
-	"fmt"
 
 	"runsheet.example/validate/issue"
 )
@@ -46,14 +45,14 @@ func Check(code string) (issue.Finding, bool) {
 	var syntax *SyntaxError
 	if errors.As(err, &syntax) {
 		f := issue.At("unit-not-ucum")
-		f.Details = fmt.Sprintf("not a UCUM code: at byte %d %s expected", syntax.Offset, syntax.Expected)
-		f.Value, f.Expected = syntax.Code, syntax.Suggestion
+		f.Details = issue.T("not a UCUM code: at byte {} {} expected", syntax.Offset, syntax.Expected)
+		f.Value, f.Expected = syntax.Code, issue.Literal(syntax.Suggestion)
 		return f, true
 	}
 	if means, perhaps, ok := Suspicious(code); ok {
 		f := issue.At("unit-valid-but-suspicious")
-		f.Details = "valid UCUM, but it means " + means
-		f.Value, f.Expected = code, perhaps
+		f.Details = issue.T("valid UCUM, but it means {}", means)
+		f.Value, f.Expected = code, issue.Literal(perhaps)
 		return f, true
 	}
 	return issue.Finding{}, false

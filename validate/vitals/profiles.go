@@ -79,7 +79,7 @@ func (c *checker) profile(n doc.Node, p *profile) {
 	case value != doc.None && p.units != nil:
 		c.quantity(value, p.units)
 	case p.mustHaveValue:
-		c.report(n, "inv-vs-value", "the profile "+p.name+" asks for a value", "", "valueQuantity")
+		c.report(n, "inv-vs-value", "the profile {} asks for a value", "", "valueQuantity", p.name)
 	}
 	if p.isPanel && !c.has(n, "hasMember") {
 		c.report(n, "inv-vs-member", "a panel of vital signs has no members", "", "hasMember")
@@ -130,7 +130,7 @@ func (c *checker) quantity(value doc.Node, units []string) {
 	}
 	for _, element := range [...]string{"value", "unit", "system", "code"} {
 		if !c.has(value, element) {
-			c.report(value, "inv-vs-quantity", "the quantity of a vital sign lacks "+element, "", element)
+			c.report(value, "inv-vs-quantity", "the quantity of a vital sign lacks {}", "", element, element)
 		}
 	}
 	if c.has(value, "system") && !c.is(value, "system", profiles.UCUM) {
@@ -175,8 +175,8 @@ func (c *checker) pressure(n doc.Node, code, name string) {
 	}
 	switch {
 	case found == 0:
-		c.report(n, "inv-vs-component", "the "+name+" component of the blood pressure is missing", "", profiles.LOINC+"#"+code)
+		c.report(n, "inv-vs-component", "the {} component of the blood pressure is missing", "", profiles.LOINC+"#"+code, name)
 	case found > 1:
-		c.report(n, "inv-vs-component", "the "+name+" component of the blood pressure stands more than once", "", profiles.LOINC+"#"+code+" once")
+		c.report(n, "inv-vs-component", "the {} component of the blood pressure stands more than once", "", profiles.LOINC+"#"+code+" once", name)
 	}
 }

@@ -77,9 +77,9 @@ type checker struct {
 	add func(issue.Finding)
 }
 
-func (c *checker) report(n doc.Node, rule, details, value, expected string) {
+func (c *checker) report(n doc.Node, rule, details, value, expected string, args ...any) {
 	f := c.d.Finding(n, rule)
-	f.Details, f.Value, f.Expected = details, value, expected
+	f.Details, f.Value, f.Expected = issue.T(details, args...), value, issue.Literal(expected)
 	c.add(f)
 }
 

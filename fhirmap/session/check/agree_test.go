@@ -133,7 +133,7 @@ func TestUreaNitrogenTypedAsUrea(t *testing.T) {
 	id := *s.cell(t, s.heldRow(t, 3), "session")
 	folder["labs.csv"] = &fstest.MapFile{Data: []byte("session,drawn_time,when,test,value,unit\n" + id + ",,before,urea,47.6,mmol/L\n" + id + ",,after,urea,19.0,mmol/L\n")}
 	found := checkFolder(t, folder)
-	if len(found) != 1 || found[0].Rule != "clin-urea-clearance" || !strings.HasPrefix(found[0].Expected, "perhaps BUN in mg/dL, both of them") {
+	if len(found) != 1 || found[0].Rule != "clin-urea-clearance" || !strings.HasPrefix(found[0].Expected.String(), "perhaps BUN in mg/dL, both of them") {
 		t.Errorf("%+v", found)
 	}
 }

@@ -30,7 +30,7 @@ func Check(log *session.Log, read []issue.Finding) []issue.Finding {
 			continue
 		}
 		if unit, ok := units[findings[i].Cells[0]]; ok {
-			findings[i].Expected = inWritten(findings[i].Expected, unit)
+			findings[i].Expected = ofColumn[unit].inWritten(findings[i].Expected)
 		}
 	}
 	for i, s := range checked.Sessions {
@@ -123,17 +123,17 @@ type checker struct {
 }
 
 // at starts a finding at a cell.
-func at(rule, details string, cell issue.Cell) issue.Finding {
+func at(rule, details string, cell issue.Cell, args ...any) issue.Finding {
 	f := issue.At(rule)
 	f.File = cell.File
 	f.Cells = []issue.Cell{cell}
-	f.Details = details
+	f.Details = issue.T(details, args...)
 	return f
 }
 
 // atValue starts a finding about an entered number.
-func atValue(rule, details string, v session.Value) issue.Finding {
-	f := at(rule, details, v.Cell)
+func atValue(rule, details string, v session.Value, args ...any) issue.Finding {
+	f := at(rule, details, v.Cell, args...)
 	f.Value = v.Text
 	return f
 }

@@ -1,7 +1,6 @@
 package check
 
 import (
-	"fmt"
 	"math"
 
 	"runsheet.example/fhirmap/session"
@@ -39,11 +38,11 @@ func (c *checker) checkRange(s *session.Session, row *session.Check) {
 	if !known || !ok || !fits || !l.Unusual(number*scale) {
 		return
 	}
-	f := atValue("clin-check-range", "the "+name(row.Kind.Field)+" is outside its range", row.Value)
+	f := atValue("clin-check-range", "the {} is outside its range", row.Value, name(row.Kind.Field))
 	if l.Impossible(number * scale) {
-		f = atValue("clin-impossible", "the "+name(row.Kind.Field)+" cannot be right", row.Value)
+		f = atValue("clin-impossible", "the {} cannot be right", row.Value, name(row.Kind.Field))
 	}
-	f.Expected = fmt.Sprintf("a value from %s to %s %s, by %s", short(l.SoftLow/scale), short(l.SoftHigh/scale), spoken(row.Value.Unit), l.Source)
+	f.Expected = issue.T("a value from {} to {}, by {}", bare(short(l.SoftLow/scale), row.Value.Unit), quantity(short(l.SoftHigh/scale), row.Value.Unit), issue.T(l.Source))
 	c.doubt(f, s)
 }
 
@@ -63,7 +62,7 @@ func (c *checker) againstMachine(s *session.Session, row *session.Check) {
 		if math.Abs(number-shown) > sameConductivity {
 			f := atValue("clin-check-conductivity", "the conductivity is not what the machine shows", row.Value)
 			f.Cells = append(f.Cells, r.Value(field).Cell)
-			f.Expected = "about " + short(shown) + " mS/cm"
+			f.Expected = issue.T("about {} mS/cm", short(shown))
 			c.add(f, s)
 		}
 		return
@@ -88,7 +87,7 @@ func (c *checker) supply(s *session.Session, row *session.Check) {
 		c.add(at("clin-supply-unused", "the session was not done, so what stands here as used is not sent", row.What.Cell), s)
 	case !row.LastDay.IsZero() && row.LastDay.Before(s.Date.Time):
 		f := at("clin-supply-expired", "this had passed its date on the day of the session", row.Expires.Cell)
-		f.Value, f.Expected = row.Expires.Text, "a day from "+s.Date.Time.Format("2006-01-02")+" on"
+		f.Value, f.Expected = row.Expires.Text, issue.T("a day from {} on", s.Date.Time.Format("2006-01-02"))
 		f.Cells = append(f.Cells, s.Date.Cell)
 		c.add(f, s)
 	}

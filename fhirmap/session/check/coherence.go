@@ -207,7 +207,7 @@ func (c *checker) blame(s *session.Session, wrong account, others []account) {
 		c.blameClock(s, minutes, cells)
 	case "treated_time":
 		f := atValue("clin-treated-time", "the treatment time does not fit the other times and amounts of the session", s.Value("treated_time"))
-		f.Expected = "about " + short(roundFor(minutes)) + " minutes"
+		f.Expected = issue.T("about {} minutes", short(roundFor(minutes)))
 		c.blameCell(s, f, cells)
 	case "uf_removed":
 		c.blameUF(s, minutes, wrong, cells)
@@ -236,13 +236,13 @@ func (c *checker) blameVolume(s *session.Session, minutes float64, wrong account
 	if offUsual(perMinute, c.routine.usual[flow]) > max(0.1, offUsual(litres, c.routine.usual[wrong.field])) && set.Cell == partner {
 		limit, _ := issue.LimitOf(string(flow))
 		scale, _ := factor(flow, set.Unit, limit)
-		f := atValue(rule, "the "+name(flow)+" does not fit "+name(wrong.field)+" and time", set)
-		f.Expected = "about " + short(roundFor(litres*1000/minutes/scale)) + " " + spoken(set.Unit)
+		f := atValue(rule, "the {} does not fit {} and time", set, name(flow), name(wrong.field))
+		f.Expected = issue.T("about {}", quantity(short(roundFor(litres*1000/minutes/scale)), set.Unit))
 		c.blameCell(s, f, append([]issue.Cell{v.Cell}, cells...))
 		return
 	}
-	f := atValue(rule, "the "+name(wrong.field)+" does not fit "+name(flow)+" and time", v)
-	f.Expected = "about " + short(roundFor(perMinute*minutes/1000)) + " L"
+	f := atValue(rule, "the {} does not fit {} and time", v, name(wrong.field), name(flow))
+	f.Expected = issue.T("about {}", quantity(short(roundFor(perMinute*minutes/1000)), "L"))
 	c.blameCell(s, f, append([]issue.Cell{partner}, cells...))
 }
 
@@ -253,12 +253,12 @@ func (c *checker) blameUF(s *session.Session, minutes float64, wrong account, ce
 	rates, first := c.rates(s)
 	if expected, most, ok := c.known(s).FluidByWeights(); ok && plausible.FluidFits(v.Decimal.Float64(), expected, most) {
 		f := at("clin-uf-rate", "the UF rate does not fit the fluid removed and the time", first)
-		f.Expected = "about " + short(roundFor(v.Decimal.Float64()/minutes*60)) + " L/h"
+		f.Expected = issue.T("about {} L/h", short(roundFor(v.Decimal.Float64()/minutes*60)))
 		c.blameCell(s, f, append([]issue.Cell{v.Cell}, cells...))
 		return
 	}
 	f := atValue("clin-uf-rate", "the fluid removed does not fit the UF rate and the time", v)
-	f.Expected = "about " + short(roundFor(median(rates)*minutes/60)) + " L"
+	f.Expected = issue.T("about {}", quantity(short(roundFor(median(rates)*minutes/60)), "L"))
 	c.blameCell(s, f, append(wrong.cells[1:], cells...))
 }
 
@@ -274,10 +274,10 @@ func (c *checker) blameClock(s *session.Session, minutes float64, cells []issue.
 	}
 	f := at("clin-clock", details, wrong.Cell)
 	f.Value = wrong.Text
-	f.Expected = "about " + right.Time.Add(other).Round(5*time.Minute).Format("15:04")
+	f.Expected = issue.T("about {}", right.Time.Add(other).Round(5*time.Minute).Format("15:04"))
 	for _, slip := range []time.Duration{-time.Hour, time.Hour, -12 * time.Hour, 12 * time.Hour} {
 		if moved := wrong.Time.Add(slip); moved.Sub(meant).Abs() <= 20*time.Minute {
-			f.Expected = "perhaps " + moved.Format("15:04")
+			f.Expected = issue.T("perhaps {}", moved.Format("15:04"))
 			break
 		}
 	}

@@ -1,7 +1,6 @@
 package check
 
 import (
-	"fmt"
 	"maps"
 	"slices"
 	"strings"
@@ -39,11 +38,11 @@ func (c *checker) otherNames() {
 		c.misnamed[s] = true
 		twice := slices.IndexFunc(c.read, func(f issue.Finding) bool { return f.Rule == "log-session-twice" && f.Cells[0] == s.Cell })
 		if twice >= 0 {
-			c.read[twice].Expected = "perhaps " + name
+			c.read[twice].Expected = issue.T("perhaps {}", name)
 			continue
 		}
 		f := at("log-session-unknown", "the rows of the other sheets have another name for this session, so they are left out", s.Cell)
-		f.Value, f.Expected = s.ID, "perhaps "+name
+		f.Value, f.Expected = s.ID, issue.T("perhaps {}", name)
 		c.add(f, s)
 	}
 }
@@ -94,7 +93,7 @@ func (c *checker) datesAlone() bool {
 	first := slices.MinFunc(off, byRow)
 	day, _ := first.NamedDay()
 	f := at("month-column-alone", "the dates are those of the sessions' names in another order, as when the column is sorted alone", first.Date.Cell)
-	f.Value, f.Expected = first.Date.Text, "perhaps "+day.Format(time.DateOnly)
+	f.Value, f.Expected = first.Date.Text, issue.T("perhaps {}", day.Format(time.DateOnly))
 	c.add(f, nil)
 	for _, s := range c.log.Sessions {
 		s.Broken = true
@@ -251,7 +250,7 @@ func (c *checker) filledDown() {
 			}
 		}
 		if len(first) > 0 {
-			f.Expected = fmt.Sprintf("the times the readings say, about %s", strings.Join(first, ", "))
+			f.Expected = issue.T("the times the readings say, about {}", strings.Join(first, ", "))
 		}
 		c.suspect[b.Cell], c.suspect[s.Cell] = true, true
 		c.add(f, rows[i-1])

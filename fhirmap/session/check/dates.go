@@ -1,7 +1,6 @@
 package check
 
 import (
-	"fmt"
 	"time"
 
 	"runsheet.example/fhirmap/session"
@@ -51,15 +50,15 @@ func (c *checker) birth() {
 	f := at("month-birth-date", "the birth date does not fit the sessions", birth.Cell)
 	f.Value = birth.Text
 	if century := birth.Time.AddDate(-100, 0, 0); century.Year() > last.Year()-oldest {
-		f.Expected = "perhaps " + century.Format(time.DateOnly)
+		f.Expected = issue.T("perhaps {}", century.Format(time.DateOnly))
 	} else if y := birth.Time.Year(); y%100/10 < y%10 && y+9*(y%10-y%100/10) < last.Year() {
-		f.Expected = "perhaps " + birth.Time.AddDate(9*(y%10-y%100/10), 0, 0).Format(time.DateOnly)
+		f.Expected = issue.T("perhaps {}", birth.Time.AddDate(9*(y%10-y%100/10), 0, 0).Format(time.DateOnly))
 	}
 	switch {
 	case 2*len(early) > len(dated), birth.Time.AddDate(oldest, 0, 0).Before(last):
 	case len(early) == 0 && birth.Time.AddDate(infant, 0, 0).After(last) && len(weights) >= fewest && median(weights) > infantKg:
 	case len(early) == 0 && birth.Time.AddDate(old, 0, 0).Before(last):
-		f.Details, f.Severity = "by the birth date the person is over 100 years old", issue.Warning
+		f.Details, f.Severity = issue.T("by the birth date the person is over 100 years old"), issue.Warning
 		c.add(f, nil)
 		return
 	default:
@@ -95,9 +94,9 @@ func (c *checker) residual(p session.Prescription) {
 		return
 	}
 	f := at("month-date-future", "residual clearance was measured after today, or long after the sessions", p.ResidualDate.Cell)
-	f.Value, f.Expected = p.ResidualDate.Text, "a day up to "+latest.Format(time.DateOnly)
+	f.Value, f.Expected = p.ResidualDate.Text, issue.T("a day up to {}", latest.Format(time.DateOnly))
 	if meant := p.ResidualDate.Time.AddDate(last.Year()-p.ResidualDate.Time.Year(), 0, 0); !meant.After(latest) {
-		f.Expected = "perhaps " + meant.Format(time.DateOnly)
+		f.Expected = issue.T("perhaps {}", meant.Format(time.DateOnly))
 	}
 	c.add(f, nil)
 }
@@ -136,7 +135,7 @@ func (c *checker) otherYear() bool {
 	share := most * float64(n)
 	for _, count := range shifts {
 		if n >= fewest && float64(count) >= share && n >= len(dated)/2 {
-			c.wholeYear("the dates and the names of the sessions differ by years", off[0], "")
+			c.wholeYear("the dates and the names of the sessions differ by years", off[0], issue.Text{})
 			return true
 		}
 	}
@@ -150,7 +149,7 @@ func (c *checker) otherYear() bool {
 		for _, s := range off {
 			if day, _ := s.NamedDay(); !c.far[s] && !c.misnamed[s] {
 				f := at("month-date-name", "the date and the name of the session do not agree", s.Date.Cell)
-				f.Value, f.Expected = s.Date.Text, "perhaps "+day.Format(time.DateOnly)
+				f.Value, f.Expected = s.Date.Text, issue.T("perhaps {}", day.Format(time.DateOnly))
 				c.add(f, s)
 			}
 		}
@@ -191,11 +190,11 @@ func keepsEvening(s *session.Session, days int) bool {
 }
 
 // wholeYear reports a year that is wrong in all dates, at the first of them.
-func (c *checker) wholeYear(details string, s *session.Session, expected string) {
+func (c *checker) wholeYear(details string, s *session.Session, expected issue.Text) {
 	f := at("month-year", details, s.Date.Cell)
 	f.Value, f.Expected = s.Date.Text, expected
-	if day, ok := s.NamedDay(); ok && expected == "" {
-		f.Expected = "perhaps " + day.Format(time.DateOnly)
+	if day, ok := s.NamedDay(); ok && expected.IsZero() {
+		f.Expected = issue.T("perhaps {}", day.Format(time.DateOnly))
 	}
 	c.add(f, nil)
 }
@@ -215,12 +214,12 @@ func (c *checker) future() bool {
 		}
 	}
 	if len(after) > fewest && 2*len(after) > len(dated) {
-		c.wholeYear("most sessions are after today", after[0], "a day up to "+c.log.Today.Format(time.DateOnly))
+		c.wholeYear("most sessions are after today", after[0], issue.T("a day up to {}", c.log.Today.Format(time.DateOnly)))
 		return true
 	}
 	for _, s := range after {
 		f := at("month-date-future", "the session is after today", s.Date.Cell)
-		f.Value, f.Expected = s.Date.Text, "a day up to "+c.log.Today.Format(time.DateOnly)
+		f.Value, f.Expected = s.Date.Text, issue.T("a day up to {}", c.log.Today.Format(time.DateOnly))
 		c.add(f, s)
 	}
 	return false
@@ -276,7 +275,7 @@ func (c *checker) otherWeekdays() bool {
 		return false
 	}
 	c.wholeYear("hardly any session is on a planned day of the week; in another year nearly all would be", first,
-		"perhaps "+meant.Format(time.DateOnly)+", or other planned days")
+		issue.T("perhaps {}, or other planned days", meant.Format(time.DateOnly)))
 	return true
 }
 
@@ -303,9 +302,9 @@ func (c *checker) after(what string, from session.Moment) {
 	if early == 0 {
 		return
 	}
-	f := at("month-plan-later", fmt.Sprintf("%s begins after %d of the sessions, which are left without one", what, early), from.Cell)
+	f := at("month-plan-later", "{} begins after {} of the sessions, which are left without one", from.Cell, issue.T(what), early)
 	f.Value = from.Text
-	f.Expected = "a day up to " + placed[0].Date.Time.Format(time.DateOnly)
+	f.Expected = issue.T("a day up to {}", placed[0].Date.Time.Format(time.DateOnly))
 	f.Severity = issue.Warning
 	c.add(f, nil)
 }

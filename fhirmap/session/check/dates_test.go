@@ -88,7 +88,7 @@ func TestDatesOfAWholeLog(t *testing.T) {
 		if tt.rule == "" && len(found) == 0 {
 			continue
 		}
-		if len(found) != 1 || found[0].Rule != tt.rule || found[0].Cells[0].File != tt.file || !strings.Contains(found[0].Expected, tt.expected) {
+		if len(found) != 1 || found[0].Rule != tt.rule || found[0].Cells[0].File != tt.file || !strings.Contains(found[0].Expected.String(), tt.expected) {
 			t.Errorf("%s: %d findings", tt.name, len(found))
 			for _, f := range found[:min(3, len(found))] {
 				t.Logf("%s at %v: %q, %s, %s", f.Rule, f.Cells[0], f.Value, f.Details, f.Expected)

@@ -37,7 +37,7 @@ func (c *checker) delivered(s *session.Session) {
 // below reports an amount under the one prescribed.
 func (c *checker) below(s *session.Session, details, amount string, cell issue.Cell, prescribed session.Value) {
 	f := at("clin-below-plan", details, cell)
-	f.Value, f.Expected = amount, "prescribed: "+prescribed.Text+" "+spoken(prescribed.Unit)
+	f.Value, f.Expected = amount, issue.T("prescribed: {}", quantity(prescribed.Text, prescribed.Unit))
 	f.Cells = append(f.Cells, prescribed.Cell)
 	c.add(f, s)
 }
@@ -65,7 +65,7 @@ func (c *checker) ufLimit(s *session.Session, limit session.Value) {
 	}
 	f := atValue("clin-uf-limit", "the fluid removed over time and weight is more than your own limit", s.Value("uf_removed"))
 	f.Value = short(math.Round(rate*10)/10) + " mL/kg/h"
-	f.Expected = "up to " + limit.Text + " mL/kg/h"
+	f.Expected = issue.T("up to {}", quantity(limit.Text, "mL/kg/h"))
 	f.Cells = append(f.Cells, lengthCell(s), s.Value("weight_after").Cell, limit.Cell)
 	c.add(f, s)
 }

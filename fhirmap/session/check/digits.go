@@ -87,8 +87,8 @@ func (c *checker) unlikeReadings(row ownRow, n tally) {
 			n[string(field)][meant+" "+spoken(v.Unit)] < fewest {
 			continue
 		}
-		f := atValue("clin-unlike-own", "the "+name(field)+" differs from the readings, the prescription and your other rows", v)
-		f.Expected, f.Mend = "perhaps "+meant+" "+spoken(v.Unit), "look at the number; if it is right, leave it"
+		f := atValue("clin-unlike-own", "the {} differs from the readings, the prescription and your other rows", v, name(field))
+		f.Expected, f.Mend = issue.T("perhaps {}", quantity(meant, v.Unit)), issue.T("look at the number; if it is right, leave it")
 		f.Cells = append(f.Cells, other.Cell)
 		c.doubt(f, row.session)
 	}
@@ -142,8 +142,8 @@ func (c *checker) weightDigits(s *session.Session) (f issue.Finding, ok bool) {
 		if ok {
 			return f, false
 		}
-		f, ok = atValue("clin-weights-swapped", "the "+name(field)+" would fit with two digits exchanged", v), true
-		f.Expected = "perhaps " + text + " " + spoken(v.Unit)
+		f, ok = atValue("clin-weights-swapped", "the {} would fit with two digits exchanged", v, name(field)), true
+		f.Expected = issue.T("perhaps {}", quantity(text, v.Unit))
 	}
 	return f, ok
 }

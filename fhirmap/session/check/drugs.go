@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"runsheet.example/fhirmap/session"
+	"runsheet.example/validate/issue"
 )
 
 // doseRange is what single doses of a substance usually are. Ranges are wide:
@@ -99,10 +100,10 @@ func (c *checker) dose(s *session.Session, m *session.Medicine) {
 		return
 	}
 	r := ranges[0]
-	f.Expected = "usually " + short(r.low) + " to " + short(r.high) + " " + spoken(r.unit)
+	f.Expected = issue.T("usually {} to {}", bare(short(r.low), r.unit), quantity(short(r.high), r.unit))
 	for _, factor := range []float64{1, 1000, 0.001, 10, 0.1} {
 		if meant := number * factor; meant >= r.low && meant <= r.high {
-			f.Expected = "perhaps " + short(meant) + " " + spoken(r.unit)
+			f.Expected = issue.T("perhaps {}", quantity(short(meant), r.unit))
 			break
 		}
 	}
@@ -126,10 +127,10 @@ func (c *checker) ownDoses(s *session.Session, m *session.Medicine, v session.Va
 	}
 	if usual := median(others); number > usual*times || number < usual/times {
 		f := atValue("clin-dose", "the dose is far from your other doses of this medicine", v)
-		f.Expected = "a dose near " + short(usual) + " " + spoken(v.Unit)
+		f.Expected = issue.T("a dose near {}", quantity(short(usual), v.Unit))
 		if v.Cell == m.Rate.Cell {
-			f.Details = "the rate of the infusion is far from your other rates of this medicine"
-			f.Expected = "a rate near " + short(usual) + " " + spoken(v.Unit)
+			f.Details = issue.T("the rate of the infusion is far from your other rates of this medicine")
+			f.Expected = issue.T("a rate near {}", quantity(short(usual), v.Unit))
 		}
 		c.doubt(f, s)
 	}
@@ -215,7 +216,7 @@ func (c *checker) series(values []session.Value, of func(int) *session.Session) 
 			}
 			f := atValue("month-copied", details, values[i-run+1])
 			if slices.Contains(onPackages, values[i].Unit) {
-				f.Mend = "look at the packages; if they are right, leave the cells"
+				f.Mend = issue.T("look at the packages; if they are right, leave the cells")
 			}
 			for _, v := range values[i-run+2 : i+1] {
 				f.Cells = append(f.Cells, v.Cell)

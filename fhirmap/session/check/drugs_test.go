@@ -38,7 +38,7 @@ func TestDoses(t *testing.T) {
 		switch {
 		case tt.expected == "" && len(found) > 0:
 			t.Errorf("%s: %v", tt.row, found)
-		case tt.expected != "" && (len(found) != 1 || found[0].Rule != "clin-dose" || !strings.HasPrefix(found[0].Expected, tt.expected)):
+		case tt.expected != "" && (len(found) != 1 || found[0].Rule != "clin-dose" || !strings.HasPrefix(found[0].Expected.String(), tt.expected)):
 			t.Errorf("%s: found %v, want %q", tt.row, found, tt.expected)
 		}
 	}
@@ -87,7 +87,7 @@ func TestMedicinesAgainstOwnRows(t *testing.T) {
 		switch {
 		case tt.rule == "" && len(found) > 0:
 			t.Errorf("%s: %+v", name, found)
-		case tt.rule != "" && (len(found) != 1 || found[0].Rule != tt.rule || found[0].Cells[0].Heading != tt.heading || !strings.HasPrefix(found[0].Expected, tt.expected)):
+		case tt.rule != "" && (len(found) != 1 || found[0].Rule != tt.rule || found[0].Cells[0].Heading != tt.heading || !strings.HasPrefix(found[0].Expected.String(), tt.expected)):
 			t.Errorf("%s: found %+v, want %+v", name, found, tt)
 		}
 	}

@@ -62,9 +62,9 @@ func (c *checker) exchangedIn(s *session.Session, sheet session.Sheet, value fun
 		return
 	}
 	a, b := found[0][0], found[0][1]
-	f := atValue("clin-exchanged", "these two numbers look exchanged: "+name(a.field)+" and "+name(b.field), a.value)
+	f := atValue("clin-exchanged", "these two numbers look exchanged: {} and {}", a.value, name(a.field), name(b.field))
 	f.Cells = append(f.Cells, b.value.Cell)
-	f.Expected = "perhaps " + b.value.Text + " and " + a.value.Text
+	f.Expected = issue.T("perhaps {} and {}", b.value.Text, a.value.Text)
 	if !impossible {
 		f.Severity = issue.Warning
 	}

@@ -18,7 +18,7 @@ func (c *checker) fluid(s *session.Session) {
 	if held(s) && c.known(s).UrineOfDay() && !slices.ContainsFunc(ofSession, doubted) {
 		f := atValue("clin-urine-day", "the weights fit the fluid removed only without this urine", s.Value("urine"))
 		f.Cells = append(f.Cells, s.Value("uf_removed").Cell, s.Value("weight_before").Cell, s.Value("weight_after").Cell)
-		f.Expected = "urine passed during the treatment, not that of the day"
+		f.Expected = issue.T("urine passed during the treatment, not that of the day")
 		c.add(f, s)
 	}
 	if !ok || !known || !held(s) || plausible.FluidFits(removed, expected, most) {
@@ -28,15 +28,15 @@ func (c *checker) fluid(s *session.Session) {
 	before, after := s.Value("weight_before"), s.Value("weight_after")
 	f := atValue("clin-uf-weights", "the fluid removed and the weights do not fit together", s.Value("uf_removed"))
 	f.Cells = append(f.Cells, before.Cell, after.Cell)
-	f.Expected = "about " + short(roundFor(expected)) + " L, from the weights and what was drunk and infused"
+	f.Expected = issue.T("about {}, from the weights and what was drunk and infused", quantity(short(roundFor(expected)), "L"))
 	if v, litres, found := c.pointOfIntake(s, removed, expected, most); found {
 		f = atValue("clin-uf-weights", "the fluid removed and the weights fit together with the decimal point elsewhere", v)
 		f.Cells = append(f.Cells, s.Value("uf_removed").Cell, before.Cell, after.Cell)
-		f.Expected = "perhaps " + short(litres) + " L"
+		f.Expected = issue.T("perhaps {}", quantity(short(litres), "L"))
 	} else if wrong, kg, confirmed := c.weightToMend(s, removed, expected); confirmed {
-		f = atValue("clin-uf-weights", "the "+name(wrong)+" does not fit the other weight and the fluid removed", s.Value(wrong))
+		f = atValue("clin-uf-weights", "the {} does not fit the other weight and the fluid removed", s.Value(wrong), name(wrong))
 		f.Cells = append(f.Cells, before.Cell, after.Cell, s.Value("uf_removed").Cell)
-		f.Expected = "about " + short(math.Round(kg*10)/10) + " kg"
+		f.Expected = issue.T("about {}", quantity(short(math.Round(kg*10)/10), "kg"))
 		if g, slip := c.weightDigits(s); slip && g.Cells[0] == f.Cells[0] {
 			f.Expected = g.Expected
 		}
@@ -136,12 +136,12 @@ func (c *checker) fluidSoFar(s *session.Session) {
 		case last.OK() && litres < lastLitres-plausible.Rounding:
 			f := atValue("clin-uf-falls", "the fluid removed so far is less than at the reading before", v)
 			f.Cells = append(f.Cells, last.Cell)
-			f.Expected = last.Text + " or more"
+			f.Expected = issue.T("{} or more", last.Text)
 			c.add(f, s)
 		case known && litres > total+display+plausible.Rounding:
 			f := atValue("clin-uf-falls", "the fluid removed so far is more than was removed in the end", v)
 			f.Cells = append(f.Cells, s.Value("uf_removed").Cell)
-			f.Expected = s.Value("uf_removed").Text + " or less"
+			f.Expected = issue.T("{} or less", s.Value("uf_removed").Text)
 			c.add(f, s)
 		}
 		last, lastLitres = v, litres

@@ -29,7 +29,7 @@ func FuzzCheck(f *testing.F) {
 		}
 		findings = append(findings, Check(log, nil)...)
 		for _, f := range findings {
-			if _, ok := issue.Lookup(f.Rule); !ok || len(f.Cells) == 0 || f.Cells[0].File == "" || f.Details == "" {
+			if _, ok := issue.Lookup(f.Rule); !ok || len(f.Cells) == 0 || f.Cells[0].File == "" || f.Details.String() == "" {
 				t.Fatalf("incomplete finding %+v", f)
 			}
 		}

@@ -1,7 +1,6 @@
 package check
 
 import (
-	"fmt"
 	"strings"
 
 	"runsheet.example/fhirmap/session"
@@ -177,8 +176,8 @@ func (c *checker) digits() {
 		for digit, n := range counts {
 			if total >= least && float64(n) >= share*float64(total) {
 				f := at("month-digits", "nearly all blood pressures end in the same digit", first[digit])
-				f.Value = fmt.Sprintf("%d of %d end in %d", n, total, digit)
-				f.Expected = "what the cuff shows, without rounding"
+				f.SetCounted(issue.T("{} of {} end in {}", n, total, digit))
+				f.Expected = issue.T("what the cuff shows, without rounding")
 				c.add(f, nil)
 			}
 		}

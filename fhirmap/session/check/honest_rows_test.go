@@ -79,7 +79,7 @@ func TestSeriesFalls(t *testing.T) {
 		"session,date,start,end,status,reason,weight_before_kg,weight_after_kg,bp_before_systolic_mmhg,bp_before_diastolic_mmhg,uf_removed_l,urine_l,dialysate_l,dialysate_flow_ml_min\n" +
 			series(78, 77, 76, 75, 74, 73, 72))}}
 	for _, f := range checkFolder(t, folder) {
-		if f.Rule == "month-copied" && strings.Contains(f.Details, "fall") {
+		if f.Rule == "month-copied" && strings.Contains(f.Details.String(), "fall") {
 			return
 		}
 	}
@@ -95,7 +95,7 @@ func TestDryWeightInPounds(t *testing.T) {
 				series(70, 77, 71, 75, 79))}}
 		found := false
 		for _, f := range checkFolder(t, folder) {
-			found = found || strings.Contains(f.Details, "dry weight")
+			found = found || strings.Contains(f.Details.String(), "dry weight")
 		}
 		if found != wrong {
 			t.Errorf("%s lb: found %v", pounds, found)

@@ -71,23 +71,23 @@ func (c *checker) ownResults(all []labRow, at int) {
 	field := session.Field(one.lab.Test.Text)
 	limit, _ := issue.LimitOf(string(field))
 	scale, _ := factor(field, v.Unit, limit)
-	meant := ""
+	var meant issue.Text
 	for _, tenth := range []float64{0.1, 10, 0.01, 100} {
 		if within(one.number*tenth, usual, near) {
-			meant = short(v.Decimal.Float64()*tenth) + " " + spoken(v.Unit)
+			meant = quantity(short(v.Decimal.Float64()*tenth), v.Unit)
 		}
 	}
 	for _, unit := range fitting(field, limit) {
 		other, _ := factor(field, unit, limit)
 		if within(one.number/scale*other, usual, near) {
-			meant = v.Text + " " + spoken(unit)
+			meant = quantity(v.Text, unit)
 		}
 	}
-	if meant == "" {
+	if meant.IsZero() {
 		return
 	}
 	f := atValue("clin-lab-far", "the result is far from your other results of this test", v)
-	f.Value, f.Expected = v.Text+" "+spoken(v.Unit), "perhaps "+meant
+	f.Value, f.Expected = v.Text+" "+spoken(v.Unit), issue.T("perhaps {}", meant)
 	c.doubt(f, one.session)
 }
 

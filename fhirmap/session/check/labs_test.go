@@ -51,7 +51,7 @@ func TestResultsAgainstTheirOwn(t *testing.T) {
 		switch {
 		case tt.expected == "" && len(found) > 0:
 			t.Errorf("%s: %v", tt.odd, found)
-		case tt.expected != "" && (len(found) != 1 || found[0].Expected != tt.expected || found[0].Cells[0].Row != 4):
+		case tt.expected != "" && (len(found) != 1 || found[0].Expected.String() != tt.expected || found[0].Cells[0].Row != 4):
 			t.Errorf("%s: found %v, want %q", tt.odd, found, tt.expected)
 		}
 	}
@@ -118,7 +118,7 @@ func TestDeliveredAgainstPrescribed(t *testing.T) {
 		}
 		for _, f := range Check(log, nil) {
 			if f.Cells[0].Row == row && (f.Rule == "clin-uf-limit" || f.Rule == "clin-below-plan") {
-				found += f.Rule + " " + f.Expected
+				found += f.Rule + " " + f.Expected.String()
 			}
 		}
 		if want := strings.TrimSpace(tt.rule + " " + tt.expected); found != want {

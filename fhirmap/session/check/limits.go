@@ -1,10 +1,8 @@
 package check
 
 import (
-	"fmt"
 	"math"
 	"slices"
-	"strings"
 
 	"runsheet.example/fhirmap/session"
 	"runsheet.example/validate/issue"
@@ -68,9 +66,9 @@ func (c *checker) compare(s *session.Session, field, limited session.Field, v se
 	}
 	scale, fits := factor(field, v.Unit, l)
 	if !fits {
-		f := atValue("clin-unit", "the unit does not fit "+name(field), v)
+		f := atValue("clin-unit", "the unit does not fit {}", v, name(field))
 		f.Value = v.Unit
-		f.Expected = strings.Join(fitting(field, l), " or ")
+		f.Expected = issue.Or(fitting(field, l))
 		c.doubt(f, s)
 		return
 	}
@@ -79,33 +77,38 @@ func (c *checker) compare(s *session.Session, field, limited session.Field, v se
 	if verdict == plausible.Usual && !litresAsMillilitres(v, number) || skippedNothing(s, scaled, field) {
 		return
 	}
-	f := atValue("clin-unusual", fmt.Sprintf("the %s is unusual", name(field)), v)
+	f := atValue("clin-unusual", "the {} is unusual", v, name(field))
 	if verdict == plausible.Impossible {
-		f = atValue("clin-impossible", fmt.Sprintf("the %s cannot be right", name(field)), v)
+		f = atValue("clin-impossible", "the {} cannot be right", v, name(field))
 	}
-	f.Expected = fmt.Sprintf("usually %s to %s %s", short(l.SoftLow/scale), short(l.SoftHigh/scale), spoken(v.Unit))
+	f.Expected = issue.T("usually {} to {}", bare(short(l.SoftLow/scale), v.Unit), quantity(short(l.SoftHigh/scale), v.Unit))
 	own := 0.0
 	if slices.Contains(setOnce, field) {
 		own = c.ownFlow(s, field, v)
 	} else if field == "uf_so_far" && inMillilitres(s) {
 		own = number / 1000
 	}
-	if digitLost(s, v, number) {
-		f.Details += "; a digit may be missing"
-		f.Expected = "perhaps " + v.Text + "0 to " + v.Text + "9 " + spoken(v.Unit)
-	} else if rule, meant := likely(field, v.Unit, number, scale, own, l, could); meant != "" && (!nearlyUsual(scaled, l) || s != nil && alone(s, v, meant)) {
+	lost := digitLost(s, v, number)
+	if lost {
+		f.Details = f.Details.And(issue.T("a digit may be missing"))
+		f.Expected = issue.T("perhaps {} to {}", bare(v.Text+"0", v.Unit), quantity(v.Text+"9", v.Unit))
+	} else if rule, meant := likely(field, v.Unit, number, scale, own, l, could); !meant.IsZero() && (!nearlyUsual(scaled, l) || s != nil && alone(s, v, meant)) {
 		f.Rule = rule
 		if r, ok := issue.Lookup(rule); ok {
-			f.Mend = r.Mend
+			f.Mend = issue.T(r.Mend)
 		}
-		f.Details += "; " + slipWords[rule]
-		f.Expected = "perhaps " + meant
+		f.Details = f.Details.And(issue.T(slipWords[rule]))
+		f.Expected = issue.T("perhaps {}", meant)
 	}
 	if f.Severity == issue.Error || f.Rule != "clin-unusual" {
 		c.doubt(f, s)
 		return
 	}
-	f.Details += ": " + side(scaled > l.SoftHigh)
+	if lost {
+		f.Details = issue.T("{}: {}", f.Details, side(scaled > l.SoftHigh))
+	} else {
+		f.Details = issue.T("the {} is unusual: {}", name(field), side(scaled > l.SoftHigh))
+	}
 	if verdict == plausible.NearlyUsual {
 		f.Severity = issue.Information
 	}
@@ -133,11 +136,11 @@ type oddity struct {
 	high    bool
 }
 
-func side(high bool) string {
+func side(high bool) issue.Text {
 	if high {
-		return "higher than most people's"
+		return issue.T("higher than most people's")
 	}
-	return "lower than most people's"
+	return issue.T("lower than most people's")
 }
 
 // reportUnusual reports the unusual values, those of a field on one side
@@ -163,7 +166,7 @@ func (c *checker) reportUnusual() {
 		case !begun:
 			first[k] = len(c.findings)
 			o.finding.Value = ""
-			o.finding.Details = fmt.Sprintf("the %s is unusual %d times in this log: %s", name(o.field), count[k], side(o.high))
+			o.finding.Details = issue.T("the {} is unusual {} times in this log: {}", name(o.field), count[k], side(o.high))
 			c.add(o.finding, nil)
 		default:
 			c.findings[at].Cells = append(c.findings[at].Cells, o.finding.Cells...)

@@ -54,8 +54,8 @@ func TestMisplacedDatesAtTheirLimits(t *testing.T) {
 		files[sessionsFile] = strings.Replace(files[sessionsFile], fmt.Sprintf("s%d,", len(c.others)), c.name+",", 1)
 		got := ""
 		for _, f := range ruleIn(t, "month-date-far", "", files) {
-			_, part, _ := strings.Cut(f.Details, "; the ")
-			got += f.Expected + ", " + strings.TrimSuffix(part, " may be wrong")
+			_, part, _ := strings.Cut(f.Details.String(), "; the ")
+			got += f.Expected.String() + ", " + strings.TrimSuffix(part, " may be wrong")
 		}
 		if got != c.want {
 			t.Errorf("%s, named %s, beside %v: %q, want %q", c.date, c.name, c.others, got, c.want)

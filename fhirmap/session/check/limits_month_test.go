@@ -111,7 +111,7 @@ func TestEmptyWeekdaysAtTheirLimits(t *testing.T) {
 	} {
 		got := ""
 		for _, f := range ruleIn(t, "month-weekday-never", plan, datesOf(strings.Fields(c.dates)...)) {
-			got += f.Value + ", " + f.Expected
+			got += f.Value + ", " + f.Expected.String()
 		}
 		if got != c.want {
 			t.Errorf("%s: %s", c.dates, got)

@@ -20,7 +20,7 @@ func TestTimesOfSamplesAtTheirLimits(t *testing.T) {
 		found := ruleIn(t, "clin-sample-time", "", map[string]string{sessionsFile: sessions, "labs.csv": labs})
 		switch {
 		case c.want == "" && len(found) == 0:
-		case len(found) != 1, c.want == "far" && found[0].Details != "the sample was drawn days before or after the session", c.want != "far" && found[0].Expected != c.want:
+		case len(found) != 1, c.want == "far" && found[0].Details.String() != "the sample was drawn days before or after the session", c.want != "far" && found[0].Expected.String() != c.want:
 			t.Errorf("%+v: %+v", c, found)
 		}
 	}

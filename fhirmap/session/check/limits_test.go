@@ -36,7 +36,7 @@ func findingsIn(t *testing.T, about string, files map[string]string) []issue.Fin
 // first, where they are given.
 func expectations(t *testing.T, what string, found []issue.Finding, n int, value, expected string) {
 	t.Helper()
-	if len(found) != n || n > 0 && (value != "" && found[0].Value != value || expected != "" && found[0].Expected != expected) {
+	if len(found) != n || n > 0 && (value != "" && found[0].Value != value || expected != "" && found[0].Expected.String() != expected) {
 		t.Errorf("%s: %+v, want %d of %q, %q", what, found, n, value, expected)
 	}
 }
@@ -173,7 +173,7 @@ func TestCopiedDownAtItsLimits(t *testing.T) {
 		}
 		found := 0
 		for _, f := range ruleIn(t, "month-copied", "", map[string]string{sessionsFile: rows}) {
-			if strings.HasPrefix(f.Details, "the same value stands in many") {
+			if strings.HasPrefix(f.Details.String(), "the same value stands in many") {
 				found++
 			}
 		}
@@ -361,7 +361,7 @@ func TestUnusualValuesAreGathered(t *testing.T) {
 		}
 		found := ruleIn(t, "clin-unusual", "", map[string]string{sessionsFile: sessions, "readings.csv": readings})
 		expectations(t, fmt.Sprint(c.pressures), found, c.n, "", "")
-		if c.n > 0 && (found[0].Details != c.details || len(found[0].Cells) != c.cells) {
+		if c.n > 0 && (found[0].Details.String() != c.details || len(found[0].Cells) != c.cells) {
 			t.Errorf("%v: %q at %d cells", c.pressures, found[0].Details, len(found[0].Cells))
 		}
 	}
@@ -385,7 +385,7 @@ func TestWeightThatDoesNotFitIsNamed(t *testing.T) {
 	}
 	found := ruleIn(t, "clin-uf-weights", "", map[string]string{sessionsFile: sessions, "readings.csv": readings})
 	expectations(t, "after too high, before too low", found, 2, "71.6", "about 70.1 kg")
-	if len(found) == 2 && (found[1].Value != "70.8" || found[1].Expected != "about 72.1 kg") {
+	if len(found) == 2 && (found[1].Value != "70.8" || found[1].Expected.String() != "about 72.1 kg") {
 		t.Errorf("%q, %q", found[1].Value, found[1].Expected)
 	}
 }

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"runsheet.example/fhirmap/session"
+	"runsheet.example/validate/issue"
 )
 
 // drug is the medicine's name as it is compared.
@@ -37,7 +38,7 @@ func (c *checker) likeOwn(s *session.Session, m *session.Medicine) {
 	usualDose, usualRate := c.only(m, dose), c.only(m, rate)
 	if ok && both && doseNow != rateNow && doseNow == usualRate && rateNow == usualDose {
 		f := atValue("clin-columns-swapped", "dose and rate hold what your other rows have in the other one", m.Dose)
-		f.Expected = "perhaps " + m.Rate.Text + " here and " + m.Dose.Text + " there"
+		f.Expected = issue.T("perhaps {} here and {} there", m.Rate.Text, m.Dose.Text)
 		f.Cells = append(f.Cells, m.Rate.Cell)
 		c.doubt(f, s)
 	}
@@ -71,7 +72,7 @@ func (c *checker) ownName(s *session.Session, m *session.Medicine) {
 		rows := c.rows()[name]
 		if name != drug(m) && len(rows) >= fewest && mistyped(drug(m), name) {
 			f := at("clin-unlike-own", "this differs from your other rows, or from the words of this column", m.Name.Cell)
-			f.Value, f.Expected = m.Name.Text, "perhaps "+rows[0].Name.Text
+			f.Value, f.Expected = m.Name.Text, issue.T("perhaps {}", rows[0].Name.Text)
 			c.add(f, s)
 			return
 		}
@@ -98,6 +99,6 @@ func (c *checker) ownUnit(s *session.Session, m *session.Medicine, of func(*sess
 		return
 	}
 	f := atValue("clin-dose", "the unit is not that of your other rows of this medicine", v)
-	f.Value, f.Expected = v.Text+" "+spoken(v.Unit), "perhaps "+v.Text+" "+spoken(unit)
+	f.Value, f.Expected = v.Text+" "+spoken(v.Unit), issue.T("perhaps {}", quantity(v.Text, unit))
 	c.doubt(f, s)
 }

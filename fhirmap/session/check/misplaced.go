@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"runsheet.example/fhirmap/session"
+	"runsheet.example/validate/issue"
 )
 
 // apart, in days, is a stretch without sessions after which a few sessions
@@ -62,8 +63,8 @@ func (c *checker) misplaced() {
 		f := at("month-date-far", "the date is far from those of the other sessions", s.Date.Cell)
 		f.Value = s.Date.Text
 		if meant, part, ok := c.datedAmong(s, first, last); ok {
-			f.Details += "; the " + part + " may be wrong"
-			f.Expected = "perhaps " + meant.Format(time.DateOnly)
+			f.Details = f.Details.And(issue.T("the {} may be wrong", issue.T(part)))
+			f.Expected = issue.T("perhaps {}", meant.Format(time.DateOnly))
 		} else if off <= absurd {
 			continue
 		}
@@ -97,7 +98,7 @@ func (c *checker) outOfOrder() {
 			continue
 		}
 		f := at("month-date-far", "the date is out of the order of the rows; two digits may be exchanged", s.Date.Cell)
-		f.Value, f.Expected = s.Date.Text, "perhaps "+meant.Format(time.DateOnly)
+		f.Value, f.Expected = s.Date.Text, issue.T("perhaps {}", meant.Format(time.DateOnly))
 		c.far[s] = true
 		c.doubt(f, s)
 	}

@@ -60,7 +60,7 @@ func (c *checker) overlap(earlier, later *session.Session) {
 			f.Cells[0] = later.Cell
 		}
 		f.Cells = append(f.Cells, earlier.Cell)
-		f.Expected = "one row for each session; the other is " + earlier.ID
+		f.Expected = issue.T("one row for each session; the other is {}", earlier.ID)
 		if !together {
 			f.Severity = issue.Warning // two sessions a day are possible, if not likely
 		}
@@ -70,7 +70,7 @@ func (c *checker) overlap(earlier, later *session.Session) {
 			f := at("month-overlap", "the session overlaps another one", pair[0].Start.Cell)
 			f.Value = pair[0].Start.Text
 			f.Cells = append(f.Cells, pair[1].Start.Cell, pair[1].End.Cell)
-			f.Expected = "times that do not overlap those of " + pair[1].ID
+			f.Expected = issue.T("times that do not overlap those of {}", pair[1].ID)
 			c.add(f, pair[0])
 		}
 	}
@@ -84,7 +84,7 @@ func (c *checker) sameDay(earlier, later *session.Session) {
 	}
 	f := at("month-session-twice", "this looks like the same session entered a second time", later.Cell)
 	f.Cells = append(f.Cells, earlier.Cell)
-	f.Expected = "one row for each session; the other is " + earlier.ID
+	f.Expected = issue.T("one row for each session; the other is {}", earlier.ID)
 	c.add(f, later)
 }
 
@@ -274,7 +274,7 @@ func (c *checker) emptyWeekdays() {
 		}
 		if len(never) > 0 && len(instead) > 0 {
 			f := at("month-weekday-never", "no session is on a planned day of the week, and many are on another day", p.ValidFrom.Cell)
-			f.Value, f.Expected = strings.Join(never, ", "), "perhaps "+strings.Join(instead, ", ")+" among the weekdays"
+			f.Value, f.Expected = strings.Join(never, ", "), issue.T("perhaps {} among the weekdays", strings.Join(instead, ", "))
 			c.add(f, nil)
 		}
 	}
@@ -284,10 +284,10 @@ func (c *checker) emptyWeekdays() {
 // which the missing one most likely belongs.
 func (c *checker) absent(w week) {
 	f := at("month-session-absent", "a planned session is missing without a word, most likely after this row", w.after())
-	f.Value = fmt.Sprintf("%d sessions in the seven days from %s", w.rows, w.from.Format(time.DateOnly))
-	f.Expected = fmt.Sprintf("%d sessions, or a row that says not done", w.planned)
+	f.SetCounted(issue.T("{} sessions in the seven days from {}", w.rows, w.from.Format(time.DateOnly)))
+	f.Expected = issue.T("{} sessions, or a row that says not done", w.planned)
 	if len(w.missing) > 0 {
-		f.Expected = fmt.Sprintf("a row for %s", w.missing[0])
+		f.Expected = issue.T("a row for {}", w.missing[0])
 	}
 	c.add(f, nil)
 }
@@ -305,7 +305,7 @@ func (c *checker) gaps() {
 		if before != nil && s.Date.Time.Sub(before.Date.Time) > longest {
 			f := at("month-gap", "there is no row for many days before this session", s.Date.Cell)
 			f.Cells = append(f.Cells, before.Date.Cell)
-			f.Value = fmt.Sprintf("%d days", int(math.Round(s.Date.Time.Sub(before.Date.Time).Hours()/24)))
+			f.SetCounted(issue.T("{} days", int(math.Round(s.Date.Time.Sub(before.Date.Time).Hours()/24))))
 			c.add(f, nil)
 		}
 		before = s

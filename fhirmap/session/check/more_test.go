@@ -129,7 +129,7 @@ func TestTheWeightThatIsOffIsNamed(t *testing.T) {
 			s.save(folder, sessionsFile)
 			findings := checkFolder(t, folder)
 			if len(findings) != 1 || findings[0].Rule != "clin-weight-far" || len(findings[0].Cells) != 1 ||
-				findings[0].Cells[0].Heading != tt.heading || findings[0].Value != tt.value || !strings.HasPrefix(findings[0].Expected, "a weight near 7") {
+				findings[0].Cells[0].Heading != tt.heading || findings[0].Value != tt.value || !strings.HasPrefix(findings[0].Expected.String(), "a weight near 7") {
 				t.Errorf("%s beside %s: found %v", tt.heading, right, findings)
 			}
 		}
@@ -229,7 +229,7 @@ func TestPlannedWeekdays(t *testing.T) {
 		}
 		return day
 	})
-	if len(found) != 1 || found[0].Expected != "a row for 2025-11-12" || found[0].Cells[0].Row != 5 {
+	if len(found) != 1 || found[0].Expected.String() != "a row for 2025-11-12" || found[0].Cells[0].Row != 5 {
 		t.Errorf("Wednesday missing: %+v", found)
 	}
 	for status, want := range map[string]int{"cut short": 1, "done": 0} {

@@ -1,6 +1,9 @@
 package check
 
-import "runsheet.example/fhirmap/session"
+import (
+	"runsheet.example/fhirmap/session"
+	"runsheet.example/validate/issue"
+)
 
 // names are the fields in the words of the person who fills in the log.
 var names = map[session.Field]string{
@@ -76,9 +79,9 @@ var names = map[session.Field]string{
 }
 
 // name is a field in plain words.
-func name(f session.Field) string {
+func name(f session.Field) issue.Text {
 	if n, ok := names[f]; ok {
-		return n
+		return issue.T(n)
 	}
-	return string(f)
+	return issue.Literal(string(f))
 }

@@ -1,7 +1,6 @@
 package check
 
 import (
-	"fmt"
 	"maps"
 	"slices"
 	"strings"
@@ -87,7 +86,7 @@ func (c *checker) recovery(rows []ownRow) {
 		if ok && len(others) == len(all)-1 && len(others) > fewest && hours > 0 &&
 			hours*far < slices.Min(others) && hours*perHour <= 2*slices.Max(others) {
 			f := atValue("clin-unlike-own", "this is far from your other rows; it looks like hours, and the column is in minutes", v)
-			f.Expected = "perhaps " + short(hours*perHour) + " min"
+			f.Expected = issue.T("perhaps {}", quantity(short(hours*perHour), "min"))
 			c.add(f, row.session)
 		}
 	}
@@ -142,9 +141,9 @@ func (c *checker) exchanged(row ownRow, n tally) {
 				x, y = y, x
 			}
 			f := at("clin-columns-swapped", "this cell and another one of the session hold what your other rows have in the other one", cellOr(x.cell, row.session.Cell))
-			f.Value, f.Expected = x.text, "perhaps "+y.text+" here and "+x.text+" there"
+			f.Value, f.Expected = x.text, issue.T("perhaps {} here and {} there", y.text, x.text)
 			if y.text == "" {
-				f.Expected = "perhaps an empty cell here, and the value in the other column"
+				f.Expected = issue.T("perhaps an empty cell here, and the value in the other column")
 			}
 			if !y.cell.IsZero() {
 				f.Cells = append(f.Cells, y.cell)
@@ -192,7 +191,7 @@ func (c *checker) unlike(s *session.Session, column string, e entry, n map[strin
 		return
 	}
 	f := at("clin-unlike-own", "this differs from your other rows, or from the words of this column", e.cell)
-	f.Value, f.Expected = e.text, "perhaps "+meant
+	f.Value, f.Expected = e.text, issue.T("perhaps {}", meant)
 	c.add(f, s)
 }
 
@@ -237,7 +236,7 @@ func (c *checker) unplanned(s *session.Session) {
 	}
 	if kind := strings.ToLower(used.Text); used.OK() && len(kinds) > 0 && slices.Contains(session.AccessKinds, kind) && !slices.Contains(kinds, kind) {
 		f := at("clin-unlike-plan", "log.toml has no such access on this day", used.Cell)
-		f.Value, f.Expected = used.Text, "perhaps "+kinds[len(kinds)-1]+", or the new access in log.toml"
+		f.Value, f.Expected = used.Text, issue.T("perhaps {}, or the new access in log.toml", kinds[len(kinds)-1])
 		c.add(f, s)
 	}
 	dry := s.Value("dry_weight")
@@ -250,7 +249,7 @@ func (c *checker) unplanned(s *session.Session) {
 	for _, earlier := range c.log.About.Prescriptions {
 		if old, set := c.good(earlier.Values["dry_weight"]); set && old == kg && earlier.ValidFrom.Time.Before(p.ValidFrom.Time) {
 			f := atValue("clin-unlike-plan", "this is the dry weight of an earlier prescription", dry)
-			f.Expected = fmt.Sprintf("perhaps %s %s", p.Values["dry_weight"].Text, spoken(p.Values["dry_weight"].Unit))
+			f.Expected = issue.T("perhaps {}", quantity(p.Values["dry_weight"].Text, p.Values["dry_weight"].Unit))
 			f.Cells = append(f.Cells, p.Values["dry_weight"].Cell)
 			c.add(f, s)
 			return

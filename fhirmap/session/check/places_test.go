@@ -221,7 +221,7 @@ func TestSlipsOfPlaceAndTime(t *testing.T) {
 			m.r.save(folder, readingsFile)
 			findings := checkFolder(t, folder)
 			told := func(f issue.Finding) bool {
-				return f.Rule == tt.rule && (m.at == 0 || f.Cells[0].Row == m.at) && f.Cells[0].Heading == m.heading && strings.HasPrefix(f.Expected, tt.expected)
+				return f.Rule == tt.rule && (m.at == 0 || f.Cells[0].Row == m.at) && f.Cells[0].Heading == m.heading && strings.HasPrefix(f.Expected.String(), tt.expected)
 			}
 			if tt.rule == "" && len(findings) == 0 {
 				return

@@ -40,7 +40,7 @@ func (c *checker) untreated(s *session.Session) bool {
 	}
 	status := s.Texts["status"].Cell
 	f := at("clin-done-short", "the session is marked as done, but nothing of a treatment is written down", status)
-	f.Value, f.Expected, f.Mend = string(s.Status), "perhaps "+string(session.SkippedStatus), "look at the status"
+	f.Value, f.Expected, f.Mend = string(s.Status), issue.T("perhaps {}", string(session.SkippedStatus)), issue.T("look at the status")
 	f.Cells = append(f.Cells, s.Reason.Cell)
 	c.add(f, s)
 	for i, g := range c.read {
@@ -74,7 +74,7 @@ func (c *checker) skipped(s *session.Session) {
 	for _, r := range s.Readings {
 		if other := c.beside(s, r); other != nil {
 			f := at("clin-not-done", "the session is marked as not done, and this row fits another one", r.Cell)
-			f.Value, f.Expected, f.Mend = s.ID, "perhaps "+other.ID, "look at the session's name in this row"
+			f.Value, f.Expected, f.Mend = s.ID, issue.T("perhaps {}", other.ID), issue.T("look at the session's name in this row")
 			f.Cells = append(f.Cells, status)
 			c.add(f, s)
 			return
@@ -91,7 +91,7 @@ func (c *checker) skipped(s *session.Session) {
 	for _, e := range s.Events {
 		if slices.Contains(plausible.MachineEvents, e.Kind.Text) {
 			f := at("clin-not-done", "the session is marked as not done, but something happened in it", e.Cell)
-			f.Severity, f.Value, f.Mend = issue.Information, s.ID, "look at the session's name in this row"
+			f.Severity, f.Value, f.Mend = issue.Information, s.ID, issue.T("look at the session's name in this row")
 			f.Cells = append(f.Cells, status)
 			c.add(f, s)
 		}
@@ -145,7 +145,7 @@ func (c *checker) doneShort(s *session.Session) {
 		return
 	}
 	f := at("clin-done-short", "the session is marked as done, but it was short and a reason is given", s.Texts["status"].Cell)
-	f.Value, f.Expected = string(s.Status), "perhaps "+string(session.CutShort)
+	f.Value, f.Expected = string(s.Status), issue.T("perhaps {}", string(session.CutShort))
 	f.Cells = append(f.Cells, s.Reason.Cell)
 	c.add(f, s)
 }
@@ -161,7 +161,7 @@ func (c *checker) sampled(s *session.Session, status issue.Cell) {
 		f.Cells = append(f.Cells, status)
 		for _, other := range c.log.Sessions {
 			if held(other) && l.Drawn.OK() && other.Date.OK() && other.Date.Time.Format(time.DateOnly) == l.Drawn.Time.Format(time.DateOnly) {
-				f.Expected = "perhaps " + other.ID
+				f.Expected = issue.T("perhaps {}", other.ID)
 			}
 		}
 		c.add(f, s)
@@ -178,12 +178,12 @@ func (c *checker) missingWeights(s *session.Session) {
 		case session.Present, session.Unreadable:
 			continue
 		}
-		f := at("clin-weight-missing", "the "+name(field)+" is missing", cellOr(v.Cell, s.Cell))
+		f := at("clin-weight-missing", "the {} is missing", cellOr(v.Cell, s.Cell), name(field))
 		if v.Absence != session.NotRecorded {
 			f.Severity = issue.Information
 			f.Value = v.Text
-			f.Details = "there is no " + name(field) + ", as you wrote"
-			f.Mend = ""
+			f.Details = issue.T("there is no {}, as you wrote", name(field))
+			f.Mend = issue.Text{}
 		}
 		c.add(f, s)
 	}

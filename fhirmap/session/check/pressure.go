@@ -34,8 +34,8 @@ func (c *checker) pair(s *session.Session, systolic, diastolic session.Value) {
 	f := atValue("clin-bp-swapped", "the higher blood pressure number is not above the lower one", systolic)
 	f.Cells = append(f.Cells, diastolic.Cell)
 	if high < low {
-		f.Details += "; they may be swapped"
-		f.Expected = "perhaps " + diastolic.Text + " over " + systolic.Text
+		f.Details = f.Details.And(issue.T("they may be swapped"))
+		f.Expected = issue.T("perhaps {} over {}", diastolic.Text, systolic.Text)
 	}
 	c.doubt(f, s)
 }
@@ -81,7 +81,7 @@ func (c *checker) arterial(s *session.Session, v session.Value) {
 	limit, _ := issue.LimitOf("arterial_line_pressure")
 	f := atValue("clin-arterial-sign", "the arterial pressure has no minus", v)
 	if !limit.Impossible(-number) {
-		f.Expected = "perhaps -" + v.Text
+		f.Expected = issue.T("perhaps {}", "-"+v.Text)
 	}
 	c.doubt(f, s)
 }

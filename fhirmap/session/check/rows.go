@@ -90,7 +90,7 @@ func (c *checker) pastedTwice() {
 	for _, kind := range slices.Sorted(maps.Keys(twice)) {
 		if one := twice[kind][0]; len(twice[kind]) == 1 {
 			f := at(one.rule, "this row stands twice in the session", one.cell)
-			f.Value, f.Mend = kind, "take one of the two rows out if it was done once"
+			f.Value, f.Mend = kind, issue.T("take one of the two rows out if it was done once")
 			f.Cells = append(f.Cells, one.first)
 			c.add(f, one.session)
 		}
@@ -105,7 +105,7 @@ func (c *checker) resultForValue(s *session.Session, row *session.Check) {
 		return
 	}
 	f := at("clin-columns-swapped", "result and value of this check look exchanged", row.Result.Cell)
-	f.Value, f.Expected = row.Result.Text, "perhaps "+row.Value.Text+" here and "+row.Result.Text+" there"
+	f.Value, f.Expected = row.Result.Text, issue.T("perhaps {} here and {} there", row.Value.Text, row.Result.Text)
 	f.Cells = append(f.Cells, row.Value.Cell)
 	c.add(f, s)
 }

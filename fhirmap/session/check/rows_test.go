@@ -70,7 +70,7 @@ func TestSlipsBesideSessions(t *testing.T) {
 			}
 			save()
 			found := checkFolder(t, folder)
-			if len(found) != 1 || found[0].Rule != tt.rule || found[0].Cells[0].Heading != tt.heading || !strings.HasPrefix(found[0].Expected, tt.expected) {
+			if len(found) != 1 || found[0].Rule != tt.rule || found[0].Cells[0].Heading != tt.heading || !strings.HasPrefix(found[0].Expected.String(), tt.expected) {
 				t.Errorf("found %+v", found)
 			}
 		})

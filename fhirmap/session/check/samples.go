@@ -20,7 +20,7 @@ func (c *checker) samples(s *session.Session) {
 			continue
 		}
 		same := func(g issue.Finding) bool {
-			return g.Value == f.Value && g.Expected == f.Expected && g.Details == f.Details
+			return g.Value == f.Value && g.Expected.String() == f.Expected.String() && g.Details.String() == f.Details.String()
 		}
 		if i := slices.IndexFunc(c.findings[first:], same); i >= 0 {
 			c.findings[first+i].Cells = append(c.findings[first+i].Cells, f.Cells[0])
@@ -106,22 +106,22 @@ func (c *checker) pairInDoubt(s *session.Session, d plausible.Disagreement, amou
 	f := atValue(words[d.Name].rule, words[d.Name].details, first.Value)
 	switch d.Name {
 	case plausible.UreaRises:
-		f.Expected = "less than " + before.Value.Text
+		f.Expected = issue.T("less than {}", before.Value.Text)
 	case plausible.UreaRatio:
-		f.Expected = "usually " + short(d.Low) + " to " + short(d.High) + " of the value before"
+		f.Expected = issue.T("usually {} to {} of the value before", short(d.Low), short(d.High))
 	case plausible.UreaClearance:
-		f.Expected = "the tubes with the right labels, drawn at the right moment"
+		f.Expected = issue.T("the tubes with the right labels, drawn at the right moment")
 		if before.Test.Text != after.Test.Text || before.Value.Unit != after.Value.Unit {
-			f.Expected = "both results of one test in one unit"
+			f.Expected = issue.T("both results of one test in one unit")
 		} else if meant := c.otherUnit(s, before); amount && meant != "" {
-			f.Expected = "perhaps " + meant + ", both of them, or tubes that were mixed up"
+			f.Expected = issue.T("perhaps {}, both of them, or tubes that were mixed up", issue.T(meant))
 		}
 	case plausible.UreaGeneration:
 		first, second = before, after
 		f = atValue(words[d.Name].rule, words[d.Name].details, first.Value)
-		f.Expected = "the test and the unit that stand in the report"
+		f.Expected = issue.T("the test and the unit that stand in the report")
 		if meant := c.otherUnit(s, before); meant != "" {
-			f.Expected = "perhaps " + meant + ", both of them"
+			f.Expected = issue.T("perhaps {}, both of them", issue.T(meant))
 		}
 	}
 	f.Cells = append(f.Cells, second.Value.Cell)
@@ -177,19 +177,19 @@ func (c *checker) drawn(s *session.Session, l *session.Lab) (f issue.Finding, fo
 	switch {
 	case other != nil && other != s && !paired(s, l) && !sampleFits(s, l, l.Drawn.Time):
 		f = at("clin-sample-time", "the sample was drawn at the time of another session", l.Cell)
-		f.Value, f.Expected, f.Mend = s.ID, "perhaps "+other.ID, "look at the session's name in this row"
+		f.Value, f.Expected, f.Mend = s.ID, issue.T("perhaps {}", other.ID), issue.T("look at the session's name in this row")
 		f.Cells = append(f.Cells, l.Drawn.Cell)
 	case other == nil && !before && sampleFits(s, l, l.Drawn.Time.Add(-halfDay)):
-		f.Details = "the sample from after dialysis was drawn many hours after it"
+		f.Details = issue.T("the sample from after dialysis was drawn many hours after it")
 	case other == nil && before && drawnWith(s, l, l.Drawn.Time.Add(halfDay)):
-		f.Details = "the sample from before dialysis was drawn many hours before it"
+		f.Details = issue.T("the sample from before dialysis was drawn many hours before it")
 	case before && off > sampleSlack:
-		f.Details, f.Expected = "the sample from before dialysis was drawn after the session started", "a time before "+clock(edge)
+		f.Details, f.Expected = issue.T("the sample from before dialysis was drawn after the session started"), issue.T("a time before {}", clock(edge))
 	case before && -off > sampleFar, !before && off > sampleFar:
-		f.Details = "the sample was drawn days before or after the session"
+		f.Details = issue.T("the sample was drawn days before or after the session")
 		f.Cells[1] = s.Date.Cell
 	case !before && -off > sampleSlack:
-		f.Details, f.Expected = "the sample from after dialysis was drawn before the session ended", "a time after "+clock(edge)
+		f.Details, f.Expected = issue.T("the sample from after dialysis was drawn before the session ended"), issue.T("a time after {}", clock(edge))
 	default:
 		return f, false
 	}
@@ -210,11 +210,11 @@ func (c *checker) sampleMeant(s *session.Session, l *session.Lab, f *issue.Findi
 			continue
 		case shift.Abs() == 2*halfDay:
 			f.Cells[0] = cellOr(l.Day.Cell, f.Cells[0])
-			f.Expected = "perhaps " + day
+			f.Expected = issue.T("perhaps {}", day)
 		case day == l.Drawn.Time.Format(time.DateOnly):
-			f.Expected = "perhaps " + spelt(l.Drawn, meant)
+			f.Expected = issue.T("perhaps {}", spelt(l.Drawn, meant))
 		default:
-			f.Expected = "perhaps " + day + " " + spelt(l.Drawn, meant)
+			f.Expected = issue.T("perhaps {}", day+" "+spelt(l.Drawn, meant))
 		}
 		return
 	}
@@ -278,7 +278,7 @@ func (c *checker) medicines(s *session.Session) {
 		if limit.Impossible(dose) {
 			f = atValue("clin-impossible", "the dose of the anticoagulant cannot be right", m.Dose)
 		}
-		f.Expected = "usually up to " + short(limit.SoftHigh) + " IU"
+		f.Expected = issue.T("usually up to {}", quantity(short(limit.SoftHigh), "[iU]"))
 		c.add(f, s)
 	}
 }

@@ -81,15 +81,15 @@ func slipsOf(field session.Field, unit string) []slip {
 // likely returns what a number outside its limits may have meant: the first
 // slip that brings it to the person's own number, if that is known, or else
 // within the usual limits, and the number.
-func likely(field session.Field, unit string, number, scale, own float64, l issue.Limit, could func(float64) bool) (rule, meant string) {
+func likely(field session.Field, unit string, number, scale, own float64, l issue.Limit, could func(float64) bool) (rule string, meant issue.Text) {
 	for _, s := range slipsOf(field, unit) {
 		if own > 0 && within(number*s.factor+s.offset, own, 0.02) {
-			return s.rule, s.meant(number*s.factor+s.offset) + " " + spoken(unit)
+			return s.rule, quantity(s.meant(number*s.factor+s.offset), unit)
 		}
 	}
 	for _, other := range labUnits(field, unit, l) {
 		if f, _ := factor(field, other, l); !l.Unusual(number * f) {
-			return "clin-unit", short(number) + " " + spoken(other)
+			return "clin-unit", quantity(short(number), other)
 		}
 	}
 	for _, s := range slipsOf(field, unit) {
@@ -97,9 +97,9 @@ func likely(field session.Field, unit string, number, scale, own float64, l issu
 		if l.Unusual(value*scale) || value == 0 || tooNear(field, value, l) || could != nil && !could(value) {
 			continue
 		}
-		return s.rule, s.meant(value) + " " + spoken(unit)
+		return s.rule, quantity(s.meant(value), unit)
 	}
-	return "", ""
+	return "", issue.Text{}
 }
 
 // labUnits are the other units a laboratory may have used for the number.
@@ -112,13 +112,13 @@ func labUnits(field session.Field, unit string, l issue.Limit) []string {
 
 // alone reports a result in a unit that no other result of the session has,
 // while others are in the unit of the number meant.
-func alone(s *session.Session, v session.Value, meant string) bool {
+func alone(s *session.Session, v session.Value, meant issue.Text) bool {
 	like := false
 	for _, l := range s.Labs {
 		if l.Value.Cell != v.Cell && l.Value.Unit == v.Unit {
 			return false
 		}
-		like = like || l.Value.Unit != "" && strings.HasSuffix(meant, " "+spoken(l.Value.Unit))
+		like = like || l.Value.Unit != "" && strings.HasSuffix(meant.String(), " "+spoken(l.Value.Unit))
 	}
 	return like
 }

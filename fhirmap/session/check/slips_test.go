@@ -219,10 +219,10 @@ func wantFinding(t *testing.T, folder fstest.MapFS, cell issue.Cell, rule, value
 	findings := checkFolder(t, folder)
 	for _, f := range findings {
 		if f.Rule == rule && f.Cells[0] == cell {
-			if !strings.Contains(f.Expected, expected) || value != "" && rule != "log-session-unknown" && f.Value != "" && !strings.Contains(f.Value, value) {
+			if !strings.Contains(f.Expected.String(), expected) || value != "" && rule != "log-session-unknown" && f.Value != "" && !strings.Contains(f.Value, value) {
 				t.Errorf("value %q, expected %q; want %q and %q", f.Value, f.Expected, value, expected)
 			}
-			if value != "" && strings.Contains(f.Details, value) && len(value) > 2 {
+			if value != "" && strings.Contains(f.Details.String(), value) && len(value) > 2 {
 				t.Errorf("details hold the value: %q", f.Details)
 			}
 			return

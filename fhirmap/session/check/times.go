@@ -62,13 +62,13 @@ func (c *checker) enteredEarly(s *session.Session) {
 	days := daysBetween(day, s.Date.Time)
 	if named && days > 0 && !s.Start.Time.AddDate(0, 0, -int(days)).After(m.Time) {
 		f := at("clin-entered-early", "the session was written down before this day, and its name holds an earlier one", s.Date.Cell)
-		f.Value, f.Expected = s.Date.Text, "perhaps "+day.Format(time.DateOnly)
+		f.Value, f.Expected = s.Date.Text, issue.T("perhaps {}", day.Format(time.DateOnly))
 		f.Cells = append(f.Cells, m.Cell)
 		c.doubt(f, s)
 		return
 	}
 	f := at("clin-entered-early", "the session was written down before it began", m.Cell)
-	f.Value, f.Expected = m.Text, "a time after "+s.Start.Time.Format("2006-01-02 15:04")
+	f.Value, f.Expected = m.Text, issue.T("a time after {}", s.Start.Time.Format("2006-01-02 15:04"))
 	f.Cells = append(f.Cells, s.Start.Cell)
 	c.doubt(f, s)
 }
@@ -98,13 +98,13 @@ func (c *checker) inside(s *session.Session, m session.Moment, around plausible.
 	f := at("clin-outside-session", details, m.Cell)
 	f.Value = m.Text
 	f.Cells = append(f.Cells, s.Start.Cell)
-	f.Expected = "a time from " + clock(s.Start)
+	f.Expected = issue.T("a time from {}", clock(s.Start))
 	if s.End.OK() {
 		f.Cells = append(f.Cells, s.End.Cell)
-		f.Expected += " to " + clock(s.End)
+		f.Expected = issue.T("a time from {} to {}", clock(s.Start), clock(s.End))
 		for _, half := range []time.Duration{-halfDay, halfDay} {
 			if moved := m.Time.Add(half); !moved.Before(s.Start.Time) && !moved.After(s.End.Time) {
-				f.Expected = "perhaps " + spelt(m, moved)
+				f.Expected = issue.T("perhaps {}", spelt(m, moved))
 			}
 		}
 	}
@@ -164,7 +164,7 @@ func (c *checker) halfDayOff(s *session.Session) bool {
 	f := at("clin-clock", "start and end are half a day from the other times of the session", s.Start.Cell)
 	f.Value = s.Start.Text
 	f.Cells = append(f.Cells, s.End.Cell)
-	f.Expected = "perhaps " + spelt(s.Start, s.Start.Time.Add(halfDay)) + " to " + spelt(s.End, s.End.Time.Add(halfDay))
+	f.Expected = issue.T("perhaps {} to {}", spelt(s.Start, s.Start.Time.Add(halfDay)), spelt(s.End, s.End.Time.Add(halfDay)))
 	c.doubt(f, s)
 	return true
 }
@@ -178,7 +178,7 @@ func (c *checker) exchangedTimes(s *session.Session, a, b *session.Reading) {
 		return
 	}
 	f := at("clin-uf-falls", "the times of these two readings look exchanged: in their order the fluid removed so far falls", a.At.Cell)
-	f.Value, f.Expected, f.Mend = a.At.Text, "perhaps "+spelt(b.At, b.At.Time)+" and "+spelt(a.At, a.At.Time), "look at the times of both readings"
+	f.Value, f.Expected, f.Mend = a.At.Text, issue.T("perhaps {} and {}", spelt(b.At, b.At.Time), spelt(a.At, a.At.Time)), issue.T("look at the times of both readings")
 	f.Cells = append(f.Cells, b.At.Cell)
 	c.add(f, s)
 }
@@ -211,7 +211,7 @@ func (c *checker) pasted(s *session.Session, again map[*session.Reading]bool) {
 		case !again[r]:
 		case f.Rule == "":
 			f = at("clin-reading-twice", "these readings stand in the session twice, each with the same time and the same numbers", r.At.Cell)
-			f.Value, f.Mend = r.At.Text, "take the second set of rows out"
+			f.Value, f.Mend = r.At.Text, issue.T("take the second set of rows out")
 		default:
 			f.Cells = append(f.Cells, r.At.Cell)
 		}
@@ -252,13 +252,13 @@ func (usual measure) weighing() time.Duration {
 func (c *checker) aroundIt(s *session.Session) {
 	if m := s.BeforeAt; m.OK() && (m.Time.After(s.Start.Time.Add(weighingSlack)) || m.Time.Before(s.Start.Time.Add(-c.routine.before.weighing()))) {
 		f := at("clin-outside-session", "the time before the session is not shortly before its start", m.Cell)
-		f.Value, f.Expected = m.Text, "a time shortly before "+clock(s.Start)
+		f.Value, f.Expected = m.Text, issue.T("a time shortly before {}", clock(s.Start))
 		f.Cells = append(f.Cells, s.Start.Cell)
 		c.add(f, s)
 	}
 	if m := s.AfterAt; m.OK() && s.End.OK() && (m.Time.Before(s.End.Time.Add(-weighingSlack)) || m.Time.After(s.End.Time.Add(c.routine.after.weighing()))) {
 		f := at("clin-outside-session", "the time after the session is not shortly after its end", m.Cell)
-		f.Value, f.Expected = m.Text, "a time shortly after "+clock(s.End)
+		f.Value, f.Expected = m.Text, issue.T("a time shortly after {}", clock(s.End))
 		f.Cells = append(f.Cells, s.End.Cell)
 		c.add(f, s)
 	}

@@ -196,8 +196,8 @@ func (c *checker) heading(field session.Field, unit string) {
 			if cell.Sheet == "" {
 				cell.Row = 1 // in a workbook the row of the headings is not known here
 			}
-			f = at("clin-heading-unit", "all numbers of the column "+name(field)+" fit the other weights in another unit than that of the heading", cell)
-			f.Value, f.Expected = cell.Heading, "perhaps a heading in "+unit
+			f = at("clin-heading-unit", "all numbers of the column {} fit the other weights in another unit than that of the heading", cell, name(field))
+			f.Value, f.Expected = cell.Heading, issue.T("perhaps a heading in {}", unit)
 		}
 		c.suspect[v.Cell] = true
 		s.Broken = true
@@ -211,12 +211,13 @@ func far(kg, usual float64) bool { return math.Abs(kg-usual) > farOff*usual }
 // weights are known.
 func (c *checker) weightSlip(s *session.Session, field session.Field, v session.Value, kg, usual float64) {
 	rule, meant := weightMeant(v, kg, usual)
-	f := atValue("clin-weight-far", "the "+name(field)+" is far from the other weights in this log", v)
+	f := atValue("clin-weight-far", "the {} is far from the other weights in this log", v, name(field))
 	if meant != "" {
-		f = atValue(rule, "the "+name(field)+" is far from the other weights in this log; "+slipWords[rule], v)
-		f.Expected = "perhaps " + meant + " kg"
+		f = atValue(rule, f.Details.Key, v, name(field))
+		f.Details = f.Details.And(issue.T(slipWords[rule]))
+		f.Expected = issue.T("perhaps {}", quantity(meant, "kg"))
 	} else {
-		f.Expected = "a weight near " + short(roundFor(usual)) + " kg"
+		f.Expected = issue.T("a weight near {}", quantity(short(roundFor(usual)), "kg"))
 	}
 	f.Severity = issue.Error
 	c.doubt(f, s)
@@ -264,13 +265,14 @@ func (c *checker) dryWeight(p session.Prescription) {
 	usual := median(all)
 	rule, meant := weightMeant(v, kg, usual)
 	f := atValue("clin-weight-far", "the prescribed dry weight is far from the weights in this log", v)
-	f.Expected = "a weight near " + short(roundFor(usual)) + " kg"
+	f.Expected = issue.T("a weight near {}", quantity(short(roundFor(usual)), "kg"))
 	if meant != "" {
-		f = atValue(rule, f.Details+"; "+slipWords[rule], v)
-		f.Expected = "perhaps " + meant + " kg"
+		f = atValue(rule, f.Details.Key, v)
+		f.Details = f.Details.And(issue.T(slipWords[rule]))
+		f.Expected = issue.T("perhaps {}", quantity(meant, "kg"))
 	} else if text, found := exchangedDigits(v, func(meant float64) bool { return within(meant, usual, closeBy) }); found {
-		f.Details += "; two digits may be exchanged"
-		f.Expected = "perhaps " + text + " kg"
+		f.Details = f.Details.And(issue.T("two digits may be exchanged"))
+		f.Expected = issue.T("perhaps {}", quantity(text, "kg"))
 	} else if _, weights := weightMeant(session.Value{}, usual, kg); weights != "" {
 		c.limit(nil, "dry_weight", v)
 		return
@@ -293,8 +295,8 @@ func (c *checker) swappedWeights(s *session.Session, usual float64, known bool) 
 	f := atValue("clin-weights-swapped", "the weight after is higher than the weight before", s.Value("weight_before"))
 	f.Cells = append(f.Cells, s.Value("weight_after").Cell)
 	if measured && removed > plausible.Unexplained && math.Abs(removed-(after-before+intake)) <= plausible.Unexplained {
-		f.Details += "; the other way round they would fit the fluid removed"
-		f.Expected = "perhaps " + s.Value("weight_after").Text + " before and " + s.Value("weight_before").Text + " after"
+		f.Details = f.Details.And(issue.T("the other way round they would fit the fluid removed"))
+		f.Expected = issue.T("perhaps {} before and {} after", s.Value("weight_after").Text, s.Value("weight_before").Text)
 		f.Severity = issue.Error
 		c.doubt(f, s)
 		return
@@ -308,8 +310,8 @@ func (c *checker) swappedWeights(s *session.Session, usual float64, known bool) 
 		return // what was drunk and infused explains it
 	}
 	if off, one := outlier(before, after, usual); known && one {
-		f = atValue("clin-weight-far", "the "+name(off)+" is far from the other weights in this log", s.Value(off))
-		f.Expected = "a weight near " + short(roundFor(usual)) + " kg"
+		f = atValue("clin-weight-far", "the {} is far from the other weights in this log", s.Value(off), name(off))
+		f.Expected = issue.T("a weight near {}", quantity(short(roundFor(usual)), "kg"))
 	}
 	c.doubt(f, s)
 }
@@ -350,7 +352,7 @@ func (c *checker) gain(i int, s *session.Session) {
 	}
 	f := atValue("clin-weight-gain", "the weight since the last session has changed more than is usual", s.Value("weight_before"))
 	f.Cells = append(f.Cells, previous.Value("weight_after").Cell)
-	f.Expected = "a gain of " + short(limit.SoftLow) + " to " + short(limit.SoftHigh) + " % of the weight after the last session"
+	f.Expected = issue.T("a gain of {} to {} % of the weight after the last session", short(limit.SoftLow), short(limit.SoftHigh))
 	c.add(f, s)
 }
 
@@ -383,8 +385,8 @@ func (c *checker) ownMean() {
 			variance := max(0, (sums[field][2]-kg*kg)/n-mean*mean) * n / (n - 1)
 			off := math.Abs(kg - mean)
 			if off > 3*math.Sqrt(variance) && off > share*mean {
-				f := atValue("clin-weight-far", "the "+name(field)+" is far from your usual one", v)
-				f.Expected = "a weight near " + short(roundFor(mean)) + " kg"
+				f := atValue("clin-weight-far", "the {} is far from your usual one", v, name(field))
+				f.Expected = issue.T("a weight near {}", quantity(short(roundFor(mean)), "kg"))
 				c.add(f, s)
 			}
 		}

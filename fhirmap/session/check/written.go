@@ -1,8 +1,8 @@
 package check
 
 import (
+	"fmt"
 	"maps"
-	"regexp"
 	"slices"
 	"strconv"
 
@@ -96,30 +96,41 @@ func converted(values map[session.Field]session.Value) map[session.Field]session
 	return out
 }
 
-var numberIn = regexp.MustCompile(`(-?\d+(?:\.\d+)?)( to (-?\d+(?:\.\d+)?))? (kg|L|°C|min)\b`)
+// quantity is a number with its unit.
+func quantity(number, ucum string) issue.Text {
+	return issue.T("{} {}", number, issue.T(spoken(ucum)))
+}
+
+// bare is a quantity without its unit, for the lower end of a range.
+func bare(number, ucum string) issue.Text {
+	return issue.T("{}", number, issue.T(spoken(ucum)))
+}
 
 // inWritten says what was expected in the unit of the finding's cell.
-func inWritten(expected, unit string) string {
-	in := ofColumn[unit]
-	back := func(text string) string {
-		number, err := strconv.ParseFloat(text, 64)
-		if err != nil {
-			return text
+func (in inUnit) inWritten(expected issue.Text) issue.Text {
+	expected.Args = slices.Clone(expected.Args)
+	for i, arg := range expected.Args {
+		q, ok := arg.(issue.Text)
+		if !ok || len(q.Args) != 2 {
+			continue
 		}
-		rounded, err := strconv.ParseFloat(strconv.FormatFloat((number-in.offset)/in.factor, 'f', in.decimals, 64), 64)
-		if err != nil {
-			return text
+		if unit, ok := q.Args[1].(issue.Text); ok && unit.Key == in.own {
+			q.Args = []any{in.back(fmt.Sprint(q.Args[0])), issue.T(in.written)}
+			expected.Args[i] = q
 		}
-		return short(rounded)
 	}
-	return numberIn.ReplaceAllStringFunc(expected, func(found string) string {
-		m := numberIn.FindStringSubmatch(found)
-		if m[4] != in.own {
-			return found
-		}
-		if m[3] != "" {
-			return back(m[1]) + " to " + back(m[3]) + " " + in.written
-		}
-		return back(m[1]) + " " + in.written
-	})
+	return expected
+}
+
+// back turns a number of the column into the unit written.
+func (in inUnit) back(text string) string {
+	number, err := strconv.ParseFloat(text, 64)
+	if err != nil {
+		return text
+	}
+	rounded, err := strconv.ParseFloat(strconv.FormatFloat((number-in.offset)/in.factor, 'f', in.decimals, 64), 64)
+	if err != nil {
+		return text
+	}
+	return short(rounded)
 }

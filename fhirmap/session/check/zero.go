@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"runsheet.example/fhirmap/session"
+	"runsheet.example/validate/issue"
 )
 
 // zeros finds a 0 where the person cannot have measured one, so that it stands
@@ -38,7 +39,7 @@ func (c *checker) zero(s *session.Session, field session.Field, v session.Value)
 		field == "dialysate_volume" && c.known(s).Isolated() || s.Status == session.CutShort && slices.Contains(onlyTreated, field) {
 		return
 	}
-	f := atValue("clin-zero", "the "+name(field)+" cannot be zero", v)
-	f.Expected = "an empty cell, or not done"
+	f := atValue("clin-zero", "the {} cannot be zero", v, name(field))
+	f.Expected = issue.T("an empty cell, or not done")
 	c.doubt(f, s)
 }

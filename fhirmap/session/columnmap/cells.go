@@ -1,7 +1,6 @@
 package columnmap
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 	"unicode"
@@ -93,7 +92,7 @@ func (t *table) values(c *column, p place) []session.MappedCell {
 	}
 	cells := slices.Repeat([]session.MappedCell{whole}, len(c.targets))
 	for i := 1; i < len(cells); i++ {
-		cells[i].Rule, cells[i].Details = "", "" // said once
+		cells[i].Rule, cells[i].Details = "", issue.Text{} // said once
 	}
 	if c.split != "" && whole.Absence == session.Present && !standsForNothing(whole.Text) {
 		t.splitInto(c, cells)
@@ -136,7 +135,7 @@ func (t *table) splitInto(c *column, cells []session.MappedCell) {
 	}
 	if len(parts) != len(cells) {
 		cells[0].Rule = "map-split"
-		cells[0].Details = fmt.Sprintf("the map expects %d values in this cell", len(cells))
+		cells[0].Details = issue.T("the map expects {} values in this cell", len(cells))
 		for i := range cells {
 			cells[i].Absence = session.Unreadable
 		}

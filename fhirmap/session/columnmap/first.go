@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"runsheet.example/fhirmap/session"
+	"runsheet.example/validate/issue"
 )
 
 // anyone stands for the log.toml that a drafted map does not have yet.
@@ -49,7 +50,7 @@ func (d Draft) FirstSession(path string, opts session.Options) (string, error) {
 	sayValues(&out, session.SheetSessions, s.Values, s.Texts)
 	if len(s.Readings) > 0 {
 		r := s.Readings[0]
-		fmt.Fprintf(&out, "  %d %s, the first at %s:\n", len(s.Readings), plural(len(s.Readings), "reading", "readings"), r.At.Text)
+		fmt.Fprintf(&out, "  %d %s, the first at %s:\n", len(s.Readings), issue.OneOrMany(len(s.Readings), "reading", "readings"), r.At.Text)
 		sayValues(&out, session.SheetReadings, r.Values, nil)
 	}
 	for _, l := range s.Labs {

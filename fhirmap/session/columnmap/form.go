@@ -81,7 +81,7 @@ func (f *formReader) wrongLabel(c *column, p *place) {
 	if c.entry.Optional && p.Text == "" {
 		return
 	}
-	p.Rule, p.Details = "map-heading-missing", "the label beside this cell is not the one of the map, so the cell is not read"
+	p.Rule, p.Details = "map-heading-missing", issue.T("the label beside this cell is not the one of the map, so the cell is not read")
 	p.Text = ""
 }
 

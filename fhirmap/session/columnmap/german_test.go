@@ -14,9 +14,9 @@ import (
 // inGerman reports a finding whose words have no German.
 func inGerman(t *testing.T, f issue.Finding) {
 	t.Helper()
-	for _, text := range []string{f.Details, f.Mend} {
-		if _, ok := issue.German.Text(text); !ok {
-			t.Errorf("%s: %q has no German text", f.Rule, text)
+	for _, text := range []issue.Text{f.Details, f.Mend} {
+		if !text.IsZero() && issue.German.Text(text) == text.String() {
+			t.Errorf("%s: %q has no German text", f.Rule, text.Key)
 		}
 	}
 }

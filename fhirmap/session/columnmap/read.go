@@ -159,7 +159,7 @@ func split(data []byte, name string, size *session.Size) ([]session.Foreign, ses
 
 func (r *reading) say(rule, details string, cell issue.Cell, others ...issue.Cell) *issue.Finding {
 	f := issue.At(rule)
-	f.File, f.Details, f.Cells = cell.File, details, append([]issue.Cell{cell}, others...)
+	f.File, f.Details, f.Cells = cell.File, issue.T(details), append([]issue.Cell{cell}, others...)
 	r.findings = append(r.findings, f)
 	return &r.findings[len(r.findings)-1]
 }

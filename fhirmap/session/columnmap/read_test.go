@@ -132,7 +132,7 @@ func TestFindings(t *testing.T) {
 				t.Errorf("found %q, want %q", got, tt.want)
 			}
 			for _, f := range findings {
-				if strings.HasSuffix(f.Details, ".") || f.Details == "" {
+				if strings.HasSuffix(f.Details.String(), ".") || f.Details.String() == "" {
 					t.Errorf("details %q", f.Details)
 				}
 				inGerman(t, f)
@@ -276,7 +276,7 @@ func TestSuggestionsInTheUnitWritten(t *testing.T) {
 	log, _, _ := read(t, small, map[string]string{"a.csv": sheet})
 	for _, f := range check.Check(log, nil) {
 		if f.Rule == "clin-decimal-point" {
-			if f.Expected != "perhaps 160.2 lb" || f.Value != "1602" || f.Cells[0].String() != "a.csv D5 (Weight)" {
+			if f.Expected.String() != "perhaps 160.2 lb" || f.Value != "1602" || f.Cells[0].String() != "a.csv D5 (Weight)" {
 				t.Errorf("%+v", f)
 			}
 			return

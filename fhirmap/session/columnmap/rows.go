@@ -195,7 +195,7 @@ func (w *rowsReader) missing(heading string, optional bool) {
 		return
 	}
 	f := w.say("map-heading-missing", "the sheet has no such heading", issue.Cell{File: w.s.File, Sheet: w.s.Tab, Row: w.headings.row})
-	f.Expected = heading
+	f.Expected = issue.Literal(heading)
 }
 
 func (w *rowsReader) headingCell(position int) issue.Cell {
@@ -306,15 +306,9 @@ func (w *rowsReader) readRows() {
 
 func (w *rowsReader) tellOnlyTimes(n int) {
 	if n > 0 {
-		w.say("log-row-empty", fmt.Sprintf("%d %s with a time and nothing else", n, plural(n, "row", "rows")), issue.Cell{File: w.s.File, Sheet: w.s.Tab})
+		f := w.say("log-row-empty", issue.OneOrMany(n, "{} row with a time and nothing else", "{} rows with a time and nothing else"), issue.Cell{File: w.s.File, Sheet: w.s.Tab})
+		f.Details.Args = []any{n}
 	}
-}
-
-func plural(n int, one, many string) string {
-	if n == 1 {
-		return one
-	}
-	return many
 }
 
 func (w *rowsReader) close(r *row) {
@@ -385,7 +379,7 @@ func (w *rowsReader) sessionCell(r *row, b bound, theirs session.ForeignRow) {
 	}
 	if old := w.build.put(r, b.column, cells); old != nil {
 		// The rows contradict each other, so the value cannot be used.
-		details := fmt.Sprintf("row %d says something else of the same session", old.At.Row)
+		details := issue.T("row {} says something else of the same session", old.At.Row)
 		for i, to := range b.targets {
 			cell := session.MappedCell{Text: p.Text, At: p.at, Line: p.Line, Byte: p.Byte, Absence: session.Unreadable}
 			if i == 0 {

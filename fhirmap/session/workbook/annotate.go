@@ -167,18 +167,18 @@ func (a *annotator) comment(p place, found []issue.Finding, earlier map[string]s
 
 // remark is a finding in the words of a comment.
 func remark(f issue.Finding) string {
-	lines := []string{kindOf(f.Severity) + ": " + f.Details + "."}
+	lines := []string{kindOf(f.Severity) + ": " + f.Details.String() + "."}
 	if f.Value != "" {
 		lines = append(lines, "You wrote: "+f.Value)
 	}
-	if f.Expected != "" {
-		lines = append(lines, "Expected: "+f.Expected)
+	if !f.Expected.IsZero() {
+		lines = append(lines, "Expected: "+f.Expected.String())
 	}
 	for _, c := range f.Cells[1:] {
 		lines = append(lines, "See also: "+where(c))
 	}
-	if f.Mend != "" {
-		lines = append(lines, "What to do: "+f.Mend+".")
+	if !f.Mend.IsZero() {
+		lines = append(lines, "What to do: "+f.Mend.String()+".")
 	}
 	return strings.Join(lines, "\n")
 }

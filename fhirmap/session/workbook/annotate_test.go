@@ -61,7 +61,7 @@ func TestEachFindingIsAtItsCellAndInTheList(t *testing.T) {
 		if comments[p.sheet] == nil {
 			comments[p.sheet] = commentsOf(t, f, p.sheet)
 		}
-		if text := comments[p.sheet][cellName(p.column, p.row)]; !strings.Contains(text, found.Details) {
+		if text := comments[p.sheet][cellName(p.column, p.row)]; !strings.Contains(text, found.Details.String()) {
 			t.Errorf("%s %s: the comment is %q, want %q in it", p.sheet, cellName(p.column, p.row), text, found.Details)
 		}
 		if linked, target, _ := f.GetCellHyperLink(sheetFindings, cellName(2, row)); !linked || !strings.HasSuffix(target, "!"+cellName(p.column, p.row)) {
@@ -118,10 +118,10 @@ func TestCommentsOfThePersonAreKept(t *testing.T) {
 	})
 	_, findings := readBook(t, data)
 	at := issue.At("log-number")
-	at.Details, at.Cells = "this is not a plain number", []issue.Cell{{File: "november.xlsx", Sheet: "Sessions", Row: 5, Column: 9}}
+	at.Details, at.Cells = issue.T("this is not a plain number"), []issue.Cell{{File: "november.xlsx", Sheet: "Sessions", Row: 5, Column: 9}}
 	_, f := annotated(t, data, append(findings, at))
 	text := commentsOf(t, f, "Sessions")["I5"]
-	if !strings.Contains(text, "new battery") || !strings.Contains(text, at.Details) {
+	if !strings.Contains(text, "new battery") || !strings.Contains(text, at.Details.String()) {
 		t.Errorf("the comment is %q", text)
 	}
 }

@@ -74,7 +74,7 @@ func TestCommentsReachTheirSheetWhateverThePartsAreCalled(t *testing.T) {
 			data := withComments(t, renamed...)
 			_, findings := readBook(t, data)
 			own := issue.At("log-number")
-			own.Details, own.Cells = "this is not a plain number", []issue.Cell{{Sheet: "Sessions", Row: 5, Column: 9}}
+			own.Details, own.Cells = issue.T("this is not a plain number"), []issue.Cell{{Sheet: "Sessions", Row: 5, Column: 9}}
 			findings = append(findings, own)
 			copied, f := annotated(t, data, findings)
 			want := map[place]bool{}
@@ -95,7 +95,7 @@ func TestCommentsReachTheirSheetWhateverThePartsAreCalled(t *testing.T) {
 					continue
 				}
 				want[p] = true
-				if text := comments[p.sheet][cellName(p.column, p.row)]; !strings.Contains(text, found.Details) {
+				if text := comments[p.sheet][cellName(p.column, p.row)]; !strings.Contains(text, found.Details.String()) {
 					t.Errorf("%s %s: the comment is %q", p.sheet, cellName(p.column, p.row), text)
 				}
 			}

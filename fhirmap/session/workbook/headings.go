@@ -126,7 +126,7 @@ func (h *headings) bind(sheet session.Sheet, i int, shown, hidden string) string
 
 func (h *headings) complain(i int, rule string, severity issue.Severity, details, value, expected string) {
 	f := issue.At(rule)
-	f.Severity, f.Details, f.Value, f.Expected = severity, details, value, expected
+	f.Severity, f.Details, f.Value, f.Expected = severity, issue.T(details), value, issue.Literal(expected)
 	f.Cells = []issue.Cell{{Row: h.row, Column: i + 1, Heading: value}}
 	h.findings = append(h.findings, f)
 }

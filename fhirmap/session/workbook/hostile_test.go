@@ -130,7 +130,7 @@ func TestFilesThatAreNoWorkbook(t *testing.T) {
 				if f.Rule != "log-workbook" {
 					continue
 				}
-				if found = true; !strings.Contains(f.Details, tt.want) || f.Mend == "" {
+				if found = true; !strings.Contains(f.Details.String(), tt.want) || f.Mend.String() == "" {
 					t.Errorf("it says %q, and to mend: %q; want %q", f.Details, f.Mend, tt.want)
 				}
 			}
@@ -167,7 +167,7 @@ func TestWhatUnpacksToMoreIsNotUnpacked(t *testing.T) {
 	data := smallBook(oneRow).packed(t, func(w *zip.Writer, name string) (io.Writer, error) {
 		return w.CreateRaw(&zip.FileHeader{Name: name, UncompressedSize64: maxUnpacked/2 + 1, CompressedSize64: maxUnpacked})
 	})
-	if _, findings := readBook(t, data); rulesOf(findings) != "log-workbook november.xlsx" || !strings.Contains(findings[0].Details, "unpacks") {
+	if _, findings := readBook(t, data); rulesOf(findings) != "log-workbook november.xlsx" || !strings.Contains(findings[0].Details.String(), "unpacks") {
 		t.Errorf("found %+v", findings)
 	}
 }
@@ -290,7 +290,7 @@ func TestAnEmptyAnswerIsNamedItself(t *testing.T) {
 				continue
 			}
 			rows[f.Cells[0].Heading] = f.Cells[0].Row
-			if f.Mend != "fill the cell in" || f.Severity != tt.severity || f.Cells[0].Column != aboutAnswer {
+			if f.Mend.String() != "fill the cell in" || f.Severity != tt.severity || f.Cells[0].Column != aboutAnswer {
 				t.Errorf("%s: %v %q %s", tt.part, f.Severity, f.Mend, f.Cells[0])
 			}
 		}

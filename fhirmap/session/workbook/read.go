@@ -96,7 +96,7 @@ func (r *bookReader) nothing(source session.Source, why notReadable) (*session.L
 func (r *bookReader) fault(why notReadable) issue.Finding {
 	f := issue.At("log-workbook")
 	f.File, f.Cells = r.name, []issue.Cell{{File: r.name, Sheet: r.reading}}
-	f.Details, f.Mend = why.what, why.mend
+	f.Details, f.Mend = issue.T(why.what), issue.T(why.mend)
 	return f
 }
 
@@ -107,27 +107,12 @@ func (r *bookReader) sorted(findings []issue.Finding) []issue.Finding {
 	}
 	findings = append(findings, r.findings...)
 	for i := range findings {
-		findings[i].Details = inWorkbook.Replace(findings[i].Details)
-		findings[i].Expected = inWorkbook.Replace(findings[i].Expected)
-		findings[i].Mend = inWorkbook.Replace(findings[i].Mend)
+		f := &findings[i]
+		f.Details.InWorkbook, f.Expected.InWorkbook, f.Mend.InWorkbook = true, true, true
 	}
 	issue.Sort(findings)
 	return findings
 }
-
-// inWorkbook puts the names that parts of a log have in a workbook for those
-// they have in a folder.
-var inWorkbook = strings.NewReplacer(
-	"under [patient]", "on the sheet "+sheetAbout,
-	"in log.toml", "on the sheet "+sheetAbout,
-	"log.toml", "the sheet "+sheetAbout,
-	"decimal_mark", "Decimal mark",
-	"date_style", "Dates you type as text",
-	"time_form", "Times you type as text",
-	"sessions.csv", "the sheet Sessions",
-	"add the line", "fill the cell in",
-	`["mon", "wed", "fri"]`, "mon, wed, fri",
-)
 
 // findSheets finds the sheets of the log among those of the workbook.
 func (r *bookReader) findSheets() error {
@@ -199,7 +184,7 @@ func (r *bookReader) unknownSheet(t tab) {
 	f.Severity = issue.Information
 	for _, name := range []string{"session", "check", "before you start", "reading", "medicine", "lab", "event", "about"} {
 		if strings.Contains(strings.ToLower(t.name), name) {
-			f.Severity, f.Expected = issue.Warning, "the name of one sheet only: About, Sessions, Before you start, Readings, Medicines, Labs or Events"
+			f.Severity, f.Expected = issue.Warning, issue.T("the name of one sheet only: About, Sessions, Before you start, Readings, Medicines, Labs or Events")
 		}
 	}
 }
@@ -207,7 +192,7 @@ func (r *bookReader) unknownSheet(t tab) {
 func (r *bookReader) say(rule string, cell issue.Cell, details string) {
 	f := issue.At(rule)
 	cell.File = r.name
-	f.File, f.Cells, f.Details = r.name, []issue.Cell{cell}, details
+	f.File, f.Cells, f.Details = r.name, []issue.Cell{cell}, issue.T(details)
 	r.findings = append(r.findings, f)
 }
 

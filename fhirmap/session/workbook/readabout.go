@@ -138,7 +138,7 @@ func (a *aboutAnswers) stray(row rawRow, texts map[int]rendered) {
 	f := issue.At("about-unknown")
 	f.File = a.reader.name
 	f.Cells = []issue.Cell{{File: a.reader.name, Sheet: a.sheet, Row: row.number, Column: aboutAnswer}}
-	f.Details, f.Value = "the log does not know the question that this answers", answer
+	f.Details, f.Value = issue.T("the log does not know the question that this answers"), answer
 	a.reader.findings = append(a.reader.findings, f)
 }
 

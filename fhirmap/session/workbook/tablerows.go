@@ -1,7 +1,6 @@
 package workbook
 
 import (
-	"fmt"
 	"maps"
 	"slices"
 	"strings"
@@ -75,7 +74,7 @@ func (s *tableRows) take(raw rawRow) (row session.BookRow, filled bool) {
 		row.Cells[c.column-1], row.Numbers[c.column-1] = out.text, out.number
 		filled = filled || strings.TrimSpace(out.text) != "" || out.trouble != ""
 		if out.trouble != "" {
-			row.Notes = append(row.Notes, session.Note{Column: c.column - 1, Rule: out.trouble, Details: out.details})
+			row.Notes = append(row.Notes, session.Note{Column: c.column - 1, Rule: out.trouble, Details: issue.T(out.details)})
 		}
 		if c.formula && c.filled {
 			seen := s.column(c.column)
@@ -135,26 +134,26 @@ func (s *tableRows) seen(read func(row int) bool) []issue.Finding {
 		column := s.columns[at]
 		if rows := slices.DeleteFunc(slices.Clone(column.formulas), unread); len(rows) > 0 {
 			f := s.finding("log-formula", rows[0], at)
-			f.Details = fmt.Sprintf("%d %s of this column hold formulas; the values they showed when the workbook was saved were read", len(rows), plural(len(rows), "cell", "cells"))
+			f.Details = issue.T(issue.OneOrMany(len(rows), "{} cell of this column hold formulas; the values they showed when the workbook was saved were read", "{} cells of this column hold formulas; the values they showed when the workbook was saved were read"), len(rows))
 			all = append(all, f)
 		}
 		if rows := slices.DeleteFunc(slices.Clone(column.doubtful), unread); len(rows) > 0 {
 			doubt := s.finding("log-formula-stale", rows[0], at)
 			doubt.Severity = issue.Warning
-			doubt.Details = "formulas of this column show values that may be out of date"
+			doubt.Details = issue.T("formulas of this column show values that may be out of date")
 			all = append(all, doubt)
 		}
 		if cells := slices.DeleteFunc(slices.Clone(column.rounded), func(c rounded) bool { return unread(c.row) }); len(cells) > 0 {
 			f := s.finding("log-cell-rounded", cells[0].row, at)
-			f.Details = fmt.Sprintf("%d %s of this column show fewer digits than they hold; all digits are sent", len(cells), plural(len(cells), "cell", "cells"))
-			f.Value, f.Expected = cells[0].shown, cells[0].held
+			f.Details = issue.T(issue.OneOrMany(len(cells), "{} cell of this column show fewer digits than they hold; all digits are sent", "{} cells of this column show fewer digits than they hold; all digits are sent"), len(cells))
+			f.Value, f.Expected = cells[0].shown, issue.Literal(cells[0].held)
 			all = append(all, f)
 		}
 	}
 	all = append(all, s.comments(read)...)
 	if s.hidden > 0 {
 		f := s.finding("log-sheet-hidden", 0, 0)
-		f.Details = fmt.Sprintf("%d hidden %s of the sheet were read like the others", s.hidden, plural(s.hidden, "row", "rows"))
+		f.Details = issue.T(issue.OneOrMany(s.hidden, "{} hidden row of the sheet were read like the others", "{} hidden rows of the sheet were read like the others"), s.hidden)
 		all = append(all, f)
 	}
 	return append(all, s.merges()...)
@@ -167,18 +166,11 @@ func (s *tableRows) comments(read func(row int) bool) []issue.Finding {
 	for _, one := range s.reader.comments(s.tab) {
 		if !one.ours && one.row >= s.headings.next && read(one.row) {
 			f := s.finding("log-cell-comment", one.row, one.column)
-			f.Details = "there is a comment on this cell; comments are not sent"
+			f.Details = issue.T("there is a comment on this cell; comments are not sent")
 			all = append(all, f)
 		}
 	}
 	return all
-}
-
-func plural(n int, one, many string) string {
-	if n == 1 {
-		return one
-	}
-	return many
 }
 
 // mostMerges is how many merged ranges of a sheet are listed.
@@ -198,7 +190,7 @@ func (s *tableRows) merges() []issue.Finding {
 			continue
 		}
 		f := s.finding("log-merged", row, column)
-		f.Details, f.Value = "cells are merged here; what stands in them counts for the first row and column only", reference
+		f.Details, f.Value = issue.T("cells are merged here; what stands in them counts for the first row and column only"), reference
 		if all = append(all, f); len(all) == mostMerges {
 			break
 		}

@@ -79,7 +79,7 @@ func rulesText(w io.Writer, rules []issue.Rule, language issue.Language) error {
 			return err
 		}
 		for _, line := range [...][2]string{{"checks", r.What}, {"why", r.Why}, {"source", r.Source}, {"mend", r.Mend}} {
-			if _, err := fmt.Fprintf(w, "  %-7s %s\n", language.Word(line[0])+":", line[1]); err != nil {
+			if _, err := fmt.Fprintf(w, "  %-7s %s\n", language.Text(issue.T(line[0]))+":", line[1]); err != nil {
 				return err
 			}
 		}

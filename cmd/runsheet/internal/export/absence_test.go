@@ -76,7 +76,7 @@ func heldBack(t *testing.T, v *validate.Validator, dir string, sheet session.She
 	}
 	for _, f := range findings {
 		if f.Severity == issue.Error {
-			told = append(told, f.Rule+": "+f.Details)
+			told = append(told, f.Rule+": "+f.Details.String())
 		}
 	}
 	return broken, told

@@ -143,7 +143,7 @@ func atCells(t *testing.T, name string, found []issue.Finding) {
 		if f.Rule != "log-record" || len(f.Cells) == 0 || f.Cells[0].IsZero() || f.Expression != "" || f.Line != 0 || f.Session == "" {
 			t.Errorf("%s: told of the record, not of the log: %+v", name, f)
 		}
-		if _, ok := issue.German.Text(f.Details); !ok {
+		if issue.German.Text(f.Details) == f.Details.String() {
 			t.Errorf("%s: not in German: %s", name, f.Details)
 		}
 		t.Logf("%s: %s %v", name, f.Details, f.Cells[0])
@@ -182,7 +182,7 @@ func TestHeldBackSession(t *testing.T) {
 			told = append(told, f)
 		}
 	}
-	if len(told) == 0 || told[0].Session != spoilt.ID || told[0].Cells[0] != spoilt.Medicines[0].Name.Cell || !strings.Contains(told[0].Details, "inv-per-1") {
+	if len(told) == 0 || told[0].Session != spoilt.ID || told[0].Cells[0] != spoilt.Medicines[0].Name.Cell || !strings.Contains(told[0].Details.String(), "inv-per-1") {
 		t.Errorf("told %+v", told)
 	}
 	atCells(t, "spoilt", told)
@@ -317,8 +317,8 @@ func TestImpossibleWeekIsTold(t *testing.T) {
 	if at < 0 || len(found[at].Cells) == 0 || found[at].Session != "" {
 		t.Fatalf("the weeks are not told of: %+v", found)
 	}
-	for _, text := range []string{found[at].Details, found[at].Mend} {
-		if _, ok := issue.German.Text(text); !ok {
+	for _, text := range []issue.Text{found[at].Details, found[at].Mend} {
+		if issue.German.Text(text) == text.String() {
 			t.Errorf("not in German: %s", text)
 		}
 	}

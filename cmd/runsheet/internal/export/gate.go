@@ -111,8 +111,8 @@ func (g *gate) weeks(take func(ready) error) ([]issue.Finding, error) {
 	for _, f := range validate.New(validate.Options{Schema: true}).Bytes(bundle, FileName(*record)) {
 		if f.Severity == issue.Error {
 			out := toldAt(issue.At("log-record"), f, *record)
-			out.Details = "what is computed for a week breaks the rule " + f.Rule + ", so the weeks are left out"
-			out.Mend = "look at the prescription (residual clearance, dialyser), at the blood samples and at the numbers of the week"
+			out.Details = issue.T("what is computed for a week breaks the rule {}, so the weeks are left out", f.Rule)
+			out.Mend = issue.T("look at the prescription (residual clearance, dialyser), at the blood samples and at the numbers of the week")
 			return []issue.Finding{out}, nil
 		}
 	}
@@ -232,7 +232,7 @@ func (m *mappings) session(v *validate.Validator, at int) ready {
 	}
 	if err != nil {
 		f := refused(m.log.Sessions[at])
-		f.Details = "no record can be made from this session: " + err.Error()
+		f.Details = issue.T("no record can be made from this session: {}", err.Error())
 		return ready{found: []issue.Finding{f}}
 	}
 	var found []issue.Finding
@@ -244,7 +244,7 @@ func (m *mappings) session(v *validate.Validator, at int) ready {
 	if m.other != nil && len(found) == 0 {
 		if record, err = m.other.Session(at); err != nil {
 			f := refused(m.log.Sessions[at])
-			f.Details = "no record can be made from this session: " + err.Error()
+			f.Details = issue.T("no record can be made from this session: {}", err.Error())
 			found = append(found, f)
 		}
 	}
@@ -261,9 +261,9 @@ func refused(s *session.Session) issue.Finding {
 // log: at the cells of the resource, in the log's words.
 func told(f issue.Finding, record fhirmap.SessionRecord) issue.Finding {
 	out := toldAt(refused(record.Session), f, record)
-	out.Details = "the record made from this breaks the rule " + f.Rule + ", so the session cannot be sent"
+	out.Details = issue.T("the record made from this breaks the rule {}, so the session cannot be sent", f.Rule)
 	if strings.HasPrefix(f.Rule, "clin-record-") { // a value, not its format
-		out.Mend = "one of the numbers that this is or is computed from is wrong; look at the cells named, at log.toml and at the other findings"
+		out.Mend = issue.T("one of the numbers that this is or is computed from is wrong; look at the cells named, at log.toml and at the other findings")
 	}
 	return out
 }
