@@ -2,7 +2,7 @@ package session
 
 import (
 	"slices"
-	"strings"
+	"strconv"
 	"time"
 
 	"runsheet.example/validate/issue"
@@ -21,7 +21,7 @@ func (c *collector) tellClockForm() {
 			at = append(at, i)
 		}
 	}
-	var forms []string
+	var declared issue.Text
 	for _, name := range clockFormNames {
 		reads := func(i int) bool {
 			form := ClockForm{clockForms[name]}
@@ -30,16 +30,20 @@ func (c *collector) tellClockForm() {
 		}
 		of := slices.DeleteFunc(slices.Clone(at), func(i int) bool { return !reads(i) })
 		if len(of) >= fewestOfForm && len(of) == len(at) {
-			forms = append(forms, `time_form = "`+name+`"`)
+			if form := issue.T("{} = {}", issue.T("time_form"), strconv.Quote(name)); declared.IsZero() {
+				declared = form
+			} else {
+				declared = issue.T("{} or {}", declared, form)
+			}
 		}
 	}
-	if len(forms) == 0 {
+	if declared.IsZero() {
 		return
 	}
 	first := &c.found[at[0]]
 	first.session = nil
 	first.Details = issue.T("the times are written in a form that log.toml does not declare")
-	first.Expected = issue.T("{} in log.toml", issue.T(strings.Join(forms, " or ")))
+	first.Expected = issue.T("{} in log.toml", declared)
 	first.Mend = issue.T("declare the form that you write times in; nothing else needs changing")
 	for _, i := range at[1:] {
 		first.Cells = append(first.Cells, c.found[i].Cells...)

@@ -170,9 +170,9 @@ func (c *checker) unlike(s *session.Session, column string, e entry, n map[strin
 	if n[e.text] > 1 || slices.ContainsFunc(words, func(word string) bool { return strings.EqualFold(word, e.text) }) {
 		return
 	}
-	meant := session.Nearest(strings.ToLower(e.text), words)
-	if meant == "" && len(words) > 0 && len(e.text) == 1 {
-		meant = strings.Join(words, " or ")
+	meant := issue.Literal(session.Nearest(strings.ToLower(e.text), words))
+	if meant.IsZero() && len(words) > 0 && len(e.text) == 1 {
+		meant = issue.Or(words)
 	}
 	fact, others, least := strings.Contains(column, " "), len(n)-1, fewest
 	if strings.HasPrefix(column, "kind ") {
@@ -184,10 +184,10 @@ func (c *checker) unlike(s *session.Session, column string, e entry, n map[strin
 		case strings.EqualFold(other, e.text):
 			return
 		case fact && others == 1 && !sameRoute(e.text, other), !fact && mistyped(e.text, other):
-			meant = other
+			meant = issue.Literal(other)
 		}
 	}
-	if meant == "" {
+	if meant.IsZero() {
 		return
 	}
 	f := at("clin-unlike-own", "this differs from your other rows, or from the words of this column", e.cell)
