@@ -228,13 +228,8 @@ func readMonth(ctx context.Context, path string, flags amendFlags) (*session.Log
 	if log.About.Local {
 		return nil, nil, nil, fmt.Errorf("%s cannot be sent: %w", path, deliver.ErrForOneself)
 	}
-	month, own, err := export.Month(ctx, log, flags.mapping)
-	if err != nil {
-		return nil, nil, nil, err
-	}
-	findings = append(findings, own...)
-	issue.Sort(findings)
-	return log, month, findings, nil
+	month, findings, err := export.Month(ctx, log, findings, flags.mapping)
+	return log, month, findings, err
 }
 
 func onlyErrors(findings []issue.Finding) []issue.Finding {

@@ -127,8 +127,5 @@ func runCheck(ctx context.Context, path string, opts checkOptions, io streams) e
 func throughGate(ctx context.Context, log *session.Log, findings []issue.Finding) ([]issue.Finding, error) {
 	var usual mappingFlags
 	usual.complete()
-	found, err := export.Check(ctx, log, usual.mapping)
-	findings = append(findings, found...)
-	issue.Sort(findings)
-	return findings, err
+	return export.Check(ctx, log, findings, usual.mapping)
 }

@@ -70,14 +70,12 @@ type Result struct {
 func Write(ctx context.Context, log *session.Log, findings []issue.Finding, opts Options) (Result, []issue.Finding, error) {
 	w := &writer{log: log, opts: opts}
 	g := gate{log: log, opts: opts.Mapping, wanted: w.wanted, partly: !opts.From.IsZero() || !opts.To.IsZero()}
-	findings = w.asked(findings)
+	g.findings = w.asked(findings)
 	defer w.close()
-	found, err := g.run(ctx, w.begin, w.take)
+	findings, err := g.run(ctx, w.begin, w.take)
 	if err != nil {
 		return Result{}, nil, err
 	}
-	findings = append(findings, found...)
-	issue.Sort(findings)
 	result := Result{Sessions: w.sessions, LeftOut: len(g.leftOut())}
 	if result.Sessions == 0 {
 		return result, findings, nil

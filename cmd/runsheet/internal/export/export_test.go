@@ -107,15 +107,15 @@ func TestReadyIsWhatIsWritten(t *testing.T) {
 	logs := everyLog(t)
 	sessions := 0
 	for name, read := range logs {
-		log, _ := readAndChecked(t, read)
+		log, findings := readAndChecked(t, read)
 		if log == nil {
 			continue
 		}
-		found, err := Check(context.Background(), log, tool)
+		found, err := Check(context.Background(), log, findings, tool)
 		if err != nil {
 			t.Fatalf("%s: %v", name, err)
 		}
-		atCells(t, name, found)
+		atCells(t, name, slices.DeleteFunc(found, func(f issue.Finding) bool { return f.Rule != "log-record" }))
 		again, findings := readAndChecked(t, read)
 		out := filepath.Join(t.TempDir(), "out")
 		result, _, err := Write(context.Background(), again, findings, Options{Mapping: tool, Form: Sessions, Out: out})
@@ -291,25 +291,59 @@ func TestOlderExportsAreRecognised(t *testing.T) {
 	}
 }
 
-// What is impossible of a week is told at cells, and keeps back the weeks alone.
-func TestImpossibleWeekIsTold(t *testing.T) {
+// A record that fails for a number that the checks of the log warn of makes an
+// error of that warning, and adds no second one.
+func TestARecordFailsForAWarning(t *testing.T) {
+	for _, tt := range []struct{ name, file, from, to, heading string }{
+		{"hours for minutes", "sessions.csv", ",56.8,167,", ",56.8,2.8,", "treated_min"},
+		{"residual clearance without its point", "log.toml", "residual_urea_clearance_ml_min = 1.1", "residual_urea_clearance_ml_min = 58", "prescription.residual_urea_clearance_ml_min"},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			dir := changed(t, tt.file, tt.from, tt.to)
+			log, findings := readAndChecked(t, func() (*session.Log, []issue.Finding, error) { return session.ReadFolder(dir, session.Options{}) })
+			ready := len(ids(log))
+			found, err := Check(context.Background(), log, findings, tool)
+			var errs []issue.Finding
+			for _, f := range found {
+				if f.Severity == issue.Error {
+					errs = append(errs, f)
+				}
+			}
+			if err != nil || len(errs) != 1 || errs[0].Cells[0].Heading != tt.heading || len(found) != len(findings) {
+				t.Errorf("errors %+v of %+v (%v)", errs, found, err)
+			}
+			if now := len(ids(log)); tt.file == "log.toml" && now != 0 || tt.file != "log.toml" && now != ready-1 {
+				t.Errorf("%d of %d sessions are ready", now, ready)
+			}
+		})
+	}
+}
+
+// changed is the demo month with one change of a file.
+func changed(t *testing.T, file, from, to string) string {
+	t.Helper()
 	dir := t.TempDir()
 	if err := os.CopyFS(dir, os.DirFS(filepath.Join(data, "month"))); err != nil {
 		t.Fatal(err)
 	}
-	about := filepath.Join(dir, "log.toml")
-	text, err := os.ReadFile(about)
-	if err != nil {
+	path := filepath.Join(dir, file)
+	text, err := os.ReadFile(path)
+	if err != nil || !bytes.Contains(text, []byte(from)) {
+		t.Fatalf("no %q in %s (%v)", from, file, err)
+	}
+	if err := os.WriteFile(path, bytes.Replace(text, []byte(from), []byte(to), 1), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	text = bytes.ReplaceAll(text, []byte("residual_urea_clearance_ml_min = 1.1"), []byte("residual_urea_clearance_ml_min = 58"))
-	if err := os.WriteFile(about, text, 0o600); err != nil {
-		t.Fatal(err)
-	}
+	return dir
+}
+
+// What is impossible of a week is told at cells, and keeps back the weeks alone.
+func TestImpossibleWeekIsTold(t *testing.T) {
+	dir := changed(t, "log.toml", "residual_urea_clearance_ml_min = 1.1", "residual_urea_clearance_ml_min = 58")
 	read := func() (*session.Log, []issue.Finding, error) { return session.ReadFolder(dir, session.Options{}) }
-	log, findings := readAndChecked(t, read)
+	log, _ := readAndChecked(t, read)
 	out := filepath.Join(t.TempDir(), "out")
-	result, found, err := Write(context.Background(), log, findings, Options{Mapping: tool, Form: Sessions, Out: out})
+	result, found, err := Write(context.Background(), log, nil, Options{Mapping: tool, Form: Sessions, Out: out})
 	if err != nil || result.Sessions < 10 {
 		t.Fatalf("%+v, %v", result, err)
 	}

@@ -16,16 +16,17 @@ import (
 // Check runs the gate of an export without writing: it maps and validates each
 // ready session. It marks a session that fails as broken and reports it at its
 // cell in the log, so that an export writes every session that is ready after
-// Check.
-func Check(ctx context.Context, log *session.Log, opts fhirmap.Options) ([]issue.Finding, error) {
-	g := gate{log: log, opts: opts, wanted: every}
+// Check. It returns the findings so far with its own, sorted.
+func Check(ctx context.Context, log *session.Log, findings []issue.Finding, opts fhirmap.Options) ([]issue.Finding, error) {
+	g := gate{log: log, opts: opts, wanted: every, findings: slices.Clone(findings)}
 	return g.run(ctx, func() error { return nil }, func(ready) error { return nil })
 }
 
-// Month is the sessions of a log that pass the gate, as resources.
-func Month(ctx context.Context, log *session.Log, opts fhirmap.Options) (*fhirmap.Month, []issue.Finding, error) {
+// Month is the sessions of a log that pass the gate, as resources, and the
+// findings so far with those of the gate, sorted.
+func Month(ctx context.Context, log *session.Log, findings []issue.Finding, opts fhirmap.Options) (*fhirmap.Month, []issue.Finding, error) {
 	var month fhirmap.Month
-	g := gate{log: log, opts: opts, wanted: every}
+	g := gate{log: log, opts: opts, wanted: every, findings: slices.Clone(findings)}
 	findings, err := g.run(ctx,
 		func() error { month.Sessions = nil; return nil },
 		func(r ready) error { month.Add(r.record); return nil })
@@ -43,6 +44,8 @@ type gate struct {
 	log    *session.Log
 	opts   fhirmap.Options
 	wanted func(*session.Session) bool
+	// findings are those of the log so far, and then those of the gate.
+	findings []issue.Finding
 	// partly reports that only some days were requested; then the weeks, which
 	// cover the whole log, are left out.
 	partly bool
@@ -71,25 +74,61 @@ func (g *gate) leftOut() []*session.Session {
 // marks it as broken and starts again, since values of later sessions use it;
 // again discards what was taken.
 func (g *gate) run(ctx context.Context, again func() error, take func(ready) error) ([]issue.Finding, error) {
-	var findings []issue.Finding
 	for {
 		taken := false
 		found, err := g.pass(ctx, func(r ready) error { taken = true; return take(r) })
+		held := len(found) > 0
+		if err == nil && !held && taken && !g.partly {
+			found, err = g.weeks(take)
+		}
 		if err != nil {
 			return nil, err
 		}
-		if len(found) == 0 && taken && !g.partly {
-			found, err = g.weeks(take)
-			return append(findings, found...), err
+		for _, f := range found {
+			if g.blame(f) {
+				held = true
+			} else {
+				g.findings = append(g.findings, f)
+			}
 		}
-		if len(found) == 0 {
-			return findings, nil
+		if !held {
+			issue.Sort(g.findings)
+			return g.findings, nil
 		}
-		findings = append(findings, found...)
 		if err := again(); err != nil {
 			return nil, err
 		}
 	}
+}
+
+// blame makes an error of the warning that a record fails for: one about a cell
+// that the record is made from, or else about a number of log.toml, which
+// concerns every session. It reports false where no warning explains it.
+func (g *gate) blame(f issue.Finding) bool {
+	cause, rank := -1, 0
+	for i, k := range g.findings {
+		about := len(k.Cells) > 0 && strings.HasPrefix(k.Rule, "clin-") && (k.Severity == issue.Warning || k.Severity == issue.Error)
+		r := 0
+		switch {
+		case about && slices.Contains(f.Cells, k.Cells[0]) && strings.HasPrefix(k.Expected, "perhaps "):
+			r = 3
+		case about && slices.Contains(f.Cells, k.Cells[0]):
+			r = 2
+		case about && k.Session == "" && strings.HasPrefix(k.Cells[0].Heading, "prescription."):
+			r = 1
+		}
+		if r > rank {
+			cause, rank = i, r
+		}
+	}
+	if cause < 0 {
+		return false
+	}
+	g.findings[cause].Severity = issue.Error
+	for _, s := range g.log.Sessions {
+		s.Broken = s.Broken || g.findings[cause].Session == "" || s.ID == g.findings[cause].Session
+	}
+	return true
 }
 
 // weeks passes the weeks of the log to take, after the sessions. If they are
