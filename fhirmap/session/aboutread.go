@@ -126,6 +126,7 @@ func lone(tables []*tomlTable, name string) bool {
 }
 
 func (r *reader) readLogTable(a aboutReader) {
+	r.written = a
 	about := &r.log.About
 	if v, ok := a.get("format"); !ok || v.text != "1" {
 		a.complain("format", "about-format", "the format of the log is not the one this program reads", issue.Literal("1"))

@@ -48,7 +48,7 @@ func (a *attached) find() *Session {
 	if one, ok := a.r.byID[name]; ok && name != "" {
 		return one
 	}
-	if a.s.fault != nil {
+	if a.s.fault != nil || len(a.r.log.Sessions) == 0 { // that there is none is told once
 		return nil
 	}
 	if _, absent := a.s.absence(c.position); absent {

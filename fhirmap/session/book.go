@@ -86,7 +86,7 @@ func (r *reader) readTable(book Book, t BookTable) {
 	if !ok {
 		return
 	}
-	seen := r.settleMark(s, begin)
+	seen := r.settleForms(s, begin)
 	r.readRows(s)
 	source := &r.log.Sources[0]
 	source.Rows += s.rows

@@ -2,6 +2,7 @@ package session
 
 import (
 	"errors"
+	"fmt"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -34,6 +35,16 @@ func TestTimesThatMayBeEmpty(t *testing.T) {
 			t.Errorf("%s: %+v", file, findings)
 		}
 	}
+}
+
+// manyRows are ten sessions from a day of November 2025 on, with their day in
+// the name and as a date in a form.
+func manyRows(form string, day int) string {
+	var rows strings.Builder
+	for d := day; d < day+10; d++ {
+		fmt.Fprintf(&rows, "2025-11-%02da,"+form+",18:30,21:30,done,72.6,135\n", d, d)
+	}
+	return rows.String()
 }
 
 // TestEachFaultAtItsCell gives each fault of reading its rule and cell. A
@@ -86,6 +97,14 @@ func TestEachFaultAtItsCell(t *testing.T) {
 		{"row with two cells too many", map[string]string{"sessions.csv": heads + "a,2025-11-03,18:30,21:30,done,72.6,135,a,b\n"}, []string{"log-row-too-long sessions.csv H2"}},
 		{"quotation mark", map[string]string{"sessions.csv": heads + "a,2025-11-03,18:30,21:30,done,72\"6,135\n"}, []string{"log-quote sessions.csv row 2"}},
 		{"quotation mark never closed", map[string]string{"sessions.csv": heads + "a,2025-11-03,18:30,21:30,done,\"72.6,135\nb,2025-11-04,18:30,21:30,done,72.6,135\n"}, []string{"log-quote sessions.csv row 2"}},
+		{"line break in a note", map[string]string{"sessions.csv": "session,date,start,end,status,notes,weight_before_kg\na,2025-11-03,18:30,21:30,done,slept\nwell,72.6\nb,2025-11-04,18:30,21:30,done,,72.6\n"}, []string{"log-quote sessions.csv F2 (notes)"}},
+		{"line breaks in the last note", map[string]string{"sessions.csv": row(), "readings.csv": "session,time,note\na,19:00,slept\nwell\nand long\na,19:30,\n"}, []string{"log-quote readings.csv C2 (note)"}},
+		{"no line of headings", map[string]string{"sessions.csv": row(), "readings.csv": "a,19:00,,140\na,19:30,,141\n"}, []string{"log-heading-missing readings.csv row 1"}},
+		{"rows that name sessions without any", map[string]string{"sessions.csv": "session,date,start,status\na,2025-11-03,18:30,done\n", "readings.csv": readingHeads + "a,19:00,,140\n"}, []string{"log-heading-missing sessions.csv row 1"}},
+		{"decimal mark of no number", map[string]string{aboutFile: strings.NewReplacer("decimal_mark = \".\"", "decimal_mark = \",\"", `"10.0"`, "10.0").Replace(aboutOK), "sessions.csv": heads + manyRows("2025-11-%02d", 3)}, []string{"about-form log.toml row 7 (log.decimal_mark)"}},
+		{"order of no date", map[string]string{aboutFile: strings.Replace(aboutOK, `"iso"`, `"mdy"`, 1), "sessions.csv": heads + manyRows("%d/11/2025", 8)}, []string{"about-form log.toml row 6 (log.date_style)"}},
+		{"order of dates not declared", map[string]string{aboutFile: strings.Replace(aboutOK, "date_style = \"iso\"", "", 1), "sessions.csv": heads + manyRows("%d/11/2025", 8)}, []string{"about-form log.toml row 2 (log.date_style)"}},
+		{"order of dates by their names", map[string]string{aboutFile: strings.Replace(aboutOK, `"iso"`, `"dmy"`, 1), "sessions.csv": heads + manyRows("11/%d/2025", 3)}, []string{"about-form log.toml row 6 (log.date_style)"}},
 		{"no rows", map[string]string{"sessions.csv": heads}, []string{"log-empty sessions.csv"}},
 		{"nothing at all", map[string]string{"sessions.csv": ""}, []string{"log-heading-missing sessions.csv"}},
 		{"workbook by another name", map[string]string{"sessions.csv": "PK\x03\x04 and so on"}, []string{"log-not-csv sessions.csv"}},
@@ -169,7 +188,7 @@ func checkBroken(t *testing.T, log *Log, findings []issue.Finding) {
 	for _, f := range findings {
 		if f.Severity == issue.Error {
 			named[f.Session] = true
-			all = all || strings.HasPrefix(f.Rule, "about-") || f.Rule == "log-not-csv"
+			all = all || strings.HasPrefix(f.Rule, "about-") || f.Rule == "log-not-csv" || f.Rule == "log-heading-missing"
 		}
 	}
 	for _, one := range log.Sessions {

@@ -139,7 +139,7 @@ func (r *reader) readMapped(t MappedTable) {
 	if t.DecimalMark != 0 {
 		s.mark = t.DecimalMark
 	} else {
-		seen = r.settleMark(s, begin)
+		seen = r.settleForms(s, begin)
 	}
 	before := len(r.log.Sessions)
 	r.readRows(s)

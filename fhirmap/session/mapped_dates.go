@@ -90,6 +90,9 @@ func dateToken(run string) (part, group string) {
 	return "", ""
 }
 
+// declared reports whether the map says how dates are written.
+func (f DateForm) declared() bool { return f.style != "" || f.form != nil }
+
 // read reads a date in the declared form; the year-first form of ISO 8601 is
 // always understood, as workbooks give their dates so.
 func (f DateForm) read(text, style string) dateReading {

@@ -91,6 +91,11 @@ type reader struct {
 	strange map[string]bool
 	// book is set when the log is one workbook and not a folder.
 	book bool
+	// written is the [log] table of log.toml, which says how dates and numbers
+	// are written.
+	written aboutReader
+	// marked is set when a file has the declared decimal mark.
+	marked bool
 	// allBroken is set by an error that concerns every session: in log.toml,
 	// or in a file as a whole.
 	allBroken bool
@@ -208,7 +213,7 @@ func (r *reader) readSheet(files fs.FS, name string, sheet Sheet) error {
 		r.add(f, nil)
 		return nil
 	}
-	seen := r.settleMark(s, begin)
+	seen := r.settleForms(s, begin)
 	r.readRows(s)
 	source.Delimiter, source.Rows = s.delimiter, s.rows
 	if seen {
@@ -249,32 +254,6 @@ func (r *reader) readRows(s *sheetReader) {
 		r.readEvents(s)
 	}
 	r.tellConversions(s)
-}
-
-// settleMark finds the decimal mark of a file: the declared one, or the one
-// its numbers show in a pass of their own that begin starts. It reports
-// whether there is any number with a mark, or a declaration.
-func (r *reader) settleMark(s *sheetReader, begin func(*collector) (*sheetReader, bool)) bool {
-	s.clock = r.log.About.TimeForm
-	if mark := r.log.About.DecimalMark; mark != 0 {
-		s.mark = byte(mark)
-		return true
-	}
-	var quiet collector
-	scan, ok := begin(&quiet)
-	if !ok {
-		return false
-	}
-	var evidence markEvidence
-	for scan.read() {
-		for _, c := range scan.columns {
-			if c.Kind == KindNumber && !scan.source.isNumber(c.position) {
-				evidence.see(scan.text(c.position))
-			}
-		}
-	}
-	s.mark = evidence.mark()
-	return evidence != markEvidence{}
 }
 
 // finish orders the sessions, and marks all of them broken when an error

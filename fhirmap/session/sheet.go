@@ -153,6 +153,7 @@ func (s *sheetReader) bind() bool {
 		return false
 	}
 	s.twins = map[int]int{}
+	headed := slices.ContainsFunc(s.headings, func(h string) bool { _, _, known := columnHeaded(s.sheet, h); return known })
 	s.bound = make([]bool, len(s.headings))
 	first := map[string]int{}
 	for i, heading := range s.headings {
@@ -168,7 +169,7 @@ func (s *sheetReader) bind() bool {
 			}
 			first[name] = i
 			s.columns = append(s.columns, boundColumn{Column: c, position: i, heading: strings.TrimSpace(heading), written: unit})
-		case strings.TrimSpace(heading) != "":
+		case headed && strings.TrimSpace(heading) != "":
 			s.unknownHeading(i, heading)
 		}
 	}
@@ -196,6 +197,10 @@ func (s *sheetReader) requireColumns(have map[string]int) bool {
 	}
 	f := s.rowSpot().finding("log-heading-missing", "the file lacks {} it needs: {}", issue.T(issue.OneOrMany(len(missing), "a column", "columns")), strings.Join(missing, ", "))
 	f.Expected = issue.Literal(strings.Join(missing, ", "))
+	if len(s.columns) == 0 {
+		f.Details = issue.T("the first line of the file holds none of the headings")
+		f.Mend = issue.T("put the line of headings back on top; runsheet new writes a file with it")
+	}
 	s.findings.add(f, nil)
 	return false
 }
@@ -203,6 +208,7 @@ func (s *sheetReader) requireColumns(have map[string]int) bool {
 // read moves to the next row that has something in it and reports whether
 // there is one. Rows that cannot be split into cells are returned with fault.
 func (s *sheetReader) read() bool {
+	before, ended, broken := s.session, s.lastWords(), false
 	for s.findings.refused == nil {
 		record, err := s.source.read()
 		if errors.Is(err, io.EOF) {
@@ -222,7 +228,14 @@ func (s *sheetReader) read() bool {
 		}
 		s.rows++
 		errors.As(err, &s.fault)
-		return true
+		if !s.restOf(ended) {
+			return true
+		}
+		s.leaveRow(RowBroken)
+		if !broken {
+			s.findings.add(s.brokenNote(ended), before)
+		}
+		broken = true
 	}
 	return false
 }

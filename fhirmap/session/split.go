@@ -53,6 +53,37 @@ func (s *sheetReader) splitCell() bool {
 	return true
 }
 
+// lastWords is the place of the last cell of the current row of a CSV file, where
+// that is one for words.
+func (s *sheetReader) lastWords() spot {
+	for _, c := range s.columns {
+		if c.position == len(s.cells)-1 && c.Kind == KindText && !c.Required && s.delimiter != 0 && s.text(c.position) != "" {
+			return s.spot(c.position)
+		}
+	}
+	return spot{}
+}
+
+// restOf reports a row that is the rest of the row before, which ended early
+// with words: a line break without quotation marks around it split the two.
+func (s *sheetReader) restOf(ended spot) bool {
+	end := ended.cell.Column
+	if end == 0 || s.fault != nil || s.text(0) == "" || len(s.cells) > 1 && end+len(s.cells)-1 != len(s.headings) {
+		return false
+	}
+	return !slices.ContainsFunc(s.columns, func(c boundColumn) bool {
+		text := s.text(c.position)
+		return c.Required && c.position > 0 && text != "" && s.misfit(c, text) == 0
+	})
+}
+
+func (s *sheetReader) brokenNote(ended spot) issue.Finding {
+	f := ended.finding("log-quote", "a line break in this cell splits the row in two")
+	f.Value, f.Mend = s.text(0), issue.T("put the whole cell in quotation marks, or take the line break out")
+	f.Cells = append(f.Cells, s.spot(0).cell)
+	return f
+}
+
 // joinedAt are the cells of the row with two of them put together.
 func (s *sheetReader) joinedAt(i int) []string {
 	joined := slices.Concat(s.cells[:i+1], s.cells[i+2:])
