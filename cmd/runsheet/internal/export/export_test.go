@@ -319,6 +319,35 @@ func TestARecordFailsForAWarning(t *testing.T) {
 	}
 }
 
+// Of two warnings that name a cell, the one about that cell with a proposal is
+// the cause; one of another session, or a note, is none.
+func TestTheCauseOfAFailedRecord(t *testing.T) {
+	a, b := issue.Cell{File: "sessions.csv", Row: 2, Column: 3}, issue.Cell{File: "sessions.csv", Row: 2, Column: 4}
+	warning := func(rule, expected string, cells ...issue.Cell) issue.Finding {
+		return issue.Finding{Rule: rule, Severity: issue.Warning, Cells: cells, Expected: expected}
+	}
+	plan := warning("clin-unusual", "", issue.Cell{File: "log.toml", Row: 9, Heading: "prescription.blood_flow_ml_min"})
+	note := warning("clin-unusual", "", a)
+	note.Severity = issue.Information
+	for _, tt := range []struct {
+		name  string
+		known []issue.Finding
+		want  int
+	}{
+		{"none", []issue.Finding{note, warning("month-copied", "", a), warning("clin-unusual", "", b)}, -1},
+		{"with a proposal", []issue.Finding{warning("clin-uf-rate", "about 2", a), warning("clin-unit", "perhaps 3", a)}, 1},
+		{"second of two exchanged cells", []issue.Finding{plan, warning("clin-exchanged", "perhaps 3 and 1.25", b, a)}, 1},
+		{"a number of log.toml", []issue.Finding{note, plan}, 1},
+	} {
+		g := gate{log: &session.Log{}, findings: slices.Clone(tt.known)}
+		blamed := g.blame(issue.Finding{Rule: "log-record", Severity: issue.Error, Cells: []issue.Cell{a}})
+		at := slices.IndexFunc(g.findings, func(f issue.Finding) bool { return f.Severity == issue.Error })
+		if at != tt.want || blamed != (at >= 0) {
+			t.Errorf("%s: blamed %v, at %d, want %d", tt.name, blamed, at, tt.want)
+		}
+	}
+}
+
 // changed is the demo month with one change of a file.
 func changed(t *testing.T, file, from, to string) string {
 	t.Helper()

@@ -107,14 +107,18 @@ func (g *gate) run(ctx context.Context, again func() error, take func(ready) err
 func (g *gate) blame(f issue.Finding) bool {
 	cause, rank := -1, 0
 	for i, k := range g.findings {
-		about := len(k.Cells) > 0 && strings.HasPrefix(k.Rule, "clin-") && (k.Severity == issue.Warning || k.Severity == issue.Error)
+		if len(k.Cells) == 0 || !strings.HasPrefix(k.Rule, "clin-") || k.Severity != issue.Warning && k.Severity != issue.Error {
+			continue
+		}
 		r := 0
-		switch {
-		case about && slices.Contains(f.Cells, k.Cells[0]) && strings.HasPrefix(k.Expected, "perhaps "):
+		switch first := slices.Contains(f.Cells, k.Cells[0]); {
+		case first && strings.HasPrefix(k.Expected, "perhaps "):
+			r = 4
+		case first:
 			r = 3
-		case about && slices.Contains(f.Cells, k.Cells[0]):
+		case slices.ContainsFunc(k.Cells, func(cell issue.Cell) bool { return slices.Contains(f.Cells, cell) }):
 			r = 2
-		case about && k.Session == "" && strings.HasPrefix(k.Cells[0].Heading, "prescription."):
+		case k.Session == "" && strings.HasPrefix(k.Cells[0].Heading, "prescription."):
 			r = 1
 		}
 		if r > rank {
