@@ -324,7 +324,7 @@ func TestARecordFailsForAWarning(t *testing.T) {
 func TestTheCauseOfAFailedRecord(t *testing.T) {
 	a, b := issue.Cell{File: "sessions.csv", Row: 2, Column: 3}, issue.Cell{File: "sessions.csv", Row: 2, Column: 4}
 	warning := func(rule, expected string, cells ...issue.Cell) issue.Finding {
-		return issue.Finding{Rule: rule, Severity: issue.Warning, Cells: cells, Expected: expected}
+		return issue.Finding{Rule: rule, Severity: issue.Warning, Cells: cells, Expected: issue.T(expected)}
 	}
 	plan := warning("clin-unusual", "", issue.Cell{File: "log.toml", Row: 9, Heading: "prescription.blood_flow_ml_min"})
 	note := warning("clin-unusual", "", a)

@@ -112,7 +112,7 @@ func (g *gate) blame(f issue.Finding) bool {
 		}
 		r := 0
 		switch first := slices.Contains(f.Cells, k.Cells[0]); {
-		case first && strings.HasPrefix(k.Expected, "perhaps "):
+		case first && strings.HasPrefix(k.Expected.String(), "perhaps "):
 			r = 4
 		case first:
 			r = 3
