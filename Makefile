@@ -28,10 +28,5 @@ bench:
 	go test -run '^$$' -bench . -benchmem ./...
 
 # Longer checks, apart from the tests; each script says what it does.
-compare examples office kill replace bulk differences mutants dist:
+compare examples office kill replace bulk differences interop mutants dist:
 	bash .ci/$@
-
-# HAPI FHIR's validator over the profiles and a month, and its JPA server sent
-# that month; needs Java, Maven and Maven Central. OUT names further exports.
-interop:
-	bash profiles/fsh/interop/run $(OUT)

@@ -1,4 +1,6 @@
-package main
+//go:build interop
+
+package interop
 
 import (
 	"encoding/json"
@@ -74,11 +76,8 @@ func TestCompare(t *testing.T) {
 				do(holds)
 			}
 			sent := fromFolder(t)
-			there, differences, err := standing(serving(t, holds))
-			if err != nil {
-				t.Fatal(err)
-			}
-			differences = append(differences, compare(there, sent, sent, false)...)
+			there, differences := standing(t, serving(t, holds))
+			differences = append(differences, expectation{now: sent, before: sent}.compare(there)...)
 			if c.want == "" && len(differences) == 0 {
 				return
 			}
@@ -94,15 +93,13 @@ func TestCompare(t *testing.T) {
 func TestCompareWithdrawn(t *testing.T) {
 	before, now := fromFolder(t), fromFolder(t)
 	delete(now, "Observation o")
-	there, _, err := standing(serving(t, as))
-	if err != nil {
-		t.Fatal(err)
-	}
-	if d := fmt.Sprint(compare(there, now, before, false)); !strings.Contains(d, "not marked as entered in error") {
+	there, _ := standing(t, serving(t, as))
+	e := expectation{now: now, before: before}
+	if d := fmt.Sprint(e.compare(there)); !strings.Contains(d, "not marked as entered in error") {
 		t.Error(d)
 	}
 	there["Observation o"].content["status"] = "entered-in-error"
-	if d := compare(there, now, before, false); len(d) != 0 {
+	if d := e.compare(there); len(d) != 0 {
 		t.Error(d)
 	}
 }
@@ -116,22 +113,20 @@ func TestCompareRestored(t *testing.T) {
 			now[key] = r
 		}
 	}
-	there, _, err := standing(serving(t, as))
-	if err != nil {
-		t.Fatal(err)
-	}
+	there, _ := standing(t, serving(t, as))
+	restored := expectation{now: now, before: before, restored: true}
 	for key, r := range now {
 		if r.kind != "Provenance" {
 			continue
 		}
-		if d := compare(there, now, before, true); len(d) != 0 {
+		if d := restored.compare(there); len(d) != 0 {
 			t.Errorf("the one that was sent first: %v", d)
 		}
 		there[key] = resource{kind: r.kind, version: "1", content: r.content}
-		if d := compare(there, now, before, true); len(d) != 0 {
+		if d := restored.compare(there); len(d) != 0 {
 			t.Errorf("the one that was sent again: %v", d)
 		}
-		if d := compare(there, now, before, false); len(d) == 0 {
+		if d := (expectation{now: now, before: before}).compare(there); len(d) == 0 {
 			t.Error("another one that was not restored is not told")
 		}
 	}
@@ -143,11 +138,7 @@ func fromFolder(t *testing.T) record {
 	if err := os.WriteFile(filepath.Join(folder, "session-1.json"), []byte(bundle), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	all, err := exported(folder)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return all
+	return exported(t, folder)
 }
 
 // serving answers searches by type with one page for each resource.

@@ -1,14 +1,19 @@
-package main
+//go:build interop
+
+package interop
 
 import (
 	"bytes"
 	"encoding/json"
 	"fmt"
+	"io"
+	"maps"
 	"net/http"
 	"os"
 	"path/filepath"
 	"slices"
 	"strings"
+	"testing"
 )
 
 // types are those a record is made of.
@@ -20,6 +25,8 @@ type resource struct {
 	// place is where it stands, such as Device/7, or the fullUrl of an entry.
 	place, version string
 	content        map[string]any
+	// weekly reports that it is of the weeks of a log.
+	weekly bool
 }
 
 // record is what a server or an export holds, by what each resource is, not
@@ -27,54 +34,47 @@ type resource struct {
 type record map[string]resource
 
 // bundles lists the Bundles of an export, that of the weeks last.
-func bundles(folder string) ([]string, error) {
+func bundles(t *testing.T, folder string) []string {
+	t.Helper()
 	sessions, err := filepath.Glob(filepath.Join(folder, "session-*.json"))
-	if err != nil {
-		return nil, err
-	}
+	must(t, err)
 	weeks, err := filepath.Glob(filepath.Join(folder, "weeks-*.json"))
-	return append(sessions, weeks...), err
+	must(t, err)
+	return append(sessions, weeks...)
 }
 
 // exported reads the Bundles of an export.
-func exported(folder string) (record, error) {
-	files, err := bundles(folder)
-	if err != nil {
-		return nil, err
-	}
+func exported(t *testing.T, folder string) record {
+	t.Helper()
 	all := record{}
-	for _, file := range files {
+	for _, file := range bundles(t, folder) {
 		text, err := os.ReadFile(file)
-		if err != nil {
-			return nil, err
-		}
+		must(t, err)
 		var bundle struct {
 			Entry []struct {
 				FullURL  string         `json:"fullUrl"`
 				Resource map[string]any `json:"resource"`
 			} `json:"entry"`
 		}
-		if err := decode(text, &bundle); err != nil {
-			return nil, err
-		}
+		must(t, decode(text, &bundle))
+		weekly := strings.HasPrefix(filepath.Base(file), "weeks-")
 		var list []resource
 		for _, e := range bundle.Entry {
-			list = append(list, resource{kind: asText(e.Resource["resourceType"]), place: e.FullURL, content: e.Resource})
+			delete(e.Resource, "id") // with --provenance put
+			list = append(list, resource{kind: asText(e.Resource["resourceType"]), place: e.FullURL, content: e.Resource, weekly: weekly})
 		}
 		session, twice := byIdentity(list)
 		if len(twice) > 0 {
-			return nil, fmt.Errorf("%s: %v", filepath.Base(file), twice)
+			t.Fatalf("%s: %v", filepath.Base(file), twice)
 		}
-		for key, r := range session {
-			all[key] = r // what sessions share is the same in each
-		}
+		maps.Copy(all, session) // what sessions share is the same in each
 	}
-	return all, nil
+	return all
 }
 
-// standing reads all a server holds; twice names what stands there more than
-// once.
-func standing(base string) (all record, twice []string, err error) {
+// standing reads all that a server has; twice names what it has more than once.
+func standing(t *testing.T, base string) (all record, twice []string) {
+	t.Helper()
 	var list []resource
 	for _, kind := range types {
 		next := base + "/" + kind + "?_count=500"
@@ -87,9 +87,7 @@ func standing(base string) (all record, twice []string, err error) {
 					Resource map[string]any `json:"resource"`
 				} `json:"entry"`
 			}
-			if err := get(next, &bundle); err != nil {
-				return nil, nil, err
-			}
+			get(t, next, &bundle)
 			for _, e := range bundle.Entry {
 				list = append(list, stored(kind, e.Resource))
 			}
@@ -101,29 +99,23 @@ func standing(base string) (all record, twice []string, err error) {
 			}
 		}
 	}
-	all, twice = byIdentity(list)
-	return all, twice, nil
+	return byIdentity(list)
 }
 
-func get(address string, into any) error {
+func get(t *testing.T, address string, into any) {
+	t.Helper()
 	request, err := http.NewRequest(http.MethodGet, address, nil)
-	if err != nil {
-		return err
-	}
+	must(t, err)
 	request.Header.Set("Cache-Control", "no-cache") // HAPI gives an older answer for a minute
 	response, err := http.DefaultClient.Do(request)
-	if err != nil {
-		return err
-	}
+	must(t, err)
 	defer response.Body.Close()
-	var text bytes.Buffer
-	if _, err := text.ReadFrom(response.Body); err != nil {
-		return err
-	}
+	text, err := io.ReadAll(response.Body)
+	must(t, err)
 	if response.StatusCode != http.StatusOK {
-		return fmt.Errorf("%s: %s", response.Status, text.String())
+		t.Fatalf("%s: %s", response.Status, text)
 	}
-	return decode(text.Bytes(), into)
+	must(t, decode(text, into))
 }
 
 // stored takes what a server adds off a resource: id, version, time, and the
