@@ -46,6 +46,9 @@ func (s *Sender) Amend(ctx context.Context, plan Plan, opts AmendOptions) error 
 	}
 	conflicts := &ErrConflicts{}
 	for i, p := range plan.Sessions {
+		if !opts.Refile && p.weeks() && conflicts.holdWeeks(p) {
+			continue
+		}
 		if err := s.amendSession(ctx, p, opts, conflicts); err != nil {
 			return err
 		}

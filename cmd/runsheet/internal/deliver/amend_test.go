@@ -441,6 +441,69 @@ func TestAmendConflict(t *testing.T) {
 	}
 }
 
+// firstWeek is the month to the first session of its second week, without
+// readings.
+func firstWeek(t *testing.T) string {
+	folder := edited(t, "../../../../testdata/month")
+	files, err := filepath.Glob(filepath.Join(folder, "*.csv"))
+	must(t, err)
+	for _, file := range files {
+		text, err := os.ReadFile(file)
+		must(t, err)
+		var kept strings.Builder
+		for line := range strings.Lines(string(text)) {
+			if strings.HasPrefix(line, "session,") || !strings.HasSuffix(file, "readings.csv") && strings.HasPrefix(line, "2025-10-2") && line < "2025-10-28" {
+				kept.WriteString(line)
+			}
+		}
+		must(t, os.WriteFile(file, []byte(kept.String()), 0o600))
+	}
+	return folder
+}
+
+// The values of the weeks are computed from those of the sessions without a
+// reference to them: where the clinic changed an input of a session, they are
+// held back too, and sent when nothing contradicts them any more. What nothing
+// is computed from does not hold them back.
+func TestAmendConflictHoldsTheWeeks(t *testing.T) {
+	s := servertest.Start(t)
+	log := firstWeek(t)
+	monthPatient := servertest.Patient("urn:oid:2.25.331383638406541845489215601853980652438", "HHD-00042")
+	before := mappedAll(t, log, fhirmap.Options{})
+	changed := mappedAll(t, edited(t, log, "sessions.csv", "18:20,71.6,148,83,141,80,72,", "18:20,71.9,148,83,141,80,73,"), fhirmap.Options{})
+	for _, c := range []struct {
+		style   Style
+		touched string
+		held    bool
+	}{{Transaction, "weight_before", true}, {Single, "weight_before", true}, {Transaction, "pulse_before", false}} {
+		s.Reset(t, nil, monthPatient)
+		d := newDelivery(t, s, c.style)
+		d.mustSend(before)
+		weeks := before[len(before)-1]
+		var edit map[string]any
+		must(t, json.Unmarshal(findRole(t, d, before, c.touched).raw, &edit))
+		edit["issued"] = "2025-12-24T08:00:00Z"
+		s.Edit(t, edit)
+		_, err := d.amend(changed, "")
+		var conflicts *ErrConflicts
+		if !errors.As(err, &conflicts) || len(conflicts.Conflicts) != 1 {
+			t.Fatalf("%s, %s: amend: %v", c.style, c.touched, err)
+		}
+		corrected := 0
+		for _, r := range weeks.Resources {
+			if e, _ := d.open().Of(r.Identity); e.Status != receipt.Created && !r.shared() {
+				corrected++
+			}
+		}
+		named := slices.ContainsFunc(conflicts.Conflicts[0].HeldBack, func(r Resource) bool {
+			return slices.ContainsFunc(weeks.Resources, func(w Resource) bool { return w.Identity == r.Identity })
+		})
+		if named != c.held || (corrected == 0) != c.held {
+			t.Errorf("%s, %s: %d values of the weeks are corrected; named as held back: %t", c.style, c.touched, corrected, named)
+		}
+	}
+}
+
 // A session with mistakes now is no session withdrawn, and a log that would
 // turn the record over is another log.
 func TestPlanDoubts(t *testing.T) {

@@ -18,7 +18,8 @@ type Conflict struct {
 	Gone bool
 	// Differences are between the log and the server.
 	Differences []Difference
-	// HeldBack are the resources derived from it, which would contradict it.
+	// HeldBack are the resources derived from it, which would contradict it,
+	// and the weeks of the log.
 	HeldBack []Resource
 }
 
@@ -82,6 +83,23 @@ func (e *ErrConflicts) hold(cause string, r Resource) {
 			e.Conflicts[i].HeldBack = append(e.Conflicts[i].HeldBack, r)
 		}
 	}
+}
+
+// holdWeeks holds back the changes of the weeks because of a conflict about an
+// input of computed values or about a whole session, and reports whether there
+// is one: the values of the weeks are computed from all sessions, without
+// references to them.
+func (e *ErrConflicts) holdWeeks(p SessionPlan) bool {
+	at := slices.IndexFunc(e.Conflicts, func(c Conflict) bool { return len(c.HeldBack) > 0 || c.Type == "Procedure" })
+	if at < 0 {
+		return false
+	}
+	held := append(append(e.Conflicts[at].HeldBack, p.New...), resourcesOf(p.Correct)...)
+	for _, w := range p.Withdraw {
+		held = append(held, Resource{Type: w.Type, Identity: w.Identity, Role: w.Role})
+	}
+	e.Conflicts[at].HeldBack = held
+	return true
 }
 
 // holder decides what to hold back in a session.

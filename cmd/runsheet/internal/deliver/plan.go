@@ -2,14 +2,16 @@ package deliver
 
 import (
 	"fmt"
+	"slices"
 
 	"runsheet.example/cmd/runsheet/internal/deliver/receipt"
+	"runsheet.example/fhirmap"
 )
 
 // Plan is the difference between a log and what a server has of it.
 type Plan struct {
-	// Sessions are the sessions with changes, in the order of the log;
-	// sessions removed from the log come last.
+	// Sessions are the sessions with changes, in the order of the log; then
+	// sessions removed from the log, and last the weeks.
 	Sessions []SessionPlan
 	// Kept are the labels of sessions at the server that have errors in the
 	// log: they stay unchanged until the errors are corrected.
@@ -35,6 +37,9 @@ type SessionPlan struct {
 	// own among New.
 	Provenance bool
 }
+
+// weeks reports that it is the plan of the weeks of the log.
+func (p SessionPlan) weeks() bool { return p.Label == fhirmap.WeeksLabel }
 
 // Empty reports that server and log agree.
 func (p Plan) Empty() bool { return len(p.Sessions) == 0 && p.Unfinished == 0 }
@@ -84,6 +89,10 @@ func MakePlan(r *receipt.Receipt, sessions []Session, leftOut []string, opts Ame
 		}
 	}
 	plan.gone(r, inLog, leftOut)
+	if at := slices.IndexFunc(plan.Sessions, SessionPlan.weeks); at >= 0 { // they depend on all sessions
+		weeks := plan.Sessions[at]
+		plan.Sessions = append(slices.Delete(plan.Sessions, at, at+1), weeks)
+	}
 	plan.besides(r, opts)
 	return plan
 }
