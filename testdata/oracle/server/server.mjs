@@ -31,6 +31,7 @@ const usual = {
   search: true, // searching by identifier works
   ignoreUnknownSearch: false, // a search answers with everything
   missed: 0, // so many searches in a batch find nothing, as where an index lags
+  busy: undefined, // {type, entry, status, times}: so often one entry of such a Bundle is refused and the rest done
   chaining: true,
   maxEntries: 0, // 0 for any number
   libraryLimit: false, // the library's own rule: 8 entries where there is a condition
@@ -166,6 +167,9 @@ async function bundle(content) {
   if (switches.ignoreUnknownSearch) for (const { request } of searches) request.url = request.url.replace(/\?.*/, '');
   for (const { request } of searches.slice(0, switches.missed)) request.url = request.url.replace(/=.*/, '=none|none');
   switches.missed = Math.max(0, switches.missed - searches.length);
+  const { busy } = switches;
+  const refused = busy?.times > 0 && busy.type === content.type && busy.entry < content.entry.length && content.entry.splice(busy.entry, 1);
+  if (refused) busy.times--;
   const config = { transactions: switches.libraryLimit };
   const work = async () => {
     if (transaction) await resolveConditionalReferences(content);
@@ -176,8 +180,10 @@ async function bundle(content) {
     if (transaction && failed) throw new OperationOutcomeError(failed.response.outcome);
     return reply;
   };
-  const reply = transaction ? await store.atomically(work) : await work();
+  const none = { resourceType: 'Bundle', type: `${content.type}-response`, entry: [] };
+  const reply = !content.entry.length ? none : transaction ? await store.atomically(work) : await work();
   reply.entry = reply.entry.map((e, i) => (content.entry[i].request.method === 'GET' ? e : minimal(e)));
+  if (refused) reply.entry.splice(busy.entry, 0, { response: { status: String(busy.status), outcome: outcome('transient') } });
   return [200, reply];
 }
 

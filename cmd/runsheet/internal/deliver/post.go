@@ -76,6 +76,9 @@ func (s *Sender) store(ctx context.Context, e entry) (answerEntry, error) {
 				return answerEntry{}, err
 			}
 			answers, err := parseAnswers(reply.Body, 1)
+			if err == nil {
+				err = refusedEntry(answers)
+			}
 			if err != nil {
 				return answerEntry{}, err
 			}
@@ -109,6 +112,8 @@ type answerEntry struct {
 	Resource json.RawMessage
 }
 
+func (a answerEntry) ok() bool { return a.Status >= 200 && a.Status < 300 }
+
 func parseAnswers(body []byte, wanted int) ([]answerEntry, error) {
 	var bundle struct {
 		Type  string `json:"type"`
@@ -140,30 +145,31 @@ func parseAnswers(body []byte, wanted int) ([]answerEntry, error) {
 // accept records every accepted entry and returns the first refusal of the
 // others.
 func (s *Sender) accept(ctx context.Context, session Session, chunk []Resource, answers []answerEntry) error {
-	var refused error
 	for i, a := range answers {
-		r := chunk[i]
-		if a.Status < 200 || a.Status > 299 {
-			if refused == nil {
-				refused = entryRefusal(a)
-			}
+		if !a.ok() {
 			continue
 		}
-		if err := s.acceptOne(ctx, session, r, a); err != nil {
+		if err := s.acceptOne(ctx, session, chunk[i], a); err != nil {
 			return err
 		}
 	}
-	return refused
+	return refusedEntry(answers)
 }
 
-// entryRefusal is the refusal of one entry of a batch; an entry that may
-// succeed later is sent again with those still missing.
-func entryRefusal(a answerEntry) error {
-	refusal := server.RefusalOf(a.Status, a.Outcome)
-	if a.Status == http.StatusTooManyRequests || a.Status >= 500 && a.Status != http.StatusNotImplemented {
-		return fmt.Errorf("%w: %w", server.ErrUnknownOutcome, refusal)
+// refusedEntry is the refusal of the first refused entry; one that may succeed
+// later is sent again with those still missing.
+func refusedEntry(answers []answerEntry) error {
+	for _, a := range answers {
+		if a.ok() {
+			continue
+		}
+		refusal := server.RefusalOf(a.Status, a.Outcome)
+		if refusal.Transient() {
+			return fmt.Errorf("%w: %w", server.ErrUnknownOutcome, refusal)
+		}
+		return refusal
 	}
-	return refusal
+	return nil
 }
 
 func (s *Sender) acceptOne(ctx context.Context, session Session, r Resource, a answerEntry) error {

@@ -46,7 +46,7 @@ func (s *Sender) Probe(ctx context.Context) error {
 		there, err = s.readEntries(ctx, sample)
 	}
 	switch {
-	case errors.As(err, &refusal) && refusal.Status != http.StatusUnauthorized:
+	case errors.As(err, &refusal) && refusal.Status != http.StatusUnauthorized && !refusal.Transient():
 		s.opts.Note("the server does not let its records be read: that it still has what it took is by the receipt alone")
 		return nil
 	case err != nil:

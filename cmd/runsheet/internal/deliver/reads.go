@@ -81,7 +81,7 @@ func (s *Sender) readAll(ctx context.Context, part []receipt.Entry) ([]*foundRes
 	if err != nil {
 		return nil, err
 	}
-	return parseReads(answers, part)
+	return parseReads(answers, part, func(e receipt.Entry) (*foundResource, error) { return s.readOne(ctx, e) })
 }
 
 // readBatch sends several reads or searches in one request.
@@ -133,19 +133,21 @@ func parseRead(text []byte, resourceType string) (*foundResource, error) {
 	return &r, r.check()
 }
 
-// parseReads splits the answers to a batch of reads.
-func parseReads(answers []answerEntry, part []receipt.Entry) ([]*foundResource, error) {
+// parseReads splits the answers to a batch of reads. again reads one that was
+// refused as a request of its own, which is repeated if the server is busy.
+func parseReads(answers []answerEntry, part []receipt.Entry, again func(receipt.Entry) (*foundResource, error)) ([]*foundResource, error) {
 	var err error
 	out := make([]*foundResource, len(part))
 	for i, a := range answers {
 		switch {
 		case gone[a.Status]:
-		case a.Status < 200 || a.Status > 299:
-			return nil, server.RefusalOf(a.Status, a.Outcome)
+		case a.ok():
+			out[i], err = parseRead(a.Resource, part[i].Type)
 		default:
-			if out[i], err = parseRead(a.Resource, part[i].Type); err != nil {
-				return nil, err
-			}
+			out[i], err = again(part[i])
+		}
+		if err != nil {
+			return nil, err
 		}
 	}
 	return out, nil

@@ -41,10 +41,12 @@ func (s *Sender) Session(ctx context.Context, session Session) error {
 	if err := s.lookBefore(ctx, session, pending); err != nil {
 		return err
 	}
-	lost := 0
+	lost, before := 0, 0
 	for {
-		pending = s.pending(session)
-		if len(pending) == 0 {
+		if pending = s.pending(session); len(pending) < before {
+			lost = 0
+		}
+		if before = len(pending); before == 0 {
 			s.decide(session)
 			return s.save()
 		}
@@ -60,7 +62,6 @@ func (s *Sender) Session(ctx context.Context, session Session) error {
 		var refusal *server.Refusal
 		switch {
 		case err == nil:
-			lost = 0
 		case errors.Is(err, server.ErrUnknownOutcome), errors.As(err, &refusal) && refusal.Status == http.StatusConflict:
 			// A conflict may mean that another sender has just created the
 			// same resource.
@@ -195,10 +196,10 @@ func (s *Sender) lookTogether(ctx context.Context, session Session, part []Resou
 	}
 	for i, a := range answers {
 		var hit *found
-		if a.Status < 200 || a.Status > 299 {
-			err = asCannotSearch(server.RefusalOf(a.Status, a.Outcome))
-		} else {
+		if a.ok() {
 			hit, err = one(a.Resource, questions[i])
+		} else if err = asCannotSearch(server.RefusalOf(a.Status, a.Outcome)); !errors.Is(err, errCannotSearch) {
+			hit, err = s.ask(ctx, part[i]) // a request of its own is repeated if the server is busy
 		}
 		if errors.Is(err, errCannotSearch) && part[i].Type != "Provenance" {
 			s.singly.searches = true // it has answered a single search before

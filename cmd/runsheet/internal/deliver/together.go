@@ -138,6 +138,9 @@ func (s *Sender) transact(ctx context.Context, session Session, all []replacemen
 			answers, err = parseAnswers(reply.Body, len(entries))
 		}
 		if err == nil {
+			err = refusedEntry(answers) // a server may do a transaction in part, against the standard
+		}
+		if err == nil {
 			return s.acceptReplaced(ctx, session, all, told, answers)
 		}
 		if lost++; !errors.Is(err, server.ErrUnknownOutcome) || lost >= s.client.Attempts() {

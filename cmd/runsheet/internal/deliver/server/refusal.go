@@ -25,6 +25,11 @@ func (r *Refusal) Error() string {
 	return text
 }
 
+// Transient reports that the same request may succeed later.
+func (r *Refusal) Transient() bool {
+	return r.Status == http.StatusTooManyRequests || r.Status >= 500 && r.Status != http.StatusNotImplemented
+}
+
 func newRefusal(reply *Reply) *Refusal {
 	return &Refusal{Status: reply.Status, Issues: issues(reply.Body)}
 }

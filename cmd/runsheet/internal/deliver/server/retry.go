@@ -76,7 +76,7 @@ func (c *Client) mayRepeat(req Request, reply *Reply, err error) (bool, error) {
 	switch {
 	case reply.Status == http.StatusTooManyRequests, reply.Status == http.StatusServiceUnavailable:
 		return true, refusal
-	case reply.Status >= 500 && reply.Status != http.StatusNotImplemented:
+	case refusal.Transient():
 		if !idempotent {
 			return false, fmt.Errorf("%w: %w", ErrUnknownOutcome, refusal)
 		}
