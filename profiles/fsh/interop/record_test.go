@@ -25,8 +25,6 @@ type resource struct {
 	// place is where it stands, such as Device/7, or the fullUrl of an entry.
 	place, version string
 	content        map[string]any
-	// weekly reports that it is of the weeks of a log.
-	weekly bool
 }
 
 // record is what a server or an export holds, by what each resource is, not
@@ -57,11 +55,10 @@ func exported(t *testing.T, folder string) record {
 			} `json:"entry"`
 		}
 		must(t, decode(text, &bundle))
-		weekly := strings.HasPrefix(filepath.Base(file), "weeks-")
 		var list []resource
 		for _, e := range bundle.Entry {
 			delete(e.Resource, "id") // with --provenance put
-			list = append(list, resource{kind: asText(e.Resource["resourceType"]), place: e.FullURL, content: e.Resource, weekly: weekly})
+			list = append(list, resource{kind: asText(e.Resource["resourceType"]), place: e.FullURL, content: e.Resource})
 		}
 		session, twice := byIdentity(list)
 		if len(twice) > 0 {

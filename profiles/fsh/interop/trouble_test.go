@@ -111,7 +111,7 @@ func (r *run) conflict(receipt string, first, second record) {
 	r.export(r.log)
 	now, edited := r.want.now, ""
 	for key, ours := range now {
-		if ours.content["valueQuantity"] != nil && ours.content["derivedFrom"] == nil && !ours.weekly && difference("", first[key].content, ours.content) != "" {
+		if ours.content["valueQuantity"] != nil && ours.content["derivedFrom"] == nil && difference("", first[key].content, ours.content) != "" {
 			edited = key
 		}
 	}
@@ -125,9 +125,9 @@ func (r *run) conflict(receipt string, first, second record) {
 
 	held := dependents(now, edited)
 	expected := maps.Clone(now)
-	maps.DeleteFunc(expected, func(key string, one resource) bool { return held[key] || one.weekly && one.kind == "Observation" })
+	maps.DeleteFunc(expected, func(key string, _ resource) bool { return held[key] })
 	for key, one := range first {
-		if held[key] || one.weekly && one.kind == "Observation" {
+		if held[key] {
 			expected[key] = one
 		}
 	}
@@ -166,7 +166,10 @@ func dependents(all record, key string) map[string]bool {
 		for key, one := range all {
 			inputs, _ := one.content["derivedFrom"].([]any)
 			for _, input := range inputs {
-				if found[asText(input.(map[string]any)["reference"])] {
+				// The weeks name what is in another Bundle by its identifier.
+				input := input.(map[string]any)
+				identifier, _ := input["identifier"].(map[string]any)
+				if found[asText(input["reference"])] || found[asText(input["type"])+" "+asText(identifier["value"])] {
 					found[key] = true
 				}
 			}

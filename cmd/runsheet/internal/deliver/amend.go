@@ -46,9 +46,6 @@ func (s *Sender) Amend(ctx context.Context, plan Plan, opts AmendOptions) error 
 	}
 	conflicts := &ErrConflicts{}
 	for i, p := range plan.Sessions {
-		if !opts.Refile && p.weeks() && conflicts.holdWeeks(p) {
-			continue
-		}
 		if err := s.amendSession(ctx, p, opts, conflicts); err != nil {
 			return err
 		}
@@ -115,7 +112,7 @@ func (s *Sender) replaceAll(ctx context.Context, p SessionPlan, all []replacemen
 // oneByOne sends each correction and withdrawal separately, on the condition
 // of the version in the receipt.
 func (s *Sender) oneByOne(ctx context.Context, p SessionPlan, opts AmendOptions, conflicts *ErrConflicts) error {
-	h := s.holder(p)
+	h := s.holder(p, conflicts)
 	for _, r := range p.Correct {
 		if cause, held := h.rests(r.Resource); held {
 			conflicts.hold(cause, r.Resource)

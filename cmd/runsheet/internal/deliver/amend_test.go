@@ -461,10 +461,8 @@ func firstWeek(t *testing.T) string {
 	return folder
 }
 
-// The values of the weeks are computed from those of the sessions without a
-// reference to them: where the clinic changed an input of a session, they are
-// held back too, and sent when nothing contradicts them any more. What nothing
-// is computed from does not hold them back.
+// The values of the weeks are derived from those of the sessions: where the
+// clinic changed one of these, they are held back too.
 func TestAmendConflictHoldsTheWeeks(t *testing.T) {
 	s := servertest.Start(t)
 	log := firstWeek(t)

@@ -18,8 +18,7 @@ type Conflict struct {
 	Gone bool
 	// Differences are between the log and the server.
 	Differences []Difference
-	// HeldBack are the resources derived from it, which would contradict it,
-	// and the weeks of the log.
+	// HeldBack are the resources derived from it, which would contradict it.
 	HeldBack []Resource
 }
 
@@ -85,23 +84,6 @@ func (e *ErrConflicts) hold(cause string, r Resource) {
 	}
 }
 
-// holdWeeks holds back the changes of the weeks because of a conflict about an
-// input of computed values or about a whole session, and reports whether there
-// is one: the values of the weeks are computed from all sessions, without
-// references to them.
-func (e *ErrConflicts) holdWeeks(p SessionPlan) bool {
-	at := slices.IndexFunc(e.Conflicts, func(c Conflict) bool { return len(c.HeldBack) > 0 || c.Type == "Procedure" })
-	if at < 0 {
-		return false
-	}
-	held := append(append(e.Conflicts[at].HeldBack, p.New...), resourcesOf(p.Correct)...)
-	for _, w := range p.Withdraw {
-		held = append(held, Resource{Type: w.Type, Identity: w.Identity, Role: w.Role})
-	}
-	e.Conflicts[at].HeldBack = held
-	return true
-}
-
 // holder decides what to hold back in a session.
 type holder struct {
 	// from are the inputs of each Observation, by identity.
@@ -113,8 +95,16 @@ type holder struct {
 	absent map[string]bool
 }
 
-func (s *Sender) holder(p SessionPlan) holder {
+// holder starts from the conflicts of earlier sessions: the weeks are derived
+// from all of them.
+func (s *Sender) holder(p SessionPlan, conflicts *ErrConflicts) holder {
 	h := holder{map[string][]string{}, map[string]string{}, map[string]bool{}}
+	for _, c := range conflicts.Conflicts {
+		h.touched[c.Identity] = c.Identity
+		for _, r := range c.HeldBack {
+			h.touched[r.Identity] = c.Identity
+		}
+	}
 	for _, r := range p.Session.Resources {
 		h.from[r.Identity] = factsOf(r).from
 	}
@@ -159,7 +149,7 @@ func (h holder) inputs(identity string) []string {
 // a request with a lost answer did. It returns the resources to replace, with
 // their content at the server.
 func (s *Sender) examine(ctx context.Context, p *SessionPlan, opts AmendOptions, conflicts *ErrConflicts) ([]replacement, error) {
-	h := s.holder(*p)
+	h := s.holder(*p, conflicts)
 	all := s.replacements(*p)
 	inputs := s.inputsOf(*p, h)
 	there, err := s.standing(ctx, append(slices.Clone(all), inputs...))
@@ -183,8 +173,8 @@ func (s *Sender) examine(ctx context.Context, p *SessionPlan, opts AmendOptions,
 				return nil, err
 			}
 		}
-		if r.correction == nil && len(h.from[r.entry.Identity]) == 0 {
-			h.from[r.entry.Identity] = s.derivedFrom(there[i].raw)
+		if r.correction == nil && len(h.from[r.entry.Identity]) == 0 || p.weeks() { // whose session the log may no longer have
+			h.from[r.entry.Identity] = append(h.from[r.entry.Identity], s.derivedFrom(there[i].raw)...)
 		}
 		changed := changedSince(r.entry, there[i])
 		switch {
@@ -256,13 +246,18 @@ func resourcesOf(corrections []Correction) []Resource {
 // derivedFrom are the inputs of a resource at the server, by identity.
 func (s *Sender) derivedFrom(there []byte) []string {
 	var resource struct {
-		DerivedFrom []reference `json:"derivedFrom"`
+		DerivedFrom []struct {
+			Reference  string `json:"reference"`
+			Identifier struct {
+				Value string `json:"value"`
+			} `json:"identifier"`
+		} `json:"derivedFrom"`
 	}
 	_ = json.Unmarshal(there, &resource) // another type has none
 	var out []string
 	for _, e := range s.receipt.All() {
 		for _, r := range resource.DerivedFrom {
-			if r.Reference == e.Reference() {
+			if r.Reference == e.Reference() || r.Identifier.Value == "urn:uuid:"+e.Identity {
 				out = append(out, e.Identity)
 			}
 		}

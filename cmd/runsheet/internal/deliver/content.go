@@ -12,13 +12,17 @@ import (
 	"runsheet.example/fhirmap"
 )
 
-// The two kinds of reference a record holds: to another resource of the
-// record, and to the patient by a search. The patterns match only JSON syntax:
-// inside a JSON string every quotation mark has a backslash before it.
+// The kinds of reference a record holds: to another resource of the session, to
+// one of another session by its identifier, and to the patient by a search. The
+// patterns match only JSON syntax: inside a JSON string every quotation mark
+// has a backslash before it.
 var (
-	toRecord  = regexp.MustCompile(`"reference":"urn:uuid:([0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12})"`)
+	toRecord  = regexp.MustCompile(`"reference":"urn:uuid:` + identityPattern + `"`)
+	toSession = regexp.MustCompile(`"value":"urn:uuid:` + identityPattern + `"`)
 	toPatient = regexp.MustCompile(`"reference":"Patient[?/][^"]*"`)
 )
+
+const identityPattern = `([0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12})`
 
 // Digest is the SHA-256 of a resource's content as mapped. It omits the
 // reference to the patient, which depends on the receiver, not on the log.

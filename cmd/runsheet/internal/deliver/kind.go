@@ -67,7 +67,11 @@ func factsOf(r Resource) facts {
 		}
 	}
 	f.Result = hex.EncodeToString(sum.Sum(nil)[:resultBytes])
-	f.from = references([]byte(`{"derivedFrom":` + string(get(list, "derivedFrom")) + `}`))
+	from := get(list, "derivedFrom")
+	f.from = references(from)
+	for _, m := range toSession.FindAllSubmatch(from, -1) {
+		f.from = append(f.from, string(m[1]))
+	}
 	return f
 }
 
