@@ -9,13 +9,12 @@ const engine = (name) => {
 };
 
 for await (const line of createInterface({ input: process.stdin })) {
-  const bench = /^BenchmarkBundle40\/(\S+?)(?:-\d+)?\s+\d+\s+(.*)/.exec(line);
+  const bench = /^BenchmarkCorpus\/(\S+?)(?:-\d+)?\s+\d+\s+(.*)/.exec(line);
   const counts = /counts (\{.*\})/.exec(line);
   if (bench) {
     const value = (unit) => Number(new RegExp(`([\\d.e+]+) ${unit}`).exec(bench[2])?.[1]);
     const e = engine(bench[1]);
-    e.ns = Math.min(e.ns, value('cpu-ns/op') || value('[^-]ns/op'));
-    e.allocations = value('allocs/op');
+    e.ns = Math.min(e.ns, value('cpu-ns/document'));
   } else if (counts) {
     const { engine: name, ...rest } = JSON.parse(counts[1]);
     Object.assign(engine(name), rest);
@@ -29,10 +28,10 @@ for await (const line of createInterface({ input: process.stdin })) {
 }
 
 const ours = engines.get('runsheet');
-const rows = [['engine', 'µs a Bundle', 'times ours', 'allocations', 'found', 'false alarms']];
+const rows = [['engine', 'µs a document', 'times ours', 'found', 'false alarms']];
 for (const [name, e] of engines) {
   const of = (n, all) => (all === undefined ? '-' : `${n} of ${all}`);
-  rows.push([name, (e.ns / 1000).toFixed(0), (e.ns / ours.ns).toFixed(1), e.allocations ?? '-', of(e.found, e.invalid), of(e.falseAlarms, e.valid)]);
+  rows.push([name, (e.ns / 1000).toFixed(0), (e.ns / ours.ns).toFixed(2), of(e.found, e.invalid), of(e.falseAlarms, e.valid)]);
 }
 const widths = rows[0].map((_, i) => Math.max(...rows.map((r) => String(r[i]).length)));
 for (const row of rows) {

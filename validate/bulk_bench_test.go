@@ -1,7 +1,6 @@
 package validate_test
 
 import (
-	"bytes"
 	"context"
 	"fmt"
 	"os"
@@ -19,11 +18,7 @@ func BenchmarkJobs(b *testing.B) {
 	const sessions = 200
 	dir := b.TempDir()
 	size := 0
-	for i := range sessions {
-		text := uuid.ReplaceAllFunc(bundle40(b), func(u []byte) []byte {
-			return fmt.Appendf(nil, "%s%03x", u[:len(u)-3], i)
-		})
-		text = bytes.ReplaceAll(text, []byte("HHD-00042"), fmt.Appendf(nil, "HHD-%05d", i))
+	for i, text := range corpus(b, sessions) {
 		size += len(text)
 		if err := os.WriteFile(filepath.Join(dir, fmt.Sprintf("%03d.json", i)), text, 0o600); err != nil {
 			b.Fatal(err)

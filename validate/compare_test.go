@@ -12,7 +12,7 @@ import (
 // TestFindsMoreThanTheSchema counts what we and the published JSON Schema find
 // of the collected cases; .ci/compare reads the counts.
 func TestFindsMoreThanTheSchema(t *testing.T) {
-	schema := publishedSchema(t, true)
+	schema := publishedSchema(t)
 	ours := countCases(t, "runsheet", func(text []byte) bool {
 		return !issue.HasErrors(validate.New(validate.Options{}).Bytes(text, "case.json"))
 	})

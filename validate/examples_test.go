@@ -40,7 +40,7 @@ func examples(tb testing.TB) []string {
 func TestExamplesStructure(t *testing.T) {
 	var d doc.Doc
 	var ours structure.Checker
-	published := publishedSchema(t, true)
+	published := publishedSchema(t)
 	different := map[string]bool{}
 	counts := map[string]int{}
 	for _, file := range examples(t) {

@@ -8,22 +8,6 @@ import (
 	"runsheet.example/validate/profile"
 )
 
-// BenchmarkBundle checks one session of the demo month, its profiles compiled.
-func BenchmarkBundle(b *testing.B) {
-	text := exported(b, fhirmap.Options{})[0]
-	var d document
-	d.read(text)
-	c := profile.New(profile.NewLibrary(), profile.Options{})
-	add := func(f issue.Finding) { b.Error(f.Details) }
-	c.Check(&d.types, &d.rec, add)
-	b.ReportMetric(float64(len(d.rec.Resources)), "resources")
-	b.SetBytes(int64(len(text)))
-	b.ReportAllocs()
-	for b.Loop() {
-		c.Check(&d.types, &d.rec, add)
-	}
-}
-
 // BenchmarkCompile is what the first document that claims our profiles pays.
 func BenchmarkCompile(b *testing.B) {
 	text := exported(b, fhirmap.Options{})[0]
