@@ -84,8 +84,9 @@ func (w Week) rows() []Row {
 func (w Week) withSensitivity(rows []Row) []Row {
 	main, ok := w.Kinetic.Main()
 	if !ok {
+		method, _ := calc.MethodByID("stdktv-" + calc.KineticSuffix(false))
 		return append(rows, Row{
-			Scope: "week", Key: "std_kt_v_weekly", Quantity: "weekly standard Kt/V by urea kinetics", Unit: "1", Method: "stdktv-done-two-pool-1",
+			Scope: "week", Key: "std_kt_v_weekly", Quantity: "weekly standard Kt/V by urea kinetics", Unit: "1", Method: method.Code(),
 			WhyNot: w.Kinetic.WhyNot, Explain: "std_kt_v_weekly: no value: " + w.Kinetic.WhyNot, Inputs: []RowIn{}, Source: "definition, Gotch 1998 (from memory)",
 		})
 	}

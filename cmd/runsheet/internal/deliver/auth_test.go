@@ -1,6 +1,7 @@
 package deliver
 
 import (
+	"context"
 	"crypto"
 	"crypto/ecdsa"
 	"crypto/elliptic"
@@ -9,10 +10,14 @@ import (
 	"crypto/x509"
 	"encoding/json"
 	"encoding/pem"
+	"fmt"
+	"net/http"
+	"net/http/httptest"
 	"os"
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/go-jose/go-jose/v4"
 
@@ -157,5 +162,65 @@ func TestBackendRefused(t *testing.T) {
 	d.auth = backend
 	if err := d.send(nil); err == nil || !strings.Contains(err.Error(), "look at the client id") {
 		t.Errorf("wrong client: %v", err)
+	}
+}
+
+// A token endpoint that is busy is asked again with another assertion; the wait
+// is the one it asks for, and a refusal ends the run at once.
+func TestTokenEndpointBusy(t *testing.T) {
+	key, err := ecdsa.GenerateKey(elliptic.P384(), rand.Reader)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, tt := range []struct {
+		name    string
+		answers []int
+		asked   int
+		err     string
+	}{
+		{"busy, then given", []int{429, 503, 200}, 3, ""},
+		{"always busy", []int{503, 503, 503, 503, 503, 503, 200}, 6, "answered 503"},
+		{"refused", []int{401, 200}, 1, "look at the client id"},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			assertions := map[string]bool{}
+			asked := 0
+			var endpoint *httptest.Server
+			endpoint = httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+				if r.Method == http.MethodGet {
+					fmt.Fprintf(w, `{"token_endpoint":"%s/token"}`, endpoint.URL)
+					return
+				}
+				assertions[r.FormValue("client_assertion")] = true
+				w.Header().Set("Retry-After", "7")
+				w.WriteHeader(tt.answers[asked])
+				asked++
+				fmt.Fprint(w, `{"access_token":"abc","expires_in":60}`)
+			}))
+			defer endpoint.Close()
+			target, err := server.ParseTarget(endpoint.URL)
+			if err != nil {
+				t.Fatal(err)
+			}
+			var waits []time.Duration
+			backend, err := server.NewBackend(target, "unit", jwkFile(t, key, "ES384"), "k1", server.Options{
+				Wait: func(_ context.Context, d time.Duration) error { waits = append(waits, d); return nil },
+			})
+			if err != nil {
+				t.Fatal(err)
+			}
+			token, err := backend.Token(context.Background())
+			if (err == nil) != (tt.err == "") || err != nil && !strings.Contains(err.Error(), tt.err) || err == nil && token != "abc" {
+				t.Errorf("token %q, error %v; want error %q", token, err, tt.err)
+			}
+			if asked != tt.asked || len(assertions) != asked || len(waits) != asked-1 {
+				t.Errorf("asked %d times with %d assertions and %d waits, want %d", asked, len(assertions), len(waits), tt.asked)
+			}
+			for _, d := range waits {
+				if d != 7*time.Second {
+					t.Errorf("waited %v, want the 7 s asked for", d)
+				}
+			}
+		})
 	}
 }

@@ -11,6 +11,7 @@ import (
 	"encoding/pem"
 	"errors"
 	"fmt"
+	"io"
 	"net/http"
 	"net/url"
 	"os"
@@ -72,7 +73,8 @@ func (b *Backend) Token(ctx context.Context) (string, error) {
 	return b.token, nil
 }
 
-// Renew requests a new token.
+// Renew requests a new token. An endpoint that is busy or does not answer is
+// asked again, each time with a new assertion, as often as any request is.
 func (b *Backend) Renew(ctx context.Context) error {
 	b.token = ""
 	if b.endpoint == "" {
@@ -80,16 +82,32 @@ func (b *Backend) Renew(ctx context.Context) error {
 			return err
 		}
 	}
-	assertion, err := b.assertion()
-	if err != nil {
-		return err
+	for attempt := 1; ; attempt++ {
+		assertion, err := b.assertion()
+		if err != nil {
+			return err
+		}
+		reply, err := b.ask(ctx, assertion)
+		switch {
+		case certificateFault(err) != nil:
+			return fmt.Errorf("no answer from the token endpoint: %w", certificateFault(err))
+		case err != nil:
+			err = fmt.Errorf("no answer from the token endpoint: %w", err)
+		case reply.Status == http.StatusTooManyRequests, reply.Status >= http.StatusInternalServerError:
+			err = fmt.Errorf("the token endpoint answered %d", reply.Status)
+		default:
+			return b.keep(reply)
+		}
+		if ctx.Err() != nil {
+			return context.Cause(ctx)
+		}
+		if attempt >= b.client.opts.Attempts {
+			return err
+		}
+		if err := b.client.pause(ctx, attempt, reply, err); err != nil {
+			return err
+		}
 	}
-	return b.ask(ctx, url.Values{
-		"grant_type":            {"client_credentials"},
-		"scope":                 {b.Scope},
-		"client_assertion_type": {"urn:ietf:params:oauth:client-assertion-type:jwt-bearer"},
-		"client_assertion":      {assertion},
-	})
 }
 
 // discover reads the token endpoint and the form of scopes.
@@ -147,33 +165,42 @@ func (b *Backend) assertion() (string, error) {
 	return text, nil
 }
 
-// ask sends the assertion. The endpoint may be outside the base URL.
-func (b *Backend) ask(ctx context.Context, form url.Values) error {
+// ask sends an assertion. The endpoint may be outside the base URL.
+func (b *Backend) ask(ctx context.Context, assertion string) (*Reply, error) {
 	ctx, cancel := context.WithTimeout(ctx, time.Minute)
 	defer cancel()
+	form := url.Values{
+		"grant_type":            {"client_credentials"},
+		"scope":                 {b.Scope},
+		"client_assertion_type": {"urn:ietf:params:oauth:client-assertion-type:jwt-bearer"},
+		"client_assertion":      {assertion},
+	}
 	request, err := http.NewRequestWithContext(ctx, http.MethodPost, b.endpoint, strings.NewReader(form.Encode()))
 	if err != nil {
-		return errors.New("the token request could not be made")
+		return nil, errors.New("the token request could not be made")
 	}
 	request.Header.Set("Content-Type", "application/x-www-form-urlencoded")
 	request.Header.Set("Accept", "application/json")
 	response, err := b.client.http.Do(request)
 	if err != nil {
-		if fault := certificateFault(err); fault != nil {
-			err = fault
-		}
-		return fmt.Errorf("no answer from the token endpoint: %w", withoutURL(err))
+		return nil, withoutURL(err)
 	}
 	defer response.Body.Close()
+	body, err := io.ReadAll(http.MaxBytesReader(nil, response.Body, 1<<20))
+	return &Reply{Status: response.StatusCode, Header: response.Header, Body: body}, err
+}
+
+// keep stores the token of an answer.
+func (b *Backend) keep(reply *Reply) error {
 	var answer struct {
 		AccessToken string `json:"access_token"`
 		ExpiresIn   int64  `json:"expires_in"`
 		Error       string `json:"error"`
 	}
-	err = json.NewDecoder(http.MaxBytesReader(nil, response.Body, 1<<20)).Decode(&answer)
+	err := json.Unmarshal(reply.Body, &answer)
 	switch {
-	case response.StatusCode != http.StatusOK:
-		return fmt.Errorf("the token endpoint answered %d %s: look at the client id, the key and its registration at the server", response.StatusCode, codeOnly(strings.ReplaceAll(answer.Error, "_", "-")))
+	case reply.Status != http.StatusOK:
+		return fmt.Errorf("the token endpoint answered %d %s: look at the client id, the key and its registration at the server", reply.Status, codeOnly(strings.ReplaceAll(answer.Error, "_", "-")))
 	case err != nil:
 		return errors.New("the token endpoint's answer is no JSON")
 	}
