@@ -6,6 +6,7 @@ import "slices"
 func (b *branch) merge(def *elementDefinition, url string) {
 	d := &b.def
 	d.Min, d.MaxLength, d.MustSupport = either(def.Min, d.Min), either(def.MaxLength, d.MaxLength), either(def.MustSupport, d.MustSupport)
+	d.IsModifier = either(def.IsModifier, d.IsModifier)
 	d.fixed, d.pattern = either(def.fixed, d.fixed), either(def.pattern, d.pattern)
 	d.minValue, d.maxValue = either(def.minValue, d.minValue), either(def.maxValue, d.maxValue)
 	if def.Max != "" {

@@ -59,6 +59,9 @@ func said(e *elementDefinition) map[string]string {
 	if e.MustSupport != nil && *e.MustSupport {
 		out["must"] = "true"
 	}
+	if e.IsModifier != nil && *e.IsModifier {
+		out["modifier"] = "true"
+	}
 	if e.Base != nil {
 		out["base"] = fmt.Sprint(e.Base.Min, e.Base.Max)
 	}
