@@ -54,7 +54,7 @@ func run(log *session.Log, read []issue.Finding) []issue.Finding {
 	c.weigh()
 	c.prescribed()
 	c.columnsAlone()
-	c.exchangedNumbers()
+	c.exchangedCells()
 	for i, s := range log.Sessions {
 		c.weights(i, s)
 		c.arterialSigns(s)
@@ -64,9 +64,11 @@ func run(log *session.Log, read []issue.Finding) []issue.Finding {
 	c.reportUnusual()
 	c.learn()
 	c.filledDown()
+	c.exchangedReadings()
 	c.labs()
 	for i, s := range log.Sessions {
 		c.presence(s)
+		c.exchangedClock(s)
 		c.fluid(s)
 		c.coherent(s)
 		c.checks(s)

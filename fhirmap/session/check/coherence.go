@@ -253,13 +253,30 @@ func (c *checker) blameUF(s *session.Session, minutes float64, wrong account, ce
 	rates, first := c.rates(s)
 	if expected, most, ok := c.known(s).FluidByWeights(); ok && plausible.FluidFits(v.Decimal.Float64(), expected, most) {
 		f := at("clin-uf-rate", "the UF rate does not fit the fluid removed and the time", first)
-		f.Expected = issue.T("about {} L/h", short(roundFor(v.Decimal.Float64()/minutes*60)))
+		if above := c.sameFluid(s); above != nil { // the readings, which nobody copied, tell
+			f = atValue("month-copied", "weights and fluid removed are those of the row above, and the readings say otherwise", v)
+			f.Expected = issue.T("perhaps about {} L removed, and other weights", short(roundFor(median(rates)*minutes/60)))
+			c.blameCell(s, f, []issue.Cell{s.Value("weight_before").Cell, s.Value("weight_after").Cell, above.Value("uf_removed").Cell, first})
+			return
+		}
 		c.blameCell(s, f, append([]issue.Cell{v.Cell}, cells...))
 		return
 	}
 	f := atValue("clin-uf-rate", "the fluid removed does not fit the UF rate and the time", v)
 	f.Expected = issue.T("about {}", quantity(short(roundFor(median(rates)*minutes/60)), "L"))
 	c.blameCell(s, f, append(wrong.cells[1:], cells...))
+}
+
+// sameFluid is the session in the row above when its weights and the fluid
+// removed are those of this one.
+func (c *checker) sameFluid(s *session.Session) *session.Session {
+	i := slices.Index(c.log.Sessions, s)
+	if i == 0 || slices.ContainsFunc(ofFluid, func(field session.Field) bool {
+		return !s.Value(field).OK() || s.Value(field).Text != c.log.Sessions[i-1].Value(field).Text
+	}) {
+		return nil
+	}
+	return c.log.Sessions[i-1]
 }
 
 // blameClock reports the start or the end: the one whose change leaves the
@@ -307,7 +324,7 @@ func (c *checker) readingsOutside(s *session.Session) {
 	early, late := 0, 0
 	var first, last time.Time
 	for _, r := range s.Readings {
-		if !r.At.OK() {
+		if !r.At.OK() || c.suspect[r.At.Cell] {
 			continue
 		}
 		if first.IsZero() || r.At.Time.Before(first) {

@@ -1,6 +1,7 @@
 package check
 
 import (
+	"maps"
 	"slices"
 
 	"runsheet.example/fhirmap/session"
@@ -8,67 +9,118 @@ import (
 	"runsheet.example/validate/plausible"
 )
 
-// numbered is a number of one row with its field, and what the limits say of it
-// where it stands.
-type numbered struct {
-	field   session.Field
-	value   session.Value
-	number  float64
+// place is a cell of one row that may have been exchanged with another one.
+type place struct {
+	field session.Field // or a setting of a medicine
+	cell  issue.Cell
+	// set is what was set here, if the column is one of settings; an empty cell
+	// holds "".
+	set    entry
+	isSet  bool
+	value  session.Value
+	number float64
+	known  bool // whether there is a number
+	// verdict is what the limits say of the number where it stands.
 	verdict plausible.Verdict
 }
 
-// exchangedNumbers finds two cells of a row whose numbers stand in each other's
-// place: both are wrong where they stand, and both are usual the other way
-// round. A row with more such cells is shifted, not exchanged.
-func (c *checker) exchangedNumbers() {
+// exchangedCells finds the two cells of a row that stand in each other's place:
+// as they stand they disagree with the limits, with the person's other rows or
+// with the rest of the row, and the other way round with nothing. A row with
+// more such cells is shifted, not exchanged.
+func (c *checker) exchangedCells() {
+	rows := c.settings()
+	set := tallied(rows, func(r ownRow) map[string]entry { return r.numbers })
 	own := c.ownRanges()
-	for _, s := range c.log.Sessions {
-		if !held(s) {
-			continue
-		}
-		c.exchangedIn(s, session.SheetSessions, s.Value, own)
+	for _, row := range rows {
+		s := row.session
+		found := c.exchangedIn(s, c.placesOf(s, session.SheetSessions, s.Value, row.numbers), own, set)
 		for _, r := range s.Readings {
-			c.exchangedIn(s, session.SheetReadings, r.Value, own)
+			c.exchangedIn(s, c.placesOf(s, session.SheetReadings, r.Value, nil), own, nil)
+		}
+		if !found {
+			c.exchangedByRow(s)
 		}
 	}
 }
 
-func (c *checker) exchangedIn(s *session.Session, sheet session.Sheet, value func(session.Field) session.Value, own map[session.Field][]float64) {
-	var row []numbered
+// placesOf are the numbers of a row, and its settings.
+func (c *checker) placesOf(s *session.Session, sheet session.Sheet, value func(session.Field) session.Value, settings map[string]entry) []place {
+	var row []place
 	known := c.known(s)
+	settings = maps.Clone(settings)
 	for _, column := range session.Columns {
 		if column.Sheet != sheet {
 			continue
 		}
 		v := value(column.Field)
-		if number, ok := c.good(v); ok && v.Unit == column.Unit {
-			one := numbered{field: column.Field, value: v, number: number}
-			one.verdict = one.judge(known, number)
-			row = append(row, one)
+		p := place{field: column.Field, cell: v.Cell, value: v}
+		if p.number, p.known = c.good(v); p.known && v.Unit == column.Unit {
+			p.verdict = p.judge(known, p.number)
+		} else {
+			p.known = false
+		}
+		if p.set, p.isSet = settings[string(column.Field)]; p.isSet && !c.suspect[p.set.cell] {
+			p.cell = p.set.cell
+			delete(settings, string(column.Field))
+		}
+		if p.known || p.isSet {
+			row = append(row, p)
 		}
 	}
-	var found [][2]numbered
-	impossible := false
+	for _, column := range slices.Sorted(maps.Keys(settings)) {
+		row = append(row, place{field: session.Field(column), cell: settings[column].cell, set: settings[column], isSet: true})
+	}
+	return row
+}
+
+// exchangedIn reports the one pair of cells of a row that is exchanged.
+func (c *checker) exchangedIn(s *session.Session, row []place, own map[session.Field][]float64, set tally) bool {
+	var f issue.Finding
+	known, n := c.known(s), 0
 	for i, a := range row {
 		for _, b := range row[i+1:] {
-			byLimits := exchangedByLimits(known, a, b)
-			if !ofOnePair(a.field, b.field) && (byLimits || exchangedByOwn(own, a, b)) {
-				found = append(found, [2]numbered{a, b})
-				impossible = byLimits
+			limits := exchangedByLimits(known, a, b)
+			switch {
+			case !ofOnePair(a.field, b.field) && (limits || exchangedByOwn(own, a, b) || c.pulseForPressure(s, own, a, b)):
+				f = exchangedNumbers(a, b)
+				if !limits {
+					f.Severity = issue.Warning
+				}
+			case exchangedSettings(set, a, b):
+				f = settingsFinding(s, a, b)
+			default:
+				continue
 			}
+			n++
 		}
 	}
-	if len(found) != 1 {
-		return
+	if n == 1 {
+		c.doubt(f, s)
 	}
-	a, b := found[0][0], found[0][1]
+	return n == 1
+}
+
+func exchangedNumbers(a, b place) issue.Finding {
 	f := atValue("clin-exchanged", "these two numbers look exchanged: {} and {}", a.value, name(a.field), name(b.field))
 	f.Cells = append(f.Cells, b.value.Cell)
 	f.Expected = issue.T("perhaps {} and {}", b.value.Text, a.value.Text)
-	if !impossible {
-		f.Severity = issue.Warning
+	return f
+}
+
+func settingsFinding(s *session.Session, a, b place) issue.Finding {
+	if a.set.text == "" {
+		a, b = b, a
 	}
-	c.doubt(f, s)
+	f := at("clin-columns-swapped", "this cell and another one of the session hold what your other rows have in the other one", cellOr(a.cell, s.Cell))
+	f.Value, f.Expected = a.set.text, issue.T("perhaps {} here and {} there", b.set.text, a.set.text)
+	if b.set.text == "" {
+		f.Expected = issue.T("perhaps an empty cell here, and the value in the other column")
+	}
+	if !b.cell.IsZero() {
+		f.Cells = append(f.Cells, b.cell)
+	}
+	return f
 }
 
 // ofOnePair reports two fields whose order has a rule of its own.
@@ -82,36 +134,45 @@ func ofOnePair(a, b session.Field) bool {
 }
 
 // judge is what the limits say of another number in the place of this one.
-func (n numbered) judge(known *plausible.Session, number float64) plausible.Verdict {
-	limit, ok := known.LimitOf(string(n.field))
-	scale, fits := factor(n.field, n.value.Unit, limit)
+func (p place) judge(known *plausible.Session, number float64) plausible.Verdict {
+	limit, ok := known.LimitOf(string(p.field))
+	scale, fits := factor(p.field, p.value.Unit, limit)
 	if !ok || !fits {
 		return plausible.NearlyUsual // neither right nor wrong
 	}
-	_, verdict := known.Judge(string(n.field), number*scale)
+	_, verdict := known.Judge(string(p.field), number*scale)
 	return verdict
 }
 
 // exchangedByLimits reports two numbers outside their usual limits, one of
 // them impossible, that are usual in each other's place.
-func exchangedByLimits(known *plausible.Session, a, b numbered) bool {
-	return min(a.verdict, b.verdict) >= plausible.Unusual && max(a.verdict, b.verdict) == plausible.Impossible &&
+func exchangedByLimits(known *plausible.Session, a, b place) bool {
+	return a.known && b.known && min(a.verdict, b.verdict) >= plausible.Unusual && max(a.verdict, b.verdict) == plausible.Impossible &&
 		a.judge(known, b.number) == plausible.Usual && b.judge(known, a.number) == plausible.Usual
 }
 
-// ownRanges are the numbers of each field over the log, in order.
+// ownRanges are the numbers of each field over the log, in order: of the
+// sessions, or where these have none of the readings.
 func (c *checker) ownRanges() map[session.Field][]float64 {
-	own := map[session.Field][]float64{}
-	add := func(values map[session.Field]session.Value) {
+	own, read := map[session.Field][]float64{}, map[session.Field][]float64{}
+	add := func(to map[session.Field][]float64, values map[session.Field]session.Value) {
 		for field, v := range values {
 			if number, ok := c.good(v); ok {
-				own[field] = append(own[field], number)
+				to[field] = append(to[field], number)
 			}
 		}
 	}
 	for _, s := range c.log.Sessions {
 		if held(s) {
-			add(s.Values)
+			add(own, s.Values)
+			for _, r := range s.Readings {
+				add(read, r.Values)
+			}
+		}
+	}
+	for field, numbers := range read {
+		if len(own[field]) == 0 {
+			own[field] = numbers
 		}
 	}
 	for _, numbers := range own {
@@ -123,12 +184,13 @@ func (c *checker) ownRanges() map[session.Field][]float64 {
 // exchangedByOwn reports two numbers of one unit, each outside what the person
 // has in that column and within what the person has in the other, where the
 // two columns are well apart. Pressures and pulses vary too much for that.
-func exchangedByOwn(own map[session.Field][]float64, a, b numbered) bool {
+func exchangedByOwn(own map[session.Field][]float64, a, b place) bool {
+	return a.known && b.known && a.value.Unit == b.value.Unit && a.value.Unit != "mm[Hg]" && a.value.Unit != "/min" && ownElsewhere(own, a, b)
+}
+
+func ownElsewhere(own map[session.Field][]float64, a, b place) bool {
 	const least, apart = 5, 1.2
-	if a.value.Unit != b.value.Unit || a.value.Unit == "mm[Hg]" || a.value.Unit == "/min" {
-		return false
-	}
-	others := func(e numbered) (low, high float64) {
+	others := func(e place) (low, high float64) {
 		all := own[e.field]
 		if len(all) <= least {
 			return 0, 0
@@ -147,4 +209,171 @@ func exchangedByOwn(own map[session.Field][]float64, a, b numbered) bool {
 	lowA, highA := others(a)
 	lowB, highB := others(b)
 	return lowA > 0 && lowB >= apart*highA && b.number >= lowA && b.number <= highA && a.number >= lowB && a.number <= highB
+}
+
+// pulseForPressure reports a higher blood pressure number and a pulse that are
+// each where the other one usually is, while the two numbers of the pressure
+// lie closer together than any do. A low pressure with a fast pulse is no slip.
+func (c *checker) pulseForPressure(s *session.Session, own map[session.Field][]float64, a, b place) bool {
+	const closest = 20 // mmHg between the two numbers (common practice)
+	lower := session.Value{}
+	switch {
+	case !a.known || !b.known || a.value.Unit != "mm[Hg]" || b.value.Unit != "/min" || !ownElsewhere(own, a, b):
+		return false
+	case a.field == "bp_before_systolic" && b.field == "pulse_before":
+		lower = s.Value("bp_before_diastolic")
+	case a.field == "bp_after_systolic" && b.field == "pulse_after":
+		lower = s.Value("bp_after_diastolic")
+	case a.field == "bp_systolic" && b.field == "pulse":
+		i := slices.IndexFunc(s.Readings, func(r *session.Reading) bool { return r.Value("bp_systolic").Cell == a.value.Cell })
+		lower = s.Readings[i].Value("bp_diastolic")
+	default:
+		return false
+	}
+	low, ok := c.good(lower)
+	return ok && a.number-low < closest && b.number-low >= closest
+}
+
+// exchangedSettings reports two settings that each hold what other rows have in
+// the column of the other one, and never in their own.
+func exchangedSettings(n tally, a, b place) bool {
+	x, y := a.set.text, b.set.text
+	return a.isSet && b.isSet && n[string(b.field)][x] >= fewest && n[string(a.field)][y] >= fewest && n[string(a.field)][x] <= 1 && n[string(b.field)][y] <= 1
+}
+
+// likeFields are neighbouring columns of one unit that no limit and no range of
+// the person's own tells apart.
+var likeFields = [][2]session.Field{{"weight_before", "dry_weight"}, {"weight_after", "dry_weight"}, {"uf_goal", "uf_removed"}}
+
+// exchangedByRow finds two like cells with which the row contradicts itself,
+// and without contradiction the other way round.
+func (c *checker) exchangedByRow(s *session.Session) {
+	var found []issue.Finding
+	for _, fields := range likeFields {
+		a, okA := c.inLimitUnit(fields[0], s.Value(fields[0]))
+		b, okB := c.inLimitUnit(fields[1], s.Value(fields[1]))
+		if !okA || !okB || a == b {
+			continue
+		}
+		if fields[1] == "uf_removed" && (s.Status != session.CutShort || a > b) {
+			continue // more than planned is removed of a session cut short
+		}
+		if dry, _, ok := c.twinOf(s, fields[1]); fields[1] == "dry_weight" && (!ok || a != dry) {
+			continue
+		}
+		if c.odds(s, fields, a, b) > 0 && c.odds(s, fields, b, a) == 0 {
+			f := exchangedNumbers(place{field: fields[0], value: s.Value(fields[0])}, place{field: fields[1], value: s.Value(fields[1])})
+			f.Severity = issue.Warning
+			found = append(found, f)
+		}
+	}
+	if len(found) == 1 {
+		c.doubt(found[0], s)
+	}
+}
+
+// odds counts what contradicts itself in a row that holds these two numbers.
+func (c *checker) odds(s *session.Session, fields [2]session.Field, a, b float64) int {
+	row := *c.known(s)
+	row.Values = mapWith(mapWith(row.Values, string(fields[0]), a), string(fields[1]), b)
+	n := len(row.Lengths())
+	expected, most, weighed := row.FluidByWeights()
+	if removed, measured := row.Values["uf_removed"]; weighed && measured && !plausible.FluidFits(removed, expected, most) {
+		n++
+	}
+	if dry, between, _ := c.twinOf(s, "dry_weight"); between && fields[1] == "dry_weight" && b != dry {
+		n++
+	}
+	return n
+}
+
+// twinOf is what the rows held before and after a session both have in a
+// column, or the one beside the first or the last. between tells that there are
+// both.
+func (c *checker) twinOf(s *session.Session, field session.Field) (number float64, between, ok bool) {
+	i := slices.Index(c.log.Sessions, s)
+	back, on := slices.Clone(c.log.Sessions[:i]), c.log.Sessions[i+1:]
+	slices.Reverse(back)
+	n := 0
+	for _, beside := range [][]*session.Session{back, on} {
+		next := slices.IndexFunc(beside, held)
+		if next < 0 {
+			continue
+		}
+		other, good := c.inLimitUnit(field, beside[next].Value(field))
+		if !good || n > 0 && other != number {
+			return 0, false, false
+		}
+		number = other
+		n++
+	}
+	return number, n == 2, n > 0
+}
+
+// exchangedClock finds a time of weighing inside the session that was exchanged
+// with the start or the end, where the person always weighs outside it.
+func (c *checker) exchangedClock(s *session.Session) {
+	const room, spreads, display = 15, 3, 3 // minutes
+	elapsed, timed := c.elapsed(s)
+	treated, known := c.good(s.Value("treated_time"))
+	for _, p := range []struct {
+		early, late session.Moment // as they should be
+		usual       measure
+		words       string
+	}{
+		{s.BeforeAt, s.Start, c.routine.before, "these two times look exchanged: the time before and the start"},
+		{s.End, s.AfterAt, c.routine.after, "these two times look exchanged: the end and the time after"},
+	} {
+		if !timed || !p.early.OK() || !p.late.OK() || p.usual.n <= 2*fewest || p.usual.mid <= p.usual.spread {
+			continue
+		}
+		inside := p.early.Time.Sub(p.late.Time).Minutes()
+		if inside <= 0 || inside > p.usual.mid+max(room, spreads*p.usual.spread) || known && elapsed-inside < treated-display {
+			continue
+		}
+		f := at("clin-exchanged", p.words, p.early.Cell)
+		f.Severity, f.Value = issue.Warning, p.early.Text
+		f.Cells = append(f.Cells, p.late.Cell)
+		f.Expected = issue.T("perhaps {} and {}", spelt(p.late, p.late.Time), spelt(p.early, p.early.Time))
+		c.doubt(f, s)
+	}
+}
+
+// exchangedReadings finds two sessions whose readings stand under each other's
+// name: some are outside the session named, and none outside the other one.
+func (c *checker) exchangedReadings() {
+	const several = 3
+	rows := c.inRows()
+	for i, a := range rows {
+		for _, b := range rows[i+1 : min(len(rows), i+1+neighbours)] {
+			ofA, ofB := c.outsideOf(a, a), c.outsideOf(b, b)
+			if ofA < 1 || ofB < 1 || ofA+ofB < several || c.outsideOf(a, b) != 0 || c.outsideOf(b, a) != 0 {
+				continue
+			}
+			f := at("clin-outside-session", "the readings of this session and those of another one look exchanged: each fit the times of the other one", a.Readings[0].Cell)
+			f.Value, f.Expected, f.Mend = a.ID, issue.T("perhaps {} here and {} there", b.ID, a.ID), issue.T("look at the session's name in these rows")
+			for _, r := range slices.Concat(a.Readings, b.Readings) {
+				f.Cells = append(f.Cells, r.At.Cell)
+				for _, v := range r.Values {
+					c.suspect[v.Cell] = true
+				}
+			}
+			c.doubt(f, a)
+		}
+	}
+}
+
+// outsideOf counts the readings of one session that are outside another one by
+// the time of day, -1 where that cannot be told.
+func (c *checker) outsideOf(one, s *session.Session) (n int) {
+	if _, timed := c.elapsed(s); !timed {
+		return -1
+	}
+	from, to := s.Start.Time.Add(-plausible.ReadingTimes.Early), s.End.Time.Add(plausible.ReadingTimes.Late)
+	for _, r := range one.Readings {
+		if r.At.OK() && !clockWithin(r.At.Time, from, to) {
+			n++
+		}
+	}
+	return n
 }

@@ -51,16 +51,10 @@ func tallied(rows []ownRow, of func(ownRow) map[string]entry) tally {
 // ownRows compares what was set in each session with the person's other rows
 // and with log.toml.
 func (c *checker) ownRows() {
-	var rows []ownRow
-	for _, s := range c.log.Sessions {
-		if held(s) {
-			rows = append(rows, c.setIn(s))
-		}
-	}
+	rows := c.settings()
 	numbers := tallied(rows, func(r ownRow) map[string]entry { return r.numbers })
 	words := tallied(rows, func(r ownRow) map[string]entry { return r.words })
 	for _, row := range rows {
-		c.exchanged(row, numbers)
 		c.unlikeReadings(row, numbers)
 		for _, column := range slices.Sorted(maps.Keys(row.words)) {
 			c.unlike(row.session, column, row.words[column], words[column])
@@ -90,6 +84,16 @@ func (c *checker) recovery(rows []ownRow) {
 			c.add(f, row.session)
 		}
 	}
+}
+
+// settings are the rows of the sessions held.
+func (c *checker) settings() (rows []ownRow) {
+	for _, s := range c.log.Sessions {
+		if held(s) {
+			rows = append(rows, c.setIn(s))
+		}
+	}
+	return rows
 }
 
 func (c *checker) setIn(s *session.Session) ownRow {
@@ -125,32 +129,6 @@ func (c *checker) setIn(s *session.Session) ownRow {
 		word(row.words, "route "+drug, m.Route)
 	}
 	return row
-}
-
-// exchanged finds two cells of a row that each hold what other rows have in the
-// column of the other one, and never in their own.
-func (c *checker) exchanged(row ownRow, n tally) {
-	columns := slices.Sorted(maps.Keys(row.numbers))
-	for i, a := range columns {
-		for _, b := range columns[i+1:] {
-			x, y := row.numbers[a], row.numbers[b]
-			if n[b][x.text] < fewest || n[a][y.text] < fewest || n[a][x.text] > 1 || n[b][y.text] > 1 {
-				continue
-			}
-			if x.text == "" {
-				x, y = y, x
-			}
-			f := at("clin-columns-swapped", "this cell and another one of the session hold what your other rows have in the other one", cellOr(x.cell, row.session.Cell))
-			f.Value, f.Expected = x.text, issue.T("perhaps {} here and {} there", y.text, x.text)
-			if y.text == "" {
-				f.Expected = issue.T("perhaps an empty cell here, and the value in the other column")
-			}
-			if !y.cell.IsZero() {
-				f.Cells = append(f.Cells, y.cell)
-			}
-			c.doubt(f, row.session)
-		}
-	}
 }
 
 // offered are the words that a column of words offers.

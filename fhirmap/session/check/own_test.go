@@ -119,8 +119,8 @@ func TestFlowsExchanged(t *testing.T) {
 	row := s.heldRow(t, 6)
 	swapWith("dialysate_flow_ml_min")(t, s, row, s.cell(t, row, "blood_flow_ml_min"))
 	s.save(folder, sessionsFile)
-	cell := issue.Cell{File: sessionsFile, Row: row, Column: s.column(t, "blood_flow_ml_min") + 1, Heading: "blood_flow_ml_min"}
-	wantFinding(t, folder, cell, "clin-columns-swapped", "300", "perhaps 280 mL/min here and 300 mL/min there")
+	cell := issue.Cell{File: sessionsFile, Row: row, Column: s.column(t, "dialysate_flow_ml_min") + 1, Heading: "dialysate_flow_ml_min"}
+	wantFinding(t, folder, cell, "clin-columns-swapped", "280", "perhaps 300 mL/min here and 280 mL/min there")
 }
 
 func TestDosesOfTwoMedicinesExchanged(t *testing.T) {

@@ -88,7 +88,7 @@ func likely(field session.Field, unit string, number, scale, own float64, l issu
 		}
 	}
 	for _, other := range labUnits(field, unit, l) {
-		if f, _ := factor(field, other, l); !l.Unusual(number * f) {
+		if f, _ := factor(field, other, l); !l.Unusual(number*f) && (could == nil || could(number*f/scale)) {
 			return "clin-unit", quantity(short(number), other)
 		}
 	}

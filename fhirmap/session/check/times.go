@@ -87,7 +87,7 @@ func cellOr(cell, other issue.Cell) issue.Cell {
 
 // inside reports a moment too far before the start or after the end.
 func (c *checker) inside(s *session.Session, m session.Moment, around plausible.Around, details string) (ok bool) {
-	if !m.OK() {
+	if !m.OK() || c.suspect[m.Cell] {
 		return true
 	}
 	tooEarly := m.Time.Before(s.Start.Time.Add(-around.Early))
@@ -122,6 +122,8 @@ func spelt(like session.Moment, t time.Time) string {
 		return strings.NewReplacer("AM", "A.M.", "PM", "P.M.").Replace(t.Format("3:04 PM"))
 	case strings.HasSuffix(text, "M"):
 		return t.Format("3:04 PM")
+	case strings.Contains(text, "H"):
+		return t.Format("15h04")
 	}
 	return t.Format("15:04")
 }

@@ -1,0 +1,56 @@
+package check
+
+import (
+	"strings"
+	"testing"
+)
+
+// Two like cells of a row, or two times, that are told as exchanged because the
+// row agrees with itself only the other way round.
+func TestCellsExchangedInARow(t *testing.T) {
+	const rules = "clin-exchanged clin-uf-weights clin-uf-rate clin-clock clin-outside-session clin-uf-falls"
+	const headings = "reason,weight_before_kg,weight_after_kg,dry_weight_kg,uf_goal_l,uf_removed_l,drinks_l,before_at,after_at,bp_after_systolic_mmhg,bp_after_diastolic_mmhg,pulse_after_per_min,treated_min"
+	files := map[string]string{
+		sessionsFile: mondays(9, headings, func(i int) string {
+			return []string{",72.1,70.1,70.0,2.0,2.0,0,13:45,17:20,131,76,71,180", ",72.2,70.2,70.0,2.0,2.0,0,13:44,17:22,138,79,74,180", ",72.0,69.9,70.0,2.0,2.0,0,13:46,17:19,127,74,68,180"}[i%3]
+		}),
+		readingsFile: readingsOf(9, 3, "uf_rate_l_h", "0.66"),
+	}
+	short := "5.status=cut short;5.reason=alarm;5.end=15:40;5.after_at=15:50;5.treated_min=92;5.weight_after_kg=71.3;"
+	changes(t, rules, "", files, []change{
+		{"5.weight_before_kg=70.0;5.dry_weight_kg=72.1", "clin-exchanged 5.weight_before_kg 70.0 -> perhaps 72.1 and 70.0"},
+		{"5.dry_weight_kg=72.1", ""},
+		{short + "5.uf_goal_l=2.0;5.uf_removed_l=1.0", ""},
+		{short + "5.uf_goal_l=1.0;5.uf_removed_l=1.6", "clin-exchanged 5.uf_goal_l 1.0 -> perhaps 1.6 and 1.0"},
+		{"5.end=17:20;5.after_at=17:10", "clin-exchanged 5.end 2025-01-27 17:20 -> perhaps 17:10 and 17:20"},
+		{"5.start=13:46;5.before_at=14:00", "clin-exchanged 5.before_at 2025-01-27 14:00 -> perhaps 13:46 and 14:00"},
+		{"5.end=17:20;5.after_at=17:10;5.treated_min=194", ""}, // the treatment went on
+		{"5.bp_after_systolic_mmhg=71;5.pulse_after_per_min=131", "clin-exchanged 5.bp_after_systolic_mmhg 71 -> perhaps 131 and 71"},
+		{"5.bp_after_systolic_mmhg=71;5.bp_after_diastolic_mmhg=45;5.pulse_after_per_min=131", ""}, // a low pressure, a fast pulse
+		{"5.bp_after_systolic_mmhg=71", ""},
+	})
+	// Weights and fluid of the row above, beside readings that say otherwise.
+	copied := changed(t, files, "4.weight_before_kg=73.1;4.weight_after_kg=70.2;4.uf_removed_l=2.8;5.weight_before_kg=73.1;5.weight_after_kg=70.2;5.uf_removed_l=2.8;"+
+		"readings:8.uf_rate_l_h=0.93;readings:9.uf_rate_l_h=0.93;readings:10.uf_rate_l_h=0.93")
+	if got := told(t, "clin-uf-rate month-copied", "", copied); !strings.HasPrefix(got, "month-copied 5.uf_removed_l 2.8 -> perhaps about 2 L removed, and other weights") || strings.Contains(got, "clin-uf-rate") {
+		t.Errorf("weights and fluid of the row above: %s", got)
+	}
+}
+
+// Readings of two sessions under each other's name are told once.
+func TestReadingsOfTwoSessionsExchanged(t *testing.T) {
+	sessions := mondays(4, "uf_removed_l", everyRow("2.0"))
+	sessions = strings.Replace(sessions, "s2,2025-01-20,14:00,17:10", "s2,2025-01-20,16:00,19:10", 1)
+	readings := readingsOf(4, 4, "pulse_per_min", "70")
+	for _, r := range []string{"15:00=18:50", "15:15=17:30", "15:30=18:30", "15:45=18:45"} {
+		from, to, _ := strings.Cut(r, "=")
+		readings = strings.Replace(readings, "s2,"+from, "s2,"+to, 1)
+	}
+	files := map[string]string{sessionsFile: sessions, readingsFile: readings}
+	files[readingsFile] = strings.Replace(files[readingsFile], "s1,15:00", "s1,14:05", 1)
+	files[readingsFile] = strings.NewReplacer("s1,", "s2,", "s2,", "s1,").Replace(files[readingsFile])
+	const want = "clin-outside-session 10.session s1 -> perhaps s2 here and s1 there"
+	if got := told(t, "clin-outside-session clin-uf-rate clin-clock", "", files); got != want {
+		t.Errorf("told %s, want %s", got, want)
+	}
+}
