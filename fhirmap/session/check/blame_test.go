@@ -76,7 +76,7 @@ func namedByDay(t *testing.T, s *sheetOf) {
 				entered = dayAfter(t, row[date]) + " 07:00"
 			}
 		}
-		s.rows[i] = append(row, "72.0", entered)
+		s.rows[i] = append(row, "70.5", entered)
 	}
 }
 

@@ -51,6 +51,8 @@ func run(log *session.Log, read []issue.Finding) []issue.Finding {
 		c.zeros(s)
 	}
 	c.headings()
+	c.swappedHeadings()
+	c.leftOver()
 	c.weigh()
 	c.prescribed()
 	c.columnsAlone()
@@ -83,10 +85,8 @@ func run(log *session.Log, read []issue.Finding) []issue.Finding {
 	c.ownMean()
 	c.month()
 	c.withoutDates()
-	for _, s := range log.Sessions {
-		c.supplies(s)
-	}
 	c.ownRows()
+	c.linesOfPlan()
 	c.pastedTwice()
 	c.habits()
 	return c.all()
@@ -160,22 +160,35 @@ func (c *checker) doubt(f issue.Finding, s *session.Session) {
 	c.add(f, s)
 }
 
-// withoutDates takes back what rests on the interval between sessions where a
-// date is in doubt: it is judged when the date is mended.
+// withoutDates takes back what rests on a date that is in doubt: it is judged
+// when the date is mended. The interval between sessions rests on all dates.
 func (c *checker) withoutDates() {
-	dates := map[issue.Cell]bool{}
+	dates, of := map[issue.Cell]bool{}, map[string]issue.Cell{}
+	any, all := false, false
 	for _, s := range c.log.Sessions {
 		if !s.Date.Cell.IsZero() {
-			dates[s.Date.Cell] = true
+			dates[s.Date.Cell], of[s.ID] = false, s.Date.Cell
+		}
+		any = any || s.Date.Absence == session.Unreadable
+	}
+	for _, f := range c.findings {
+		if len(f.Cells) == 0 || f.Severity <= issue.Information {
+			continue
+		}
+		if _, date := dates[f.Cells[0]]; date {
+			dates[f.Cells[0]], any = true, true
+			all = all || f.Rule == "month-year"
 		}
 	}
-	doubted := func(f issue.Finding) bool {
-		return len(f.Cells) > 0 && dates[f.Cells[0]] && f.Severity > issue.Information
-	}
-	unread := func(s *session.Session) bool { return s.Date.Absence == session.Unreadable }
-	if slices.ContainsFunc(c.findings, doubted) || slices.ContainsFunc(c.log.Sessions, unread) {
-		c.findings = slices.DeleteFunc(c.findings, func(f issue.Finding) bool { return f.Rule == "clin-urea-generation" })
-	}
+	c.findings = slices.DeleteFunc(c.findings, func(f issue.Finding) bool {
+		switch f.Rule {
+		case "clin-urea-generation":
+			return any
+		case "clin-supply-expired", "clin-sample-time":
+			return all || dates[of[f.Session]]
+		}
+		return false
+	})
 }
 
 // good is an entered number that has no finding yet.

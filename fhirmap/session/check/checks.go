@@ -27,6 +27,7 @@ func (c *checker) checks(s *session.Session) {
 		c.resultForValue(s, row)
 		c.checkRange(s, row)
 		c.againstMachine(s, row)
+		c.supply(s, row)
 	}
 }
 
@@ -66,16 +67,6 @@ func (c *checker) againstMachine(s *session.Session, row *session.Check) {
 			c.add(f, s)
 		}
 		return
-	}
-}
-
-// supplies compares the date of each supply with that of the session, where it
-// is not in doubt.
-func (c *checker) supplies(s *session.Session) {
-	for _, row := range s.Checks {
-		if !c.far[s] && !c.suspect[s.Date.Cell] {
-			c.supply(s, row)
-		}
 	}
 }
 

@@ -29,7 +29,11 @@ func (c *checker) otherNames() {
 	}
 	for _, name := range slices.Sorted(maps.Keys(rows)) {
 		s := c.bare(name)
-		if s == nil || len(rows[name]) < 2 {
+		if len(rows[name]) < 2 {
+			continue
+		}
+		if s == nil {
+			c.rowMissing(rows[name])
 			continue
 		}
 		for _, i := range rows[name] {
@@ -45,6 +49,17 @@ func (c *checker) otherNames() {
 		f.Value, f.Expected = s.ID, issue.T("perhaps {}", name)
 		c.add(f, s)
 	}
+}
+
+// rowMissing puts the findings of rows that name one session into one.
+func (c *checker) rowMissing(rows []int) {
+	first := &c.read[rows[0]]
+	for _, i := range rows[1:] {
+		first.Cells = append(first.Cells, c.read[i].Cells...)
+		c.read[i].Rule = ""
+	}
+	first.Details = issue.T("no session has the name of these {} rows, so they are left out", len(rows))
+	first.Mend = issue.T("add the row of the session, or correct its name")
 }
 
 // bare is the session held without rows in the other sheets that a name may

@@ -254,7 +254,9 @@ func (c *checker) prescribed() {
 	before := len(c.findings)
 	about := &c.log.About
 	c.limit(nil, "height", about.HeightCm)
+	own := c.ownRanges()
 	for _, p := range about.Prescriptions {
+		c.exchangedIn(nil, session.SheetSessions, func(field session.Field) session.Value { return p.Values[field] }, own)
 		c.limit(nil, "sessions_per_week", p.SessionsPerWeek)
 		c.limit(nil, "session_duration", p.DurationMin)
 		c.limit(nil, "residual_urea_clearance", p.ResidualUreaClearance)
@@ -262,6 +264,7 @@ func (c *checker) prescribed() {
 			c.limit(nil, field, p.Values[field])
 		}
 		c.dryWeight(p)
+		c.dryWeightOfRows(p)
 		c.residual(p)
 	}
 	if issue.HasErrors(c.findings[before:]) {

@@ -45,6 +45,40 @@ func (c *checker) dated() []*session.Session {
 
 func daysBetween(from, to time.Time) float64 { return math.Round(to.Sub(from).Hours() / 24) }
 
+// leftOver finds rows below all others that come before them and have nothing
+// but times, as of another month that was in the sheet before.
+func (c *checker) leftOver() {
+	rows := c.inRows()
+	n := len(rows)
+	for n > 0 && c.onlyTimes(rows[n-1]) {
+		n--
+	}
+	if n <= fewest || n == len(rows) || slices.ContainsFunc(rows, func(s *session.Session) bool { return !s.Date.OK() }) {
+		return
+	}
+	byDate := func(a, b *session.Session) int { return a.Date.Time.Compare(b.Date.Time) }
+	if byDate(slices.MaxFunc(rows[n:], byDate), slices.MinFunc(rows[:n], byDate)) >= 0 {
+		return
+	}
+	f := at("month-date-far", "the rows from here on come before all others and have nothing but times, as if left over from another month", rows[n].Date.Cell)
+	f.Cells, f.Value, f.Mend = nil, rows[n].Date.Text, issue.T("take the rows out if they are of another month")
+	for _, s := range rows[n:] {
+		c.far[s] = true
+		f.Cells = append(f.Cells, s.Date.Cell)
+	}
+	c.doubt(f, rows[n])
+}
+
+// onlyTimes reports a session without any number and any row of another sheet.
+func (c *checker) onlyTimes(s *session.Session) bool {
+	for _, v := range s.Values {
+		if v.Absence != session.NotRecorded {
+			return false
+		}
+	}
+	return len(s.Readings)+len(s.Checks)+len(s.Medicines)+len(s.Labs)+len(s.Events) == 0
+}
+
 // misplaced finds the few sessions far from all the others that another year
 // or month would bring among them, or that are years away.
 func (c *checker) misplaced() {

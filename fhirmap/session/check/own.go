@@ -207,14 +207,16 @@ func (c *checker) unplanned(s *session.Session) {
 	}
 	used := s.Texts["access"]
 	var kinds []string
+	var last issue.Cell
 	for _, access := range c.log.About.Accesses {
 		if !access.ValidFrom.Time.After(s.Date.Time) {
-			kinds = append(kinds, access.Kind.Text)
+			kinds, last = append(kinds, access.Kind.Text), access.Kind.Cell
 		}
 	}
 	if kind := strings.ToLower(used.Text); used.OK() && len(kinds) > 0 && slices.Contains(session.AccessKinds, kind) && !slices.Contains(kinds, kind) {
 		f := at("clin-unlike-plan", "log.toml has no such access on this day", used.Cell)
 		f.Value, f.Expected = used.Text, issue.T("perhaps {}, or the new access in log.toml", kinds[len(kinds)-1])
+		f.Cells = append(f.Cells, last)
 		c.add(f, s)
 	}
 	dry := s.Value("dry_weight")

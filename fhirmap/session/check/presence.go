@@ -3,6 +3,7 @@ package check
 import (
 	"maps"
 	"slices"
+	"strings"
 	"time"
 
 	"runsheet.example/fhirmap/session"
@@ -16,7 +17,7 @@ func (c *checker) presence(s *session.Session) {
 	switch {
 	case s.Status == session.SkippedStatus:
 		c.skipped(s)
-	case held(s) && c.untreated(s):
+	case held(s) && (c.far[s] || c.untreated(s)):
 	case held(s):
 		c.missingWeights(s)
 		if len(s.Readings) == 0 && c.keepsReadings() && !c.namesake(s) && !c.misnamed[s] {
@@ -178,6 +179,12 @@ func (c *checker) missingWeights(s *session.Session) {
 		case session.Present, session.Unreadable:
 			continue
 		}
+		if first := c.neverWeighed(field); first != nil {
+			if first == s && !c.headingTold(field) {
+				c.add(at("clin-weight-missing", "no session has a {}", s.Cell, name(field)), nil)
+			}
+			continue
+		}
 		f := at("clin-weight-missing", "the {} is missing", cellOr(v.Cell, s.Cell), name(field))
 		if v.Absence != session.NotRecorded {
 			f.Severity = issue.Information
@@ -187,6 +194,23 @@ func (c *checker) missingWeights(s *session.Session) {
 		}
 		c.add(f, s)
 	}
+}
+
+// neverWeighed is the first of several sessions held where none has a weight,
+// else nil.
+func (c *checker) neverWeighed(field session.Field) *session.Session {
+	rows := c.inRows()
+	if len(rows) <= fewest || slices.ContainsFunc(rows, func(s *session.Session) bool { return s.Value(field).Absence != session.NotRecorded }) {
+		return nil
+	}
+	return rows[0]
+}
+
+// headingTold reports a finding about a heading that may be that of a column.
+func (c *checker) headingTold(field session.Field) bool {
+	return slices.ContainsFunc(c.read, func(f issue.Finding) bool {
+		return f.Rule == "map-heading-missing" || f.Rule == "log-heading-unknown" && strings.HasPrefix(f.Expected.String(), string(field))
+	})
 }
 
 // namesake reports whether another session has the same name, and with it the

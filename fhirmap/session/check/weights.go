@@ -3,7 +3,6 @@ package check
 import (
 	"math"
 	"slices"
-	"strings"
 
 	"runsheet.example/calc"
 	"runsheet.example/fhirmap/session"
@@ -140,71 +139,6 @@ func (c *checker) dryWeightAlone(s *session.Session, usual float64) (others floa
 	return median(dry), !far(median(dry), usual)
 }
 
-// headings finds a heading, or the unit of a column map, in pounds over
-// kilograms, or the other way round: the numbers of one weight column are a
-// factor from two others, or from another one that is in the other unit.
-func (c *checker) headings() {
-	own := c.ownRanges()
-	for _, p := range c.log.About.Prescriptions {
-		if kg, ok := c.good(p.Values["dry_weight"]); ok && len(own["dry_weight"]) == 0 {
-			own["dry_weight"] = []float64{kg, kg, kg}
-		}
-	}
-	fields := []session.Field{"weight_before", "weight_after", "dry_weight"}
-	for i, field := range fields {
-		var mids []float64
-		for _, other := range []session.Field{fields[(i+1)%3], fields[(i+2)%3]} {
-			if len(own[other]) >= fewest {
-				mids = append(mids, median(own[other]))
-			}
-		}
-		if len(own[field]) < fewest || len(mids) == 0 || !within(mids[0], mids[len(mids)-1], closeBy) || len(mids) == 1 && !c.inPounds(field) {
-			continue
-		}
-		for unit, factor := range map[string]float64{"lb": kgPerPound, "kg": 1 / kgPerPound} {
-			if within(median(own[field])*factor, mids[0], closeBy) {
-				c.heading(field, unit)
-			}
-		}
-	}
-}
-
-// inPounds reports a column whose numbers were written in another unit than
-// kilograms.
-func (c *checker) inPounds(field session.Field) bool {
-	return slices.ContainsFunc(c.log.Sessions, func(s *session.Session) bool {
-		return foreignUnit(s.Value(field))
-	})
-}
-
-// foreignUnit reports a number that was converted to the unit of its column.
-func foreignUnit(v session.Value) bool {
-	return v.OK() && strings.Replace(v.Text, ",", ".", 1) != v.Decimal.String()
-}
-
-// heading reports the heading of a column whose numbers are in pounds or
-// kilograms, and leaves the numbers out of the comparisons.
-func (c *checker) heading(field session.Field, unit string) {
-	var f issue.Finding
-	for _, s := range c.log.Sessions {
-		v := s.Value(field)
-		if _, ok := c.good(v); !ok {
-			continue
-		}
-		if f.Rule == "" {
-			cell := v.Cell
-			if cell.Sheet == "" {
-				cell.Row = 1 // in a workbook the row of the headings is not known here
-			}
-			f = at("clin-heading-unit", "all numbers of the column {} fit the other weights in another unit than that of the heading", cell, name(field))
-			f.Value, f.Expected = cell.Heading, issue.T("perhaps a heading in {}", unit)
-		}
-		c.suspect[v.Cell] = true
-		s.Broken = true
-	}
-	c.add(f, nil)
-}
-
 func far(kg, usual float64) bool { return math.Abs(kg-usual) > farOff*usual }
 
 // weightSlip reports a weight that cannot belong to the person whose other
@@ -290,11 +224,11 @@ func (c *checker) swappedWeights(s *session.Session, usual float64, known bool) 
 	if !okBefore || !okAfter || after-before <= plausible.Unexplained || !held(s) {
 		return
 	}
-	intake, _ := c.intake(s)
-	removed, measured := c.good(s.Value("uf_removed"))
 	f := atValue("clin-weights-swapped", "the weight after is higher than the weight before", s.Value("weight_before"))
 	f.Cells = append(f.Cells, s.Value("weight_after").Cell)
-	if measured && removed > plausible.Unexplained && math.Abs(removed-(after-before+intake)) <= plausible.Unexplained {
+	intake, _ := c.intake(s)
+	removed, measured := c.good(s.Value("uf_removed"))
+	if c.fitSwapped(s) {
 		f.Details = f.Details.And(issue.T("the other way round they would fit the fluid removed"))
 		f.Expected = issue.T("perhaps {} before and {} after", s.Value("weight_after").Text, s.Value("weight_before").Text)
 		f.Severity = issue.Error

@@ -1,0 +1,164 @@
+package check
+
+import (
+	"math"
+	"slices"
+	"strings"
+
+	"runsheet.example/fhirmap/session"
+	"runsheet.example/validate/issue"
+	"runsheet.example/validate/plausible"
+)
+
+// headings finds a heading, or the unit of a column map, in pounds over
+// kilograms, or the other way round: the numbers of one weight column are a
+// factor from two others, or from another one that is in the other unit.
+func (c *checker) headings() {
+	own := c.ownRanges()
+	for _, p := range c.log.About.Prescriptions {
+		if kg, ok := c.good(p.Values["dry_weight"]); ok && len(own["dry_weight"]) == 0 {
+			own["dry_weight"] = []float64{kg, kg, kg}
+		}
+	}
+	fields := []session.Field{"weight_before", "weight_after", "dry_weight"}
+	for i, field := range fields {
+		var mids []float64
+		for _, other := range []session.Field{fields[(i+1)%3], fields[(i+2)%3]} {
+			if len(own[other]) >= fewest {
+				mids = append(mids, median(own[other]))
+			}
+		}
+		if len(own[field]) < fewest || len(mids) == 0 || !within(mids[0], mids[len(mids)-1], closeBy) || len(mids) == 1 && !c.inPounds(field) {
+			continue
+		}
+		for unit, factor := range map[string]float64{"lb": kgPerPound, "kg": 1 / kgPerPound} {
+			if within(median(own[field])*factor, mids[0], closeBy) {
+				c.heading(field, unit)
+			}
+		}
+	}
+}
+
+// inPounds reports a column whose numbers were written in another unit than
+// kilograms.
+func (c *checker) inPounds(field session.Field) bool {
+	return slices.ContainsFunc(c.log.Sessions, func(s *session.Session) bool {
+		return foreignUnit(s.Value(field))
+	})
+}
+
+// foreignUnit reports a number that was converted to the unit of its column.
+func foreignUnit(v session.Value) bool {
+	return v.OK() && strings.Replace(v.Text, ",", ".", 1) != v.Decimal.String()
+}
+
+// heading reports the heading of a column whose numbers are in pounds or
+// kilograms, and leaves the numbers out of the comparisons.
+func (c *checker) heading(field session.Field, unit string) {
+	var f issue.Finding
+	for _, s := range c.log.Sessions {
+		v := s.Value(field)
+		if _, ok := c.good(v); !ok {
+			continue
+		}
+		if f.Rule == "" {
+			cell := c.headingOf(v.Cell)
+			f = at("clin-heading-unit", "all numbers of the column {} fit the other weights in another unit than that of the heading", cell, name(field))
+			f.Value, f.Expected = cell.Heading, issue.T("perhaps a heading in {}", unit)
+		}
+		c.suspect[v.Cell] = true
+		s.Broken = true
+	}
+	c.add(f, nil)
+}
+
+// fitSwapped reports two weights that fit the fluid removed only the other way
+// round.
+func (c *checker) fitSwapped(s *session.Session) bool {
+	before, okBefore := c.good(s.Value("weight_before"))
+	after, okAfter := c.good(s.Value("weight_after"))
+	removed, measured := c.good(s.Value("uf_removed"))
+	intake, _ := c.intake(s)
+	return okBefore && okAfter && measured && after-before > plausible.Unexplained && removed > plausible.Unexplained &&
+		math.Abs(removed-(after-before+intake)) <= plausible.Unexplained
+}
+
+// swappedHeadings finds the two weights swapped in nearly every session: their
+// headings are. The weights are then left out.
+func (c *checker) swappedHeadings() {
+	rows := c.inRows()
+	swapped := slices.DeleteFunc(slices.Clone(rows), func(s *session.Session) bool { return !c.fitSwapped(s) })
+	if len(swapped) <= fewest || float64(len(swapped)) < most*float64(len(rows)) {
+		return
+	}
+	f := at("clin-weights-swapped", "in nearly all sessions the two weights fit only the other way round; their headings may be exchanged", issue.Cell{})
+	f.Cells, f.Severity, f.Mend = nil, issue.Error, issue.T("look whether the two headings are exchanged")
+	for _, field := range weightFields {
+		cell := c.headingOf(rows[0].Value(field).Cell)
+		f.File, f.Cells = cell.File, append(f.Cells, cell)
+		for _, s := range c.log.Sessions {
+			c.suspect[s.Value(field).Cell] = true
+			s.Broken = true
+		}
+	}
+	c.add(f, nil)
+}
+
+// headingOf is the cell of the heading over a cell, as far as it is known: of a
+// workbook it is not known in which row that is.
+func (c *checker) headingOf(cell issue.Cell) issue.Cell {
+	if cell.Sheet == "" {
+		cell.Row = 1
+	}
+	return cell
+}
+
+// dryWeightOfRows compares the dry weight of a prescription with the rows of its
+// time that repeat it, when none has it.
+func (c *checker) dryWeightOfRows(p session.Prescription) {
+	const same = 0.05 // kg
+	v := p.Values["dry_weight"]
+	kg, ok := c.good(v)
+	var rows []float64
+	var cells []issue.Cell
+	for _, s := range c.log.Sessions {
+		now, _ := c.log.About.PrescriptionFor(s)
+		if own, good := c.good(s.Value("dry_weight")); good && now.ValidFrom.Cell == p.ValidFrom.Cell {
+			rows, cells = append(rows, own), append(cells, s.Value("dry_weight").Cell)
+			ok = ok && math.Abs(own-kg) > same
+		}
+	}
+	if !ok || len(rows) <= fewest {
+		return
+	}
+	f := atValue("clin-unlike-plan", "no session has the dry weight that log.toml prescribes", v)
+	f.Expected = issue.T("perhaps {}", quantity(short(median(rows)), "kg"))
+	f.Cells = append(f.Cells, cells[0])
+	c.doubt(f, nil)
+}
+
+// linesOfPlan puts the findings of sessions that differ from one line of
+// log.toml into one at that line, where nearly all do.
+func (c *checker) linesOfPlan() {
+	lines := map[issue.Cell][]int{}
+	for i, f := range c.findings {
+		if f.Rule == "clin-unlike-plan" && f.Session != "" {
+			line := f.Cells[len(f.Cells)-1]
+			lines[line] = append(lines[line], i)
+		}
+	}
+	for line, all := range lines {
+		if len(all) <= fewest || float64(len(all)) < most*float64(len(c.inRows())) {
+			continue
+		}
+		first := &c.findings[all[0]]
+		first.File, first.Session, first.Line, first.Column = line.File, "", 0, 0
+		first.Expected = issue.T("perhaps {}, as in the sessions", first.Value)
+		first.Cells, first.Value = append([]issue.Cell{line}, first.Cells[:len(first.Cells)-1]...), ""
+		first.Details = issue.T("nearly all sessions differ from this line of log.toml")
+		for _, i := range all[1:] {
+			first.Cells = append(first.Cells, c.findings[i].Cells[0])
+			c.findings[i].Rule = ""
+		}
+	}
+}

@@ -1,0 +1,159 @@
+package check
+
+import (
+	"slices"
+	"strings"
+	"testing"
+	"testing/fstest"
+	"time"
+)
+
+// whole is an honest month whose rows repeat the dry weight of log.toml, with
+// the flows prescribed and a supply that expires.
+type whole struct {
+	t        *testing.T
+	about    string
+	sessions *sheetOf
+	readings *sheetOf
+	checks   string
+}
+
+func newWhole(t *testing.T) *whole {
+	folder := monthOf(honest[0], 905)
+	w := &whole{t: t, about: string(folder["log.toml"].Data) + "dialysate_flow_ml_min = 165\nblood_flow_ml_min = 350\n",
+		sessions: open(t, folder, sessionsFile), readings: open(t, folder, readingsFile), checks: "session,what,lot,expires\n"}
+	for i, row := range w.sessions.rows {
+		if i > 0 {
+			row[0] = "2025-" + row[0]
+			w.checks += row[0] + ",dialyser,TUI-9,2028-05-31\n"
+		}
+		w.sessions.rows[i] = append(row, []string{"dry_weight_kg", "70.5"}[min(i, 1)])
+	}
+	for _, row := range w.readings.rows[1:] {
+		row[0] = "2025-" + row[0]
+	}
+	return w
+}
+
+func (w *whole) folder() fstest.MapFS {
+	folder := fstest.MapFS{"log.toml": {Data: []byte(w.about)}, "checks.csv": {Data: []byte(w.checks)}}
+	w.sessions.save(folder, sessionsFile)
+	w.readings.save(folder, readingsFile)
+	return folder
+}
+
+// all changes a column of the sessions.
+func (w *whole) all(heading string, change func(string) string) {
+	for row := 2; row <= len(w.sessions.rows); row++ {
+		cell := w.sessions.cell(w.t, row, heading)
+		*cell = change(*cell)
+	}
+}
+
+// late is a date some days later.
+func late(days int) func(string) string {
+	return func(date string) string {
+		day, _ := time.Parse(time.DateOnly, date)
+		return day.AddDate(0, 0, days).Format(time.DateOnly)
+	}
+}
+
+// another is a row with the times of a session only.
+func (w *whole) another(date string) {
+	row := make([]string, len(w.sessions.rows[0]))
+	for i, heading := range w.sessions.rows[0] {
+		row[i] = map[string]string{"session": date + "a", "date": date, "start": "18:30", "end": "21:20", "status": "done"}[heading]
+	}
+	w.sessions.rows = append(w.sessions.rows, row)
+}
+
+// TestSlipsOfTheWholeLog puts one slip that many cells tell of into the month,
+// and wants one finding.
+func TestSlipsOfTheWholeLog(t *testing.T) {
+	if found := checkFolder(t, newWhole(t).folder()); len(found) > 0 {
+		t.Fatalf("before the slip: %+v", found)
+	}
+	for _, tt := range []struct {
+		name                    string
+		slip                    func(*whole)
+		rule, heading, expected string
+	}{
+		{"dry weight that no row has", func(w *whole) { w.about = strings.Replace(w.about, "= 70.5", "= 75.0", 1) },
+			"clin-unlike-plan", "prescription.dry_weight_kg", "perhaps 70.5 kg"},
+		{"flows of the prescription exchanged", func(w *whole) { w.about = strings.NewReplacer("= 165", "= 350", "= 350", "= 165").Replace(w.about) },
+			"clin-exchanged", "prescription.dialysate_flow_ml_min", "perhaps 165 and 350"},
+		{"access of no row", func(w *whole) {
+			w.about += "[[access]]\nvalid_from = 2025-01-01\nkind = \"catheter\"\n"
+			for i, row := range w.sessions.rows {
+				w.sessions.rows[i] = append(row, []string{"access", "fistula"}[min(i, 1)])
+			}
+		}, "clin-unlike-plan", "access.kind", "perhaps fistula, as in the sessions"},
+		{"headings of the weights exchanged", func(w *whole) {
+			before, after := w.sessions.cell(t, 1, "weight_before_kg"), w.sessions.cell(t, 1, "weight_after_kg")
+			*before, *after = *after, *before
+		}, "clin-weights-swapped", "weight_before_kg", ""},
+		{"heading of a weight misspelt", func(w *whole) { *w.sessions.cell(t, 1, "weight_after_kg") = "weight_aftre_kg" },
+			"log-heading-unknown", "weight_aftre_kg", "weight_after_kg"},
+		{"column of a weight emptied", func(w *whole) { w.all("weight_after_kg", func(string) string { return "" }) },
+			"clin-weight-missing", "session", ""},
+		{"row of a session taken out", func(w *whole) {
+			row := w.sessions.heldRow(t, 6)
+			w.sessions.rows = slices.Delete(w.sessions.rows, row-1, row)
+		}, "log-session-unknown", "session", ""},
+		{"all dates four years and a day late", func(w *whole) { w.all("date", late(ofWorkbook1904)) },
+			"month-year", "date", "perhaps 2025-10-20"},
+		{"one date years late", func(w *whole) {
+			date := w.sessions.cell(t, w.sessions.heldRow(t, 6), "date")
+			*date = strings.Replace(*date, "2025", "2035", 1)
+		}, "month-date-far", "date", "perhaps 2025-10-27"},
+		{"rows of another month below", func(w *whole) { w.another("2025-10-07"); w.another("2025-10-08") },
+			"month-date-far", "date", ""},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			w := newWhole(t)
+			tt.slip(w)
+			var found []string
+			for _, f := range checkFolder(t, w.folder()) {
+				if f.Rule == "month-session-absent" && strings.HasPrefix(tt.name, "row of a session") {
+					continue // the session is absent
+				}
+				found = append(found, strings.Join([]string{f.Rule, f.Cells[0].Heading, f.Expected.String()}, "|"))
+			}
+			if want := tt.rule + "|" + tt.heading + "|" + tt.expected; len(found) != 1 || !strings.HasPrefix(found[0], want) {
+				t.Errorf("found %q, want %q", found, want)
+			}
+		})
+	}
+}
+
+// Rows that come last with something measured are sessions, and so are those of
+// times only after the others.
+func TestRowsBelowThatBelong(t *testing.T) {
+	for name, add := range map[string]func(*whole){
+		"measured": func(w *whole) {
+			w.another("2025-10-07")
+			*w.sessions.cell(t, len(w.sessions.rows), "weight_before_kg") = "71.5"
+		},
+		"later": func(w *whole) { w.another("2025-11-17") },
+	} {
+		w := newWhole(t)
+		add(w)
+		for _, f := range checkFolder(t, w.folder()) {
+			if f.Rule == "month-date-far" {
+				t.Errorf("%s: %s", name, f.Details)
+			}
+		}
+	}
+}
+
+// A dry weight that one session has is that of a prescription.
+func TestADryWeightThatARowHas(t *testing.T) {
+	w := newWhole(t)
+	w.about = strings.Replace(w.about, "= 70.5", "= 71.0", 1)
+	*w.sessions.cell(t, 5, "dry_weight_kg") = "71.0"
+	for _, f := range checkFolder(t, w.folder()) {
+		if f.Rule == "clin-unlike-plan" {
+			t.Errorf("%s at %v", f.Rule, f.Cells)
+		}
+	}
+}
