@@ -256,7 +256,8 @@ func (c *checker) prescribed() {
 	c.limit(nil, "height", about.HeightCm)
 	own := c.ownRanges()
 	for _, p := range about.Prescriptions {
-		c.exchangedIn(nil, session.SheetSessions, func(field session.Field) session.Value { return p.Values[field] }, own)
+		prescribed := func(field session.Field) session.Value { return p.Values[field] }
+		c.exchangedIn(nil, c.placesOf(nil, session.SheetSessions, prescribed, nil), own, nil)
 		c.limit(nil, "sessions_per_week", p.SessionsPerWeek)
 		c.limit(nil, "session_duration", p.DurationMin)
 		c.limit(nil, "residual_urea_clearance", p.ResidualUreaClearance)
