@@ -115,16 +115,17 @@ func (c *Checker) around(res *resources.Resource) *plausible.Session {
 // limit checks one number in the unit of its limits.
 func (c *Checker) limit(known *plausible.Session, q resources.Quantity, field string, number float64) {
 	l, verdict := known.Judge(field, number)
-	f := c.d.Finding(q.Node, "clin-record-unusual")
-	f.Details, f.Value, f.Expected = issue.T("the value is outside what is usual"), written(q), issue.Literal(between(l.SoftLow, l.SoftHigh, l.Unit))
-	switch verdict {
-	case plausible.Usual:
+	if verdict == plausible.Usual {
 		return
-	case plausible.NearlyUsual:
+	}
+	rule, details, low, high := "clin-record-unusual", issue.T("the value is outside what is usual"), l.SoftLow, l.SoftHigh
+	if verdict == plausible.Impossible {
+		rule, details, low, high = "clin-record-impossible", issue.T("the value is outside what is possible"), l.HardLow, l.HardHigh
+	}
+	f := c.d.Finding(q.Node, rule)
+	f.Details, f.Value, f.Expected = details, written(q), issue.Literal(between(low, high, l.Unit))
+	if verdict == plausible.NearlyUsual {
 		f.Severity = issue.Information
-	case plausible.Impossible:
-		f = c.d.Finding(q.Node, "clin-record-impossible")
-		f.Details, f.Value, f.Expected = issue.T("the value is outside what is possible"), written(q), issue.Literal(between(l.HardLow, l.HardHigh, l.Unit))
 	}
 	c.add(f)
 }

@@ -24,8 +24,9 @@ func (c *referenceChecker) onePatient(bundle int) {
 			c.comparePatient(ref, from, session)
 		case target != resources.Nowhere && c.about[target] != resources.Nowhere && !c.isFocus(ref):
 			other := c.about[target]
-			if subject := c.rec.Resources[other].Subject; !slices.Contains(c.otherPatients, c.rec.Resources[target].Subject) &&
-				!c.samePerson(c.patient(subject, other), c.patient(c.rec.Resources[session].Subject, session)) {
+			subject, own := c.rec.Resources[other].Subject, c.rec.Resources[session].Subject
+			if !c.isEqual(subject, own) && !slices.Contains(c.otherPatients, c.rec.Resources[target].Subject) &&
+				!c.samePerson(c.patient(subject, other), c.patient(own, session)) {
 				c.report(ref, "bundle-one-patient", "the resource referred to is about another patient", c.text(ref))
 			}
 		}
@@ -119,7 +120,7 @@ func (c *referenceChecker) recorded(res *resources.Resource, target int) {
 // subject of the session, or a reference that contradicts itself.
 func (c *referenceChecker) comparePatient(ref doc.Node, from, session int) {
 	subject := c.rec.Resources[session].Subject
-	if ref != subject && bytes.Equal(c.d.Raw(ref), c.d.Raw(subject)) {
+	if ref != subject && c.isEqual(ref, subject) {
 		return
 	}
 	details := ""
@@ -134,6 +135,9 @@ func (c *referenceChecker) comparePatient(ref doc.Node, from, session int) {
 	c.otherPatients = append(c.otherPatients, ref)
 	c.report(ref, "bundle-one-patient", details, c.text(ref))
 }
+
+// isEqual reports that two references are the same bytes.
+func (c *referenceChecker) isEqual(a, b doc.Node) bool { return bytes.Equal(c.d.Raw(a), c.d.Raw(b)) }
 
 func (c *referenceChecker) text(ref doc.Node) []byte { return c.d.Str(c.d.Get(ref, "reference")) }
 
