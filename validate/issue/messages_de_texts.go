@@ -482,6 +482,7 @@ var germanTexts = map[string]string{
 	"the UF rate does not fit the fluid removed and the time":                                                   "die UF-Rate passt nicht zu entzogener Flüssigkeit und Zeit",
 	"the fluid removed and the weights fit together with the decimal point elsewhere":                           "entzogene Flüssigkeit und Gewichte passen zusammen, wenn das Dezimalzeichen anders steht",
 	"all numbers of the column {} fit the other weights in another unit than that of the heading":               "alle Zahlen dieser Spalte passen zu den anderen Gewichten in einer anderen Einheit als der der Überschrift: {}",
+	"compare the results with the laboratory's report, line by line":                                            "vergleichen Sie die Ergebnisse Zeile für Zeile mit dem Bericht des Labors",
 	"perhaps a heading in {}":                                                                                   "vielleicht eine Überschrift in {}",
 	"these two times look exchanged: the time before and the start":                                             "diese beiden Zeiten sehen vertauscht aus: die Zeit davor und der Beginn",
 	"these two times look exchanged: the end and the time after":                                                "diese beiden Zeiten sehen vertauscht aus: das Ende und die Zeit danach",

@@ -57,6 +57,7 @@ func run(log *session.Log, read []issue.Finding) []issue.Finding {
 	c.prescribed()
 	c.columnsAlone()
 	c.exchangedCells()
+	c.resultsSlipped()
 	for i, s := range log.Sessions {
 		c.weights(i, s)
 		c.arterialSigns(s)

@@ -1,6 +1,7 @@
 package check
 
 import (
+	"cmp"
 	"fmt"
 	"maps"
 	"math"
@@ -9,6 +10,7 @@ import (
 
 	"runsheet.example/fhirmap/session"
 	"runsheet.example/validate/issue"
+	"runsheet.example/validate/plausible"
 )
 
 // labRow is a result with the session it belongs to.
@@ -46,6 +48,76 @@ func (c *checker) labs() {
 		c.series(values, func(i int) *session.Session { return all[i].session })
 	}
 	c.copiedSamples()
+}
+
+// resultsSlipped finds results that stand in the row of another test because a
+// line was left out or put in when they were copied: beside a row without a
+// result, each of them fits the test one row on, and several not their own.
+func (c *checker) resultsSlipped() {
+	const several = 3
+	var rows []labRow
+	for _, s := range c.log.Sessions {
+		for _, l := range s.Labs {
+			rows = append(rows, labRow{session: s, lab: l})
+		}
+	}
+	slices.SortStableFunc(rows, func(a, b labRow) int { return cmp.Compare(a.lab.Cell.Row, b.lab.Cell.Row) })
+	for gap, row := range rows {
+		if row.lab.Value.OK() || row.lab.Words.OK() {
+			continue
+		}
+		if n, misfits := c.slippedTo(rows, gap, -1); misfits >= several {
+			c.slippedResults(rows[gap-n:gap], "from here on each value fits the row below; the column may have slipped up")
+		}
+		if n, misfits := c.slippedTo(rows, gap, 1); misfits >= several {
+			c.slippedResults(rows[gap+1:gap+n+1], "from here on each value fits the row above; the column may have slipped down")
+		}
+	}
+}
+
+// slippedTo is how many results beside a gap, as far as the last that does not
+// fit its own test, fit the test of the row nearer to it; misfits are those that
+// do not fit their own, 0 if none of these is impossible there.
+func (c *checker) slippedTo(rows []labRow, gap, step int) (n, misfits int) {
+	worst := plausible.Usual
+	for i := gap + step; i >= 0 && i < len(rows); i += step {
+		nearer, l := rows[i-step], rows[i].lab
+		number, ok := c.good(l.Value)
+		if !ok || l.Cell.Row != nearer.lab.Cell.Row+step || c.judgeResult(nearer, number) > plausible.NearlyUsual {
+			break
+		}
+		if own := c.judgeResult(rows[i], number); own >= plausible.Unusual {
+			n, misfits, worst = step*(i-gap), misfits+1, max(worst, own)
+		}
+	}
+	if worst < plausible.Impossible {
+		return n, 0
+	}
+	return n, misfits
+}
+
+// judgeResult is what the limits say of a number as the result of a row.
+func (c *checker) judgeResult(row labRow, number float64) plausible.Verdict {
+	field, known := session.TestField(row.lab.Test.Text)
+	limited := string(field.At(row.lab.When.Text))
+	limit, ok := c.known(row.session).LimitOf(limited)
+	scale, fits := factor(field, row.lab.Value.Unit, limit)
+	if !known || !ok || !fits {
+		return plausible.NearlyUsual // neither right nor wrong
+	}
+	_, verdict := c.known(row.session).Judge(limited, number*scale)
+	return verdict
+}
+
+// slippedResults reports the results that slipped, once, and leaves them out.
+func (c *checker) slippedResults(rows []labRow, details string) {
+	f := atValue("month-column-slipped", details, rows[0].lab.Value)
+	f.Severity, f.Mend = issue.Error, issue.T("compare the results with the laboratory's report, line by line")
+	for _, row := range rows[1:] {
+		f.Cells = append(f.Cells, row.lab.Value.Cell)
+		row.session.Broken = true
+	}
+	c.doubt(f, rows[0].session)
 }
 
 // ownResults compares a result with the person's others of the same test and

@@ -152,3 +152,35 @@ func TestDateInDoubtSilencesTheInterval(t *testing.T) {
 		t.Errorf("%v", found)
 	}
 }
+
+// Results that slipped by a row are told once, at the first of them.
+func TestResultsInTheRowOfAnotherTest(t *testing.T) {
+	tests := []string{"before,urea,%s,mmol/L", "after,urea,%s,mmol/L", "before,creatinine,%s,umol/L", "before,potassium,%s,mmol/L", "before,phosphate,%s,mmol/L", "before,haemoglobin,%s,g/L", "before,alkaline phosphatase,%s,U/L"}
+	for _, tt := range []struct{ results, want string }{
+		{"16.2 8.1 352 4.4 1.6 109 240", ""},
+		{"16.2 8.1 352 4.4 1.6 109 -", ""},
+		{"16.2 352 4.4 1.6 109 240 -", "error 3 352 and 4 more: from here on each value fits the row below; the column may have slipped up"},
+		{"16.2 - 8.1 352 4.4 1.6 109", "error 4 8.1 and 3 more: from here on each value fits the row above; the column may have slipped down"},
+		{"16.2 8.1 352 4.4 1.6 - 109", ""},
+		{"16.2 8.1 352 44 1.6 109 -", "error 5 44"},
+	} {
+		rows := slices.Clone(tests)
+		for i, result := range strings.Fields(tt.results) {
+			rows[i] = fmt.Sprintf(rows[i], strings.ReplaceAll(result, "-", ""))
+		}
+		var got []string
+		for _, f := range checkFolder(t, labsIn(t, strings.Join(rows, ";"))) {
+			if f.Cells[0].File != labsFile {
+				continue
+			}
+			one := fmt.Sprintf("%s %d %s", f.Severity, f.Cells[0].Row, f.Value)
+			if f.Rule == "month-column-slipped" {
+				one += fmt.Sprintf(" and %d more: %s", len(f.Cells)-1, f.Details)
+			}
+			got = append(got, one)
+		}
+		if strings.Join(got, "\n") != tt.want {
+			t.Errorf("%s: told %q, want %q", tt.results, got, tt.want)
+		}
+	}
+}
