@@ -131,11 +131,11 @@ func TestSupplies(t *testing.T) {
 
 // Every kind of check has a code for each of its units, and for words.
 func TestEveryCheckHasACode(t *testing.T) {
-	kinds := append(slices.Clone(session.CheckKinds), session.CheckKind{Field: session.OwnCheck})
+	kinds := append(slices.Clone(profiles.CheckKinds()), session.CheckKind{Field: session.OwnCheck})
 	for _, k := range kinds {
 		for _, unit := range append([]string{""}, k.Units...) {
 			row, ok := profiles.Of(string(k.Field), unit)
-			if !ok || profiles.Entered(row) != profiles.ProfileCheck {
+			if !ok || row.Profile != profiles.ProfileCheck {
 				t.Errorf("%s has no code in %q", k.Field, unit)
 			}
 		}

@@ -65,5 +65,5 @@ func observationProfile(o *r4.Observation, role string) profiles.Profile {
 	if len(rows) == 0 {
 		return ""
 	}
-	return profiles.Entered(rows[0])
+	return rows[0].Profile
 }

@@ -3,7 +3,6 @@ package profiles
 import (
 	"fmt"
 	"net/url"
-	"slices"
 	"strings"
 )
 
@@ -42,56 +41,6 @@ const DefaultCanonical = "https://runsheet.example/fhir"
 
 // URL is the canonical URL of the profile under a base.
 func (p Profile) URL(base string) string { return base + "/StructureDefinition/" + string(p) }
-
-// HL7 R4 vital-signs codes whose profile is not decided by the category alone.
-const (
-	codeHeartRate       = "8867-4"
-	codeBodyTemperature = "8310-5"
-)
-
-// Entered returns the profile of an Observation whose value a person entered,
-// "" for a row that is only ever computed. A computed value has
-// [ProfileComputed] whatever its row.
-func Entered(m Measurement) Profile {
-	switch {
-	case m.Principal() == bodyWeight:
-		return ProfileWeight
-	case m.Principal().Code == codeHeartRate:
-		return ProfilePulse
-	case m.Principal().Code == codeBodyTemperature:
-		return ProfileTemperature
-	case m.Category == Laboratory:
-		return ProfileLaboratory
-	case m.Category == Survey:
-		return ProfileRecoveryTime
-	case strings.HasPrefix(m.Field, "check_"):
-		return ProfileCheck
-	case m.Units == nil:
-		return ProfileEvent
-	case slices.Contains(clinicValues, m.Field):
-		return ProfileClinicValue
-	case slices.Contains(totals, m.Field):
-		return ProfileTotal
-	case slices.Contains(readings, m.Field):
-		return ProfileMachineReading
-	default:
-		return ""
-	}
-}
-
-// Fields of category procedure by what their value is.
-var (
-	clinicValues = []string{"dry_weight"}
-	totals       = []string{
-		"uf_goal", "uf_removed", "drinks", "saline", "rinseback", "urine",
-		"dialysate_volume", "blood_processed", "treated_time",
-	}
-	readings = []string{
-		"dialysate_sodium", "dialysate_potassium", "dialysate_calcium", "dialysate_bicarbonate", "dialysate_lactate",
-		"blood_flow", "dialysate_flow", "arterial_line_pressure", "venous_line_pressure", "transmembrane_pressure",
-		"uf_rate", "uf_so_far", "dialysate_conductivity", "dialysate_temperature",
-	}
-)
 
 // CheckCanonical reports why a text cannot be the base of canonical URLs: an
 // http or https URL without query, fragment or slash at the end, of the

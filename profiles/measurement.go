@@ -86,6 +86,10 @@ type Measurement struct {
 	Sign int8
 	// Source says where code and meaning were seen together.
 	Source string
+	// Profile is that of an Observation whose value a person entered, "" for
+	// a row that is only ever computed. A computed value has [ProfileComputed]
+	// whatever its row.
+	Profile Profile
 }
 
 // Principal is the code a receiver should search by.

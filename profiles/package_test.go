@@ -108,7 +108,7 @@ func TestEveryMeasurementFitsAProfile(t *testing.T) {
 		profiles.ProfileEvent: "runsheet-events", profiles.ProfileCheck: "runsheet-checks", "": "runsheet-computed-values",
 	}
 	for _, m := range profiles.Measurements() {
-		p := profiles.Entered(m)
+		p := m.Profile
 		set, bound := sets[p]
 		if !bound {
 			if !slices.Contains(every, p) {

@@ -117,6 +117,17 @@ func TestRowsAreComplete(t *testing.T) {
 	}
 }
 
+// Findings call every number of a log, and every test of blood, by a name.
+func TestNumbersHaveNames(t *testing.T) {
+	for _, r := range Rows() {
+		numbers := r.Tests != nil || slices.ContainsFunc(r.Columns, func(c Column) bool { return c.Kind == KindNumber && c.Name != "value" })
+		row, _ := RowOf(r.Field)
+		if numbers && (row.Name.English == "" || row.Name.German == "") {
+			t.Errorf("%s has no name in both languages", r.Field)
+		}
+	}
+}
+
 // No two rows of a field take the same unit: the unit decides between them. Of
 // body water the formula does.
 func TestUnitDecides(t *testing.T) {

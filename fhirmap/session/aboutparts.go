@@ -6,6 +6,7 @@ import (
 
 	"github.com/pelletier/go-toml/v2/unstable"
 
+	"runsheet.example/profiles"
 	"runsheet.example/validate/issue"
 )
 
@@ -29,7 +30,6 @@ var prescribed = []struct {
 var (
 	AccessKinds = []string{"fistula", "graft", "catheter"}
 	accessSides = []string{"left", "right"}
-	needlings   = []string{"ladder", "buttonhole", "area"}
 	deviceKinds = []string{"machine", "scales", "cuff"}
 	tableNames  = []string{"log", "patient", "clinic", "prescription", "access", "device"}
 	otherKeys   = map[string][]string{
@@ -125,7 +125,7 @@ func (a aboutReader) access(only bool) (access Access, ok bool) {
 		Kind:        a.oneOf("kind", AccessKinds),
 		Side:        a.oneOf("side", accessSides),
 		Site:        a.words("site"),
-		Needling:    a.oneOf("needling", needlings),
+		Needling:    a.oneOf("needling", profiles.Needlings),
 		NeedleGauge: a.number("needle_gauge", ""),
 	}
 	switch {

@@ -7,6 +7,7 @@ import (
 	"strings"
 	"time"
 
+	"runsheet.example/profiles"
 	"runsheet.example/validate/issue"
 )
 
@@ -15,7 +16,7 @@ type Check struct {
 	Ordinal int
 	Cell    issue.Cell
 	At      Moment // absent when not written
-	// Kind is the row of [CheckKinds] that What names; its Field is
+	// Kind is the row of [profiles.CheckKinds] that What names; its Field is
 	// [OwnCheck] for words of the person's own.
 	Kind   CheckKind
 	What   Text
@@ -33,75 +34,13 @@ type Check struct {
 	ByWhom    Text
 }
 
-// CheckKind is one kind of check.
-type CheckKind struct {
-	// Name is the word of the log; Also are others that are understood.
-	Name  string
-	Also  []string
-	Field Field
-	// Units are the UCUM codes that a value of it may be in.
-	Units []string
-	// Sign marks a sign of trouble: yes is not ok, and no is ok.
-	Sign bool
-	// For says what it is for, and Source who says so.
-	For, Source string
-}
-
 // OwnCheck is the field of a check in the person's own words.
 const OwnCheck Field = "check_other"
-
-const tradeUse = "common practice"
-
-// CheckKinds is the table of what is commonly looked at before a treatment,
-// in the order in which it is done. Limits of values are in the table of
-// package issue, codes in the one of package profiles, by Field.
-var CheckKinds = []CheckKind{
-	{"total chlorine", []string{"chlorine", "chloramine", "chloramines", "chlor", "gesamtchlor", "chloramin", "chlore", "cloro", "chloor"}, "check_chlorine", []string{"mg/L", "[ppm]"}, false,
-		"chlorine and chloramine that pass the water treatment destroy red blood cells", "ISO 23500-3, ANSI/AAMI 23500-3 (memory)"},
-	{"water hardness", []string{"hardness", "wasserhärte", "härte", "dureté", "dureza", "durezza", "hardheid"}, "check_hardness", []string{"mg/L", "[ppm]", "mmol/L", "[gr]/[gal_us]"}, false,
-		"hard water overloads the water treatment, and its calcium reaches the blood", tradeUse},
-	{"conductivity", []string{"leitfähigkeit", "conductivité", "conductividad", "conducibilità", "geleidbaarheid"}, "check_conductivity", []string{"mS/cm"}, false,
-		"a meter apart from the machine's own shows whether the dialysate is mixed as the machine says", tradeUse},
-	{"dialysate batch", []string{"batch", "dialysatcharge", "dialysatansatz", "charge"}, "check_dialysate_batch", []string{"mS/cm"}, false,
-		"dialysate made in advance is tested before use and keeps for a stated time only", tradeUse},
-	{"machine self-test", []string{"self-test", "selftest", "selbsttest", "gerätetest", "autotest"}, "check_self_test", nil, false,
-		"the machine tests its own alarms and sensors", tradeUse},
-	{"disinfection", []string{"desinfektion", "désinfection", "desinfección", "disinfezione", "desinfectie"}, "check_disinfection", nil, false,
-		"the fluid path of the machine or the water system is clean", tradeUse},
-	{"circuit primed", []string{"priming", "primed", "free of air", "luftfrei", "kreislauf gefüllt", "vorfüllen"}, "check_circuit", nil, false,
-		"no air and no residue of sterilising reaches the blood", tradeUse},
-	{"connections and clamps", []string{"connections", "clamps", "verbindungen", "klemmen", "verbindungen und klemmen"}, "check_connections", nil, false,
-		"no connection leaks blood or lets air in", tradeUse},
-	{"access redness", []string{"redness", "rötung"}, "check_redness", nil, true, "redness can be a sign of infection", tradeUse},
-	{"access swelling", []string{"swelling", "schwellung"}, "check_swelling", nil, true, "swelling can be a sign of infection or bleeding", tradeUse},
-	{"access pain", []string{"pain", "schmerz", "schmerzen"}, "check_pain", nil, true, "pain can be a sign of infection or of a clot", tradeUse},
-	{"access thrill", []string{"thrill", "schwirren"}, "check_thrill", nil, false, "without the thrill a fistula or graft may be blocked", tradeUse},
-	{"needle monitor", []string{"line monitor", "leak sensor", "nadelwächter", "feuchtesensor"}, "check_needle_monitor", nil, false,
-		"it tells when a needle or line comes loose", tradeUse},
-	{"dialyser", []string{"dialyzer", "dialysator", "dialyseur", "dializador", "dializzatore", "kunstnier"}, supplies, nil, false, suppliesFor, tradeUse},
-	{"blood lines", []string{"lines", "blutschläuche", "schlauchsystem", "schläuche"}, supplies, nil, false, suppliesFor, tradeUse},
-	{"needles", []string{"nadeln", "kanülen", "aiguilles", "agujas", "aghi", "naalden"}, supplies, nil, false, suppliesFor, tradeUse},
-	{"concentrate", []string{"konzentrat", "concentré", "concentrado", "concentrato", "concentraat"}, supplies, nil, false, suppliesFor, tradeUse},
-}
-
-const (
-	supplies    Field  = "check_supplies"
-	suppliesFor string = "a recall is answered by lot numbers, and nothing past its date is used"
-)
-
-// checkNames are the words offered for a check.
-func checkNames() []string {
-	names := make([]string, len(CheckKinds))
-	for i, k := range CheckKinds {
-		names[i] = k.Name
-	}
-	return names
-}
 
 // checkKind finds the kind that words name.
 func checkKind(words string) CheckKind {
 	plain := strings.Join(strings.Fields(strings.ToLower(words)), " ")
-	for _, k := range CheckKinds {
+	for _, k := range profiles.CheckKinds() {
 		if k.Name == plain || slices.Contains(k.Also, plain) {
 			return k
 		}

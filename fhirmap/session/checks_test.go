@@ -2,6 +2,8 @@ package session
 
 import (
 	"testing"
+
+	"runsheet.example/profiles"
 )
 
 const checkHeads = "session,time,what,result,value,unit,lot,expires,by_whom\n"
@@ -44,7 +46,7 @@ func TestCheckKinds(t *testing.T) {
 		}
 	}
 	seen := map[string]bool{}
-	for _, k := range CheckKinds {
+	for _, k := range profiles.CheckKinds() {
 		if k.For == "" || k.Source == "" {
 			t.Errorf("%s does not say what for or by whom", k.Name)
 		}

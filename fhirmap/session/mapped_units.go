@@ -110,25 +110,6 @@ func ColumnIn(sheet Sheet, field Field, written string) (Column, Unit, error) {
 	return Column{}, Unit{}, fmt.Errorf("%s.%s cannot be written in %q; units: %s", sheet, field, written, strings.Join(slices.Compact(names), ", "))
 }
 
-// Holds reports whether a column is the one of its sheet that a value of its
-// field belongs to: the one with the value's unit, or the first when none has
-// it, so that going through all columns meets every value once.
-func (c Column) Holds(unit string) bool {
-	first := ""
-	for _, other := range Columns {
-		if other.Sheet != c.Sheet || other.Field != c.Field {
-			continue
-		}
-		if other.Unit == unit {
-			return c.Unit == unit
-		}
-		if first == "" {
-			first = other.Name
-		}
-	}
-	return c.Name == first
-}
-
 var (
 	stonePounds = regexp.MustCompile(`(?i)^(\d{1,3})\s*st(?:ones?|\.)?\s*(?:(\d{1,2}(?:[.,]\d+)?)\s*(?:lbs?\.?|pounds?)?)?$`)
 	hourMinutes = regexp.MustCompile(`(?i)^(\d{1,2})\s*[:h]\s*([0-5]\d)\s*(?:h|min)?$`)

@@ -3,6 +3,7 @@ package session
 import (
 	"strings"
 
+	"runsheet.example/profiles"
 	"runsheet.example/validate/issue"
 )
 
@@ -181,7 +182,7 @@ func (s *sheetReader) result(row *Lab) {
 	}
 	_, absent := s.absence(value.position)
 	test, _ := TestField(row.Test.Text)
-	_, limited := issue.LimitOf(string(test))
+	_, limited := profiles.LimitOf(string(test))
 	if limited || absent || !row.Test.OK() {
 		row.Value = s.numberWithUnit("value", "unit", laboratoryUnit)
 		return

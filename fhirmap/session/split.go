@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strings"
 
+	"runsheet.example/profiles"
 	"runsheet.example/validate/issue"
 )
 
@@ -196,7 +197,7 @@ func (s *sheetReader) misfit(c boundColumn, text string) float64 {
 	case KindNumber:
 		d, err := ParseDecimal(text, markOr(s.mark))
 		if fits = err == nil; fits {
-			limit, known := issue.LimitOf(string(c.Field))
+			limit, known := profiles.LimitOf(string(c.Field))
 			known = known && c.written.code == ""
 			switch number := d.Float64() * perLitreHour(c.Unit) / perLitreHour(limit.Unit); {
 			case known && limit.Impossible(number):

@@ -12,6 +12,8 @@ import (
 	"path/filepath"
 	"strings"
 	"text/template"
+
+	"runsheet.example/profiles"
 )
 
 // TemplateOptions are what the writer of an empty log puts in for the person.
@@ -100,10 +102,10 @@ func aboutChecks(short bool) string {
 	if short {
 		return ""
 	}
-	text := "\nThe words for checks.csv, and what each is for (" + tradeUse + " where no source stands)\n"
-	for _, k := range CheckKinds {
+	text := "\nThe words for checks.csv, and what each is for (" + profiles.CommonPractice + " where no source stands)\n"
+	for _, k := range profiles.CheckKinds() {
 		text += "  " + k.Name + ": " + k.For
-		if k.Source != tradeUse {
+		if k.Source != profiles.CommonPractice {
 			text += " (" + k.Source + ")"
 		}
 		text += "\n"

@@ -6,7 +6,6 @@ import (
 	"runsheet.example/calc"
 	"runsheet.example/profiles"
 	"runsheet.example/validate/doc"
-	"runsheet.example/validate/issue"
 	"runsheet.example/validate/plausible"
 	"runsheet.example/validate/resources"
 )
@@ -102,7 +101,7 @@ func inLimitUnit(field string, q resources.Quantity) (float64, bool) {
 	case "total_body_water":
 		return q.In("L")
 	}
-	limit, known := issue.LimitOf(field)
+	limit, known := profiles.LimitOf(field)
 	number, ok := q.In(limit.Unit)
 	return number, known && ok
 }
@@ -145,7 +144,7 @@ func (c *Checker) session(at int, s *session) {
 
 // duration checks the period of the session.
 func (c *Checker) duration(hub *resources.Resource, span resources.Span) {
-	limit, known := issue.LimitOf("session_duration")
+	limit, known := profiles.LimitOf("session_duration")
 	if !known || !span.HasStart || !span.HasEnd || hub.Effective == doc.None || c.d.Kind(hub.Effective) != doc.Object {
 		return
 	}
@@ -186,7 +185,7 @@ func (c *Checker) outside(res *resources.Resource, s *session) {
 	if !span.HasStart || !span.HasEnd || res.Effective == doc.None {
 		return
 	}
-	if c.rec.IsLaboratory(res) || res.Row != nil && (res.Row.Category == profiles.Survey || res.Row.Field == "dry_weight" || profiles.Entered(*res.Row) == profiles.ProfileCheck) {
+	if c.rec.IsLaboratory(res) || res.Row != nil && (res.Row.Category == profiles.Survey || res.Row.Field == "dry_weight" || res.Row.Profile == profiles.ProfileCheck) {
 		return
 	}
 	if _, computed := c.rec.IsComputed(res); computed {

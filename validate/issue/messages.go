@@ -5,6 +5,8 @@ import (
 	"maps"
 	"strings"
 	"sync"
+
+	"runsheet.example/profiles"
 )
 
 // Language is a language that findings about a log can be told in. The zero
@@ -39,6 +41,11 @@ type ruleWords struct{ what, why, mend string }
 // the advice of rules.
 var germanCatalogue = sync.OnceValue(func() map[string]string {
 	texts := maps.Clone(germanTexts)
+	for _, row := range profiles.Rows() {
+		if row.Name.English != "" {
+			texts[row.Name.English] = row.Name.German
+		}
+	}
 	for _, r := range Rules() {
 		if words, ok := germanRules[r.ID]; ok {
 			texts[r.Mend] = words.mend

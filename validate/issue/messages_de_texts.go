@@ -12,28 +12,6 @@ var germanTexts = map[string]string{
 
 	"checks": "prüft", "why": "warum", "source": "Quelle", "mend": "zu tun",
 
-	// Names of what is measured.
-	"weight before": "Gewicht vorher", "weight after": "Gewicht nachher", "dry weight": "Trockengewicht", "height": "Größe",
-	"higher blood pressure number": "oberer Blutdruckwert", "lower blood pressure number": "unterer Blutdruckwert",
-	"higher blood pressure number before": "oberer Blutdruckwert vorher", "lower blood pressure number before": "unterer Blutdruckwert vorher",
-	"higher standing blood pressure number before": "oberer Blutdruckwert im Stehen vorher", "lower standing blood pressure number before": "unterer Blutdruckwert im Stehen vorher",
-	"higher blood pressure number after": "oberer Blutdruckwert nachher", "lower blood pressure number after": "unterer Blutdruckwert nachher",
-	"higher standing blood pressure number after": "oberer Blutdruckwert im Stehen nachher", "lower standing blood pressure number after": "unterer Blutdruckwert im Stehen nachher",
-	"pulse": "Puls", "pulse before": "Puls vorher", "pulse after": "Puls nachher",
-	"body temperature before": "Körpertemperatur vorher", "body temperature after": "Körpertemperatur nachher",
-	"fluid to remove": "zu entziehende Flüssigkeit", "fluid removed": "entzogene Flüssigkeit", "fluid removed so far": "bisher entzogene Flüssigkeit",
-	"UF rate": "UF-Rate", "drinks": "Getränke", "saline": "Kochsalzlösung", "rinse-back": "Rückspülung", "urine": "Urin",
-	"dialysate used": "verbrauchtes Dialysat", "dialysate flow": "Dialysatfluss", "blood flow": "Blutfluss", "blood processed": "behandeltes Blut",
-	"treatment time": "Behandlungszeit", "planned treatment time": "geplante Behandlungszeit",
-	"sodium of the dialysate": "Natrium im Dialysat", "potassium of the dialysate": "Kalium im Dialysat", "calcium of the dialysate": "Calcium im Dialysat",
-	"bicarbonate of the dialysate": "Bikarbonat im Dialysat", "lactate of the dialysate": "Laktat im Dialysat", "time to recover": "Erholungszeit",
-	"arterial pressure": "arterieller Druck", "venous pressure": "venöser Druck", "TMP": "TMP", "conductivity": "Leitfähigkeit", "dialysate temperature": "Dialysattemperatur",
-	"urea": "Harnstoff", "BUN": "Harnstoff-Stickstoff (BUN)", "creatinine": "Kreatinin", "potassium": "Kalium", "haemoglobin": "Hämoglobin",
-	"albumin": "Albumin", "calcium": "Calcium", "magnesium": "Magnesium", "ferritin": "Ferritin", "CRP": "CRP", "parathyroid hormone": "Parathormon", "β2-microglobulin": "β2-Mikroglobulin",
-	"phosphate": "Phosphat", "bicarbonate": "Bikarbonat", "sodium": "Natrium", "KoA of the dialyser": "KoA des Dialysators",
-	"urea clearance of your own kidneys": "Harnstoff-Clearance der eigenen Nieren", "sessions a week": "Sitzungen pro Woche",
-	"limit of the UF rate": "Grenze der UF-Rate", "dose": "Dosis", "rate of the infusion": "Infusionsrate",
-
 	// What is set, beside the person's other rows.
 	"this cell and another one of the session hold what your other rows have in the other one": "diese Zelle und eine andere der Sitzung enthalten, was Ihre anderen Zeilen in der jeweils anderen haben",
 	"perhaps {} here and {} there":                                                        "vielleicht {} hier und {} dort",
@@ -132,8 +110,6 @@ var germanTexts = map[string]string{
 	"the prescription": "die Verordnung", "the access": "der Zugang",
 	"the sample was drawn days before or after the session": "die Probe wurde Tage vor oder nach der Sitzung abgenommen",
 	// Before a treatment.
-	"total chlorine of the water": "Gesamtchlor des Wassers", "hardness of the water": "Härte des Wassers",
-	"conductivity measured apart": "gesondert gemessene Leitfähigkeit", "conductivity of the batch": "Leitfähigkeit des Ansatzes",
 	"this was not in order, and the treatment took place":      "das war nicht in Ordnung, und die Behandlung fand statt",
 	"the row says neither how it turned out nor what was used": "die Zeile sagt weder, wie es ausging, noch was benutzt wurde",
 	"the {} is outside its range":                              "außerhalb des Bereichs: {}",

@@ -10,12 +10,12 @@ import (
 	"strings"
 
 	"runsheet.example/calc"
-	"runsheet.example/validate/issue"
+	"runsheet.example/profiles"
 )
 
 // Session is what is known of one session.
 type Session struct {
-	issue.Circumstances
+	profiles.Circumstances
 	// Values are by field, in the unit of the field's limits; urea_before and
 	// urea_after in mmol/L. A field that is not known is not in it.
 	Values map[string]float64
@@ -63,7 +63,7 @@ const (
 // Judge compares a value, in the unit of its limits, with those of its field
 // and returns them. An amount that others bear out is usual, and so is a small
 // one of a session cut short. The Limit is zero for a field without limits.
-func (s *Session) Judge(field string, value float64) (issue.Limit, Verdict) {
+func (s *Session) Judge(field string, value float64) (profiles.Limit, Verdict) {
 	l, known := s.LimitOf(field)
 	room := (l.SoftHigh - l.SoftLow) / 10
 	switch {

@@ -6,15 +6,15 @@ import (
 
 	"runsheet.example/calc"
 	"runsheet.example/fhirmap/session"
-	"runsheet.example/validate/issue"
+	"runsheet.example/profiles"
 	"runsheet.example/validate/plausible"
 )
 
 // around are the circumstances of a session, which may be nil for what holds
 // for the log as a whole.
-func (c *checker) around(s *session.Session) issue.Circumstances {
+func (c *checker) around(s *session.Session) profiles.Circumstances {
 	var day session.Moment
-	var known issue.Circumstances
+	var known profiles.Circumstances
 	if s != nil {
 		day = s.Date
 		known.Minutes, _ = c.minutes(s)
@@ -96,7 +96,7 @@ func (c *checker) gather(s *session.Session) *plausible.Session {
 
 func (c *checker) inLimitUnit(field session.Field, v session.Value) (float64, bool) {
 	number, ok := c.good(v)
-	limit, _ := issue.LimitOf(string(field))
+	limit, _ := profiles.LimitOf(string(field))
 	scale, fits := factor(field, v.Unit, limit)
 	return number * scale, ok && fits
 }

@@ -8,7 +8,7 @@
 // value that is already reported is left out of the comparisons, so that one
 // slip gives one finding.
 //
-// Limits are those of [issue.Circumstances]; the arithmetic is that of package plausible.
+// Limits are those of [profiles.Circumstances]; the arithmetic is that of package plausible.
 package check
 
 import (

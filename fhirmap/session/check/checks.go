@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"runsheet.example/fhirmap/session"
+	"runsheet.example/profiles"
 	"runsheet.example/validate/issue"
 )
 
@@ -33,7 +34,7 @@ func (c *checker) checks(s *session.Session) {
 
 // checkRange compares a value of water or dialysate with its published range.
 func (c *checker) checkRange(s *session.Session, row *session.Check) {
-	l, known := issue.LimitOf(string(row.Kind.Field))
+	l, known := profiles.LimitOf(string(row.Kind.Field))
 	number, ok := c.good(row.Value)
 	scale, fits := factor(row.Kind.Field, row.Value.Unit, l)
 	if !known || !ok || !fits || !l.Unusual(number*scale) {

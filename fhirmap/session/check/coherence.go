@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"runsheet.example/fhirmap/session"
+	"runsheet.example/profiles"
 	"runsheet.example/validate/issue"
 	"runsheet.example/validate/plausible"
 )
@@ -176,7 +177,7 @@ func (c *checker) ufAccount(s *session.Session) (account, bool) {
 
 // rates are the UF rates read off, in L/h, and the cell of the first.
 func (c *checker) rates(s *session.Session) (rates []float64, first issue.Cell) {
-	limit, _ := issue.LimitOf("uf_rate")
+	limit, _ := profiles.LimitOf("uf_rate")
 	for _, r := range s.Readings {
 		v := r.Value("uf_rate")
 		number, good := c.good(v)
@@ -234,7 +235,7 @@ func (c *checker) blameVolume(s *session.Session, minutes float64, wrong account
 	litres := v.Decimal.Float64()
 	set := s.Value(flow)
 	if offUsual(perMinute, c.routine.usual[flow]) > max(0.1, offUsual(litres, c.routine.usual[wrong.field])) && set.Cell == partner {
-		limit, _ := issue.LimitOf(string(flow))
+		limit, _ := profiles.LimitOf(string(flow))
 		scale, _ := factor(flow, set.Unit, limit)
 		f := atValue(rule, "the {} does not fit {} and time", set, name(flow), name(wrong.field))
 		f.Expected = issue.T("about {}", quantity(short(roundFor(litres*1000/minutes/scale)), set.Unit))

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"runsheet.example/fhirmap/session"
+	"runsheet.example/profiles"
 	"runsheet.example/validate/issue"
 	"runsheet.example/validate/plausible"
 )
@@ -30,7 +31,7 @@ func (c *checker) labs() {
 		for _, l := range s.Labs {
 			if v, ok := c.good(l.Value); ok {
 				key := l.Test.Text + " " + l.When.Text
-				limit, known := issue.LimitOf(l.Test.Text)
+				limit, known := profiles.LimitOf(l.Test.Text)
 				scale, fits := factor(session.Field(l.Test.Text), l.Value.Unit, limit)
 				rows[key] = append(rows[key], labRow{s, l, v * scale, known && fits})
 			}
@@ -141,7 +142,7 @@ func (c *checker) ownResults(all []labRow, at int) {
 	}
 	v := one.lab.Value
 	field := session.Field(one.lab.Test.Text)
-	limit, _ := issue.LimitOf(string(field))
+	limit, _ := profiles.LimitOf(string(field))
 	scale, _ := factor(field, v.Unit, limit)
 	var meant issue.Text
 	for _, tenth := range []float64{0.1, 10, 0.01, 100} {

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"runsheet.example/fhirmap/session"
+	"runsheet.example/profiles"
 	"runsheet.example/validate/issue"
 	"runsheet.example/validate/plausible"
 )
@@ -31,7 +32,7 @@ var perUnit = map[session.Field]map[string]float64{
 }
 
 // fitting are the units a field may be in.
-func fitting(field session.Field, l issue.Limit) []string {
+func fitting(field session.Field, l profiles.Limit) []string {
 	units := []string{l.Unit}
 	for unit := range perUnit[field] {
 		units = append(units, unit)
@@ -42,7 +43,7 @@ func fitting(field session.Field, l issue.Limit) []string {
 
 // factor turns a number in the unit written into the unit of the limits. ok
 // is false for a unit that does not fit the field.
-func factor(field session.Field, unit string, l issue.Limit) (float64, bool) {
+func factor(field session.Field, unit string, l profiles.Limit) (float64, bool) {
 	if unit == l.Unit {
 		return 1, true
 	}
@@ -181,7 +182,7 @@ func skippedNothing(s *session.Session, amount float64, field session.Field) boo
 }
 
 // nearlyUsual keeps from suggesting a slip for a value just outside the usual.
-func nearlyUsual(value float64, l issue.Limit) bool {
+func nearlyUsual(value float64, l profiles.Limit) bool {
 	room := 0.5 * max(math.Abs(l.SoftHigh), math.Abs(l.SoftLow))
 	if l.SoftLow > 0 {
 		return value <= l.SoftHigh+room && value >= l.SoftLow/1.5

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"runsheet.example/fhirmap/session"
+	"runsheet.example/profiles"
 	"runsheet.example/validate/issue"
 )
 
@@ -335,7 +336,7 @@ func TestNearlyUsualAtItsLimits(t *testing.T) {
 		{10, 20, 30, true}, {10, 20, 30.1, false}, {10, 20, 6.7, true}, {10, 20, 6.6, false},
 		{0, 20, -10, true}, {0, 20, -10.1, false}, {0, 20, 30, true}, {-250, -20, 105, true}, {-250, -20, 105.1, false}, {-250, -20, -375, true}, {-250, -20, -375.1, false},
 	} {
-		if got := nearlyUsual(c.value, issue.Limit{SoftLow: c.low, SoftHigh: c.high}); got != c.want {
+		if got := nearlyUsual(c.value, profiles.Limit{SoftLow: c.low, SoftHigh: c.high}); got != c.want {
 			t.Errorf("%v beside %v to %v: %v", c.value, c.low, c.high, got)
 		}
 	}

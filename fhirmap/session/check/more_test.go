@@ -185,21 +185,6 @@ func TestSampleTimes(t *testing.T) {
 	}
 }
 
-// TestNamesInPlainWords holds that every number of the log has a name that is
-// not its field's.
-func TestNamesInPlainWords(t *testing.T) {
-	for _, c := range session.Columns {
-		if _, ok := names[c.Field]; c.Kind == session.KindNumber && c.Field != "value" && !ok {
-			t.Errorf("field %s has no name in plain words", c.Field)
-		}
-	}
-	for _, test := range session.Tests {
-		if _, ok := names[test.Field]; !ok {
-			t.Errorf("test %s has no name in plain words", test.Field)
-		}
-	}
-}
-
 // TestPlannedWeekdays: with the days prescribed, the missing day is named, and
 // a session moved by a day is none.
 func TestPlannedWeekdays(t *testing.T) {

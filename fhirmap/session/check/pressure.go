@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"runsheet.example/fhirmap/session"
+	"runsheet.example/profiles"
 	"runsheet.example/validate/issue"
 )
 
@@ -61,7 +62,7 @@ func digitLost(s *session.Session, v session.Value, number float64) bool {
 }
 
 func impossible(field string, number float64) bool {
-	limit, ok := issue.LimitOf(field)
+	limit, ok := profiles.LimitOf(field)
 	return ok && limit.Impossible(number)
 }
 
@@ -78,7 +79,7 @@ func (c *checker) arterial(s *session.Session, v session.Value) {
 	if !ok || number <= 0 {
 		return
 	}
-	limit, _ := issue.LimitOf("arterial_line_pressure")
+	limit, _ := profiles.LimitOf("arterial_line_pressure")
 	f := atValue("clin-arterial-sign", "the arterial pressure has no minus", v)
 	if !limit.Impossible(-number) {
 		f.Expected = issue.T("perhaps {}", "-"+v.Text)

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"runsheet.example/fhirmap/session"
+	"runsheet.example/profiles"
 	"runsheet.example/validate/issue"
 )
 
@@ -81,7 +82,7 @@ func slipsOf(field session.Field, unit string) []slip {
 // likely returns what a number outside its limits may have meant: the first
 // slip that brings it to the person's own number, if that is known, or else
 // within the usual limits, and the number.
-func likely(field session.Field, unit string, number, scale, own float64, l issue.Limit, could func(float64) bool) (rule string, meant issue.Text) {
+func likely(field session.Field, unit string, number, scale, own float64, l profiles.Limit, could func(float64) bool) (rule string, meant issue.Text) {
 	for _, s := range slipsOf(field, unit) {
 		if own > 0 && within(number*s.factor+s.offset, own, 0.02) {
 			return s.rule, quantity(s.meant(number*s.factor+s.offset), unit)
@@ -103,7 +104,7 @@ func likely(field session.Field, unit string, number, scale, own float64, l issu
 }
 
 // labUnits are the other units a laboratory may have used for the number.
-func labUnits(field session.Field, unit string, l issue.Limit) []string {
+func labUnits(field session.Field, unit string, l profiles.Limit) []string {
 	if _, lab := session.TestField(string(field)); !lab {
 		return nil
 	}
@@ -124,7 +125,7 @@ func alone(s *session.Session, v session.Value, meant issue.Text) bool {
 }
 
 // tooNear keeps from suggesting a volume so small that it was hardly meant.
-func tooNear(field session.Field, value float64, l issue.Limit) bool {
+func tooNear(field session.Field, value float64, l profiles.Limit) bool {
 	return l.Unit == "L" && l.SoftLow == 0 && math.Abs(value) < 0.05 && field != "rinseback"
 }
 

@@ -7,7 +7,7 @@ import (
 	"strings"
 
 	"runsheet.example/fhirmap/session"
-	"runsheet.example/validate/issue"
+	"runsheet.example/profiles"
 )
 
 // contents is what the cells of a column look like.
@@ -96,7 +96,7 @@ const tinyShare = 0.02
 // unitsThatFit are the units in which nearly all numbers of a column would be
 // usual for a field.
 func unitsThatFit(field session.Field, numbers []float64) (units []string, judged bool) {
-	limit, known := issue.Adult.LimitOf(string(field))
+	limit, known := profiles.Adult.LimitOf(string(field))
 	if !known || len(numbers) == 0 {
 		return nil, false
 	}

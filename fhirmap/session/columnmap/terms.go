@@ -4,6 +4,9 @@ import (
 	"slices"
 	"strings"
 	"unicode"
+
+	"runsheet.example/fhirmap/session"
+	"runsheet.example/profiles"
 )
 
 // concept is a thing that headings speak of.
@@ -65,12 +68,17 @@ const (
 	someLines
 	isBefore
 	isAfter
+	aField // one whose row has the word
 )
 
-// terms are the words of the trade in English, German, French, Spanish, Dutch
-// and Italian, without accents (common practice). A word of up to three
-// letters must stand alone, as must one marked by =; a longer one may be part of
-// a compound.
+// heard are the words for a field.
+func heard(field session.Field) []string {
+	row, _ := profiles.RowOf(field)
+	return row.Heard
+}
+
+// terms are the words of the trade, written as those of [profiles.Row]. Those
+// that stand for one field are in its row.
 var terms = map[concept][]string{
 	aDate:          {"date", "datum", "fecha", "=data", "jour", "giorno", "tag", "day"},
 	aStart:         {"start", "begin", "beginn", "anfang", "debut", "inicio", "inizio", "aanvang", "on", "time on", "branchement", "conexion", "attacco"},
@@ -92,7 +100,7 @@ var terms = map[concept][]string{
 	aFlow:          {"flow", "fluss", "debit", "flujo", "flusso", "stroom"},
 	anArterial:     {"ap", "art", "pa", "arteriell", "arterial", "arteriel", "arteriosa", "arterios"},
 	aVenous:        {"vp", "pv", "ven", "venous", "venos", "veneus", "veneuz"},
-	aTransmembrane: {"tmp", "ptm", "transmembran"},
+	aTransmembrane: heard("transmembrane_pressure"),
 	anUF:           {"uf", "ultrafilt", "ultrafilt", "fluid removed", "entzug", "ufr", "ufv"},
 	aGoal: {"goal", "ziel", "target", "objectif", "objetivo", "obiettivo", "doel", "=soll", "plan", "prescri", "programm", "=a retirer", "=zu entziehen", "geplant", "verordn",
 		"prevu", "prevue", "previst", "programad", "prescritt", "gepland", "voorgeschreven", "ordiner", "=mal", "=malet", "=maal", "tavoite", "=cel"},
@@ -101,31 +109,31 @@ var terms = map[concept][]string{
 		"uppnadd", "avlagsnad", "faktisk", "fjernet", "=after", "=post", "=nach", "=apres", "=despues", "=dopo"},
 	aRate:         {"rate", "tasa", "taux", "snelheid", "velocita", "ufr", "horaire", "pro stunde"},
 	aSum:          {"so far", "kumul", "cumul", "bisher", "acum", "gecumul"},
-	aDrink:        {"drink", "drank", "trink", "boisson", "bebida", "vocht", "bevande", "intake", "getranke"},
-	aSaline:       {"saline", "nacl", "kochsalz", "serum phys", "suero", "zoutoplossing", "fisiologica"},
-	aRinse:        {"rinse", "washback", "ruckspul", "rincage", "restitution", "retorno", "teruggave", "reinfu"},
-	aUrine:        {"urin", "orina", "diures"},
+	aDrink:        heard("drinks"),
+	aSaline:       heard("saline"),
+	aRinse:        heard("rinseback"),
+	aUrine:        heard("urine"),
 	aBloodVolume:  {"processed", "blood volume", "blutvolumen", "behandeltes blut", "sang traite", "sangre tratada", "bloedvolume", "sangue trattato"},
 	aVolume:       {"volume", "volumen", "vol", "menge", "total", "totale", "litres", "liter"},
-	aDialyser:     {"dialyser", "dialyzer", "dialysator", "dialyseur", "dializador", "dializzatore", "kunstnier"},
-	aSodium:       {"na", "natrium", "sodium", "sodio"},
-	aPotassium:    {"k", "kalium", "potassium", "potasio", "potassio"},
-	aCalcium:      {"ca", "calcium", "calcio", "kalzium"},
-	aBicarbonate:  {"hco3", "bicarb", "bikarb"},
-	aConductivity: {"cond", "conductiv", "leitf", "geleid", "conducib", "lf"},
-	aRecovery:     {"recovery", "erholung", "recuperation", "recuperacion", "herstel", "recupero"},
-	anAccess:      {"access", "zugang", "shunt", "abord", "acceso", "toegang", "accesso"},
-	aNeedle:       {"needle", "nadel", "aiguille", "aguja", "naald", "punktion"},
-	aNote:         {"note", "comment", "remark", "bemerk", "kommentar", "remarque", "observation", "observacion", "opmerk", "osservazion", "nota", "notiz", "anmerkung"},
-	aStatus:       {"status", "completed", "done", "statut", "estado", "gedaan", "stato", "durchgefuhrt"},
-	aReason:       {"reason", "grund", "motif", "motivo", "reden"},
-	aUrea:         {"urea", "harnstoff", "=uree", "ureum", "azotemia"},
-	aBUN:          {"bun"},
-	aCreatinine:   {"creatinin", "kreatinin", "crea", "krea"},
-	aHaemoglobin:  {"hb", "haemoglobin", "hemoglobin", "hamoglobin", "emoglobina"},
-	aPhosphate:    {"phosph", "fosf", "po4"},
-	aChlorine:     {"chlorine", "chloramin", "cloramin", "gesamtchlor", "=chlor", "=chlore", "=cloro", "=chloor"},
-	aHardness:     {"hardness", "harte", "durete", "dureza", "durezza", "hardheid"},
+	aDialyser:     heard("dialyser"),
+	aSodium:       heard("sodium"),
+	aPotassium:    heard("potassium"),
+	aCalcium:      heard("calcium"),
+	aBicarbonate:  heard("bicarbonate"),
+	aConductivity: heard("dialysate_conductivity"),
+	aRecovery:     heard("recovery_time"),
+	anAccess:      heard("access"),
+	aNeedle:       heard("needle_problems"),
+	aNote:         heard("notes"),
+	aStatus:       heard("status"),
+	aReason:       heard("reason"),
+	aUrea:         heard("urea"),
+	aBUN:          heard("bun"),
+	aCreatinine:   heard("creatinine"),
+	aHaemoglobin:  heard("haemoglobin"),
+	aPhosphate:    heard("phosphate"),
+	aChlorine:     heard("check_chlorine"),
+	aHardness:     heard("check_hardness"),
 	aLot:          {"lot", "charge", "chargen", "lote", "lotto"},
 	someLines:     {"schlauch", "schlauche", "blood line", "tubing", "lignes", "lineas", "linee", "bloedlijn"},
 	isBefore:      {"before", "pre", "prior", "vor", "vorher", "avant", "antes", "voor", "prima"},
@@ -171,6 +179,20 @@ func speaksOf(heading string) map[concept]string {
 		}
 	}
 	return found
+}
+
+// row recognises a column of the log by the words of its own row.
+func (c *classifier) row() bool {
+	text := folded(withoutUnit(c.out.heading))
+	for _, column := range session.Columns {
+		for _, term := range heard(column.Field) {
+			if contains(text, strings.Fields(text), term) {
+				c.found[aField] = strings.TrimPrefix(term, "=")
+				return c.to(column.Sheet, column.Field)
+			}
+		}
+	}
+	return false
 }
 
 // unknownWords are the words of a heading that are in no term.

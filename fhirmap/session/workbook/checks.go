@@ -9,13 +9,13 @@ import (
 	"github.com/xuri/excelize/v2"
 
 	"runsheet.example/fhirmap/session"
-	"runsheet.example/validate/issue"
+	"runsheet.example/profiles"
 )
 
 // check puts the column's list of words or its limits on the cells to fill
 // in. Nothing is refused: a program asks "keep it?" and the person decides,
 // because a workbook that blocks one cell stops the whole entry.
-func (w *writer) check(tab string, at int, c session.Column, t title) {
+func (w *writer) check(tab string, at int, c, shown session.Column) {
 	letters := columnName(at)
 	first := letters + strconv.Itoa(firstRow)
 	v := excelize.NewDataValidation(true)
@@ -39,7 +39,7 @@ func (w *writer) check(tab string, at int, c session.Column, t title) {
 		}
 	}
 	if prompt := prompted(c); prompt != "" {
-		v.SetInput(cut(t.text, maxPromptTitle), prompt)
+		v.SetInput(cut(shown.Title, maxPromptTitle), prompt)
 	}
 	w.do(w.file.AddDataValidation(tab, v))
 }
@@ -63,8 +63,10 @@ func choicesOf(c session.Column) []string {
 	switch {
 	case c.Field == "test":
 		var names []string
-		for _, test := range session.Tests {
-			names = append(names, string(test.Field))
+		for _, row := range profiles.Rows() {
+			if row.Tests != nil {
+				names = append(names, string(row.Field))
+			}
 		}
 		slices.Sort(names)
 		for i, name := range names {
@@ -93,7 +95,7 @@ var absences = []string{"-", "?", "n/a", "not done"}
 // numberCheck asks back when a number is outside the limits of the possible.
 // The condition is written once for the first cell; programs move it down.
 func numberCheck(v *excelize.DataValidation, first string, c session.Column) {
-	limit, ok := issue.LimitOf(string(c.Field))
+	limit, ok := profiles.LimitOf(string(c.Field))
 	number := "ISNUMBER(" + first + ")"
 	message := "This is not a number. If there is no value, leave the cell empty, or write not done or ?. Keep it anyway?"
 	if ok && limit.Unit == c.Unit {

@@ -6,12 +6,13 @@ import (
 	"github.com/xuri/excelize/v2"
 
 	"runsheet.example/fhirmap/session"
+	"runsheet.example/profiles"
 )
 
 // styles are the looks of cells, by what stands in them.
 type styles struct {
 	title, lead, plain, label, help, part, name int
-	heading                                     [groupOther + 1]int
+	heading                                     [profiles.PartOther + 1]int
 	sample, sampleHead                          int
 	table, answer                               valueStyles
 }
@@ -25,8 +26,8 @@ type valueStyles struct {
 // The colours are light enough to print in black and white; none of them is
 // the only sign of anything.
 var groupColours = [...]string{
-	groupPlan: "E7E6E6", groupBefore: "DDEBF7", groupAfter: "E2EFDA",
-	groupFluid: "FFF2CC", groupMachine: "EDEDED", groupOther: "F8E8DC",
+	profiles.PartPlan: "E7E6E6", profiles.PartBefore: "DDEBF7", profiles.PartAfter: "E2EFDA",
+	profiles.PartFluid: "FFF2CC", profiles.PartMachine: "EDEDED", profiles.PartOther: "F8E8DC",
 }
 
 const (
@@ -86,7 +87,7 @@ func (w *writer) makeStyles() {
 	s.help = w.newStyle(excelize.Style{Font: &excelize.Font{Size: size - 2, Color: greyInk}, Alignment: &excelize.Alignment{WrapText: true, Vertical: "center"}})
 	s.part = w.newStyle(excelize.Style{Font: &excelize.Font{Bold: true, Size: size + 1}, Fill: fill(partColour), Alignment: &excelize.Alignment{Vertical: "center"}})
 	s.name = w.newStyle(excelize.Style{Font: &excelize.Font{Size: size - 4, Color: greyInk}})
-	s.sampleHead = w.newStyle(excelize.Style{Font: &excelize.Font{Bold: true, Size: size - 1}, Border: border(), Fill: fill(groupColours[groupPlan]), Alignment: &excelize.Alignment{WrapText: true, Vertical: "center", Horizontal: "center"}})
+	s.sampleHead = w.newStyle(excelize.Style{Font: &excelize.Font{Bold: true, Size: size - 1}, Border: border(), Fill: fill(groupColours[profiles.PartPlan]), Alignment: &excelize.Alignment{WrapText: true, Vertical: "center", Horizontal: "center"}})
 	s.sample = w.newStyle(excelize.Style{Font: &excelize.Font{Size: size - 1}, Border: border(), Alignment: &excelize.Alignment{Horizontal: "center", Vertical: "center", ShrinkToFit: true}})
 	for g, colour := range groupColours {
 		s.heading[g] = w.newStyle(excelize.Style{

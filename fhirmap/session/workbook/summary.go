@@ -6,6 +6,7 @@ import (
 
 	"github.com/xuri/excelize/v2"
 
+	"runsheet.example/profiles"
 	"runsheet.example/validate/issue"
 )
 
@@ -33,7 +34,7 @@ func (a *annotator) summary(findings []issue.Finding) {
 	for i, c := range summaryColumns {
 		letters := columnName(i + 1)
 		a.do(a.file.SetColWidth(sheetFindings, letters, letters, c.width))
-		a.text(sheetFindings, i+1, summaryHead, c.heading, a.styles.heading[groupPlan])
+		a.text(sheetFindings, i+1, summaryHead, c.heading, a.styles.heading[profiles.PartPlan])
 	}
 	for i, f := range findings {
 		a.summaryRow(summaryHead+1+i, f)

@@ -10,6 +10,7 @@ import (
 	"github.com/xuri/excelize/v2"
 
 	"runsheet.example/fhirmap/session"
+	"runsheet.example/profiles"
 )
 
 // table lays out one data sheet, and fills it when there is content.
@@ -33,11 +34,11 @@ func (w *writer) table(sheet session.Sheet, tab string) {
 // column lays out one column: heading, hint, width, format and check.
 func (w *writer) column(tab string, at int, c session.Column) {
 	letters := columnName(at)
-	t := titleOf(c.Sheet, c.Name)
+	t := titled(c.Sheet, c.Name)
 	style := w.styles.table.ofKind(c.Kind)
 	w.do(w.file.SetColStyle(tab, letters, style))
-	w.do(w.file.SetColWidth(tab, letters, letters, w.width(t.width)))
-	w.text(tab, at, titleRow, t.text, w.styles.heading[t.group])
+	w.do(w.file.SetColWidth(tab, letters, letters, w.width(t.Width)))
+	w.text(tab, at, titleRow, t.Title, w.styles.heading[t.Part])
 	w.text(tab, at, nameRow, c.Name, w.styles.name)
 	w.hint(tab, at, c)
 	w.check(tab, at, c, t)
@@ -51,17 +52,17 @@ func (w *writer) column(tab string, at int, c session.Column) {
 }
 
 // folded reports a column that is hidden at first.
-func (w *writer) folded(t title) bool {
-	return t.need == some || w.opts.LargePrint && t.need == most
+func (w *writer) folded(t session.Column) bool {
+	return t.Filled == profiles.BySome || w.opts.LargePrint && t.Filled == profiles.ByMost
 }
 
 // linesIn is how many lines a text takes in its column, as far as it is seen.
 func (w *writer) linesIn(c session.Column, text string) int {
-	t := titleOf(c.Sheet, c.Name)
+	t := titled(c.Sheet, c.Name)
 	if w.folded(t) || c.Kind != session.KindText {
 		return 1
 	}
-	return linesOf(text, w.width(t.width), w.size())
+	return linesOf(text, w.width(t.Width), w.size())
 }
 
 // width grows with the letters.
@@ -77,8 +78,8 @@ func (w *writer) width(characters float64) float64 {
 func (w *writer) headingRows(tab string, columns []session.Column) {
 	lines := 2
 	for _, c := range columns {
-		if t := titleOf(c.Sheet, c.Name); t.need != some {
-			lines = max(lines, 1+strings.Count(t.text, " "))
+		if t := titled(c.Sheet, c.Name); t.Filled != profiles.BySome {
+			lines = max(lines, 1+strings.Count(t.Title, " "))
 		}
 	}
 	w.do(w.file.SetRowHeight(tab, titleRow, float64(min(lines, 4))*w.size()*1.15+6))
@@ -150,7 +151,7 @@ func (w *writer) fill(tab string, sheet session.Sheet, headings []string) {
 		if at < 0 || used[at] {
 			at = len(headings)
 			headings = append(headings, heading)
-			w.text(tab, at+1, titleRow, heading, w.styles.heading[groupOther])
+			w.text(tab, at+1, titleRow, heading, w.styles.heading[profiles.PartOther])
 			w.text(tab, at+1, nameRow, heading, w.styles.name)
 		}
 		used[at] = true

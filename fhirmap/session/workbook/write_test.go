@@ -12,30 +12,26 @@ import (
 	"github.com/xuri/excelize/v2"
 
 	"runsheet.example/fhirmap/session"
-	"runsheet.example/validate/issue"
+	"runsheet.example/profiles"
 )
 
 func TestEveryColumnHasATitleOfItsOwn(t *testing.T) {
 	seen := map[string]string{}
-	for i, c := range session.Columns {
-		if i >= len(titles) || titles[i].sheet != c.Sheet || titles[i].name != c.Name {
-			t.Fatalf("the titles do not follow the columns at %s.%s", c.Sheet, c.Name)
-		}
-		shown := titles[i]
-		key := string(c.Sheet) + " " + plain(shown.text)
+	for _, c := range session.Columns {
+		key := string(c.Sheet) + " " + plain(c.Title)
 		if other, twice := seen[key]; twice {
 			t.Errorf("%s: %s and %s have one title", c.Sheet, c.Name, other)
 		}
 		seen[key] = c.Name
-		for _, heading := range []string{shown.text, c.Name, strings.ToUpper(shown.text), strings.ReplaceAll(shown.text, " ", "\n")} {
+		for _, heading := range []string{c.Title, c.Name, strings.ToUpper(c.Title), strings.ReplaceAll(c.Title, " ", "\n")} {
 			if got, ok := columnByTitle(c.Sheet, heading); !ok || got != c.Name {
 				t.Errorf("%s: heading %q is read as %q, want %q", c.Sheet, heading, got, c.Name)
 			}
 		}
-		if unit := unitInWords[c.Unit]; c.Unit != "" && unitOf(shown.text) != unit {
-			t.Errorf("%s: title %q does not carry the unit %s", c.Sheet, shown.text, c.Unit)
+		if unit := unitInWords[c.Unit]; c.Unit != "" && unitOf(c.Title) != unit {
+			t.Errorf("%s: title %q does not carry the unit %s", c.Sheet, c.Title, c.Unit)
 		}
-		if c.Hint == "" || shown.width < 6 {
+		if c.Hint == "" || c.Width < 6 {
 			t.Errorf("%s: %s has no hint or no width", c.Sheet, c.Name)
 		}
 	}
@@ -221,7 +217,7 @@ func TestChecksAskAndNeverRefuse(t *testing.T) {
 		for i, c := range session.Units("").ColumnsOf(d.sheet) {
 			letters := columnName(i + 1)
 			v := checks[letters+"3:"+letters+"5000"]
-			limit, limited := issue.LimitOf(string(c.Field))
+			limit, limited := profiles.LimitOf(string(c.Field))
 			switch {
 			case c.Kind == session.KindChoice || c.Kind == session.KindUnit:
 				if v == nil || v.Type != "list" {

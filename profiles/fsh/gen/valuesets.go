@@ -34,7 +34,7 @@ func (g group) rows() []profiles.Measurement {
 	}
 	var rows []profiles.Measurement
 	for _, m := range profiles.Measurements() {
-		if g.profile == profiles.Entered(m) || g.profile == profiles.ProfileComputed && computed[m.Field] {
+		if g.profile == m.Profile || g.profile == profiles.ProfileComputed && computed[m.Field] {
 			rows = append(rows, m)
 		}
 	}

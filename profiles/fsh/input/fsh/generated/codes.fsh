@@ -41,6 +41,16 @@ Description: "Codes for values, events and inputs of a home haemodialysis sessio
 * #dialysate-volume ^property[0].valueString = "L"
 * #dialysate-volume ^property[1].code = #ucum-unit
 * #dialysate-volume ^property[1].valueString = "mL"
+* #dialysate-flow-rate "Dialysate flow rate" "Dialysate flow"
+* #dialysate-flow-rate ^property[0].code = #ucum-unit
+* #dialysate-flow-rate ^property[0].valueString = "mL/min"
+* #dialysate-flow-rate ^property[1].code = #ucum-unit
+* #dialysate-flow-rate ^property[1].valueString = "L/h"
+* #blood-flow-rate "Blood flow rate" "Blood flow"
+* #blood-flow-rate ^property[0].code = #ucum-unit
+* #blood-flow-rate ^property[0].valueString = "mL/min"
+* #blood-flow-rate ^property[1].code = #ucum-unit
+* #blood-flow-rate ^property[1].valueString = "L/h"
 * #blood-volume-processed "Blood volume processed" "Blood volume processed"
 * #blood-volume-processed ^property[0].code = #ucum-unit
 * #blood-volume-processed ^property[0].valueString = "L"
@@ -51,6 +61,7 @@ Description: "Codes for values, events and inputs of a home haemodialysis sessio
 * #treatment-time-delivered ^property[0].valueString = "min"
 * #treatment-time-delivered ^property[1].code = #ucum-unit
 * #treatment-time-delivered ^property[1].valueString = "h"
+* #prescription-followed "Prescription followed, if not the usual one" "Prescription followed, if not the usual one"
 * #dialysate-sodium "Dialysate sodium" "Sodium of the dialysate"
 * #dialysate-sodium ^property[0].code = #ucum-unit
 * #dialysate-sodium ^property[0].valueString = "mmol/L"
@@ -66,62 +77,15 @@ Description: "Codes for values, events and inputs of a home haemodialysis sessio
 * #dialysate-lactate "Dialysate lactate" "Lactate of the dialysate"
 * #dialysate-lactate ^property[0].code = #ucum-unit
 * #dialysate-lactate ^property[0].valueString = "mmol/L"
+* #arterial-needle-site "Place of the arterial needle" "Place of the arterial needle"
+* #venous-needle-site "Place of the venous needle" "Place of the venous needle"
+* #needles-first-try "Needles in at the first try" "Needles in at the first try"
+* #access-problem "Problem with needles or catheter" "Problem with needles or catheter"
 * #recovery-time "Time to recover after dialysis" "Time to recover after dialysis"
 * #recovery-time ^property[0].code = #ucum-unit
 * #recovery-time ^property[0].valueString = "min"
 * #recovery-time ^property[1].code = #ucum-unit
 * #recovery-time ^property[1].valueString = "h"
-* #blood-flow-rate "Blood flow rate" "Blood flow"
-* #blood-flow-rate ^property[0].code = #ucum-unit
-* #blood-flow-rate ^property[0].valueString = "mL/min"
-* #blood-flow-rate ^property[1].code = #ucum-unit
-* #blood-flow-rate ^property[1].valueString = "L/h"
-* #dialysate-flow-rate "Dialysate flow rate" "Dialysate flow"
-* #dialysate-flow-rate ^property[0].code = #ucum-unit
-* #dialysate-flow-rate ^property[0].valueString = "mL/min"
-* #dialysate-flow-rate ^property[1].code = #ucum-unit
-* #dialysate-flow-rate ^property[1].valueString = "L/h"
-* #arterial-line-pressure "Arterial (pre-pump) line pressure" "Arterial (pre-pump) line pressure"
-* #arterial-line-pressure ^property[0].code = #ucum-unit
-* #arterial-line-pressure ^property[0].valueString = "mm[Hg]"
-* #arterial-line-pressure ^property[1].code = #expected-sign
-* #arterial-line-pressure ^property[1].valueString = "negative"
-* #venous-line-pressure "Venous (return) line pressure" "Venous (return) line pressure"
-* #venous-line-pressure ^property[0].code = #ucum-unit
-* #venous-line-pressure ^property[0].valueString = "mm[Hg]"
-* #transmembrane-pressure "Transmembrane pressure" "Transmembrane pressure"
-* #transmembrane-pressure ^property[0].code = #ucum-unit
-* #transmembrane-pressure ^property[0].valueString = "mm[Hg]"
-* #uf-rate "Ultrafiltration rate" "Ultrafiltration rate"
-* #uf-rate ^property[0].code = #ucum-unit
-* #uf-rate ^property[0].valueString = "mL/h"
-* #uf-rate ^property[1].code = #ucum-unit
-* #uf-rate ^property[1].valueString = "L/h"
-* #uf-volume-so-far "Ultrafiltration volume so far" "Fluid removed so far"
-* #uf-volume-so-far ^property[0].code = #ucum-unit
-* #uf-volume-so-far ^property[0].valueString = "L"
-* #uf-volume-so-far ^property[1].code = #ucum-unit
-* #uf-volume-so-far ^property[1].valueString = "mL"
-* #dialysate-conductivity "Dialysate conductivity" "Dialysate conductivity"
-* #dialysate-conductivity ^property[0].code = #ucum-unit
-* #dialysate-conductivity ^property[0].valueString = "mS/cm"
-* #dialysate-temperature "Dialysate temperature" "Dialysate temperature"
-* #dialysate-temperature ^property[0].code = #ucum-unit
-* #dialysate-temperature ^property[0].valueString = "Cel"
-* #access-problem "Problem with needles or catheter" "Problem with needles or catheter"
-* #arterial-needle-site "Place of the arterial needle" "Place of the arterial needle"
-* #venous-needle-site "Place of the venous needle" "Place of the venous needle"
-* #needles-first-try "Needles in at the first try" "Needles in at the first try"
-* #prescription-followed "Prescription followed, if not the usual one" "Prescription followed, if not the usual one"
-* #reading-note "Note made during dialysis" "Note made during dialysis"
-* #machine-alarm "Machine alarm" "Machine alarm"
-* #machine-alarm-number "Number of the alarm, as the machine shows it" "Number of the alarm, as the machine shows it"
-* #symptom-during-dialysis "Symptom during dialysis" "Symptom during dialysis"
-* #access-event "Access event" "Event at the access"
-* #needle-event "Needles swapped or recirculating" "Needles swapped or blood recirculating"
-* #circuit-event "Circuit event" "Event in the blood circuit"
-* #water-event "Water or dialysate event" "Event with water or dialysate"
-* #other-event "Other event during dialysis" "Other event during dialysis"
 * #check-total-chlorine "Total chlorine of the water" "Total chlorine of the water"
 * #check-total-chlorine ^property[0].code = #ucum-unit
 * #check-total-chlorine ^property[0].valueString = "mg/L"
@@ -153,6 +117,42 @@ Description: "Codes for values, events and inputs of a home haemodialysis sessio
 * #check-needle-monitor "Monitor for a loose needle or line in place" "Monitor for a loose needle or line in place"
 * #check-supplies "Supplies looked over" "Supplies looked over"
 * #check-other "Other check before dialysis" "Other check before dialysis"
+* #arterial-line-pressure "Arterial (pre-pump) line pressure" "Arterial (pre-pump) line pressure"
+* #arterial-line-pressure ^property[0].code = #ucum-unit
+* #arterial-line-pressure ^property[0].valueString = "mm[Hg]"
+* #arterial-line-pressure ^property[1].code = #expected-sign
+* #arterial-line-pressure ^property[1].valueString = "negative"
+* #venous-line-pressure "Venous (return) line pressure" "Venous (return) line pressure"
+* #venous-line-pressure ^property[0].code = #ucum-unit
+* #venous-line-pressure ^property[0].valueString = "mm[Hg]"
+* #transmembrane-pressure "Transmembrane pressure" "Transmembrane pressure"
+* #transmembrane-pressure ^property[0].code = #ucum-unit
+* #transmembrane-pressure ^property[0].valueString = "mm[Hg]"
+* #uf-rate "Ultrafiltration rate" "Ultrafiltration rate"
+* #uf-rate ^property[0].code = #ucum-unit
+* #uf-rate ^property[0].valueString = "mL/h"
+* #uf-rate ^property[1].code = #ucum-unit
+* #uf-rate ^property[1].valueString = "L/h"
+* #uf-volume-so-far "Ultrafiltration volume so far" "Fluid removed so far"
+* #uf-volume-so-far ^property[0].code = #ucum-unit
+* #uf-volume-so-far ^property[0].valueString = "L"
+* #uf-volume-so-far ^property[1].code = #ucum-unit
+* #uf-volume-so-far ^property[1].valueString = "mL"
+* #dialysate-conductivity "Dialysate conductivity" "Dialysate conductivity"
+* #dialysate-conductivity ^property[0].code = #ucum-unit
+* #dialysate-conductivity ^property[0].valueString = "mS/cm"
+* #dialysate-temperature "Dialysate temperature" "Dialysate temperature"
+* #dialysate-temperature ^property[0].code = #ucum-unit
+* #dialysate-temperature ^property[0].valueString = "Cel"
+* #reading-note "Note made during dialysis" "Note made during dialysis"
+* #machine-alarm-number "Number of the alarm, as the machine shows it" "Number of the alarm, as the machine shows it"
+* #machine-alarm "Machine alarm" "Machine alarm"
+* #symptom-during-dialysis "Symptom during dialysis" "Symptom during dialysis"
+* #access-event "Access event" "Event at the access"
+* #needle-event "Needles swapped or recirculating" "Needles swapped or blood recirculating"
+* #circuit-event "Circuit event" "Event in the blood circuit"
+* #water-event "Water or dialysate event" "Event with water or dialysate"
+* #other-event "Other event during dialysis" "Other event during dialysis"
 * #uf-rate-per-kg "Ultrafiltration rate per kg body weight" "Ultrafiltration rate per kg body weight, calculated"
 * #uf-rate-per-kg ^property[0].code = #ucum-unit
 * #uf-rate-per-kg ^property[0].valueString = "mL/kg/h"

@@ -1,14 +1,14 @@
 // Made from the Go tables by profiles/fsh/gen. Do not edit.
 
+Invariant: rs-machine-reading-mL-per-min-or-L-per-h
+Description: "The unit is mL/min or L/h for Dialysate flow rate; Blood flow rate"
+Severity: #error
+Expression: "code.coding.where((system = 'urn:oid:2.25.335990940244883323309943966314996822642' and (code = 'dialysate-flow-rate' or code = 'blood-flow-rate'))).exists() implies value.ofType(Quantity).all(code = 'mL/min' or code = 'L/h')"
+
 Invariant: rs-machine-reading-mmol-per-L
 Description: "The unit is mmol/L for Dialysate sodium; Dialysate potassium; Dialysate calcium; Dialysate bicarbonate; Dialysate lactate"
 Severity: #error
 Expression: "code.coding.where((system = 'urn:oid:2.25.335990940244883323309943966314996822642' and (code = 'dialysate-sodium' or code = 'dialysate-potassium' or code = 'dialysate-calcium' or code = 'dialysate-bicarbonate' or code = 'dialysate-lactate'))).exists() implies value.ofType(Quantity).all(code = 'mmol/L')"
-
-Invariant: rs-machine-reading-mL-per-min-or-L-per-h
-Description: "The unit is mL/min or L/h for Blood flow rate; Dialysate flow rate"
-Severity: #error
-Expression: "code.coding.where((system = 'urn:oid:2.25.335990940244883323309943966314996822642' and (code = 'blood-flow-rate' or code = 'dialysate-flow-rate'))).exists() implies value.ofType(Quantity).all(code = 'mL/min' or code = 'L/h')"
 
 Invariant: rs-machine-reading-mmHg
 Description: "The unit is mm[Hg] for Arterial (pre-pump) line pressure; Venous (return) line pressure; Transmembrane pressure"
@@ -36,7 +36,7 @@ Severity: #error
 Expression: "code.coding.where((system = 'urn:oid:2.25.335990940244883323309943966314996822642' and (code = 'dialysate-temperature'))).exists() implies value.ofType(Quantity).all(code = 'Cel')"
 
 RuleSet: Units-runsheet-machine-reading
-* obeys rs-machine-reading-mmol-per-L and rs-machine-reading-mL-per-min-or-L-per-h and rs-machine-reading-mmHg and rs-machine-reading-mL-per-h-or-L-per-h and rs-machine-reading-L-or-mL and rs-machine-reading-mS-per-cm and rs-machine-reading-Cel
+* obeys rs-machine-reading-mL-per-min-or-L-per-h and rs-machine-reading-mmol-per-L and rs-machine-reading-mmHg and rs-machine-reading-mL-per-h-or-L-per-h and rs-machine-reading-L-or-mL and rs-machine-reading-mS-per-cm and rs-machine-reading-Cel
 
 Invariant: rs-total-L-or-mL
 Description: "The unit is L or mL for Ultrafiltration goal; Ultrafiltrate volume removed; Oral intake during dialysis; Saline given during dialysis; Rinse-back volume; Urine output; Dialysate volume; Blood volume processed"
@@ -60,24 +60,24 @@ RuleSet: Units-runsheet-clinic-value
 * obeys rs-clinic-value-kg-or-lb
 
 Invariant: rs-laboratory-mmol-per-L
-Description: "The unit is mmol/L for Urea [Moles/volume] in Serum or Plasma --pre dialysis; Urea [Moles/volume] in Serum or Plasma --post dialysis; Urea [Moles/volume] in Serum or Plasma; Urea nitrogen [Moles/volume] in Serum or Plasma; Hemoglobin [Moles/volume] in Blood; Phosphate [Moles/volume] in Serum or Plasma; Phosphate [Moles/volume] in Serum or Plasma --post dialysis; Calcium [Moles/volume] in Serum or Plasma; Magnesium [Moles/volume] in Serum or Plasma"
+Description: "The unit is mmol/L for Urea [Moles/volume] in Serum or Plasma; Urea [Moles/volume] in Serum or Plasma --pre dialysis; Urea [Moles/volume] in Serum or Plasma --post dialysis; Urea nitrogen [Moles/volume] in Serum or Plasma; Hemoglobin [Moles/volume] in Blood; Phosphate [Moles/volume] in Serum or Plasma; Phosphate [Moles/volume] in Serum or Plasma --post dialysis; Calcium [Moles/volume] in Serum or Plasma; Magnesium [Moles/volume] in Serum or Plasma"
 Severity: #error
-Expression: "code.coding.where((system = 'http://loinc.org' and (code = '39777-8' or code = '39776-0' or code = '22664-7' or code = '14937-7' or code = '59260-0' or code = '14879-1' or code = '55972-4' or code = '2000-8' or code = '2601-3'))).exists() implies value.ofType(Quantity).all(code = 'mmol/L')"
+Expression: "code.coding.where((system = 'http://loinc.org' and (code = '22664-7' or code = '39777-8' or code = '39776-0' or code = '14937-7' or code = '59260-0' or code = '14879-1' or code = '55972-4' or code = '2000-8' or code = '2601-3'))).exists() implies value.ofType(Quantity).all(code = 'mmol/L')"
 
 Invariant: rs-laboratory-mg-per-dL
-Description: "The unit is mg/dL for Urea [Mass/volume] in Serum or Plasma; Urea nitrogen [Mass/volume] in Serum or Plasma --pre dialysis; Urea nitrogen [Mass/volume] in Serum or Plasma --post dialysis; Urea nitrogen [Mass/volume] in Serum or Plasma; Creatinine [Mass/volume] in Serum or Plasma --pre dialysis; Creatinine [Mass/volume] in Serum or Plasma --post dialysis; Creatinine [Mass/volume] in Serum or Plasma; Phosphate [Mass/volume] in Serum or Plasma; Phosphate [Mass/volume] in Serum or Plasma --post dialysis; Calcium [Mass/volume] in Serum or Plasma; Magnesium [Mass/volume] in Serum or Plasma"
+Description: "The unit is mg/dL for Urea [Mass/volume] in Serum or Plasma; Urea nitrogen [Mass/volume] in Serum or Plasma; Urea nitrogen [Mass/volume] in Serum or Plasma --pre dialysis; Urea nitrogen [Mass/volume] in Serum or Plasma --post dialysis; Creatinine [Mass/volume] in Serum or Plasma; Creatinine [Mass/volume] in Serum or Plasma --pre dialysis; Creatinine [Mass/volume] in Serum or Plasma --post dialysis; Phosphate [Mass/volume] in Serum or Plasma; Phosphate [Mass/volume] in Serum or Plasma --post dialysis; Calcium [Mass/volume] in Serum or Plasma; Magnesium [Mass/volume] in Serum or Plasma"
 Severity: #error
-Expression: "code.coding.where((system = 'http://loinc.org' and (code = '3091-6' or code = '11065-0' or code = '11064-3' or code = '3094-0' or code = '11042-9' or code = '11041-1' or code = '2160-0' or code = '2777-1' or code = '48617-5' or code = '17861-6' or code = '19123-9'))).exists() implies value.ofType(Quantity).all(code = 'mg/dL')"
+Expression: "code.coding.where((system = 'http://loinc.org' and (code = '3091-6' or code = '3094-0' or code = '11065-0' or code = '11064-3' or code = '2160-0' or code = '11042-9' or code = '11041-1' or code = '2777-1' or code = '48617-5' or code = '17861-6' or code = '19123-9'))).exists() implies value.ofType(Quantity).all(code = 'mg/dL')"
 
 Invariant: rs-laboratory-umol-per-L-or-mmol-per-L
-Description: "The unit is umol/L or mmol/L for Creatinine [Moles/volume] in Serum or Plasma --pre dialysis; Creatinine [Moles/volume] in Serum or Plasma --post dialysis; Creatinine [Moles/volume] in Serum or Plasma"
+Description: "The unit is umol/L or mmol/L for Creatinine [Moles/volume] in Serum or Plasma; Creatinine [Moles/volume] in Serum or Plasma --pre dialysis; Creatinine [Moles/volume] in Serum or Plasma --post dialysis"
 Severity: #error
-Expression: "code.coding.where((system = 'http://loinc.org' and (code = '51619-5' or code = '51620-3' or code = '14682-9'))).exists() implies value.ofType(Quantity).all(code = 'umol/L' or code = 'mmol/L')"
+Expression: "code.coding.where((system = 'http://loinc.org' and (code = '14682-9' or code = '51619-5' or code = '51620-3'))).exists() implies value.ofType(Quantity).all(code = 'umol/L' or code = 'mmol/L')"
 
 Invariant: rs-laboratory-mmol-per-L-or-meq-per-L
-Description: "The unit is mmol/L or meq/L for Potassium [Moles/volume] in Serum or Plasma --pre dialysis; Potassium [Moles/volume] in Serum or Plasma --post dialysis; Potassium [Moles/volume] in Serum or Plasma; Bicarbonate [Moles/volume] in Serum or Plasma; Sodium [Moles/volume] in Serum or Plasma"
+Description: "The unit is mmol/L or meq/L for Potassium [Moles/volume] in Serum or Plasma; Potassium [Moles/volume] in Serum or Plasma --pre dialysis; Potassium [Moles/volume] in Serum or Plasma --post dialysis; Bicarbonate [Moles/volume] in Serum or Plasma; Sodium [Moles/volume] in Serum or Plasma"
 Severity: #error
-Expression: "code.coding.where((system = 'http://loinc.org' and (code = '51618-7' or code = '29349-8' or code = '2823-3' or code = '1963-8' or code = '2951-2'))).exists() implies value.ofType(Quantity).all(code = 'mmol/L' or code = 'meq/L')"
+Expression: "code.coding.where((system = 'http://loinc.org' and (code = '2823-3' or code = '51618-7' or code = '29349-8' or code = '1963-8' or code = '2951-2'))).exists() implies value.ofType(Quantity).all(code = 'mmol/L' or code = 'meq/L')"
 
 Invariant: rs-laboratory-g-per-L-or-g-per-dL
 Description: "The unit is g/L or g/dL for Hemoglobin [Mass/volume] in Blood; Albumin [Mass/volume] in Serum or Plasma"

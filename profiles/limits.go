@@ -1,9 +1,6 @@
-package issue
+package profiles
 
-import (
-	"strings"
-	"sync"
-)
+import "strings"
 
 // Limit is what values of one field can be (hard) and usually are (soft).
 // Outside the hard limits a value is impossible or a slip of the pen; outside
@@ -85,19 +82,18 @@ func (s scope) holds(c Circumstances) (may, must bool) {
 // of them holds. A field before or after dialysis without a row of its own has
 // the limits of the field without the phase.
 func (c Circumstances) LimitOf(field string) (Limit, bool) {
-	rows, ok := limitTable()[field]
+	governs, ok := limitsOf[field]
 	if !ok {
-		rows = limitTable()[strings.TrimSuffix(strings.TrimSuffix(field, "_before"), "_after")]
+		governs = limitsOf[strings.TrimSuffix(strings.TrimSuffix(field, "_before"), "_after")]
 	}
 	found := false
 	limit := Limit{}
-	for _, row := range rows {
+	for _, row := range governs.all {
 		may, must := row.scope.holds(c)
 		if !may {
 			continue
 		}
-		next := row.limit
-		next.Field = field
+		next := Limit{field, governs.unit, row.hardLow, row.hardHigh, row.softLow, row.softHigh, row.source}
 		if row.scope.perKg {
 			next.HardHigh *= c.WeightKg
 			next.SoftHigh *= c.WeightKg
@@ -122,14 +118,3 @@ func (l Limit) or(other Limit) Limit {
 
 // LimitOf returns the limits of a field for whomever it may be.
 func LimitOf(field string) (Limit, bool) { return Circumstances{}.LimitOf(field) }
-
-// limitTable gives the rows of each field in the order of the table.
-var limitTable = sync.OnceValue(func() map[string][]limitRow {
-	t := map[string][]limitRow{}
-	for _, row := range limitRows {
-		for _, field := range row.fields {
-			t[field] = append(t[field], row)
-		}
-	}
-	return t
-})
