@@ -58,6 +58,7 @@ var germanTexts = map[string]string{
 	"the start is an hour later from row to row, as when a cell is dragged down":                                    "der Beginn ist von Zeile zu Zeile eine Stunde später, wie wenn eine Zelle heruntergezogen wird",
 	"the times the readings say, about {}":                                                                          "die Zeiten, die die Ablesungen sagen, etwa {}",
 	"the date is out of the order of the rows; two digits may be exchanged":                                         "das Datum steht nicht in der Reihenfolge der Zeilen; zwei Ziffern können vertauscht sein",
+	"all readings of the session are an hour off, as when a clock was not changed":                                  "alle Messungen der Sitzung liegen eine Stunde daneben, wie wenn eine Uhr nicht umgestellt wurde",
 	"start and end are half a day from the other times of the session":                                              "Beginn und Ende liegen einen halben Tag neben den anderen Zeiten der Sitzung",
 	"the times of these two readings look exchanged: in their order the fluid removed so far falls":                 "die Zeiten dieser beiden Ablesungen sehen vertauscht aus: in ihrer Reihenfolge fällt die bisher entzogene Flüssigkeit",
 	"look at the times of both readings":                                                                            "sehen Sie sich die Zeiten beider Ablesungen an",

@@ -23,6 +23,9 @@ type routine struct {
 	// before and after are how long before the start, and after the end, the
 	// weight is usually taken, in minutes.
 	before, after measure
+	// first and last are how long after the start the first reading, and before
+	// the end the last one, is usually taken, in minutes.
+	first, last measure
 	// usual are the medians of volumes in L and flows in mL/min, share those
 	// of volume over flow as a share of the time from start to end.
 	usual map[session.Field]float64
@@ -62,7 +65,7 @@ type timeOfDay struct {
 func (c *checker) learn() {
 	const half, nearlyAll = 0.5, 0.85
 	h := routine{usual: map[session.Field]float64{}, share: map[session.Field]measure{}}
-	var lengths, pauses, starts, ends, before, after []float64
+	var lengths, pauses, starts, ends, before, after, first, last []float64
 	amounts, shares := map[session.Field][]float64{}, map[session.Field][]float64{}
 	for _, s := range c.log.Sessions {
 		if !held(s) {
@@ -94,6 +97,9 @@ func (c *checker) learn() {
 		if s.AfterAt.OK() {
 			after = append(after, s.AfterAt.Time.Sub(s.End.Time).Minutes())
 		}
+		if from, to, ok := readFrom(s); ok {
+			first, last = append(first, from), append(last, to)
+		}
 		if treated, ok := c.good(s.Value("treated_time")); ok {
 			pauses = append(pauses, elapsed-treated)
 		}
@@ -110,6 +116,7 @@ func (c *checker) learn() {
 	}
 	h.length = measured(lengths, nearlyAll)
 	h.before, h.after = measured(before, nearlyAll), measured(after, nearlyAll)
+	h.first, h.last = measured(first, nearlyAll), measured(last, nearlyAll)
 	h.start, h.end = usualTime(starts), usualTime(ends)
 	pause := measured(pauses, half)
 	if h.paused = pause.n > fewest; h.paused {

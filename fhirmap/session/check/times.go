@@ -2,6 +2,7 @@ package check
 
 import (
 	"maps"
+	"math"
 	"slices"
 	"strings"
 	"time"
@@ -27,8 +28,9 @@ func (c *checker) times(s *session.Session) {
 	}
 	c.enteredEarly(s)
 	inside := false // whether the reading before is
+	moved := c.otherHour(s)
 	for i, r := range s.Readings {
-		placed := c.inside(s, r.At, plausible.ReadingTimes, "the reading was taken outside the session")
+		placed := moved || c.inside(s, r.At, plausible.ReadingTimes, "the reading was taken outside the session")
 		if i > 0 && !again[r] {
 			c.sameTime(s, s.Readings[i-1], r)
 		}
@@ -49,6 +51,52 @@ func (c *checker) times(s *session.Session) {
 		c.inside(s, e.At, plausible.EventTimes(e.Kind.Text), "the event was far outside the session")
 	}
 	c.aroundIt(s)
+}
+
+// readFrom returns how many minutes after the start the first reading was taken,
+// and how many before the end the last one. ok is false where the session has
+// fewer than three readings, or one without a time.
+func readFrom(s *session.Session) (first, last float64, ok bool) {
+	if len(s.Readings) < fewest || !s.Start.OK() || !s.End.OK() {
+		return 0, 0, false
+	}
+	for i, r := range s.Readings {
+		if !r.At.OK() {
+			return 0, 0, false
+		}
+		from, to := r.At.Time.Sub(s.Start.Time).Minutes(), s.End.Time.Sub(r.At.Time).Minutes()
+		if i == 0 {
+			first, last = from, to
+		}
+		first, last = min(first, from), min(last, to)
+	}
+	return first, last, true
+}
+
+// otherHour reports readings that are all an hour off, as when one of two
+// clocks was not changed: they do not lie within the session, and an hour
+// earlier or later they would lie as in the other sessions.
+func (c *checker) otherHour(s *session.Session) bool {
+	const hour, near, steady = 60, 15, 15
+	usual := c.routine
+	first, last, ok := readFrom(s)
+	if !ok || usual.first.n <= 2*fewest || max(usual.first.spread, usual.last.spread) > steady || min(first, last) >= 0 {
+		return false
+	}
+	by := float64(hour) // later than they were taken
+	if first < 0 {
+		by = -hour
+	}
+	if math.Abs(first-by-usual.first.mid) > near || math.Abs(last+by-usual.last.mid) > near {
+		return false
+	}
+	m := s.Readings[0].At
+	f := at("clin-outside-session", "all readings of the session are an hour off, as when a clock was not changed", m.Cell)
+	f.Value = m.Text
+	f.Cells = append(f.Cells, s.Start.Cell, s.End.Cell)
+	f.Expected = issue.T("perhaps {}", spelt(m, m.Time.Add(-time.Duration(by)*time.Minute)))
+	c.add(f, s)
+	return true
 }
 
 // enteredEarly reports a session written down before it began: its date where
