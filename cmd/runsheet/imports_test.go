@@ -73,6 +73,9 @@ func packageTable(t *testing.T) map[string][]string {
 			var imports []string
 			imports = append(imports, strings.FieldsFunc(cells[3], func(r rune) bool { return r == ' ' || r == ',' })...)
 			slices.Sort(imports)
+			if strings.HasPrefix(pkg, "internal/") {
+				pkg = "cmd/runsheet/" + pkg
+			}
 			table[pkg] = imports
 		} else if strings.TrimSpace(row) == "" && len(table) > 0 {
 			break
