@@ -68,6 +68,11 @@ func drawInputs(t *rapid.T, m Method) Inputs {
 			in[spec.Key] = float64(rapid.IntRange(0, 1).Draw(t, spec.Key))
 			continue
 		}
+		if spec.Key == "age" {
+			// Some formulas hold for a few years of age only, which one range would seldom meet.
+			in[spec.Key] = rapid.OneOf(rapid.Float64Range(0, 3), rapid.Float64Range(3, 13), rapid.Float64Range(13, 18), rapid.Float64Range(18, bounds[1])).Draw(t, spec.Key)
+			continue
+		}
 		in[spec.Key] = rapid.Float64Range(bounds[0], bounds[1]).Draw(t, spec.Key)
 	}
 	return in
