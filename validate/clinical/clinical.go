@@ -91,8 +91,11 @@ func (c *Checker) observation(res *resources.Resource) {
 	}
 	known := c.around(res)
 	limit, ok := known.LimitOf(res.Row.Field)
+	if !ok {
+		return
+	}
 	number, comparable := q.In(limit.Unit)
-	if !ok || !comparable {
+	if !comparable {
 		return // another dimension, reported by the units layer
 	}
 	if res.Row.Sign < 0 && number > 0 && !limit.Impossible(number) {

@@ -102,8 +102,10 @@ func inLimitUnit(field string, q resources.Quantity) (float64, bool) {
 		return q.In("L")
 	}
 	limit, known := profiles.LimitOf(field)
-	number, ok := q.In(limit.Unit)
-	return number, known && ok
+	if !known {
+		return 0, false
+	}
+	return q.In(limit.Unit)
 }
 
 // inputs reads the inputs among the components of a computed value.
