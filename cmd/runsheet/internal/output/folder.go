@@ -50,7 +50,7 @@ func NewFolder(dir string, force bool, ours func(manifest []byte) bool) (*Folder
 	if err != nil {
 		return nil, errors.Join(err, os.RemoveAll(temporary))
 	}
-	hold(held)
+	_ = Lock(held) // nobody else knows its name
 	return &Folder{dir: dir, force: force, ours: ours, temporary: temporary, held: held, exchange: exchange, step: func() {}}, nil
 }
 

@@ -7,8 +7,8 @@ import (
 	"time"
 )
 
-// hold does nothing: this system has no lock that ends with its process.
-func hold(*os.File) {}
+// Lock does nothing: this system has no lock that ends with its process.
+func Lock(*os.File) error { return nil }
 
 // abandoned reports whether a file or folder is so old that no process can
 // still be writing it.

@@ -23,6 +23,9 @@ import (
 // ErrExists is returned if the place is occupied.
 var ErrExists = errors.New("there is something there already")
 
+// ErrLocked means that another process holds a file.
+var ErrLocked = errors.New("locked")
+
 // Outcome is the result of writing.
 type Outcome uint8
 
@@ -89,7 +92,7 @@ func NewFile(path string, force bool, ours func(head []byte) bool) (*File, error
 	if err != nil {
 		return nil, fmt.Errorf("cannot write into %s: %w", parent, err)
 	}
-	hold(file)
+	_ = Lock(file) // nobody else knows its name
 	return &File{path, force, ours, file}, nil
 }
 

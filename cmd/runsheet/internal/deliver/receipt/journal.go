@@ -4,12 +4,11 @@ import (
 	"bufio"
 	"bytes"
 	"encoding/json"
-	"errors"
 	"fmt"
 	"io"
 	"os"
-	"path/filepath"
 
+	"runsheet.example/cmd/runsheet/internal/output"
 	"runsheet.example/validate/issue"
 )
 
@@ -137,36 +136,20 @@ func (j *journal) stop() {
 	}
 }
 
-// replace writes the whole receipt to a new file, syncs it, and renames it
-// over the old one.
+// replace writes the whole receipt in place of the old one.
 func (r *Receipt) replace(head []byte) error {
 	r.file.stop()
-	folder := filepath.Dir(r.path)
-	temporary, err := os.CreateTemp(folder, ".runsheet-*")
-	if err != nil {
-		return fmt.Errorf("the receipt cannot be written: %w", err)
-	}
-	defer os.Remove(temporary.Name())
-	err = r.write(temporary)
-	err = errors.Join(err, temporary.Sync(), temporary.Close())
+	file, err := output.NewFile(r.path, true, func([]byte) bool { return true })
 	if err == nil {
-		err = os.Rename(temporary.Name(), r.path)
+		defer file.Close()
+		err = r.write(file)
+	}
+	if err == nil {
+		_, err = file.Commit()
 	}
 	if err != nil {
 		return fmt.Errorf("the receipt cannot be written: %w", err)
 	}
 	r.file = journal{exists: true, head: head, changed: r.file.changed[:0]}
-	return syncFolder(folder)
-}
-
-// syncFolder syncs the folder, so that the new name is on disk. Where folders
-// cannot be synced, the rename must suffice.
-func syncFolder(path string) error {
-	folder, err := os.Open(path)
-	if err != nil {
-		return nil
-	}
-	defer folder.Close()
-	_ = folder.Sync()
 	return nil
 }

@@ -4,23 +4,23 @@ import (
 	"errors"
 	"fmt"
 	"os"
-)
 
-// errLocked means that another process holds the lock.
-var errLocked = errors.New("locked")
+	"runsheet.example/cmd/runsheet/internal/output"
+)
 
 // lock keeps a second sender away from the receipt until the caller calls the
 // returned function or the process ends, in any way: two senders at once would
-// create duplicates.
+// create duplicates. On a system without such locks the person must run one
+// sender at a time.
 func lock(receipt string) (unlock func(), err error) {
 	path := receipt + ".lock"
 	for {
 		file, err := os.OpenFile(path, os.O_CREATE|os.O_RDWR, 0o600)
 		if err == nil {
-			err = lockFile(file)
+			err = output.Lock(file)
 		}
 		switch {
-		case errors.Is(err, errLocked):
+		case errors.Is(err, output.ErrLocked):
 			file.Close()
 			return nil, fmt.Errorf("another runsheet is sending with the same receipt (%s): wait until it has ended", receipt)
 		case err != nil:

@@ -125,7 +125,6 @@ type Receipt struct {
 	path    string
 	entries []Entry // in the order of arrival
 	at      map[string]int
-	words   map[string]string // interned texts of the entries
 	file    journal
 }
 
@@ -153,7 +152,7 @@ func (r *Receipt) Anew() *Receipt {
 }
 
 func empty(path string) *Receipt {
-	return &Receipt{path: path, at: map[string]int{}, words: map[string]string{}}
+	return &Receipt{path: path, at: map[string]int{}}
 }
 
 // Open reads the receipt at path, or creates one in memory if there is none.
@@ -243,9 +242,6 @@ func (r *Receipt) Forget(gone map[string]bool) {
 
 // Put adds or replaces an entry; [Receipt.Save] writes it.
 func (r *Receipt) Put(e Entry) {
-	for _, text := range []*string{&e.Type, &e.Version, (*string)(&e.Status), &e.Session, &e.Label, &e.Role, &e.State, &e.Method} {
-		*text = r.word(*text)
-	}
 	at, known := r.at[e.Identity]
 	if !known {
 		at = len(r.entries)
@@ -254,14 +250,4 @@ func (r *Receipt) Put(e Entry) {
 	}
 	r.entries[at] = e
 	r.file.changed = append(r.file.changed, at)
-}
-
-// word interns a text: entries share most texts, and memory holds a year of
-// them.
-func (r *Receipt) word(text string) string {
-	if one, ok := r.words[text]; ok {
-		return one
-	}
-	r.words[text] = text
-	return text
 }
