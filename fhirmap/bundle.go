@@ -22,7 +22,7 @@ func (s SessionRecord) Transaction() (json.RawMessage, error) {
 		bundle.Meta = &r4.Meta{Profile: []string{profiles.ProfileTransaction.URL(s.claim)}}
 	}
 	for _, r := range s.Resources {
-		bundle.Entry = append(bundle.Entry, r4.Entry{FullURL: EntryURL(r.ID), Resource: r.JSON, Request: request(r)})
+		bundle.Entry = append(bundle.Entry, r4.Entry{FullURL: EntryURL(r.Identity), Resource: r.JSON, Request: request(r)})
 	}
 	return r4.Marshal(&bundle)
 }
@@ -30,7 +30,7 @@ func (s SessionRecord) Transaction() (json.RawMessage, error) {
 // request is a conditional create, or a put under our own id on request.
 func request(r Resource) *r4.Request {
 	if r.Condition == "" {
-		return &r4.Request{Method: "PUT", URL: r.Type + "/" + r.ID}
+		return &r4.Request{Method: "PUT", URL: r.Type + "/" + r.Identity}
 	}
 	return &r4.Request{Method: "POST", URL: r.Type, IfNoneExist: r.Condition}
 }
@@ -45,7 +45,7 @@ func bundleID(s SessionRecord) string {
 func (m *Month) Collection() (json.RawMessage, error) {
 	bundle := r4.Bundle{Type: "collection"}
 	for _, r := range m.distinct() {
-		bundle.Entry = append(bundle.Entry, r4.Entry{FullURL: EntryURL(r.ID), Resource: r.JSON})
+		bundle.Entry = append(bundle.Entry, r4.Entry{FullURL: EntryURL(r.Identity), Resource: r.JSON})
 	}
 	return r4.Marshal(&bundle)
 }
@@ -69,11 +69,10 @@ type Distinct map[string]bool
 
 // First reports whether a resource has a new identity.
 func (d Distinct) First(r Resource) bool {
-	if r.Type != "Device" && r.Type != "Patient" {
+	if !r.Shared() {
 		return true
 	}
-	key := r.Type + "/" + r.ID
-	met := d[key]
-	d[key] = true
+	met := d[r.Identity]
+	d[r.Identity] = true
 	return !met
 }

@@ -99,11 +99,11 @@ func TestSupplies(t *testing.T) {
 		month := mapLog(t, withChecks(t, strings.ReplaceAll(rows, "X", id)), testOptions)
 		devices := byRole(month, RoleSupply)
 		procedure := byRole(month, "procedure")[0]
-		if len(devices) != 2 || devices[0].ID == devices[1].ID {
+		if len(devices) != 2 || devices[0].Identity == devices[1].Identity {
 			t.Fatalf("devices %+v", devices)
 		}
 		for _, d := range devices {
-			if !strings.Contains(string(procedure.JSON), EntryURL(d.ID)) {
+			if !strings.Contains(string(procedure.JSON), EntryURL(d.Identity)) {
 				t.Errorf("the Procedure does not use %s", d.JSON)
 			}
 		}
@@ -117,7 +117,7 @@ func TestSupplies(t *testing.T) {
 		if text := string(devices[0].JSON); !strings.Contains(text, `"lotNumber":"`+lot+`"`) || !strings.Contains(text, `"expirationDate":"`+date+`"`) {
 			t.Errorf("device %s", text)
 		}
-		ids = append(ids, devices[0].ID)
+		ids = append(ids, devices[0].Identity)
 	}
 	if ids[0] != ids[1] {
 		t.Error("a corrected lot moves the identity")

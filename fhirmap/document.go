@@ -48,7 +48,7 @@ func (m *Month) Document() (json.RawMessage, error) {
 	}
 	add(m.compositionID(), text)
 	for _, r := range m.distinct() {
-		add(r.ID, r.JSON)
+		add(r.Identity, r.JSON)
 	}
 	bundle.Identifier = &identifier(uuid.NewSHA1(namespace, content.Sum([]byte("document"+unitSeparator))).String())[0]
 	return r4.Marshal(&bundle)
@@ -121,7 +121,7 @@ func recordSection(s SessionRecord) (r4.Section, error) {
 		if r.Type == "Device" || r.Type == "Patient" {
 			continue
 		}
-		section.Entry = append(section.Entry, r4.Reference{Reference: ptr(EntryURL(r.ID)), Type: ptr(r.Type)})
+		section.Entry = append(section.Entry, r4.Reference{Reference: ptr(EntryURL(r.Identity)), Type: ptr(r.Type)})
 		words, err := narrativeOf(r)
 		if err != nil {
 			return section, err

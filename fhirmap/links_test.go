@@ -73,7 +73,7 @@ func TestEachValueNamesTheDeviceItWasReadOff(t *testing.T) {
 		kinds := map[string]string{}
 		for _, r := range s.Resources {
 			if kind, ok := strings.CutPrefix(r.Role, "device:"); ok {
-				kinds[EntryURL(r.ID)] = kind
+				kinds[EntryURL(r.Identity)] = kind
 			}
 		}
 		for _, r := range s.Resources {
@@ -111,7 +111,7 @@ func TestLinksGolden(t *testing.T) {
 	roles := map[string]string{}
 	for _, s := range month.Records() {
 		for _, r := range s.Resources {
-			roles[r.ID], roles[EntryURL(r.ID)], roles["urn:uuid:"+r.ID] = r.Role, r.Role, r.Role
+			roles[r.Identity], roles[EntryURL(r.Identity)], roles["urn:uuid:"+r.Identity] = r.Role, r.Role, r.Role
 		}
 	}
 	seen := map[string]bool{}
@@ -158,7 +158,7 @@ func TestLinksGolden(t *testing.T) {
 			for _, e := range l.Extension {
 				add("extension", e.ValueCodeableConcept.codes())
 			}
-			if r.Condition != "identifier="+profiles.RecordIdentifier+"|urn:uuid:"+r.ID {
+			if r.Condition != "identifier="+profiles.RecordIdentifier+"|urn:uuid:"+r.Identity {
 				add("condition", r.Condition)
 			}
 			out.WriteString("\n")
@@ -194,10 +194,10 @@ func TestConditionOfTheProvenance(t *testing.T) {
 		s := mapLog(t, log, opts).Sessions[0]
 		last := s.Resources[len(s.Resources)-1]
 		procedure := s.Resources[slices.IndexFunc(s.Resources, func(r Resource) bool { return r.Type == "Procedure" })]
-		if got := strings.ReplaceAll(last.Condition, procedure.ID, "PROCEDURE"); last.Type != "Provenance" || got != want {
+		if got := strings.ReplaceAll(last.Condition, procedure.Identity, "PROCEDURE"); last.Type != "Provenance" || got != want {
 			t.Errorf("%s: %s with condition %q, want %q", mode, last.Type, got, want)
 		}
-		if hasID := strings.Contains(string(last.JSON), `"id":"`+last.ID+`"`); hasID != (mode == PutProvenance) {
+		if hasID := strings.Contains(string(last.JSON), `"id":"`+last.Identity+`"`); hasID != (mode == PutProvenance) {
 			t.Errorf("%s: the Provenance has its id: %v", mode, hasID)
 		}
 	}

@@ -41,9 +41,9 @@ func (s SessionRecord) ManifestFile(name, sha256 string) manifest.File {
 func manifestResources(resources []Resource) []manifest.Resource {
 	out := make([]manifest.Resource, 0, len(resources))
 	for _, r := range resources {
-		entry := manifest.Resource{Type: r.Type, ID: r.ID, Role: r.Role, Cells: r.Cells}
+		entry := manifest.Resource{Type: r.Type, ID: r.Identity, Role: r.Role, Cells: r.Cells}
 		if r.Type == "Provenance" || r.Type == "Patient" {
-			entry.FullURL = EntryURL(r.ID)
+			entry.FullURL = EntryURL(r.Identity)
 		}
 		out = append(out, entry)
 	}

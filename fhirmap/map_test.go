@@ -216,8 +216,8 @@ func TestCorrectionKeepsIdentity(t *testing.T) {
 	for i, s := range before.Sessions {
 		for j, r := range s.Resources {
 			other := after.Sessions[i].Resources[j]
-			if r.ID != other.ID || r.Role != other.Role || r.Condition != other.Condition {
-				t.Errorf("%s was %s, is %s", r.Role, r.ID, other.ID)
+			if r.Identity != other.Identity || r.Role != other.Role || r.Condition != other.Condition {
+				t.Errorf("%s was %s, is %s", r.Role, r.Identity, other.Identity)
 			}
 			if string(r.JSON) != string(other.JSON) {
 				changed[r.Role] = true
@@ -273,15 +273,15 @@ func TestIdentitiesAreUnique(t *testing.T) {
 	for _, s := range month.Sessions {
 		ids, conditions := map[string]bool{}, map[string]bool{}
 		for _, r := range s.Resources {
-			if ids[r.ID] || conditions[r.Condition] {
+			if ids[r.Identity] || conditions[r.Condition] {
 				t.Errorf("session %s: %s %s stands twice", s.Session.ID, r.Type, r.Role)
 			}
-			ids[r.ID], conditions[r.Condition] = true, true
+			ids[r.Identity], conditions[r.Condition] = true, true
 			if r.Type != "Device" {
-				if other, twice := perSession[r.ID]; twice {
+				if other, twice := perSession[r.Identity]; twice {
 					t.Errorf("%s is in sessions %s and %s", r.Role, other, s.Session.ID)
 				}
-				perSession[r.ID] = s.Session.ID
+				perSession[r.Identity] = s.Session.ID
 			}
 		}
 	}
@@ -493,13 +493,13 @@ func TestIdentitySurvivesReplacedLinks(t *testing.T) {
 		}
 		text := string(data)
 		for j, r := range s.Resources {
-			text = strings.ReplaceAll(text, EntryURL(r.ID), fmt.Sprintf("%s/%d", r.Type, j))
+			text = strings.ReplaceAll(text, EntryURL(r.Identity), fmt.Sprintf("%s/%d", r.Type, j))
 		}
 		for _, r := range s.Resources {
 			if r.Type == "Provenance" {
 				continue // known by patient and time
 			}
-			if !strings.Contains(text, `"ifNoneExist":"`+r.Condition+`"`) || !strings.Contains(text, `"value":"urn:uuid:`+r.ID+`"`) {
+			if !strings.Contains(text, `"ifNoneExist":"`+r.Condition+`"`) || !strings.Contains(text, `"value":"urn:uuid:`+r.Identity+`"`) {
 				t.Errorf("session %s: the identity of %s is gone", s.Session.ID, r.Role)
 			}
 		}

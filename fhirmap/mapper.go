@@ -72,7 +72,7 @@ func (m *mapper) add(resourceType, id, role string, resource any, cells ...issue
 		return err
 	}
 	m.resources = append(m.resources, Resource{
-		Type: resourceType, ID: id, Role: role, JSON: text,
+		Type: resourceType, Identity: id, Role: role, JSON: text,
 		Condition: "identifier=" + profiles.RecordIdentifier + "|urn:uuid:" + id,
 		Cells:     slices.DeleteFunc(cells, issue.Cell.IsZero),
 	})

@@ -64,7 +64,7 @@ func (m *mapper) words() error {
 // remember records the Observation of a field for computed values.
 func (m *mapper) remember(field session.Field, v session.Value) {
 	if v.OK() {
-		m.byField[field] = m.resources[len(m.resources)-1].ID
+		m.byField[field] = m.resources[len(m.resources)-1].Identity
 	}
 }
 

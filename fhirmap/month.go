@@ -35,8 +35,8 @@ type SessionRecord struct {
 // Resource is one resource with its metadata.
 type Resource struct {
 	Type string
-	// ID is the identity: a UUID.
-	ID string
+	// Identity is our UUID of the resource.
+	Identity string
 	// Role is the role of the resource in its session: a field, "procedure",
 	// "computed:<key>:<method>".
 	Role string
@@ -47,6 +47,12 @@ type Resource struct {
 	Condition string
 	// Cells are the log cells the resource was made from.
 	Cells []issue.Cell
+}
+
+// Shared reports whether several sessions refer to the resource: the patient,
+// the person's devices and the software, but not the supplies of one session.
+func (r Resource) Shared() bool {
+	return r.Type == "Patient" || r.Type == "Device" && r.Role != RoleSupply
 }
 
 // Mapping maps a log session by session, so that memory never holds a long log

@@ -46,7 +46,7 @@ func (m *mapper) provenance() error {
 	}
 	for _, r := range m.resources {
 		if r.Type != "Device" && r.Type != "Patient" {
-			resource.Target = append(resource.Target, m.reference(r.Type, r.ID))
+			resource.Target = append(resource.Target, m.reference(r.Type, r.Identity))
 		}
 	}
 	if m.opts.Provenance == PutProvenance || m.opts.References == ByTypeID {
@@ -80,7 +80,7 @@ func (m *mapper) provenanceCondition(recorded time.Time) string {
 			continue
 		}
 		if about == "" || r.Type == "Procedure" {
-			about = "&target:" + r.Type + ".identifier=" + token(profiles.RecordIdentifier, "urn:uuid:"+r.ID)
+			about = "&target:" + r.Type + ".identifier=" + token(profiles.RecordIdentifier, "urn:uuid:"+r.Identity)
 		}
 	}
 	return condition + about

@@ -145,15 +145,15 @@ func runAmend(ctx context.Context, path string, flags amendFlags, io streams) er
 	if err := flags.findings.print(io.err, onlyErrors(findings), nil, nil); err != nil {
 		return err
 	}
-	sessions, err := toDeliver(month)
+	sessions, leftOut, err := deliver.SessionsOf(month)
 	if err != nil {
 		return err
 	}
 	if err := deliver.Fits(r, sessions...); err != nil {
 		return err
 	}
-	opts := deliver.AmendOptions{Reason: flags.reason, Now: time.Now(), Software: software(sessions), Provenance: flags.mapping.Provenance}
-	plan := deliver.MakePlan(r, sessions, labels(month.LeftOut), opts)
+	opts := deliver.AmendOptions{Reason: flags.reason, Now: time.Now(), Software: deliver.Software(sessions...), Provenance: flags.mapping.Provenance}
+	plan := deliver.MakePlan(r, sessions, leftOut, opts)
 	if err := printPlan(plan, io); err != nil {
 		return err
 	}
@@ -240,43 +240,6 @@ func onlyErrors(findings []issue.Finding) []issue.Finding {
 		}
 	}
 	return out
-}
-
-// toDeliver passes the month to the sender.
-func toDeliver(month *fhirmap.Month) ([]deliver.Session, error) {
-	records := month.Records()
-	out := make([]deliver.Session, 0, len(records))
-	for _, s := range records {
-		d := deliver.Session{Identity: s.ID, Label: s.Label(), File: export.FileName(s)}
-		for _, r := range s.Resources {
-			d.Resources = append(d.Resources, deliver.Resource{Type: r.Type, Identity: r.ID, Role: r.Role, JSON: r.JSON, Condition: r.Condition})
-		}
-		if err := deliver.ByIdentity(d.Resources); err != nil {
-			return nil, err
-		}
-		out = append(out, d)
-	}
-	return out, nil
-}
-
-func labels(sessions []*session.Session) []string {
-	out := make([]string, 0, len(sessions))
-	for _, s := range sessions {
-		out = append(out, s.ID)
-	}
-	return out
-}
-
-// software is the Device of this program in the month.
-func software(sessions []deliver.Session) *deliver.Resource {
-	for _, s := range sessions {
-		for _, r := range s.Resources {
-			if r.Role == "device:software" {
-				return &r
-			}
-		}
-	}
-	return nil
 }
 
 // printPlan prints the differences, one line for each resource.

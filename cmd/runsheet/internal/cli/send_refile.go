@@ -29,7 +29,7 @@ func runRefile(ctx context.Context, folder *deliver.Folder, r *receipt.Receipt, 
 	if err != nil {
 		return err
 	}
-	opts := deliver.AmendOptions{Reason: refiledReason, Refile: true, Now: time.Now(), Software: software([]deliver.Session{first})}
+	opts := deliver.AmendOptions{Reason: refiledReason, Refile: true, Now: time.Now(), Software: deliver.Software(first)}
 	if exported != nil {
 		opts.Provenance = fhirmap.ProvenanceMode(exported.Provenance)
 	}

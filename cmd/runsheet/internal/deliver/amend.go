@@ -26,7 +26,7 @@ type AmendOptions struct {
 	Refile bool
 	// Software is the Device resource of the program, the assembler in the
 	// Provenance.
-	Software *Resource
+	Software *fhirmap.Resource
 	// Provenance is how the record's Provenance is sent. An amendment's goes
 	// the same way, or not at all if the record has none.
 	Provenance fhirmap.ProvenanceMode
@@ -106,28 +106,30 @@ func (s *Sender) replaceAll(ctx context.Context, p SessionPlan, all []replacemen
 	if done, err := s.together(ctx, p, all, opts); done || err != nil {
 		return err
 	}
-	return s.oneByOne(ctx, p, opts, conflicts)
+	return s.oneByOne(ctx, p, all, conflicts)
 }
 
 // oneByOne sends each correction and withdrawal separately, on the condition
-// of the version in the receipt.
-func (s *Sender) oneByOne(ctx context.Context, p SessionPlan, opts AmendOptions, conflicts *ErrConflicts) error {
+// of the version it replaces.
+func (s *Sender) oneByOne(ctx context.Context, p SessionPlan, all []replacement, conflicts *ErrConflicts) error {
 	h := s.holder(p, conflicts)
-	for _, r := range p.Correct {
-		if cause, held := h.rests(r.Resource); held {
-			conflicts.hold(cause, r.Resource)
-			continue
+	for _, r := range all {
+		if r.correction != nil {
+			if cause, held := h.rests(r.correction.Resource); held {
+				conflicts.hold(cause, r.correction.Resource)
+				continue
+			}
 		}
-		before := len(conflicts.Conflicts)
-		if err := s.correct(ctx, p.Session, r, opts, conflicts); err != nil {
+		version, replaced, err := s.replace(ctx, r.entry, r.content, conflicts)
+		if err != nil {
 			return err
 		}
-		if len(conflicts.Conflicts) > before {
-			h.touched[r.Identity] = r.Identity
+		if !replaced {
+			h.touched[r.entry.Identity] = r.entry.Identity
+			continue
 		}
-	}
-	for _, e := range p.Withdraw {
-		if err := s.withdraw(ctx, e, opts, conflicts); err != nil {
+		s.recordReplaced(p.Session, r, version)
+		if err := s.save(); err != nil {
 			return err
 		}
 	}
@@ -161,7 +163,7 @@ func (s *Sender) settleLiteralPatient(ctx context.Context, procedure string) err
 		} `json:"subject"`
 	}
 	if hit != nil {
-		_ = json.Unmarshal(hit.JSON, &resource)
+		_ = json.Unmarshal(hit.raw, &resource)
 	}
 	resourceType, id, _, ok := server.Relative(resource.Subject.Reference)
 	if !ok || resourceType != "Patient" {
@@ -220,24 +222,6 @@ func (s *Sender) recordedAt(session string, now time.Time) string {
 	}
 }
 
-// correct replaces a resource by its later version.
-func (s *Sender) correct(ctx context.Context, session Session, c Correction, opts AmendOptions, conflicts *ErrConflicts) error {
-	e, _ := s.receipt.Of(c.Identity)
-	if e.SHA256 == Digest(c.JSON, s.patientID) && e.Status != receipt.Withdrawn {
-		return nil // already done
-	}
-	content, err := s.corrected(e, c, opts)
-	if err != nil {
-		return err
-	}
-	version, err := s.replace(ctx, e, content, conflicts)
-	if err != nil || version == nil {
-		return err
-	}
-	s.record(session, c.Resource, e.ID, *version, c.Kind)
-	return s.save()
-}
-
 // corrected is the later version of a resource, as sent.
 func (s *Sender) corrected(e receipt.Entry, c Correction, opts AmendOptions) ([]byte, error) {
 	content, err := s.content(c.JSON, nil)
@@ -270,37 +254,9 @@ func (c Correction) says() string {
 	}
 }
 
-// withdraw marks a resource as entered in error and never deletes it: those
-// who have read it must be able to see that it was wrong.
-func (s *Sender) withdraw(ctx context.Context, e receipt.Entry, opts AmendOptions, conflicts *ErrConflicts) error {
-	if now, _ := s.receipt.Of(e.Identity); now.Status == receipt.Withdrawn {
-		return nil // already done
-	}
-	hit, err := s.read(ctx, e.Type, e.ID)
-	if err != nil {
-		return err
-	}
-	if hit == nil {
-		conflicts.add(e, nil, nil)
-		return nil
-	}
-	content, err := withdrawn(hit.JSON, opts)
-	if err != nil {
-		return err
-	}
-	version := &hit.Version
-	if content != nil {
-		version, err = s.replace(ctx, e, content, conflicts)
-		if err != nil || version == nil {
-			return err
-		}
-	}
-	s.recordWithdrawn(e, *version)
-	return s.save()
-}
-
 // withdrawn is the resource at the server, marked as entered in error; nil if
-// it is marked already.
+// it is marked already. It is never deleted: those who have read it must be
+// able to see that it was wrong.
 func withdrawn(there []byte, opts AmendOptions) ([]byte, error) {
 	list, err := members(there)
 	if err != nil || string(get(list, "status")) == `"entered-in-error"` {
@@ -310,46 +266,34 @@ func withdrawn(there []byte, opts AmendOptions) ([]byte, error) {
 	return object(addNote(list, because("Withdrawn in the patient's log: entered in error.", opts.Reason))), nil
 }
 
-func (s *Sender) recordWithdrawn(e receipt.Entry, version string) {
-	e.Version, e.Status = version, receipt.Withdrawn
-	s.tally.Withdrawn++
-	s.receipt.Put(e)
-}
-
-// replace replaces the version in the receipt and returns the new version; nil
-// if somebody else changed it in between. It recognises a version of ours
-// whose answer was lost.
-func (s *Sender) replace(ctx context.Context, e receipt.Entry, content []byte, conflicts *ErrConflicts) (*string, error) {
+// replace replaces the version of an entry and returns the new version. If
+// somebody else changed it in between, it records the conflict. It recognises a
+// version of ours whose answer was lost.
+func (s *Sender) replace(ctx context.Context, e receipt.Entry, content []byte, conflicts *ErrConflicts) (version string, replaced bool, err error) {
 	request := server.Request{Method: http.MethodPut, Path: e.Reference(), Body: content}
 	if e.Version != "" {
 		request.IfMatch = `W/"` + e.Version + `"`
 	}
 	reply, err := s.client.Do(ctx, request)
 	var refusal *server.Refusal
-	switch {
-	case err == nil:
-		version := versionOf(reply.Header.Get("ETag"))
-		if _, _, v, ok := server.Relative(reply.Location); ok && version == "" {
-			version = v
-		}
-		return &version, nil
-	case errors.As(err, &refusal) && conflicting[refusal.Status]:
-		hit, err := s.read(ctx, e.Type, e.ID)
-		if err == nil && hit != nil && contains(hit.JSON, content) {
-			return &hit.Version, nil
-		}
+	if errors.As(err, &refusal) && conflicting[refusal.Status] {
+		there, err := s.read(ctx, e.Type, e.ID)
 		if err != nil {
-			return nil, err
+			return "", false, err
 		}
-		var there []byte
-		if hit != nil {
-			there = hit.JSON
+		if there != nil && contains(there.raw, content) {
+			return there.version(), true, nil
 		}
 		conflicts.add(e, there, plain(content))
-		return nil, nil
-	default:
-		return nil, err
+		return "", false, nil
 	}
+	if err != nil {
+		return "", false, err
+	}
+	if version = versionOf(reply.Header.Get("ETag")); version == "" {
+		_, _, version, _ = server.Relative(reply.Location)
+	}
+	return version, true, nil
 }
 
 var conflicting = map[int]bool{http.StatusPreconditionFailed: true, http.StatusConflict: true, http.StatusGone: true, http.StatusNotFound: true}

@@ -489,12 +489,12 @@ func TestAmendConflictHoldsTheWeeks(t *testing.T) {
 		}
 		corrected := 0
 		for _, r := range weeks.Resources {
-			if e, _ := d.open().Of(r.Identity); e.Status != receipt.Created && !r.shared() {
+			if e, _ := d.open().Of(r.Identity); e.Status != receipt.Created && !r.Shared() {
 				corrected++
 			}
 		}
-		named := slices.ContainsFunc(conflicts.Conflicts[0].HeldBack, func(r Resource) bool {
-			return slices.ContainsFunc(weeks.Resources, func(w Resource) bool { return w.Identity == r.Identity })
+		named := slices.ContainsFunc(conflicts.Conflicts[0].HeldBack, func(r fhirmap.Resource) bool {
+			return slices.ContainsFunc(weeks.Resources, func(w fhirmap.Resource) bool { return w.Identity == r.Identity })
 		})
 		if named != c.held || (corrected == 0) != c.held {
 			t.Errorf("%s, %s: %d values of the weeks are corrected; named as held back: %t", c.style, c.touched, corrected, named)

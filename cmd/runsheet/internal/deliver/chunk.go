@@ -3,6 +3,8 @@ package deliver
 import (
 	"bytes"
 	"errors"
+
+	"runsheet.example/fhirmap"
 )
 
 // rules limit the content of one request.
@@ -37,7 +39,7 @@ var errTangled = errors.New("the resources refer to each other in a circle and c
 // lacks. Within a transaction entries may refer to each other; in a batch they
 // may not (FHIR R4, 3.1.0.11.1). So a batch has the devices and the session
 // first, and resources that refer to them go later.
-func (r rules) next(pending []Resource, known func(identity string) bool) ([]Resource, error) {
+func (r rules) next(pending []fhirmap.Resource, known func(identity string) bool) ([]fhirmap.Resource, error) {
 	if r.apart {
 		pending = provenanceLast(pending)
 	}
@@ -45,7 +47,7 @@ func (r rules) next(pending []Resource, known func(identity string) bool) ([]Res
 	if r.style == Transaction && len(pending) <= limit {
 		return pending, nil
 	}
-	var chunk []Resource
+	var chunk []fhirmap.Resource
 	inside := map[string]bool{}
 	for _, resource := range pending {
 		if len(chunk) == limit {
@@ -67,8 +69,8 @@ func (r rules) next(pending []Resource, known func(identity string) bool) ([]Res
 }
 
 // provenanceLast defers Provenance while other resources are pending.
-func provenanceLast(pending []Resource) []Resource {
-	var rest []Resource
+func provenanceLast(pending []fhirmap.Resource) []fhirmap.Resource {
+	var rest []fhirmap.Resource
 	for _, r := range pending {
 		if r.Type != "Provenance" {
 			rest = append(rest, r)
@@ -81,7 +83,7 @@ func provenanceLast(pending []Resource) []Resource {
 }
 
 // requests returns the number of requests for the pending resources.
-func (r rules) requests(pending []Resource, known func(identity string) bool) (int, error) {
+func (r rules) requests(pending []fhirmap.Resource, known func(identity string) bool) (int, error) {
 	sent := map[string]bool{}
 	count := 0
 	for len(pending) > 0 {
@@ -92,7 +94,7 @@ func (r rules) requests(pending []Resource, known func(identity string) bool) (i
 		for _, resource := range chunk {
 			sent[resource.Identity] = true
 		}
-		var rest []Resource
+		var rest []fhirmap.Resource
 		for _, resource := range pending {
 			if !sent[resource.Identity] {
 				rest = append(rest, resource)

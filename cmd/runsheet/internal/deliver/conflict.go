@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"runsheet.example/cmd/runsheet/internal/deliver/receipt"
+	"runsheet.example/fhirmap"
 )
 
 // Conflict is one resource that somebody else changed or removed at the server
@@ -19,7 +20,7 @@ type Conflict struct {
 	// Differences are between the log and the server.
 	Differences []Difference
 	// HeldBack are the resources derived from it, which would contradict it.
-	HeldBack []Resource
+	HeldBack []fhirmap.Resource
 }
 
 // ErrConflicts reports the resources that an amendment left unchanged.
@@ -46,10 +47,10 @@ func (e *ErrConflicts) Error() string {
 
 // add records a conflict: there is the resource at the server, nil for none,
 // and ours is its replacement, nil for a withdrawal.
-func (e *ErrConflicts) add(entry receipt.Entry, there, ours []byte) {
+func (e *ErrConflicts) add(entry receipt.Entry, there *found, ours []byte) {
 	c := Conflict{Entry: entry, Gone: there == nil}
 	if there != nil && ours != nil {
-		c.Differences = differences(there, ours)
+		c.Differences = differences(there.raw, ours)
 	}
 	e.Conflicts = append(e.Conflicts, c)
 }
@@ -76,7 +77,7 @@ func plain(later []byte) []byte {
 }
 
 // hold records that a resource is held back because of a conflict.
-func (e *ErrConflicts) hold(cause string, r Resource) {
+func (e *ErrConflicts) hold(cause string, r fhirmap.Resource) {
 	for i := range e.Conflicts {
 		if e.Conflicts[i].Identity == cause {
 			e.Conflicts[i].HeldBack = append(e.Conflicts[i].HeldBack, r)
@@ -113,7 +114,7 @@ func (s *Sender) holder(p SessionPlan, conflicts *ErrConflicts) holder {
 
 // rests reports whether a resource is derived, directly or indirectly, from an
 // unchanged one, or refers to one that is not created.
-func (h holder) rests(r Resource) (cause string, held bool) {
+func (h holder) rests(r fhirmap.Resource) (cause string, held bool) {
 	for _, identity := range references(r.JSON) {
 		if h.absent[identity] {
 			return h.touched[identity], true
@@ -179,11 +180,11 @@ func (s *Sender) examine(ctx context.Context, p *SessionPlan, opts AmendOptions,
 		changed := changedSince(r.entry, there[i])
 		switch {
 		case done || changed && r.correction != nil && r.content != nil && contains(there[i].raw, r.content):
-			s.recordReplaced(p.Session, r, there[i].Meta.VersionID)
+			s.recordReplaced(p.Session, r, there[i].version())
 		case changed:
 			h.conflict(conflicts, r.entry, there[i], plain(r.content))
 		default:
-			r.entry.Version = there[i].Meta.VersionID
+			r.entry.Version = there[i].version()
 			ours = append(ours, r)
 		}
 	}
@@ -197,17 +198,13 @@ func (s *Sender) resolvable(resource []byte) bool {
 
 // changedSince reports whether the server's version differs from the
 // receipt's.
-func changedSince(e receipt.Entry, there *foundResource) bool {
+func changedSince(e receipt.Entry, there *found) bool {
 	return e.Version != "" && there.Meta.VersionID != "" && e.Version != there.Meta.VersionID
 }
 
 // conflict records a change by somebody else; ours is nil for a withdrawal.
-func (h holder) conflict(conflicts *ErrConflicts, e receipt.Entry, there *foundResource, ours []byte) {
-	var raw []byte
-	if there != nil {
-		raw = there.raw
-	}
-	conflicts.add(e, raw, ours)
+func (h holder) conflict(conflicts *ErrConflicts, e receipt.Entry, there *found, ours []byte) {
+	conflicts.add(e, there, ours)
 	h.touched[e.Identity] = e.Identity
 }
 
@@ -235,8 +232,8 @@ func (s *Sender) inputsOf(p SessionPlan, h holder) []replacement {
 	return out
 }
 
-func resourcesOf(corrections []Correction) []Resource {
-	var out []Resource
+func resourcesOf(corrections []Correction) []fhirmap.Resource {
+	var out []fhirmap.Resource
 	for _, c := range corrections {
 		out = append(out, c.Resource)
 	}
@@ -268,7 +265,7 @@ func (s *Sender) derivedFrom(there []byte) []string {
 // reduce removes from the plan, and from the replacements, all that depends on
 // unchanged resources, until nothing more does.
 func (h holder) reduce(p *SessionPlan, ours []replacement, conflicts *ErrConflicts) []replacement {
-	holds := func(r Resource, absent bool) bool {
+	holds := func(r fhirmap.Resource, absent bool) bool {
 		cause, held := h.rests(r)
 		if held {
 			h.touched[r.Identity], h.absent[r.Identity] = cause, absent
@@ -278,9 +275,9 @@ func (h holder) reduce(p *SessionPlan, ours []replacement, conflicts *ErrConflic
 	}
 	for before := -1; before != len(h.touched); {
 		before = len(h.touched)
-		p.New = slices.DeleteFunc(slices.Clone(p.New), func(r Resource) bool { return holds(r, true) })
+		p.New = slices.DeleteFunc(slices.Clone(p.New), func(r fhirmap.Resource) bool { return holds(r, true) })
 		ours = slices.DeleteFunc(ours, func(r replacement) bool {
-			one := Resource{Type: r.entry.Type, Identity: r.entry.Identity, Role: r.entry.Role}
+			one := fhirmap.Resource{Type: r.entry.Type, Identity: r.entry.Identity, Role: r.entry.Role}
 			if r.correction != nil {
 				one = r.correction.Resource
 			}

@@ -73,9 +73,9 @@ func withPatient(resource []byte, patient string) []byte {
 // link is the fullUrl of an identity inside a Bundle.
 func link(identity string) string { return fhirmap.EntryURL(identity) }
 
-// ByIdentity replaces the references to entries of a session's Bundle by
+// byIdentity replaces the references to entries of a session's Bundle by
 // references to identities. It refuses a reference that leaves the session.
-func ByIdentity(resources []Resource) error {
+func byIdentity(resources []fhirmap.Resource) error {
 	identities := make(map[string]string, len(resources))
 	for _, r := range resources {
 		identities[link(r.Identity)] = r.Identity

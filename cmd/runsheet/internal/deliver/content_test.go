@@ -130,7 +130,7 @@ func TestProvenanceCondition(t *testing.T) {
 	}
 	session := mapped(t, smallLog, fhirmap.Options{})[0]
 	inside := map[string]bool{}
-	var provenance, procedure Resource
+	var provenance, procedure fhirmap.Resource
 	for _, r := range session.Resources {
 		inside[r.Identity] = true
 		switch r.Type {
@@ -193,7 +193,7 @@ func TestPartsAreSelfContained(t *testing.T) {
 				}
 				sent[c.Identity] = true
 			}
-			pending = slices.DeleteFunc(pending, func(p Resource) bool { return sent[p.Identity] })
+			pending = slices.DeleteFunc(pending, func(p fhirmap.Resource) bool { return sent[p.Identity] })
 		}
 		if count != predicted || len(sent) != len(session.Resources) {
 			rt.Fatalf("%d parts, %d foretold; %d of %d resources", count, predicted, len(sent), len(session.Resources))
@@ -241,7 +241,7 @@ func FuzzParseBundle(f *testing.F) {
 			t.Error("a session without an identity")
 		}
 		_, _ = parseAnswers(text, 1)
-		_, _ = one(text, question{resourceType: "Observation", matches: func(foundResource) bool { return true }})
+		_, _ = one(text, question{resourceType: "Observation", matches: func(found) bool { return true }})
 		_ = contains(text, text)
 		var compact bytes.Buffer
 		if json.Compact(&compact, text) != nil {

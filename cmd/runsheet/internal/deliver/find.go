@@ -11,17 +11,12 @@ import (
 	"time"
 
 	"runsheet.example/cmd/runsheet/internal/deliver/server"
+	"runsheet.example/fhirmap"
 )
 
 // errCannotSearch means that the server's answer to a search is useless: it
 // does not search, or answers a different search.
 var errCannotSearch = errors.New("the server cannot be asked whether it has a record: it does not search by identifier")
-
-// found is a resource at the server.
-type found struct {
-	ID, Version string
-	JSON        json.RawMessage
-}
 
 // find searches the server for a resource and returns none or one. Several are
 // an error for a person to resolve. It also searches for a resource that is
@@ -34,7 +29,7 @@ type found struct {
 // conditions or cannot search gets no duplicate; one that does neither is
 // refused. Requests ask for uncached answers, and a condition begins with a
 // plain parameter name, or HAPI does not take it for a query.
-func (s *Sender) find(ctx context.Context, r Resource) (*found, error) {
+func (s *Sender) find(ctx context.Context, r fhirmap.Resource) (*found, error) {
 	if r.Type == "Patient" {
 		return s.findPatient(ctx, r)
 	}
@@ -59,7 +54,7 @@ func (s *Sender) find(ctx context.Context, r Resource) (*found, error) {
 type question struct {
 	resourceType, query string
 	// matches selects our resource among the answers.
-	matches func(foundResource) bool
+	matches func(found) bool
 	// by is the name of the search in a message.
 	by string
 	// others reports that answers may include other resources.
@@ -71,15 +66,15 @@ func (q question) path() string { return q.resourceType + "?" + q.query }
 // question returns the search for a resource: by its identifier; for a
 // Provenance, which has none in R4, by its target and time. There is no search
 // for a Provenance whose target the server lacks.
-func (s *Sender) question(r Resource) (question, bool) {
+func (s *Sender) question(r fhirmap.Resource) (question, bool) {
 	if r.Type != "Provenance" {
-		return question{r.Type, "identifier=" + url.QueryEscape(identifierToken(r.Identity)), func(m foundResource) bool {
+		return question{r.Type, "identifier=" + url.QueryEscape(identifierToken(r.Identity)), func(m found) bool {
 			return m.has(recordSystem, "urn:uuid:"+r.Identity)
 		}, "the identifier " + r.Identity, false}, true
 	}
 	target, ok := s.targetOf(r)
 	wanted := recordedOf(r.JSON)
-	return question{r.Type, "target=" + url.QueryEscape(target), func(m foundResource) bool {
+	return question{r.Type, "target=" + url.QueryEscape(target), func(m found) bool {
 		return !wanted.IsZero() && recordedOf(m.raw).Equal(wanted)
 	}, "the session and time", true}, ok
 }
@@ -91,31 +86,14 @@ const recordSystem = "urn:ietf:rfc:3986"
 func identifierToken(identity string) string { return recordSystem + "|urn:uuid:" + identity }
 
 // ownID reports whether the server has a resource under our own id.
-func (s *Sender) ownID(r Resource) bool {
+func (s *Sender) ownID(r fhirmap.Resource) bool {
 	return r.Type != "Patient" && (s.rules.style == Put || r.Condition == "")
-}
-
-// read reads a resource by id; nil if it does not exist.
-func (s *Sender) read(ctx context.Context, resourceType, id string) (*found, error) {
-	reply, err := s.client.Do(ctx, server.Request{Method: http.MethodGet, Path: resourceType + "/" + id})
-	var refusal *server.Refusal
-	if errors.As(err, &refusal) && refusal.Status == http.StatusNotFound {
-		return nil, nil
-	}
-	if err != nil {
-		return nil, err
-	}
-	r, err := parseRead(reply.Body, resourceType)
-	if err != nil {
-		return nil, err
-	}
-	return &found{r.ID, r.Meta.VersionID, reply.Body}, nil
 }
 
 // targetOf returns the literal reference of the target of a Provenance: the
 // Procedure if it is among the targets, otherwise the first target that the
 // server has.
-func (s *Sender) targetOf(r Resource) (string, bool) {
+func (s *Sender) targetOf(r fhirmap.Resource) (string, bool) {
 	var p struct {
 		Target json.RawMessage `json:"target"`
 	}
@@ -144,7 +122,7 @@ func recordedOf(provenance []byte) time.Time {
 
 // findPatient searches for the patient by identifier. The identifier goes into
 // the body, never into a URL, which servers log.
-func (s *Sender) findPatient(ctx context.Context, r Resource) (*found, error) {
+func (s *Sender) findPatient(ctx context.Context, r fhirmap.Resource) (*found, error) {
 	query, err := url.ParseQuery(r.Condition)
 	if err != nil || query.Get("identifier") == "" {
 		return nil, errors.New("the export names no identifier of the patient")
@@ -154,7 +132,7 @@ func (s *Sender) findPatient(ctx context.Context, r Resource) (*found, error) {
 	if err != nil {
 		return nil, asCannotSearch(err)
 	}
-	return one(reply.Body, question{resourceType: "Patient", matches: func(m foundResource) bool { return m.has(system, value) }, by: "the patient's identifier"})
+	return one(reply.Body, question{resourceType: "Patient", matches: func(m found) bool { return m.has(system, value) }, by: "the patient's identifier"})
 }
 
 // search runs a search and keeps the matches; a result that does not match
@@ -178,8 +156,8 @@ func asCannotSearch(err error) error {
 	return err
 }
 
-// foundResource is the part of a search result that is compared.
-type foundResource struct {
+// found is a resource at the server, as far as it is compared.
+type found struct {
 	raw          json.RawMessage
 	ResourceType string `json:"resourceType"`
 	ID           string `json:"id"`
@@ -194,14 +172,22 @@ type foundResource struct {
 
 // check refuses an id or version that FHIR does not allow, because it would be
 // stored, printed and put into requests.
-func (r foundResource) check() error {
+func (r found) check() error {
 	if !server.IsID(r.ID) || r.Meta.VersionID != "" && !server.IsID(r.Meta.VersionID) {
 		return fmt.Errorf("the server has a %s whose id or version is none that FHIR allows (1 to 64 letters, digits, - and .): its administrator must look at it", r.ResourceType)
 	}
 	return nil
 }
 
-func (r foundResource) has(system, value string) bool {
+// version is its version; empty if there is none.
+func (r *found) version() string {
+	if r == nil {
+		return ""
+	}
+	return r.Meta.VersionID
+}
+
+func (r found) has(system, value string) bool {
 	for _, i := range r.Identifier {
 		if i.System == system && i.Value == value {
 			return true
@@ -224,7 +210,7 @@ func one(body []byte, q question) (*found, error) {
 	var hits []found
 	strangers := 0
 	for _, e := range bundle.Entry {
-		var r foundResource
+		var r found
 		if json.Unmarshal(e.Resource, &r) != nil || r.ResourceType != q.resourceType {
 			continue // an OperationOutcome may accompany the matches
 		}
@@ -233,7 +219,7 @@ func one(body []byte, q question) (*found, error) {
 		}
 		r.raw = e.Resource
 		if q.matches(r) {
-			hits = append(hits, found{r.ID, r.Meta.VersionID, r.raw})
+			hits = append(hits, r)
 		} else {
 			strangers++
 		}

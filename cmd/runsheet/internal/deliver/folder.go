@@ -9,31 +9,13 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"github.com/google/uuid"
 
 	"runsheet.example/fhirmap"
 )
-
-// Resource is one resource to deliver.
-type Resource struct {
-	Type string
-	// Identity is our UUID of the resource.
-	Identity string
-	// Role is its role in the session, such as "weight_before_kg".
-	Role string
-	JSON json.RawMessage
-	// Condition is the search by which the server finds it; empty for a
-	// resource that is put under its identity.
-	Condition string
-}
-
-// shared reports whether several sessions refer to the resource: the patient,
-// the person's devices and the software, but not the supplies of one session.
-func (r Resource) shared() bool {
-	return r.Type == "Patient" || r.Type == "Device" && r.Role != fhirmap.RoleSupply
-}
 
 // Session is one session to deliver, or the weeks of a log.
 type Session struct {
@@ -42,8 +24,36 @@ type Session struct {
 	Identity string
 	// Label is the session's id in the log, or [fhirmap.WeeksLabel].
 	Label     string
-	File      string
-	Resources []Resource
+	Resources []fhirmap.Resource
+}
+
+// SessionsOf returns the records of a month as sessions to deliver, and the
+// labels of those that it leaves out.
+func SessionsOf(month *fhirmap.Month) (sessions []Session, leftOut []string, err error) {
+	for _, record := range month.Records() {
+		s := Session{Identity: record.ID, Label: record.Label(), Resources: slices.Clone(record.Resources)}
+		if err := byIdentity(s.Resources); err != nil {
+			return nil, nil, err
+		}
+		sessions = append(sessions, s)
+	}
+	for _, s := range month.LeftOut {
+		leftOut = append(leftOut, s.ID)
+	}
+	return sessions, leftOut, nil
+}
+
+// Software is the Device of the program among the sessions; nil if they have
+// none.
+func Software(sessions ...Session) *fhirmap.Resource {
+	for _, s := range sessions {
+		for _, r := range s.Resources {
+			if r.Role == softwareRole {
+				return &r
+			}
+		}
+	}
+	return nil
 }
 
 // Session reads one file and refuses it if it differs from the manifest: only
@@ -65,7 +75,7 @@ func (f *Folder) Session(at int) (Session, error) {
 	if err != nil {
 		return Session{}, fmt.Errorf("%s: %w", file.Name, err)
 	}
-	s.Label, s.File = file.Session, file.Name
+	s.Label = file.Session
 	for i := range s.Resources {
 		s.Resources[i].Role = roles[s.Resources[i].Identity]
 	}
@@ -116,12 +126,12 @@ func parseBundle(text []byte, roles map[string]string) (Session, error) {
 		if resourceType == "Procedure" || roles[identity] == fhirmap.RoleWeeks {
 			s.Identity = identity
 		}
-		s.Resources = append(s.Resources, Resource{Type: resourceType, Identity: identity, JSON: e.Resource, Condition: condition})
+		s.Resources = append(s.Resources, fhirmap.Resource{Type: resourceType, Identity: identity, JSON: e.Resource, Condition: condition})
 	}
 	if s.Identity == "" {
 		return Session{}, errors.New("the Bundle holds no session")
 	}
-	return s, ByIdentity(s.Resources)
+	return s, byIdentity(s.Resources)
 }
 
 // patientIdentity is the identity of the stub Patient, if the session contains

@@ -7,11 +7,12 @@ import (
 	"strings"
 
 	"runsheet.example/cmd/runsheet/internal/deliver/receipt"
+	"runsheet.example/fhirmap"
 )
 
 // Correction is a resource that replaces the version before it.
 type Correction struct {
-	Resource
+	fhirmap.Resource
 	// Kind is [receipt.Corrected] or [receipt.Amended].
 	Kind receipt.Status
 	// Recomputed reports that only the version of the method changed.
@@ -40,7 +41,7 @@ type facts struct {
 const resultBytes = 8
 
 // factsOf returns the facts of an Observation; other resources have none.
-func factsOf(r Resource) facts {
+func factsOf(r fhirmap.Resource) facts {
 	if r.Type != "Observation" {
 		return facts{}
 	}
@@ -81,7 +82,7 @@ func factsOf(r Resource) facts {
 // new information included. A value that a person changes was an error. A
 // computed value follows its inputs: corrected if one of them was, amended if
 // it only has more inputs or another version of the method.
-func (p *SessionPlan) correction(e receipt.Entry, r Resource, changed changes) Correction {
+func (p *SessionPlan) correction(e receipt.Entry, r fhirmap.Resource, changed changes) Correction {
 	out := Correction{Resource: r, Kind: receipt.Corrected}
 	if e.Result == "" || e.Status == receipt.Withdrawn {
 		return out // the difference is unknown, or the value is restored

@@ -163,7 +163,7 @@ func TestKinds(t *testing.T) {
 // with a receipt of the first programs nothing is known, and a change counts as
 // a correction.
 func TestCorrectionFollowsInputs(t *testing.T) {
-	observation := func(identity, method, value string, from ...string) Resource {
+	observation := func(identity, method, value string, from ...string) fhirmap.Resource {
 		type ref struct {
 			Reference string `json:"reference"`
 		}
@@ -177,20 +177,20 @@ func TestCorrectionFollowsInputs(t *testing.T) {
 		if method != "" {
 			text += `,"method":{"coding":[{"code":"` + method + `"}]},"derivedFrom":` + string(derived)
 		}
-		return Resource{Type: "Observation", Identity: identity, JSON: []byte(text + "}")}
+		return fhirmap.Resource{Type: "Observation", Identity: identity, JSON: []byte(text + "}")}
 	}
 	const a, b, c, session = "0fe284f2-49f6-5f03-b080-00000000000a", "0fe284f2-49f6-5f03-b080-00000000000b", "0fe284f2-49f6-5f03-b080-00000000000c", "0fe284f2-49f6-5f03-b080-000000000001"
 	for name, tt := range map[string]struct {
-		before, after []Resource
+		before, after []fhirmap.Resource
 		want          string
 	}{
-		"input corrected":              {[]Resource{observation(a, "", "1"), observation(b, "m-1", "2", a), observation(c, "n-1", "3", b)}, []Resource{observation(a, "", "9"), observation(b, "m-1", "8", a), observation(c, "n-1", "7", b)}, "corrected corrected corrected"},
-		"input of another method":      {[]Resource{observation(a, "", "1"), observation(b, "m-1", "2", a), observation(c, "n-1", "3", b)}, []Resource{observation(a, "", "1"), observation(b, "m-2", "8", a), observation(c, "n-1", "7", b)}, "amended amended"},
-		"both":                         {[]Resource{observation(a, "", "1"), observation(b, "m-1", "2", a)}, []Resource{observation(a, "", "9"), observation(b, "m-2", "8", a)}, "corrected corrected"},
-		"another input":                {[]Resource{observation(b, "m-1", "2")}, []Resource{observation(a, "", "1"), observation(b, "m-1", "8", a)}, "amended"},
-		"no input says why":            {[]Resource{observation(a, "", "1"), observation(b, "m-1", "2", a)}, []Resource{observation(a, "", "1"), observation(b, "m-1", "8", a)}, "corrected"},
-		"the same by another method":   {[]Resource{observation(b, "m-1", "2")}, []Resource{observation(b, "m-2", "2")}, "amended"},
-		"the value by the same method": {[]Resource{observation(b, "m-1", "2")}, []Resource{observation(b, "m-1", "3")}, "corrected"},
+		"input corrected":              {[]fhirmap.Resource{observation(a, "", "1"), observation(b, "m-1", "2", a), observation(c, "n-1", "3", b)}, []fhirmap.Resource{observation(a, "", "9"), observation(b, "m-1", "8", a), observation(c, "n-1", "7", b)}, "corrected corrected corrected"},
+		"input of another method":      {[]fhirmap.Resource{observation(a, "", "1"), observation(b, "m-1", "2", a), observation(c, "n-1", "3", b)}, []fhirmap.Resource{observation(a, "", "1"), observation(b, "m-2", "8", a), observation(c, "n-1", "7", b)}, "amended amended"},
+		"both":                         {[]fhirmap.Resource{observation(a, "", "1"), observation(b, "m-1", "2", a)}, []fhirmap.Resource{observation(a, "", "9"), observation(b, "m-2", "8", a)}, "corrected corrected"},
+		"another input":                {[]fhirmap.Resource{observation(b, "m-1", "2")}, []fhirmap.Resource{observation(a, "", "1"), observation(b, "m-1", "8", a)}, "amended"},
+		"no input says why":            {[]fhirmap.Resource{observation(a, "", "1"), observation(b, "m-1", "2", a)}, []fhirmap.Resource{observation(a, "", "1"), observation(b, "m-1", "8", a)}, "corrected"},
+		"the same by another method":   {[]fhirmap.Resource{observation(b, "m-1", "2")}, []fhirmap.Resource{observation(b, "m-2", "2")}, "amended"},
+		"the value by the same method": {[]fhirmap.Resource{observation(b, "m-1", "2")}, []fhirmap.Resource{observation(b, "m-1", "3")}, "corrected"},
 	} {
 		for _, old := range []bool{false, true} {
 			r, err := receipt.Open(t.TempDir()+"/receipt.json", "https://fhir.example", "")

@@ -55,13 +55,15 @@ func edited(t *testing.T, log string, changes ...string) string {
 // mapped is a log as sessions to deliver.
 func mapped(t testing.TB, folder string, opts fhirmap.Options) []Session {
 	t.Helper()
-	return sessionsOf(t, monthOf(t, folder, opts).Sessions)
+	month := monthOf(t, folder, opts)
+	month.Weeks = nil
+	return sessionsOf(t, month)
 }
 
 // mappedAll is [mapped] with the weeks of the log, as an export holds them.
 func mappedAll(t testing.TB, folder string, opts fhirmap.Options) []Session {
 	t.Helper()
-	return sessionsOf(t, monthOf(t, folder, opts).Records())
+	return sessionsOf(t, monthOf(t, folder, opts))
 }
 
 func monthOf(t testing.TB, folder string, opts fhirmap.Options) *fhirmap.Month {
@@ -80,20 +82,13 @@ func monthOf(t testing.TB, folder string, opts fhirmap.Options) *fhirmap.Month {
 	return month
 }
 
-func sessionsOf(t testing.TB, records []fhirmap.SessionRecord) []Session {
+func sessionsOf(t testing.TB, month *fhirmap.Month) []Session {
 	t.Helper()
-	var out []Session
-	for _, s := range records {
-		d := Session{Identity: s.ID, Label: s.Label(), File: "session-" + s.ID + ".json"}
-		for _, r := range s.Resources {
-			d.Resources = append(d.Resources, Resource{Type: r.Type, Identity: r.ID, Role: r.Role, JSON: r.JSON, Condition: r.Condition})
-		}
-		if err := ByIdentity(d.Resources); err != nil {
-			t.Fatal(err)
-		}
-		out = append(out, d)
+	sessions, _, err := SessionsOf(month)
+	if err != nil {
+		t.Fatal(err)
 	}
-	return out
+	return sessions
 }
 
 // delivery is one run of the program: it opens the receipt, sends, and keeps
@@ -186,7 +181,7 @@ func (d *delivery) amend(sessions []Session, reason string) (Plan, error) {
 	return plan, err
 }
 
-func softwareOf(sessions []Session) *Resource {
+func softwareOf(sessions []Session) *fhirmap.Resource {
 	for _, s := range sessions {
 		for _, r := range s.Resources {
 			if r.Role == "device:software" {

@@ -114,7 +114,7 @@ func (s *Sender) confirmPatient(ctx context.Context) error {
 	return nil
 }
 
-func (s *Sender) samePerson(there *foundResource, reference string) error {
+func (s *Sender) samePerson(there *found, reference string) error {
 	if there.has(s.person.System, s.person.Value) {
 		return nil
 	}

@@ -27,9 +27,9 @@ type Plan struct {
 type SessionPlan struct {
 	Session Session // with every resource of the log; empty for a removed session
 	Label   string
-	New     []Resource
+	New     []fhirmap.Resource
 	// Shared are resources that sessions share and the server lacks.
-	Shared  []Resource
+	Shared  []fhirmap.Resource
 	Correct []Correction
 	// Withdraw are resources that should never have existed.
 	Withdraw []receipt.Entry
@@ -131,7 +131,7 @@ func (p *Plan) besides(r *receipt.Receipt, opts AmendOptions) {
 
 // needed are the shared resources that the changes of a session refer to, and
 // the program, to which its Provenance refers.
-func (s SessionPlan) needed(opts AmendOptions) []Resource {
+func (s SessionPlan) needed(opts AmendOptions) []fhirmap.Resource {
 	named := map[string]bool{}
 	changed := s.New
 	for _, c := range s.Correct {
@@ -142,9 +142,9 @@ func (s SessionPlan) needed(opts AmendOptions) []Resource {
 			named[identity] = true
 		}
 	}
-	var out []Resource
+	var out []fhirmap.Resource
 	for _, r := range s.Session.Resources {
-		if named[r.Identity] && r.shared() {
+		if named[r.Identity] && r.Shared() {
 			out = append(out, r)
 		}
 	}
@@ -166,7 +166,7 @@ func planSession(r *receipt.Receipt, session Session, there []receipt.Entry, see
 	for _, resource := range session.Resources {
 		mapped[resource.Identity] = true
 		e, known := r.Of(resource.Identity)
-		shared := resource.shared()
+		shared := resource.Shared()
 		switch {
 		case !known && shared:
 			continue // see needed

@@ -11,10 +11,11 @@ import (
 
 	"runsheet.example/cmd/runsheet/internal/deliver/receipt"
 	"runsheet.example/cmd/runsheet/internal/deliver/server"
+	"runsheet.example/fhirmap"
 )
 
 // post sends one request and records the answer before any other step.
-func (s *Sender) post(ctx context.Context, session Session, chunk []Resource) error {
+func (s *Sender) post(ctx context.Context, session Session, chunk []fhirmap.Resource) error {
 	inside := map[string]bool{}
 	for _, r := range chunk {
 		inside[r.Identity] = s.rules.style == Transaction
@@ -50,12 +51,12 @@ func (s *Sender) post(ctx context.Context, session Session, chunk []Resource) er
 	return s.tryCondition(ctx, chunk[0])
 }
 
-func (s *Sender) postSingle(ctx context.Context, session Session, r Resource, e entry) error {
+func (s *Sender) postSingle(ctx context.Context, session Session, r fhirmap.Resource, e entry) error {
 	a, err := s.store(ctx, e)
 	if err != nil {
 		return err
 	}
-	err = s.accept(ctx, session, []Resource{r}, []answerEntry{a})
+	err = s.accept(ctx, session, []fhirmap.Resource{r}, []answerEntry{a})
 	if saved := s.save(); saved != nil {
 		return saved
 	}
@@ -144,7 +145,7 @@ func parseAnswers(body []byte, wanted int) ([]answerEntry, error) {
 
 // accept records every accepted entry and returns the first refusal of the
 // others.
-func (s *Sender) accept(ctx context.Context, session Session, chunk []Resource, answers []answerEntry) error {
+func (s *Sender) accept(ctx context.Context, session Session, chunk []fhirmap.Resource, answers []answerEntry) error {
 	for i, a := range answers {
 		if !a.ok() {
 			continue
@@ -172,7 +173,7 @@ func refusedEntry(answers []answerEntry) error {
 	return nil
 }
 
-func (s *Sender) acceptOne(ctx context.Context, session Session, r Resource, a answerEntry) error {
+func (s *Sender) acceptOne(ctx context.Context, session Session, r fhirmap.Resource, a answerEntry) error {
 	resourceType, id, version, ok := server.Relative(a.Location)
 	if tag := versionOf(a.ETag); tag != "" {
 		version = tag
@@ -182,7 +183,7 @@ func (s *Sender) acceptOne(ctx context.Context, session Session, r Resource, a a
 		if err != nil || hit == nil {
 			return fmt.Errorf("%w: it does not say where it put the %s", server.ErrUnknownOutcome, r.Type)
 		}
-		id, version = hit.ID, hit.Version
+		id, version = hit.ID, hit.version()
 	}
 	if a.Status == http.StatusCreated || s.ownID(r) {
 		s.record(session, r, id, version, receipt.Created)
@@ -196,7 +197,7 @@ func (s *Sender) acceptOne(ctx context.Context, session Session, r Resource, a a
 		s.record(session, r, id, version, receipt.Differs)
 		return nil
 	}
-	if target, ok := s.targetOf(r); ok && r.Type == "Provenance" && !isOurs(receipt.Entry{Type: r.Type}, &foundResource{raw: hit.JSON}, map[string]bool{target: true}) {
+	if target, ok := s.targetOf(r); ok && r.Type == "Provenance" && !isOurs(receipt.Entry{Type: r.Type}, hit, map[string]bool{target: true}) {
 		return errTakenForAnother
 	}
 	s.present(session, r, hit)
@@ -220,7 +221,7 @@ func versionOf(etag string) string {
 // tryCondition tests once, if the server cannot be searched, whether it obeys
 // conditions: it sends the first resource again and expects the one just
 // created.
-func (s *Sender) tryCondition(ctx context.Context, r Resource) error {
+func (s *Sender) tryCondition(ctx context.Context, r fhirmap.Resource) error {
 	if !s.untried() || s.ownID(r) {
 		return nil
 	}

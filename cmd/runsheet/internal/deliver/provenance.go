@@ -53,9 +53,9 @@ func (s *Sender) completeAmendment(ctx context.Context, a receipt.Amendment, opt
 	if err != nil {
 		return err
 	}
-	resources := []Resource{resource}
+	resources := []fhirmap.Resource{resource}
 	if opts.Software != nil {
-		resources = []Resource{*opts.Software, resource}
+		resources = []fhirmap.Resource{*opts.Software, resource}
 	}
 	return s.Session(ctx, Session{Identity: a.Session, Label: s.labelOf(a.Session), Resources: resources})
 }
@@ -127,7 +127,7 @@ type (
 // amendmentProvenance records that the patient changed the record, by which
 // program, and which versions the new ones replace (activity UPDATE,
 // entity.role revision).
-func (s *Sender) amendmentProvenance(a receipt.Amendment, changes []receipt.Change, opts AmendOptions) (Resource, error) {
+func (s *Sender) amendmentProvenance(a receipt.Amendment, changes []receipt.Change, opts AmendOptions) (fhirmap.Resource, error) {
 	patient := reference{s.receipt.Patient, "Patient"}
 	sentence := "Changed by the patient or helper in the log the record was made from."
 	if a.Recomputed {
@@ -167,9 +167,9 @@ func (s *Sender) amendmentProvenance(a receipt.Amendment, changes []receipt.Chan
 	encoder := json.NewEncoder(&out)
 	encoder.SetEscapeHTML(false)
 	if err := encoder.Encode(p); err != nil {
-		return Resource{}, errors.New("the Provenance could not be written")
+		return fhirmap.Resource{}, errors.New("the Provenance could not be written")
 	}
-	resource := Resource{
+	resource := fhirmap.Resource{
 		Type: "Provenance", Role: amendmentRole, JSON: []byte(strings.TrimSuffix(out.String(), "\n")),
 		Condition: "recorded=" + a.Recorded, Identity: amendmentIdentity(a.Session, a.Recorded),
 	}

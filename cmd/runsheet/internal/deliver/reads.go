@@ -17,7 +17,7 @@ const usualReads = 100
 
 // readParts reads resources, as many per request as the server allows, and
 // passes them on with the index of the first.
-func (s *Sender) readParts(ctx context.Context, entries []receipt.Entry, take func(at int, there []*foundResource)) error {
+func (s *Sender) readParts(ctx context.Context, entries []receipt.Entry, take func(at int, there []*found)) error {
 	size := s.readsAtOnce()
 	for done := 0; done < len(entries); {
 		part := entries[done:min(done+size, len(entries))]
@@ -68,10 +68,10 @@ var gone = map[int]bool{http.StatusNotFound: true, http.StatusGone: true}
 
 // readAll reads resources, in one request if there are several; nil for one
 // that does not exist.
-func (s *Sender) readAll(ctx context.Context, part []receipt.Entry) ([]*foundResource, error) {
+func (s *Sender) readAll(ctx context.Context, part []receipt.Entry) ([]*found, error) {
 	if len(part) == 1 {
 		one, err := s.readOne(ctx, part[0])
-		return []*foundResource{one}, err
+		return []*found{one}, err
 	}
 	paths := make([]string, len(part))
 	for i, e := range part {
@@ -81,7 +81,7 @@ func (s *Sender) readAll(ctx context.Context, part []receipt.Entry) ([]*foundRes
 	if err != nil {
 		return nil, err
 	}
-	return parseReads(answers, part, func(e receipt.Entry) (*foundResource, error) { return s.readOne(ctx, e) })
+	return parseReads(answers, part, func(e receipt.Entry) (*found, error) { return s.readOne(ctx, e) })
 }
 
 // readBatch sends several reads or searches in one request.
@@ -112,21 +112,32 @@ func (s *Sender) readBatch(ctx context.Context, paths []string) ([]answerEntry, 
 	return parseAnswers(reply.Body, len(paths))
 }
 
-// readOne reads one resource; nil if it does not exist.
-func (s *Sender) readOne(ctx context.Context, e receipt.Entry) (*foundResource, error) {
-	reply, err := s.client.Do(ctx, server.Request{Method: http.MethodGet, Path: e.Reference()})
+// read reads a resource by id; nil if it never existed. One that was deleted
+// is a [server.Refusal].
+func (s *Sender) read(ctx context.Context, resourceType, id string) (*found, error) {
+	reply, err := s.client.Do(ctx, server.Request{Method: http.MethodGet, Path: resourceType + "/" + id})
 	var refusal *server.Refusal
-	if errors.As(err, &refusal) && gone[refusal.Status] {
+	if errors.As(err, &refusal) && refusal.Status == http.StatusNotFound {
 		return nil, nil
 	}
 	if err != nil {
 		return nil, err
 	}
-	return parseRead(reply.Body, e.Type)
+	return parseRead(reply.Body, resourceType)
 }
 
-func parseRead(text []byte, resourceType string) (*foundResource, error) {
-	r := foundResource{raw: text}
+// readOne reads a resource of the receipt; nil if it does not exist.
+func (s *Sender) readOne(ctx context.Context, e receipt.Entry) (*found, error) {
+	there, err := s.read(ctx, e.Type, e.ID)
+	var refusal *server.Refusal
+	if errors.As(err, &refusal) && gone[refusal.Status] {
+		return nil, nil
+	}
+	return there, err
+}
+
+func parseRead(text []byte, resourceType string) (*found, error) {
+	r := found{raw: text}
 	if json.Unmarshal(text, &r) != nil || r.ResourceType != resourceType {
 		return nil, fmt.Errorf("the server answered something else than the %s asked for", resourceType)
 	}
@@ -135,9 +146,9 @@ func parseRead(text []byte, resourceType string) (*foundResource, error) {
 
 // parseReads splits the answers to a batch of reads. again reads one that was
 // refused as a request of its own, which is repeated if the server is busy.
-func parseReads(answers []answerEntry, part []receipt.Entry, again func(receipt.Entry) (*foundResource, error)) ([]*foundResource, error) {
+func parseReads(answers []answerEntry, part []receipt.Entry, again func(receipt.Entry) (*found, error)) ([]*found, error) {
 	var err error
-	out := make([]*foundResource, len(part))
+	out := make([]*found, len(part))
 	for i, a := range answers {
 		switch {
 		case gone[a.Status]:

@@ -83,14 +83,14 @@ func (s *Sender) relink(ctx context.Context, moved map[string]string, created ma
 			continue
 		}
 		e := entries[i]
-		ours := e.Version == r.Meta.VersionID // otherwise --verify still reports it
-		e.Version = r.Meta.VersionID
-		version, err := s.replace(ctx, e, content, conflicts)
+		ours := e.Version == r.version() // otherwise --verify still reports it
+		e.Version = r.version()
+		version, replaced, err := s.replace(ctx, e, content, conflicts)
 		if err != nil {
 			return err
 		}
-		if version != nil && ours {
-			e.Version = *version
+		if replaced && ours {
+			e.Version = version
 			s.receipt.Put(e)
 		}
 		if err := s.save(); err != nil {

@@ -4,6 +4,7 @@ import (
 	"context"
 
 	"runsheet.example/cmd/runsheet/internal/deliver/receipt"
+	"runsheet.example/fhirmap"
 )
 
 // Row is the work of sending one session. A shared resource counts at its
@@ -35,6 +36,7 @@ func (s *Sender) Rows(ctx context.Context, folder *Folder) ([]Row, error) {
 		if err != nil {
 			return nil, err
 		}
+		row.File = folder.Files[i].Name
 		rows = append(rows, row)
 		s.opts.Progress(i+1, len(folder.Files))
 	}
@@ -42,7 +44,7 @@ func (s *Sender) Rows(ctx context.Context, folder *Folder) ([]Row, error) {
 }
 
 func (s *Sender) row(ctx context.Context, session Session, counted map[string]bool) (Row, error) {
-	row := Row{Label: session.Label, File: session.File}
+	row := Row{Label: session.Label}
 	for _, r := range session.Resources {
 		if !counted[r.Identity] && s.known(r.Identity) {
 			row.Sent++
@@ -76,7 +78,7 @@ func (s *Sender) row(ctx context.Context, session Session, counted map[string]bo
 
 // stored returns the number of requests that store resources; if conditions
 // must be tested first, the first resource goes alone, twice.
-func (s *Sender) stored(pending []Resource) (int, error) {
+func (s *Sender) stored(pending []fhirmap.Resource) (int, error) {
 	if len(pending) == 0 || !s.untried() || s.ownID(pending[0]) {
 		return s.rules.requests(pending, s.known)
 	}

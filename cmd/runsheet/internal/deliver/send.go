@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"runsheet.example/cmd/runsheet/internal/deliver/server"
+	"runsheet.example/fhirmap"
 )
 
 // Folder sends an export: its sessions in order, one after another.
@@ -96,7 +97,7 @@ func (s *Sender) mayGoApart() bool {
 // exist; it searches for shared resources as well. If the Procedure exists, or
 // the receipt has a part of the session, it searches for each pending
 // resource.
-func (s *Sender) lookBefore(ctx context.Context, session Session, pending []Resource) error {
+func (s *Sender) lookBefore(ctx context.Context, session Session, pending []fhirmap.Resource) error {
 	begun := s.known(session.Identity)
 	for _, r := range pending {
 		var err error
@@ -104,7 +105,7 @@ func (s *Sender) lookBefore(ctx context.Context, session Session, pending []Reso
 			var hit *found
 			hit, err = s.ask(ctx, r)
 			begun, err = begun || hit != nil, s.looked(session, r, nil, err) // compared below, when its references are known
-		} else if r.shared() {
+		} else if r.Shared() {
 			_, err = s.look(ctx, session, r)
 		}
 		if err != nil {
@@ -122,13 +123,13 @@ func (s *Sender) lookBefore(ctx context.Context, session Session, pending []Reso
 // look searches for one resource and records it if it exists. With a server
 // that cannot be searched, sending continues only if the server declares
 // conditional creates.
-func (s *Sender) look(ctx context.Context, session Session, r Resource) (bool, error) {
+func (s *Sender) look(ctx context.Context, session Session, r fhirmap.Resource) (bool, error) {
 	hit, err := s.ask(ctx, r)
 	return hit != nil, s.looked(session, r, hit, err)
 }
 
 // ask searches for one resource, unless the server cannot be searched.
-func (s *Sender) ask(ctx context.Context, r Resource) (*found, error) {
+func (s *Sender) ask(ctx context.Context, r fhirmap.Resource) (*found, error) {
 	if s.searches == no && !s.ownID(r) {
 		return nil, nil
 	}
@@ -136,7 +137,7 @@ func (s *Sender) ask(ctx context.Context, r Resource) (*found, error) {
 }
 
 // looked records the result of a search for a resource.
-func (s *Sender) looked(session Session, r Resource, hit *found, err error) error {
+func (s *Sender) looked(session Session, r fhirmap.Resource, hit *found, err error) error {
 	switch {
 	case errors.Is(err, errCannotSearch) && (r.Type == "Provenance" || s.searches == no):
 		return nil // its condition must suffice
@@ -156,8 +157,8 @@ func (s *Sender) looked(session Session, r Resource, hit *found, err error) erro
 
 // lookMany searches for resources of a session, several in one request if the
 // server supports batches.
-func (s *Sender) lookMany(ctx context.Context, session Session, list []Resource) error {
-	var together, apart []Resource
+func (s *Sender) lookMany(ctx context.Context, session Session, list []fhirmap.Resource) error {
+	var together, apart []fhirmap.Resource
 	for _, r := range list {
 		if _, ok := s.question(r); ok && s.batches && !s.singly.searches && s.searches == yes && r.Type != "Patient" {
 			together = append(together, r)
@@ -178,7 +179,7 @@ func (s *Sender) lookMany(ctx context.Context, session Session, list []Resource)
 	return nil
 }
 
-func (s *Sender) lookTogether(ctx context.Context, session Session, part []Resource) error {
+func (s *Sender) lookTogether(ctx context.Context, session Session, part []fhirmap.Resource) error {
 	questions := make([]question, len(part))
 	paths := make([]string, len(part))
 	for i, r := range part {
@@ -225,11 +226,11 @@ func (s *Sender) withoutSearch() error {
 // lookAfter finds out which resources of a request exist if the answer was
 // lost or another sender interfered. The missing ones are sent again
 // unchanged.
-func (s *Sender) lookAfter(ctx context.Context, session Session, chunk []Resource, lost int, cause error) error {
+func (s *Sender) lookAfter(ctx context.Context, session Session, chunk []fhirmap.Resource, lost int, cause error) error {
 	if err := s.client.Pause(ctx, lost, cause); err != nil {
 		return err
 	}
-	chunk = slices.DeleteFunc(slices.Clone(chunk), func(r Resource) bool { return s.known(r.Identity) })
+	chunk = slices.DeleteFunc(slices.Clone(chunk), func(r fhirmap.Resource) bool { return s.known(r.Identity) })
 	if len(chunk) == 0 {
 		return nil
 	}

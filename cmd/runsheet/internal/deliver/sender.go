@@ -10,6 +10,7 @@ import (
 
 	"runsheet.example/cmd/runsheet/internal/deliver/receipt"
 	"runsheet.example/cmd/runsheet/internal/deliver/server"
+	"runsheet.example/fhirmap"
 )
 
 // Options are the person's choices for sending.
@@ -137,7 +138,7 @@ func (s *Sender) compare(session Session) {
 	patient := session.patientIdentity()
 	for _, r := range session.Resources {
 		e, known := s.receipt.Of(r.Identity)
-		if !known || r.Type == "Provenance" || r.shared() || e.SHA256 == Digest(r.JSON, patient) && e.Status != receipt.Withdrawn {
+		if !known || r.Type == "Provenance" || r.Shared() || e.SHA256 == Digest(r.JSON, patient) && e.Status != receipt.Withdrawn {
 			continue
 		}
 		switch e.Status {
@@ -156,8 +157,8 @@ func (s *Sender) known(identity string) bool {
 }
 
 // pending are the resources of a session that are not in the receipt.
-func (s *Sender) pending(session Session) []Resource {
-	var out []Resource
+func (s *Sender) pending(session Session) []fhirmap.Resource {
+	var out []fhirmap.Resource
 	for _, r := range session.Resources {
 		if !s.known(r.Identity) {
 			out = append(out, r)
@@ -213,7 +214,7 @@ func (s *Sender) searchPatient(ctx context.Context, condition string) error {
 	if s.askedPatient {
 		return nil
 	}
-	hit, err := s.findPatient(ctx, Resource{Type: "Patient", Condition: condition})
+	hit, err := s.findPatient(ctx, fhirmap.Resource{Type: "Patient", Condition: condition})
 	var refusal *server.Refusal
 	switch {
 	case s.rules.style == Transaction && (errors.Is(err, errCannotSearch) || errors.As(err, &refusal) && refusal.Status == http.StatusForbidden):
@@ -233,7 +234,7 @@ func (s *Sender) searchPatient(ctx context.Context, condition string) error {
 
 // prepare makes a resource ready for the server: it resolves references, sets
 // the condition, and sets an id if the resource is put under ours.
-func (s *Sender) prepare(r Resource, inside map[string]bool) (entry, error) {
+func (s *Sender) prepare(r fhirmap.Resource, inside map[string]bool) (entry, error) {
 	content, err := s.content(r.JSON, inside)
 	if err != nil {
 		return entry{}, err
@@ -266,14 +267,14 @@ func (s *Sender) content(resource []byte, inside map[string]bool) ([]byte, error
 }
 
 // record stores the server's answer for a resource and counts it.
-func (s *Sender) record(session Session, r Resource, id, version string, status receipt.Status) {
+func (s *Sender) record(session Session, r fhirmap.Resource, id, version string, status receipt.Status) {
 	e := receipt.Entry{
 		Identity: r.Identity, Type: r.Type, ID: id, Version: version, Status: status,
 		SHA256: Digest(r.JSON, s.patientID), Session: session.Identity, Label: session.Label, Role: r.Role,
 	}
 	now := factsOf(r)
 	e.State, e.Method, e.Result = now.State, now.Method, now.Result
-	if r.shared() {
+	if r.Shared() {
 		e.Session, e.Label = "", "" // sessions share them
 	}
 	switch status {
@@ -295,20 +296,20 @@ func (s *Sender) record(session Session, r Resource, id, version string, status 
 // present records a resource that already existed at the server, and whether
 // it has our content. If it refers to a resource not known to exist, which a
 // search may have missed, this is decided at the end of the session.
-func (s *Sender) present(session Session, r Resource, hit *found) {
+func (s *Sender) present(session Session, r fhirmap.Resource, hit *found) {
 	status := receipt.Differs
 	ours, err := s.content(r.JSON, nil)
-	if r.Type == "Patient" || err == nil && contains(hit.JSON, ours) {
+	if r.Type == "Patient" || err == nil && contains(hit.raw, ours) {
 		status = receipt.Present
 	} else if err != nil {
 		s.undecided = append(s.undecided, standing{r, hit})
 	}
-	s.record(session, r, hit.ID, hit.Version, status)
+	s.record(session, r, hit.ID, hit.version(), status)
 }
 
 // standing is one of our resources with the version at the server.
 type standing struct {
-	ours Resource
+	ours fhirmap.Resource
 	hit  *found
 }
 

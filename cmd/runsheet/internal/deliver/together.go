@@ -8,6 +8,7 @@ import (
 
 	"runsheet.example/cmd/runsheet/internal/deliver/receipt"
 	"runsheet.example/cmd/runsheet/internal/deliver/server"
+	"runsheet.example/fhirmap"
 )
 
 // replacement is one resource to replace: by its correction or, without one,
@@ -69,7 +70,7 @@ func (s *Sender) replacements(p SessionPlan) []replacement {
 }
 
 // standing reads the version at the server of each.
-func (s *Sender) standing(ctx context.Context, all []replacement) ([]*foundResource, error) {
+func (s *Sender) standing(ctx context.Context, all []replacement) ([]*found, error) {
 	entries := make([]receipt.Entry, len(all))
 	for i, r := range all {
 		entries[i] = r.entry
@@ -78,15 +79,15 @@ func (s *Sender) standing(ctx context.Context, all []replacement) ([]*foundResou
 }
 
 // readEntries reads resources; nil for one that does not exist.
-func (s *Sender) readEntries(ctx context.Context, entries []receipt.Entry) ([]*foundResource, error) {
-	there := make([]*foundResource, 0, len(entries))
-	err := s.readParts(ctx, entries, func(_ int, part []*foundResource) { there = append(there, part...) })
+func (s *Sender) readEntries(ctx context.Context, entries []receipt.Entry) ([]*found, error) {
+	there := make([]*found, 0, len(entries))
+	err := s.readParts(ctx, entries, func(_ int, part []*found) { there = append(there, part...) })
 	return there, err
 }
 
 // fill sets the content of a replacement, and reports whether the server
 // already has it as entered in error.
-func (s *Sender) fill(r *replacement, there *foundResource, opts AmendOptions) (done bool, err error) {
+func (s *Sender) fill(r *replacement, there *found, opts AmendOptions) (done bool, err error) {
 	if r.correction == nil {
 		r.content, err = withdrawn(there.raw, opts)
 		return r.content == nil, err
@@ -96,24 +97,26 @@ func (s *Sender) fill(r *replacement, there *foundResource, opts AmendOptions) (
 }
 
 func (s *Sender) recordReplaced(session Session, r replacement, version string) {
-	if r.correction == nil {
-		s.recordWithdrawn(r.entry, version)
+	if r.correction != nil {
+		s.record(session, r.correction.Resource, r.entry.ID, version, r.correction.Kind)
 		return
 	}
-	s.record(session, r.correction.Resource, r.entry.ID, version, r.correction.Kind)
+	r.entry.Version, r.entry.Status = version, receipt.Withdrawn
+	s.tally.Withdrawn++
+	s.receipt.Put(r.entry)
 }
 
 // transact sends replacements with their Provenance. After a lost answer it
 // asks the server whether the transaction was carried out, and otherwise sends
 // the same bytes again.
 func (s *Sender) transact(ctx context.Context, session Session, all []replacement, opts AmendOptions) error {
-	var told []Resource
+	var told []fhirmap.Resource
 	if opts.tells() {
 		provenance, err := s.toldBy(session, all, opts)
 		if err != nil {
 			return err
 		}
-		told = []Resource{provenance}
+		told = []fhirmap.Resource{provenance}
 	}
 	var entries []entry
 	for _, r := range all {
@@ -157,7 +160,7 @@ func (s *Sender) transact(ctx context.Context, session Session, all []replacemen
 
 // toldBy is the Provenance of the session's amendment: of the changes made and
 // those about to be made.
-func (s *Sender) toldBy(session Session, all []replacement, opts AmendOptions) (Resource, error) {
+func (s *Sender) toldBy(session Session, all []replacement, opts AmendOptions) (fhirmap.Resource, error) {
 	var amendment receipt.Amendment
 	for _, a := range s.receipt.Amending {
 		if a.Session == session.Identity {
@@ -178,7 +181,7 @@ func (s *Sender) toldBy(session Session, all []replacement, opts AmendOptions) (
 }
 
 // acceptReplaced records the answer to a successful transaction.
-func (s *Sender) acceptReplaced(ctx context.Context, session Session, all []replacement, told []Resource, answers []answerEntry) error {
+func (s *Sender) acceptReplaced(ctx context.Context, session Session, all []replacement, told []fhirmap.Resource, answers []answerEntry) error {
 	for i, r := range all {
 		_, _, version, _ := server.Relative(answers[i].Location)
 		if tag := versionOf(answers[i].ETag); tag != "" {
@@ -207,18 +210,18 @@ func skipped(before, after string) bool {
 
 // arrived checks whether a transaction with a lost answer was carried out: it
 // is stored whole or not at all.
-func (s *Sender) arrived(ctx context.Context, session Session, all []replacement, told []Resource) (bool, error) {
+func (s *Sender) arrived(ctx context.Context, session Session, all []replacement, told []fhirmap.Resource) (bool, error) {
 	there, err := s.standing(ctx, all)
 	if err != nil {
 		return false, err
 	}
 	for i, r := range all {
-		if there[i] == nil || there[i].Meta.VersionID == r.entry.Version || !contains(there[i].raw, r.content) {
+		if there[i] == nil || there[i].version() == r.entry.Version || !contains(there[i].raw, r.content) {
 			return false, nil // the version condition refuses what somebody changed meanwhile
 		}
 	}
 	for i, r := range all {
-		s.recordReplaced(session, r, there[i].Meta.VersionID)
+		s.recordReplaced(session, r, there[i].version())
 	}
 	for _, r := range told {
 		if _, err := s.look(ctx, session, r); err != nil {

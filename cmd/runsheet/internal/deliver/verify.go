@@ -145,7 +145,7 @@ func (v *verification) read(ctx context.Context) error {
 }
 
 // hand passes on a session as found at the server, to be computed again.
-func (v *verification) hand(label string, there []*foundResource) error {
+func (v *verification) hand(label string, there []*found) error {
 	if v.take == nil || label == "" {
 		return nil
 	}
@@ -168,8 +168,8 @@ func (v *verification) collected(resourceType, id string, raw []byte) string {
 }
 
 // judge compares a resource at the server with the receipt and the export.
-func (v *verification) judge(w expected, there *foundResource) {
-	d := Drifted{Entry: w.entry, Drift: judge(w.entry, there, v.ours), Version: versionThere(there)}
+func (v *verification) judge(w expected, there *found) {
+	d := Drifted{Entry: w.entry, Drift: judge(w.entry, there, v.ours), Version: there.version()}
 	switch {
 	case there == nil || d.Drift == Another:
 		// A lost Provenance is created again, from the current log.
@@ -200,7 +200,7 @@ func statusOf(resource []byte) string {
 
 // judge compares a resource at the server with the receipt; ours are the
 // references of all our resources.
-func judge(e receipt.Entry, there *foundResource, ours map[string]bool) Drift {
+func judge(e receipt.Entry, there *found, ours map[string]bool) Drift {
 	switch {
 	case there == nil:
 		return Missing
@@ -216,7 +216,7 @@ func judge(e receipt.Entry, there *foundResource, ours map[string]bool) Drift {
 // isOurs distinguishes our resource from another with the same id: by its
 // identifier or, for a Provenance, by its target. A Patient belongs to the
 // clinic.
-func isOurs(e receipt.Entry, there *foundResource, ours map[string]bool) bool {
+func isOurs(e receipt.Entry, there *found, ours map[string]bool) bool {
 	switch e.Type {
 	case "Patient":
 		return true
@@ -236,13 +236,6 @@ func isOurs(e receipt.Entry, there *foundResource, ours map[string]bool) bool {
 	default:
 		return there.has(recordSystem, "urn:uuid:"+e.Identity)
 	}
-}
-
-func versionThere(r *foundResource) string {
-	if r == nil {
-		return ""
-	}
-	return r.Meta.VersionID
 }
 
 // Unsent counts the resources of an export that are not in the receipt; the

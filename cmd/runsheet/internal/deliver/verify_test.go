@@ -238,7 +238,7 @@ func FuzzParseReads(f *testing.F) {
 		if err != nil {
 			return
 		}
-		there, err := parseReads(answers, part, func(receipt.Entry) (*foundResource, error) { return nil, nil })
+		there, err := parseReads(answers, part, func(receipt.Entry) (*found, error) { return nil, nil })
 		if err != nil {
 			return
 		}
