@@ -24,12 +24,12 @@ import (
 //
 // It needs the package, which is large, and so stands behind a build tag:
 //
-//	(cd validate/structure/internal/gen && npm ci)
+//	(cd profiles/fsh && npm ci)
 //	go test -tags examples ./validate/invariant
 func TestOfficialExamples(t *testing.T) {
-	files, err := filepath.Glob("../structure/internal/gen/node_modules/hl7.fhir.r4.examples/*.json")
+	files, err := filepath.Glob("../../profiles/fsh/node_modules/hl7.fhir.r4.examples/*.json")
 	if err != nil || len(files) == 0 {
-		t.Fatalf("no examples; run npm ci in validate/structure/internal/gen: %v", err)
+		t.Fatalf("no examples; run npm ci in profiles/fsh: %v", err)
 	}
 	known := knownFaults(t)
 	faults := len(known)

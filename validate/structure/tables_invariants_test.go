@@ -1,4 +1,4 @@
-package main
+package structure_test
 
 import (
 	"cmp"
@@ -21,8 +21,8 @@ func (m *model) invariantsFile(d definitions) string {
 	reused := d.reused()
 	var all []invariant
 	for _, s := range d.structures {
-		for _, e := range s.Differential.Element {
-			for _, k := range e.Constraint {
+		for _, e := range s.Snapshot.Element {
+			for _, k := range e.own() {
 				i := invariant{e.Path, k.Key, k.Expression, k.Severity == "warning", e.Path}
 				if _, isType := m.index[e.Path]; !isType || reused[e.Path] {
 					at := strings.LastIndexByte(e.Path, '.')
@@ -51,8 +51,8 @@ func (m *model) invariantsFile(d definitions) string {
 func (d definitions) reused() map[string]bool {
 	out := map[string]bool{}
 	for _, s := range d.structures {
-		for _, e := range s.Differential.Element {
-			if e.ContentReference != "" && len(e.Constraint) > 0 {
+		for _, e := range s.Snapshot.Element {
+			if e.ContentReference != "" && len(e.own()) > 0 {
 				out[strings.TrimPrefix(e.ContentReference, "#")] = true
 			}
 		}

@@ -1,4 +1,4 @@
-package main
+package structure_test
 
 import (
 	"cmp"
@@ -117,7 +117,7 @@ func kindOf(s structureDefinition, path string) string {
 	switch {
 	case path != s.ID:
 		return "backbone"
-	case s.Abstract:
+	case slices.Contains([]string{"BackboneElement", "DomainResource", "Element", "Resource"}, s.ID):
 		return "abstract"
 	case s.Kind != "resource":
 		return "datatype"
