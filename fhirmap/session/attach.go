@@ -41,14 +41,14 @@ func (a *attached) find() *Session {
 		return one
 	}
 	c, _ := a.s.column("session")
-	if a.s.fault != nil && c.position >= len(a.s.cells)-1 {
+	if a.s.row.fault != nil && c.position >= len(a.s.cells)-1 {
 		return nil // the cell itself may be damaged
 	}
 	name := a.s.text(c.position)
 	if one, ok := a.r.byID[name]; ok && name != "" {
 		return one
 	}
-	if a.s.fault != nil || len(a.r.log.Sessions) == 0 { // that there is none is told once
+	if a.s.row.fault != nil || len(a.r.log.Sessions) == 0 { // that there is none is told once
 		return nil
 	}
 	if _, absent := a.s.absence(c.position); absent {
@@ -73,7 +73,7 @@ func (a *attached) next() (*Session, bool) {
 			}
 			return one, true
 		}
-		if one == nil && a.s.fault == nil {
+		if one == nil && a.s.row.fault == nil {
 			a.s.leaveRow(RowUnplaced)
 		}
 	}

@@ -1,7 +1,6 @@
 package session
 
 import (
-	"io"
 	"strings"
 
 	"github.com/pelletier/go-toml/v2/unstable"
@@ -30,24 +29,7 @@ type BookTable struct {
 	HeadingRow int
 	// Rows are the rows below the headings that have something in them. They
 	// are asked for when the headings can be read.
-	Rows func() []BookRow
-}
-
-// BookRow is one row of a sheet.
-type BookRow struct {
-	Number int // as the spreadsheet shows it
-	Cells  []string
-	// Numbers marks the cells that are numbers by their type. They are
-	// written with a point, and read so whatever decimal mark the log has.
-	Numbers []bool
-	Notes   []Note
-}
-
-// Note is a rule about one cell of a row that the reader of the workbook saw.
-type Note struct {
-	Column  int // from 0
-	Rule    string
-	Details issue.Text
+	Rows func() []Row
 }
 
 // ReadBook reads a log from a book as [ReadFS] does from a folder.
@@ -77,16 +59,12 @@ func (r *reader) missingSheet(book Book, name string) issue.Finding {
 
 // readTable reads one sheet of a book.
 func (r *reader) readTable(book Book, t BookTable) {
-	begin := func(findings *collector) (*sheetReader, bool) {
-		s := &sheetReader{file: book.Source.Name, tab: t.Tab, sheet: t.Sheet, findings: findings,
-			headings: t.Headings, source: &bookSource{rows: t.Rows, heading: t.HeadingRow}}
-		return s, s.bind()
-	}
-	s, ok := begin(&r.collector)
-	if !ok {
+	s := &sheetReader{file: book.Source.Name, tab: t.Tab, sheet: t.Sheet, findings: &r.collector, headings: t.Headings, row: Row{Number: t.HeadingRow}}
+	if !s.bind() {
 		return
 	}
-	seen := r.settleForms(s, begin)
+	s.source = t.Rows()
+	seen := r.settleForms(s)
 	r.readRows(s)
 	source := &r.log.Sources[0]
 	source.Rows += s.rows
@@ -94,42 +72,6 @@ func (r *reader) readTable(book Book, t BookTable) {
 		source.DecimalMark = rune(s.mark)
 	}
 }
-
-// bookSource is a sheet of a book as a source of rows.
-type bookSource struct {
-	rows    func() []BookRow
-	heading int
-	next    int // the row after the current one
-	current BookRow
-}
-
-func (b *bookSource) read() ([]string, error) {
-	rows := b.rows()
-	if b.next == len(rows) {
-		return nil, io.EOF
-	}
-	b.current = rows[b.next]
-	b.next++
-	return b.current.Cells, nil
-}
-
-func (b *bookSource) row() int {
-	if b.current.Number == 0 {
-		return b.heading
-	}
-	return b.current.Number
-}
-
-// A workbook has no lines.
-func (b *bookSource) line() int { return 0 }
-
-func (b *bookSource) place(int) (line, column int) { return 0, 0 }
-
-func (b *bookSource) isNumber(position int) bool {
-	return position < len(b.current.Numbers) && b.current.Numbers[position]
-}
-
-func (b *bookSource) notes() []Note { return b.current.Notes }
 
 // bookAbout makes the tables of log.toml from the answers of an About sheet.
 func (r *reader) bookAbout(book Book) []*tomlTable {

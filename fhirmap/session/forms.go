@@ -21,28 +21,24 @@ func proves(of, other int) bool { return of >= fewestProving && of >= nearlyAll*
 
 // settleForms finds the decimal mark of a file, and the order of day and month
 // in the dates of the sessions: the declared ones, or those that the file shows
-// in a pass of its own that begin starts. It reports whether there is any
+// in a pass of its own. It reports whether there is any
 // number with a mark, or a declaration.
 //
 // A declaration that the file contradicts is told at its line in log.toml,
 // which holds every session back; the file is read in its own form, so that its
 // right cells are not told of.
-func (r *reader) settleForms(s *sheetReader, begin func(*collector) (*sheetReader, bool)) bool {
+func (r *reader) settleForms(s *sheetReader) bool {
+	scan := s.again()
 	s.clock = r.log.About.TimeForm
 	s.mark = byte(r.log.About.DecimalMark)
 	if s.sheet != SheetSessions && s.mark != 0 && r.marked {
 		return true
 	}
-	var quiet collector
-	scan, ok := begin(&quiet)
-	if !ok {
-		return s.mark != 0
-	}
 	var evidence markEvidence
 	var dates dateEvidence
 	for scan.read() {
 		for _, c := range scan.columns {
-			if c.Kind == KindNumber && !scan.source.isNumber(c.position) {
+			if c.Kind == KindNumber && !scan.row.Cell(c.position).Number {
 				evidence.see(scan.text(c.position))
 			}
 		}
@@ -96,7 +92,7 @@ type dateEvidence struct {
 func (e *dateEvidence) see(s *sheetReader) {
 	date, dated := s.column("date")
 	name, named := s.column("session")
-	if !dated || s.sheet != SheetSessions || s.mapped != nil && s.mapped.table.Dates.declared() {
+	if !dated || s.sheet != SheetSessions || s.mapped != nil && s.mapped.Dates.declared() {
 		return
 	}
 	m := yearLast.FindStringSubmatch(afterDate.ReplaceAllString(s.text(date.position), "$1"))

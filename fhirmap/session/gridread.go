@@ -3,7 +3,6 @@ package session
 import (
 	"fmt"
 	"io/fs"
-	"slices"
 	"strings"
 
 	"github.com/pelletier/go-toml/v2/unstable"
@@ -64,7 +63,7 @@ func (r *reader) tableGrid(files fs.FS, name string, sheet Sheet, grid *Grid) er
 	}
 	table := GridTable{Sheet: sheet, Headings: s.headings}
 	for s.read() {
-		table.Rows = append(table.Rows, slices.Clone(s.cells))
+		table.Rows = append(table.Rows, s.cells)
 	}
 	grid.Tables = append(grid.Tables, table)
 	return nil

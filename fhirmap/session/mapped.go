@@ -1,8 +1,6 @@
 package session
 
 import (
-	"crypto/sha256"
-	"encoding/hex"
 	"slices"
 	"strings"
 	"time"
@@ -58,20 +56,13 @@ type MappedRow struct {
 
 // MappedCell is one cell with the place it was written at.
 type MappedCell struct {
-	Text string
-	At   issue.Cell
-	// Line and Byte are the place in a CSV file, 0 elsewhere.
-	Line, Byte int
-	// Number marks a cell that is a number by its type.
-	Number bool
+	Cell
+	At issue.Cell
 	// Absence is what the map declares the text to mean; Present leaves it
 	// to the rules of the log.
 	Absence Absence
 	// Relative is a time counted from the session's start or end.
 	Relative *Relative
-	// Rule and Details report trouble with the cell, "" when there is none.
-	Rule    string
-	Details issue.Text
 }
 
 // Relative is a time that the map states by the session: some time after its
@@ -110,8 +101,9 @@ func (r *reader) mappedAbout(m Mapped) {
 		return
 	}
 	d, ok := decode(m.AboutName, m.About, &r.collector)
-	sum := sha256.Sum256(m.About)
-	r.log.Sources = append(r.log.Sources, Source{Name: m.AboutName, SHA256: hex.EncodeToString(sum[:]), Encoding: d.encoding})
+	source := NewSource(m.AboutName, m.About)
+	source.Encoding = d.encoding
+	r.log.Sources = append(r.log.Sources, source)
 	if !ok {
 		r.allBroken = true
 		return
@@ -131,15 +123,12 @@ func (r *reader) mappedAbout(m Mapped) {
 
 // readMapped reads one table.
 func (r *reader) readMapped(t MappedTable) {
-	begin := func(findings *collector) (*sheetReader, bool) {
-		return newMappedReader(t, findings), true
-	}
-	s, _ := begin(&r.collector)
+	s := newMappedReader(&t, &r.collector)
 	seen := true
 	if t.DecimalMark != 0 {
 		s.mark = t.DecimalMark
 	} else {
-		seen = r.settleForms(s, begin)
+		seen = r.settleForms(s)
 	}
 	before := len(r.log.Sessions)
 	r.readRows(s)

@@ -1,12 +1,6 @@
 package session
 
 import (
-	"bytes"
-	"crypto/sha256"
-	"encoding/csv"
-	"encoding/hex"
-	"errors"
-	"io"
 	"strings"
 
 	"runsheet.example/validate/issue"
@@ -17,7 +11,7 @@ type Foreign struct {
 	// File is the file's name, Tab the sheet's name in a workbook.
 	File, Tab string
 	Hidden    bool
-	Rows      []ForeignRow
+	Rows      []Row // with texts without surrounding white space
 	// Merged are the merged ranges, such as "B1:D1".
 	Merged []string
 	// Seen are findings about columns of the sheet, such as formulas in them,
@@ -25,115 +19,75 @@ type Foreign struct {
 	Seen func(read func(row int) bool) []issue.Finding
 }
 
-// ForeignRow is one row with something in it.
-type ForeignRow struct {
-	Number int // as a spreadsheet shows it
-	Cells  []ForeignCell
-}
-
-// Cell is the cell of a column, counted from 0; empty beyond the last one.
-func (r ForeignRow) Cell(column int) ForeignCell {
-	if column < 0 || column >= len(r.Cells) {
-		return ForeignCell{}
-	}
-	return r.Cells[column]
-}
-
-// ForeignCell is one cell as text, without surrounding white space.
-type ForeignCell struct {
-	Text       string
-	Number     bool // a number by its type
-	Line, Byte int  // in a CSV file
-	// Rule and Details report trouble with the cell.
-	Rule    string
-	Details issue.Text
-}
-
 // ReadForeignCSV splits a CSV file of any shape into cells and counts them in
 // size. whole is false when the file could not be read to its end.
 func ReadForeignCSV(name string, data []byte, size *Size) (sheet Foreign, source Source, findings []issue.Finding, whole bool) {
 	var c collector
-	sum := sha256.Sum256(data)
-	source = Source{Name: name, SHA256: hex.EncodeToString(sum[:])}
-	sheet.File = name
+	source, sheet.File = NewSource(name, data), name
 	d, ok := decode(name, data, &c)
 	source.Encoding = d.encoding
 	if !ok {
 		return sheet, source, c.done(), false
 	}
-	delimiter, text, skipped := foreignDelimiter(d.text)
+	delimiter, text, skipped := delimiterOf(d.text, evenDelimiter)
 	source.Delimiter = delimiter
-	rows := newCSVSource(text, delimiter, skipped)
-	for {
-		record, err := rows.read()
-		if errors.Is(err, io.EOF) {
-			break
-		}
-		at := spot{cell: issue.Cell{File: name, Row: rows.row()}, line: rows.line()}
-		var fault *csv.ParseError
-		if errors.As(err, &fault) {
+	for row := range csvRows(text, delimiter, skipped) {
+		at := spot{cell: issue.Cell{File: name, Row: row.Number}, line: row.line}
+		if row.fault != nil {
 			f := at.finding("log-quote", "the quotation marks in this row do not pair, so the row is left out")
-			f.Line, f.Column = fault.Line, fault.Column
+			f.Line, f.Column = row.fault.Line, row.fault.Column
 			c.add(f, nil)
 			c.wholeFile = true // nobody knows whose row it is
 			continue
 		}
-		if !size.Row(len(record)) || len(record) > maxColumns {
+		if !size.Row(len(row.Cells)) || len(row.Cells) > maxColumns {
 			c.refuse(at.finding("log-too-large", TooManyRows))
 			return sheet, source, c.done(), false
 		}
-		if filledCells(record) == 0 {
-			continue
+		if !row.IsBlank() {
+			sheet.Rows = append(sheet.Rows, row.Trimmed())
 		}
-		sheet.Rows = append(sheet.Rows, foreignRow(rows, record))
 	}
 	return sheet, source, c.done(), !c.wholeFile
 }
 
-func foreignRow(rows *csvSource, record []string) ForeignRow {
-	row := ForeignRow{Number: rows.row(), Cells: make([]ForeignCell, len(record))}
-	for i, text := range record {
-		line, column := rows.place(i)
-		row.Cells[i] = ForeignCell{Text: strings.TrimSpace(text), Line: line, Byte: column}
-		if len(text) > maxCell {
-			row.Cells[i].Text = ""
-			row.Cells[i].Rule, row.Cells[i].Details = "log-too-large", issue.T("the cell holds more text than a cell can; a quotation mark may never be closed")
+// Trimmed is the row with its texts as those of a foreign sheet. A text that is
+// too long is left out.
+func (r Row) Trimmed() Row {
+	for i := range r.Cells {
+		c := &r.Cells[i]
+		if len(c.Text) > maxCell {
+			c.Text, c.Note = "", &Note{"log-too-large", issue.T("the cell holds more text than a cell can; a quotation mark may never be closed")}
 		}
+		c.Text = strings.TrimSpace(c.Text)
 	}
-	return row
+	return r
 }
 
-// foreignDelimiter settles the column separator of a file with unknown
-// headings: a first line "sep=;", or else the separator that splits most of
-// the first lines into the same number of columns, more than one.
-func foreignDelimiter(text []byte) (delimiter rune, rest []byte, skipped int) {
-	first, after, _ := bytes.Cut(text, []byte("\n"))
-	first = bytes.TrimRight(first, "\r")
-	if sep, ok := bytes.CutPrefix(bytes.ToLower(first), []byte("sep=")); ok && len(sep) == 1 && strings.ContainsRune(",;\t", rune(sep[0])) {
-		return rune(sep[0]), after, 1
-	}
+// evenDelimiter is the separator that splits most of the first lines into the
+// same number of columns, more than one.
+func evenDelimiter(text []byte) (delimiter rune) {
 	delimiter, best := ',', 0
 	for _, try := range []rune{';', '\t', ','} {
 		if score := evenness(text, try); score > best {
 			delimiter, best = try, score
 		}
 	}
-	return delimiter, text, 0
+	return delimiter
 }
 
 // evenness is how many of the first rows have the commonest number of cells,
 // times that number; 0 when that is one.
 func evenness(text []byte, delimiter rune) int {
 	const sample = 40
-	rows := newCSVSource(text, delimiter, 0)
 	count := map[int]int{}
-	for range sample {
-		record, err := rows.read()
-		if errors.Is(err, io.EOF) {
+	looked := 0
+	for row := range csvRows(text, delimiter, 0) {
+		if looked++; looked > sample {
 			break
 		}
-		if err == nil {
-			count[len(record)]++
+		if row.fault == nil {
+			count[len(row.Cells)]++
 		}
 	}
 	best := 0

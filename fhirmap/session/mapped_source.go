@@ -1,24 +1,19 @@
 package session
 
 import (
-	"io"
-
 	"runsheet.example/validate/issue"
 )
 
-// mappedSource hands out the rows of a mapped table.
-type mappedSource struct {
-	table MappedTable
-	next  int // the row after the current one
-	texts []string
-	seen  []Note
-}
-
 // newMappedReader binds a mapped table to the columns of the log. Columns that
 // the log cannot do without and the map does not have are added empty.
-func newMappedReader(t MappedTable, findings *collector) *sheetReader {
-	source := &mappedSource{table: t}
-	s := &sheetReader{file: t.At.File, tab: t.At.Sheet, sheet: t.Sheet, findings: findings, source: source, mapped: source}
+func newMappedReader(t *MappedTable, findings *collector) *sheetReader {
+	s := &sheetReader{file: t.At.File, tab: t.At.Sheet, sheet: t.Sheet, findings: findings, mapped: t, source: make([]Row, len(t.Rows))}
+	for i, row := range t.Rows {
+		s.source[i] = Row{Number: row.At.Row, Cells: make([]Cell, len(row.Cells))}
+		for j, c := range row.Cells {
+			s.source[i].Cells[j] = c.Cell
+		}
+	}
 	have := map[string]bool{}
 	for i, c := range t.Columns {
 		column, known := columnNamed(t.Sheet, c.Name)
@@ -47,69 +42,12 @@ func (s *sheetReader) bindMapped(c *Column, position int, unit Unit) {
 	s.headings = append(s.headings, c.Name)
 }
 
-func (m *mappedSource) read() ([]string, error) {
-	if m.next >= len(m.table.Rows) {
-		return nil, io.EOF
-	}
-	row := m.table.Rows[m.next]
-	m.next++
-	m.texts, m.seen = m.texts[:0], nil
-	for i, c := range row.Cells {
-		m.texts = append(m.texts, c.Text)
-		if c.Rule != "" {
-			m.seen = append(m.seen, Note{Column: i, Rule: c.Rule, Details: c.Details})
-		}
-	}
-	return m.texts, nil
-}
-
-// current is the row read last; before the first one it is the table's place.
-func (m *mappedSource) current() MappedRow {
-	if m.next == 0 {
-		return MappedRow{At: m.table.At}
-	}
-	return m.table.Rows[m.next-1]
-}
-
-func (m *mappedSource) cell(position int) (MappedCell, bool) {
-	cells := m.current().Cells
-	if position >= len(cells) {
-		return MappedCell{}, false
-	}
-	return cells[position], true
-}
-
-func (m *mappedSource) row() int { return m.current().At.Row }
-
-func (m *mappedSource) line() int { return 0 }
-
-func (m *mappedSource) place(position int) (line, column int) {
-	c, _ := m.cell(position)
-	return c.Line, c.Byte
-}
-
-func (m *mappedSource) isNumber(position int) bool {
-	c, _ := m.cell(position)
-	return c.Number
-}
-
-func (m *mappedSource) notes() []Note { return m.seen }
-
-// spotAt is the place a cell of the current row was written at, or its row
-// for one that is not there.
-func (m *mappedSource) spotAt(position int) spot {
-	c, ok := m.cell(position)
-	if !ok || c.At.IsZero() {
-		return spot{cell: m.current().At}
-	}
-	return spot{cell: c.At, line: c.Line, column: c.Byte}
-}
-
+// mappedCell is a cell of the current row when it comes through a column map.
 func (s *sheetReader) mappedCell(position int) (MappedCell, bool) {
-	if s.mapped == nil {
+	if s.mapped == nil || s.next == 0 || position >= len(s.row.Cells) {
 		return MappedCell{}, false
 	}
-	return s.mapped.cell(position)
+	return s.mapped.Rows[s.next-1].Cells[position], true
 }
 
 // key is what ties the current row to the rows of other tables.
@@ -117,7 +55,7 @@ func (s *sheetReader) key() string {
 	if s.mapped == nil {
 		return ""
 	}
-	return s.mapped.current().Key
+	return s.mapped.Rows[s.next-1].Key
 }
 
 // absence recognises a cell that stands for no value, by the words of the log
@@ -133,15 +71,15 @@ func (s *sheetReader) absence(position int) (Absence, bool) {
 // ones that every log may use.
 func (s *sheetReader) readDate(text, style string) dateReading {
 	if s.mapped != nil {
-		return s.mapped.table.Dates.read(text, style)
+		return s.mapped.Dates.read(text, style)
 	}
 	return readDate(text, style)
 }
 
 func (s *sheetReader) readClock(text, style string) clockReading {
 	form := s.clock
-	if s.mapped != nil && s.mapped.table.Clock.form != nil {
-		form = s.mapped.table.Clock
+	if s.mapped != nil && s.mapped.Clock.form != nil {
+		form = s.mapped.Clock
 	}
 	if s.mapped != nil || form.form != nil {
 		if clock, ok := form.read(text); ok {

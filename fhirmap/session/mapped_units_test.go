@@ -41,8 +41,8 @@ func TestWrittenUnits(t *testing.T) {
 			continue
 		}
 		one := MappedTable{Sheet: tt.sheet, Columns: []MappedColumn{{column.Name, unit}}, DecimalMark: '.',
-			Rows: []MappedRow{{Cells: []MappedCell{{Text: tt.text, Absence: Present}}}}}
-		s := newMappedReader(one, &collector{})
+			Rows: []MappedRow{{Cells: []MappedCell{{Cell: Cell{Text: tt.text}, Absence: Present}}}}}
+		s := newMappedReader(&one, &collector{})
 		s.mark = '.'
 		if !s.read() {
 			t.Fatal("no row")

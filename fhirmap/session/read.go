@@ -1,8 +1,6 @@
 package session
 
 import (
-	"crypto/sha256"
-	"encoding/hex"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -180,8 +178,7 @@ func (r *reader) load(files fs.FS, name string) (data []byte, ok bool, err error
 		r.refuse(spot{cell: issue.Cell{File: name}}.finding("log-too-large", TooManyBytes))
 		return nil, false, nil
 	}
-	sum := sha256.Sum256(data)
-	r.log.Sources = append(r.log.Sources, Source{Name: name, SHA256: hex.EncodeToString(sum[:])})
+	r.log.Sources = append(r.log.Sources, NewSource(name, data))
 	return data, true, nil
 }
 
@@ -200,20 +197,17 @@ func (r *reader) readSheet(files fs.FS, name string, sheet Sheet) error {
 	if !ok {
 		return nil
 	}
-	begin := func(findings *collector) (*sheetReader, bool) {
-		return newSheetReader(name, sheet, d.text, findings)
-	}
-	s, ok := begin(&r.collector)
+	s, ok := newSheetReader(name, sheet, d.text, &r.collector)
 	if !ok {
 		return nil
 	}
-	if spilled(begin) {
+	if spilled(s.again()) {
 		f := spot{cell: issue.Cell{File: name}}.finding("log-not-csv", "most rows have more cells than there are headings: numbers or notes hold the mark that separates the cells")
 		f.Mend = issue.T("save the file again with semicolons between the cells")
 		r.add(f, nil)
 		return nil
 	}
-	seen := r.settleForms(s, begin)
+	seen := r.settleForms(s)
 	r.readRows(s)
 	source.Delimiter, source.Rows = s.delimiter, s.rows
 	if seen {
@@ -224,14 +218,12 @@ func (r *reader) readSheet(files fs.FS, name string, sheet Sheet) error {
 
 // spilled reports a file most of whose rows have several cells more than there
 // are headings. A single one is told at its row.
-func spilled(begin func(*collector) (*sheetReader, bool)) bool {
+func spilled(s *sheetReader) bool {
 	const sample = 20
-	var quiet collector
-	s, ok := begin(&quiet)
 	rows, long := 0, 0
-	for ok && rows <= 2*long+1 && rows < sample && s.read() {
+	for rows <= 2*long+1 && rows < sample && s.read() {
 		rows++
-		if n := len(s.headings) + 1; len(s.cells) > n && filledCells(s.cells[n:]) > 0 {
+		if n := len(s.headings) + 1; len(s.row.Cells) > n && filled(s.row.Cells[n:]) > 0 {
 			long++
 		}
 	}

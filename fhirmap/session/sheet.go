@@ -2,9 +2,6 @@ package session
 
 import (
 	"bytes"
-	"encoding/csv"
-	"errors"
-	"io"
 	"slices"
 	"strings"
 
@@ -45,10 +42,13 @@ type sheetReader struct {
 	headings []string
 	findings *collector
 
-	source  rowSource
+	// source are the rows below the headings, next is the one after the
+	// current, and row the current one, at first that of the headings.
+	source  []Row
+	next    int
+	row     Row
 	rows    int
-	cells   []string
-	fault   *csv.ParseError // the current row could not be split into cells
+	cells   []string // the texts of the row, nil in the headings
 	empty   int
 	session *Session // whose row this is
 	// split is a cell of the current row that a separator had split, -1 for none.
@@ -57,9 +57,9 @@ type sheetReader struct {
 	inWords []string
 	// filled marks the cells of the row before that held something.
 	filled []bool
-	// mapped is the source when the rows come through a column map, and
-	// converted what was sent in another unit, by column.
-	mapped    *mappedSource
+	// mapped is the table that the rows are from when they come through a
+	// column map, and converted what was sent in another unit, by column.
+	mapped    *MappedTable
 	converted map[int]*conversion
 }
 
@@ -68,42 +68,54 @@ type sheetReader struct {
 // so.
 func newSheetReader(file string, sheet Sheet, text []byte, findings *collector) (*sheetReader, bool) {
 	s := &sheetReader{file: file, sheet: sheet, findings: findings}
-	text, skipped := s.findDelimiter(text)
-	s.source = newCSVSource(text, s.delimiter, skipped)
-	headings, err := s.source.read()
-	if err != nil {
+	var skipped int
+	s.delimiter, text, skipped = delimiterOf(text, func(text []byte) rune { return headedDelimiter(sheet, text) })
+	size := findings.size // no more rows are split than are read
+	for row := range csvRows(text, s.delimiter, skipped) {
+		if s.headings != nil {
+			s.source = append(s.source, row)
+			if !size.Row(filled(row.Cells)) {
+				break
+			}
+			continue
+		}
+		if row.fault != nil {
+			break
+		}
+		s.row, s.headings = row, row.Texts()
+	}
+	if s.headings == nil {
 		s.findings.add(spot{cell: issue.Cell{File: file}}.finding("log-heading-missing", "the file has no row of headings"), nil)
 		return nil, false
 	}
-	s.headings = slices.Clone(headings)
 	return s, s.bind()
 }
 
-// findDelimiter settles the column separator: a first line "sep=;" as
-// spreadsheets write it, else the separator under which most headings are
-// known, else the most frequent one. It returns the text after a "sep=" line
-// and how many lines that took.
-func (s *sheetReader) findDelimiter(text []byte) (rest []byte, skipped int) {
-	first, after, _ := bytes.Cut(text, []byte("\n"))
-	first = bytes.TrimRight(first, "\r")
-	if sep, ok := bytes.CutPrefix(bytes.ToLower(first), []byte("sep=")); ok && len(sep) == 1 && strings.ContainsRune(",;\t", rune(sep[0])) {
-		s.delimiter = rune(sep[0])
-		return after, 1
-	}
+// again is the reader before its first row, for a pass whose findings are not
+// told.
+func (s *sheetReader) again() *sheetReader {
+	scan := *s
+	scan.findings, scan.mark, scan.clock = new(collector), 0, ClockForm{}
+	return &scan
+}
+
+// headedDelimiter is the separator under which most headings are known, else
+// the most frequent one.
+func headedDelimiter(sheet Sheet, text []byte) (delimiter rune) {
 	heading := string(bytes.TrimRight(firstLine(text), "\r"))
 	best := -1
-	for _, delimiter := range []rune{',', ';', '\t'} {
-		score := strings.Count(heading, string(delimiter))
-		for _, h := range strings.Split(heading, string(delimiter)) {
-			if _, _, known := columnHeaded(s.sheet, strings.Trim(h, ` "`)); known {
+	for _, try := range []rune{',', ';', '\t'} {
+		score := strings.Count(heading, string(try))
+		for _, h := range strings.Split(heading, string(try)) {
+			if _, _, known := columnHeaded(sheet, strings.Trim(h, ` "`)); known {
 				score += len(heading)
 			}
 		}
 		if score > best {
-			best, s.delimiter = score, delimiter
+			best, delimiter = score, try
 		}
 	}
-	return text, 0
+	return delimiter
 }
 
 func firstLine(text []byte) []byte {
@@ -210,24 +222,23 @@ func (s *sheetReader) requireColumns(have map[string]int) bool {
 func (s *sheetReader) read() bool {
 	before, ended, broken := s.session, s.lastWords(), false
 	for s.findings.refused == nil {
-		record, err := s.source.read()
-		if errors.Is(err, io.EOF) {
+		if s.next == len(s.source) {
 			s.reportEmpty()
 			return false
 		}
-		s.cells, s.session, s.fault, s.split = record, nil, nil, -1
-		filled := filledCells(record)
-		if !s.findings.size.Row(filled) {
+		s.row = s.source[s.next]
+		s.next++
+		s.cells, s.session, s.split = s.row.Texts(), nil, -1
+		if !s.findings.size.Row(filled(s.row.Cells)) {
 			s.findings.refuse(s.rowSpot().finding("log-too-large", TooManyRows))
 			return false
 		}
-		if err == nil && filled == 0 && len(s.source.notes()) == 0 {
+		if s.row.fault == nil && s.row.IsBlank() {
 			s.empty++
 			s.leaveRow(RowEmpty)
 			continue
 		}
 		s.rows++
-		errors.As(err, &s.fault)
 		if !s.restOf(ended) {
 			return true
 		}
@@ -242,19 +253,14 @@ func (s *sheetReader) read() bool {
 
 // rowSpot is the place of the current row as a whole.
 func (s *sheetReader) rowSpot() spot {
-	if s.mapped != nil {
-		return spot{cell: s.mapped.current().At}
+	switch {
+	case s.mapped == nil:
+		return spot{cell: issue.Cell{File: s.file, Sheet: s.tab, Row: s.row.Number}, line: s.row.line}
+	case s.next == 0:
+		return spot{cell: s.mapped.At}
+	default:
+		return spot{cell: s.mapped.Rows[s.next-1].At}
 	}
-	return spot{cell: issue.Cell{File: s.file, Sheet: s.tab, Row: s.source.row()}, line: s.source.line()}
-}
-
-func filledCells(record []string) (n int) {
-	for _, cell := range record {
-		if strings.TrimSpace(cell) != "" {
-			n++
-		}
-	}
-	return n
 }
 
 func (s *sheetReader) reportEmpty() {
@@ -266,16 +272,19 @@ func (s *sheetReader) reportEmpty() {
 
 // spot is the place of a cell of the current row.
 func (s *sheetReader) spot(position int) spot {
-	if s.mapped != nil {
-		return s.mapped.spotAt(position)
-	}
 	p := s.rowSpot()
+	if s.mapped != nil {
+		if c, ok := s.mappedCell(position); ok && !c.At.IsZero() {
+			return spot{cell: c.At, line: c.Line, column: c.Byte}
+		}
+		return p
+	}
 	p.cell.Column = position + 1
 	if position < len(s.headings) {
 		p.cell.Heading = strings.TrimSpace(s.headings[position])
 	}
-	if position < len(s.cells) || s.cells == nil {
-		p.line, p.column = s.source.place(position)
+	if position < len(s.row.Cells) {
+		p.line, p.column = s.row.Cells[position].Line, s.row.Cells[position].Byte
 	}
 	return p
 }
@@ -287,7 +296,7 @@ func (s *sheetReader) text(position int) string {
 		return ""
 	}
 	text := strings.TrimSpace(s.cells[position])
-	if s.mark == ',' && s.source.isNumber(position) {
+	if s.mark == ',' && s.row.Cell(position).Number {
 		return strings.Replace(text, ".", ",", 1)
 	}
 	return text
@@ -295,7 +304,7 @@ func (s *sheetReader) text(position int) string {
 
 // markOf is the decimal mark that a cell is read with.
 func (s *sheetReader) markOf(position int) byte {
-	if s.mark == 0 && s.source.isNumber(position) {
+	if s.mark == 0 && s.row.Cell(position).Number {
 		return '.'
 	}
 	return s.mark
@@ -305,19 +314,20 @@ func (s *sheetReader) markOf(position int) byte {
 // marks that do not pair, cells beyond the headings, and second columns of a
 // name that disagree with the first. It reports whether the row can be used.
 func (s *sheetReader) rowFaults() bool {
-	if s.fault != nil {
+	if s.row.fault != nil {
 		s.leaveRow(RowBroken)
 		f := s.rowSpot().finding("log-quote", "the quotation marks in this row do not pair")
-		f.Line, f.Column = s.fault.Line, s.fault.Column
+		f.Line, f.Column = s.row.fault.Line, s.row.fault.Column
 		s.add(f)
 		return false
 	}
 	s.leaveUnbound()
-	for _, note := range s.source.notes() {
-		f := s.spot(note.Column).finding(note.Rule, "")
-		f.Details = note.Details
-		f.Value = s.text(note.Column)
-		s.add(f)
+	for i, c := range s.row.Cells {
+		if c.Note != nil {
+			f := s.spot(i).finding(c.Note.Rule, "")
+			f.Details, f.Value = c.Note.Details, s.text(i)
+			s.add(f)
+		}
 	}
 	if s.splitCell() {
 		return true

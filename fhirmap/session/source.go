@@ -2,89 +2,124 @@ package session
 
 import (
 	"bytes"
+	"crypto/sha256"
 	"encoding/csv"
+	"encoding/hex"
 	"errors"
+	"io"
+	"iter"
+	"slices"
 	"strings"
+
+	"runsheet.example/validate/issue"
 )
 
-// rowSource hands out the rows of one CSV file or one sheet of a workbook.
-type rowSource interface {
-	// read returns the cells of the next row, valid until the next call, and
-	// io.EOF after the last one. With a *csv.ParseError the row could not be
-	// split.
-	read() ([]string, error)
-	// row is the number of the current row, as a spreadsheet shows it.
-	row() int
-	// line is the first line of the current row, 0 where there are none.
-	line() int
-	// place is the line and the byte column of a cell of the current row, as
-	// editors count them; 0 where there are none.
-	place(position int) (line, column int)
-	// isNumber reports a cell that is a number by its type.
-	isNumber(position int) bool
-	// notes are what the source has to say about cells of the current row.
-	notes() []Note
+// Row is one row of a sheet, split into cells.
+type Row struct {
+	Number int // as a spreadsheet shows it
+	Cells  []Cell
+
+	line  int             // in a CSV file, 0 elsewhere
+	fault *csv.ParseError // the row could not be split to its end
 }
 
-// csvSource is the text of a CSV file as a source of rows.
-type csvSource struct {
-	csv    *csv.Reader
-	fields int // of the current record
-	first  int // first line of the current record
-	number int
-	// lineShift is how many lines were taken off the top of the file;
-	// rowShift how far row numbers run behind lines, because of line breaks
-	// inside cells.
-	lineShift int
-	rowShift  int
-}
-
-func newCSVSource(text []byte, delimiter rune, skipped int) *csvSource {
-	c := &csvSource{csv: csv.NewReader(bytes.NewReader(text)), lineShift: skipped}
-	c.csv.Comma = delimiter
-	c.csv.FieldsPerRecord = -1
-	c.csv.ReuseRecord = true
-	return c
-}
-
-func (c *csvSource) read() ([]string, error) {
-	record, err := c.csv.Read()
-	c.advance(record)
-	// Reading from memory, encoding/csv has no errors of another kind than
-	// io.EOF and this.
-	var fault *csv.ParseError
-	if errors.As(err, &fault) {
-		c.first = fault.StartLine + c.lineShift
-		fault.Line += c.lineShift
+// Cell is the cell of a column, counted from 0; empty beyond the last one.
+func (r Row) Cell(column int) Cell {
+	if column < 0 || column >= len(r.Cells) {
+		return Cell{}
 	}
-	return record, err
+	return r.Cells[column]
 }
 
-// advance moves the row and line numbers to the record just read.
-func (c *csvSource) advance(record []string) {
-	c.fields = len(record)
-	if c.fields == 0 {
-		return
+// Texts are the texts of the cells.
+func (r Row) Texts() []string {
+	texts := make([]string, len(r.Cells))
+	for i, c := range r.Cells {
+		texts[i] = c.Text
 	}
-	first, _ := c.csv.FieldPos(0)
-	last, _ := c.csv.FieldPos(c.fields - 1)
-	c.first = first + c.lineShift
-	c.number = c.first - c.rowShift
-	c.rowShift += last - first + strings.Count(record[c.fields-1], "\n")
+	return texts
 }
 
-func (c *csvSource) row() int { return c.number }
+// Cell is one cell as text.
+type Cell struct {
+	Text string
+	// Number marks a cell that is a number by its type. It is written with a
+	// point, and read so whatever decimal mark the log has.
+	Number     bool
+	Line, Byte int   // in a CSV file, as editors count them; 0 elsewhere
+	Note       *Note // nil when there is nothing to say
+}
 
-func (c *csvSource) line() int { return c.first }
+// Note is a rule about one cell that the reader of its sheet saw.
+type Note struct {
+	Rule    string
+	Details issue.Text
+}
 
-func (c *csvSource) place(position int) (line, column int) {
-	if position >= c.fields {
-		return c.first, 0
+// NewSource is a source with the digest of its bytes.
+func NewSource(name string, data []byte) Source {
+	sum := sha256.Sum256(data)
+	return Source{Name: name, SHA256: hex.EncodeToString(sum[:])}
+}
+
+// csvRows are the rows of the text of a CSV file, from whose top so many lines
+// were taken. They are split as they are asked for.
+func csvRows(text []byte, delimiter rune, skipped int) iter.Seq[Row] {
+	return func(yield func(Row) bool) {
+		c := csv.NewReader(bytes.NewReader(text))
+		c.Comma, c.FieldsPerRecord, c.ReuseRecord = delimiter, -1, true
+		behind := 0 // how far row numbers run behind lines, because of line breaks inside cells
+		var row Row
+		for {
+			record, err := c.Read()
+			if errors.Is(err, io.EOF) {
+				return
+			}
+			row.Cells, row.fault = make([]Cell, len(record)), nil
+			for i, text := range record {
+				line, column := c.FieldPos(i)
+				row.Cells[i] = Cell{Text: text, Line: line + skipped, Byte: column}
+			}
+			if n := len(record); n > 0 {
+				row.line = row.Cells[0].Line
+				row.Number = row.line - behind
+				behind += row.Cells[n-1].Line - row.line + strings.Count(record[n-1], "\n")
+			}
+			// Reading from memory, encoding/csv has no errors of another kind.
+			if errors.As(err, &row.fault) {
+				row.line = row.fault.StartLine + skipped
+				row.fault.Line += skipped
+			}
+			if !yield(row) {
+				return
+			}
+		}
 	}
-	line, column = c.csv.FieldPos(position)
-	return line + c.lineShift, column
 }
 
-func (c *csvSource) isNumber(int) bool { return false }
+// delimiterOf settles the column separator: that of a first line "sep=;", as
+// spreadsheets write it, or else what the text shows. It returns the text after
+// such a line and how many lines that took.
+func delimiterOf(text []byte, shown func([]byte) rune) (delimiter rune, rest []byte, skipped int) {
+	first, after, _ := bytes.Cut(text, []byte("\n"))
+	sep, ok := bytes.CutPrefix(bytes.ToLower(bytes.TrimRight(first, "\r")), []byte("sep="))
+	if ok && len(sep) == 1 && strings.ContainsRune(",;\t", rune(sep[0])) {
+		return rune(sep[0]), after, 1
+	}
+	return shown(text), text, 0
+}
 
-func (c *csvSource) notes() []Note { return nil }
+// IsBlank reports a row with nothing in it.
+func (r Row) IsBlank() bool {
+	return !slices.ContainsFunc(r.Cells, func(c Cell) bool { return c.Note != nil || strings.TrimSpace(c.Text) != "" })
+}
+
+// filled counts the cells with something in them.
+func filled(cells []Cell) (n int) {
+	for _, c := range cells {
+		if strings.TrimSpace(c.Text) != "" {
+			n++
+		}
+	}
+	return n
+}

@@ -69,7 +69,7 @@ func (s *sheetReader) lastWords() spot {
 // with words: a line break without quotation marks around it split the two.
 func (s *sheetReader) restOf(ended spot) bool {
 	end := ended.cell.Column
-	if end == 0 || s.fault != nil || s.text(0) == "" || len(s.cells) > 1 && end+len(s.cells)-1 != len(s.headings) {
+	if end == 0 || s.row.fault != nil || s.text(0) == "" || len(s.cells) > 1 && end+len(s.cells)-1 != len(s.headings) {
 		return false
 	}
 	return !slices.ContainsFunc(s.columns, func(c boundColumn) bool {

@@ -69,30 +69,32 @@ func (b *builder) state(r *row, set []constant) {
 	for _, c := range set {
 		i := b.column(c.target.column.Name, session.Unit{})
 		if _, have := r.cells[i]; !have {
-			r.cells[i] = session.MappedCell{Text: c.text, At: r.at, Absence: session.Present}
+			r.cells[i] = stated(c.text, r.at)
 		}
 	}
 }
 
+// stated is a cell that the map states itself.
+func stated(text string, at issue.Cell) session.MappedCell {
+	return session.MappedCell{Cell: session.Cell{Text: text}, At: at, Absence: session.Present}
+}
+
 // place is a cell of theirs with its place.
 type place struct {
-	session.ForeignCell
+	session.Cell
 	at issue.Cell
 }
 
 // values makes our cells of one of theirs: one for each target, in order.
 func (t *table) values(c *column, p place) []session.MappedCell {
-	whole := session.MappedCell{
-		Text: p.Text, At: p.at, Line: p.Line, Byte: p.Byte, Number: p.Number,
-		Absence: session.Present, Rule: p.Rule, Details: p.Details,
-	}
+	whole := session.MappedCell{Cell: p.Cell, At: p.at, Absence: session.Present}
 	whole.Text = c.withoutPrefix(whole.Text)
 	if absence, ok := t.absences[plain(whole.Text)]; ok && whole.Text != "" {
 		whole.Absence = absence
 	}
 	cells := slices.Repeat([]session.MappedCell{whole}, len(c.targets))
 	for i := 1; i < len(cells); i++ {
-		cells[i].Rule, cells[i].Details = "", issue.Text{} // said once
+		cells[i].Note = nil // said once
 	}
 	if c.split != "" && whole.Absence == session.Present && !standsForNothing(whole.Text) {
 		t.splitInto(c, cells)
@@ -134,8 +136,7 @@ func (t *table) splitInto(c *column, cells []session.MappedCell) {
 		parts = strings.Fields(cells[0].Text)
 	}
 	if len(parts) != len(cells) {
-		cells[0].Rule = "map-split"
-		cells[0].Details = issue.T("the map expects {} values in this cell", len(cells))
+		cells[0].Note = &session.Note{Rule: "map-split", Details: issue.T("the map expects {} values in this cell", len(cells))}
 		for i := range cells {
 			cells[i].Absence = session.Unreadable
 		}
@@ -168,7 +169,7 @@ func (b *builder) put(r *row, c *column, cells []session.MappedCell) (conflict *
 		at := b.column(to.column.Name, to.unit)
 		old, have := r.cells[at]
 		switch {
-		case have && cell.Text == "" && (old.Text != "" || cell.Rule == ""):
+		case have && cell.Text == "" && (old.Text != "" || cell.Note == nil):
 			continue
 		case have && old.Text != "" && old.Text != cell.Text:
 			if conflict == nil {
@@ -179,10 +180,10 @@ func (b *builder) put(r *row, c *column, cells []session.MappedCell) (conflict *
 			continue
 		}
 		r.cells[at] = cell
-		if cell.Text != "" || cell.Rule != "" {
+		if cell.Text != "" || cell.Note != nil {
 			r.filled = r.filled || to.column.Kind != session.KindTime
 			if to.unitText != "" {
-				unit := session.MappedCell{Text: to.unitText, At: cell.At, Absence: session.Present}
+				unit := stated(to.unitText, cell.At)
 				r.cells[b.column(to.unitName, session.Unit{})] = unit
 			}
 		}
@@ -195,7 +196,7 @@ func (b *builder) put(r *row, c *column, cells []session.MappedCell) (conflict *
 // none.
 func (b *builder) choose(r *row, c *column, cells []session.MappedCell) {
 	says := func(cell session.MappedCell) bool {
-		return cell.Rule != "" || cell.Absence != session.NotRecorded && !standsForNothing(cell.Text)
+		return cell.Note != nil || cell.Absence != session.NotRecorded && !standsForNothing(cell.Text)
 	}
 	have := slices.ContainsFunc(c.targets, func(to target) bool { return says(r.cells[b.column(to.column.Name, to.unit)]) })
 	now := slices.ContainsFunc(cells, says)

@@ -13,12 +13,12 @@ type formReader struct {
 	t    *table
 	s    session.Foreign
 	used map[[2]int]bool // row and column
-	rows map[int]session.ForeignRow
+	rows map[int]session.Row
 }
 
 // form reads one sheet that is a form for one session.
 func (r *reading) form(t *table, s session.Foreign) {
-	f := &formReader{r, t, s, map[[2]int]bool{}, map[int]session.ForeignRow{}}
+	f := &formReader{r, t, s, map[[2]int]bool{}, map[int]session.Row{}}
 	for _, row := range s.Rows {
 		f.rows[row.Number] = row
 	}
@@ -57,22 +57,20 @@ func (r *reading) form(t *table, s session.Foreign) {
 	}
 }
 
-func (f *formReader) row(number int) session.ForeignRow { return f.rows[number] }
-
 func (f *formReader) place(row, column int) place {
 	f.used[[2]int{row, column}] = true
-	return place{f.row(row).Cell(column), issue.Cell{File: f.s.File, Sheet: f.s.Tab, Row: row, Column: column + 1}}
+	return place{f.rows[row].Cell(column), issue.Cell{File: f.s.File, Sheet: f.s.Tab, Row: row, Column: column + 1}}
 }
 
 // label is the text that stands to the left of a cell, or above it.
 func (f *formReader) label(row, column int) string {
-	cells := f.row(row)
+	cells := f.rows[row]
 	for i := column - 1; i >= 0; i-- {
 		if text := cells.Cell(i).Text; text != "" {
 			return strings.TrimSpace(strings.TrimRight(text, ":"))
 		}
 	}
-	return strings.TrimSpace(strings.TrimRight(f.row(row-1).Cell(column).Text, ":"))
+	return strings.TrimSpace(strings.TrimRight(f.rows[row-1].Cell(column).Text, ":"))
 }
 
 // wrongLabel reports a cell beside which the map expects another label: the
@@ -81,7 +79,7 @@ func (f *formReader) wrongLabel(c *column, p *place) {
 	if c.entry.Optional && p.Text == "" {
 		return
 	}
-	p.Rule, p.Details = "map-heading-missing", issue.T("the label beside this cell is not the one of the map, so the cell is not read")
+	p.Note = &session.Note{Rule: "map-heading-missing", Details: issue.T("the label beside this cell is not the one of the map, so the cell is not read")}
 	p.Text = ""
 }
 
@@ -120,8 +118,8 @@ func (f *formReader) blockRows(w *rowsReader, g *group, key string) {
 	}
 	onlyTimes := 0
 	for number := g.entry.FirstRow; number <= end; number++ {
-		theirs := f.row(number)
-		if isBlank(theirs) {
+		theirs := f.rows[number]
+		if theirs.IsBlank() {
 			if g.entry.LastRow == 0 {
 				break
 			}
@@ -151,7 +149,7 @@ func (f *formReader) listUnmapped() {
 		labels[plain(f.label(at[0], at[1]))] = true
 	}
 	for _, g := range f.t.groups {
-		for _, c := range f.row(g.entry.HeadingRow).Cells {
+		for _, c := range f.rows[g.entry.HeadingRow].Cells {
 			labels[plain(c.Text)] = true
 		}
 	}

@@ -99,9 +99,7 @@ func rowTexts(s session.Foreign, number int, spread bool) []string {
 	var texts []string
 	for _, row := range s.Rows {
 		if row.Number == number {
-			for _, c := range row.Cells {
-				texts = append(texts, c.Text)
-			}
+			texts = append(texts, row.Texts()...)
 		}
 	}
 	if !spread {

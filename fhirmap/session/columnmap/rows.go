@@ -208,7 +208,7 @@ func (w *rowsReader) listUnknown() {
 	width := len(w.headings.names)
 	for _, row := range w.dataRows(w.leave) {
 		for i, c := range row.Cells {
-			if c.Text == "" && c.Rule == "" {
+			if c.Text == "" && c.Note == nil {
 				continue
 			}
 			filled[i], width = true, max(width, i+1)
@@ -243,17 +243,17 @@ func (w *rowsReader) leave(why session.Why, row int) {
 
 // dataRows are the rows below the headings that the map does not pass over;
 // leave is told of those it does.
-func (w *rowsReader) dataRows(leave func(session.Why, int)) []session.ForeignRow {
+func (w *rowsReader) dataRows(leave func(session.Why, int)) []session.Row {
 	first, last := w.headings.next, w.t.entry.LastRow
 	if w.t.entry.FirstRow > 0 {
 		first = w.t.entry.FirstRow
 	}
-	var rows []session.ForeignRow
+	var rows []session.Row
 	for _, row := range w.s.Rows {
 		switch {
 		case row.Number < w.headings.next:
 			continue
-		case isBlank(row):
+		case row.IsBlank():
 			leave(session.RowEmpty, row.Number)
 			continue
 		case row.Number < first || last > 0 && row.Number > last || matchesAny(w.t.skipped, firstFilled(row)):
@@ -265,17 +265,13 @@ func (w *rowsReader) dataRows(leave func(session.Why, int)) []session.ForeignRow
 	return rows
 }
 
-func firstFilled(row session.ForeignRow) string {
+func firstFilled(row session.Row) string {
 	for _, c := range row.Cells {
 		if c.Text != "" {
 			return c.Text
 		}
 	}
 	return ""
-}
-
-func isBlank(row session.ForeignRow) bool {
-	return !slices.ContainsFunc(row.Cells, func(c session.ForeignCell) bool { return c.Text != "" || c.Rule != "" })
 }
 
 // readRows puts the rows into the tables.
@@ -328,7 +324,7 @@ func (w *rowsReader) close(r *row) {
 // rowKey is what the rows of a session have in common: the cells of the key,
 // those of the row before where they are empty, or the row itself. Rows that
 // name their session by a column have none.
-func (w *rowsReader) rowKey(theirs session.ForeignRow, current *row) string {
+func (w *rowsReader) rowKey(theirs session.Row, current *row) string {
 	if len(w.key) == 0 {
 		if len(w.sessions) == 0 {
 			return ""
@@ -351,7 +347,7 @@ func (w *rowsReader) rowKey(theirs session.ForeignRow, current *row) string {
 
 // another reports a row without a key that says something else than the rows
 // of the session so far in several columns: it begins a session of its own.
-func (w *rowsReader) another(current *row, theirs session.ForeignRow) bool {
+func (w *rowsReader) another(current *row, theirs session.Row) bool {
 	const several = 3
 	differ := 0
 	for _, b := range w.sessions {
@@ -365,12 +361,12 @@ func (w *rowsReader) another(current *row, theirs session.ForeignRow) bool {
 	return differ >= several
 }
 
-func (w *rowsReader) placeOf(position int, theirs session.ForeignRow) place {
+func (w *rowsReader) placeOf(position int, theirs session.Row) place {
 	at := issue.Cell{File: w.s.File, Sheet: w.s.Tab, Row: theirs.Number, Column: position + 1, Heading: w.headings.name(position)}
 	return place{theirs.Cell(position), at}
 }
 
-func (w *rowsReader) sessionCell(r *row, b bound, theirs session.ForeignRow) {
+func (w *rowsReader) sessionCell(r *row, b bound, theirs session.Row) {
 	p := w.placeOf(b.position, theirs)
 	cells := w.t.values(b.column, p)
 	if b.take != "" {
@@ -379,11 +375,10 @@ func (w *rowsReader) sessionCell(r *row, b bound, theirs session.ForeignRow) {
 	}
 	if old := w.build.put(r, b.column, cells); old != nil {
 		// The rows contradict each other, so the value cannot be used.
-		details := issue.T("row {} says something else of the same session", old.At.Row)
 		for i, to := range b.targets {
-			cell := session.MappedCell{Text: p.Text, At: p.at, Line: p.Line, Byte: p.Byte, Absence: session.Unreadable}
-			if i == 0 {
-				cell.Rule, cell.Details = "map-rows-differ", details
+			cell := session.MappedCell{Cell: p.Cell, At: p.at, Absence: session.Unreadable}
+			if cell.Number, cell.Note = false, nil; i == 0 {
+				cell.Note = &session.Note{Rule: "map-rows-differ", Details: issue.T("row {} says something else of the same session", old.At.Row)}
 			}
 			r.cells[w.build.column(to.column.Name, to.unit)] = cell
 		}
@@ -392,7 +387,7 @@ func (w *rowsReader) sessionCell(r *row, b bound, theirs session.ForeignRow) {
 
 // groupRow makes one row of another sheet. It reports false when there is a
 // time and nothing else.
-func (w *rowsReader) groupRow(g *boundGroup, key string, at issue.Cell, theirs session.ForeignRow) bool {
+func (w *rowsReader) groupRow(g *boundGroup, key string, at issue.Cell, theirs session.Row) bool {
 	r := newRow(key, at)
 	if len(g.columns) > 0 {
 		r.at.Column, r.at.Heading = g.columns[0].position+1, w.headings.name(g.columns[0].position)
@@ -426,7 +421,7 @@ func (b *builder) timed(r *row, g *group, number int) {
 		text = fmt.Sprintf("+ %d min", minutes)
 	}
 	r.cells[i] = session.MappedCell{
-		Text: text, At: r.at, Absence: session.Present,
+		Cell: session.Cell{Text: text}, At: r.at, Absence: session.Present,
 		Relative: &session.Relative{FromEnd: g.entry.At == "end", After: time.Duration(minutes) * time.Minute},
 	}
 }

@@ -2,7 +2,6 @@ package workbook
 
 import (
 	"io"
-	"slices"
 	"strings"
 
 	"runsheet.example/fhirmap/session"
@@ -32,10 +31,10 @@ func ReadGrid(file io.ReaderAt, size int64) (*session.Grid, error) {
 	return grid, nil
 }
 
-func gridRow(row session.BookRow, comma bool) []string {
-	cells := slices.Clone(row.Cells)
+func gridRow(row session.Row, comma bool) []string {
+	cells := row.Texts()
 	for i := range cells {
-		if comma && row.Numbers[i] {
+		if comma && row.Cells[i].Number {
 			cells[i] = strings.Replace(cells[i], ".", ",", 1)
 		}
 	}

@@ -2,8 +2,6 @@ package workbook
 
 import (
 	"bytes"
-	"crypto/sha256"
-	"encoding/hex"
 	"errors"
 	"fmt"
 	"strings"
@@ -16,8 +14,8 @@ import (
 // map, and counts them in size. whole is false when something could not be
 // read to its end; a finding then says why.
 func Sheets(data []byte, name string, size *session.Size) (sheets []session.Foreign, source session.Source, findings []issue.Finding, whole bool, err error) {
-	sum := sha256.Sum256(data)
-	source = session.Source{Name: name, SHA256: hex.EncodeToString(sum[:]), Encoding: "utf-8"}
+	source = session.NewSource(name, data)
+	source.Encoding = "utf-8"
 	r := &bookReader{name: name}
 	r.book, err = openBook(bytes.NewReader(data), int64(len(data)))
 	for i := 0; err == nil && i < len(r.tabs); i++ {
@@ -51,20 +49,8 @@ func (r *bookReader) foreign(t tab, size *session.Size) (session.Foreign, error)
 		if !size.Row(len(row.Cells)) {
 			return one, errLarge
 		}
-		one.Rows = append(one.Rows, foreignRow(row))
+		one.Rows = append(one.Rows, row.Trimmed())
 	}
 	one.Merged, one.Seen = g.merged, table.seen
 	return one, nil
-}
-
-func foreignRow(row session.BookRow) session.ForeignRow {
-	out := session.ForeignRow{Number: row.Number, Cells: make([]session.ForeignCell, len(row.Cells))}
-	for i, text := range row.Cells {
-		out.Cells[i] = session.ForeignCell{Text: strings.TrimSpace(text), Number: row.Numbers[i]}
-	}
-	for _, n := range row.Notes {
-		c := &out.Cells[n.Column]
-		c.Rule, c.Details = n.Rule, n.Details
-	}
-	return out
 }

@@ -21,7 +21,7 @@ type tableRows struct {
 	headings headings
 
 	read    bool
-	rows    []session.BookRow
+	rows    []session.Row
 	columns map[int]*columnSeen
 	hidden  int
 }
@@ -40,7 +40,7 @@ type rounded struct {
 }
 
 // all are the rows below the headings that have something in them.
-func (s *tableRows) all() []session.BookRow {
+func (s *tableRows) all() []session.Row {
 	if s.read {
 		return s.rows
 	}
@@ -49,8 +49,8 @@ func (s *tableRows) all() []session.BookRow {
 		if raw.number < s.headings.next {
 			continue
 		}
-		row, filled := s.take(raw)
-		if !filled || s.repeatsNames(row.Cells) {
+		row := s.take(raw)
+		if row.IsBlank() || s.repeatsNames(row.Texts()) {
 			continue
 		}
 		if raw.hidden {
@@ -62,19 +62,18 @@ func (s *tableRows) all() []session.BookRow {
 	return s.rows
 }
 
-// take renders the cells of a row. It reports whether any has something.
-func (s *tableRows) take(raw rawRow) (row session.BookRow, filled bool) {
-	row.Number = raw.number
+// take renders the cells of a row.
+func (s *tableRows) take(raw rawRow) session.Row {
+	row := session.Row{Number: raw.number}
 	for _, c := range raw.cells {
 		out := s.reader.render(c)
 		s.shown(raw.number, c, &out)
 		for len(row.Cells) < c.column {
-			row.Cells, row.Numbers = append(row.Cells, ""), append(row.Numbers, false)
+			row.Cells = append(row.Cells, session.Cell{})
 		}
-		row.Cells[c.column-1], row.Numbers[c.column-1] = out.text, out.number
-		filled = filled || strings.TrimSpace(out.text) != "" || out.trouble != ""
+		row.Cells[c.column-1] = session.Cell{Text: out.text, Number: out.number}
 		if out.trouble != "" {
-			row.Notes = append(row.Notes, session.Note{Column: c.column - 1, Rule: out.trouble, Details: issue.T(out.details)})
+			row.Cells[c.column-1].Note = &session.Note{Rule: out.trouble, Details: issue.T(out.details)}
 		}
 		if c.formula && c.filled {
 			seen := s.column(c.column)
@@ -84,7 +83,7 @@ func (s *tableRows) take(raw rawRow) (row session.BookRow, filled bool) {
 			}
 		}
 	}
-	return row, filled
+	return row
 }
 
 // column is what was seen in a column.
