@@ -50,20 +50,20 @@ func (r *reader) about(f issue.Finding) {
 // aboutReader reads the values of one table of log.toml.
 type aboutReader struct {
 	*reader
-	*tomlTable
+	*AboutPart
 }
 
 // readAbout reads the tables in an order that lets the later ones use the
 // declared zone, date style and decimal mark.
-func (r *reader) readAbout(at spot, tables []*tomlTable) {
-	single := map[string]*tomlTable{}
+func (r *reader) readAbout(at spot, tables []*AboutPart) {
+	single := map[string]*AboutPart{}
 	for _, name := range []string{"log", "patient", "clinic"} {
 		at.cell.Heading = name
-		single[name] = &tomlTable{name: name, at: at, values: map[string]*tomlValue{}}
+		single[name] = &AboutPart{Name: name, Cell: at.cell, line: at.line, column: at.column}
 	}
 	for _, t := range tables {
-		if _, ok := single[t.name]; ok {
-			single[t.name] = t
+		if _, ok := single[t.Name]; ok {
+			single[t.Name] = t
 		}
 	}
 	r.readLogTable(aboutReader{r, single["log"]})
@@ -71,7 +71,7 @@ func (r *reader) readAbout(at spot, tables []*tomlTable) {
 	r.log.About.Clinic = aboutReader{r, single["clinic"]}.words("name")
 	for _, t := range tables {
 		a := aboutReader{r, t}
-		switch t.name {
+		switch t.Name {
 		case "prescription":
 			r.log.About.Prescriptions = append(r.log.About.Prescriptions, a.prescription())
 		case "access":
@@ -115,10 +115,10 @@ func (r *reader) sameDays() {
 }
 
 // lone reports whether there is one table of a name at most.
-func lone(tables []*tomlTable, name string) bool {
+func lone(tables []*AboutPart, name string) bool {
 	n := 0
 	for _, t := range tables {
-		if t.name == name {
+		if t.Name == name {
 			n++
 		}
 	}
@@ -128,7 +128,7 @@ func lone(tables []*tomlTable, name string) bool {
 func (r *reader) readLogTable(a aboutReader) {
 	r.written = a
 	about := &r.log.About
-	if v, ok := a.get("format"); !ok || v.text != "1" {
+	if v, ok := a.get("format"); !ok || v.Text != "1" {
 		a.complain("format", "about-format", "the format of the log is not the one this program reads", issue.Literal("1"))
 	}
 	about.LogID = a.plain("id")
@@ -170,7 +170,7 @@ func (r *reader) readPatient(a aboutReader) {
 		}
 	}
 	if len(missing) > 0 {
-		f := a.at.finding("about-empty", "body water cannot be computed without {}", strings.Join(missing, ", "))
+		f := a.AboutPart.at().finding("about-empty", "body water cannot be computed without {}", strings.Join(missing, ", "))
 		r.about(f)
 	}
 }
@@ -196,35 +196,35 @@ func (r *reader) readIdentifier(a aboutReader) {
 
 // get takes a value and notes that the log knows its name. An empty text is
 // the same as no entry.
-func (a aboutReader) get(key string) (*tomlValue, bool) {
-	v, ok := a.values[key]
+func (a aboutReader) get(key string) (*AboutEntry, bool) {
+	v, ok := a.entry(key)
 	if !ok {
 		return nil, false
 	}
 	v.used = true
-	return v, v.text != "" || len(v.items) > 0
+	return v, v.Text != "" || len(v.items) > 0
 }
 
 // has reports whether something is written for a key.
 func (a aboutReader) has(key string) bool {
-	v, ok := a.values[key]
-	return ok && strings.TrimSpace(v.text) != ""
+	v, ok := a.entry(key)
+	return ok && strings.TrimSpace(v.Text) != ""
 }
 
 // place is where a key stands, or its table when it does not.
 func (a aboutReader) place(key string) spot {
-	if v, ok := a.values[key]; ok {
-		return v.at
+	if v, ok := a.entry(key); ok {
+		return v.at()
 	}
-	at := a.at
-	at.cell.Heading = a.name + "." + key
+	at := a.AboutPart.at()
+	at.cell.Heading = a.Name + "." + key
 	return at
 }
 
 func (a aboutReader) complain(key, rule, details string, expected issue.Text, args ...any) {
 	f := a.place(key).finding(rule, details, args...)
 	f.Expected = expected
-	if v, ok := a.values[key]; ok {
+	if v, ok := a.entry(key); ok {
 		f.Value = v.String()
 	}
 	a.about(f)
@@ -236,7 +236,7 @@ func (a aboutReader) words(key string) Text {
 	if !ok {
 		return Text{Cell: a.place(key).cell}
 	}
-	t := Text{Text: strings.TrimSpace(v.text), Absence: Present, Cell: v.at.cell}
+	t := Text{Text: strings.TrimSpace(v.Text), Absence: Present, Cell: v.Cell}
 	if v.kind != unstable.String {
 		a.complain(key, "about-value", "this must be a text between quotes", issue.Text{})
 		t.Absence = Unreadable
@@ -296,7 +296,7 @@ func (a aboutReader) number(key, unit string) Value {
 	if !ok {
 		return Value{Unit: unit, Cell: a.place(key).cell}
 	}
-	value := Value{Text: strings.TrimSpace(v.text), Unit: unit, Cell: v.at.cell, Absence: Unreadable}
+	value := Value{Text: strings.TrimSpace(v.Text), Unit: unit, Cell: v.Cell, Absence: Unreadable}
 	mark := byte('.')
 	if v.kind == unstable.String && a.log.About.DecimalMark != 0 {
 		mark = byte(a.log.About.DecimalMark)
@@ -317,7 +317,7 @@ func (a aboutReader) date(key string) Moment {
 	if !ok {
 		return Moment{DateOnly: true, Cell: a.place(key).cell}
 	}
-	m := Moment{Text: strings.TrimSpace(v.text), DateOnly: true, Cell: v.at.cell, Absence: Unreadable}
+	m := Moment{Text: strings.TrimSpace(v.Text), DateOnly: true, Cell: v.Cell, Absence: Unreadable}
 	day := readDate(m.Text, a.log.About.DateStyle)
 	if !day.usable() || v.kind != unstable.LocalDate && v.kind != unstable.String {
 		a.complain(key, "about-date", "this cannot be read as a date", day.expected)
@@ -333,21 +333,20 @@ func (a aboutReader) date(key string) Moment {
 
 // reportUnknown lists the names in a table that nothing asked for.
 func (a aboutReader) reportUnknown() {
-	known := knownKeys(a.name)
+	known := knownKeys(a.Name)
 	if known == nil {
-		if a.name != "" || len(a.keys) > 0 {
-			f := a.at.finding("about-unknown", "the log does not know a table of this name")
-			f.Value = a.name
-			f.Expected = issue.Literal(Nearest(a.name, tableNames))
+		if a.Name != "" || len(a.Entries) > 0 {
+			f := a.AboutPart.at().finding("about-unknown", "the log does not know a table of this name")
+			f.Value = a.Name
+			f.Expected = issue.Literal(Nearest(a.Name, tableNames))
 			a.about(f)
 		}
 		return
 	}
-	for _, key := range a.keys {
-		if a.values[key].used {
-			continue
+	for _, e := range a.Entries {
+		if !e.used {
+			a.complain(e.Key, "about-unknown", "the log does not know this name", issue.Literal(Nearest(e.Key, known)))
 		}
-		a.complain(key, "about-unknown", "the log does not know this name", issue.Literal(Nearest(key, known)))
 	}
 }
 

@@ -15,7 +15,7 @@ type Book struct {
 	Source Source
 	// AboutTab is the name of the sheet of answers, "" when there is none.
 	AboutTab string
-	About    []AboutPart
+	About    []*AboutPart
 	Tables   []BookTable
 }
 
@@ -73,34 +73,27 @@ func (r *reader) readTable(book Book, t BookTable) {
 	}
 }
 
-// bookAbout makes the tables of log.toml from the answers of an About sheet.
-func (r *reader) bookAbout(book Book) []*tomlTable {
-	var tables []*tomlTable
+// bookAbout gives the answers of an About sheet the types that log.toml has,
+// and leaves out those of a question that is answered already.
+func (r *reader) bookAbout(book Book) []*AboutPart {
 	for _, part := range book.About {
-		t := &tomlTable{name: part.Name, at: spot{cell: part.Cell}, values: map[string]*tomlValue{}}
-		for _, e := range part.Entries {
-			v := &tomlValue{kind: unstable.String, text: e.Text, at: spot{cell: e.Cell}}
-			switch {
-			case e.Bare:
-				v.kind = unstable.Float
-			case e.Key == "weekdays":
-				v.kind, v.items = unstable.Array, listed(e.Text)
-			}
-			if _, twice := t.values[e.Key]; twice {
-				f := v.at.finding("about-value", "the question is answered twice")
+		entries := part.Entries
+		part.Entries = nil
+		for _, e := range entries {
+			if _, twice := part.entry(e.Key); twice {
+				f := e.at().finding("about-value", "the question is answered twice")
 				f.Value = e.Text
 				r.about(f)
 				continue
 			}
-			t.keys = append(t.keys, e.Key)
-			t.values[e.Key] = v
+			switch e.kind = unstable.String; {
+			case e.Bare:
+				e.kind = unstable.Float
+			case e.Key == "weekdays":
+				e.kind, e.items = unstable.Array, strings.FieldsFunc(e.Text, func(c rune) bool { return strings.ContainsRune(",; ", c) })
+			}
+			part.Entries = append(part.Entries, e)
 		}
-		tables = append(tables, t)
 	}
-	return tables
-}
-
-// listed splits a list written in one cell.
-func listed(text string) []string {
-	return strings.FieldsFunc(text, func(c rune) bool { return strings.ContainsRune(",; ", c) })
+	return book.About
 }

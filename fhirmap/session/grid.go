@@ -1,11 +1,18 @@
 package session
 
-import "runsheet.example/validate/issue"
+import (
+	"fmt"
+	"slices"
+
+	"github.com/pelletier/go-toml/v2/unstable"
+
+	"runsheet.example/validate/issue"
+)
 
 // Grid is a whole log as cells of text, before anything is read from them:
 // what is needed to carry a log from one form to another without a change.
 type Grid struct {
-	About  []AboutPart
+	About  []*AboutPart
 	Tables []GridTable
 }
 
@@ -35,7 +42,9 @@ func (g *Grid) Table(sheet Sheet) (GridTable, bool) {
 type AboutPart struct {
 	Name    string
 	Cell    issue.Cell
-	Entries []AboutEntry
+	Entries []*AboutEntry
+
+	line, column int // in log.toml
 }
 
 // AboutEntry is one named answer of a part. A list, such as the planned days,
@@ -47,14 +56,39 @@ type AboutEntry struct {
 	// mark the log declares.
 	Bare bool
 	Cell issue.Cell
+
+	kind         unstable.Kind // in log.toml
+	items        []string      // of an array of texts
+	line, column int
+	used         bool
 }
 
 // Entry finds the answer of a key.
-func (p AboutPart) Entry(key string) (AboutEntry, bool) {
-	for _, e := range p.Entries {
+func (p *AboutPart) Entry(key string) (AboutEntry, bool) {
+	if e, ok := p.entry(key); ok {
+		return *e, true
+	}
+	return AboutEntry{}, false
+}
+
+// entry finds the answer of a key; of several it is the last.
+func (p *AboutPart) entry(key string) (*AboutEntry, bool) {
+	for _, e := range slices.Backward(p.Entries) {
 		if e.Key == key {
 			return e, true
 		}
 	}
-	return AboutEntry{}, false
+	return nil, false
+}
+
+func (p *AboutPart) at() spot { return spot{p.Cell, p.line, p.column} }
+
+func (e *AboutEntry) at() spot { return spot{e.Cell, e.line, e.column} }
+
+// String is the answer as a person would say it, for findings.
+func (e *AboutEntry) String() string {
+	if e.kind == unstable.Array {
+		return fmt.Sprint(e.items)
+	}
+	return e.Text
 }

@@ -3,9 +3,7 @@ package session
 import (
 	"fmt"
 	"io/fs"
-	"strings"
-
-	"github.com/pelletier/go-toml/v2/unstable"
+	"slices"
 
 	"runsheet.example/validate/issue"
 )
@@ -70,7 +68,7 @@ func (r *reader) tableGrid(files fs.FS, name string, sheet Sheet, grid *Grid) er
 }
 
 // aboutGrid reads log.toml as parts.
-func (r *reader) aboutGrid(files fs.FS, name string) ([]AboutPart, error) {
+func (r *reader) aboutGrid(files fs.FS, name string) ([]*AboutPart, error) {
 	text, ok, err := r.text(files, name)
 	if err != nil || !ok {
 		return nil, err
@@ -79,23 +77,5 @@ func (r *reader) aboutGrid(files fs.FS, name string) ([]AboutPart, error) {
 	for _, f := range findings {
 		r.add(f, nil)
 	}
-	var parts []AboutPart
-	for _, t := range tables {
-		part := AboutPart{Name: t.name, Cell: t.at.cell}
-		for _, key := range t.keys {
-			v := t.values[key]
-			e := AboutEntry{Key: key, Text: v.text, Cell: v.at.cell}
-			switch v.kind {
-			case unstable.Array:
-				e.Text = strings.Join(v.items, ", ")
-			case unstable.Integer, unstable.Float:
-				e.Bare = true
-			}
-			part.Entries = append(part.Entries, e)
-		}
-		if len(part.Entries) > 0 {
-			parts = append(parts, part)
-		}
-	}
-	return parts, nil
+	return slices.DeleteFunc(tables, func(t *AboutPart) bool { return len(t.Entries) == 0 }), nil
 }

@@ -112,8 +112,8 @@ func (r *reader) mappedAbout(m Mapped) {
 	for _, f := range findings {
 		r.about(f)
 	}
-	tables = slices.DeleteFunc(tables, func(t *tomlTable) bool {
-		first, _, _ := strings.Cut(t.name, ".")
+	tables = slices.DeleteFunc(tables, func(t *AboutPart) bool {
+		first, _, _ := strings.Cut(t.Name, ".")
 		return first == "" || first == "table"
 	})
 	if !r.allBroken {

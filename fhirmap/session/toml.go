@@ -3,7 +3,6 @@ package session
 import (
 	"bytes"
 	"errors"
-	"fmt"
 	"strings"
 
 	"github.com/pelletier/go-toml/v2"
@@ -12,28 +11,11 @@ import (
 	"runsheet.example/validate/issue"
 )
 
-// tomlValue is one value of log.toml with its place. Numbers and dates keep
-// their written text, which the decoder of the library would turn into binary
-// numbers and times.
-type tomlValue struct {
-	kind  unstable.Kind
-	text  string
-	items []string // of an array of strings
-	at    spot
-	used  bool
-}
-
-// tomlTable is one [table] or one element of a [[table]].
-type tomlTable struct {
-	name   string
-	at     spot
-	keys   []string // in file order
-	values map[string]*tomlValue
-}
-
-// parseTOML splits a document into its tables. A document that is no TOML, or
+// parseTOML splits a document into its tables, each [table] and each element of
+// a [[table]]. Numbers and dates keep their written text, which the decoder of
+// the library would turn into binary numbers and times. A document that is no TOML, or
 // that names a thing twice, gives one finding.
-func parseTOML(file string, data []byte) ([]*tomlTable, []issue.Finding) {
+func parseTOML(file string, data []byte) ([]*AboutPart, []issue.Finding) {
 	var whole map[string]any
 	if err := toml.Unmarshal(data, &whole); err != nil {
 		f := spot{cell: issue.Cell{File: file}}.finding("about-syntax", "the file cannot be read as TOML")
@@ -76,12 +58,12 @@ type tomlWalk struct {
 	file     string
 	data     []byte
 	parser   unstable.Parser
-	tables   []*tomlTable
+	tables   []*AboutPart
 	findings []issue.Finding
 }
 
-func (w *tomlWalk) table(name string, at spot) *tomlTable {
-	t := &tomlTable{name: name, at: at, values: map[string]*tomlValue{}}
+func (w *tomlWalk) table(name string, at spot) *AboutPart {
+	t := &AboutPart{Name: name, Cell: at.cell, line: at.line, column: at.column}
 	w.tables = append(w.tables, t)
 	return t
 }
@@ -110,29 +92,22 @@ func (w *tomlWalk) place(offset int) spot {
 	}
 }
 
-func (w *tomlWalk) keyValue(t *tomlTable, node *unstable.Node) {
+func (w *tomlWalk) keyValue(t *AboutPart, node *unstable.Node) {
 	name, at := w.key(node.Key())
-	if t.name != "" {
-		at.cell.Heading = t.name + "." + name
+	if t.Name != "" {
+		at.cell.Heading = t.Name + "." + name
 	}
 	value := node.Value()
-	v := &tomlValue{kind: value.Kind, text: string(value.Data), at: at}
+	e := &AboutEntry{Key: name, Text: string(value.Data), Cell: at.cell, kind: value.Kind, line: at.line, column: at.column}
+	e.Bare = value.Kind == unstable.Integer || value.Kind == unstable.Float
 	if value.Kind == unstable.Array {
 		for items := value.Children(); items.Next(); {
 			item := items.Node()
 			if item.Kind != unstable.Comment {
-				v.items = append(v.items, string(item.Data))
+				e.items = append(e.items, string(item.Data))
 			}
 		}
+		e.Text = strings.Join(e.items, ", ")
 	}
-	t.keys = append(t.keys, name)
-	t.values[name] = v
-}
-
-// text reports the value as a person would say it, for findings.
-func (v *tomlValue) String() string {
-	if v.kind == unstable.Array {
-		return fmt.Sprint(v.items)
-	}
-	return v.text
+	t.Entries = append(t.Entries, e)
 }

@@ -62,8 +62,8 @@ func (w *writer) about() {
 }
 
 // aboutParts are the answers to write, by the name of the part.
-func (w *writer) aboutParts() map[string][]session.AboutPart {
-	parts := map[string][]session.AboutPart{}
+func (w *writer) aboutParts() map[string][]*session.AboutPart {
+	parts := map[string][]*session.AboutPart{}
 	if w.opts.Content != nil {
 		for _, p := range w.opts.Content.About {
 			parts[p.Name] = append(parts[p.Name], p)
@@ -74,9 +74,9 @@ func (w *writer) aboutParts() map[string][]session.AboutPart {
 		return parts
 	}
 	c := w.opts.Clinic
-	parts["patient"] = []session.AboutPart{{Name: "patient", Entries: []session.AboutEntry{{Key: "identifier_system", Text: c.IdentifierSystem}}}}
-	parts["clinic"] = []session.AboutPart{{Name: "clinic", Entries: []session.AboutEntry{{Key: "name", Text: c.Name}}}}
-	parts["log"] = []session.AboutPart{{Name: "log", Entries: []session.AboutEntry{
+	parts["patient"] = []*session.AboutPart{{Name: "patient", Entries: []*session.AboutEntry{{Key: "identifier_system", Text: c.IdentifierSystem}}}}
+	parts["clinic"] = []*session.AboutPart{{Name: "clinic", Entries: []*session.AboutEntry{{Key: "name", Text: c.Name}}}}
+	parts["log"] = []*session.AboutPart{{Name: "log", Entries: []*session.AboutEntry{
 		{Key: "format", Text: "1"}, {Key: "id", Text: w.opts.LogID}, {Key: "time_zone", Text: c.TimeZone}, {Key: "language", Text: c.Language()},
 		{Key: "date_style", Text: cmp.Or(c.DateStyle, w.opts.Locale.dateStyle)}, {Key: "decimal_mark", Text: cmp.Or(c.DecimalMark, w.opts.Locale.decimalMark)},
 	}}}
@@ -84,7 +84,7 @@ func (w *writer) aboutParts() map[string][]session.AboutPart {
 }
 
 // aboutLines is how many lines the longest answer takes.
-func (w *writer) aboutLines(r aboutRow, parts map[string][]session.AboutPart) int {
+func (w *writer) aboutLines(r aboutRow, parts map[string][]*session.AboutPart) int {
 	lines, width := 1, w.width(aboutAnswerWidth)
 	if answers(r.part) == 1 {
 		width *= float64(answers("prescription"))
@@ -126,7 +126,7 @@ func (w *writer) aboutAnswer(row, column int, r aboutRow) {
 	}
 }
 
-func (w *writer) aboutValue(row, column int, r aboutRow, part session.AboutPart) {
+func (w *writer) aboutValue(row, column int, r aboutRow, part *session.AboutPart) {
 	entry, _ := part.Entry(r.key)
 	declared, kind := w.mark, r.kind
 	if kind == session.KindNumber && (entry.Bare || declared == '.') {
@@ -155,7 +155,7 @@ func (w *writer) aboutCheck(row, n int, r aboutRow) {
 }
 
 // aboutRest keeps answers that the log does not know, below the others.
-func (w *writer) aboutRest(parts map[string][]session.AboutPart) {
+func (w *writer) aboutRest(parts map[string][]*session.AboutPart) {
 	row := aboutFirstRow + len(aboutRows) + 1
 	if w.opts.Content == nil {
 		return

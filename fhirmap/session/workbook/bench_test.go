@@ -15,7 +15,7 @@ func year() *session.Grid { return longGrid(260, 8) }
 
 // longGrid is a log of many sessions with readings.
 func longGrid(sessions, readingsEach int) *session.Grid {
-	about := session.AboutPart{Name: "log", Entries: []session.AboutEntry{
+	about := session.AboutPart{Name: "log", Entries: []*session.AboutEntry{
 		{Key: "format", Text: "1"}, {Key: "id", Text: "0b2f3f8e-6f0e-4d5e-9a43-3f1f6f1f0a11"}, {Key: "time_zone", Text: "Europe/London"}, {Key: "decimal_mark", Text: "."},
 	}}
 	s := session.GridTable{Sheet: session.SheetSessions, Headings: strings.Split("session,date,start,end,status,weight_before_kg,weight_after_kg,bp_before_systolic_mmhg,bp_before_diastolic_mmhg,uf_removed_l", ",")}
@@ -29,7 +29,7 @@ func longGrid(sessions, readingsEach int) *session.Grid {
 			r.Rows = append(r.Rows, strings.Split(fmt.Sprintf("s%d,%02d:%02d,12%d,7%d,7%d,350,167,-1%02d,14%d,5%d,0.65,%d.%02d,14.0,36.5", i, at/60, at%60, j%10, i%10, (i+j)%10, (i+j)%80, j%10, i%10, j/4%10, j%100), ","))
 		}
 	}
-	return &session.Grid{About: []session.AboutPart{about}, Tables: []session.GridTable{s, r}}
+	return &session.Grid{About: []*session.AboutPart{&about}, Tables: []session.GridTable{s, r}}
 }
 
 func BenchmarkWriteEmpty(b *testing.B) {

@@ -278,7 +278,7 @@ func TestAnEmptyAnswerIsNamedItself(t *testing.T) {
 		{"prescription", "valid_from", "dialyser", "D-1", issue.Error},
 		{"device", "kind", "name", "N-1", issue.Error},
 	} {
-		grid := &session.Grid{About: []session.AboutPart{{Name: tt.part, Entries: []session.AboutEntry{{Key: tt.sibling, Text: tt.answer}}}}}
+		grid := &session.Grid{About: []*session.AboutPart{{Name: tt.part, Entries: []*session.AboutEntry{{Key: tt.sibling, Text: tt.answer}}}}}
 		data, err := Bytes(Options{Content: grid})
 		if err != nil {
 			t.Fatal(err)

@@ -76,7 +76,7 @@ type bookReader struct {
 	name     string
 	reading  string // the sheet that is read
 	aboutTab string
-	about    []session.AboutPart
+	about    []*session.AboutPart
 	tables   []*tableRows
 	findings []issue.Finding
 }

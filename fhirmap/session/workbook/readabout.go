@@ -28,7 +28,7 @@ func (r *bookReader) readAbout(t tab) error {
 type aboutAnswers struct {
 	reader *bookReader
 	sheet  string
-	parts  []session.AboutPart
+	parts  []*session.AboutPart
 	// heading is the part of the last heading met, for lines whose hidden
 	// name is gone: a few questions have the same words in two parts.
 	heading string
@@ -68,7 +68,7 @@ func (a *aboutAnswers) line(row rawRow) {
 		}
 		cell := issue.Cell{File: a.reader.name, Sheet: a.sheet, Row: row.number, Column: column, Heading: part + "." + key}
 		asked, _ := aboutByKey(part, key)
-		entry := session.AboutEntry{Key: key, Text: text, Cell: cell}
+		entry := &session.AboutEntry{Key: key, Text: text, Cell: cell}
 		entry.Bare = texts[column].number && asked.kind == session.KindNumber
 		at := a.find(part, column, cell)
 		a.parts[at].Entries = append(a.parts[at].Entries, entry)
@@ -78,14 +78,13 @@ func (a *aboutAnswers) line(row rawRow) {
 // addEmpty gives each column that answers anything the empty cells beside the
 // other questions of its part: what is missing there is to be mended there.
 func (a *aboutAnswers) addEmpty() {
-	for i := range a.parts {
-		p := &a.parts[i]
+	for _, p := range a.parts {
 		for _, q := range a.asked {
 			if _, answered := p.Entry(q.key); answered || q.part != p.Name {
 				continue
 			}
 			cell := issue.Cell{File: a.reader.name, Sheet: a.sheet, Row: q.row, Column: p.Cell.Column, Heading: q.part + "." + q.key}
-			p.Entries = append(p.Entries, session.AboutEntry{Key: q.key, Cell: cell})
+			p.Entries = append(p.Entries, &session.AboutEntry{Key: q.key, Cell: cell})
 		}
 	}
 }
@@ -125,7 +124,7 @@ func (a *aboutAnswers) find(name string, column int, cell issue.Cell) int {
 		}
 	}
 	cell.Heading = name
-	a.parts = append(a.parts, session.AboutPart{Name: name, Cell: cell})
+	a.parts = append(a.parts, &session.AboutPart{Name: name, Cell: cell})
 	return len(a.parts) - 1
 }
 

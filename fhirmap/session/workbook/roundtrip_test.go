@@ -164,7 +164,7 @@ func cellText() *rapid.Generator[string] {
 func TestCSVThroughAWorkbookKeepsEveryText(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		mark := rapid.SampledFrom([]string{".", ",", ""}).Draw(t, "mark")
-		grid := &session.Grid{About: []session.AboutPart{{Name: "log", Entries: []session.AboutEntry{{Key: "decimal_mark", Text: mark}}}}}
+		grid := &session.Grid{About: []*session.AboutPart{{Name: "log", Entries: []*session.AboutEntry{{Key: "decimal_mark", Text: mark}}}}}
 		sheet := rapid.SampledFrom(dataSheets).Draw(t, "sheet").sheet
 		columns := session.Units("").ColumnsOf(sheet)
 		table := session.GridTable{Sheet: sheet}

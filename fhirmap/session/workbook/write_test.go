@@ -57,15 +57,15 @@ func TestAboutHasTheNamesOfTheLog(t *testing.T) {
 	for _, r := range aboutRows {
 		if r.key == "" {
 			byName[r.part] = len(grid.About)
-			grid.About = append(grid.About, session.AboutPart{Name: r.part})
+			grid.About = append(grid.About, &session.AboutPart{Name: r.part})
 			continue
 		}
 		text, given := values[r.part+"."+r.key]
 		if !given {
 			text = map[session.Kind]string{session.KindDate: "2025-11-01", session.KindNumber: "12.50", session.KindText: "some words"}[r.kind]
 		}
-		part := &grid.About[byName[r.part]]
-		part.Entries = append(part.Entries, session.AboutEntry{Key: r.key, Text: text})
+		part := grid.About[byName[r.part]]
+		part.Entries = append(part.Entries, &session.AboutEntry{Key: r.key, Text: text})
 	}
 	data, err := Bytes(Options{Content: &grid})
 	if err != nil {
