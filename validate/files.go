@@ -1,6 +1,7 @@
 package validate
 
 import (
+	"bufio"
 	"fmt"
 	"io"
 	"os"
@@ -106,7 +107,7 @@ func (s *source) file(path, inManifest string, size int64, m *month.Manifest) er
 		return err
 	}
 	defer f.Close()
-	return s.lines(f, one, 1)
+	return s.lines(bufio.NewReaderSize(f, partSize), one, 1)
 }
 
 // fill gives a part memory and sends it.
@@ -121,7 +122,7 @@ func (s *source) fill(like part) error {
 }
 
 // lines cuts NDJSON from a given line on.
-func (s *source) lines(in io.Reader, like part, line int) error {
+func (s *source) lines(in *bufio.Reader, like part, line int) error {
 	like.kind = ofLines
 	reader := &lineReader{in: in, limit: s.opts.most(maxLine), line: line}
 	for {

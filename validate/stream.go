@@ -15,8 +15,8 @@ import (
 // whole JSON value and more follows. what is its name in an error.
 func (s *source) stream(in io.Reader, name, what string) error {
 	one := part{name: name, isNew: true}
-	reader := bufio.NewReaderSize(in, 1<<16)
-	first, err := readLine(reader, s.opts.most(doc.DefaultMaxBytes))
+	reader := bufio.NewReaderSize(in, partSize)
+	first, err := readLine(nil, reader, s.opts.most(doc.DefaultMaxBytes))
 	if err != nil && !errors.Is(err, io.EOF) {
 		return fmt.Errorf("reading %s: %w", what, err)
 	}
@@ -70,19 +70,3 @@ func (s *source) all(first []byte, reader io.Reader) ([]byte, error) {
 
 // maxLine is the limit of an NDJSON line if Options sets none.
 const maxLine = 64 << 20
-
-// readLine reads one line with its end, at most one byte beyond the limit. It
-// skips the rest of a longer line; the parser reports the excess.
-func readLine(reader *bufio.Reader, limit int) ([]byte, error) {
-	var line []byte
-	for {
-		part, err := reader.ReadSlice('\n')
-		if room := limit + 1 - len(line); len(part) > room {
-			part = part[:max(room, 0)]
-		}
-		line = append(line, part...)
-		if !errors.Is(err, bufio.ErrBufferFull) {
-			return line, err
-		}
-	}
-}
