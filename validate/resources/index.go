@@ -51,6 +51,8 @@ type Resource struct {
 	Component, Performer, Focus     doc.Node
 	Target, Agent, Extensions       doc.Node
 
+	typeName, id, entries, bundleType doc.Node
+
 	// Hub is the index of the first Procedure of the document that PartOf
 	// resolves to, or Nowhere.
 	Hub int
@@ -78,9 +80,9 @@ type Index struct {
 	// Codes are the codes with their systems, after ReadCodes.
 	Codes []Code
 	seed  maphash.Seed
-	slots *slotTable
-	// State while a typed document is read.
+	// types is set while a typed document is read.
 	types     *structure.Checker
+	byName    map[string]slot
 	byElement *[structure.Elements]slot
 	// Cache of facts by codes as written.
 	codes  map[string]facts
@@ -118,9 +120,6 @@ const (
 
 // ReadTyped reads the document that was checked last.
 func (r *Index) ReadTyped(types *structure.Checker) {
-	if r.byElement == nil {
-		r.byElement = slotsByElement()
-	}
 	r.types = types
 	r.Read(types.Doc())
 	r.types = nil
@@ -135,7 +134,8 @@ func (r *Index) Read(d *doc.Doc) {
 	r.lastTime, r.lastCategory = nil, nil
 	if !r.seeded {
 		r.seed, r.seeded = maphash.MakeSeed(), true
-		r.links, r.slots, r.codes = map[uint64]int32{}, slots(), map[string]facts{}
+		r.links, r.codes = map[uint64]int32{}, map[string]facts{}
+		r.byName, r.byElement = slotTables()
 	}
 	clear(r.links)
 	r.resource(d.Root(), Nowhere, Nowhere)
@@ -276,44 +276,21 @@ func (r *Index) read(at int) {
 	}
 }
 
-var blank = Resource{
-	Node: doc.None, Entry: doc.None, Bundle: Nowhere, Owner: Nowhere, Hub: Nowhere,
-	Meta: doc.None, Identifier: doc.None, Contained: doc.None,
-	Status: doc.None, Code: doc.None, Category: doc.None, Subject: doc.None,
-	Effective: doc.None, Value: doc.None, Absent: doc.None,
-	Method: doc.None, PartOf: doc.None, DerivedFrom: doc.None,
-	Component: doc.None, Performer: doc.None, Focus: doc.None,
-	Target: doc.None, Agent: doc.None, Extensions: doc.None,
-	FullURLNode: doc.None, Request: doc.None, RequestMethod: doc.None, RequestURL: doc.None, IfNoneExist: doc.None,
-}
-
 // members records the elements of a resource and returns the entries of a
 // Bundle.
 func (r *Index) members(res *Resource) (entries doc.Node) {
 	d := r.Doc
-	entries, bundleType := doc.None, doc.None
 	for m := d.FirstChild(res.Node); m != doc.None; m = d.Next(m) {
-		switch slot := r.slotOf(m); slot {
-		case noSlot:
-		case slotType:
-			res.Type = typeName(d.Str(m))
-		case slotID:
-			res.ID = d.Str(m)
-		case slotEntry:
-			entries = m
-		case slotBundleType:
-			bundleType = m
-		default:
-			*res.slot(slot) = m
+		if slot := r.slotOf(m); slot > 0 {
+			*stored[slot-1].field(res) = m
 		}
 	}
+	res.Type, res.ID, res.Identity = typeName(d.Str(res.typeName)), d.Str(res.id), r.identity(res.Identifier)
 	if res.Type != "Bundle" {
-		entries = doc.None
-	} else {
-		res.BundleType = d.Str(bundleType)
+		return doc.None
 	}
-	res.Identity = r.identity(res.Identifier)
-	return entries
+	res.BundleType = d.Str(res.bundleType)
+	return res.entries
 }
 
 // identity returns the value of the first record identifier: a "urn:uuid:" in

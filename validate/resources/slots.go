@@ -7,95 +7,65 @@ import (
 	"runsheet.example/validate/structure"
 )
 
-// slot is an element of a resource whose node is stored.
+// slot is the number, from 1, of an element whose node is stored; 0 is none.
 type slot uint8
 
-const (
-	noSlot slot = iota
-	slotType
-	slotID
-	slotEntry
-	slotBundleType
-	slotMeta
-	slotIdentifier
-	slotContained
-	slotStatus
-	slotCode
-	slotCategory
-	slotSubject
-	slotEffective
-	slotValue
-	slotAbsent
-	slotMethod
-	slotPartOf
-	slotDerivedFrom
-	slotComponent
-	slotPerformer
-	slotFocus
-	slotTarget
-	slotAgent
-	slotExtensions
-)
-
-// slotNames are the member names of each slot.
-var slotNames = [...]struct {
-	slot  slot
+// stored are the elements of a resource whose nodes are stored: the field of
+// each, and the names its member may have.
+var stored = [...]struct {
+	field func(*Resource) *doc.Node
 	names []string
 }{
-	{slotType, []string{"resourceType"}},
-	{slotID, []string{"id"}},
-	{slotEntry, []string{"entry"}},
-	{slotBundleType, []string{"type"}},
-	{slotMeta, []string{"meta"}},
-	{slotIdentifier, []string{"identifier"}},
-	{slotContained, []string{"contained"}},
-	{slotStatus, []string{"status"}},
-	{slotCode, []string{"code", "medicationCodeableConcept"}},
-	{slotCategory, []string{"category"}},
-	{slotSubject, []string{"subject", "patient"}},
-	{slotEffective, []string{"effectiveDateTime", "effectivePeriod", "effectiveInstant", "performedPeriod", "performedDateTime"}},
-	{slotValue, []string{"valueQuantity", "valueCodeableConcept", "valueString", "valueInteger", "valueBoolean",
+	{func(r *Resource) *doc.Node { return &r.typeName }, []string{"resourceType"}},
+	{func(r *Resource) *doc.Node { return &r.id }, []string{"id"}},
+	{func(r *Resource) *doc.Node { return &r.entries }, []string{"entry"}},
+	{func(r *Resource) *doc.Node { return &r.bundleType }, []string{"type"}},
+	{func(r *Resource) *doc.Node { return &r.Meta }, []string{"meta"}},
+	{func(r *Resource) *doc.Node { return &r.Identifier }, []string{"identifier"}},
+	{func(r *Resource) *doc.Node { return &r.Contained }, []string{"contained"}},
+	{func(r *Resource) *doc.Node { return &r.Status }, []string{"status"}},
+	{func(r *Resource) *doc.Node { return &r.Code }, []string{"code", "medicationCodeableConcept"}},
+	{func(r *Resource) *doc.Node { return &r.Category }, []string{"category"}},
+	{func(r *Resource) *doc.Node { return &r.Subject }, []string{"subject", "patient"}},
+	{func(r *Resource) *doc.Node { return &r.Effective }, []string{"effectiveDateTime", "effectivePeriod", "effectiveInstant", "performedPeriod", "performedDateTime"}},
+	{func(r *Resource) *doc.Node { return &r.Value }, []string{"valueQuantity", "valueCodeableConcept", "valueString", "valueInteger", "valueBoolean",
 		"valueDateTime", "valuePeriod", "valueRange", "valueRatio", "valueSampledData", "valueTime"}},
-	{slotAbsent, []string{"dataAbsentReason"}},
-	{slotMethod, []string{"method"}},
-	{slotPartOf, []string{"partOf"}},
-	{slotDerivedFrom, []string{"derivedFrom"}},
-	{slotComponent, []string{"component"}},
-	{slotPerformer, []string{"performer"}},
-	{slotFocus, []string{"focus"}},
-	{slotTarget, []string{"target"}},
-	{slotAgent, []string{"agent"}},
-	{slotExtensions, []string{"extension"}},
+	{func(r *Resource) *doc.Node { return &r.Absent }, []string{"dataAbsentReason"}},
+	{func(r *Resource) *doc.Node { return &r.Method }, []string{"method"}},
+	{func(r *Resource) *doc.Node { return &r.PartOf }, []string{"partOf"}},
+	{func(r *Resource) *doc.Node { return &r.DerivedFrom }, []string{"derivedFrom"}},
+	{func(r *Resource) *doc.Node { return &r.Component }, []string{"component"}},
+	{func(r *Resource) *doc.Node { return &r.Performer }, []string{"performer"}},
+	{func(r *Resource) *doc.Node { return &r.Focus }, []string{"focus"}},
+	{func(r *Resource) *doc.Node { return &r.Target }, []string{"target"}},
+	{func(r *Resource) *doc.Node { return &r.Agent }, []string{"agent"}},
+	{func(r *Resource) *doc.Node { return &r.Extensions }, []string{"extension"}},
 }
 
-// slotTable maps the hash of a member name to its slot.
-type slotTable [1 << 10]struct {
-	name string
-	slot slot
-}
+// blank is a resource before its members are read.
+var blank = func() Resource {
+	r := Resource{
+		Node: doc.None, Entry: doc.None, Bundle: Nowhere, Owner: Nowhere, Hub: Nowhere,
+		FullURLNode: doc.None, Request: doc.None, RequestMethod: doc.None, RequestURL: doc.None, IfNoneExist: doc.None,
+	}
+	for i := range stored {
+		*stored[i].field(&r) = doc.None
+	}
+	return r
+}()
 
-var slots = sync.OnceValue(func() *slotTable {
-	t := new(slotTable)
-	for _, s := range slotNames {
-		for _, name := range s.names {
-			at := doc.Hash([]byte(name))
-			for t[at].slot != noSlot {
-				at = (at + 1) % uint32(len(t))
-			}
-			t[at].name, t[at].slot = name, s.slot
+// slotTables are the slots by the name of a member, and by its element.
+var slotTables = sync.OnceValues(func() (byName map[string]slot, byElement *[structure.Elements]slot) {
+	byName, byElement = map[string]slot{}, new([structure.Elements]slot)
+	for i := range stored {
+		for _, name := range stored[i].names {
+			byName[name] = slot(i + 1)
 		}
 	}
-	return t
-})
-
-// slotsByElement maps an element number to its slot.
-var slotsByElement = sync.OnceValue(func() *[structure.Elements]slot {
-	table := new([structure.Elements]slot)
-	for element := 1; element < len(table); element++ {
-		name := []byte(structure.MemberName(element))
-		table[element] = slots().of(name, doc.Hash(name))
+	for element := 1; element < structure.Elements; element++ {
+		byElement[element] = byName[structure.MemberName(element)]
 	}
-	return table
+	return byName, byElement
 })
 
 // slotOf returns the slot of a member.
@@ -106,59 +76,5 @@ func (r *Index) slotOf(m doc.Node) slot {
 			return r.byElement[element]
 		}
 	}
-	return r.slots.of(key, r.Doc.KeyHash(m))
-}
-
-func (t *slotTable) of(name []byte, hash uint32) slot {
-	for {
-		row := &t[hash%uint32(len(t))]
-		if row.slot == noSlot || row.name == string(name) {
-			return row.slot
-		}
-		hash++
-	}
-}
-
-// slot returns the field that stores an element.
-func (res *Resource) slot(s slot) *doc.Node {
-	switch s {
-	case slotMeta:
-		return &res.Meta
-	case slotIdentifier:
-		return &res.Identifier
-	case slotContained:
-		return &res.Contained
-	case slotStatus:
-		return &res.Status
-	case slotCode:
-		return &res.Code
-	case slotCategory:
-		return &res.Category
-	case slotSubject:
-		return &res.Subject
-	case slotEffective:
-		return &res.Effective
-	case slotValue:
-		return &res.Value
-	case slotAbsent:
-		return &res.Absent
-	case slotMethod:
-		return &res.Method
-	case slotPartOf:
-		return &res.PartOf
-	case slotDerivedFrom:
-		return &res.DerivedFrom
-	case slotComponent:
-		return &res.Component
-	case slotPerformer:
-		return &res.Performer
-	case slotFocus:
-		return &res.Focus
-	case slotTarget:
-		return &res.Target
-	case slotAgent:
-		return &res.Agent
-	default:
-		return &res.Extensions
-	}
+	return r.byName[string(key)]
 }
