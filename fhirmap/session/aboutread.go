@@ -245,6 +245,9 @@ func (a aboutReader) words(key string) Text {
 		a.complain(key, "log-control", controlSeen, issue.Text{})
 		t.Absence = Unreadable
 	}
+	if ofSpreadsheet.MatchString(t.Text) {
+		a.complain(key, "log-text-changed", changedText, issue.T("what is printed or shown"))
+	}
 	return t
 }
 

@@ -113,6 +113,9 @@ func (r *reader) readChecks(s *sheetReader) {
 		row.ByWhom = s.textOf("by_whom")
 		s.checkValue(row)
 		s.expiry(row, r.log)
+		if !row.LastDay.IsZero() || !row.Expires.OK() {
+			s.asPrinted(row.Lot)
+		}
 	}
 	a.settle()
 }
@@ -153,6 +156,26 @@ func (s *sheetReader) checkValue(row *Check) {
 		}
 		s.add(f)
 	}
+}
+
+// ofSpreadsheet are the forms that a spreadsheet gives to a text that looks like
+// a number or a date: 4.47E+06, 28-Mar, Mar-28, 2028-03-01.
+var ofSpreadsheet = func() *regexp.Regexp {
+	const month = `(Jan|Feb|Mar|Mär|Mrz|Apr|May|Mai|Jun|Jul|Aug|Sep|Oct|Okt|Nov|Dec|Dez)`
+	return regexp.MustCompile(`^(\d([.,]\d+)?E\+\d{2,}|\d{1,2}(-|\. ?| )` + month + `|` + month + `[- ]\d{2}|\d{4}-\d{2}-\d{2})$`)
+}()
+
+const changedText = "this looks like a text that a spreadsheet turned into a number or a date"
+
+// asPrinted reports what is printed on a package, or shown by a machine, where a
+// spreadsheet has made a number or a date of it.
+func (s *sheetReader) asPrinted(t Text) {
+	if !t.OK() || !ofSpreadsheet.MatchString(t.Text) {
+		return
+	}
+	f := spot{cell: t.Cell}.finding("log-text-changed", changedText)
+	f.Value, f.Expected = t.Text, issue.T("what is printed or shown")
+	s.add(f)
 }
 
 // Forms of a month that is printed on a package.

@@ -46,6 +46,7 @@ func (r *reader) readMedicines(s *sheetReader) {
 		row.Route = s.textOf("route")
 		row.CodeSystem = s.textOf("code_system")
 		row.Code = s.textOf("code")
+		s.asPrinted(row.Code)
 		row.Dose = s.numberWithUnit("dose", "dose_unit", doseUnit)
 		row.Rate = s.numberWithUnit("rate", "rate_unit", rateUnit)
 		from := row.At
@@ -89,6 +90,7 @@ func (r *reader) readEvents(s *sheetReader) {
 		row.What = s.textOf("what")
 		s.require("what", row.What.Absence, "it is not said what happened")
 		row.AlarmNumber = s.textOf("alarm_number")
+		s.asPrinted(row.AlarmNumber)
 		row.Action = s.textOf("action")
 	}
 	a.settle()

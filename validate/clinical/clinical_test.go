@@ -358,11 +358,21 @@ func TestStatedInputsCount(t *testing.T) {
 		return with(value{"sp_kt_v_interval", "0.8", "1", `,"method":` + coding(profiles.Coding{System: profiles.Algorithm, Code: "spktv-daugirdas2-gfac-1"}) +
 			`,"component":[{"code":` + coding(in.Coding) + `,` + quantity(number, unit) + `}]`})
 	}
+	littleUrea := func(days string) []value {
+		values := stating("preceding_interval", days, "d")
+		for i, v := range values {
+			if number, before := map[string]string{"urea_before": "6", "urea_after": "3"}[v.field]; before {
+				values[i].number = number
+			}
+		}
+		return values
+	}
 	for _, c := range []struct {
 		values []value
 		want   string
 	}{
-		{stating("preceding_interval", "2", "d"), ""}, {stating("preceding_interval", "14", "d"), "clin-record-urea-generation"},
+		{stating("preceding_interval", "2", "d"), ""}, {stating("preceding_interval", "14", "d"), ""},
+		{littleUrea("2"), ""}, {littleUrea("4"), "clin-record-urea-generation"}, {littleUrea("5"), ""},
 		{stating("dialyser_koa", "800", "mL/min"), ""}, {stating("dialyser_koa", "20", "mL/min"), "clin-record-urea-clearance"},
 	} {
 		if got := strings.Join(rules(findings(t, hub("completed", evening), observations(t, c.values)...)), " "); got != c.want {

@@ -84,11 +84,17 @@ func (s *Session) water(weightKg float64) float64 {
 	return waterShare * weightKg
 }
 
+// steadyDays and steadyIntervals bound the days since the last session: after
+// more than both, other treatments may have been held elsewhere in between
+// (common practice).
+const steadyDays, steadyIntervals = 4, 2
+
 // generation compares the protein catabolic rate, from what a week of such
 // sessions removes, with its limits.
 func (s *Session) generation() (d Disagreement, ok bool) {
 	rate, ok := s.CatabolicRate(1)
-	if !ok {
+	intervals := s.Days / 7 * s.Values["sessions_per_week"]
+	if !ok || s.Days > steadyDays && (intervals == 0 || intervals > steadyIntervals) {
 		return d, false
 	}
 	return s.limited(UreaGeneration, "npcr", rate, "urea_before", "urea_after")

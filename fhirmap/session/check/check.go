@@ -90,12 +90,30 @@ func run(log *session.Log, read []issue.Finding) []issue.Finding {
 	c.linesOfPlan()
 	c.pastedTwice()
 	c.habits()
+	c.suppliesUsed()
 	return c.all()
 }
 
-// all are the findings, with what is left of the reader's.
+// all are the findings, with what is left of the reader's, each cell once. A cell
+// that shows an error of the spreadsheet holds nothing else to tell of.
 func (c *checker) all() []issue.Finding {
-	all := slices.DeleteFunc(append(c.read, c.findings...), func(f issue.Finding) bool { return f.Rule == "" })
+	noValue := map[issue.Cell]bool{}
+	for _, f := range c.read {
+		if f.Rule == "log-cell-error" {
+			noValue[f.Cells[0]] = true
+		}
+	}
+	all := slices.DeleteFunc(append(c.read, c.findings...), func(f issue.Finding) bool {
+		return f.Rule == "" || f.Rule != "log-cell-error" && len(f.Cells) > 0 && noValue[f.Cells[0]]
+	})
+	for i := range all {
+		told := map[issue.Cell]bool{}
+		all[i].Cells = slices.DeleteFunc(slices.Clone(all[i].Cells), func(cell issue.Cell) bool {
+			again := told[cell]
+			told[cell] = true
+			return again
+		})
+	}
 	issue.Sort(all)
 	return all
 }

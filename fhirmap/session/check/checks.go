@@ -81,6 +81,7 @@ func (c *checker) supply(s *session.Session, row *session.Check) {
 		f := at("clin-supply-expired", "this had passed its date on the day of the session", row.Expires.Cell)
 		f.Value, f.Expected = row.Expires.Text, issue.T("a day from {} on", s.Date.Time.Format("2006-01-02"))
 		f.Cells = append(f.Cells, s.Date.Cell)
+		c.suspect[row.Expires.Cell] = true
 		c.add(f, s)
 	}
 }

@@ -16,29 +16,29 @@ type doseRange struct {
 }
 
 // drugs are substances by a part of their generic name, the more particular
-// ones first. All ranges are from memory of common practice.
+// ones first, with the kind they are. All ranges are from memory of common practice.
 var drugs = []struct {
-	name   string
-	ranges []doseRange
+	name, kind string
+	ranges     []doseRange
 }{
-	{"enoxaparin", []doseRange{{"mg", 10, 150}, {"[iU]", 1000, 15000}}},
-	{"dalteparin", []doseRange{{"[iU]", 1000, 18000}}},
-	{"tinzaparin", []doseRange{{"[iU]", 1000, 18000}}},
-	{"nadroparin", []doseRange{{"[iU]", 1500, 19000}}},
-	{"molecular", nil}, // low-molecular-weight heparin of no name
-	{"heparin", []doseRange{{"[iU]", 250, 30000}}},
-	{"methoxy polyethylene glycol", []doseRange{{"ug", 25, 500}}},
-	{"darbepoetin", []doseRange{{"ug", 5, 500}}},
-	{"epoetin", []doseRange{{"[iU]", 300, 60000}}},
-	{"iron sucrose", []doseRange{{"mg", 10, 500}}},
-	{"ferric gluconate", []doseRange{{"mg", 30, 250}}},
-	{"ferric carboxymaltose", []doseRange{{"mg", 50, 1000}}},
-	{"ferric derisomaltose", []doseRange{{"mg", 50, 2000}}},
-	{"iron dextran", []doseRange{{"mg", 25, 1000}}},
-	{"alfacalcidol", []doseRange{{"ug", 0.1, 6}}},
-	{"paricalcitol", []doseRange{{"ug", 0.5, 40}}},
-	{"calcitriol", []doseRange{{"ug", 0.1, 5}}},
-	{"etelcalcetide", []doseRange{{"mg", 2.5, 15}}},
+	{"enoxaparin", "anticoagulant", []doseRange{{"mg", 10, 150}, {"[iU]", 1000, 15000}}},
+	{"dalteparin", "anticoagulant", []doseRange{{"[iU]", 1000, 18000}}},
+	{"tinzaparin", "anticoagulant", []doseRange{{"[iU]", 1000, 18000}}},
+	{"nadroparin", "anticoagulant", []doseRange{{"[iU]", 1500, 19000}}},
+	{"molecular", "anticoagulant", nil}, // low-molecular-weight heparin of no name
+	{"heparin", "anticoagulant", []doseRange{{"[iU]", 250, 30000}}},
+	{"methoxy polyethylene glycol", "ESA", []doseRange{{"ug", 25, 500}}},
+	{"darbepoetin", "ESA", []doseRange{{"ug", 5, 500}}},
+	{"epoetin", "ESA", []doseRange{{"[iU]", 300, 60000}}},
+	{"iron sucrose", "iron", []doseRange{{"mg", 10, 500}}},
+	{"ferric gluconate", "iron", []doseRange{{"mg", 30, 250}}},
+	{"ferric carboxymaltose", "iron", []doseRange{{"mg", 50, 1000}}},
+	{"ferric derisomaltose", "iron", []doseRange{{"mg", 50, 2000}}},
+	{"iron dextran", "iron", []doseRange{{"mg", 25, 1000}}},
+	{"alfacalcidol", "other", []doseRange{{"ug", 0.1, 6}}},
+	{"paricalcitol", "other", []doseRange{{"ug", 0.5, 40}}},
+	{"calcitriol", "other", []doseRange{{"ug", 0.1, 5}}},
+	{"etelcalcetide", "other", []doseRange{{"mg", 2.5, 15}}},
 }
 
 // kindRanges stand in for a substance that is not in the table.
@@ -47,23 +47,33 @@ var kindRanges = map[string][]doseRange{
 	"iron": {{"mg", 10, 2000}},
 }
 
-// knownDrug reports a name with a substance of the table in it.
-func knownDrug(name string) bool {
-	for _, d := range drugs {
-		if strings.Contains(strings.ToLower(name), d.name) {
-			return true
+// substance is the place in the table of the one in a name, -1 for none.
+func substance(name string) int {
+	name = strings.ToLower(name)
+	for i, d := range drugs {
+		if strings.Contains(name, d.name) {
+			return i
 		}
 	}
-	return false
+	return -1
 }
 
 func rangesOf(m *session.Medicine) []doseRange {
-	for _, d := range drugs {
-		if strings.Contains(strings.ToLower(m.Name.Text), d.name) {
-			return d.ranges
-		}
+	if i := substance(m.Name.Text); i >= 0 {
+		return drugs[i].ranges
 	}
 	return kindRanges[m.Kind.Text]
+}
+
+// otherKind finds a kind that is not the one of the substance.
+func (c *checker) otherKind(s *session.Session, m *session.Medicine) {
+	i := substance(m.Name.Text)
+	if i < 0 || !m.Kind.OK() || m.Kind.Text == drugs[i].kind || m.Kind.Text == "other" {
+		return
+	}
+	f := at("clin-unlike-own", "this medicine is usually of another kind", m.Kind.Cell)
+	f.Value, f.Expected = m.Kind.Text, issue.T("perhaps {}", drugs[i].kind)
+	c.doubt(f, s)
 }
 
 // doseIn converts a dose to another unit of the same kind.

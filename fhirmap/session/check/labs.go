@@ -28,6 +28,7 @@ type labRow struct {
 func (c *checker) labs() {
 	rows := map[string][]labRow{}
 	for _, s := range c.log.Sessions {
+		c.twoResults(s)
 		for _, l := range s.Labs {
 			if v, ok := c.good(l.Value); ok {
 				key := l.Test.Text + " " + l.When.Text
@@ -49,6 +50,39 @@ func (c *checker) labs() {
 		c.series(values, func(i int) *session.Session { return all[i].session })
 	}
 	c.copiedSamples()
+}
+
+// twoResults finds a test with two results from one sample that are not the same
+// amount.
+func (c *checker) twoResults(s *session.Session) {
+	for i, l := range s.Labs {
+		for _, first := range s.Labs[:i] {
+			timed := l.Drawn.OK() || l.When.Text == "before" || l.When.Text == "after"
+			if !timed || first.Test.Text != l.Test.Text || first.When.Text != l.When.Text || !first.Drawn.Time.Equal(l.Drawn.Time) ||
+				first.Laboratory.Text != l.Laboratory.Text || !c.otherAmount(session.Field(l.Test.Text), first.Value, l.Value) {
+				continue
+			}
+			f := atValue("clin-lab-twice", "there are two results of this test from one sample", l.Value)
+			f.Value, f.Expected = l.Value.Text+" "+spoken(l.Value.Unit), issue.T("one result; the other is {}", quantity(first.Value.Text, first.Value.Unit))
+			f.Cells = append(f.Cells, first.Value.Cell)
+			c.doubt(f, s)
+		}
+	}
+}
+
+// otherAmount is whether two results differ, in units of their own by more than
+// rounding explains.
+func (c *checker) otherAmount(test session.Field, a, b session.Value) bool {
+	const rounded = 0.05
+	one, ok := c.good(a)
+	two, both := c.good(b)
+	if a.Unit == b.Unit {
+		return ok && both && one != two
+	}
+	limit, _ := profiles.LimitOf(string(test))
+	perA, fits := factor(test, a.Unit, limit)
+	perB, fit := factor(test, b.Unit, limit)
+	return ok && both && fits && fit && !within(one*perA, two*perB, rounded)
 }
 
 // resultsSlipped finds results that stand in the row of another test because a

@@ -24,7 +24,7 @@ func TestOwnKindsAndRoutesAtTheirLimits(t *testing.T) {
 	rows := func(n int) map[string]string {
 		text := "session,time,medicine,kind,dose,dose_unit,rate,rate_unit,route\n"
 		for i := range n {
-			text += []string{"s0", "s1", "s2", "s3"}[i] + ",14:30,epoetin alfa,ESA,4000,IU,,,vein\n"
+			text += []string{"s0", "s1", "s2", "s3"}[i] + ",14:30,hormone,ESA,4000,IU,,,vein\n"
 		}
 		return map[string]string{sessionsFile: mondays(n, "reason", everyRow("")), medicinesFile: text}
 	}
@@ -35,6 +35,14 @@ func TestOwnKindsAndRoutesAtTheirLimits(t *testing.T) {
 	})
 	changes(t, "clin-unlike-own", "", rows(3), []change{{"medicines:3.route=skin", ""}, {"medicines:3.kind=iron", "clin-unlike-own 3.kind iron -> perhaps ESA"}})
 	changes(t, "clin-unlike-own", "", rows(2), []change{{"medicines:3.kind=iron", ""}})
+	// What a known substance is needs no other row.
+	changes(t, "clin-unlike-own", "", rows(1), []change{
+		{"medicines:2.medicine=epoetin alfa", ""}, {"medicines:2.medicine=epoetin alfa;medicines:2.kind=other", ""},
+		{"medicines:2.medicine=Darbepoetin alfa;medicines:2.kind=iron", "clin-unlike-own 2.kind iron -> perhaps ESA"},
+		{"medicines:2.medicine=iron sucrose", "clin-unlike-own 2.kind ESA -> perhaps iron"},
+		{"medicines:2.medicine=calcitriol", "clin-unlike-own 2.kind ESA -> perhaps other"},
+		{"medicines:2.medicine=low molecular weight heparin", "clin-unlike-own 2.kind ESA -> perhaps anticoagulant"},
+	})
 }
 
 // Two cells that hold what three other rows have in the other one.

@@ -29,6 +29,7 @@ func (c *checker) rows() map[string][]*session.Medicine {
 // name, its units, and dose and rate against each other.
 func (c *checker) likeOwn(s *session.Session, m *session.Medicine) {
 	c.ownName(s, m)
+	c.otherKind(s, m)
 	dose := func(m *session.Medicine) session.Value { return m.Dose }
 	rate := func(m *session.Medicine) session.Value { return m.Rate }
 	c.ownUnit(s, m, dose)
@@ -65,7 +66,7 @@ func (c *checker) only(m *session.Medicine, of func(*session.Medicine) session.V
 
 // ownName finds a name that stands once and is a slip of one that stands often.
 func (c *checker) ownName(s *session.Session, m *session.Medicine) {
-	if len(c.rows()[drug(m)]) > 1 || knownDrug(drug(m)) {
+	if len(c.rows()[drug(m)]) > 1 || substance(drug(m)) >= 0 {
 		return
 	}
 	for _, name := range slices.Sorted(maps.Keys(c.rows())) {

@@ -98,6 +98,7 @@ var spoiltMonths = []spoilt{
 	{"urea rises", labsOf("done,19:00,before,urea,18.2,mmol/L", "done,21:40,after,urea,24.1,mmol/L"), "clin-urea-rises"},
 	{"urea and BUN rise", labsOf("done,18:00,before,BUN,51,mg/dL", "done,21:40,after,urea,24.1,mmol/L"), "clin-urea-rises"},
 	{"BUN in mg/dL as urea in mmol/L", labsOfPair("done,18:00,before,urea,47.6,mmol/L", "done,21:40,after,urea,24.0,mmol/L"), "clin-urea-generation"},
+	{"two results of one sample", labsOf("done,18:00,before,urea,24.1,mmol/L", "done,18:00,before,urea,21.4,mmol/L"), "clin-lab-twice"},
 	{"sample from the wrong place", labsOf("done,18:00,before,urea,24.1,mmol/L", "done,21:40,after,urea,5.0,mmol/L"), "clin-urea-clearance"},
 	{"urea falls too little", labsOf("done,18:00,before,urea,24.1,mmol/L", "done,21:40,after,urea,22.0,mmol/L"), "clin-urea-ratio"},
 	{"haemoglobin in g/L as g/dL", labsOf("", "done,18:00,before,haemoglobin,108,g/dL"), "clin-unit"},

@@ -107,7 +107,7 @@ func (c *checker) setIn(s *session.Session) ownRow {
 		}
 	}
 	word := func(into map[string]entry, column string, t session.Text) {
-		if t.OK() {
+		if t.OK() && !c.suspect[t.Cell] {
 			into[column] = entry{t.Text, t.Cell}
 		}
 	}
