@@ -185,7 +185,7 @@ func counted(words []string) []string {
 // its own id it needs no condition, and without one no Provenance is written.
 func TestConditionOfTheProvenance(t *testing.T) {
 	log := readLog(t, "testdata/small")
-	for mode, want := range map[ProvenanceMode]string{
+	for mode, want := range map[string]string{
 		ConditionalProvenance: "recorded=2025-10-06T20%3A10%3A00Z&target:Procedure.identifier=" + profiles.RecordIdentifier + "|urn:uuid:PROCEDURE",
 		PutProvenance:         "",
 	} {

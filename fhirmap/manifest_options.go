@@ -2,6 +2,7 @@ package fhirmap
 
 import (
 	"bytes"
+	"cmp"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -11,27 +12,10 @@ import (
 
 // Recorded returns the options for a manifest, with defaults written out.
 func (o Options) Recorded() manifest.Options {
-	out := manifest.Options{
-		Format: manifest.OptionsFormat, Patient: o.PatientReference, CreatePatient: o.CreatePatient,
-		NoComputed: o.NoComputed, NoNotes: o.NoNotes, Serials: o.Serials,
-		Series: string(o.Series), Provenance: string(o.Provenance), ClaimProfiles: o.ClaimProfiles,
-	}
-	if out.Series == "" {
-		out.Series = string(AllReadings)
-	}
-	if out.Provenance == "" {
-		out.Provenance = string(ConditionalProvenance)
-	}
+	out := o.Options
+	out.Format = manifest.OptionsFormat
+	out.Series, out.Provenance = cmp.Or(out.Series, AllReadings), cmp.Or(out.Provenance, ConditionalProvenance)
 	return out
-}
-
-// OptionsOf returns the mapper's options for those of a manifest, except for
-// the tool, which a manifest option does not include.
-func OptionsOf(m manifest.Options) Options {
-	return Options{
-		PatientReference: m.Patient, CreatePatient: m.CreatePatient, NoComputed: m.NoComputed, NoNotes: m.NoNotes,
-		Serials: m.Serials, Series: Series(m.Series), Provenance: ProvenanceMode(m.Provenance), ClaimProfiles: m.ClaimProfiles,
-	}
 }
 
 // errNewerOptions means that the manifest may have an unknown option, which a
@@ -56,7 +40,7 @@ func ParseManifestOptions(text []byte) (*manifest.Options, error) {
 	if out.Format != manifest.OptionsFormat {
 		return nil, errNewerOptions
 	}
-	if err := OptionsOf(out).Check(); err != nil {
+	if err := (Options{Options: out}).Check(); err != nil {
 		return nil, fmt.Errorf("the options of the export were damaged: %w", err)
 	}
 	return &out, nil

@@ -85,16 +85,16 @@ func TestWeeksAmongTheRecords(t *testing.T) {
 
 // Options that contradict each other are refused, and only those.
 func TestOptionsThatContradict(t *testing.T) {
-	known, created := Options{PatientReference: "Patient/1"}, Options{CreatePatient: true}
+	known, created := Options{Options: manifest.Options{Patient: "Patient/1"}}, Options{Options: manifest.Options{CreatePatient: true}}
 	typed := func(o Options) Options { o.References = ByTypeID; return o }
 	for _, c := range []struct {
 		opts Options
 		fine bool
 	}{
 		{Options{}, true}, {known, true}, {created, true}, {typed(known), true}, {typed(created), true},
-		{Options{PatientReference: "Patient/1", CreatePatient: true}, false}, {typed(Options{}), false},
-		{Options{Series: "some"}, false}, {Options{Provenance: "some"}, false},
-		{Options{Series: AllReadings, Provenance: NoProvenance}, true}, {Options{Series: FirstAndLast, Provenance: ConditionalProvenance}, true},
+		{Options{Options: manifest.Options{Patient: "Patient/1", CreatePatient: true}}, false}, {typed(Options{}), false},
+		{Options{Options: manifest.Options{Series: "some"}}, false}, {Options{Options: manifest.Options{Provenance: "some"}}, false},
+		{Options{Options: manifest.Options{Series: AllReadings, Provenance: NoProvenance}}, true}, {Options{Options: manifest.Options{Series: FirstAndLast, Provenance: ConditionalProvenance}}, true},
 	} {
 		if err := c.opts.Check(); (err == nil) != c.fine {
 			t.Errorf("%+v: %v", c.opts, err)

@@ -17,6 +17,7 @@ import (
 	"runsheet.example/fhirmap/session"
 	"runsheet.example/profiles"
 	"runsheet.example/validate/issue"
+	"runsheet.example/validate/manifest"
 )
 
 var update = flag.Bool("update", false, "rewrite the golden files")
@@ -236,10 +237,10 @@ func TestCorrectionKeepsIdentity(t *testing.T) {
 // A session added in front leaves every byte of the raw records of the others
 // as it was: only their computed values may look back.
 func TestOtherSessionsStayAsTheyAre(t *testing.T) {
-	whole := mapLog(t, readLog(t, "../testdata/month"), Options{Tool: testOptions.Tool, NoComputed: true})
+	whole := mapLog(t, readLog(t, "../testdata/month"), Options{Tool: testOptions.Tool, Options: manifest.Options{NoComputed: true}})
 	log := readLog(t, "../testdata/month")
 	log.Sessions = log.Sessions[3:]
-	part := mapLog(t, log, Options{Tool: testOptions.Tool, NoComputed: true})
+	part := mapLog(t, log, Options{Tool: testOptions.Tool, Options: manifest.Options{NoComputed: true}})
 	for i, s := range part.Sessions {
 		for j, r := range s.Resources {
 			other := whole.Sessions[i+3].Resources[j]

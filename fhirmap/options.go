@@ -4,30 +4,25 @@ import (
 	"fmt"
 
 	"runsheet.example/profiles"
+	"runsheet.example/validate/manifest"
 )
 
-// Series is how many of a session's readings are written.
-type Series string
-
-// The choices for [Options.Series].
+// How many of a session's readings are written.
 const (
-	AllReadings  Series = "all"
-	FirstAndLast Series = "first-last"
+	AllReadings  = "all"
+	FirstAndLast = "first-last"
 )
 
-// ProvenanceMode is how the Provenance is sent. R4 gives it no identifier, so
-// its condition against duplicates is weaker than the others'.
-type ProvenanceMode string
-
-// The choices for [Options.Provenance].
+// How the Provenance is sent. R4 gives it no identifier, so its condition
+// against duplicates is weaker than the others'.
 const (
 	// ConditionalProvenance creates it unless one of the same session with the
 	// same recorded time exists.
-	ConditionalProvenance ProvenanceMode = "conditional"
+	ConditionalProvenance = "conditional"
 	// PutProvenance puts it under our own id, for servers that allow that.
-	PutProvenance ProvenanceMode = "put"
+	PutProvenance = "put"
 	// NoProvenance leaves it out.
-	NoProvenance ProvenanceMode = "none"
+	NoProvenance = "none"
 )
 
 // References is how resources refer to each other.
@@ -44,28 +39,14 @@ const (
 // Options are the receiver's choices. The zero value, with a Tool, is the
 // default export.
 type Options struct {
+	// Options are the choices that the manifest names.
+	manifest.Options
 	// Tool is the program in the software Device and the manifest.
 	Tool Tool
-	// PatientReference is the literal "Patient/ID" at the receiver. Without
-	// it, references find the patient by identifier.
-	PatientReference string
-	// CreatePatient adds a Patient with only an identifier, created only if
-	// the receiver has none.
-	CreatePatient bool
 	// LogicalPatient refers to the patient by identifier alone, for forms in
 	// which a conditional reference has no meaning.
 	LogicalPatient bool
-	NoComputed     bool
-	// NoNotes omits every free text; see withoutWords.
-	NoNotes    bool
-	Serials    bool // write device serial numbers
-	Series     Series
-	Provenance ProvenanceMode
-	References References
-	// ClaimProfiles is the base of the canonical URLs of our own profiles in
-	// meta.profile. Empty claims none: a server that does not know a profile
-	// may refuse the record.
-	ClaimProfiles string
+	References     References
 }
 
 // Tool is the name and version of the program.
@@ -79,9 +60,9 @@ func (o Options) Check() error {
 		}
 	}
 	switch {
-	case o.PatientReference != "" && o.CreatePatient:
+	case o.Patient != "" && o.CreatePatient:
 		return fmt.Errorf("a known patient and a new patient exclude each other")
-	case o.References == ByTypeID && o.PatientReference == "" && !o.CreatePatient:
+	case o.References == ByTypeID && o.Patient == "" && !o.CreatePatient:
 		return fmt.Errorf("references by Type/id need the patient's id at the receiver, or a patient to be created")
 	case o.Series != "" && o.Series != AllReadings && o.Series != FirstAndLast:
 		return fmt.Errorf("series %q: expected %s or %s", o.Series, AllReadings, FirstAndLast)

@@ -36,8 +36,8 @@ func (m *mapper) subject() r4.Reference {
 		Identifier: &r4.Identifier{System: ptr(m.log.About.PatientSystem), Value: ptr(m.log.About.PatientValue)},
 	}
 	switch {
-	case m.opts.PatientReference != "":
-		ref.Reference = ptr(m.opts.PatientReference)
+	case m.opts.Patient != "":
+		ref.Reference = ptr(m.opts.Patient)
 	case m.opts.CreatePatient:
 		ref.Reference = m.reference("Patient", m.names.name("", "patient", 0)).Reference
 	case !m.opts.LogicalPatient:

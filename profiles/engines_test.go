@@ -14,6 +14,7 @@ import (
 	"runsheet.example/fhirmap"
 	"runsheet.example/fhirmap/session"
 	"runsheet.example/profiles"
+	"runsheet.example/validate/manifest"
 )
 
 // exportClaimed writes every step-th session of the demo month as a Bundle
@@ -54,10 +55,10 @@ func TestEnginesAgreeWithTheProfiles(t *testing.T) {
 	}
 	folder := t.TempDir()
 	exportClaimed(t, folder, "default", 1, fhirmap.Options{})
-	exportClaimed(t, folder, "known", 4, fhirmap.Options{
-		PatientReference: "Patient/123", NoNotes: true, NoComputed: true, Serials: true, Provenance: fhirmap.PutProvenance,
-	})
-	exportClaimed(t, folder, "created", 4, fhirmap.Options{CreatePatient: true, Series: fhirmap.FirstAndLast})
+	exportClaimed(t, folder, "known", 4, fhirmap.Options{Options: manifest.Options{
+		Patient: "Patient/123", NoNotes: true, NoComputed: true, Serials: true, Provenance: fhirmap.PutProvenance,
+	}})
+	exportClaimed(t, folder, "created", 4, fhirmap.Options{Options: manifest.Options{CreatePatient: true, Series: fhirmap.FirstAndLast}})
 	out, err := exec.Command("node", filepath.Join("fsh", "verify.mjs"), folder).CombinedOutput()
 	var exit *exec.ExitError
 	if err != nil && !errors.As(err, &exit) {

@@ -81,17 +81,22 @@ type Tool struct {
 type Options struct {
 	Format int `json:"format"`
 	// Patient is the literal reference at the receiver, such as Patient/123.
-	Patient       string `json:"patient,omitempty"`
-	CreatePatient bool   `json:"createPatient"`
-	NoComputed    bool   `json:"noComputed"`
-	NoNotes       bool   `json:"noNotes"`
-	Serials       bool   `json:"serials"`
+	// Without it, references find the patient by identifier.
+	Patient string `json:"patient,omitempty"`
+	// CreatePatient adds a Patient with only an identifier, created only if
+	// the receiver has none.
+	CreatePatient bool `json:"createPatient"`
+	NoComputed    bool `json:"noComputed"`
+	// NoNotes omits every free text.
+	NoNotes bool `json:"noNotes"`
+	Serials bool `json:"serials"` // device serial numbers are written
 	// Series is "all" or "first-last", Provenance "conditional", "put" or
 	// "none".
 	Series     string `json:"series"`
 	Provenance string `json:"provenance"`
-	// ClaimProfiles is the base of the canonical URLs claimed; empty claims
-	// none.
+	// ClaimProfiles is the base of the canonical URLs of our own profiles in
+	// meta.profile. Empty claims none: a server that does not know a profile
+	// may refuse the record.
 	ClaimProfiles string `json:"claimProfiles,omitempty"`
 }
 

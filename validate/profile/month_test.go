@@ -8,6 +8,7 @@ import (
 	"runsheet.example/fhirmap"
 	"runsheet.example/fhirmap/session"
 	"runsheet.example/profiles"
+	"runsheet.example/validate/manifest"
 	"runsheet.example/validate/profile"
 )
 
@@ -43,10 +44,10 @@ func TestDemoMonthConforms(t *testing.T) {
 	bundles := 0
 	for name, opts := range map[string]fhirmap.Options{
 		"default": {},
-		"known": {
-			PatientReference: "Patient/123", NoNotes: true, NoComputed: true, Serials: true, Provenance: fhirmap.PutProvenance,
-		},
-		"created": {CreatePatient: true, Series: fhirmap.FirstAndLast},
+		"known": {Options: manifest.Options{
+			Patient: "Patient/123", NoNotes: true, NoComputed: true, Serials: true, Provenance: fhirmap.PutProvenance,
+		}},
+		"created": {Options: manifest.Options{CreatePatient: true, Series: fhirmap.FirstAndLast}},
 	} {
 		for i, text := range exported(t, opts) {
 			bundles++

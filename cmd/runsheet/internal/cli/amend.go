@@ -2,6 +2,7 @@ package cli
 
 import (
 	"context"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -92,29 +93,21 @@ func (f *amendFlags) settle() (server.Target, deliver.Style, error) {
 
 // settleOptions decides the options for mapping the log.
 func (f *amendFlags) settleOptions(r *receipt.Receipt, io streams) error {
-	recorded, err := exportedWith(r, f.receipt)
+	recorded, err := deliver.ExportedWith(r, f.receipt)
 	if err != nil {
 		return err
 	}
 	if recorded == nil {
 		fmt.Fprintln(io.err, "Neither the receipt nor an export beside it says with which options the record was exported: give the same ones here (such as --no-notes).")
 	}
-	if err := f.follow(recorded, f.given, f.otherOptions); err != nil {
+	f.mapping.Options, err = deliver.Follow(r, recorded, f.mapping.Recorded(), f.given, f.patient, f.otherOptions)
+	if err != nil {
 		return err
-	}
-	if f.patient != "" && r.Patient == "" && recorded != nil {
-		r.Patient = recorded.Patient
-	}
-	if err := samePatient(r, f.patient, f.otherOptions); err != nil {
-		return err
-	}
-	if f.patient != "" {
-		f.mapping.PatientReference, f.mapping.CreatePatient = f.patient, false
 	}
 	if err := f.mapping.Check(); err != nil {
 		return usageError{err}
 	}
-	r.Options, err = optionsText(f.mapping.Recorded())
+	r.Options, err = json.Marshal(f.mapping.Options)
 	return err
 }
 

@@ -8,6 +8,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"runsheet.example/cmd/runsheet/internal/export"
+	"runsheet.example/fhirmap"
 	"runsheet.example/fhirmap/session"
 	"runsheet.example/validate/issue"
 )
@@ -125,7 +126,5 @@ func runCheck(ctx context.Context, path string, opts checkOptions, io streams) e
 // throughGate adds the findings for which an export would hold sessions back,
 // so that an export writes every session called ready.
 func throughGate(ctx context.Context, log *session.Log, findings []issue.Finding) ([]issue.Finding, error) {
-	var usual mappingFlags
-	usual.complete()
-	return export.Check(ctx, log, findings, usual.mapping)
+	return export.Check(ctx, log, findings, fhirmap.Options{Tool: tool})
 }

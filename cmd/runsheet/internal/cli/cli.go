@@ -134,6 +134,7 @@ func incomplete(err error) bool {
 // exitCode maps the result of every command to its exit code.
 func exitCode(err error) int {
 	var usage usageError
+	var contradiction *deliver.Contradiction
 	switch {
 	case err == nil:
 		return exitDone
@@ -141,7 +142,7 @@ func exitCode(err error) int {
 		return exitInterrupted
 	case errors.Is(err, errFindings), incomplete(err):
 		return exitFindings
-	case errors.As(err, &usage), errors.Is(err, output.ErrExists), errors.Is(err, fs.ErrExist), strings.HasPrefix(err.Error(), "unknown command"):
+	case errors.As(err, &usage), errors.As(err, &contradiction), errors.Is(err, output.ErrExists), errors.Is(err, fs.ErrExist), strings.HasPrefix(err.Error(), "unknown command"):
 		return exitWrongUse
 	default:
 		return exitCouldNotRun

@@ -68,7 +68,7 @@ func newExportCmd(io streams) *cobra.Command {
 	f.StringVar(&flags.from, "from", "", "first day of the sessions to write, such as 2025-11-01; earlier ones still count for what is computed")
 	f.StringVar(&flags.to, "to", "", "last day of the sessions to write")
 	f.BoolVar(&flags.pretty, "pretty", false, "indent the JSON for reading")
-	f.StringVar(&flags.mapping.PatientReference, "patient", "", "the patient's reference at the receiver, such as Patient/123")
+	f.StringVar(&flags.mapping.Patient, "patient", "", "the patient's reference at the receiver, such as Patient/123")
 	return cmd
 }
 
@@ -83,18 +83,17 @@ func (f *exportFlags) settle() error {
 	if err := f.settleForm(); err != nil {
 		return err
 	}
-	f.complete()
 	f.mapping.LogicalPatient = f.form.OneBundle()
 	if f.form == export.NDJSON {
 		f.mapping.References = fhirmap.ByTypeID
 	}
-	if f.form == export.NDJSON && f.mapping.PatientReference == "" && !f.mapping.CreatePatient {
+	if f.form == export.NDJSON && f.mapping.Patient == "" && !f.mapping.CreatePatient {
 		return wrongUse("references by Type/id need the patient's id at the receiver: --patient Patient/ID, or --create-patient")
 	}
 	if err := f.mapping.Check(); err != nil {
 		return usageError{err}
 	}
-	if p := f.mapping.PatientReference; p != "" && !patientReference(p) {
+	if p := f.mapping.Patient; p != "" && !patientReference(p) {
 		return wrongUse("--patient %q: expected Patient/ID", p)
 	}
 	return nil
@@ -139,7 +138,7 @@ func runExport(ctx context.Context, path string, flags exportFlags, io streams) 
 	if err != nil {
 		return err
 	}
-	if log.About.Local && (len(flags.encryptTo) > 0 || flags.form == export.NDJSON || flags.mapping.PatientReference != "" || flags.mapping.CreatePatient) {
+	if log.About.Local && (len(flags.encryptTo) > 0 || flags.form == export.NDJSON || flags.mapping.Patient != "" || flags.mapping.CreatePatient) {
 		return wrongUse("%s cannot be exported for a receiver: %w", path, deliver.ErrForOneself)
 	}
 	opts := export.Options{

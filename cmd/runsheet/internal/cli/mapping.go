@@ -7,30 +7,25 @@ import (
 	"runsheet.example/profiles"
 )
 
+// tool is this program in a record.
+var tool = fhirmap.Tool{Name: "runsheet", Version: Version}
+
 // mappingFlags are the receiver's choices about the content of a record.
 // Export and amend share them, because amend must map a log as the export did:
 // a flag of only one of them would make every resource look changed.
 type mappingFlags struct {
-	mapping    fhirmap.Options
-	series     string
-	provenance string
+	mapping fhirmap.Options
 }
 
 func (m *mappingFlags) add(cmd *cobra.Command) {
+	m.mapping.Tool = tool
 	f := cmd.Flags()
 	f.BoolVar(&m.mapping.CreatePatient, "create-patient", false, "let the receiver create a Patient with nothing but the identifier, if it has none")
 	f.BoolVar(&m.mapping.NoComputed, "no-computed", false, "leave computed values out")
 	f.BoolVar(&m.mapping.NoNotes, "no-notes", false, "leave every free text out: notes, reasons, what happened, names of medicines, devices, dialyser, laboratory and access; identifiers, lots, codes and, in the manifest, session and file names and headings stay")
 	f.BoolVar(&m.mapping.Serials, "serials", false, "write device serial numbers")
-	f.StringVar(&m.series, "series", string(fhirmap.AllReadings), "readings during the session: all or first-last")
-	f.StringVar(&m.provenance, "provenance", string(fhirmap.ConditionalProvenance), "conditional, put (under our own id) or none")
+	f.StringVar(&m.mapping.Series, "series", fhirmap.AllReadings, "readings during the session: all or first-last")
+	f.StringVar(&m.mapping.Provenance, "provenance", fhirmap.ConditionalProvenance, "conditional, put (under our own id) or none")
 	f.StringVar(&m.mapping.ClaimProfiles, "claim-profiles", "", "claim our profiles in meta.profile, for a server that has loaded the package (with =URL, under that canonical base)")
 	f.Lookup("claim-profiles").NoOptDefVal = profiles.DefaultCanonical
-}
-
-// complete adds the parsed flags to the options of the mapper.
-func (m *mappingFlags) complete() {
-	m.mapping.Tool = fhirmap.Tool{Name: "runsheet", Version: Version}
-	m.mapping.Series = fhirmap.Series(m.series)
-	m.mapping.Provenance = fhirmap.ProvenanceMode(m.provenance)
 }

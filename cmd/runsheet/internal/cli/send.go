@@ -14,7 +14,6 @@ import (
 	"runsheet.example/cmd/runsheet/internal/deliver"
 	"runsheet.example/cmd/runsheet/internal/deliver/receipt"
 	"runsheet.example/cmd/runsheet/internal/deliver/server"
-	"runsheet.example/fhirmap"
 )
 
 const sendHelp = `Sends an export to a FHIR R4 server, each resource once. Without --yes nothing is
@@ -210,7 +209,7 @@ func runSend(ctx context.Context, path string, flags sendTarget, io streams) err
 		return err
 	}
 	if flags.receipt == "" {
-		flags.receipt = strings.TrimRight(filepath.Clean(path), string(filepath.Separator)) + receiptEnding
+		flags.receipt = strings.TrimRight(filepath.Clean(path), string(filepath.Separator)) + deliver.ReceiptEnding
 	}
 	r, release, err := flags.openReceipt(target, folder.LogID, io)
 	if err != nil {
@@ -220,7 +219,7 @@ func runSend(ctx context.Context, path string, flags sendTarget, io streams) err
 	if flags.refile {
 		return runRefile(ctx, folder, r, flags, target, style, io)
 	}
-	if err := goesWith(folder, r, flags); err != nil {
+	if err := folder.GoesWith(r, flags.patient, flags.otherOptions); err != nil {
 		return err
 	}
 	sender, client, err := flags.sender(ctx, target, style, r, io)
@@ -269,44 +268,4 @@ func (t *sendTarget) openReceipt(target server.Target, logID string, io streams)
 		fmt.Fprintln(io.err, "The receipt's last line was cut off when the program was stopped: what it would have said is looked for at the server.")
 	}
 	return r, release, err
-}
-
-// goesWith refuses an export that does not match what was sent before.
-func goesWith(folder *deliver.Folder, r *receipt.Receipt, flags sendTarget) error {
-	exported, err := fhirmap.ParseManifestOptions(folder.Options)
-	if err != nil {
-		return fmt.Errorf("%s: %w", folder.Path, err)
-	}
-	if err := fits(folder, r); err != nil {
-		return err
-	}
-	if r.HasSessions() {
-		if err := sameOptions(r, folder, flags.otherOptions); err != nil {
-			return err
-		}
-	}
-	patient := flags.patient
-	if patient == "" && exported != nil {
-		patient = exported.Patient
-	}
-	if err := samePatient(r, patient, flags.otherOptions); err != nil {
-		return err
-	}
-	if exported != nil {
-		r.Options = folder.Options
-	}
-	return nil
-}
-
-// fits refuses an export of another patient than the receipt's, before any
-// request.
-func fits(folder *deliver.Folder, r *receipt.Receipt) error {
-	if len(folder.Files) == 0 {
-		return nil
-	}
-	first, err := folder.Session(0)
-	if err != nil {
-		return err
-	}
-	return deliver.Fits(r, first)
 }

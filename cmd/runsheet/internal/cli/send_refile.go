@@ -18,7 +18,7 @@ const refiledReason = "the patient's identifier in the log was wrong and was cor
 // runRefile withdraws a record filed under another patient and files the
 // export under its own. Without --yes it prints the plan.
 func runRefile(ctx context.Context, folder *deliver.Folder, r *receipt.Receipt, flags sendTarget, target server.Target, style deliver.Style, io streams) error {
-	if !r.HasSessions() || !errors.Is(fits(folder, r), deliver.ErrAnotherPerson) {
+	if !r.HasSessions() || !errors.Is(folder.Fits(r), deliver.ErrAnotherPerson) {
 		return wrongUse("the receipt is of the patient the export names: there is nothing to file anew")
 	}
 	first, err := folder.Session(0)
@@ -31,7 +31,7 @@ func runRefile(ctx context.Context, folder *deliver.Folder, r *receipt.Receipt, 
 	}
 	opts := deliver.AmendOptions{Reason: refiledReason, Refile: true, Now: time.Now(), Software: deliver.Software(first)}
 	if exported != nil {
-		opts.Provenance = fhirmap.ProvenanceMode(exported.Provenance)
+		opts.Provenance = exported.Provenance
 	}
 	plan := deliver.RefilePlan(r, opts)
 	fmt.Fprintf(io.err, "Filed under another patient, %s: to be withdrawn.\n", orNothing(r.Patient))

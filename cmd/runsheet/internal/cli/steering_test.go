@@ -16,6 +16,8 @@ import (
 	"testing"
 	"unicode"
 	"unicode/utf8"
+
+	"runsheet.example/cmd/runsheet/internal/deliver"
 )
 
 // steering is what acts on a terminal or on the direction of writing: ESC, BEL,
@@ -277,7 +279,7 @@ func TestTextsOfAServerSteerNothing(t *testing.T) {
 					t.Errorf("%v: exit code %d:\n%s", more, code, said)
 				}
 			}
-			receipt, err := os.ReadFile(out + receiptEnding)
+			receipt, err := os.ReadFile(out + deliver.ReceiptEnding)
 			if err != nil {
 				return // nothing was kept
 			}

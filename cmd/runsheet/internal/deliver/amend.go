@@ -29,7 +29,7 @@ type AmendOptions struct {
 	Software *fhirmap.Resource
 	// Provenance is how the record's Provenance is sent. An amendment's goes
 	// the same way, or not at all if the record has none.
-	Provenance fhirmap.ProvenanceMode
+	Provenance string
 }
 
 // tells reports whether an amendment gets a Provenance.

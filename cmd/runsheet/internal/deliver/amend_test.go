@@ -15,6 +15,7 @@ import (
 	"runsheet.example/testdata/oracle/servertest"
 	"runsheet.example/validate"
 	"runsheet.example/validate/issue"
+	"runsheet.example/validate/manifest"
 )
 
 // weightCorrected is the small log with one weight mended, and what follows
@@ -367,12 +368,12 @@ func TestAmendRace(t *testing.T) {
 func TestAmendProvenanceModes(t *testing.T) {
 	s := servertest.Start(t)
 	changedLog := edited(t, smallLog, "sessions.csv", "63.40,142", "63.50,142")
-	for mode, extra := range map[fhirmap.ProvenanceMode][]string{fhirmap.PutProvenance: {"Provenance "}, fhirmap.NoProvenance: nil} {
+	for mode, extra := range map[string][]string{fhirmap.PutProvenance: {"Provenance "}, fhirmap.NoProvenance: nil} {
 		s.Reset(t, nil, smallPatient)
 		d := newDelivery(t, s, Transaction)
 		d.provenance = mode
-		d.mustSend(mapped(t, smallLog, fhirmap.Options{Provenance: mode}))
-		changed := mapped(t, changedLog, fhirmap.Options{Provenance: mode})
+		d.mustSend(mapped(t, smallLog, fhirmap.Options{Options: manifest.Options{Provenance: mode}}))
+		changed := mapped(t, changedLog, fhirmap.Options{Options: manifest.Options{Provenance: mode}})
 		if _, err := d.amend(changed, ""); err != nil {
 			t.Fatal(err)
 		}
@@ -526,11 +527,11 @@ func TestPlanDoubts(t *testing.T) {
 	if plan := MakePlan(r, sessions[1:2], nil, AmendOptions{}); plan.Doubt() == nil {
 		t.Error("two sessions of three gone: no doubt")
 	}
-	other := mapped(t, smallLog, fhirmap.Options{PatientReference: "Patient/7"})
+	other := mapped(t, smallLog, fhirmap.Options{Options: manifest.Options{Patient: "Patient/7"}})
 	if plan := MakePlan(r, other, nil, AmendOptions{}); !plan.Empty() {
 		t.Errorf("the patient is referred to in another way: %+v", plan)
 	}
-	bare := mapped(t, smallLog, fhirmap.Options{NoComputed: true})
+	bare := mapped(t, smallLog, fhirmap.Options{Options: manifest.Options{NoComputed: true}})
 	if plan := MakePlan(r, bare, nil, AmendOptions{}); plan.Empty() {
 		t.Error("computed values left out: nothing to withdraw")
 	}

@@ -7,6 +7,7 @@ import (
 
 	"runsheet.example/fhirmap"
 	"runsheet.example/testdata/oracle/servertest"
+	"runsheet.example/validate/manifest"
 )
 
 // busy lets a server refuse one entry of a Bundle and do the rest, so often.
@@ -68,7 +69,7 @@ func TestBusyEntryAndLostResource(t *testing.T) {
 // A busy entry is no proof that a server ignores conditions.
 func TestBusyWhileConditionIsTried(t *testing.T) {
 	s := servertest.Start(t)
-	sessions := mapped(t, smallLog, fhirmap.Options{CreatePatient: true})
+	sessions := mapped(t, smallLog, fhirmap.Options{Options: manifest.Options{CreatePatient: true}})
 	switches := busy(Batch, 0, 503, 1)
 	switches["search"] = false
 	s.Reset(t, switches)

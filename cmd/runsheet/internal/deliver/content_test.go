@@ -15,11 +15,12 @@ import (
 	"runsheet.example/cmd/runsheet/internal/deliver/receipt"
 	"runsheet.example/cmd/runsheet/internal/deliver/server"
 	"runsheet.example/fhirmap"
+	"runsheet.example/validate/manifest"
 )
 
 // The digest is of what the log says, however the patient is referred to.
 func TestDigestLeavesThePatientOut(t *testing.T) {
-	forms := []fhirmap.Options{{}, {PatientReference: "Patient/1"}, {PatientReference: "Patient/another"}, {CreatePatient: true}}
+	forms := []fhirmap.Options{{}, {Options: manifest.Options{Patient: "Patient/1"}}, {Options: manifest.Options{Patient: "Patient/another"}}, {Options: manifest.Options{CreatePatient: true}}}
 	var digests []string
 	for _, opts := range forms {
 		sessions := mapped(t, smallLog, opts)

@@ -10,6 +10,7 @@ import (
 
 	"runsheet.example/fhirmap"
 	"runsheet.example/testdata/oracle/servertest"
+	"runsheet.example/validate/manifest"
 )
 
 // A server that rounds, drops elements or stores another status is found out
@@ -131,16 +132,16 @@ func TestProvenanceOfSessionsWrittenDownTogether(t *testing.T) {
 		lines[i] = line
 	}
 	must(t, os.WriteFile(log+"/sessions.csv", []byte(strings.Join(lines, "\n")), 0o600))
-	modes := []fhirmap.ProvenanceMode{fhirmap.ConditionalProvenance, fhirmap.PutProvenance}
+	modes := []string{fhirmap.ConditionalProvenance, fhirmap.PutProvenance}
 	for _, style := range []Style{Transaction, Batch, Single, Put} {
 		for _, first := range modes {
 			for _, search := range []bool{true, false} {
 				s.Reset(t, servertest.Switches{"search": search}, smallPatient)
-				for _, mode := range []fhirmap.ProvenanceMode{first, modes[(slices.Index(modes, first)+1)%2]} {
+				for _, mode := range []string{first, modes[(slices.Index(modes, first)+1)%2]} {
 					if mode != first && !search {
 						continue // nobody can say what stands there
 					}
-					sessions := mapped(t, log, fhirmap.Options{Provenance: mode})
+					sessions := mapped(t, log, fhirmap.Options{Options: manifest.Options{Provenance: mode}})
 					d := newDelivery(t, s, style)
 					d.patient = "Patient/known"
 					d.mustSend(sessions)
@@ -164,7 +165,7 @@ func TestProvenanceOfSessionsWrittenDownTogether(t *testing.T) {
 func TestFewSearchesAndNoPatientInHeaders(t *testing.T) {
 	s := servertest.Start(t)
 	for _, style := range []Style{Transaction, Batch, Single, Put} {
-		for _, opts := range []fhirmap.Options{{}, {CreatePatient: true}, {PatientReference: "Patient/known"}} {
+		for _, opts := range []fhirmap.Options{{}, {Options: manifest.Options{CreatePatient: true}}, {Options: manifest.Options{Patient: "Patient/known"}}} {
 			s.Reset(t, nil, smallPatient)
 			sessions := mapped(t, smallLog, opts)
 			newDelivery(t, s, style).mustSend(sessions)

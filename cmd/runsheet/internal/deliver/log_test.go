@@ -102,7 +102,7 @@ type delivery struct {
 	patient    string
 	auth       server.Authorizer
 	later      int // days after the first amendment
-	provenance fhirmap.ProvenanceMode
+	provenance string
 	waits      []time.Duration
 	notes      []string
 	tally      Tally

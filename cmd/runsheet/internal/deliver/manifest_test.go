@@ -18,7 +18,7 @@ import (
 // exported writes the small log as an export without notes.
 func exported(t *testing.T) string {
 	t.Helper()
-	return exportedFrom(t, smallLog, fhirmap.Options{NoNotes: true})
+	return exportedFrom(t, smallLog, fhirmap.Options{Options: manifest.Options{NoNotes: true}})
 }
 
 // exportedFrom writes a log as an export.
@@ -59,7 +59,7 @@ func exportedFrom(t *testing.T, path string, opts fhirmap.Options) string {
 // options; a file or a manifest changed since is refused.
 func TestFolder(t *testing.T) {
 	path := exported(t)
-	want := mappedAll(t, smallLog, fhirmap.Options{NoNotes: true})
+	want := mappedAll(t, smallLog, fhirmap.Options{Options: manifest.Options{NoNotes: true}})
 	folder, err := OpenFolder(path)
 	if err != nil || len(folder.Files) != len(want) {
 		t.Fatalf("%v, %+v", err, folder)

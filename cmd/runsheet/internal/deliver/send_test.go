@@ -11,6 +11,7 @@ import (
 	"runsheet.example/cmd/runsheet/internal/deliver/server"
 	"runsheet.example/fhirmap"
 	"runsheet.example/testdata/oracle/servertest"
+	"runsheet.example/validate/manifest"
 )
 
 // Every style, whole or in parts of 8, gives the server the log, each resource
@@ -237,7 +238,7 @@ func TestSendPatient(t *testing.T) {
 		t.Run(string(style), func(t *testing.T) {
 			s.Reset(t, nil, smallPatient)
 			d := newDelivery(t, s, style)
-			known := mapped(t, smallLog, fhirmap.Options{PatientReference: "Patient/known"})
+			known := mapped(t, smallLog, fhirmap.Options{Options: manifest.Options{Patient: "Patient/known"}})
 			d.mustSend(known)
 			d.same(known)
 
@@ -256,7 +257,7 @@ func TestSendPatient(t *testing.T) {
 			if n := len(holdings(t, s)); n != 0 {
 				t.Errorf("%d resources at a server without the patient", n)
 			}
-			created := mapped(t, smallLog, fhirmap.Options{CreatePatient: true})
+			created := mapped(t, smallLog, fhirmap.Options{Options: manifest.Options{CreatePatient: true}})
 			d = newDelivery(t, s, style)
 			d.mustSend(created)
 			d.same(created)

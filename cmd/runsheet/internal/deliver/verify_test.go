@@ -13,6 +13,7 @@ import (
 	"runsheet.example/cmd/runsheet/internal/deliver/receipt"
 	"runsheet.example/fhirmap"
 	"runsheet.example/testdata/oracle/servertest"
+	"runsheet.example/validate/manifest"
 )
 
 // verified lists what drifted as "drift type role", and how many requests were
@@ -36,7 +37,7 @@ func (d *delivery) verified(path string) (drifted []string, requests int) {
 func TestVerify(t *testing.T) {
 	s := servertest.Start(t)
 	path := exported(t)
-	sessions := mapped(t, smallLog, fhirmap.Options{NoNotes: true})
+	sessions := mapped(t, smallLog, fhirmap.Options{Options: manifest.Options{NoNotes: true}})
 	for _, c := range []struct {
 		name     string
 		switches servertest.Switches
@@ -163,7 +164,7 @@ var onlyWhileSending = map[string]bool{
 func TestPlanIsResult(t *testing.T) {
 	s := servertest.Start(t)
 	path := exported(t)
-	sessions := mapped(t, smallLog, fhirmap.Options{NoNotes: true})
+	sessions := mapped(t, smallLog, fhirmap.Options{Options: manifest.Options{NoNotes: true}})
 	begin := map[string]func(d *delivery){
 		"nothing": func(*delivery) {},
 		"half":    func(d *delivery) { d.mustSend(sessions[:1]) },

@@ -261,7 +261,7 @@ func TestOlderExportsAreRecognised(t *testing.T) {
 		t.Fatal(err)
 	}
 	for name, opts := range map[string]Options{
-		"collection": {Form: Collection}, "document": {Form: Document, Pretty: true}, "created patient": {Form: Collection, Mapping: fhirmap.Options{CreatePatient: true}},
+		"collection": {Form: Collection}, "document": {Form: Document, Pretty: true}, "created patient": {Form: Collection, Mapping: fhirmap.Options{Options: manifest.Options{CreatePatient: true}}},
 		"sealed": {Form: Sessions, Recipients: []age.Recipient{key.Recipient()}},
 	} {
 		opts.Mapping.Tool, opts.Force = tool.Tool, true
