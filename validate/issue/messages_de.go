@@ -124,6 +124,7 @@ var germanRules = map[string]ruleWords{
 	"clin-supply-expired":      {"was benutzt wird, ist am Tag der Sitzung nicht abgelaufen", "der Hersteller steht nur bis zu diesem Tag dafür ein", "sehen Sie sich das Datum auf der Packung noch einmal an"},
 	"clin-supply-unused":       {"Chargen gehören zu einer Behandlung, die stattfand", "eine ausgefallene Sitzung hat nichts verbraucht; die Charge wird nicht gesendet", "nichts zu tun"},
 
+	"clin-apart":            {"was nach kurzer Zeit wieder gemessen wird, liegt nahe bei dem, was vorher gemessen wurde, wie in Ihren anderen Sitzungen", "eine der Zahlen ist vertippt oder gehört in eine andere Zeile oder Spalte", "sehen Sie sich die Zahl und die daneben noch einmal an; stimmt sie, lassen Sie sie"},
 	"clin-arterial-sign":    {"der arterielle Druck vor der Pumpe hat ein Minus", "die Pumpe zieht Blut aus dem Zugang, deshalb liegt der Druck dort unter null; ohne Minus bedeutet er das Gegenteil", "schreiben Sie das Minus, wenn das Gerät eines zeigt"},
 	"clin-blood-volume":     {"das behandelte Blut weicht höchstens 15 % von Blutfluss mal Behandlungszeit ab", "eines der drei ist vertippt, oder der Fluss wurde geändert", "sehen Sie sich behandeltes Blut, Blutfluss und Behandlungszeit an"},
 	"clin-bp-swapped":       {"der obere (systolische) Blutdruck ist höher als der untere (diastolische)", "anders kann es nicht sein", "sehen Sie nach, ob die beiden Zahlen vertauscht sind oder eine vertippt ist"},

@@ -12,6 +12,10 @@ const common = "common practice"
 // clinicalRules judge the values of a log: each alone against the limits of
 // [Limits], and against each other within a session.
 var clinicalRules = []Rule{
+	{"clin-apart", LayerClinical, Warning, clinValue,
+		"what is measured again after a short time is near what was measured before, as in the person's other sessions",
+		"one of the numbers is mistyped, or belongs to another row or column", common,
+		"look at the number again, and at those beside it; if it is right, leave it"},
 	{"clin-arterial-sign", LayerClinical, Warning, clinValue,
 		"the arterial pressure before the pump has a minus",
 		"the pump draws blood from the access, so the pressure there is below zero; without the minus it reads as its opposite", common,

@@ -69,6 +69,7 @@ func run(log *session.Log, read []issue.Finding) []issue.Finding {
 	c.filledDown()
 	c.exchangedReadings()
 	c.labs()
+	c.nearby()
 	for i, s := range log.Sessions {
 		c.presence(s)
 		c.exchangedClock(s)

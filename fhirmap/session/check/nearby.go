@@ -1,0 +1,327 @@
+package check
+
+import (
+	"math"
+	"slices"
+
+	"runsheet.example/fhirmap/session"
+	"runsheet.example/validate/issue"
+	"runsheet.example/validate/plausible"
+)
+
+// followed is what is measured again and again in a session: its columns in the
+// order of time, the readings in the middle, and those of the number that moves
+// with it when a change is real.
+type followed struct {
+	fields, partners [5]session.Field
+	// least is a difference that is never told, moves the share of a real change
+	// by which the partner moves (common practice).
+	least, moves float64
+}
+
+var (
+	systolics  = [5]session.Field{"bp_before_systolic", "bp_before_standing_systolic", "bp_systolic", "bp_after_systolic", "bp_after_standing_systolic"}
+	diastolics = [5]session.Field{"bp_before_diastolic", "bp_before_standing_diastolic", "bp_diastolic", "bp_after_diastolic", "bp_after_standing_diastolic"}
+	quantities = [...]followed{
+		{systolics, diastolics, 30, 0.25},
+		{diastolics, systolics, 20, 0.5},
+		{fields: [5]session.Field{"pulse_before", "", "pulse", "pulse_after", ""}, least: 25},
+	}
+)
+
+const ofReadings = 2 // the place of the readings among the columns
+
+// sighting is one number of a quantity.
+type sighting struct {
+	value           session.Value
+	number, partner float64 // the partner is NaN where there is none
+	place           int     // of its column
+}
+
+// sightings are the numbers of a quantity in a session, in the order of time.
+func (c *checker) sightings(s *session.Session, q followed) (all []sighting) {
+	add := func(place int, of func(session.Field) session.Value) {
+		one := sighting{value: of(q.fields[place]), place: place}
+		number, ok := c.good(one.value)
+		partner, known := c.good(of(q.partners[place]))
+		if one.number, one.partner = number, partner; !known {
+			one.partner = math.NaN()
+		}
+		if ok {
+			all = append(all, one)
+		}
+	}
+	for place := range q.fields {
+		if place != ofReadings {
+			add(place, s.Value)
+			continue
+		}
+		for _, r := range s.Readings {
+			add(place, r.Value)
+		}
+	}
+	return all
+}
+
+// usually is by how much the number of one place is usually above that of another
+// one before it, by the two places.
+type usually map[[2]int]measure
+
+func (c *checker) apartIn(q followed) usually {
+	const nearlyAll = 0.85
+	off, usual := map[[2]int][]float64{}, usually{}
+	for _, s := range c.log.Sessions {
+		all := c.sightings(s, q)
+		for i, a := range all {
+			for _, b := range all[i+1 : min(len(all), i+3)] {
+				key := [2]int{a.place, b.place}
+				off[key] = append(off[key], b.number-a.number)
+			}
+		}
+	}
+	for key, all := range off {
+		usual[key] = measured(all, nearlyAll)
+	}
+	return usual
+}
+
+// expect is what one number leads to expect of another one, and how far from it
+// that may be; ok is false while too few pairs are known.
+func (usual usually) expect(from, to sighting, later bool) (number, room float64, ok bool) {
+	const spreads = 2.5
+	key, sign := [2]int{from.place, to.place}, 1.0
+	if !later {
+		key, sign = [2]int{to.place, from.place}, -1
+	}
+	m := usual[key]
+	return from.number + sign*m.mid, spreads * m.spread, m.n > 2*fewest
+}
+
+// besides are the two that are nearest to one of several in a row.
+func besides(i, n int) (a, b int, ok bool) {
+	switch {
+	case n < 3:
+		return 0, 0, false
+	case i == 0:
+		return 1, 2, true
+	case i == n-1:
+		return n - 2, n - 3, true
+	}
+	return i - 1, i + 1, true
+}
+
+// odd is a number that those beside it contradict.
+type odd struct {
+	value    session.Value
+	field    session.Field
+	number   float64
+	expected float64 // in the unit of the value
+	room     float64 // of what is expected
+	meant    string  // what a slip of the pen makes of it
+	beside   []issue.Cell
+}
+
+// oddOf finds the numbers of a quantity that are further from the two beside
+// them than the person's numbers ever are, while these two agree.
+func (c *checker) oddOf(s *session.Session, q followed, usual usually) (found []odd) {
+	const close, slips = 5, 0.6 // a slip is told sooner (common practice)
+	all := c.sightings(s, q)
+	for i, one := range all {
+		a, b, ok := besides(i, len(all))
+		if !ok {
+			return nil
+		}
+		byA, roomA, knownA := usual.expect(all[a], one, i > a)
+		byB, roomB, knownB := usual.expect(all[b], one, i > b)
+		expected := (byA + byB) / 2
+		offA, offB := one.number-byA, one.number-byB
+		off, least := min(math.Abs(offA), math.Abs(offB)), q.least
+		meant, slip := exchangedDigits(one.value, func(number float64) bool { return math.Abs(number-expected) <= close })
+		if slip {
+			least *= slips
+		}
+		if !knownA || !knownB || offA*offB <= 0 || off <= max(least, roomA, roomB) || 2*math.Abs(byA-byB) > off {
+			continue
+		}
+		moved := one.partner - (all[a].partner+all[b].partner)/2
+		if !slip && moved/(one.number-expected) >= q.moves {
+			continue
+		}
+		found = append(found, odd{one.value, q.fields[one.place], one.number, math.Round(expected), close, meant, []issue.Cell{all[a].value.Cell, all[b].value.Cell}})
+	}
+	return found
+}
+
+// nearby compares what is measured again and again in each session with what
+// was measured just before and after.
+func (c *checker) nearby() {
+	var usual [len(quantities)]usually
+	for i, q := range quantities {
+		usual[i] = c.apartIn(q)
+	}
+	for _, s := range c.log.Sessions {
+		var found []odd
+		for i, q := range quantities {
+			found = append(found, c.oddOf(s, q, usual[i])...)
+		}
+		found = append(found, c.oddFluid(s)...)
+		c.tellOdd(s, found)
+	}
+}
+
+// tellOdd reports numbers that those beside them contradict; two that are
+// expected in each other's place are exchanged.
+func (c *checker) tellOdd(s *session.Session, found []odd) {
+	for len(found) > 0 {
+		one := found[0]
+		found = found[1:]
+		if i := slices.IndexFunc(found, one.exchangedWith); i >= 0 {
+			f := exchangedNumbers(place{field: one.field, value: one.value}, place{field: found[i].field, value: found[i].value})
+			f.Severity = issue.Warning
+			c.doubt(f, s)
+			found = slices.Delete(found, i, i+1)
+			continue
+		}
+		rule := "clin-apart"
+		if one.field == "uf_so_far" {
+			rule = "clin-uf-falls"
+		}
+		f := atValue(rule, "the {} is far from what was measured just before and after it", one.value, name(one.field))
+		f.Expected = issue.T("about {}", quantity(short(one.expected), one.value.Unit))
+		if one.meant != "" {
+			f.Expected = issue.T("perhaps {}", quantity(one.meant, one.value.Unit))
+		}
+		c.suspect[one.value.Cell] = true
+		f.Cells = append(f.Cells, one.beside...)
+		c.add(f, s)
+	}
+}
+
+// exchangedWith is whether each of two numbers is what is expected of the other.
+func (o odd) exchangedWith(b odd) bool {
+	return math.Abs(o.number-b.expected) <= b.room && math.Abs(b.number-o.expected) <= o.room
+}
+
+// flowing is what a reading tells of the fluid removed.
+type flowing struct {
+	reading       *session.Reading
+	hours, litres float64
+	rate          float64 // L/h, NaN where there is none
+}
+
+func (c *checker) flowingIn(s *session.Session) (all []flowing) {
+	const least = 5.0 / 60 // h between two readings
+	for _, r := range s.Readings {
+		litres, ok := c.good(r.Value("uf_so_far"))
+		if !ok || !r.At.OK() || c.suspect[r.At.Cell] {
+			continue
+		}
+		one := flowing{r, r.At.Time.Sub(s.Readings[0].At.Time).Hours(), litres, math.NaN()}
+		if rate, known := c.inLimitUnit("uf_rate", r.Value("uf_rate")); known {
+			one.rate = rate
+		}
+		if n := len(all); n > 0 && one.hours < all[n-1].hours+least {
+			return nil
+		}
+		all = append(all, one)
+	}
+	return all
+}
+
+func slope(a, b flowing) float64 { return (b.litres - a.litres) / (b.hours - a.hours) }
+
+// oddFluid finds a rate, or the fluid removed so far, that the readings beside
+// it contradict while the fluid removed grows steadily.
+func (c *checker) oddFluid(s *session.Session) (found []odd) {
+	all := c.flowingIn(s)
+	for i, one := range all {
+		a, b, ok := besides(i, len(all))
+		if !ok {
+			return nil
+		}
+		a, b = min(a, b), max(a, b)
+		rate, ok := steady(all, i, a, b)
+		if !ok {
+			continue
+		}
+		cells := []issue.Cell{all[a].reading.Value("uf_so_far").Cell, all[b].reading.Value("uf_so_far").Cell}
+		expected := all[a].litres + slope(all[a], all[b])*(one.hours-all[a].hours)
+		since := min(math.Abs(one.hours-all[a].hours), math.Abs(one.hours-all[b].hours))
+		if o, is := oddLitres(one, expected, rate*since); is {
+			o.beside = cells
+			found = append(found, o)
+		}
+		if o, is := oddRate(s, one, rate); is {
+			o.beside = cells
+			found = append(found, o)
+		}
+	}
+	return found
+}
+
+// steady is the rate at which fluid is removed around a reading, without what
+// that reading says; ok is false while it changes, or too little tells of it.
+func steady(all []flowing, i, a, b int) (rate float64, ok bool) {
+	const least, share = 3, 0.2 // rates set by hand, and read at another minute (common practice)
+	told := []float64{slope(all[a], all[b])}
+	for _, other := range []int{a, b} {
+		if !math.IsNaN(all[other].rate) {
+			told = append(told, all[other].rate)
+		}
+	}
+	if first := min(a, i); first > 0 {
+		told = append(told, slope(all[first-1], all[first]))
+	}
+	if last := max(b, i); last < len(all)-1 {
+		told = append(told, slope(all[last], all[last+1]))
+	}
+	rate = median(told)
+	changes := func(one float64) bool { return !within(one, rate, share) }
+	return rate, rate > 0 && len(told) >= least && !slices.ContainsFunc(told, changes)
+}
+
+// oddLitres tells whether the fluid removed so far is off by a share of what
+// flows between two readings.
+func oddLitres(one flowing, expected, flows float64) (odd, bool) {
+	const display, share = 0.1, 0.3 // L
+	v := one.reading.Value("uf_so_far")
+	o := odd{value: v, field: "uf_so_far", number: one.litres, expected: hundredths(expected), room: max(display, share*flows)}
+	o.meant = meantBy(v, one.litres, 1, func(number float64) bool { return math.Abs(number-expected) <= o.room })
+	return o, math.Abs(one.litres-expected) > o.room+plausible.Rounding
+}
+
+// oddRate tells whether a rate is far from that of the fluid removed. A person
+// who lowers it for a while writes why.
+func oddRate(s *session.Session, one flowing, rate float64) (odd, bool) {
+	const far, off, near = 1.5, 1.1, 0.05
+	v := one.reading.Value("uf_rate")
+	if math.IsNaN(one.rate) || one.rate <= 0 {
+		return odd{}, false
+	}
+	scale := one.rate / v.Decimal.Float64()
+	o := odd{value: v, field: "uf_rate", number: one.rate / scale, expected: hundredths(rate / scale), room: near * rate / scale}
+	o.meant = meantBy(v, one.rate, scale, func(number float64) bool { return within(number, rate, near) })
+	switch {
+	case o.meant != "" && len(o.meant) == len(v.Text):
+		return o, max(one.rate/rate, rate/one.rate) > off
+	case one.rate < rate:
+		return o, one.rate < rate/far && len(s.Events) == 0 && !one.reading.Note.OK()
+	}
+	return o, one.rate > far*rate
+}
+
+func hundredths(v float64) float64 { return math.Round(100*v) / 100 }
+
+// meantBy is the number that a slip of the pen would have made of another one,
+// "" for none.
+func meantBy(v session.Value, number, scale float64, fits func(float64) bool) string {
+	if text, ok := exchangedDigits(v, func(meant float64) bool { return fits(meant * scale) }); ok {
+		return text
+	}
+	for _, slip := range decimalSlips {
+		if fits(number * slip.factor) {
+			return short(number / scale * slip.factor)
+		}
+	}
+	return ""
+}

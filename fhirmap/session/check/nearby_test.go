@@ -1,0 +1,107 @@
+package check
+
+import (
+	"strings"
+	"testing"
+)
+
+const besideHeadings = "bp_before_systolic_mmhg,bp_before_diastolic_mmhg,pulse_before_per_min,bp_before_standing_systolic_mmhg,bp_before_standing_diastolic_mmhg,bp_after_systolic_mmhg,bp_after_diastolic_mmhg,pulse_after_per_min,bp_after_standing_systolic_mmhg,bp_after_standing_diastolic_mmhg"
+
+// A pressure or pulse beside the two nearest ones: further off than the limit,
+// than the person's own scatter, and not moved together with its partner. The
+// readings of row 5 are 11 to 13.
+func TestNumbersBesideTheirNeighbours(t *testing.T) {
+	const readings = "bp_systolic_mmhg,bp_diastolic_mmhg,pulse_per_min"
+	files := map[string]string{
+		sessionsFile: mondays(7, besideHeadings, everyRow("140,80,70,136,78,130,75,70,126,73")),
+		readingsFile: readingsOf(7, 3, readings, "138,79,70"),
+	}
+	const told = "clin-apart 5.bp_before_"
+	changes(t, "clin-apart clin-exchanged", "", files, []change{
+		{"5.bp_before_systolic_mmhg=170", ""}, {"5.bp_before_systolic_mmhg=171", told + "systolic_mmhg 171 -> about 140 mmHg"},
+		{"5.bp_before_systolic_mmhg=110", ""}, {"5.bp_before_systolic_mmhg=109", told + "systolic_mmhg 109 -> about 140 mmHg"},
+		{"5.bp_before_diastolic_mmhg=100", ""}, {"5.bp_before_diastolic_mmhg=101", told + "diastolic_mmhg 101 -> about 80 mmHg"},
+		{"5.bp_before_standing_systolic_mmhg=104", told + "standing_systolic_mmhg 104 -> perhaps 140 mmHg"},
+		{"5.bp_before_standing_diastolic_mmhg=55", told + "standing_diastolic_mmhg 55 -> about 78 mmHg"},
+		{"5.bp_after_systolic_mmhg=161", "clin-apart 5.bp_after_systolic_mmhg 161 -> about 130 mmHg"},
+		{"5.bp_after_standing_diastolic_mmhg=94", "clin-apart 5.bp_after_standing_diastolic_mmhg 94 -> about 73 mmHg"},
+		{"5.pulse_before_per_min=95", ""}, {"5.pulse_before_per_min=45", ""}, {"5.pulse_before_per_min=44", "clin-apart 5.pulse_before_per_min 44 -> about 70 a minute"},
+		{"5.pulse_after_per_min=44", "clin-apart 5.pulse_after_per_min 44 -> about 70 a minute"},
+		{"readings:12.pulse_per_min=98", "clin-apart 12.pulse_per_min 98 -> about 70 a minute"},
+		{"readings:11.bp_systolic_mmhg=169", "clin-apart 11.bp_systolic_mmhg 169 -> about 138 mmHg"},
+		{"readings:13.bp_diastolic_mmhg=58", "clin-apart 13.bp_diastolic_mmhg 58 -> about 79 mmHg"},
+		// The other number moves with it: a quarter of the higher, half of the lower.
+		{"5.bp_before_systolic_mmhg=180;5.bp_before_diastolic_mmhg=88", told + "systolic_mmhg 180 -> about 140 mmHg"},
+		{"5.bp_before_systolic_mmhg=180;5.bp_before_diastolic_mmhg=90", ""},
+		{"5.bp_before_systolic_mmhg=100;5.bp_before_diastolic_mmhg=68", ""},
+		{"5.bp_before_systolic_mmhg=100;5.bp_before_diastolic_mmhg=90", told + "systolic_mmhg 100 -> about 140 mmHg"},
+		{"5.bp_before_diastolic_mmhg=102;5.bp_before_systolic_mmhg=146", told + "diastolic_mmhg 102 -> about 80 mmHg"},
+		{"5.bp_before_diastolic_mmhg=102;5.bp_before_systolic_mmhg=149", ""},
+		// Two digits exchanged are told sooner, and whatever the other number does.
+		{"5.bp_before_diastolic_mmhg=97;5.bp_before_standing_diastolic_mmhg=77;readings:11.bp_diastolic_mmhg=77", told + "diastolic_mmhg 97 -> perhaps 79 mmHg"},
+		{"5.bp_before_diastolic_mmhg=97", told + "diastolic_mmhg 97 -> perhaps 79 mmHg"},
+		{"5.bp_before_diastolic_mmhg=97;5.bp_before_systolic_mmhg=160", told + "diastolic_mmhg 97 -> perhaps 79 mmHg"},
+		{"5.bp_before_diastolic_mmhg=98;5.bp_before_systolic_mmhg=140", ""},
+		// The two beside it do not agree: the pressure was changing.
+		{"5.bp_before_systolic_mmhg=190;5.bp_before_standing_systolic_mmhg=158;readings:11.bp_systolic_mmhg=138", ""},
+		{"5.bp_before_systolic_mmhg=175;readings:11.bp_systolic_mmhg=108", ""}, // on the way down
+		// One expected in the other's place.
+		{"readings:12.bp_diastolic_mmhg=52;readings:12.pulse_per_min=79;readings:11.pulse_per_min=52;readings:13.pulse_per_min=52", "clin-exchanged 12.bp_diastolic_mmhg 52 -> perhaps 79 and 52"},
+	})
+}
+
+// The person's own scatter: two and a half times what nearly all pairs keep, of
+// seven pairs or more.
+func TestScatterOfNumbersBesideEachOther(t *testing.T) {
+	scattered := func(n int) map[string]string {
+		return map[string]string{sessionsFile: mondays(n, "pulse_before_per_min,pulse_after_per_min", func(i int) string {
+			return []string{"70,90", "70,50", "70,70", "70,90", "70,50", "70,70", "70,70", "70,70"}[i%8]
+		}), readingsFile: readingsOf(n, 1, "pulse_per_min", "70")}
+	}
+	changes(t, "clin-apart", "", scattered(8), []change{
+		{"4.pulse_after_per_min=120", ""}, // 50, of 2.5 times 20
+		{"4.pulse_before_per_min=120", ""},
+		{"4.pulse_before_per_min=121", "clin-apart 4.pulse_before_per_min 121 -> about 70 a minute"},
+		{"5.pulse_before_per_min=95", ""},
+	})
+	steady := func(n int) map[string]string {
+		return map[string]string{sessionsFile: mondays(n, "pulse_before_per_min,pulse_after_per_min", everyRow("70,70")), readingsFile: readingsOf(n, 1, "pulse_per_min", "70")}
+	}
+	changes(t, "clin-apart", "", steady(7), []change{{"5.pulse_before_per_min=100", "clin-apart 5.pulse_before_per_min 100 -> about 70 a minute"}})
+	changes(t, "clin-apart", "", steady(6), []change{{"5.pulse_before_per_min=100", ""}})
+	alone := map[string]string{sessionsFile: mondays(9, "pulse_before_per_min,pulse_after_per_min", everyRow("70,70"))}
+	changes(t, "clin-apart", "", alone, []change{{"5.pulse_before_per_min=100", ""}})
+}
+
+// A UF rate, and the fluid removed so far, beside a steady flow of 0.4 L/h. The
+// readings of row 5 are 17 to 21.
+func TestFluidBesideASteadyFlow(t *testing.T) {
+	const headings = "uf_so_far_l,uf_rate_l_h,note"
+	text := "session,time," + headings + "\n"
+	for s := range 4 {
+		for i, litres := range []string{"0.40", "0.60", "0.80", "1.00", "1.20"} {
+			text += strings.Join([]string{"s" + string(rune('0'+s)), []string{"15:00", "15:30", "16:00", "16:30", "17:00"}[i], litres, "0.42", ""}, ",") + "\n"
+		}
+	}
+	files := map[string]string{sessionsFile: mondays(4, "uf_removed_l", everyRow("1.30")), readingsFile: text}
+	rate, litres := "clin-apart 19.uf_rate_l_h ", "clin-uf-falls 19.uf_so_far_l "
+	changes(t, "clin-apart clin-exchanged clin-uf-falls clin-uf-rate", "", files, []change{
+		{"readings:19.uf_rate_l_h=0.60", ""}, {"readings:19.uf_rate_l_h=0.61", rate + "0.61 -> about 0.4 L/h"},
+		{"readings:19.uf_rate_l_h=0.27", ""}, {"readings:19.uf_rate_l_h=0.26", rate + "0.26 -> about 0.4 L/h"},
+		{"readings:19.uf_rate_l_h=0.26;readings:19.note=cramp", ""}, {"readings:19.uf_rate_l_h=0", ""},
+		{"readings:19.uf_rate_l_h=0.65;readings:19.note=cramp", rate + "0.65 -> about 0.4 L/h"},
+		{"readings:19.uf_rate_l_h=0.24", rate + "0.24 -> perhaps 0.42 L/h"}, {"readings:19.uf_rate_l_h=0.24;readings:19.note=cramp", rate + "0.24 -> perhaps 0.42 L/h"},
+		{"readings:19.uf_rate_l_h=4.2", ""}, // told by its limits
+		{"readings:17.uf_rate_l_h=0.65", "clin-apart 17.uf_rate_l_h 0.65 -> about 0.41 L/h"}, {"readings:21.uf_rate_l_h=0.65", "clin-apart 21.uf_rate_l_h 0.65 -> about 0.41 L/h"},
+		{"readings:19.uf_so_far_l=0.90", ""}, {"readings:19.uf_so_far_l=0.91", litres + "0.91 -> about 0.8 L"},
+		{"readings:19.uf_so_far_l=0.70", ""}, {"readings:19.uf_so_far_l=0.69", litres + "0.69 -> about 0.8 L"},
+		{"readings:19.uf_so_far_l=0.08", litres + "0.08 -> perhaps 0.8 L"},
+		{"readings:17.uf_so_far_l=0.04", "clin-uf-falls 17.uf_so_far_l 0.04 -> perhaps 0.4 L"},
+		{"readings:21.uf_so_far_l=1.02", "clin-uf-falls 21.uf_so_far_l 1.02 -> perhaps 1.20 L"},
+		{"readings:19.uf_rate_l_h=0.80;readings:19.uf_so_far_l=0.42", "clin-exchanged 19.uf_so_far_l 0.42 -> perhaps 0.80 and 0.42"},
+		// The flow changes.
+		{"readings:18.uf_rate_l_h=0.65;readings:19.uf_rate_l_h=0.65", ""},
+		{"readings:19.uf_rate_l_h=0.65;readings:18.uf_rate_l_h=0.30;readings:20.uf_rate_l_h=0.30", ""},
+		{"readings:19.time=15:31", ""},
+	})
+}
