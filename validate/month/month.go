@@ -5,7 +5,7 @@
 // It works in two stages: a [Digest] of each document, which depends on that
 // document alone and so can be made concurrently, and the comparison of the
 // digests in document order. Memory does not grow with the input: beyond a
-// limit, data goes to a file (package scratch) and is compared at the end.
+// limit, data goes to a file (package spill) and is compared at the end.
 // That file holds hashes, positions and record identifiers.
 package month
 
@@ -21,10 +21,7 @@ import (
 // and sessions.
 const (
 	maxKept     = 195_000
-	maxSessions = 20_000
-	// maxOfPatient limits the sessions compared for one patient: daily
-	// sessions of more than 200 years.
-	maxOfPatient = 100_000
+	maxSessions = 400_000 // of a large unit in ten years; about 80 MB
 )
 
 // Month collects the data to compare across documents. The zero value is ready
@@ -45,16 +42,13 @@ type Month struct {
 	later    spill.File
 	spare    []byte // buffer for a record of it
 	sessions []session
-	// laterSessions holds all sessions once there are more than maxSessions.
-	laterSessions spill.File
-	spilled       bool
-	failed        error  // of the scratch files
-	compared      uint64 // of the documents added so far
-	tooMany       bool   // sessions of one patient
+	tooMany  bool   // there are more than maxSessions
+	failed   error  // of the scratch file
+	compared uint64 // of the documents added so far
 }
 
 // limits are the constants above, smaller in tests.
-type limits struct{ kept, sessions, ofPatient int }
+type limits struct{ kept, sessions int }
 
 // file is a source file of documents.
 type file struct {
@@ -76,8 +70,7 @@ func (m *Month) Reset() {
 	m.sessions = m.sessions[:0]
 	m.firsts.Clear()
 	m.later.Close()
-	m.laterSessions.Close()
-	m.seq, m.spilled, m.compared, m.failed, m.tooMany = 0, false, 0, nil, false
+	m.seq, m.compared, m.failed, m.tooMany = 0, 0, nil, false
 }
 
 // start initialises the Month.
@@ -86,7 +79,7 @@ func (m *Month) start() {
 		m.seed, m.started = maphash.MakeSeed(), true
 	}
 	if m.limits == (limits{}) {
-		m.limits = limits{maxKept, maxSessions, maxOfPatient}
+		m.limits = limits{maxKept, maxSessions}
 	}
 }
 
@@ -97,12 +90,12 @@ func (m *Month) NotCompared() string {
 		return "records, values and sessions against each other, beyond the first " + strconv.FormatUint(m.compared, 10) +
 			": memory has no room for them, and nor has the folder for temporary files (" + m.failed.Error() + ")"
 	case m.tooMany:
-		return "sessions against each other, of one patient beyond the first " + strconv.Itoa(m.limits.ofPatient)
+		return "sessions against each other: there are more than " + strconv.Itoa(m.limits.sessions) + ", so check fewer patients at a time"
 	}
 	return ""
 }
 
-// fail records the first error of a scratch file.
+// fail records the first error of the scratch file.
 func (m *Month) fail(err error) {
 	if m.failed == nil && err != nil {
 		m.failed, m.compared = err, m.seq

@@ -83,7 +83,7 @@ func TestRoomChangesNothing(t *testing.T) {
 		all := documents(t)
 		var roomy Month
 		want := compared(t, &roomy, all, 10_000)
-		for _, tight := range []limits{{1, 1, 1000}, {5, 3, 1000}, {1000, 2, 1000}, {2, 1000, 1000}} {
+		for _, tight := range []limits{{1, 1000}, {5, 1000}, {2, 1000}} {
 			m := Month{limits: tight}
 			if diff := cmp.Diff(want, compared(t, &m, all, 10_000)); diff != "" {
 				t.Fatalf("with limits %v:\n%s", tight, diff)
@@ -105,7 +105,7 @@ func TestRoomForFindings(t *testing.T) {
 		all = append(all, document{"a.ndjson", fmt.Sprintf(`{"resourceType":"Procedure","status":"completed","code":{"coding":[{"system":"http://snomed.info/sct","code":"302497006"}]},"subject":{"reference":"Patient/%d"},"performedPeriod":{"start":"2026-01-%02dT10:00:00Z","end":"2026-01-%02dT11:00:00Z"}}`,
 			(i*7)%(sessions/2), 1+i/(sessions/2)*10, 1+i/(sessions/2)*10), i + 1})
 	}
-	for _, limits := range []limits{{}, {1, 1, sessions}} {
+	for _, limits := range []limits{{}, {1, sessions}} {
 		m := Month{limits: limits}
 		got := compared(t, &m, all, 10)
 		lines := []int{}
@@ -130,7 +130,7 @@ func TestRoomForFindings(t *testing.T) {
 // has no room for.
 func TestNoRoomOnDisk(t *testing.T) {
 	t.Setenv("TMPDIR", "/nowhere/at/all")
-	m := Month{limits: limits{10, 10, 100}}
+	m := Month{limits: limits{10, 10}}
 	line := `{"resourceType":"Observation","identifier":[{"system":"urn:ietf:rfc:3986","value":"urn:uuid:%d"}],"status":"final"}`
 	var all []document
 	for i := range 30_000 { // more than the buffers hold
@@ -142,16 +142,20 @@ func TestNoRoomOnDisk(t *testing.T) {
 	}
 }
 
-// TestOnePatientWithoutEnd holds that the sessions of one patient, too, take no
-// more memory than there is for them, and that it is said.
-func TestOnePatientWithoutEnd(t *testing.T) {
-	m := Month{limits: limits{10, 10, 20}}
+// TestSessionsWithoutEnd holds that of more sessions than there is room for
+// none is compared, for some would seem to be missing, and that it is said.
+func TestSessionsWithoutEnd(t *testing.T) {
 	var all []document
 	for i := range 28 {
-		all = append(all, document{"a.ndjson", fmt.Sprintf(`{"resourceType":"Procedure","status":"completed","code":{"coding":[{"system":"http://snomed.info/sct","code":"302497006"}]},"subject":{"reference":"Patient/1"},"performedDateTime":"2026-01-%02d"}`, i+1), i + 1})
+		all = append(all, document{"a.ndjson", fmt.Sprintf(`{"resourceType":"Procedure","status":"completed","code":{"coding":[{"system":"http://snomed.info/sct","code":"302497006"}]},"subject":{"reference":"Patient/1"},"performedDateTime":"20%02d-01-01"}`, i+10), i + 1})
 	}
-	compared(t, &m, all, 10)
-	if note := m.NotCompared(); !strings.Contains(note, "beyond the first 20") {
-		t.Errorf("note %q", note)
+	for most, want := range map[int]int{27: 0, 28: 27} {
+		m := Month{limits: limits{10, most}}
+		if found := compared(t, &m, all, 100); len(found) != want {
+			t.Errorf("at most %d: %d findings, want %d", most, len(found), want)
+		}
+		if note := m.NotCompared(); strings.Contains(note, "more than 27") != (most == 27) {
+			t.Errorf("at most %d: note %q", most, note)
+		}
 	}
 }

@@ -11,7 +11,6 @@ import (
 	"runsheet.example/validate/doc"
 	"runsheet.example/validate/issue"
 	"runsheet.example/validate/resources"
-	"runsheet.example/validate/spill"
 )
 
 var haemodialysis = profiles.Coding{System: profiles.SNOMED, Code: "302497006"}
@@ -102,21 +101,20 @@ func (e Expected) perWeek(monday int64) float64 {
 	return least
 }
 
-// compareSessions compares the sessions of each patient.
-func (m *Month) compareSessions(expected Expected, found *late) {
-	defer m.laterSessions.Close()
-	if !m.spilled {
-		m.comparePatients(m.sessions, expected, found)
+// keepSession stores a session of a file.
+func (m *Month) keepSession(s *session, from int32) {
+	if m.tooMany = m.tooMany || len(m.sessions) >= m.limits.sessions; m.tooMany {
+		m.sessions = nil // some would seem to be missing
 		return
 	}
-	for group := range spill.Groups {
-		m.compareGroup(group, expected, found)
-	}
+	one := *s
+	one.seq, one.at.file = m.seq, from
+	m.sessions = append(m.sessions, one)
 }
 
-// comparePatients sorts and compares sessions, which must be complete for
-// their patients.
-func (m *Month) comparePatients(sessions []session, expected Expected, found *late) {
+// compareSessions compares the sessions of each patient.
+func (m *Month) compareSessions(expected Expected, found *late) {
+	sessions := m.sessions
 	slices.SortStableFunc(sessions, func(x, y session) int {
 		return cmp.Or(cmp.Compare(x.patient, y.patient), cmp.Compare(x.day, y.day), cmp.Compare(x.span.Start, y.span.Start), cmp.Compare(x.at.identity, y.at.identity))
 	})
