@@ -10,11 +10,6 @@ import (
 	"runsheet.example/validate/issue"
 )
 
-var (
-	haemodialysis        = profiles.Coding{System: profiles.SNOMED, Code: "302497006", Display: "Hemodialysis (procedure)"}
-	therapeuticProcedure = profiles.Coding{System: profiles.SNOMED, Code: "277132007", Display: "Therapeutic procedure (procedure)"}
-)
-
 // procedure adds the hub that every other resource of the session is part of.
 func (m *mapper) procedure() error {
 	person, performed := m.whoTreats()
@@ -22,8 +17,8 @@ func (m *mapper) procedure() error {
 		Id:         m.resourceID(m.procedureID),
 		Meta:       m.meta(),
 		Identifier: identifier(m.procedureID),
-		Category:   ptr(concept("", therapeuticProcedure)),
-		Code:       ptr(concept("Home haemodialysis session", haemodialysis)),
+		Category:   ptr(concept("", profiles.TherapeuticProcedure)),
+		Code:       ptr(concept("Home haemodialysis session", profiles.Haemodialysis)),
 		Subject:    m.subject(),
 		Recorder:   &person,
 		Asserter:   &person,

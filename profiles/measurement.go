@@ -5,6 +5,13 @@ import "slices"
 // Coding is one code in one system with its official display.
 type Coding struct{ System, Code, Display string }
 
+// Haemodialysis and TherapeuticProcedure are code and category of a session
+// (SNOMED CT, Global Patient Set).
+var (
+	Haemodialysis        = Coding{SNOMED, "302497006", "Hemodialysis (procedure)"}
+	TherapeuticProcedure = Coding{SNOMED, "277132007", "Therapeutic procedure (procedure)"}
+)
+
 // Phase tells whether a value belongs before, during or after dialysis.
 type Phase uint8
 

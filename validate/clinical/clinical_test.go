@@ -48,7 +48,7 @@ func observation(t *testing.T, v value) string {
 const evening = `"performedPeriod":{"start":"2025-10-29T18:00:00Z","end":"2025-10-29T21:00:00Z"}`
 
 func hub(status, performed string) string {
-	return `{"resourceType":"Procedure","status":"` + status + `","code":` + coding(haemodialysis) + `,` + performed + `}`
+	return `{"resourceType":"Procedure","status":"` + status + `","code":` + coding(profiles.Haemodialysis) + `,` + performed + `}`
 }
 
 // findings lists what is found in a session with further resources, as rule,
@@ -240,7 +240,7 @@ func TestDurationOfASession(t *testing.T) {
 	long := lasting("2025-10-30T20:00:00Z")
 	for _, other := range []string{
 		hub("not-done", long), hub("entered-in-error", long),
-		strings.Replace(hub("completed", long), haemodialysis.Code, "1", 1),
+		strings.Replace(hub("completed", long), profiles.Haemodialysis.Code, "1", 1),
 		hub("completed", `"performedPeriod":{"start":"2025-10-29T00:00:00Z"}`), hub("completed", `"performedDateTime":"2025-10-29T00:00:00Z"`),
 	} {
 		if found := findings(t, other); len(found) > 0 {

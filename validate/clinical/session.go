@@ -21,13 +21,11 @@ type session struct {
 	quantities map[string]resources.Quantity
 }
 
-var haemodialysis = profiles.Coding{System: profiles.SNOMED, Code: "302497006"}
-
 // gather collects the values of a session.
 func (c *Checker) gather(at int) *session {
 	hub := &c.rec.Resources[at]
 	s := &session{
-		hub: hub, span: hub.Span, dialysis: c.rec.HasCoding(hub.Code, haemodialysis),
+		hub: hub, span: hub.Span, dialysis: c.rec.HasCoding(hub.Code, profiles.Haemodialysis),
 		withdrawn:  c.d.Is(hub.Status, "not-done") || c.d.Is(hub.Status, "entered-in-error"),
 		quantities: map[string]resources.Quantity{},
 	}

@@ -189,6 +189,14 @@ func (d *Doc) Next(n Node) Node {
 	return d.nodes[n].next
 }
 
+// NextItem returns the item of an array after n, or None if n is in none.
+func (d *Doc) NextItem(n Node) Node {
+	if d.Kind(d.Parent(n)) != Array {
+		return None
+	}
+	return d.Next(n)
+}
+
 // Count is the number of members of an object or items of an array.
 func (d *Doc) Count(n Node) int {
 	if n < 0 || d.nodes[n].kind() > Array {

@@ -2,15 +2,10 @@ package invariant
 
 import "runsheet.example/validate/doc"
 
-// has reports whether the element exists.
-func (c *Checker) has(n doc.Node, element string) bool {
-	return c.s.Child(n, element) != doc.None
-}
-
 // text returns the value of a primitive element that is written as a string,
 // nil when it has none. Of a repeating element it is the first.
 func (c *Checker) text(n doc.Node, element string) []byte {
-	return c.d.Str(c.first(n, element))
+	return c.d.Str(c.s.First(n, element))
 }
 
 // is reports whether the element has one of the values.
@@ -25,23 +20,6 @@ func (c *Checker) is(n doc.Node, element string, values ...string) bool {
 		}
 	}
 	return false
-}
-
-// first returns the element, of a repeating one the first item.
-func (c *Checker) first(n doc.Node, element string) doc.Node {
-	v := c.s.Child(n, element)
-	if c.d.Kind(v) == doc.Array {
-		return c.d.FirstChild(v)
-	}
-	return v
-}
-
-// next returns the item after v, doc.None when v does not repeat.
-func (c *Checker) next(v doc.Node) doc.Node {
-	if c.d.Kind(c.d.Parent(v)) != doc.Array {
-		return doc.None
-	}
-	return c.d.Next(v)
 }
 
 // resourceOf returns the resource the node belongs to, or is.

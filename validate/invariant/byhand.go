@@ -31,15 +31,15 @@ var byHand = map[string]rule{
 	"dom-3":  {fault: (*Checker).unreferenced, decides: true},
 	"dom-4":  {holds: lacks("contained")},
 	"dom-5":  {holds: lacks("contained")},
-	"dom-6":  {holds: func(c *Checker, n doc.Node) bool { return c.has(c.s.Child(n, "text"), "div") }, decides: true},
-	"ext-1":  {holds: func(c *Checker, n doc.Node) bool { return c.has(n, "extension") != c.has(n, "value") }},
+	"dom-6":  {holds: func(c *Checker, n doc.Node) bool { return c.s.Has(c.s.Child(n, "text"), "div") }, decides: true},
+	"ext-1":  {holds: func(c *Checker, n doc.Node) bool { return c.s.Has(n, "extension") != c.s.Has(n, "value") }},
 	"mad-1":  {holds: has("dose", "rate")},
 	"obs-3":  {holds: has("low", "high", "text")},
-	"obs-6":  {holds: func(c *Checker, n doc.Node) bool { return !c.has(n, "dataAbsentReason") || !c.has(n, "value") }},
+	"obs-6":  {holds: func(c *Checker, n doc.Node) bool { return !c.s.Has(n, "dataAbsentReason") || !c.s.Has(n, "value") }},
 	"obs-7":  {holds: (*Checker).componentsDiffer},
 	"pat-1":  {holds: has("name", "telecom", "address", "organization")},
 	"per-1":  {holds: (*Checker).isForward},
-	"qty-3":  {holds: func(c *Checker, n doc.Node) bool { return !c.has(n, "code") || c.has(n, "system") }},
+	"qty-3":  {holds: func(c *Checker, n doc.Node) bool { return !c.s.Has(n, "code") || c.s.Has(n, "system") }},
 	"ref-1":  {holds: (*Checker).isContainedHere, decides: true},
 }
 
@@ -47,7 +47,7 @@ var byHand = map[string]rule{
 func has(elements ...string) check {
 	return func(c *Checker, n doc.Node) bool {
 		for _, e := range elements {
-			if c.has(n, e) {
+			if c.s.Has(n, e) {
 				return true
 			}
 		}
@@ -56,7 +56,7 @@ func has(elements ...string) check {
 }
 
 func lacks(element string) check {
-	return func(c *Checker, n doc.Node) bool { return !c.has(n, element) }
+	return func(c *Checker, n doc.Node) bool { return !c.s.Has(n, element) }
 }
 
 func isNot(element, value string) check {
@@ -77,11 +77,11 @@ func (c *Checker) isForward(n doc.Node) bool {
 
 // componentsDiffer is obs-7 by system and code.
 func (c *Checker) componentsDiffer(n doc.Node) bool {
-	if !c.has(n, "value") {
+	if !c.s.Has(n, "value") {
 		return true
 	}
 	code := c.s.Child(n, "code")
-	for k := c.first(n, "component"); k != doc.None; k = c.next(k) {
+	for k := c.s.First(n, "component"); k != doc.None; k = c.d.NextItem(k) {
 		if c.shareCoding(code, c.s.Child(k, "code")) {
 			return false
 		}
@@ -93,12 +93,12 @@ func (c *Checker) componentsDiffer(n doc.Node) bool {
 // comparing all with all would let a hostile one take forever.
 func (c *Checker) shareCoding(a, b doc.Node) bool {
 	const most = 64
-	for x := c.first(a, "coding"); x != doc.None && c.d.Index(x) < most; x = c.next(x) {
+	for x := c.s.First(a, "coding"); x != doc.None && c.d.Index(x) < most; x = c.d.NextItem(x) {
 		code := c.text(x, "code")
 		if code == nil {
 			continue
 		}
-		for y := c.first(b, "coding"); y != doc.None; y = c.next(y) {
+		for y := c.s.First(b, "coding"); y != doc.None; y = c.d.NextItem(y) {
 			if bytes.Equal(code, c.text(y, "code")) && bytes.Equal(c.text(x, "system"), c.text(y, "system")) {
 				return true
 			}
@@ -109,8 +109,8 @@ func (c *Checker) shareCoding(a, b doc.Node) bool {
 
 // entriesHave reports whether every entry has the element, or none does.
 func (c *Checker) entriesHave(n doc.Node, element string, should bool) bool {
-	for e := c.first(n, "entry"); e != doc.None; e = c.next(e) {
-		if c.has(e, element) != should {
+	for e := c.s.First(n, "entry"); e != doc.None; e = c.d.NextItem(e) {
+		if c.s.Has(e, element) != should {
 			return false
 		}
 	}
@@ -128,7 +128,7 @@ func (c *Checker) hasBundleType(n doc.Node) bool {
 func (c *Checker) fullURLsDiffer(n doc.Node) bool {
 	clear(c.urls)
 	count := 0
-	for e := c.first(n, "entry"); e != doc.None; e = c.next(e) {
+	for e := c.s.First(n, "entry"); e != doc.None; e = c.d.NextItem(e) {
 		if url := c.text(e, "fullUrl"); url != nil {
 			count++
 			c.urls[maphash.Bytes(c.seed, url)] = struct{}{}

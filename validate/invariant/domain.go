@@ -9,12 +9,12 @@ import (
 // the resource around it, or refers to that resource itself by "#". It returns
 // the first that is neither. A contained resource without id cannot be asked.
 func (c *Checker) unreferenced(n doc.Node) doc.Node {
-	first := c.first(n, "contained")
+	first := c.s.First(n, "contained")
 	if first == doc.None {
 		return doc.None
 	}
 	c.gatherLocal(n)
-	for r := first; r != doc.None; r = c.next(r) {
+	for r := first; r != doc.None; r = c.d.NextItem(r) {
 		id := c.text(r, "id")
 		if id == nil || c.local[string(id)] || c.refersToContainer(r) {
 			continue
@@ -53,7 +53,7 @@ func (c *Checker) contains(resource doc.Node, id []byte) bool {
 	if c.container != resource {
 		c.container = resource
 		clear(c.contained)
-		for r := c.first(resource, "contained"); r != doc.None; r = c.next(r) {
+		for r := c.s.First(resource, "contained"); r != doc.None; r = c.d.NextItem(r) {
 			if n := c.d.Get(r, "id"); c.d.Kind(n) == doc.String {
 				c.contained[string(c.d.Str(n))] = true
 			}

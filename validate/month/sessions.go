@@ -13,8 +13,6 @@ import (
 	"runsheet.example/validate/resources"
 )
 
-var haemodialysis = profiles.Coding{System: profiles.SNOMED, Code: "302497006"}
-
 // session is one haemodialysis session of any document.
 type session struct {
 	patient uint64 // a hash
@@ -28,7 +26,7 @@ type session struct {
 
 func (a *adder) session(i int, res *resources.Resource) {
 	d := a.d
-	if !a.rec.HasCoding(res.Code, haemodialysis) || d.Is(res.Status, "entered-in-error") {
+	if !a.rec.HasCoding(res.Code, profiles.Haemodialysis) || d.Is(res.Status, "entered-in-error") {
 		return
 	}
 	patient, _ := a.patient(i, res)
@@ -48,12 +46,8 @@ func (a *adder) session(i int, res *resources.Resource) {
 
 // localDay parses the date of a time, in the local time of its offset.
 func localDay(text []byte) (int64, bool) {
-	const date = len("2006-01-02")
-	if len(text) < date {
-		return 0, false
-	}
-	seconds, ok := resources.Seconds(append(append(make([]byte, 0, date+len("T00:00:00Z")), text[:date]...), "T00:00:00Z"...))
-	return seconds / secondsPerDay, ok
+	day, err := time.Parse(time.DateOnly, string(text[:min(len(text), len(time.DateOnly))]))
+	return day.Unix() / secondsPerDay, err == nil
 }
 
 const (

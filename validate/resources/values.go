@@ -3,6 +3,7 @@ package resources
 import (
 	"bytes"
 	"strconv"
+	"time"
 
 	"runsheet.example/profiles"
 	"runsheet.example/validate/doc"
@@ -103,68 +104,13 @@ func (r *Index) readSpan(n doc.Node) Span {
 // Seconds reads a FHIR instant or dateTime with a time of day as whole seconds
 // since 1970 UTC. It returns false for a date and for anything malformed.
 func Seconds(text []byte) (int64, bool) {
-	const shape = "0000-00-00T00:00:00"
-	if len(text) < len(shape)+1 {
-		return 0, false
+	const leap = "2006-01-02T15:04:60"
+	written, extra := string(text), int64(0)
+	if len(written) > len(leap) && written[len(leap)-2:len(leap)] == "60" {
+		written, extra = written[:len(leap)-2]+"59"+written[len(leap):], 1
 	}
-	for i := range shape {
-		digit := text[i] >= '0' && text[i] <= '9'
-		if (shape[i] == '0') != digit || !digit && text[i] != shape[i] {
-			return 0, false
-		}
-	}
-	number := func(from, to int) int64 {
-		n := int64(0)
-		for _, c := range text[from:to] {
-			n = n*10 + int64(c-'0')
-		}
-		return n
-	}
-	offset, ok := zone(text[len(shape):])
-	if !ok {
-		return 0, false
-	}
-	days := daysSince1970(number(0, 4), number(5, 7), number(8, 10))
-	return ((days*24+number(11, 13))*60+number(14, 16))*60 + number(17, 19) - offset, true
-}
-
-// zone reads the text after the seconds, a fraction and "Z" or an offset, and
-// returns the offset in seconds.
-func zone(rest []byte) (int64, bool) {
-	if rest[0] == '.' {
-		rest = bytes.TrimLeft(rest[1:], "0123456789")
-	}
-	if len(rest) == 1 && rest[0] == 'Z' {
-		return 0, true
-	}
-	if len(rest) != len("+00:00") || rest[3] != ':' || rest[0] != '+' && rest[0] != '-' {
-		return 0, false
-	}
-	for _, i := range [...]int{1, 2, 4, 5} {
-		if rest[i] < '0' || rest[i] > '9' {
-			return 0, false
-		}
-	}
-	minutes := (int64(rest[1]-'0')*10+int64(rest[2]-'0'))*60 + int64(rest[4]-'0')*10 + int64(rest[5]-'0')
-	if rest[0] == '-' {
-		minutes = -minutes
-	}
-	return minutes * 60, true
-}
-
-// daysSince1970 counts days of the Gregorian calendar. Its year begins in
-// March, so that the leap day comes last.
-func daysSince1970(year, month, day int64) int64 {
-	if month <= 2 {
-		year--
-		month += 12
-	}
-	era := year / 400
-	yearOfEra := year - era*400
-	dayOfYear := (153*(month-3)+2)/5 + day - 1
-	dayOfEra := yearOfEra*365 + yearOfEra/4 - yearOfEra/100 + dayOfYear
-	const daysPerEra, epoch = 146097, 719468
-	return era*daysPerEra + dayOfEra - epoch
+	at, err := time.Parse(time.RFC3339, written)
+	return at.Unix() + extra, err == nil
 }
 
 // In converts the number to another UCUM unit. It returns false if the units

@@ -82,8 +82,8 @@ var knownCodes = sync.OnceValue(func() map[string]entry {
 // and HL7 Terminology 3.0, CC0) and SNOMED CT concepts of the Global Patient
 // Set (September 2020, CC BY 4.0).
 var plain = []profiles.Coding{
-	{System: profiles.SNOMED, Code: "302497006", Display: "Hemodialysis (procedure)"},
-	{System: profiles.SNOMED, Code: "277132007", Display: "Therapeutic procedure (procedure)"},
+	profiles.Haemodialysis,
+	profiles.TherapeuticProcedure,
 	{System: profiles.SNOMED, Code: "372877000"}, // heparin; its display was not verified
 	{System: profiles.SNOMED, Code: "33586001", Display: "Sitting position (finding)"},
 	{System: profiles.SNOMED, Code: "55300003", Display: "Cramp (finding)"},

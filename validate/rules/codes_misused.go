@@ -154,10 +154,8 @@ func inHaemodialysis(u use) bool {
 	if !u.isOwnCode() {
 		return false
 	}
-	return u.res.Hub != resources.Nowhere && u.rec.HasCoding(u.rec.Resources[u.res.Hub].Code, haemodialysis)
+	return u.res.Hub != resources.Nowhere && u.rec.HasCoding(u.rec.Resources[u.res.Hub].Code, profiles.Haemodialysis)
 }
-
-var haemodialysis = profiles.Coding{System: profiles.SNOMED, Code: "302497006"}
 
 // method returns our method that computed the Observation of the code.
 func (u use) method() (calc.Method, bool) {

@@ -2,8 +2,6 @@ package rules
 
 import (
 	"bytes"
-	"net/url"
-
 	"slices"
 
 	"runsheet.example/profiles"
@@ -135,16 +133,9 @@ func (c *provenanceChecker) provenances() {
 // 3.1.0.11.2), to a resource of the document.
 func (c *provenanceChecker) byCondition(target doc.Node) int {
 	kind, query, _ := bytes.Cut(c.d.Str(c.d.Get(target, "reference")), []byte("?"))
-	token, ok := bytes.CutPrefix(query, []byte("identifier="))
+	token, ok := identifierCondition(query)
 	if !ok {
 		return resources.Nowhere
-	}
-	if bytes.IndexByte(token, '%') >= 0 {
-		plain, err := url.PathUnescape(string(token)) // a "+" stays a "+"
-		if err != nil {
-			return resources.Nowhere
-		}
-		token = []byte(plain)
 	}
 	system, value, _ := bytes.Cut(token, []byte("|"))
 	if string(system) != profiles.RecordIdentifier {

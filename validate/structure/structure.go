@@ -168,6 +168,19 @@ func (c *Checker) Child(n doc.Node, element string) doc.Node {
 	return twin
 }
 
+// Has reports whether an object has the element, as Child finds it.
+func (c *Checker) Has(n doc.Node, element string) bool { return c.Child(n, element) != doc.None }
+
+// First is Child, or the first item of an element that repeats; doc.NextItem
+// leads to the others.
+func (c *Checker) First(n doc.Node, element string) doc.Node {
+	v := c.Child(n, element)
+	if c.doc.Kind(v) == doc.Array {
+		return c.doc.FirstChild(v)
+	}
+	return v
+}
+
 // filterPlace maps an element name to one of 64 bits. An object whose bits
 // lack it need not be searched.
 func filterPlace(element string) uint8 {

@@ -81,7 +81,7 @@ func (c *checker) profile(n doc.Node, p *profile) {
 	case p.mustHaveValue:
 		c.report(n, "inv-vs-value", "the profile {} asks for a value", "", "valueQuantity", p.name)
 	}
-	if p.isPanel && !c.has(n, "hasMember") {
+	if p.isPanel && !c.s.Has(n, "hasMember") {
 		c.report(n, "inv-vs-member", "a panel of vital signs has no members", "", "hasMember")
 	}
 	if p.isPressure {
@@ -110,7 +110,7 @@ func (c *checker) code(n doc.Node, code string) {
 
 func (c *checker) countCode(concept doc.Node, code string) int {
 	found := 0
-	for k := c.first(concept, "coding"); k != doc.None; k = c.next(k) {
+	for k := c.s.First(concept, "coding"); k != doc.None; k = c.d.NextItem(k) {
 		if system, text := c.coding(k); string(text) == code && string(system) == profiles.LOINC {
 			found++
 		}
@@ -129,15 +129,15 @@ func (c *checker) quantity(value doc.Node, units []string) {
 		return
 	}
 	for _, element := range [...]string{"value", "unit", "system", "code"} {
-		if !c.has(value, element) {
+		if !c.s.Has(value, element) {
 			c.report(value, "inv-vs-quantity", "the quantity of a vital sign lacks {}", "", element, element)
 		}
 	}
-	if c.has(value, "system") && !c.is(value, "system", profiles.UCUM) {
+	if c.s.Has(value, "system") && !c.is(value, "system", profiles.UCUM) {
 		c.report(value, "inv-vs-unit", "the unit of a vital sign is not given in UCUM", c.text(value, "system"), profiles.UCUM)
 		return
 	}
-	if c.has(value, "code") && !oneOf(c.d.Str(c.s.Child(value, "code")), units) {
+	if c.s.Has(value, "code") && !oneOf(c.d.Str(c.s.Child(value, "code")), units) {
 		c.report(value, "inv-vs-unit", "the unit is none that this vital sign may have", c.text(value, "code"), list(units))
 	}
 }
@@ -164,7 +164,7 @@ func (c *checker) isWhole(value doc.Node, units []string) bool {
 // pressure checks the systolic or the diastolic component.
 func (c *checker) pressure(n doc.Node, code, name string) {
 	found := 0
-	for k := c.first(n, "component"); k != doc.None; k = c.next(k) {
+	for k := c.s.First(n, "component"); k != doc.None; k = c.d.NextItem(k) {
 		if c.countCode(c.s.Child(k, "code"), code) == 0 {
 			continue
 		}

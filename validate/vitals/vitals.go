@@ -83,25 +83,6 @@ func (c *checker) report(n doc.Node, rule, details, value, expected string, args
 	c.add(f)
 }
 
-// first returns the element, or the first item of a repeating one.
-func (c *checker) first(n doc.Node, element string) doc.Node {
-	v := c.s.Child(n, element)
-	if c.d.Kind(v) == doc.Array {
-		return c.d.FirstChild(v)
-	}
-	return v
-}
-
-// next returns the item after v.
-func (c *checker) next(v doc.Node) doc.Node {
-	if c.d.Kind(c.d.Parent(v)) != doc.Array {
-		return doc.None
-	}
-	return c.d.Next(v)
-}
-
-func (c *checker) has(n doc.Node, element string) bool { return c.s.Child(n, element) != doc.None }
-
 func (c *checker) is(n doc.Node, element, text string) bool {
 	return c.d.Is(c.s.Child(n, element), text)
 }
@@ -125,7 +106,7 @@ func (c *checker) coding(k doc.Node) (system, code []byte) {
 }
 
 func (c *checker) readCode(code doc.Node) *profile {
-	for k := c.first(code, "coding"); k != doc.None; k = c.next(k) {
+	for k := c.s.First(code, "coding"); k != doc.None; k = c.d.NextItem(k) {
 		system, text := c.coding(k)
 		if string(system) != profiles.LOINC {
 			continue
@@ -140,7 +121,7 @@ func (c *checker) readCode(code doc.Node) *profile {
 // byClaim returns the first vital-signs profile that an Observation claims.
 func (c *checker) byClaim(n doc.Node) *profile {
 	meta := c.s.Child(n, "meta")
-	for claim := c.first(meta, "profile"); claim != doc.None; claim = c.next(claim) {
+	for claim := c.s.First(meta, "profile"); claim != doc.None; claim = c.d.NextItem(claim) {
 		url, _, _ := bytes.Cut(c.d.Str(claim), []byte("|"))
 		if name, ok := bytes.CutPrefix(url, []byte(profileBase)); ok {
 			if p := byName(name); p != nil {
@@ -156,11 +137,11 @@ func (c *checker) base(n doc.Node, p *profile) {
 	c.category(n)
 	c.subject(n)
 	c.effective(n)
-	if !c.has(n, "component") && !c.has(n, "hasMember") && !c.has(n, "value") && !c.has(n, "dataAbsentReason") {
+	if !c.s.Has(n, "component") && !c.s.Has(n, "hasMember") && !c.s.Has(n, "value") && !c.s.Has(n, "dataAbsentReason") {
 		c.report(n, "inv-vs-2", "a vital sign without components and members has neither a value nor a reason for its absence", "", "value[x] or dataAbsentReason")
 	}
-	for k := c.first(n, "component"); k != doc.None; k = c.next(k) {
-		if !c.has(k, "value") && !c.has(k, "dataAbsentReason") {
+	for k := c.s.First(n, "component"); k != doc.None; k = c.d.NextItem(k) {
+		if !c.s.Has(k, "value") && !c.s.Has(k, "dataAbsentReason") {
 			c.report(k, "inv-vs-3", "a component of a vital sign has neither a value nor a reason for its absence", "", "value[x] or dataAbsentReason")
 		}
 		if !p.isPressure || !c.isPressure(k) {
@@ -171,8 +152,8 @@ func (c *checker) base(n doc.Node, p *profile) {
 
 func (c *checker) category(n doc.Node) {
 	found := 0
-	for concept := c.first(n, "category"); concept != doc.None; concept = c.next(concept) {
-		for k := c.first(concept, "coding"); k != doc.None; k = c.next(k) {
+	for concept := c.s.First(n, "category"); concept != doc.None; concept = c.d.NextItem(concept) {
+		for k := c.s.First(concept, "coding"); k != doc.None; k = c.d.NextItem(k) {
 			if system, text := c.coding(k); string(text) == "vital-signs" && string(system) == profiles.ObservationCategory {
 				found++
 				break
@@ -234,7 +215,7 @@ func (c *checker) effective(n doc.Node) {
 // units R4 requires for vital signs.
 func (c *checker) commonUnit(component doc.Node) {
 	value := c.s.Child(component, "value")
-	if c.s.TypeOf(value) != structure.Quantity || !c.has(value, "value") {
+	if c.s.TypeOf(value) != structure.Quantity || !c.s.Has(value, "value") {
 		return
 	}
 	if !c.is(value, "system", profiles.UCUM) || !oneOf(c.d.Str(c.s.Child(value, "code")), commonUnits[:]) {

@@ -12,6 +12,7 @@ import (
 
 	"runsheet.example/cmd/runsheet/internal/deliver/server"
 	"runsheet.example/fhirmap"
+	"runsheet.example/profiles"
 )
 
 // errCannotSearch means that the server's answer to a search is useless: it
@@ -69,7 +70,7 @@ func (q question) path() string { return q.resourceType + "?" + q.query }
 func (s *Sender) question(r fhirmap.Resource) (question, bool) {
 	if r.Type != "Provenance" {
 		return question{r.Type, "identifier=" + url.QueryEscape(identifierToken(r.Identity)), func(m found) bool {
-			return m.has(recordSystem, "urn:uuid:"+r.Identity)
+			return m.has(profiles.RecordIdentifier, "urn:uuid:"+r.Identity)
 		}, "the identifier " + r.Identity, false}, true
 	}
 	target, ok := s.targetOf(r)
@@ -79,11 +80,9 @@ func (s *Sender) question(r fhirmap.Resource) (question, bool) {
 	}, "the session and time", true}, ok
 }
 
-// recordSystem is the identifier system of all our resources: a URI (RFC
-// 3986).
-const recordSystem = "urn:ietf:rfc:3986"
-
-func identifierToken(identity string) string { return recordSystem + "|urn:uuid:" + identity }
+func identifierToken(identity string) string {
+	return profiles.RecordIdentifier + "|urn:uuid:" + identity
+}
 
 // ownID reports whether the server has a resource under our own id.
 func (s *Sender) ownID(r fhirmap.Resource) bool {

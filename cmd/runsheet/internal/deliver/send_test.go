@@ -10,6 +10,7 @@ import (
 
 	"runsheet.example/cmd/runsheet/internal/deliver/server"
 	"runsheet.example/fhirmap"
+	"runsheet.example/profiles"
 	"runsheet.example/testdata/oracle/servertest"
 	"runsheet.example/validate/manifest"
 )
@@ -302,7 +303,7 @@ func TestSendStopsAtDoubles(t *testing.T) {
 	d.mustSend(sessions)
 	procedure := map[string]any{
 		"resourceType": "Procedure", "id": "twin", "status": "completed", "subject": map[string]any{"reference": "Patient/known"},
-		"identifier": []any{map[string]any{"system": recordSystem, "value": "urn:uuid:" + sessions[0].Identity}},
+		"identifier": []any{map[string]any{"system": profiles.RecordIdentifier, "value": "urn:uuid:" + sessions[0].Identity}},
 	}
 	s.Edit(t, procedure)
 	other := newDelivery(t, s, Transaction)

@@ -9,6 +9,7 @@ import (
 
 	"runsheet.example/cmd/runsheet/internal/deliver/receipt"
 	"runsheet.example/cmd/runsheet/internal/deliver/server"
+	"runsheet.example/profiles"
 )
 
 // Drift is how the server differs from the receipt.
@@ -234,7 +235,7 @@ func isOurs(e receipt.Entry, there *found, ours map[string]bool) bool {
 		}
 		return false
 	default:
-		return there.has(recordSystem, "urn:uuid:"+e.Identity)
+		return there.has(profiles.RecordIdentifier, "urn:uuid:"+e.Identity)
 	}
 }
 
