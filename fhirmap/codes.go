@@ -16,6 +16,7 @@ const (
 
 	userFriendlyName = fhir.DeviceNameTypeUserFriendlyName
 	sourceRole       = fhir.ProvenanceEntityRoleSource
+	revisionRole     = fhir.ProvenanceEntityRoleRevision
 )
 
 // comparators maps the prefixes of laboratory numbers to R4's codes.

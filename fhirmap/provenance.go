@@ -3,6 +3,7 @@ package fhirmap
 import (
 	"crypto/sha256"
 	"encoding/base64"
+	"encoding/json"
 	"net/url"
 	"time"
 
@@ -125,4 +126,40 @@ func (m *mapper) recorded() time.Time {
 func (m *mapper) entryDigest() string {
 	sum := sha256.Sum256([]byte(m.computedSession.Entry()))
 	return base64.RawURLEncoding.EncodeToString(sum[:])
+}
+
+// Amendment is a change of resources that a receiver has.
+type Amendment struct {
+	Recorded string // a FHIR instant
+	Sentence string // what was done
+	Reason   string // in the person's words; may be empty
+	// Author is the reference of the patient who made the change; empty if
+	// somebody else did. Software is that of the program; may be empty.
+	Author, Software string
+	// Targets are the resources, Replaced the versions they had before.
+	Targets, Replaced []r4.Reference
+}
+
+// Provenance records who amended resources, by which program, and which
+// versions the new ones replace (activity UPDATE, entity.role revision).
+func (a Amendment) Provenance() (json.RawMessage, error) {
+	p := &r4.Provenance{
+		Text: narrative(a.Sentence), Target: a.Targets, Recorded: a.Recorded,
+		Activity: ptr(concept("", profiles.Coding{System: profiles.DataOperation, Code: "UPDATE"})),
+	}
+	if a.Reason != "" {
+		p.Reason = []r4.CodeableConcept{concept(a.Reason)}
+	}
+	var author *r4.Reference
+	if a.Author != "" {
+		author = &r4.Reference{Reference: &a.Author, Type: ptr("Patient")}
+		p.Agent = append(p.Agent, agent{Type: participant("author", ""), Who: *author})
+	}
+	if a.Software != "" {
+		p.Agent = append(p.Agent, agent{Type: participant("assembler", ""), Who: r4.Reference{Reference: &a.Software, Type: ptr("Device")}, OnBehalfOf: author})
+	}
+	for _, version := range a.Replaced {
+		p.Entity = append(p.Entity, entity{Role: revisionRole, What: version})
+	}
+	return r4.Marshal(p)
 }

@@ -6,6 +6,7 @@ import (
 	"io/fs"
 	"os"
 	"path"
+	"path/filepath"
 	"slices"
 	"strings"
 	"time"
@@ -45,6 +46,10 @@ func ReadFolder(dir string, opts Options) (*Log, []issue.Finding, error) {
 		return nil, nil, fmt.Errorf("%s is a file; a log is a folder with sessions.csv in it, or a workbook (.xlsx); %s", dir, OtherShape)
 	}
 	log, findings, err := ReadFS(os.DirFS(dir), opts)
+	var file *fs.PathError // of the path within the log
+	if errors.As(err, &file) {
+		return nil, nil, &fs.PathError{Op: file.Op, Path: filepath.Join(dir, file.Path), Err: file.Err}
+	}
 	if err != nil {
 		return nil, nil, fmt.Errorf("%s: %w", dir, err)
 	}

@@ -20,10 +20,11 @@ func printJSON(w io.Writer, findings []issue.Finding, opts Options) error {
 	if findings == nil {
 		findings = []issue.Finding{}
 	}
-	return encode(w, document{findings, opts.NotChecked})
+	return WriteJSON(w, document{findings, opts.NotChecked})
 }
 
-func encode(w io.Writer, value any) error {
+// WriteJSON writes a value as indented JSON, its texts as they are.
+func WriteJSON(w io.Writer, value any) error {
 	encoder := json.NewEncoder(w)
 	encoder.SetEscapeHTML(false)
 	encoder.SetIndent("", "  ")

@@ -75,7 +75,7 @@ func printOutcome(w io.Writer, findings []issue.Finding, opts Options) error {
 			Severity: "information", Code: "not-supported", Details: concept{Text: fhirString("not checked: " + note)},
 		})
 	}
-	return encode(w, outcome)
+	return WriteJSON(w, outcome)
 }
 
 func summary(findings []issue.Finding) narrative {

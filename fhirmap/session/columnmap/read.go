@@ -7,7 +7,6 @@ import (
 	"os"
 	"path"
 	"path/filepath"
-	"slices"
 	"strings"
 
 	"runsheet.example/fhirmap/session"
@@ -100,7 +99,7 @@ func (r *reading) load(name string) error {
 			if r.ownAbout, _, err = r.bytes(full); err != nil {
 				return err
 			}
-		case strings.HasSuffix(lower, ".csv") || isWorkbook(lower):
+		case strings.HasSuffix(lower, ".csv") || workbook.Named(lower) && path.Ext(lower) != ".fods" && path.Ext(lower) != ".numbers":
 			if err := r.loadFile(full, e.Name()); err != nil || r.size.Over() {
 				return err
 			}
@@ -109,10 +108,6 @@ func (r *reading) load(name string) error {
 		}
 	}
 	return nil
-}
-
-func isWorkbook(name string) bool {
-	return slices.Contains([]string{".xlsx", ".xlsm", ".xltx", ".xltm", ".xlsb", ".xls", ".ods"}, strings.ToLower(path.Ext(name)))
 }
 
 // bytes reads a file; ok is false when what was read is too large.
@@ -150,7 +145,7 @@ func (r *reading) loadFile(full, short string) error {
 
 // split makes sheets of cells of a file's bytes.
 func split(data []byte, name string, size *session.Size) ([]session.Foreign, session.Source, []issue.Finding, bool, error) {
-	if isWorkbook(name) {
+	if workbook.Named(name) {
 		return workbook.Sheets(data, name, size)
 	}
 	sheet, source, findings, whole := session.ReadForeignCSV(name, data, size)

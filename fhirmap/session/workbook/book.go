@@ -4,7 +4,7 @@ import (
 	"bytes"
 	"encoding/xml"
 	"io"
-	"os"
+	"path/filepath"
 	"slices"
 	"strconv"
 	"strings"
@@ -42,18 +42,15 @@ type cellFormat struct {
 	struck bool
 }
 
-// Tabs returns the names of the sheets of a workbook file, in the order in which
-// it has them. The error is that of a file that is no workbook or cannot be read.
-func Tabs(path string) ([]string, error) {
-	data, err := os.ReadFile(path)
-	if err != nil {
-		return nil, err
-	}
-	return TabsIn(data)
+// Named reports whether a file has the name of a workbook, of the supported kind
+// or of one for which a message explains how to convert it.
+func Named(name string) bool {
+	return slices.Contains([]string{".xlsx", ".xlsm", ".xltx", ".xltm", ".xlsb", ".xls", ".ods", ".fods", ".numbers"}, strings.ToLower(filepath.Ext(name)))
 }
 
-// TabsIn is [Tabs] of a workbook in memory.
-func TabsIn(data []byte) ([]string, error) {
+// Tabs returns the names of the sheets of a workbook, in the order in which it
+// has them. The error is that of a file that is no workbook.
+func Tabs(data []byte) ([]string, error) {
 	b, _, err := openDirectory(bytes.NewReader(data), int64(len(data)))
 	if err != nil {
 		return nil, err

@@ -2,13 +2,13 @@ package adequacy
 
 import (
 	"encoding/csv"
-	"encoding/json"
 	"io"
 	"strings"
 
 	"runsheet.example/calc"
 	"runsheet.example/fhirmap/measure"
 	"runsheet.example/validate/issue"
+	"runsheet.example/validate/report"
 )
 
 // Row is one computed value in machine-readable form.
@@ -102,10 +102,7 @@ func (t Table) JSON(w io.Writer, opts Options) error {
 
 func (d Document) print(w io.Writer) error {
 	d.Caution = strings.ReplaceAll(Caution, "\n", " ")
-	encoder := json.NewEncoder(w)
-	encoder.SetEscapeHTML(false)
-	encoder.SetIndent("", "  ")
-	return encoder.Encode(d)
+	return report.WriteJSON(w, d)
 }
 
 // CSV prints the rows as a table for a spreadsheet.

@@ -5,9 +5,14 @@ import (
 	"cmp"
 	"fmt"
 	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
 	"slices"
+	"strings"
 
 	"runsheet.example/validate/doc"
+	"runsheet.example/validate/manifest"
 	"runsheet.example/validate/recompute"
 )
 
@@ -17,6 +22,48 @@ type Records struct{ documents []document }
 
 // document is the computed values of one file.
 type document struct{ rows []recompute.Row }
+
+// ReadRecords reads the records of a file, or of the files of a folder in
+// lexical order.
+func ReadRecords(path string) (*Records, error) {
+	files := []string{path}
+	if !IsRecord(path) {
+		files = recordFiles(path)
+	}
+	records := &Records{}
+	for _, file := range files {
+		data, err := os.ReadFile(file)
+		if err == nil {
+			err = records.Add(data, file)
+		}
+		if err != nil {
+			return nil, err
+		}
+	}
+	return records, nil
+}
+
+// IsRecord reports whether a file is FHIR JSON, by its name.
+func IsRecord(name string) bool {
+	return strings.EqualFold(filepath.Ext(name), ".json") && filepath.Base(name) != manifest.Name
+}
+
+// HasRecords reports whether a folder holds FHIR JSON.
+func HasRecords(folder string) bool { return len(recordFiles(folder)) > 0 }
+
+func recordFiles(folder string) []string {
+	var files []string
+	err := filepath.WalkDir(folder, func(path string, entry fs.DirEntry, err error) error {
+		if err == nil && !entry.IsDir() && IsRecord(entry.Name()) {
+			files = append(files, path)
+		}
+		return err
+	})
+	if err != nil {
+		return nil
+	}
+	return files
+}
 
 // Files is the number of files read.
 func (r *Records) Files() int { return len(r.documents) }

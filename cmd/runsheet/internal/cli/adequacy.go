@@ -5,14 +5,12 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"io/fs"
-	"os"
-	"path/filepath"
-	"strings"
 
 	"github.com/spf13/cobra"
 
 	"runsheet.example/cmd/runsheet/internal/adequacy"
+	"runsheet.example/cmd/runsheet/internal/export"
+	"runsheet.example/fhirmap"
 	"runsheet.example/fhirmap/session"
 	"runsheet.example/validate/issue"
 )
@@ -77,14 +75,12 @@ func runAdequacy(ctx context.Context, path string, flags adequacyFlags, io strea
 	default:
 		return wrongUse("unknown format %q: expected text, json or csv", flags.format)
 	}
-	if isRecord(path) {
-		return interruptible(ctx, func() error { return recordAdequacy([]string{path}, flags, io) })
+	if adequacy.IsRecord(path) {
+		return interruptible(ctx, func() error { return recordAdequacy(path, flags, io) })
 	}
 	log, findings, err := flags.readLog(ctx, path)
-	if errors.Is(err, session.ErrNoLog) {
-		if files := recordFiles(path); len(files) > 0 {
-			return recordAdequacy(files, flags, io)
-		}
+	if errors.Is(err, session.ErrNoLog) && adequacy.HasRecords(path) {
+		return recordAdequacy(path, flags, io)
 	}
 	if err != nil {
 		return err
@@ -92,7 +88,7 @@ func runAdequacy(ctx context.Context, path string, flags adequacyFlags, io strea
 	if err := flags.print(adequacy.Of(log), io); err != nil {
 		return err
 	}
-	if findings, err = throughGate(ctx, log, findings); err != nil {
+	if findings, err = export.Check(ctx, log, findings, fhirmap.Options{Tool: tool}); err != nil {
 		return err
 	}
 	if flags.format == "text" {
@@ -113,37 +109,12 @@ func (f adequacyFlags) print(m measured, io streams) error {
 	}
 }
 
-func isRecord(name string) bool {
-	return strings.EqualFold(filepath.Ext(name), ".json") && filepath.Base(name) != "manifest.json"
-}
-
-// recordFiles are the FHIR JSON files of a folder, in lexical order.
-func recordFiles(folder string) []string {
-	var files []string
-	err := filepath.WalkDir(folder, func(path string, entry fs.DirEntry, err error) error {
-		if err == nil && !entry.IsDir() && isRecord(entry.Name()) {
-			files = append(files, path)
-		}
-		return err
-	})
+func recordAdequacy(path string, flags adequacyFlags, io streams) error {
+	records, err := adequacy.ReadRecords(path)
 	if err != nil {
-		return nil
+		return err
 	}
-	return files
-}
-
-func recordAdequacy(files []string, flags adequacyFlags, io streams) error {
-	var records adequacy.Records
-	for _, file := range files {
-		data, err := os.ReadFile(file)
-		if err != nil {
-			return err
-		}
-		if err := records.Add(data, file); err != nil {
-			return err
-		}
-	}
-	if err := flags.print(&records, io); err != nil {
+	if err := flags.print(records, io); err != nil {
 		return err
 	}
 	disagree, notAgain := records.Disagree()

@@ -3,13 +3,14 @@ package cli
 import (
 	"context"
 	"fmt"
+	"path/filepath"
 	"strings"
 
 	"github.com/spf13/cobra"
 
 	"runsheet.example/cmd/runsheet/internal/export"
 	"runsheet.example/fhirmap"
-	"runsheet.example/fhirmap/session"
+	"runsheet.example/fhirmap/session/workbook"
 	"runsheet.example/validate/issue"
 )
 
@@ -101,17 +102,22 @@ func runCheck(ctx context.Context, path string, opts checkOptions, io streams) e
 		}
 		return opts.verdict(findings)
 	}
-	if findings, err = throughGate(ctx, log, findings); err != nil {
+	// An export writes every session called ready.
+	if findings, err = export.Check(ctx, log, findings, fhirmap.Options{Tool: tool}); err != nil {
 		return err
 	}
-	findings = inSheetOrder(path, findings)
+	findings = export.InSheetOrder(path, findings)
 	if opts.annotate != "" {
-		if opts.path != "" && !isWorkbook(path) {
+		switch {
+		case opts.path != "" && !workbook.Named(path):
 			return wrongUse("--annotate with --map marks the cells of a workbook, and %s is none", path)
+		case !strings.EqualFold(filepath.Ext(opts.annotate), ".xlsx"):
+			return wrongUse("--annotate writes a workbook: give a name that ends in .xlsx, such as %s.xlsx", opts.annotate)
 		}
-		if err := annotate(ctx, path, opts.annotate, findings, io); err != nil {
+		if err := export.Annotate(ctx, path, opts.annotate, findings, fhirmap.Options{Tool: tool}); err != nil {
 			return err
 		}
+		fmt.Fprintf(io.err, "Wrote the annotated copy %s.\n", opts.annotate)
 	}
 	if err := opts.print(io.out, findings, ifNone(findings, path), nil); err != nil {
 		return err
@@ -121,10 +127,4 @@ func runCheck(ctx context.Context, path string, opts checkOptions, io streams) e
 	}
 	closingLine(io.err, log.Tally, language, opts.all)
 	return opts.verdict(findings)
-}
-
-// throughGate adds the findings for which an export would hold sessions back,
-// so that an export writes every session called ready.
-func throughGate(ctx context.Context, log *session.Log, findings []issue.Finding) ([]issue.Finding, error) {
-	return export.Check(ctx, log, findings, fhirmap.Options{Tool: tool})
 }

@@ -209,3 +209,17 @@ func atLeast(n int, wanted string) cobra.PositionalArgs {
 		return nil
 	}
 }
+
+// interruptible runs work that may block forever, such as reading a pipe
+// without a writer, until the person interrupts it. Abandoned work must leave
+// nothing behind when the program ends.
+func interruptible(ctx context.Context, work func() error) error {
+	done := make(chan error, 1)
+	go func() { done <- work() }()
+	select {
+	case <-ctx.Done():
+		return ctx.Err()
+	case err := <-done:
+		return err
+	}
+}

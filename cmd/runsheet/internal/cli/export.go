@@ -155,7 +155,7 @@ func runExport(ctx context.Context, path string, flags exportFlags, io streams) 
 	if err != nil {
 		return err
 	}
-	if err := flags.print(io.err, inSheetOrder(path, findings), ifNone(findings, path), nil); err != nil {
+	if err := flags.print(io.err, export.InSheetOrder(path, findings), ifNone(findings, path), nil); err != nil {
 		return err
 	}
 	if written.Sessions == 0 {

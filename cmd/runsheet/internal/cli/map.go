@@ -9,8 +9,8 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"runsheet.example/cmd/runsheet/internal/export"
 	"runsheet.example/fhirmap/session"
-	"runsheet.example/fhirmap/session/check"
 	"runsheet.example/fhirmap/session/columnmap"
 	"runsheet.example/validate/issue"
 )
@@ -29,44 +29,32 @@ func (f *mapFlags) add(cmd *cobra.Command) {
 
 // readLog reads and checks a log in our format, or one in another shape
 // through the column map.
-func (f mapFlags) readLog(ctx context.Context, path string) (*session.Log, []issue.Finding, error) {
-	var log *session.Log
-	var findings []issue.Finding
+func (f mapFlags) readLog(ctx context.Context, path string) (log *session.Log, findings []issue.Finding, err error) {
 	boundMemory()
-	if err := interruptible(ctx, func() (err error) {
-		log, findings, err = f.readWhole(path)
+	err = interruptible(ctx, func() error {
+		in, err := f.input(path)
+		if err == nil {
+			log, findings, err = in.Read()
+		}
 		return err
-	}); err != nil {
-		return nil, nil, err
-	}
-	return log, findings, nil
+	})
+	return log, findings, err
 }
 
-func (f mapFlags) readWhole(path string) (*session.Log, []issue.Finding, error) {
+func (f mapFlags) input(path string) (in export.Input, err error) {
+	in.Path = path
 	if f.path == "" {
 		if f.about != "" {
-			return nil, nil, wrongUse("--about is for a sheet that is read by --map")
+			return in, wrongUse("--about is for a sheet that is read by --map")
 		}
-		return readLog(path)
+		return in, nil
 	}
-	m, err := loadMap(f.path)
-	if err != nil {
-		return nil, nil, err
+	if in.Map, err = loadMap(f.path); err != nil || f.about == "" {
+		return in, err
 	}
-	var about *columnmap.About
-	if f.about != "" {
-		text, err := os.ReadFile(f.about)
-		if err != nil {
-			return nil, nil, err
-		}
-		about = &columnmap.About{Name: filepath.Base(f.about), Text: text}
-	}
-	log, findings, err := columnmap.Read(path, m, about, readToday())
-	if err != nil {
-		return nil, nil, err
-	}
-	findings = check.Check(log, findings)
-	return log, findings, nil
+	text, err := os.ReadFile(f.about)
+	in.About = &columnmap.About{Name: filepath.Base(f.about), Text: text}
+	return in, err
 }
 
 // loadMap reads a column map; an error in it is a usage error.

@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"runsheet.example/cmd/runsheet/internal/export"
 	"runsheet.example/validate/issue"
 )
 
@@ -19,7 +20,7 @@ var (
 // finds: each rule it names at one of the cells it names, and no rule more.
 func TestMistakesPageIsTrue(t *testing.T) {
 	const dir = "../../../../testdata/mistakes"
-	_, findings, err := readLog(dir)
+	_, findings, err := export.Input{Path: dir}.Read()
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -4,7 +4,6 @@ import (
 	"archive/tar"
 	"bytes"
 	"compress/gzip"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -14,6 +13,7 @@ import (
 
 	"runsheet.example/cmd/runsheet/internal/output"
 	"runsheet.example/profiles"
+	"runsheet.example/validate/report"
 )
 
 const profilesHelp = `The profiles that exported records fit: list them, read one, or write the FHIR
@@ -68,10 +68,7 @@ func listProfiles(format string, all bool, io streams) error {
 	}
 	switch format {
 	case "json":
-		encoder := json.NewEncoder(io.out)
-		encoder.SetIndent("", "  ")
-		encoder.SetEscapeHTML(false)
-		return encoder.Encode(listed)
+		return report.WriteJSON(io.out, listed)
 	case "text":
 		for _, a := range listed {
 			if _, err := fmt.Fprintf(io.out, "%-36s %-24s %s\n", a.Name, a.Type, a.Title); err != nil {

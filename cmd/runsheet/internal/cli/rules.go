@@ -1,7 +1,6 @@
 package cli
 
 import (
-	"encoding/json"
 	"fmt"
 	"io"
 	"strings"
@@ -9,6 +8,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"runsheet.example/validate/issue"
+	"runsheet.example/validate/report"
 )
 
 const rulesHelp = `Prints every rule: what it checks, why, on whose word, and how to mend a finding.
@@ -57,10 +57,7 @@ func runRules(args []string, format, lang string, io streams) error {
 	}
 	switch format {
 	case "json":
-		encoder := json.NewEncoder(io.out)
-		encoder.SetIndent("", "  ")
-		encoder.SetEscapeHTML(false)
-		return encoder.Encode(rules)
+		return report.WriteJSON(io.out, rules)
 	case "markdown":
 		return rulesMarkdown(io.out, rules)
 	case "text":

@@ -2,17 +2,13 @@ package deliver
 
 import (
 	"context"
-	"encoding/json"
-	"errors"
-	"html"
 	"slices"
-	"strings"
 
 	"github.com/google/uuid"
 
 	"runsheet.example/cmd/runsheet/internal/deliver/receipt"
 	"runsheet.example/fhirmap"
-	"runsheet.example/profiles"
+	"runsheet.example/fhirmap/r4"
 )
 
 // amendmentRole is the role of the Provenance of an amendment.
@@ -85,50 +81,9 @@ func (s *Sender) labelOf(session string) string {
 	return e.Label
 }
 
-// The parts of a Provenance, as FHIR R4 names them.
-type (
-	reference struct {
-		Reference string `json:"reference"`
-		Type      string `json:"type,omitempty"`
-	}
-	coding struct {
-		System string `json:"system"`
-		Code   string `json:"code"`
-	}
-	concept struct {
-		Coding []coding `json:"coding,omitempty"`
-		Text   string   `json:"text,omitempty"`
-	}
-	agent struct {
-		Type       concept    `json:"type"`
-		Who        reference  `json:"who"`
-		OnBehalfOf *reference `json:"onBehalfOf,omitempty"`
-	}
-	entity struct {
-		Role string    `json:"role"`
-		What reference `json:"what"`
-	}
-	narrative struct {
-		Status string `json:"status"`
-		Div    string `json:"div"`
-	}
-	provenance struct {
-		ResourceType string      `json:"resourceType"`
-		Text         narrative   `json:"text"`
-		Target       []reference `json:"target"`
-		Recorded     string      `json:"recorded"`
-		Reason       []concept   `json:"reason,omitempty"`
-		Activity     concept     `json:"activity"`
-		Agent        []agent     `json:"agent"`
-		Entity       []entity    `json:"entity,omitempty"`
-	}
-)
-
 // amendmentProvenance records that the patient changed the record, by which
-// program, and which versions the new ones replace (activity UPDATE,
-// entity.role revision).
+// program, and which versions the new ones replace.
 func (s *Sender) amendmentProvenance(a receipt.Amendment, changes []receipt.Change, opts AmendOptions) (fhirmap.Resource, error) {
-	patient := reference{s.receipt.Patient, "Patient"}
 	sentence := "Changed by the patient or helper in the log the record was made from."
 	if a.Recomputed {
 		sentence = "Computed again by another version of the method; the log the record was made from is as it was."
@@ -136,49 +91,28 @@ func (s *Sender) amendmentProvenance(a receipt.Amendment, changes []receipt.Chan
 	if a.Refiled {
 		sentence = "Filed under this patient in error, and withdrawn: the record is another patient's."
 	}
-	sentence = because(sentence, a.Reason)
-	p := provenance{
-		ResourceType: "Provenance", Recorded: a.Recorded,
-		Text:     narrative{"generated", `<div xmlns="http://www.w3.org/1999/xhtml">` + html.EscapeString(sentence) + `</div>`},
-		Activity: concept{Coding: []coding{{profiles.DataOperation, "UPDATE"}}},
-	}
+	p := fhirmap.Amendment{Recorded: a.Recorded, Sentence: because(sentence, a.Reason), Reason: a.Reason}
 	if !a.Refiled { // that patient wrote nothing, and the other one is not named here
-		p.Agent = []agent{{Type: participant("author"), Who: patient}}
-	}
-	if a.Reason != "" {
-		p.Reason = []concept{{Text: a.Reason}}
+		p.Author = s.receipt.Patient
 	}
 	if opts.Software != nil {
-		who := reference{"urn:uuid:" + opts.Software.Identity, "Device"}
-		assembler := agent{Type: participant("assembler"), Who: who}
-		if !a.Refiled {
-			assembler.OnBehalfOf = &patient
-		}
-		p.Agent = append(p.Agent, assembler)
+		p.Software = "urn:uuid:" + opts.Software.Identity
 	}
+	reference := func(to string, e receipt.Entry) r4.Reference { return r4.Reference{Reference: &to, Type: &e.Type} }
 	for _, c := range changes {
 		e, _ := s.receipt.Of(c.Identity)
-		p.Target = append(p.Target, reference{"urn:uuid:" + c.Identity, e.Type})
+		p.Targets = append(p.Targets, reference("urn:uuid:"+c.Identity, e))
 		if c.OldVersion != "" {
-			p.Entity = append(p.Entity, entity{"revision", reference{e.Reference() + "/_history/" + c.OldVersion, e.Type}})
+			p.Replaced = append(p.Replaced, reference(e.Reference()+"/_history/"+c.OldVersion, e))
 		}
 	}
-	var out strings.Builder
-	encoder := json.NewEncoder(&out)
-	encoder.SetEscapeHTML(false)
-	if err := encoder.Encode(p); err != nil {
-		return fhirmap.Resource{}, errors.New("the Provenance could not be written")
-	}
+	text, err := p.Provenance()
 	resource := fhirmap.Resource{
-		Type: "Provenance", Role: amendmentRole, JSON: []byte(strings.TrimSuffix(out.String(), "\n")),
+		Type: "Provenance", Role: amendmentRole, JSON: text,
 		Condition: "recorded=" + a.Recorded, Identity: amendmentIdentity(a.Session, a.Recorded),
 	}
 	if opts.Provenance == fhirmap.PutProvenance {
 		resource.Condition = ""
 	}
-	return resource, nil
-}
-
-func participant(code string) concept {
-	return concept{Coding: []coding{{profiles.ParticipantType, code}}}
+	return resource, err
 }
