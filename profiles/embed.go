@@ -12,6 +12,7 @@ import (
 
 //go:generate go run ./fsh/gen -o fsh/input/fsh/generated
 //go:generate node fsh/compile.mjs
+//go:generate go test -run TestPages -update
 
 // compiled is the package as compiled from fsh: definitions at the top,
 // examples beside them, and examples that must be rejected under tests. It is

@@ -15,10 +15,10 @@ import (
 
 const (
 	madeUpRow = `
-	{Field: "ankle_girth", Name: Words{"girth of the ankle", "Knöchelumfang"}, Heard: in("ankle", "knochel"),
-		Limits:  within("cm", bounds{5, 80, 15, 40, CommonPractice, anyone}),
-		Columns: number("ankle_girth_cm", "cm", "Ankle (cm)", PartBefore, BySome, 7, "girth of the ankle, in cm"),
-		Codes:   []Measurement{named(ProfileMachineReading, PhasePre, AtMoment, in("cm"), "ankle-girth", "Girth of the ankle")}},
+	{Field: "room_temperature", Name: Words{"room temperature", "Raumtemperatur"}, Heard: in("room temperature", "raumtemperatur"),
+		Limits:  within("Cel", bounds{0, 45, 15, 30, CommonPractice, anyone}),
+		Columns: number("room_temperature_c", "Cel", "Room (°C)", PartBefore, BySome, 7, "temperature of the room, in °C"),
+		Codes:   []Measurement{named(ProfileMachineReading, PhasePre, AtMoment, in("Cel"), "room-temperature", "Room temperature")}},
 `
 	lastSessionColumn = "\n\tonly(cell(KindText, \"time_zone\""
 )
@@ -34,15 +34,15 @@ func TestOneRowIsEnough(t *testing.T) {
 
 	log := filepath.Join(dir, "log")
 	run(t, program, "new", log)
-	says(t, "template", read(t, filepath.Join(log, "sessions.csv")), "ankle_girth_cm")
+	says(t, "template", read(t, filepath.Join(log, "sessions.csv")), "room_temperature_c")
 
 	month := filepath.Join(dir, "month")
 	if err := os.CopyFS(month, os.DirFS("../../testdata/month")); err != nil {
 		t.Fatal(err)
 	}
-	addColumn(t, filepath.Join(month, "sessions.csv"), "ankle_girth_cm", "50")
-	says(t, "finding", run(t, program, "check", month), "(ankle_girth_cm): the girth of the ankle is unusual", "usually 15 to 40 cm")
-	says(t, "German finding", run(t, program, "check", "--lang", "de", month), "Knöchelumfang, höher als bei den meisten", "üblich sind 15 bis 40 cm")
+	addColumn(t, filepath.Join(month, "sessions.csv"), "room_temperature_c", "40")
+	says(t, "finding", run(t, program, "check", month), "(room_temperature_c): the room temperature is unusual", "usually 15 to 30 °C")
+	says(t, "German finding", run(t, program, "check", "--lang", "de", month), "Raumtemperatur, höher als bei den meisten", "üblich sind 15 bis 30 °C")
 
 	out := filepath.Join(dir, "out")
 	run(t, program, "export", month, "-o", out)
@@ -50,19 +50,19 @@ func TestOneRowIsEnough(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if !slices.ContainsFunc(bundles, func(name string) bool { return strings.Contains(read(t, name), `"code":"ankle-girth"`) }) {
+	if !slices.ContainsFunc(bundles, func(name string) bool { return strings.Contains(read(t, name), `"code":"room-temperature"`) }) {
 		t.Error("no Bundle has the value")
 	}
-	says(t, "report", run(t, program, "validate", out), "0 errors", "50 cm", "15 to 40 cm")
+	says(t, "report", run(t, program, "validate", out), "0 errors", "40 Cel", "15 to 30 Cel")
 
 	sheet := filepath.Join(dir, "sheet.csv")
-	write(t, sheet, "Datum,Beginn,Ende,Gewicht vorher kg,Knöchel cm\n2025-10-20,18:00,22:00,71.5,24\n2025-10-21,18:00,22:00,71.2,25\n")
-	says(t, "drafted map", run(t, program, "check", "--suggest-map", sheet), `"sessions.ankle_girth"`)
+	write(t, sheet, "Datum,Beginn,Ende,Gewicht vorher kg,Raumtemperatur °C\n2025-10-20,18:00,22:00,71.5,21\n2025-10-21,18:00,22:00,71.2,22\n")
+	says(t, "drafted map", run(t, program, "check", "--suggest-map", sheet), `"sessions.room_temperature"`)
 
 	run(t, "go", "run", "-overlay", overlay, "../../profiles/fsh/gen", "-o", dir)
-	says(t, "code system", read(t, filepath.Join(dir, "codes.fsh")), "#ankle-girth")
-	says(t, "value set", read(t, filepath.Join(dir, "valuesets.fsh")), "#ankle-girth")
-	says(t, "unit", read(t, filepath.Join(dir, "units.fsh")), "The unit is cm for Girth of the ankle")
+	says(t, "code system", read(t, filepath.Join(dir, "codes.fsh")), "#room-temperature")
+	says(t, "value set", read(t, filepath.Join(dir, "valuesets.fsh")), "#room-temperature")
+	says(t, "unit", read(t, filepath.Join(dir, "units.fsh")), "The unit is Cel for Room temperature")
 }
 
 // withRow writes the sources with the made-up row in the place of the real

@@ -68,7 +68,7 @@ type classifier struct {
 func classify(heading string, seen contents, perReading bool) (suggestion, bool) {
 	c := &classifier{found: speaksOf(heading), seen: seen, perReading: perReading}
 	c.out = suggestion{heading: heading, sheet: session.SheetSessions, sure: sure}
-	for _, try := range []func() bool{c.before, c.pressure, c.person, c.machine, c.fluid, c.laboratory, c.bath, c.words, c.row, c.times} {
+	for _, try := range []func() bool{c.ownWord, c.before, c.pressure, c.person, c.machine, c.fluid, c.laboratory, c.bath, c.words, c.row, c.times} {
 		if try() {
 			c.finish()
 			return c.out, true

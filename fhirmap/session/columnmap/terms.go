@@ -182,11 +182,26 @@ func speaksOf(heading string) map[concept]string {
 }
 
 // row recognises a column of the log by the words of its own row.
-func (c *classifier) row() bool {
+func (c *classifier) row() bool { return c.rowOf(func(string) bool { return true }) }
+
+// ownWord recognises a column by a word of its row that contains a word of the
+// trade: a room temperature is not the temperature of a person.
+func (c *classifier) ownWord() bool {
+	return c.rowOf(func(term string) bool {
+		for _, word := range c.found {
+			if len(word) < len(term) && strings.Contains(term, word) {
+				return true
+			}
+		}
+		return false
+	})
+}
+
+func (c *classifier) rowOf(accepted func(term string) bool) bool {
 	text := folded(withoutUnit(c.out.heading))
 	for _, column := range session.Columns {
 		for _, term := range heard(column.Field) {
-			if contains(text, strings.Fields(text), term) {
+			if accepted(term) && contains(text, strings.Fields(text), term) {
 				c.found[aField] = strings.TrimPrefix(term, "=")
 				return c.to(column.Sheet, column.Field)
 			}

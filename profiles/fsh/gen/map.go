@@ -62,9 +62,9 @@ Description: "What comes near each local code in the standard code systems, and 
 func mapGroup(b *strings.Builder, group int, target string, nearest map[string]near) {
 	fmt.Fprintf(b, "* group[%d].source = %q\n* group[%d].sourceVersion = %q\n* group[%d].target = %q\n",
 		group, profiles.Local, group, profiles.LocalVersion, group, target)
-	for i, c := range localConcepts() {
-		at := fmt.Sprintf("* group[%d].element[%d]", group, i)
-		fmt.Fprintf(b, "%s.code = #%s\n%s.display = %s\n", at, c.coding.Code, at, fsh(c.coding.Display))
+	at := fmt.Sprintf("* group[%d].element[=]", group) // not numbered, so that a new code changes no other line
+	for _, c := range localConcepts() {
+		fmt.Fprintf(b, "* group[%d].element[+].code = #%s\n%s.display = %s\n", group, c.coding.Code, at, fsh(c.coding.Display))
 		found, ok := nearest[c.coding.Code]
 		if !ok {
 			fmt.Fprintf(b, "%s.target[0].equivalence = #unmatched\n", at)

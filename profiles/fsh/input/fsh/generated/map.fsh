@@ -18,591 +18,591 @@ Description: "What comes near each local code in the standard code systems, and 
 * group[0].source = "urn:oid:2.25.335990940244883323309943966314996822642"
 * group[0].sourceVersion = "1"
 * group[0].target = "http://loinc.org"
-* group[0].element[0].code = #uf-goal
-* group[0].element[0].display = "Ultrafiltration goal"
-* group[0].element[0].target[0].equivalence = #unmatched
-* group[0].element[1].code = #oral-intake-during-dialysis
-* group[0].element[1].display = "Oral intake during dialysis"
-* group[0].element[1].target[0].equivalence = #unmatched
-* group[0].element[2].code = #saline-given
-* group[0].element[2].display = "Saline given during dialysis"
-* group[0].element[2].target[0].equivalence = #unmatched
-* group[0].element[3].code = #rinse-back-volume
-* group[0].element[3].display = "Rinse-back volume"
-* group[0].element[3].target[0].equivalence = #unmatched
-* group[0].element[4].code = #dialysate-volume
-* group[0].element[4].display = "Dialysate volume"
-* group[0].element[4].target[0].equivalence = #unmatched
-* group[0].element[5].code = #dialysate-flow-rate
-* group[0].element[5].display = "Dialysate flow rate"
-* group[0].element[5].target[0].equivalence = #unmatched
-* group[0].element[6].code = #blood-flow-rate
-* group[0].element[6].display = "Blood flow rate"
-* group[0].element[6].target[0].equivalence = #unmatched
-* group[0].element[7].code = #blood-volume-processed
-* group[0].element[7].display = "Blood volume processed"
-* group[0].element[7].target[0].equivalence = #unmatched
-* group[0].element[8].code = #treatment-time-delivered
-* group[0].element[8].display = "Treatment time delivered"
-* group[0].element[8].target[0].code = #70956-8
-* group[0].element[8].target[0].display = "Minutes of hemodialysis completed when BUN drawn [ESRD]"
-* group[0].element[8].target[0].equivalence = #narrower
-* group[0].element[8].target[0].comment = "only for a session at which urea nitrogen was drawn (NLM VSAC 1267.13; LOINC status trial)"
-* group[0].element[9].code = #prescription-followed
-* group[0].element[9].display = "Prescription followed, if not the usual one"
-* group[0].element[9].target[0].equivalence = #unmatched
-* group[0].element[10].code = #dialysate-sodium
-* group[0].element[10].display = "Dialysate sodium"
-* group[0].element[10].target[0].equivalence = #unmatched
-* group[0].element[11].code = #dialysate-potassium
-* group[0].element[11].display = "Dialysate potassium"
-* group[0].element[11].target[0].equivalence = #unmatched
-* group[0].element[12].code = #dialysate-calcium
-* group[0].element[12].display = "Dialysate calcium"
-* group[0].element[12].target[0].equivalence = #unmatched
-* group[0].element[13].code = #dialysate-bicarbonate
-* group[0].element[13].display = "Dialysate bicarbonate"
-* group[0].element[13].target[0].equivalence = #unmatched
-* group[0].element[14].code = #dialysate-lactate
-* group[0].element[14].display = "Dialysate lactate"
-* group[0].element[14].target[0].equivalence = #unmatched
-* group[0].element[15].code = #arterial-needle-site
-* group[0].element[15].display = "Place of the arterial needle"
-* group[0].element[15].target[0].equivalence = #unmatched
-* group[0].element[16].code = #venous-needle-site
-* group[0].element[16].display = "Place of the venous needle"
-* group[0].element[16].target[0].equivalence = #unmatched
-* group[0].element[17].code = #needles-first-try
-* group[0].element[17].display = "Needles in at the first try"
-* group[0].element[17].target[0].equivalence = #unmatched
-* group[0].element[18].code = #access-problem
-* group[0].element[18].display = "Problem with needles or catheter"
-* group[0].element[18].target[0].equivalence = #unmatched
-* group[0].element[19].code = #recovery-time
-* group[0].element[19].display = "Time to recover after dialysis"
-* group[0].element[19].target[0].equivalence = #unmatched
-* group[0].element[20].code = #check-total-chlorine
-* group[0].element[20].display = "Total chlorine of the water"
-* group[0].element[20].target[0].equivalence = #unmatched
-* group[0].element[21].code = #check-water-hardness
-* group[0].element[21].display = "Hardness of the water, as calcium carbonate"
-* group[0].element[21].target[0].equivalence = #unmatched
-* group[0].element[22].code = #check-conductivity
-* group[0].element[22].display = "Dialysate conductivity measured apart from the machine"
-* group[0].element[22].target[0].equivalence = #unmatched
-* group[0].element[23].code = #check-dialysate-batch
-* group[0].element[23].display = "Dialysate batch tested"
-* group[0].element[23].target[0].equivalence = #unmatched
-* group[0].element[24].code = #check-self-test
-* group[0].element[24].display = "Machine self-test"
-* group[0].element[24].target[0].equivalence = #unmatched
-* group[0].element[25].code = #check-disinfection
-* group[0].element[25].display = "Disinfection"
-* group[0].element[25].target[0].equivalence = #unmatched
-* group[0].element[26].code = #check-circuit-primed
-* group[0].element[26].display = "Circuit primed and free of air"
-* group[0].element[26].target[0].equivalence = #unmatched
-* group[0].element[27].code = #check-connections
-* group[0].element[27].display = "Connections and clamps looked over"
-* group[0].element[27].target[0].equivalence = #unmatched
-* group[0].element[28].code = #check-access-redness
-* group[0].element[28].display = "Redness at the access"
-* group[0].element[28].target[0].equivalence = #unmatched
-* group[0].element[29].code = #check-access-swelling
-* group[0].element[29].display = "Swelling at the access"
-* group[0].element[29].target[0].equivalence = #unmatched
-* group[0].element[30].code = #check-access-pain
-* group[0].element[30].display = "Pain at the access"
-* group[0].element[30].target[0].equivalence = #unmatched
-* group[0].element[31].code = #check-access-thrill
-* group[0].element[31].display = "Thrill felt at the access"
-* group[0].element[31].target[0].equivalence = #unmatched
-* group[0].element[32].code = #check-needle-monitor
-* group[0].element[32].display = "Monitor for a loose needle or line in place"
-* group[0].element[32].target[0].equivalence = #unmatched
-* group[0].element[33].code = #check-supplies
-* group[0].element[33].display = "Supplies looked over"
-* group[0].element[33].target[0].equivalence = #unmatched
-* group[0].element[34].code = #check-other
-* group[0].element[34].display = "Other check before dialysis"
-* group[0].element[34].target[0].equivalence = #unmatched
-* group[0].element[35].code = #arterial-line-pressure
-* group[0].element[35].display = "Arterial (pre-pump) line pressure"
-* group[0].element[35].target[0].equivalence = #unmatched
-* group[0].element[36].code = #venous-line-pressure
-* group[0].element[36].display = "Venous (return) line pressure"
-* group[0].element[36].target[0].equivalence = #unmatched
-* group[0].element[37].code = #transmembrane-pressure
-* group[0].element[37].display = "Transmembrane pressure"
-* group[0].element[37].target[0].equivalence = #unmatched
-* group[0].element[38].code = #uf-rate
-* group[0].element[38].display = "Ultrafiltration rate"
-* group[0].element[38].target[0].equivalence = #unmatched
-* group[0].element[39].code = #uf-volume-so-far
-* group[0].element[39].display = "Ultrafiltration volume so far"
-* group[0].element[39].target[0].equivalence = #unmatched
-* group[0].element[40].code = #dialysate-conductivity
-* group[0].element[40].display = "Dialysate conductivity"
-* group[0].element[40].target[0].equivalence = #unmatched
-* group[0].element[41].code = #dialysate-temperature
-* group[0].element[41].display = "Dialysate temperature"
-* group[0].element[41].target[0].equivalence = #unmatched
-* group[0].element[42].code = #reading-note
-* group[0].element[42].display = "Note made during dialysis"
-* group[0].element[42].target[0].equivalence = #unmatched
-* group[0].element[43].code = #machine-alarm-number
-* group[0].element[43].display = "Number of the alarm, as the machine shows it"
-* group[0].element[43].target[0].equivalence = #unmatched
-* group[0].element[44].code = #machine-alarm
-* group[0].element[44].display = "Machine alarm"
-* group[0].element[44].target[0].equivalence = #unmatched
-* group[0].element[45].code = #symptom-during-dialysis
-* group[0].element[45].display = "Symptom during dialysis"
-* group[0].element[45].target[0].equivalence = #unmatched
-* group[0].element[46].code = #access-event
-* group[0].element[46].display = "Access event"
-* group[0].element[46].target[0].equivalence = #unmatched
-* group[0].element[47].code = #needle-event
-* group[0].element[47].display = "Needles swapped or recirculating"
-* group[0].element[47].target[0].equivalence = #unmatched
-* group[0].element[48].code = #circuit-event
-* group[0].element[48].display = "Circuit event"
-* group[0].element[48].target[0].equivalence = #unmatched
-* group[0].element[49].code = #water-event
-* group[0].element[49].display = "Water or dialysate event"
-* group[0].element[49].target[0].equivalence = #unmatched
-* group[0].element[50].code = #other-event
-* group[0].element[50].display = "Other event during dialysis"
-* group[0].element[50].target[0].equivalence = #unmatched
-* group[0].element[51].code = #uf-rate-per-kg
-* group[0].element[51].display = "Ultrafiltration rate per kg body weight"
-* group[0].element[51].target[0].equivalence = #unmatched
-* group[0].element[52].code = #uf-expected-from-weights
-* group[0].element[52].display = "Fluid removal expected from weights"
-* group[0].element[52].target[0].equivalence = #unmatched
-* group[0].element[53].code = #uf-discrepancy
-* group[0].element[53].display = "Fluid removal not accounted for"
-* group[0].element[53].target[0].equivalence = #unmatched
-* group[0].element[54].code = #interdialytic-weight-gain
-* group[0].element[54].display = "Interdialytic weight gain"
-* group[0].element[54].target[0].equivalence = #unmatched
-* group[0].element[55].code = #interdialytic-weight-gain-percent
-* group[0].element[55].display = "Interdialytic weight gain in percent of the previous post-dialysis weight"
-* group[0].element[55].target[0].equivalence = #unmatched
-* group[0].element[56].code = #target-weight-difference
-* group[0].element[56].display = "Post-dialysis weight less dry weight"
-* group[0].element[56].target[0].equivalence = #unmatched
-* group[0].element[57].code = #total-body-water-watson
-* group[0].element[57].display = "Total body water (Watson)"
-* group[0].element[57].target[0].code = #101683-1
-* group[0].element[57].target[0].display = "Body water mass"
-* group[0].element[57].target[0].equivalence = #inexact
-* group[0].element[57].target[0].comment = "a mass in kg by any method; the local code is a volume in L by one formula"
-* group[0].element[58].code = #total-body-water
-* group[0].element[58].display = "Total body water"
-* group[0].element[58].target[0].equivalence = #unmatched
-* group[0].element[59].code = #dialysate-saturation
-* group[0].element[59].display = "Dialysate saturation with urea, estimated"
-* group[0].element[59].target[0].equivalence = #unmatched
-* group[0].element[60].code = #dialysate-side-kt-v
-* group[0].element[60].display = "Kt/V estimated from the dialysate side"
-* group[0].element[60].target[0].equivalence = #unmatched
-* group[0].element[61].code = #spkt-v-interval-factor
-* group[0].element[61].display = "Single-pool Kt/V with the generation factor of the interval"
-* group[0].element[61].target[0].equivalence = #unmatched
-* group[0].element[62].code = #ekt-v
-* group[0].element[62].display = "Equilibrated Kt/V"
-* group[0].element[62].target[0].equivalence = #unmatched
-* group[0].element[63].code = #std-kt-v-weekly
-* group[0].element[63].display = "Weekly standard Kt/V"
-* group[0].element[63].target[0].equivalence = #unmatched
-* group[0].element[64].code = #sessions-done
-* group[0].element[64].display = "Sessions done in the week"
-* group[0].element[64].target[0].equivalence = #unmatched
-* group[0].element[65].code = #sessions-planned
-* group[0].element[65].display = "Sessions planned for the week"
-* group[0].element[65].target[0].equivalence = #unmatched
-* group[0].element[66].code = #hours-done
-* group[0].element[66].display = "Hours treated in the week"
-* group[0].element[66].target[0].equivalence = #unmatched
-* group[0].element[67].code = #uf-done
-* group[0].element[67].display = "Fluid removed in the week"
-* group[0].element[67].target[0].equivalence = #unmatched
-* group[0].element[68].code = #ekr
-* group[0].element[68].display = "Equivalent renal urea clearance"
-* group[0].element[68].target[0].equivalence = #unmatched
-* group[0].element[69].code = #time-averaged-urea
-* group[0].element[69].display = "Time-averaged urea"
-* group[0].element[69].target[0].equivalence = #unmatched
-* group[0].element[70].code = #input-age
-* group[0].element[70].display = "Age at the time of treatment"
-* group[0].element[70].target[0].equivalence = #unmatched
-* group[0].element[71].code = #input-sex
-* group[0].element[71].display = "Sex used in the formula"
-* group[0].element[71].target[0].equivalence = #unmatched
-* group[0].element[72].code = #input-previous-weight-after
-* group[0].element[72].display = "Body weight after the previous dialysis"
-* group[0].element[72].target[0].equivalence = #unmatched
-* group[0].element[73].code = #input-urea-before
-* group[0].element[73].display = "Urea before the treatment"
-* group[0].element[73].target[0].equivalence = #unmatched
-* group[0].element[74].code = #input-uf-removed
-* group[0].element[74].display = "Ultrafiltration volume of the whole treatment"
-* group[0].element[74].target[0].equivalence = #unmatched
-* group[0].element[75].code = #input-sessions-per-week
-* group[0].element[75].display = "Dialysis sessions per week"
-* group[0].element[75].target[0].code = #68448-0
-* group[0].element[75].target[0].display = "Dialysis sessions per week"
-* group[0].element[75].target[0].equivalence = #relatedto
-* group[0].element[75].target[0].comment = "a survey item, not an input of a formula (NLM VSAC; LOINC status trial)"
-* group[0].element[76].code = #input-preceding-interval
-* group[0].element[76].display = "Interval since the previous dialysis"
-* group[0].element[76].target[0].equivalence = #unmatched
-* group[0].element[77].code = #input-weekly-uf
-* group[0].element[77].display = "Ultrafiltration volume of the week"
-* group[0].element[77].target[0].equivalence = #unmatched
-* group[0].element[78].code = #input-dialyser-koa
-* group[0].element[78].display = "Dialyser mass transfer-area coefficient for urea"
-* group[0].element[78].target[0].equivalence = #unmatched
-* group[0].element[79].code = #residual-urea-clearance
-* group[0].element[79].display = "Residual urea clearance"
-* group[0].element[79].target[0].code = #71339-6
-* group[0].element[79].target[0].display = "Urea renal clearance/1.73 sq M--hemodialysis Urine and Serum or Plasma [ESRD]"
-* group[0].element[79].target[0].equivalence = #inexact
-* group[0].element[79].target[0].comment = "normalised to 1.73 m2 of body surface; the local code is not (NLM VSAC 1267.13)"
-* group[0].element[80].code = #input-sessions-counted
-* group[0].element[80].display = "Sessions of the week with a record"
-* group[0].element[80].target[0].equivalence = #unmatched
-* group[0].element[81].code = #input-weekly-treated-time
-* group[0].element[81].display = "Treated time of the week"
-* group[0].element[81].target[0].equivalence = #unmatched
-* group[0].element[82].code = #model-urea-generation
-* group[0].element[82].display = "Urea nitrogen generation of the urea model"
-* group[0].element[82].target[0].equivalence = #unmatched
-* group[0].element[83].code = #model-urea-volume
-* group[0].element[83].display = "Urea volume of the urea model after dialysis"
-* group[0].element[83].target[0].equivalence = #unmatched
-* group[0].element[84].code = #model-mean-urea-before
-* group[0].element[84].display = "Mean urea nitrogen in body water before dialysis by the urea model"
-* group[0].element[84].target[0].equivalence = #unmatched
-* group[0].element[85].code = #model-time-averaged-urea
-* group[0].element[85].display = "Time-averaged urea nitrogen in body water by the urea model"
-* group[0].element[85].target[0].equivalence = #unmatched
-* group[0].element[86].code = #model-urea-pool-1
-* group[0].element[86].display = "Urea nitrogen in the pool that the dialyser reaches, at the start of the week"
-* group[0].element[86].target[0].equivalence = #unmatched
-* group[0].element[87].code = #model-urea-pool-2
-* group[0].element[87].display = "Urea nitrogen in the pool behind it, at the start of the week"
-* group[0].element[87].target[0].equivalence = #unmatched
-* group[0].element[88].code = #model-body-water
-* group[0].element[88].display = "Body water at the start of the week"
-* group[0].element[88].target[0].equivalence = #unmatched
-* group[0].element[89].code = #model-reference-weight
-* group[0].element[89].display = "Body weight at which body water is the urea volume"
-* group[0].element[89].target[0].equivalence = #unmatched
-* group[0].element[90].code = #model-clearance-factor
-* group[0].element[90].display = "Clearance over the clearance from flows and KoA"
-* group[0].element[90].target[0].equivalence = #unmatched
-* group[0].element[91].code = #model-planned-not-done
-* group[0].element[91].display = "Minutes from the start of the week to a session planned and not done"
-* group[0].element[91].target[0].equivalence = #unmatched
-* group[0].element[92].code = #model-fluid-gain-rate
-* group[0].element[92].display = "Fluid taken to be gained a day after the last session"
-* group[0].element[92].target[0].equivalence = #unmatched
-* group[0].element[93].code = #urea-model-week
-* group[0].element[93].display = "Week of dialysis with the urea model at its start"
-* group[0].element[93].target[0].equivalence = #unmatched
-* group[0].element[94].code = #urea-model-weeks
-* group[0].element[94].display = "Weeks of dialysis"
-* group[0].element[94].target[0].equivalence = #unmatched
+* group[0].element[+].code = #uf-goal
+* group[0].element[=].display = "Ultrafiltration goal"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #oral-intake-during-dialysis
+* group[0].element[=].display = "Oral intake during dialysis"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #saline-given
+* group[0].element[=].display = "Saline given during dialysis"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #rinse-back-volume
+* group[0].element[=].display = "Rinse-back volume"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #dialysate-volume
+* group[0].element[=].display = "Dialysate volume"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #dialysate-flow-rate
+* group[0].element[=].display = "Dialysate flow rate"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #blood-flow-rate
+* group[0].element[=].display = "Blood flow rate"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #blood-volume-processed
+* group[0].element[=].display = "Blood volume processed"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #treatment-time-delivered
+* group[0].element[=].display = "Treatment time delivered"
+* group[0].element[=].target[0].code = #70956-8
+* group[0].element[=].target[0].display = "Minutes of hemodialysis completed when BUN drawn [ESRD]"
+* group[0].element[=].target[0].equivalence = #narrower
+* group[0].element[=].target[0].comment = "only for a session at which urea nitrogen was drawn (NLM VSAC 1267.13; LOINC status trial)"
+* group[0].element[+].code = #prescription-followed
+* group[0].element[=].display = "Prescription followed, if not the usual one"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #dialysate-sodium
+* group[0].element[=].display = "Dialysate sodium"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #dialysate-potassium
+* group[0].element[=].display = "Dialysate potassium"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #dialysate-calcium
+* group[0].element[=].display = "Dialysate calcium"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #dialysate-bicarbonate
+* group[0].element[=].display = "Dialysate bicarbonate"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #dialysate-lactate
+* group[0].element[=].display = "Dialysate lactate"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #arterial-needle-site
+* group[0].element[=].display = "Place of the arterial needle"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #venous-needle-site
+* group[0].element[=].display = "Place of the venous needle"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #needles-first-try
+* group[0].element[=].display = "Needles in at the first try"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #access-problem
+* group[0].element[=].display = "Problem with needles or catheter"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #recovery-time
+* group[0].element[=].display = "Time to recover after dialysis"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #check-total-chlorine
+* group[0].element[=].display = "Total chlorine of the water"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #check-water-hardness
+* group[0].element[=].display = "Hardness of the water, as calcium carbonate"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #check-conductivity
+* group[0].element[=].display = "Dialysate conductivity measured apart from the machine"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #check-dialysate-batch
+* group[0].element[=].display = "Dialysate batch tested"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #check-self-test
+* group[0].element[=].display = "Machine self-test"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #check-disinfection
+* group[0].element[=].display = "Disinfection"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #check-circuit-primed
+* group[0].element[=].display = "Circuit primed and free of air"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #check-connections
+* group[0].element[=].display = "Connections and clamps looked over"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #check-access-redness
+* group[0].element[=].display = "Redness at the access"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #check-access-swelling
+* group[0].element[=].display = "Swelling at the access"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #check-access-pain
+* group[0].element[=].display = "Pain at the access"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #check-access-thrill
+* group[0].element[=].display = "Thrill felt at the access"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #check-needle-monitor
+* group[0].element[=].display = "Monitor for a loose needle or line in place"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #check-supplies
+* group[0].element[=].display = "Supplies looked over"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #check-other
+* group[0].element[=].display = "Other check before dialysis"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #arterial-line-pressure
+* group[0].element[=].display = "Arterial (pre-pump) line pressure"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #venous-line-pressure
+* group[0].element[=].display = "Venous (return) line pressure"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #transmembrane-pressure
+* group[0].element[=].display = "Transmembrane pressure"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #uf-rate
+* group[0].element[=].display = "Ultrafiltration rate"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #uf-volume-so-far
+* group[0].element[=].display = "Ultrafiltration volume so far"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #dialysate-conductivity
+* group[0].element[=].display = "Dialysate conductivity"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #dialysate-temperature
+* group[0].element[=].display = "Dialysate temperature"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #reading-note
+* group[0].element[=].display = "Note made during dialysis"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #machine-alarm-number
+* group[0].element[=].display = "Number of the alarm, as the machine shows it"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #machine-alarm
+* group[0].element[=].display = "Machine alarm"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #symptom-during-dialysis
+* group[0].element[=].display = "Symptom during dialysis"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #access-event
+* group[0].element[=].display = "Access event"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #needle-event
+* group[0].element[=].display = "Needles swapped or recirculating"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #circuit-event
+* group[0].element[=].display = "Circuit event"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #water-event
+* group[0].element[=].display = "Water or dialysate event"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #other-event
+* group[0].element[=].display = "Other event during dialysis"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #uf-rate-per-kg
+* group[0].element[=].display = "Ultrafiltration rate per kg body weight"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #uf-expected-from-weights
+* group[0].element[=].display = "Fluid removal expected from weights"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #uf-discrepancy
+* group[0].element[=].display = "Fluid removal not accounted for"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #interdialytic-weight-gain
+* group[0].element[=].display = "Interdialytic weight gain"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #interdialytic-weight-gain-percent
+* group[0].element[=].display = "Interdialytic weight gain in percent of the previous post-dialysis weight"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #target-weight-difference
+* group[0].element[=].display = "Post-dialysis weight less dry weight"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #total-body-water-watson
+* group[0].element[=].display = "Total body water (Watson)"
+* group[0].element[=].target[0].code = #101683-1
+* group[0].element[=].target[0].display = "Body water mass"
+* group[0].element[=].target[0].equivalence = #inexact
+* group[0].element[=].target[0].comment = "a mass in kg by any method; the local code is a volume in L by one formula"
+* group[0].element[+].code = #total-body-water
+* group[0].element[=].display = "Total body water"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #dialysate-saturation
+* group[0].element[=].display = "Dialysate saturation with urea, estimated"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #dialysate-side-kt-v
+* group[0].element[=].display = "Kt/V estimated from the dialysate side"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #spkt-v-interval-factor
+* group[0].element[=].display = "Single-pool Kt/V with the generation factor of the interval"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #ekt-v
+* group[0].element[=].display = "Equilibrated Kt/V"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #std-kt-v-weekly
+* group[0].element[=].display = "Weekly standard Kt/V"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #sessions-done
+* group[0].element[=].display = "Sessions done in the week"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #sessions-planned
+* group[0].element[=].display = "Sessions planned for the week"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #hours-done
+* group[0].element[=].display = "Hours treated in the week"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #uf-done
+* group[0].element[=].display = "Fluid removed in the week"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #ekr
+* group[0].element[=].display = "Equivalent renal urea clearance"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #time-averaged-urea
+* group[0].element[=].display = "Time-averaged urea"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #input-age
+* group[0].element[=].display = "Age at the time of treatment"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #input-sex
+* group[0].element[=].display = "Sex used in the formula"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #input-previous-weight-after
+* group[0].element[=].display = "Body weight after the previous dialysis"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #input-urea-before
+* group[0].element[=].display = "Urea before the treatment"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #input-uf-removed
+* group[0].element[=].display = "Ultrafiltration volume of the whole treatment"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #input-sessions-per-week
+* group[0].element[=].display = "Dialysis sessions per week"
+* group[0].element[=].target[0].code = #68448-0
+* group[0].element[=].target[0].display = "Dialysis sessions per week"
+* group[0].element[=].target[0].equivalence = #relatedto
+* group[0].element[=].target[0].comment = "a survey item, not an input of a formula (NLM VSAC; LOINC status trial)"
+* group[0].element[+].code = #input-preceding-interval
+* group[0].element[=].display = "Interval since the previous dialysis"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #input-weekly-uf
+* group[0].element[=].display = "Ultrafiltration volume of the week"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #input-dialyser-koa
+* group[0].element[=].display = "Dialyser mass transfer-area coefficient for urea"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #residual-urea-clearance
+* group[0].element[=].display = "Residual urea clearance"
+* group[0].element[=].target[0].code = #71339-6
+* group[0].element[=].target[0].display = "Urea renal clearance/1.73 sq M--hemodialysis Urine and Serum or Plasma [ESRD]"
+* group[0].element[=].target[0].equivalence = #inexact
+* group[0].element[=].target[0].comment = "normalised to 1.73 m2 of body surface; the local code is not (NLM VSAC 1267.13)"
+* group[0].element[+].code = #input-sessions-counted
+* group[0].element[=].display = "Sessions of the week with a record"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #input-weekly-treated-time
+* group[0].element[=].display = "Treated time of the week"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #model-urea-generation
+* group[0].element[=].display = "Urea nitrogen generation of the urea model"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #model-urea-volume
+* group[0].element[=].display = "Urea volume of the urea model after dialysis"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #model-mean-urea-before
+* group[0].element[=].display = "Mean urea nitrogen in body water before dialysis by the urea model"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #model-time-averaged-urea
+* group[0].element[=].display = "Time-averaged urea nitrogen in body water by the urea model"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #model-urea-pool-1
+* group[0].element[=].display = "Urea nitrogen in the pool that the dialyser reaches, at the start of the week"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #model-urea-pool-2
+* group[0].element[=].display = "Urea nitrogen in the pool behind it, at the start of the week"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #model-body-water
+* group[0].element[=].display = "Body water at the start of the week"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #model-reference-weight
+* group[0].element[=].display = "Body weight at which body water is the urea volume"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #model-clearance-factor
+* group[0].element[=].display = "Clearance over the clearance from flows and KoA"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #model-planned-not-done
+* group[0].element[=].display = "Minutes from the start of the week to a session planned and not done"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #model-fluid-gain-rate
+* group[0].element[=].display = "Fluid taken to be gained a day after the last session"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #urea-model-week
+* group[0].element[=].display = "Week of dialysis with the urea model at its start"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #urea-model-weeks
+* group[0].element[=].display = "Weeks of dialysis"
+* group[0].element[=].target[0].equivalence = #unmatched
 * group[1].source = "urn:oid:2.25.335990940244883323309943966314996822642"
 * group[1].sourceVersion = "1"
 * group[1].target = "http://snomed.info/sct"
-* group[1].element[0].code = #uf-goal
-* group[1].element[0].display = "Ultrafiltration goal"
-* group[1].element[0].target[0].equivalence = #unmatched
-* group[1].element[1].code = #oral-intake-during-dialysis
-* group[1].element[1].display = "Oral intake during dialysis"
-* group[1].element[1].target[0].equivalence = #unmatched
-* group[1].element[2].code = #saline-given
-* group[1].element[2].display = "Saline given during dialysis"
-* group[1].element[2].target[0].equivalence = #unmatched
-* group[1].element[3].code = #rinse-back-volume
-* group[1].element[3].display = "Rinse-back volume"
-* group[1].element[3].target[0].equivalence = #unmatched
-* group[1].element[4].code = #dialysate-volume
-* group[1].element[4].display = "Dialysate volume"
-* group[1].element[4].target[0].equivalence = #unmatched
-* group[1].element[5].code = #dialysate-flow-rate
-* group[1].element[5].display = "Dialysate flow rate"
-* group[1].element[5].target[0].equivalence = #unmatched
-* group[1].element[6].code = #blood-flow-rate
-* group[1].element[6].display = "Blood flow rate"
-* group[1].element[6].target[0].equivalence = #unmatched
-* group[1].element[7].code = #blood-volume-processed
-* group[1].element[7].display = "Blood volume processed"
-* group[1].element[7].target[0].equivalence = #unmatched
-* group[1].element[8].code = #treatment-time-delivered
-* group[1].element[8].display = "Treatment time delivered"
-* group[1].element[8].target[0].equivalence = #unmatched
-* group[1].element[9].code = #prescription-followed
-* group[1].element[9].display = "Prescription followed, if not the usual one"
-* group[1].element[9].target[0].equivalence = #unmatched
-* group[1].element[10].code = #dialysate-sodium
-* group[1].element[10].display = "Dialysate sodium"
-* group[1].element[10].target[0].equivalence = #unmatched
-* group[1].element[11].code = #dialysate-potassium
-* group[1].element[11].display = "Dialysate potassium"
-* group[1].element[11].target[0].equivalence = #unmatched
-* group[1].element[12].code = #dialysate-calcium
-* group[1].element[12].display = "Dialysate calcium"
-* group[1].element[12].target[0].equivalence = #unmatched
-* group[1].element[13].code = #dialysate-bicarbonate
-* group[1].element[13].display = "Dialysate bicarbonate"
-* group[1].element[13].target[0].equivalence = #unmatched
-* group[1].element[14].code = #dialysate-lactate
-* group[1].element[14].display = "Dialysate lactate"
-* group[1].element[14].target[0].equivalence = #unmatched
-* group[1].element[15].code = #arterial-needle-site
-* group[1].element[15].display = "Place of the arterial needle"
-* group[1].element[15].target[0].equivalence = #unmatched
-* group[1].element[16].code = #venous-needle-site
-* group[1].element[16].display = "Place of the venous needle"
-* group[1].element[16].target[0].equivalence = #unmatched
-* group[1].element[17].code = #needles-first-try
-* group[1].element[17].display = "Needles in at the first try"
-* group[1].element[17].target[0].equivalence = #unmatched
-* group[1].element[18].code = #access-problem
-* group[1].element[18].display = "Problem with needles or catheter"
-* group[1].element[18].target[0].equivalence = #unmatched
-* group[1].element[19].code = #recovery-time
-* group[1].element[19].display = "Time to recover after dialysis"
-* group[1].element[19].target[0].equivalence = #unmatched
-* group[1].element[20].code = #check-total-chlorine
-* group[1].element[20].display = "Total chlorine of the water"
-* group[1].element[20].target[0].equivalence = #unmatched
-* group[1].element[21].code = #check-water-hardness
-* group[1].element[21].display = "Hardness of the water, as calcium carbonate"
-* group[1].element[21].target[0].equivalence = #unmatched
-* group[1].element[22].code = #check-conductivity
-* group[1].element[22].display = "Dialysate conductivity measured apart from the machine"
-* group[1].element[22].target[0].equivalence = #unmatched
-* group[1].element[23].code = #check-dialysate-batch
-* group[1].element[23].display = "Dialysate batch tested"
-* group[1].element[23].target[0].equivalence = #unmatched
-* group[1].element[24].code = #check-self-test
-* group[1].element[24].display = "Machine self-test"
-* group[1].element[24].target[0].equivalence = #unmatched
-* group[1].element[25].code = #check-disinfection
-* group[1].element[25].display = "Disinfection"
-* group[1].element[25].target[0].equivalence = #unmatched
-* group[1].element[26].code = #check-circuit-primed
-* group[1].element[26].display = "Circuit primed and free of air"
-* group[1].element[26].target[0].equivalence = #unmatched
-* group[1].element[27].code = #check-connections
-* group[1].element[27].display = "Connections and clamps looked over"
-* group[1].element[27].target[0].equivalence = #unmatched
-* group[1].element[28].code = #check-access-redness
-* group[1].element[28].display = "Redness at the access"
-* group[1].element[28].target[0].equivalence = #unmatched
-* group[1].element[29].code = #check-access-swelling
-* group[1].element[29].display = "Swelling at the access"
-* group[1].element[29].target[0].equivalence = #unmatched
-* group[1].element[30].code = #check-access-pain
-* group[1].element[30].display = "Pain at the access"
-* group[1].element[30].target[0].equivalence = #unmatched
-* group[1].element[31].code = #check-access-thrill
-* group[1].element[31].display = "Thrill felt at the access"
-* group[1].element[31].target[0].equivalence = #unmatched
-* group[1].element[32].code = #check-needle-monitor
-* group[1].element[32].display = "Monitor for a loose needle or line in place"
-* group[1].element[32].target[0].equivalence = #unmatched
-* group[1].element[33].code = #check-supplies
-* group[1].element[33].display = "Supplies looked over"
-* group[1].element[33].target[0].equivalence = #unmatched
-* group[1].element[34].code = #check-other
-* group[1].element[34].display = "Other check before dialysis"
-* group[1].element[34].target[0].equivalence = #unmatched
-* group[1].element[35].code = #arterial-line-pressure
-* group[1].element[35].display = "Arterial (pre-pump) line pressure"
-* group[1].element[35].target[0].equivalence = #unmatched
-* group[1].element[36].code = #venous-line-pressure
-* group[1].element[36].display = "Venous (return) line pressure"
-* group[1].element[36].target[0].equivalence = #unmatched
-* group[1].element[37].code = #transmembrane-pressure
-* group[1].element[37].display = "Transmembrane pressure"
-* group[1].element[37].target[0].equivalence = #unmatched
-* group[1].element[38].code = #uf-rate
-* group[1].element[38].display = "Ultrafiltration rate"
-* group[1].element[38].target[0].equivalence = #unmatched
-* group[1].element[39].code = #uf-volume-so-far
-* group[1].element[39].display = "Ultrafiltration volume so far"
-* group[1].element[39].target[0].equivalence = #unmatched
-* group[1].element[40].code = #dialysate-conductivity
-* group[1].element[40].display = "Dialysate conductivity"
-* group[1].element[40].target[0].equivalence = #unmatched
-* group[1].element[41].code = #dialysate-temperature
-* group[1].element[41].display = "Dialysate temperature"
-* group[1].element[41].target[0].equivalence = #unmatched
-* group[1].element[42].code = #reading-note
-* group[1].element[42].display = "Note made during dialysis"
-* group[1].element[42].target[0].equivalence = #unmatched
-* group[1].element[43].code = #machine-alarm-number
-* group[1].element[43].display = "Number of the alarm, as the machine shows it"
-* group[1].element[43].target[0].equivalence = #unmatched
-* group[1].element[44].code = #machine-alarm
-* group[1].element[44].display = "Machine alarm"
-* group[1].element[44].target[0].equivalence = #unmatched
-* group[1].element[45].code = #symptom-during-dialysis
-* group[1].element[45].display = "Symptom during dialysis"
-* group[1].element[45].target[0].code = #33603003
-* group[1].element[45].target[0].display = "Complication of renal dialysis (disorder)"
-* group[1].element[45].target[0].equivalence = #relatedto
-* group[1].element[45].target[0].comment = "a symptom the person noticed may or may not be a complication"
-* group[1].element[46].code = #access-event
-* group[1].element[46].display = "Access event"
-* group[1].element[46].target[0].equivalence = #unmatched
-* group[1].element[47].code = #needle-event
-* group[1].element[47].display = "Needles swapped or recirculating"
-* group[1].element[47].target[0].equivalence = #unmatched
-* group[1].element[48].code = #circuit-event
-* group[1].element[48].display = "Circuit event"
-* group[1].element[48].target[0].equivalence = #unmatched
-* group[1].element[49].code = #water-event
-* group[1].element[49].display = "Water or dialysate event"
-* group[1].element[49].target[0].equivalence = #unmatched
-* group[1].element[50].code = #other-event
-* group[1].element[50].display = "Other event during dialysis"
-* group[1].element[50].target[0].equivalence = #unmatched
-* group[1].element[51].code = #uf-rate-per-kg
-* group[1].element[51].display = "Ultrafiltration rate per kg body weight"
-* group[1].element[51].target[0].equivalence = #unmatched
-* group[1].element[52].code = #uf-expected-from-weights
-* group[1].element[52].display = "Fluid removal expected from weights"
-* group[1].element[52].target[0].equivalence = #unmatched
-* group[1].element[53].code = #uf-discrepancy
-* group[1].element[53].display = "Fluid removal not accounted for"
-* group[1].element[53].target[0].equivalence = #unmatched
-* group[1].element[54].code = #interdialytic-weight-gain
-* group[1].element[54].display = "Interdialytic weight gain"
-* group[1].element[54].target[0].equivalence = #unmatched
-* group[1].element[55].code = #interdialytic-weight-gain-percent
-* group[1].element[55].display = "Interdialytic weight gain in percent of the previous post-dialysis weight"
-* group[1].element[55].target[0].equivalence = #unmatched
-* group[1].element[56].code = #target-weight-difference
-* group[1].element[56].display = "Post-dialysis weight less dry weight"
-* group[1].element[56].target[0].equivalence = #unmatched
-* group[1].element[57].code = #total-body-water-watson
-* group[1].element[57].display = "Total body water (Watson)"
-* group[1].element[57].target[0].equivalence = #unmatched
-* group[1].element[58].code = #total-body-water
-* group[1].element[58].display = "Total body water"
-* group[1].element[58].target[0].equivalence = #unmatched
-* group[1].element[59].code = #dialysate-saturation
-* group[1].element[59].display = "Dialysate saturation with urea, estimated"
-* group[1].element[59].target[0].equivalence = #unmatched
-* group[1].element[60].code = #dialysate-side-kt-v
-* group[1].element[60].display = "Kt/V estimated from the dialysate side"
-* group[1].element[60].target[0].equivalence = #unmatched
-* group[1].element[61].code = #spkt-v-interval-factor
-* group[1].element[61].display = "Single-pool Kt/V with the generation factor of the interval"
-* group[1].element[61].target[0].equivalence = #unmatched
-* group[1].element[62].code = #ekt-v
-* group[1].element[62].display = "Equilibrated Kt/V"
-* group[1].element[62].target[0].equivalence = #unmatched
-* group[1].element[63].code = #std-kt-v-weekly
-* group[1].element[63].display = "Weekly standard Kt/V"
-* group[1].element[63].target[0].equivalence = #unmatched
-* group[1].element[64].code = #sessions-done
-* group[1].element[64].display = "Sessions done in the week"
-* group[1].element[64].target[0].equivalence = #unmatched
-* group[1].element[65].code = #sessions-planned
-* group[1].element[65].display = "Sessions planned for the week"
-* group[1].element[65].target[0].equivalence = #unmatched
-* group[1].element[66].code = #hours-done
-* group[1].element[66].display = "Hours treated in the week"
-* group[1].element[66].target[0].equivalence = #unmatched
-* group[1].element[67].code = #uf-done
-* group[1].element[67].display = "Fluid removed in the week"
-* group[1].element[67].target[0].equivalence = #unmatched
-* group[1].element[68].code = #ekr
-* group[1].element[68].display = "Equivalent renal urea clearance"
-* group[1].element[68].target[0].equivalence = #unmatched
-* group[1].element[69].code = #time-averaged-urea
-* group[1].element[69].display = "Time-averaged urea"
-* group[1].element[69].target[0].equivalence = #unmatched
-* group[1].element[70].code = #input-age
-* group[1].element[70].display = "Age at the time of treatment"
-* group[1].element[70].target[0].equivalence = #unmatched
-* group[1].element[71].code = #input-sex
-* group[1].element[71].display = "Sex used in the formula"
-* group[1].element[71].target[0].equivalence = #unmatched
-* group[1].element[72].code = #input-previous-weight-after
-* group[1].element[72].display = "Body weight after the previous dialysis"
-* group[1].element[72].target[0].equivalence = #unmatched
-* group[1].element[73].code = #input-urea-before
-* group[1].element[73].display = "Urea before the treatment"
-* group[1].element[73].target[0].equivalence = #unmatched
-* group[1].element[74].code = #input-uf-removed
-* group[1].element[74].display = "Ultrafiltration volume of the whole treatment"
-* group[1].element[74].target[0].equivalence = #unmatched
-* group[1].element[75].code = #input-sessions-per-week
-* group[1].element[75].display = "Dialysis sessions per week"
-* group[1].element[75].target[0].equivalence = #unmatched
-* group[1].element[76].code = #input-preceding-interval
-* group[1].element[76].display = "Interval since the previous dialysis"
-* group[1].element[76].target[0].equivalence = #unmatched
-* group[1].element[77].code = #input-weekly-uf
-* group[1].element[77].display = "Ultrafiltration volume of the week"
-* group[1].element[77].target[0].equivalence = #unmatched
-* group[1].element[78].code = #input-dialyser-koa
-* group[1].element[78].display = "Dialyser mass transfer-area coefficient for urea"
-* group[1].element[78].target[0].equivalence = #unmatched
-* group[1].element[79].code = #residual-urea-clearance
-* group[1].element[79].display = "Residual urea clearance"
-* group[1].element[79].target[0].equivalence = #unmatched
-* group[1].element[80].code = #input-sessions-counted
-* group[1].element[80].display = "Sessions of the week with a record"
-* group[1].element[80].target[0].equivalence = #unmatched
-* group[1].element[81].code = #input-weekly-treated-time
-* group[1].element[81].display = "Treated time of the week"
-* group[1].element[81].target[0].equivalence = #unmatched
-* group[1].element[82].code = #model-urea-generation
-* group[1].element[82].display = "Urea nitrogen generation of the urea model"
-* group[1].element[82].target[0].equivalence = #unmatched
-* group[1].element[83].code = #model-urea-volume
-* group[1].element[83].display = "Urea volume of the urea model after dialysis"
-* group[1].element[83].target[0].equivalence = #unmatched
-* group[1].element[84].code = #model-mean-urea-before
-* group[1].element[84].display = "Mean urea nitrogen in body water before dialysis by the urea model"
-* group[1].element[84].target[0].equivalence = #unmatched
-* group[1].element[85].code = #model-time-averaged-urea
-* group[1].element[85].display = "Time-averaged urea nitrogen in body water by the urea model"
-* group[1].element[85].target[0].equivalence = #unmatched
-* group[1].element[86].code = #model-urea-pool-1
-* group[1].element[86].display = "Urea nitrogen in the pool that the dialyser reaches, at the start of the week"
-* group[1].element[86].target[0].equivalence = #unmatched
-* group[1].element[87].code = #model-urea-pool-2
-* group[1].element[87].display = "Urea nitrogen in the pool behind it, at the start of the week"
-* group[1].element[87].target[0].equivalence = #unmatched
-* group[1].element[88].code = #model-body-water
-* group[1].element[88].display = "Body water at the start of the week"
-* group[1].element[88].target[0].equivalence = #unmatched
-* group[1].element[89].code = #model-reference-weight
-* group[1].element[89].display = "Body weight at which body water is the urea volume"
-* group[1].element[89].target[0].equivalence = #unmatched
-* group[1].element[90].code = #model-clearance-factor
-* group[1].element[90].display = "Clearance over the clearance from flows and KoA"
-* group[1].element[90].target[0].equivalence = #unmatched
-* group[1].element[91].code = #model-planned-not-done
-* group[1].element[91].display = "Minutes from the start of the week to a session planned and not done"
-* group[1].element[91].target[0].equivalence = #unmatched
-* group[1].element[92].code = #model-fluid-gain-rate
-* group[1].element[92].display = "Fluid taken to be gained a day after the last session"
-* group[1].element[92].target[0].equivalence = #unmatched
-* group[1].element[93].code = #urea-model-week
-* group[1].element[93].display = "Week of dialysis with the urea model at its start"
-* group[1].element[93].target[0].equivalence = #unmatched
-* group[1].element[94].code = #urea-model-weeks
-* group[1].element[94].display = "Weeks of dialysis"
-* group[1].element[94].target[0].equivalence = #unmatched
+* group[1].element[+].code = #uf-goal
+* group[1].element[=].display = "Ultrafiltration goal"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #oral-intake-during-dialysis
+* group[1].element[=].display = "Oral intake during dialysis"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #saline-given
+* group[1].element[=].display = "Saline given during dialysis"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #rinse-back-volume
+* group[1].element[=].display = "Rinse-back volume"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #dialysate-volume
+* group[1].element[=].display = "Dialysate volume"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #dialysate-flow-rate
+* group[1].element[=].display = "Dialysate flow rate"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #blood-flow-rate
+* group[1].element[=].display = "Blood flow rate"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #blood-volume-processed
+* group[1].element[=].display = "Blood volume processed"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #treatment-time-delivered
+* group[1].element[=].display = "Treatment time delivered"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #prescription-followed
+* group[1].element[=].display = "Prescription followed, if not the usual one"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #dialysate-sodium
+* group[1].element[=].display = "Dialysate sodium"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #dialysate-potassium
+* group[1].element[=].display = "Dialysate potassium"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #dialysate-calcium
+* group[1].element[=].display = "Dialysate calcium"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #dialysate-bicarbonate
+* group[1].element[=].display = "Dialysate bicarbonate"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #dialysate-lactate
+* group[1].element[=].display = "Dialysate lactate"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #arterial-needle-site
+* group[1].element[=].display = "Place of the arterial needle"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #venous-needle-site
+* group[1].element[=].display = "Place of the venous needle"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #needles-first-try
+* group[1].element[=].display = "Needles in at the first try"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #access-problem
+* group[1].element[=].display = "Problem with needles or catheter"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #recovery-time
+* group[1].element[=].display = "Time to recover after dialysis"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #check-total-chlorine
+* group[1].element[=].display = "Total chlorine of the water"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #check-water-hardness
+* group[1].element[=].display = "Hardness of the water, as calcium carbonate"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #check-conductivity
+* group[1].element[=].display = "Dialysate conductivity measured apart from the machine"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #check-dialysate-batch
+* group[1].element[=].display = "Dialysate batch tested"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #check-self-test
+* group[1].element[=].display = "Machine self-test"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #check-disinfection
+* group[1].element[=].display = "Disinfection"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #check-circuit-primed
+* group[1].element[=].display = "Circuit primed and free of air"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #check-connections
+* group[1].element[=].display = "Connections and clamps looked over"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #check-access-redness
+* group[1].element[=].display = "Redness at the access"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #check-access-swelling
+* group[1].element[=].display = "Swelling at the access"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #check-access-pain
+* group[1].element[=].display = "Pain at the access"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #check-access-thrill
+* group[1].element[=].display = "Thrill felt at the access"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #check-needle-monitor
+* group[1].element[=].display = "Monitor for a loose needle or line in place"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #check-supplies
+* group[1].element[=].display = "Supplies looked over"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #check-other
+* group[1].element[=].display = "Other check before dialysis"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #arterial-line-pressure
+* group[1].element[=].display = "Arterial (pre-pump) line pressure"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #venous-line-pressure
+* group[1].element[=].display = "Venous (return) line pressure"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #transmembrane-pressure
+* group[1].element[=].display = "Transmembrane pressure"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #uf-rate
+* group[1].element[=].display = "Ultrafiltration rate"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #uf-volume-so-far
+* group[1].element[=].display = "Ultrafiltration volume so far"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #dialysate-conductivity
+* group[1].element[=].display = "Dialysate conductivity"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #dialysate-temperature
+* group[1].element[=].display = "Dialysate temperature"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #reading-note
+* group[1].element[=].display = "Note made during dialysis"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #machine-alarm-number
+* group[1].element[=].display = "Number of the alarm, as the machine shows it"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #machine-alarm
+* group[1].element[=].display = "Machine alarm"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #symptom-during-dialysis
+* group[1].element[=].display = "Symptom during dialysis"
+* group[1].element[=].target[0].code = #33603003
+* group[1].element[=].target[0].display = "Complication of renal dialysis (disorder)"
+* group[1].element[=].target[0].equivalence = #relatedto
+* group[1].element[=].target[0].comment = "a symptom the person noticed may or may not be a complication"
+* group[1].element[+].code = #access-event
+* group[1].element[=].display = "Access event"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #needle-event
+* group[1].element[=].display = "Needles swapped or recirculating"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #circuit-event
+* group[1].element[=].display = "Circuit event"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #water-event
+* group[1].element[=].display = "Water or dialysate event"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #other-event
+* group[1].element[=].display = "Other event during dialysis"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #uf-rate-per-kg
+* group[1].element[=].display = "Ultrafiltration rate per kg body weight"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #uf-expected-from-weights
+* group[1].element[=].display = "Fluid removal expected from weights"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #uf-discrepancy
+* group[1].element[=].display = "Fluid removal not accounted for"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #interdialytic-weight-gain
+* group[1].element[=].display = "Interdialytic weight gain"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #interdialytic-weight-gain-percent
+* group[1].element[=].display = "Interdialytic weight gain in percent of the previous post-dialysis weight"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #target-weight-difference
+* group[1].element[=].display = "Post-dialysis weight less dry weight"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #total-body-water-watson
+* group[1].element[=].display = "Total body water (Watson)"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #total-body-water
+* group[1].element[=].display = "Total body water"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #dialysate-saturation
+* group[1].element[=].display = "Dialysate saturation with urea, estimated"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #dialysate-side-kt-v
+* group[1].element[=].display = "Kt/V estimated from the dialysate side"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #spkt-v-interval-factor
+* group[1].element[=].display = "Single-pool Kt/V with the generation factor of the interval"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #ekt-v
+* group[1].element[=].display = "Equilibrated Kt/V"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #std-kt-v-weekly
+* group[1].element[=].display = "Weekly standard Kt/V"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #sessions-done
+* group[1].element[=].display = "Sessions done in the week"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #sessions-planned
+* group[1].element[=].display = "Sessions planned for the week"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #hours-done
+* group[1].element[=].display = "Hours treated in the week"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #uf-done
+* group[1].element[=].display = "Fluid removed in the week"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #ekr
+* group[1].element[=].display = "Equivalent renal urea clearance"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #time-averaged-urea
+* group[1].element[=].display = "Time-averaged urea"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #input-age
+* group[1].element[=].display = "Age at the time of treatment"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #input-sex
+* group[1].element[=].display = "Sex used in the formula"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #input-previous-weight-after
+* group[1].element[=].display = "Body weight after the previous dialysis"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #input-urea-before
+* group[1].element[=].display = "Urea before the treatment"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #input-uf-removed
+* group[1].element[=].display = "Ultrafiltration volume of the whole treatment"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #input-sessions-per-week
+* group[1].element[=].display = "Dialysis sessions per week"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #input-preceding-interval
+* group[1].element[=].display = "Interval since the previous dialysis"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #input-weekly-uf
+* group[1].element[=].display = "Ultrafiltration volume of the week"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #input-dialyser-koa
+* group[1].element[=].display = "Dialyser mass transfer-area coefficient for urea"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #residual-urea-clearance
+* group[1].element[=].display = "Residual urea clearance"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #input-sessions-counted
+* group[1].element[=].display = "Sessions of the week with a record"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #input-weekly-treated-time
+* group[1].element[=].display = "Treated time of the week"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #model-urea-generation
+* group[1].element[=].display = "Urea nitrogen generation of the urea model"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #model-urea-volume
+* group[1].element[=].display = "Urea volume of the urea model after dialysis"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #model-mean-urea-before
+* group[1].element[=].display = "Mean urea nitrogen in body water before dialysis by the urea model"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #model-time-averaged-urea
+* group[1].element[=].display = "Time-averaged urea nitrogen in body water by the urea model"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #model-urea-pool-1
+* group[1].element[=].display = "Urea nitrogen in the pool that the dialyser reaches, at the start of the week"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #model-urea-pool-2
+* group[1].element[=].display = "Urea nitrogen in the pool behind it, at the start of the week"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #model-body-water
+* group[1].element[=].display = "Body water at the start of the week"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #model-reference-weight
+* group[1].element[=].display = "Body weight at which body water is the urea volume"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #model-clearance-factor
+* group[1].element[=].display = "Clearance over the clearance from flows and KoA"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #model-planned-not-done
+* group[1].element[=].display = "Minutes from the start of the week to a session planned and not done"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #model-fluid-gain-rate
+* group[1].element[=].display = "Fluid taken to be gained a day after the last session"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #urea-model-week
+* group[1].element[=].display = "Week of dialysis with the urea model at its start"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #urea-model-weeks
+* group[1].element[=].display = "Weeks of dialysis"
+* group[1].element[=].target[0].equivalence = #unmatched
