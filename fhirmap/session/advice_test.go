@@ -2,6 +2,7 @@ package session
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"testing"
 )
@@ -136,6 +137,41 @@ func TestUnquotedComma(t *testing.T) {
 			if !log.Sessions[0].Broken || log.Sessions[0].Value("treated_time").Text != "165" {
 				t.Errorf("%s: broken %v, treated %q", cells[i], log.Sessions[0].Broken, log.Sessions[0].Value("treated_time").Text)
 			}
+		}
+	}
+}
+
+// A separator lost or put in, a part moved and two cells run together are one
+// finding each, where the row goes wrong, and the other cells are read under
+// their headings.
+func TestMovedCells(t *testing.T) {
+	const headings = "session,date,start,end,clock_change,status,weight_before_kg,bp_before_systolic_mmhg,bp_before_diastolic_mmhg,dry_weight_kg,uf_removed_l,dialysate_l,treated_min,notes"
+	const sound = "b,2025-11-04,18:30,21:30,,done,67.4,142,82,,1.9,27.5,165,"
+	heading := strings.Split(headings, ",")
+	cells := strings.Split(sound, ",")
+	tests := map[string]string{ // the row and where it goes wrong
+		"b,2025-11-04,18:30,21:30,,done,67.4,142,82,1.9,27.5,165,,":       "dry_weight_kg",
+		"b,2025-11-04,18:30,21:30,,done,67.4,14282,,1.9,27.5,165,":        "bp_before_systolic_mmhg",
+		"b,2025-11-04,18:3021:30,,done,67.4,142,82,,1.9,27.5,165,":        "start",
+		"b,2025-11-04,18:30,21:30,done,67.4,142,82,,1.9,27.5,165,":        "clock_change",
+		"b,2025-11-04,18:30,21:30,,done,67.4,142,82,1.9,27.5,165,well":    "dry_weight_kg",
+		"b,2025-11-04,18:30,21:30,,done,67.4,142,82,,1.9,27.5,165,,,":     "",
+		"b,2025-11-04,18:30,21:30,,done,67.4,142,82,71,1.9,27.5,165,well": "",
+	}
+	for i := range cells[:9] {
+		if cells[i] != "" {
+			tests[strings.Join(slices.Insert(slices.Clone(cells), i, ""), ",")] = heading[i]
+		}
+	}
+	for text, want := range tests {
+		log, findings := read(t, map[string]string{"sessions.csv": headings + "\na" + sound[1:] + "\n" + text + "\n"})
+		told := len(findings) == 1 && findings[0].Rule == "log-row-shifted" && findings[0].Cells[0].Heading == want
+		if want != "" && !told || want == "" && len(findings) > 0 {
+			t.Errorf("%s: want %q, found %+v", text, want, findings)
+		}
+		at := slices.IndexFunc(log.Sessions, func(s *Session) bool { return s.ID == "b" })
+		if s := log.Sessions[max(at, 0)]; s.ID != "b" || s.Broken != (want != "") || s.Value("treated_time").Text != "165" {
+			t.Errorf("%s: read as %q, broken %v", text, s.ID, s.Broken)
 		}
 	}
 }

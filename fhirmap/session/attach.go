@@ -48,7 +48,7 @@ func (a *attached) find() *Session {
 	if one, ok := a.r.byID[name]; ok && name != "" {
 		return one
 	}
-	if a.s.row.fault != nil || len(a.r.log.Sessions) == 0 { // that there is none is told once
+	if a.s.row.fault != nil || len(a.r.log.Sessions) == 0 || a.s.foreignRow() { // that there is none is told once
 		return nil
 	}
 	if _, absent := a.s.absence(c.position); absent {
@@ -65,6 +65,7 @@ func (a *attached) find() *Session {
 // next moves to the next row that belongs to a session.
 func (a *attached) next() (*Session, bool) {
 	for a.s.read() {
+		a.s.realign()
 		one := a.find()
 		a.s.session = one
 		if a.s.rowFaults() && one != nil {

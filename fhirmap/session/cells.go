@@ -37,10 +37,6 @@ func (s *sheetReader) number(c boundColumn, unit string, allowSign bool) Value {
 	if v.Absence, absent = s.absence(c.position); absent {
 		return v
 	}
-	if c.position == s.split {
-		v.Absence = Unreadable // its own finding says so
-		return v
-	}
 	r := s.readNumber(c, text)
 	if r.ok && r.comparator != "" && !allowSign {
 		r.ok, r.rule = false, "log-comparator"

@@ -59,8 +59,11 @@ func (s *sheetReader) key() string {
 }
 
 // absence recognises a cell that stands for no value, by the words of the log
-// or by those the map declares.
+// or by those the map declares, and one that its own finding leaves unread.
 func (s *sheetReader) absence(position int) (Absence, bool) {
+	if position == s.split {
+		return Unreadable, true
+	}
 	if c, ok := s.mappedCell(position); ok && c.Absence != Present {
 		return c.Absence, true
 	}

@@ -14,7 +14,12 @@ func (r *reader) readSessions(s *sheetReader) {
 	for s.read() {
 		one := &Session{Cell: s.spot(0).cell, Values: map[Field]Value{}, Texts: map[Field]Text{}}
 		s.session = one
-		if !s.rowFaults() || s.total() {
+		s.realign()
+		if !s.rowFaults() {
+			continue
+		}
+		if s.foreignRow() {
+			s.leaveRow(RowUnplaced)
 			continue
 		}
 		r.sessionRow(s, one)
@@ -24,27 +29,6 @@ func (r *reader) readSessions(s *sheetReader) {
 		}
 	}
 	r.nameTheNameless(nameless)
-}
-
-// total reports a row that sums up the others: a word, few numbers, and no date.
-func (s *sheetReader) total() bool {
-	const few = 4
-	date, _ := s.column("date")
-	status, _ := s.column("status")
-	filled := 0
-	for i := range s.cells {
-		if s.text(i) != "" {
-			filled++
-		}
-	}
-	if s.text(date.position)+s.text(status.position) != "" || filled > few || strings.ContainsAny(s.text(0), "0123456789") || s.text(0) == "" {
-		return false
-	}
-	f := s.spot(0).finding("log-row-foreign", "this row has no date and little else; it looks like a total and is left out")
-	f.Value = s.text(0)
-	s.add(f)
-	s.leaveRow(RowUnplaced)
-	return true
 }
 
 // sessionRow reads one row of the sessions file.

@@ -51,8 +51,10 @@ type sheetReader struct {
 	cells   []string // the texts of the row, nil in the headings
 	empty   int
 	session *Session // whose row this is
-	// split is a cell of the current row that a separator had split, -1 for none.
+	// split is a cell of the current row that a separator had split, or that is
+	// two run together, -1 for none; moved says so, or that cells were moved.
 	split int
+	moved *issue.Finding
 	// inWords are the kinds and units of checks that were told to go as words.
 	inWords []string
 	// filled marks the cells of the row before that held something.
@@ -228,7 +230,7 @@ func (s *sheetReader) read() bool {
 		}
 		s.row = s.source[s.next]
 		s.next++
-		s.cells, s.session, s.split = s.row.Texts(), nil, -1
+		s.cells, s.session, s.split, s.moved = s.row.Texts(), nil, -1, nil
 		if !s.findings.size.Row(filled(s.row.Cells)) {
 			s.findings.refuse(s.rowSpot().finding("log-too-large", TooManyRows))
 			return false
@@ -329,10 +331,9 @@ func (s *sheetReader) rowFaults() bool {
 			s.add(f)
 		}
 	}
-	if s.splitCell() {
-		return true
+	if s.moved != nil {
+		s.add(*s.moved)
 	}
-	s.shifted()
 	for i := len(s.headings); i < len(s.cells); i++ {
 		if s.text(i) != "" {
 			f := s.spot(i).finding("log-row-too-long", "the row has more cells than there are headings, so its cells may be shifted")
