@@ -171,6 +171,16 @@ func (c *checker) add(f issue.Finding, s *session.Session) {
 	c.findings = append(c.findings, f)
 }
 
+// unread takes back what the reader found by a rule at a cell, which another
+// finding explains.
+func (c *checker) unread(rule string, cell issue.Cell) {
+	for i, f := range c.read {
+		if f.Rule == rule && f.Cells[0] == cell {
+			c.read[i].Rule = ""
+		}
+	}
+}
+
 // doubt records a finding about a value and keeps the value out of later
 // comparisons.
 func (c *checker) doubt(f issue.Finding, s *session.Session) {

@@ -143,6 +143,7 @@ func (c *checker) fluidSoFar(s *session.Session) {
 			f.Cells = append(f.Cells, s.Value("uf_removed").Cell)
 			f.Expected = issue.T("{} or less", s.Value("uf_removed").Text)
 			c.add(f, s)
+			continue // the next one does not fall below it
 		}
 		last, lastLitres = v, litres
 	}

@@ -26,11 +26,11 @@ func findingsIn(t *testing.T, about string, files map[string]string) []issue.Fin
 	for name, text := range files {
 		folder[name] = &fstest.MapFile{Data: []byte(text)}
 	}
-	log, _, err := session.ReadFS(folder, session.Options{})
+	log, read, err := session.ReadFS(folder, session.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
-	return Check(log, nil)
+	return Check(log, read)
 }
 
 // expectations compares a count of findings, and value and expected of the
@@ -118,6 +118,39 @@ func TestFluidSoFarAtItsLimits(t *testing.T) {
 	} {
 		readings := fmt.Sprintf("session,time,uf_so_far_l\na,15:00,%s\na,16:00,%s\n", c.first, c.second)
 		expectations(t, c.second, ruleIn(t, "clin-uf-falls", "", map[string]string{sessionsFile: sessions, "readings.csv": readings}), c.n, c.second, c.expected)
+	}
+}
+
+// A reading above the whole says nothing of the one after it.
+func TestFluidSoFarAboveTheWhole(t *testing.T) {
+	const sessions = "session,date,start,end,status,uf_removed_l\na,2025-11-03,14:00,17:00,done,1.50\n"
+	const readings = "session,time,uf_so_far_l\na,14:10,0.20\na,15:00,4.0\na,16:00,0.90\n"
+	found := ruleIn(t, "clin-uf-falls", "", map[string]string{sessionsFile: sessions, "readings.csv": readings})
+	expectations(t, readings, found, 1, "4.0", "")
+}
+
+// A row pasted twice, with its name, is told once.
+func TestRowPastedTwice(t *testing.T) {
+	const row = "a,2025-11-03,14:00,17:00,done,72.6,71.2\n"
+	heads := "session,date,start,end,status,weight_before_kg,weight_after_kg\n"
+	for second, want := range map[string]string{
+		row: "month-session-twice 3.session  -> one row for each session; the other is a",
+		strings.Replace(row, "03,14", "04,14", 1): "log-session-twice 3.session a -> ",
+	} {
+		if got := told(t, "month-session-twice log-session-twice", "", map[string]string{sessionsFile: heads + row + second}); got != want {
+			t.Errorf("%s: %s, want %s", second, got, want)
+		}
+	}
+}
+
+// Rows that an open quotation mark swallows are not looked for by name.
+func TestRowsBehindQuotationMark(t *testing.T) {
+	readings := "session,time,pulse_per_min\nc,14:10,70\n"
+	sessions := "session,date,start,end,status,notes\na,2025-11-03,14:00,17:00,done,\nb,2025-11-04,14:00,17:00,done,MARKwell\nd,2025-11-05,14:00,17:00,done,\n"
+	for mark, want := range map[string]string{"": "log-session-unknown 2.session c -> ", "\"": "log-quote 3.  -> "} {
+		if got := told(t, "log-quote log-session-unknown clin-no-readings", "", map[string]string{sessionsFile: strings.Replace(sessions, "MARK", mark, 1), "readings.csv": readings}); got != want {
+			t.Errorf("%q: %s, want %s", mark, got, want)
+		}
 	}
 }
 

@@ -63,6 +63,8 @@ func (c *checker) overlap(earlier, later *session.Session) {
 		f.Expected = issue.T("one row for each session; the other is {}", earlier.ID)
 		if !together {
 			f.Severity = issue.Warning // two sessions a day are possible, if not likely
+		} else {
+			c.unread("log-session-twice", later.Cell)
 		}
 		c.add(f, later)
 	case together:

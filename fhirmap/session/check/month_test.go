@@ -38,10 +38,10 @@ var spoiltMonths = []spoilt{
 		s.rows = append(s.rows, again)
 		return len(s.rows), "session"
 	}), "month-session-twice"},
-	{"same name twice", inSessions(func(t *testing.T, s *sheetOf) (int, string) {
+	{"same row twice", inSessions(func(t *testing.T, s *sheetOf) (int, string) {
 		s.rows = append(s.rows, slices.Clone(s.rows[s.heldRow(t, 5)-1]))
 		return len(s.rows), "session"
-	}), "log-session-twice"},
+	}), "month-session-twice"},
 	{"two sessions overlap", inSessions(func(t *testing.T, s *sheetOf) (int, string) {
 		a, b := s.heldRow(t, 6), s.heldRow(t, 7)
 		*s.cell(t, b, "date") = *s.cell(t, a, "date")
