@@ -8,9 +8,6 @@ import (
 	"io"
 )
 
-// Place is a range of bytes of a manifest.
-type Place struct{ From, To int64 }
-
 // Part is a member of the manifest, or an element of one that is a list.
 type Part struct {
 	Member string
@@ -18,7 +15,8 @@ type Part struct {
 	Element bool
 	// Value is the JSON value; nil for a list, whose elements follow.
 	Value json.RawMessage
-	Place Place
+	// At is the position of the value in bytes.
+	At int64
 }
 
 // Scan calls take for the members of a manifest in the order they stand in,
@@ -34,13 +32,6 @@ func Scan(r io.Reader, take func(Part) error) error {
 		return s.fault(errors.New("there is something behind the object"))
 	}
 	return nil
-}
-
-// ReadFile reads one entry of the list of files, at the place [Scan] gave.
-func ReadFile(r io.ReaderAt, at Place) (File, error) {
-	var f File
-	err := json.NewDecoder(io.NewSectionReader(r, at.From, at.To-at.From)).Decode(&f)
-	return f, err
 }
 
 // SyntaxError says where the bytes are not the JSON object they should be.
@@ -97,8 +88,7 @@ func (s *scanner) member(name string) error {
 	if err := s.expect('['); err != nil {
 		return err
 	}
-	at := s.decoder.InputOffset()
-	if err := s.take(Part{Member: name, Place: Place{at - 1, at}}); err != nil {
+	if err := s.take(Part{Member: name, At: s.decoder.InputOffset() - 1}); err != nil {
 		return err
 	}
 	for s.decoder.More() {
@@ -113,8 +103,7 @@ func (s *scanner) value(p Part) error {
 	if err := s.decoder.Decode(&p.Value); err != nil {
 		return s.fault(err)
 	}
-	end := s.decoder.InputOffset()
-	p.Place = Place{end - int64(len(p.Value)), end}
+	p.At = s.decoder.InputOffset() - int64(len(p.Value))
 	return s.take(p)
 }
 

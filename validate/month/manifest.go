@@ -99,12 +99,12 @@ func (r *manifestReader) part(p manifest.Part) {
 	switch p.Member {
 	case "format":
 		if string(p.Value) != strconv.Itoa(manifest.Format) {
-			r.report(p.Place.From, "the manifest is not of format 1")
+			r.report(p.At, "the manifest is not of format 1")
 		}
 	case "resourceType":
 		r.m.fhir = true
 	case "root":
-		r.m.root = r.at(p.Place.From, r.m.root.Rule, r.m.root.Details.Key)
+		r.m.root = r.at(p.At, r.m.root.Rule, r.m.root.Details.Key)
 		r.take(p, &r.m.rootHash)
 	case "bundles":
 		r.m.lists = true
@@ -128,7 +128,7 @@ func (r *manifestReader) part(p manifest.Part) {
 // take decodes a value, or reports a value of another type.
 func (r *manifestReader) take(p manifest.Part, into any) bool {
 	if err := json.Unmarshal(p.Value, into); err != nil {
-		r.report(p.Place.From, "a member has another form than a manifest's: "+p.Member)
+		r.report(p.At, "a member has another form than a manifest's: "+p.Member)
 		return false
 	}
 	return true
@@ -137,7 +137,7 @@ func (r *manifestReader) take(p manifest.Part, into any) bool {
 func (r *manifestReader) expected(p manifest.Part, e manifest.Expected) {
 	from, err := time.Parse(time.DateOnly, e.From)
 	if err != nil {
-		r.report(p.Place.From, "a prescription has no day it begins")
+		r.report(p.At, "a prescription has no day it begins")
 		return
 	}
 	perWeek, _ := e.SessionsPerWeek.Float64() // 0 means none
@@ -147,16 +147,16 @@ func (r *manifestReader) expected(p manifest.Part, e manifest.Expected) {
 func (r *manifestReader) file(p manifest.Part, f manifest.File) {
 	switch {
 	case f.File == "" || len(f.SHA256) != hex.EncodedLen(sha256.Size):
-		r.report(p.Place.From, "an entry has no file name or no SHA-256")
+		r.report(p.At, "an entry has no file name or no SHA-256")
 		return
 	case !fs.ValidPath(f.File) || strings.ContainsAny(f.File, `\:`):
-		r.report(p.Place.From, "a file name leads outside the folder").Value = f.File
+		r.report(p.At, "a file name leads outside the folder").Value = f.File
 		return
 	case r.m.names[f.File]:
-		r.report(p.Place.From, "a file is named twice").Value = f.File
+		r.report(p.At, "a file is named twice").Value = f.File
 	}
 	r.m.names[f.File] = true
-	r.m.files = append(r.m.files, listed{f.File, f.SHA256, r.at(p.Place.From, "month-manifest-hash", "")})
+	r.m.files = append(r.m.files, listed{f.File, f.SHA256, r.at(p.At, "month-manifest-hash", "")})
 	r.m.sessions[f.File] = f.Session
 	for _, res := range f.Resources {
 		if len(res.Cells) > 0 {
@@ -167,7 +167,7 @@ func (r *manifestReader) file(p manifest.Part, f manifest.File) {
 
 func (r *manifestReader) leftOut(p manifest.Part, left manifest.LeftOut) {
 	r.m.Expected.LeftOut++
-	f := r.at(p.Place.From, "month-manifest-left-out", "a session was left out of the export because of errors in the log")
+	f := r.at(p.At, "month-manifest-left-out", "a session was left out of the export because of errors in the log")
 	f.Session, f.Value = left.Session, strings.Join(left.Rules, ", ")
 	if !left.Cell.IsZero() {
 		f.Cells = []issue.Cell{left.Cell}

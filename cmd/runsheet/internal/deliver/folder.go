@@ -60,20 +60,20 @@ func Software(sessions ...Session) *fhirmap.Resource {
 // content checked at export is sent.
 func (f *Folder) Session(at int) (Session, error) {
 	file := f.Files[at]
-	text, err := os.ReadFile(filepath.Join(f.Path, file.Name))
+	text, err := os.ReadFile(filepath.Join(f.Path, file.File))
 	if err != nil {
 		return Session{}, err
 	}
 	if sum := sha256.Sum256(text); hex.EncodeToString(sum[:]) != file.SHA256 {
-		return Session{}, fmt.Errorf("%s was changed since it was exported: export again", file.Name)
+		return Session{}, fmt.Errorf("%s was changed since it was exported: export again", file.File)
 	}
-	roles, err := f.roles(file)
-	if err != nil {
-		return Session{}, err
+	roles := make(map[string]string, len(file.Resources))
+	for _, r := range file.Resources {
+		roles[r.ID] = r.Role
 	}
 	s, err := parseBundle(text, roles)
 	if err != nil {
-		return Session{}, fmt.Errorf("%s: %w", file.Name, err)
+		return Session{}, fmt.Errorf("%s: %w", file.File, err)
 	}
 	s.Label = file.Session
 	for i := range s.Resources {

@@ -36,7 +36,7 @@ func (s *Sender) Rows(ctx context.Context, folder *Folder) ([]Row, error) {
 		if err != nil {
 			return nil, err
 		}
-		row.File = folder.Files[i].Name
+		row.File = folder.Files[i].File
 		rows = append(rows, row)
 		s.opts.Progress(i+1, len(folder.Files))
 	}

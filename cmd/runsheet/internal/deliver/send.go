@@ -22,7 +22,7 @@ func (s *Sender) Folder(ctx context.Context, folder *Folder) error {
 			err = s.Session(ctx, session)
 		}
 		if err != nil {
-			return &ErrIncomplete{folder.Files[i].Name, err}
+			return &ErrIncomplete{folder.Files[i].File, err}
 		}
 		s.opts.Progress(i+1, len(folder.Files))
 	}
