@@ -12,7 +12,6 @@ type check = func(c *Checker, n doc.Node) bool
 // byHand are the invariants of the types our records are made of, by key.
 // What they find to hold is not evaluated further.
 var byHand = map[string]rule{
-	"bdl-1": {holds: lacks("total")},
 	"bdl-2": {holds: func(c *Checker, n doc.Node) bool { return c.entriesHave(n, "search", false) }},
 	"bdl-3": {holds: func(c *Checker, n doc.Node) bool {
 		return !c.hasBundleType(n) || c.entriesHave(n, "request", c.is(n, "type", "batch", "transaction", "history"))
@@ -20,27 +19,20 @@ var byHand = map[string]rule{
 	"bdl-4": {holds: func(c *Checker, n doc.Node) bool {
 		return !c.hasBundleType(n) || c.entriesHave(n, "response", c.is(n, "type", "batch-response", "transaction-response", "history"))
 	}},
-	"bdl-5":  {holds: has("resource", "request", "response")},
-	"bdl-7":  {holds: (*Checker).fullURLsDiffer},
-	"bdl-8":  {holds: func(c *Checker, n doc.Node) bool { return !bytes.Contains(c.text(n, "fullUrl"), []byte("/_history/")) }},
-	"bdl-9":  {holds: isNot("type", "document")},
-	"bdl-10": {holds: isNot("type", "document")},
-	"bdl-11": {holds: isNot("type", "document")},
-	"bdl-12": {holds: isNot("type", "message")},
-	"dom-2":  {holds: lacks("contained")},
-	"dom-3":  {fault: (*Checker).unreferenced, decides: true},
-	"dom-4":  {holds: lacks("contained")},
-	"dom-5":  {holds: lacks("contained")},
-	"dom-6":  {holds: func(c *Checker, n doc.Node) bool { return c.s.Has(c.s.Child(n, "text"), "div") }, decides: true},
-	"ext-1":  {holds: func(c *Checker, n doc.Node) bool { return c.s.Has(n, "extension") != c.s.Has(n, "value") }},
-	"mad-1":  {holds: has("dose", "rate")},
-	"obs-3":  {holds: has("low", "high", "text")},
-	"obs-6":  {holds: func(c *Checker, n doc.Node) bool { return !c.s.Has(n, "dataAbsentReason") || !c.s.Has(n, "value") }},
-	"obs-7":  {holds: (*Checker).componentsDiffer},
-	"pat-1":  {holds: has("name", "telecom", "address", "organization")},
-	"per-1":  {holds: (*Checker).isForward},
-	"qty-3":  {holds: func(c *Checker, n doc.Node) bool { return !c.s.Has(n, "code") || c.s.Has(n, "system") }},
-	"ref-1":  {holds: (*Checker).isContainedHere, decides: true},
+	"bdl-5": {holds: has("resource", "request", "response")},
+	"bdl-7": {holds: (*Checker).fullURLsDiffer},
+	"bdl-8": {holds: func(c *Checker, n doc.Node) bool { return !bytes.Contains(c.text(n, "fullUrl"), []byte("/_history/")) }},
+	"dom-2": {holds: lacks("contained")},
+	"dom-3": {fault: (*Checker).unreferenced, decides: true},
+	"dom-4": {holds: lacks("contained")},
+	"dom-5": {holds: lacks("contained")},
+	"dom-6": {holds: func(c *Checker, n doc.Node) bool { return c.s.Has(c.s.Child(n, "text"), "div") }, decides: true},
+	"ext-1": {holds: func(c *Checker, n doc.Node) bool { return c.s.Has(n, "extension") != c.s.Has(n, "value") }},
+	"obs-6": {holds: func(c *Checker, n doc.Node) bool { return !c.s.Has(n, "dataAbsentReason") || !c.s.Has(n, "value") }},
+	"obs-7": {holds: (*Checker).componentsDiffer},
+	"per-1": {holds: (*Checker).isForward},
+	"qty-3": {holds: func(c *Checker, n doc.Node) bool { return !c.s.Has(n, "code") || c.s.Has(n, "system") }},
+	"ref-1": {holds: (*Checker).isContainedHere, decides: true},
 }
 
 // has asks for at least one of the elements.
@@ -57,10 +49,6 @@ func has(elements ...string) check {
 
 func lacks(element string) check {
 	return func(c *Checker, n doc.Node) bool { return !c.s.Has(n, element) }
-}
-
-func isNot(element, value string) check {
-	return func(c *Checker, n doc.Node) bool { return !c.is(n, element, value) }
 }
 
 // isForward compares start and end of a Period that are written in one zone

@@ -4,7 +4,6 @@ import (
 	"hash/maphash"
 
 	"runsheet.example/validate/issue"
-	"runsheet.example/validate/spill"
 )
 
 // cellTable maps names of resources to log cells, in little memory: the
@@ -12,7 +11,7 @@ import (
 // empty table.
 type cellTable struct {
 	seed    maphash.Seed
-	byName  spill.Table[cellRange]
+	byName  map[uint64]cellRange
 	cells   []packedCell
 	words   []string
 	indices map[string]uint32 // of words
@@ -30,7 +29,7 @@ type packedCell struct {
 // put stores cells under each name and skips an empty name.
 func (t *cellTable) put(cells []issue.Cell, names ...string) {
 	if t.indices == nil {
-		t.seed, t.indices = maphash.MakeSeed(), map[string]uint32{}
+		t.seed, t.indices, t.byName = maphash.MakeSeed(), map[string]uint32{}, map[uint64]cellRange{}
 	}
 	from := uint32(len(t.cells))
 	for _, c := range cells {
@@ -40,7 +39,7 @@ func (t *cellTable) put(cells []issue.Cell, names ...string) {
 	}
 	for _, name := range names {
 		if name != "" {
-			t.byName.Put(maphash.String(t.seed, name), cellRange{from, uint32(len(t.cells))})
+			t.byName[maphash.String(t.seed, name)] = cellRange{from, uint32(len(t.cells))}
 		}
 	}
 }
@@ -60,8 +59,8 @@ func (t *cellTable) get(name string) []issue.Cell {
 	if t.indices == nil {
 		return nil
 	}
-	at := t.byName.Find(maphash.String(t.seed, name))
-	if at == nil {
+	at, known := t.byName[maphash.String(t.seed, name)]
+	if !known {
 		return nil
 	}
 	cells := make([]issue.Cell, 0, at.to-at.from)

@@ -4,7 +4,6 @@ import (
 	"encoding/binary"
 
 	"runsheet.example/validate/issue"
-	"runsheet.example/validate/spill"
 )
 
 // Source is the origin of a document: its file, its line in an NDJSON file or
@@ -46,23 +45,23 @@ type comparison struct {
 
 func (c *comparison) entry(e *entry) {
 	m := c.m
-	if before := m.firsts.Find(e.key); before != nil {
-		if rule, details := verdict(*before, e, c.file, c.line > 0); rule != "" {
+	if before, known := m.firsts[e.key]; known {
+		if rule, details := verdict(before, e, c.file, c.line > 0); rule != "" {
 			at := c.g.place(e)
 			at.file = c.file
-			c.add(m.beside(at, rule, details, *before))
+			c.add(m.beside(at, rule, details, before))
 		}
-		if e.replaces(*before) {
-			*before = kept{e.digest, e.self, c.file, c.place(e)}
+		if e.replaces(before) {
+			m.firsts[e.key] = kept{e.digest, e.self, c.file, c.place(e)}
 		}
 		return
 	}
-	if m.firsts.Len() < m.limits.kept {
-		m.firsts.Put(e.key, kept{e.digest, e.self, c.file, c.place(e)})
+	if len(m.firsts) < m.limits.kept {
+		m.firsts[e.key] = kept{e.digest, e.self, c.file, c.place(e)}
 		return
 	}
 	if m.failed == nil {
-		m.fail(m.later.Add(e.key, c.record(e)))
+		m.fail(m.later.add(e.key, c.record(e)))
 	}
 }
 
@@ -177,18 +176,17 @@ func (s *stored) at() place {
 // is the first in the documents. A group larger than memory is read several
 // times, each time for other keys.
 func (m *Month) compareLater(found *late) {
-	if m.later.Empty() {
+	if !m.later.used {
 		return
 	}
-	defer m.later.Close()
-	firsts := &m.firsts // the kept entries of other keys are no longer needed
-	for group := range spill.Groups {
-		passes := uint64(m.later.Len(group)/m.limits.kept) + 1
+	defer m.later.close()
+	for group := range scratchGroups {
+		passes := uint64(m.later.groups[group].records/m.limits.kept) + 1
 		for pass := range passes {
-			firsts.Clear()
-			err := m.later.Each(group, func(b []byte) {
-				if s := read(b); s.key/spill.Groups%passes == pass {
-					m.compareStored(firsts, &s, found)
+			clear(m.firsts) // entries of other keys are no longer needed
+			err := m.later.each(group, func(b []byte) {
+				if s := read(b); s.key/scratchGroups%passes == pass {
+					m.compareStored(&s, found)
 				}
 			})
 			m.fail(err)
@@ -196,17 +194,17 @@ func (m *Month) compareLater(found *late) {
 	}
 }
 
-func (m *Month) compareStored(firsts *spill.Table[kept], s *stored, found *late) {
-	before := firsts.Find(s.key)
-	if before == nil {
-		firsts.Put(s.key, kept{s.digest, s.self, s.file, s.place})
+func (m *Month) compareStored(s *stored, found *late) {
+	before, known := m.firsts[s.key]
+	if !known {
+		m.firsts[s.key] = kept{s.digest, s.self, s.file, s.place}
 		return
 	}
-	if rule, details := verdict(*before, &s.entry, s.file, s.place > 0); rule != "" {
+	if rule, details := verdict(before, &s.entry, s.file, s.place > 0); rule != "" {
 		at := s.at()
-		found.add(s.seq, m.beside(at, rule, details, *before))
+		found.add(s.seq, m.beside(at, rule, details, before))
 	}
-	if s.replaces(*before) {
-		*before = kept{s.digest, s.self, s.file, s.place}
+	if s.replaces(before) {
+		m.firsts[s.key] = kept{s.digest, s.self, s.file, s.place}
 	}
 }

@@ -5,7 +5,7 @@
 // It works in two stages: a [Digest] of each document, which depends on that
 // document alone and so can be made concurrently, and the comparison of the
 // digests in document order. Memory does not grow with the input: beyond a
-// limit, data goes to a file (package spill) and is compared at the end.
+// limit, data goes to a scratch file and is compared at the end.
 // That file holds hashes, positions and record identifiers.
 package month
 
@@ -14,7 +14,6 @@ import (
 	"strconv"
 
 	"runsheet.example/validate/issue"
-	"runsheet.example/validate/spill"
 )
 
 // Limits of the data in memory: resources and values of a patient at a time,
@@ -36,10 +35,10 @@ type Month struct {
 	limits  limits
 	files   []file
 	seq     uint64
-	firsts  spill.Table[kept]
+	firsts  map[uint64]kept
 	// later are resources and values beyond maxKept whose keys are not in
 	// firsts.
-	later    spill.File
+	later    scratch
 	spare    []byte // buffer for a record of it
 	sessions []session
 	tooMany  bool   // there are more than maxSessions
@@ -68,15 +67,15 @@ type kept struct {
 func (m *Month) Reset() {
 	m.files = m.files[:0]
 	m.sessions = m.sessions[:0]
-	m.firsts.Clear()
-	m.later.Close()
+	clear(m.firsts)
+	m.later.close()
 	m.seq, m.compared, m.failed, m.tooMany = 0, 0, nil, false
 }
 
 // start initialises the Month.
 func (m *Month) start() {
 	if !m.started {
-		m.seed, m.started = maphash.MakeSeed(), true
+		m.seed, m.started, m.firsts = maphash.MakeSeed(), true, map[uint64]kept{}
 	}
 	if m.limits == (limits{}) {
 		m.limits = limits{maxKept, maxSessions}

@@ -8,7 +8,6 @@ import (
 	"runsheet.example/profiles"
 	"runsheet.example/validate/doc"
 	"runsheet.example/validate/resources"
-	"runsheet.example/validate/spill"
 )
 
 // MaxKept limits the names of values that a Ledger keeps, MaxWaiting the
@@ -104,26 +103,29 @@ func (l *Ledger) name(name uint64, t taken) {
 // recent keeps the latest values by the hashes of their names, in two
 // generations: the later one and the one before it. The zero value is empty.
 type recent[T any] struct {
-	now, before spill.Table[T]
+	now, before map[uint64]T
 	forgot      bool // values were dropped
 }
 
 // put adds a value and keeps at most most of them.
 func (r *recent[T]) put(name uint64, value T, most int) {
-	if r.now.Len() >= most/2 {
-		r.forgot = r.forgot || r.before.Len() > 0
-		r.now, r.before = r.before, r.now
-		r.now.Clear()
+	if r.now == nil {
+		r.now, r.before = map[uint64]T{}, map[uint64]T{}
 	}
-	r.now.Put(name, value)
+	if len(r.now) >= most/2 {
+		r.forgot = r.forgot || len(r.before) > 0
+		r.now, r.before = r.before, r.now
+		clear(r.now)
+	}
+	r.now[name] = value
 }
 
 // find returns the value with one of the names.
 func (r *recent[T]) find(names ...uint64) (value T, found bool) {
 	for _, name := range names {
-		for _, table := range []*spill.Table[T]{&r.now, &r.before} {
-			if value := table.Find(name); value != nil {
-				return *value, true
+		for _, table := range [...]map[uint64]T{r.now, r.before} {
+			if value, found = table[name]; found {
+				return value, true
 			}
 		}
 	}

@@ -24,7 +24,7 @@ func TestLedgerKeepsTheLast(t *testing.T) {
 			t.Error("something is said to be forgotten before it was")
 		}
 	}
-	if n := l.values.now.Len() + l.values.before.Len(); n > MaxKept {
+	if n := len(l.values.now) + len(l.values.before); n > MaxKept {
 		t.Errorf("%d values kept, more than %d", n, MaxKept)
 	}
 	for _, i := range []int{met - 1, met - MaxKept/2} {

@@ -1,8 +1,4 @@
-// Package spill keeps records by 64-bit hashes where there may be millions: small
-// values in memory ([Table]), and what memory has no room for in a file that is
-// removed with the process ([File]), which returns records by group: records of
-// one key are in one group, in the order in which they were added.
-package spill
+package month
 
 import (
 	"encoding/binary"
@@ -12,23 +8,25 @@ import (
 	"os"
 )
 
-// Groups is how many groups there are. The lowest bits of a key choose its
-// group.
-const Groups = 64
+// scratchGroups is how many groups there are. The lowest bits of a key choose
+// its group.
+const scratchGroups = 64
 
-// blockSize is how much of a group is written at once; Groups times as much is
-// what a File keeps in memory.
+// blockSize is how much of a group is written at once; scratchGroups times as
+// much is kept in memory.
 const blockSize = 16 << 10
 
-// MaxRecord is the most bytes of one record.
-const MaxRecord = blockSize - binary.MaxVarintLen16
+// maxRecord is the most bytes of one record.
+const maxRecord = blockSize - binary.MaxVarintLen16
 
-// File holds records. The zero value is empty and ready; [File.Close] ends its
-// use.
-type File struct {
+// scratch keeps records that memory has no room for in a file that is removed
+// with the process, and returns them by group: records of one key are in one
+// group, in the order in which they were added. The zero value is empty and
+// ready; close ends its use.
+type scratch struct {
 	file   *os.File
 	path   string // to remove at the end, "" when it has no name any more
-	groups [Groups]group
+	groups [scratchGroups]group
 	used   bool
 	blocks uint32 // written
 	room   []byte // for one of them
@@ -40,19 +38,13 @@ type group struct {
 	records int
 }
 
-// Empty reports whether there is no record.
-func (f *File) Empty() bool { return !f.used }
-
-// Len is the number of records of a group.
-func (f *File) Len(of int) int { return f.groups[of].records }
-
-// Add keeps a record, of at least one byte and at most MaxRecord, in the group
-// of its key. After an error the File is of no use.
-func (f *File) Add(key uint64, record []byte) error {
-	if len(record) == 0 || len(record) > MaxRecord {
+// add keeps a record, of at least one byte and at most maxRecord, in the group
+// of its key. After an error the file is of no use.
+func (f *scratch) add(key uint64, record []byte) error {
+	if len(record) == 0 || len(record) > maxRecord {
 		return fmt.Errorf("a record of %d bytes", len(record))
 	}
-	g := &f.groups[key%Groups]
+	g := &f.groups[key%scratchGroups]
 	if len(g.buffer)+binary.MaxVarintLen16+len(record) > blockSize {
 		if err := f.flush(g); err != nil {
 			return err
@@ -70,7 +62,7 @@ func (f *File) Add(key uint64, record []byte) error {
 
 // flush writes what a group has in memory as one block, filled up with zeros: a
 // length of zero ends it.
-func (f *File) flush(g *group) error {
+func (f *scratch) flush(g *group) error {
 	if f.file == nil {
 		if err := f.open(); err != nil {
 			return err
@@ -89,7 +81,7 @@ func (f *File) flush(g *group) error {
 
 // open makes the file, and takes its name away where a system lets it, so that
 // nothing is left behind however the process ends.
-func (f *File) open() error {
+func (f *scratch) open() error {
 	file, err := os.CreateTemp("", "runsheet-*")
 	if err != nil {
 		return reason(err)
@@ -110,9 +102,9 @@ func reason(err error) error {
 	return err
 }
 
-// Each hands on the records of a group, in the order in which they were added.
+// each hands on the records of a group, in the order in which they were added.
 // A record is valid until take returns.
-func (f *File) Each(of int, take func(record []byte)) error {
+func (f *scratch) each(of int, take func(record []byte)) error {
 	g := &f.groups[of]
 	if f.room == nil && len(g.blocks) > 0 {
 		f.room = make([]byte, blockSize)
@@ -138,8 +130,8 @@ func records(block []byte, take func([]byte)) {
 	}
 }
 
-// Close forgets everything and removes the file.
-func (f *File) Close() {
+// close forgets everything and removes the file.
+func (f *scratch) close() {
 	if f.file != nil {
 		_ = f.file.Close() // nothing of it is wanted any more
 	}
@@ -147,6 +139,6 @@ func (f *File) Close() {
 		_ = os.Remove(f.path)
 	}
 	if f.used {
-		*f = File{}
+		*f = scratch{}
 	}
 }

@@ -1,4 +1,4 @@
-package spill
+package month
 
 import (
 	"bytes"
@@ -14,25 +14,25 @@ import (
 func TestRecordsComeBack(t *testing.T) {
 	t.Setenv("TMPDIR", t.TempDir())
 	rapid.Check(t, func(t *rapid.T) {
-		var f File
-		defer f.Close()
-		var want [Groups][][]byte
+		var f scratch
+		defer f.close()
+		var want [scratchGroups][][]byte
 		keys := rapid.SampledFrom([]uint64{0, 1, 63, 64, 1 << 40, 1<<40 + 1})
 		for i := range rapid.IntRange(0, 200).Draw(t, "records") {
 			key := keys.Draw(t, "key")
-			record := make([]byte, rapid.SampledFrom([]int{8, 90, 1000, MaxRecord}).Draw(t, "length"))
+			record := make([]byte, rapid.SampledFrom([]int{8, 90, 1000, maxRecord}).Draw(t, "length"))
 			binary.LittleEndian.PutUint64(record, uint64(i))
-			if err := f.Add(key, record); err != nil {
+			if err := f.add(key, record); err != nil {
 				t.Fatal(err)
 			}
-			want[key%Groups] = append(want[key%Groups], record)
+			want[key%scratchGroups] = append(want[key%scratchGroups], record)
 		}
-		for of := range Groups {
-			if f.Len(of) != len(want[of]) {
-				t.Fatalf("group %d has %d records, want %d", of, f.Len(of), len(want[of]))
+		for of := range scratchGroups {
+			if f.groups[of].records != len(want[of]) {
+				t.Fatalf("group %d has %d records, want %d", of, f.groups[of].records, len(want[of]))
 			}
 			at := 0
-			err := f.Each(of, func(record []byte) {
+			err := f.each(of, func(record []byte) {
 				if at >= len(want[of]) || !bytes.Equal(record, want[of][at]) {
 					t.Fatalf("group %d, record %d is another one", of, at)
 				}
@@ -52,11 +52,11 @@ func TestRecordsComeBack(t *testing.T) {
 // TestNowhereToWrite holds that a missing folder is an error that names no path.
 func TestNowhereToWrite(t *testing.T) {
 	t.Setenv("TMPDIR", "/nowhere/at/all")
-	var f File
-	defer f.Close()
+	var f scratch
+	defer f.close()
 	var err error
 	for range 3 {
-		if err = f.Add(0, make([]byte, MaxRecord)); err != nil {
+		if err = f.add(0, make([]byte, maxRecord)); err != nil {
 			break
 		}
 	}
@@ -66,10 +66,10 @@ func TestNowhereToWrite(t *testing.T) {
 }
 
 func TestRecordsHaveASize(t *testing.T) {
-	var f File
-	defer f.Close()
-	for _, size := range []int{0, MaxRecord + 1} {
-		if f.Add(0, make([]byte, size)) == nil {
+	var f scratch
+	defer f.close()
+	for _, size := range []int{0, maxRecord + 1} {
+		if f.add(0, make([]byte, size)) == nil {
 			t.Errorf("a record of %d bytes is taken", size)
 		}
 	}
