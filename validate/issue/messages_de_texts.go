@@ -479,6 +479,7 @@ var germanTexts = map[string]string{
 	"the readings of this session and those of another one look exchanged: each fit the times of the other one": "die Messwerte dieser Sitzung und die einer anderen sehen vertauscht aus: sie passen jeweils zu den Zeiten der anderen",
 	"look at the session's name in these rows":                                                                  "sehen Sie sich den Namen der Sitzung in diesen Zeilen an",
 	"the {} is far from what was measured just before and after it":                                             "{}: weit von dem, was kurz davor und danach gemessen wurde",
+	"the {} after dialysis is above that before; dialysis lowers it":                                            "{}: nach der Dialyse höher als vorher; die Dialyse senkt es",
 	"these two numbers look exchanged: {} and {}":                                                               "diese beiden Zahlen sehen vertauscht aus: {} und {}",
 	"perhaps {} and {}":      "vielleicht {} und {}",
 	"perhaps {} to {}":       "vielleicht {} bis {}",

@@ -12,7 +12,9 @@ import (
 // place is a cell of one row that may have been exchanged with another one.
 type place struct {
 	field session.Field // or a setting of a medicine
-	cell  issue.Cell
+	// limited is the field whose limits hold: of a result, that of its phase.
+	limited session.Field
+	cell    issue.Cell
 	// set is what was set here, if the column is one of settings; an empty cell
 	// holds "".
 	set    entry
@@ -38,6 +40,9 @@ func (c *checker) exchangedCells() {
 		for _, r := range s.Readings {
 			c.exchangedIn(s, c.placesOf(s, session.SheetReadings, r.Value, nil), own, nil)
 		}
+		for _, when := range []string{"before", "after", "other"} {
+			c.exchangedIn(s, c.resultsOf(s, when), own, nil)
+		}
 		if !found {
 			c.exchangedByRow(s)
 		}
@@ -54,7 +59,7 @@ func (c *checker) placesOf(s *session.Session, sheet session.Sheet, value func(s
 			continue
 		}
 		v := value(column.Field)
-		p := place{field: column.Field, cell: v.Cell, value: v}
+		p := place{field: column.Field, limited: column.Field, cell: v.Cell, value: v}
 		if p.number, p.known = c.good(v); p.known && v.Unit == column.Unit {
 			p.verdict = p.judge(known, p.number)
 		} else {
@@ -74,17 +79,34 @@ func (c *checker) placesOf(s *session.Session, sheet session.Sheet, value func(s
 	return row
 }
 
+// resultsOf are the numbers of one blood sample.
+func (c *checker) resultsOf(s *session.Session, when string) (row []place) {
+	for _, l := range s.Labs {
+		number, ok := c.good(l.Value)
+		if p, known := resultIn(l); ok && known && l.When.Text == when {
+			p.number, p.known, p.verdict = number, true, p.judge(c.known(s), number)
+			row = append(row, p)
+		}
+	}
+	return row
+}
+
+func resultIn(l *session.Lab) (place, bool) {
+	field, known := session.TestField(l.Test.Text)
+	return place{field: field, limited: field.At(l.When.Text), cell: l.Value.Cell, value: l.Value}, known
+}
+
 // exchangedIn reports the one pair of cells of a row that is exchanged.
 func (c *checker) exchangedIn(s *session.Session, row []place, own map[session.Field][]float64, set tally) bool {
 	var f issue.Finding
 	known, n := c.known(s), 0
 	for i, a := range row {
 		for _, b := range row[i+1:] {
-			limits := exchangedByLimits(known, a, b)
+			certain, limits := exchangedByLimits(known, a, b)
 			switch {
 			case !ofOnePair(a.field, b.field) && (limits || exchangedByOwn(own, a, b) || c.pulseForPressure(s, own, a, b)):
 				f = exchangedNumbers(a, b)
-				if !limits {
+				if !limits || !certain {
 					f.Severity = issue.Warning
 				}
 			case exchangedSettings(set, a, b):
@@ -135,19 +157,23 @@ func ofOnePair(a, b session.Field) bool {
 
 // judge is what the limits say of another number in the place of this one.
 func (p place) judge(known *plausible.Session, number float64) plausible.Verdict {
-	limit, ok := known.LimitOf(string(p.field))
+	limit, ok := known.LimitOf(string(p.limited))
 	scale, fits := factor(p.field, p.value.Unit, limit)
 	if !ok || !fits {
 		return plausible.NearlyUsual // neither right nor wrong
 	}
-	_, verdict := known.Judge(string(p.field), number*scale)
+	_, verdict := known.Judge(string(p.limited), number*scale)
 	return verdict
 }
 
-// exchangedByLimits reports two numbers outside their usual limits, one of
-// them impossible, that are usual in each other's place.
-func exchangedByLimits(known *plausible.Session, a, b place) bool {
-	return a.known && b.known && min(a.verdict, b.verdict) >= plausible.Unusual && max(a.verdict, b.verdict) == plausible.Impossible &&
+// exchangedByLimits reports two numbers outside their usual limits that are
+// usual in each other's place; certain that one of them is impossible. In a
+// row, whose numbers change together, one has to be.
+func exchangedByLimits(known *plausible.Session, a, b place) (certain, found bool) {
+	certain = max(a.verdict, b.verdict) == plausible.Impossible
+	_, result := session.TestField(string(a.field))
+	least := min(a.verdict, b.verdict)
+	return certain, a.known && b.known && (certain && least > plausible.Usual || result && least >= plausible.Unusual) &&
 		a.judge(known, b.number) == plausible.Usual && b.judge(known, a.number) == plausible.Usual
 }
 
@@ -183,10 +209,14 @@ func (c *checker) ownRanges() map[session.Field][]float64 {
 
 // exchangedByOwn reports two numbers of one unit, each outside what the person
 // has in that column and within what the person has in the other, where the
-// two columns are well apart. Pressures and pulses vary too much for that.
+// two columns are well apart. Blood pressures and pulses vary too much for that.
 func exchangedByOwn(own map[session.Field][]float64, a, b place) bool {
-	return a.known && b.known && a.value.Unit == b.value.Unit && a.value.Unit != "mm[Hg]" && a.value.Unit != "/min" && ownElsewhere(own, a, b)
+	vary := a.value.Unit == "/min" || a.value.Unit == "mm[Hg]" && !(slices.Contains(ofLines, a.field) && slices.Contains(ofLines, b.field))
+	return a.known && b.known && a.value.Unit == b.value.Unit && !vary && ownElsewhere(own, a, b)
 }
+
+// ofLines are the pressures of the circuit.
+var ofLines = []session.Field{"arterial_line_pressure", "venous_line_pressure", "transmembrane_pressure"}
 
 func ownElsewhere(own map[session.Field][]float64, a, b place) bool {
 	const least, apart = 5, 1.2

@@ -54,3 +54,24 @@ func TestReadingsOfTwoSessionsExchanged(t *testing.T) {
 		t.Errorf("told %s, want %s", got, want)
 	}
 }
+
+// Results of one sample, and pressures of the circuit, in each other's place.
+func TestResultsAndLinePressuresExchanged(t *testing.T) {
+	files := map[string]string{
+		sessionsFile: mondays(4, "notes", everyRow("")),
+		"labs.csv": "session,when,test,value,unit\n" + strings.Repeat("s0,before,zinc,11,umol/L\n", 2) +
+			"s1,before,creatinine,690,umol/L\ns1,before,phosphate,1.63,mmol/L\ns1,before,potassium,5.3,mmol/L\ns1,after,phosphate,0.8,mmol/L\n",
+		readingsFile: readingsOf(4, 2, "venous_pressure_mmhg,tmp_mmhg", "120,60"),
+	}
+	const rules = "clin-exchanged clin-unit clin-unusual clin-impossible clin-decimal-point"
+	const lines = "clin-exchanged 5.venous_pressure_mmhg "
+	changes(t, rules, "", files, []change{
+		{"labs:4.value=1.63;labs:5.value=690", "clin-exchanged 4.value 1.63 -> perhaps 690 and 1.63"},
+		{"labs:5.value=5.3;labs:6.value=1.63", "clin-exchanged 5.value 5.3 -> perhaps 1.63 and 5.3"},
+		{"labs:6.value=0.8;labs:7.value=5.3", "clin-unusual 6.value 0.8 -> usually 3 to 6.5 mmol/L\nclin-unit 7.value 5.3 -> perhaps 5.3 mg/dL"}, // of two samples
+		{"labs:4.value=5.3;labs:6.value=690", "clin-exchanged 4.value 5.3 -> perhaps 690 and 5.3"},
+		{"readings:5.venous_pressure_mmhg=60;readings:5.tmp_mmhg=120", lines + "60 -> perhaps 120 and 60"},
+		{"readings:5.venous_pressure_mmhg=60", ""}, {"readings:5.tmp_mmhg=120", ""},
+		{"readings:5.venous_pressure_mmhg=61;readings:5.tmp_mmhg=120", ""},
+	})
+}

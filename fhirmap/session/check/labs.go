@@ -133,15 +133,11 @@ func (c *checker) slippedTo(rows []labRow, gap, step int) (n, misfits int) {
 
 // judgeResult is what the limits say of a number as the result of a row.
 func (c *checker) judgeResult(row labRow, number float64) plausible.Verdict {
-	field, known := session.TestField(row.lab.Test.Text)
-	limited := string(field.At(row.lab.When.Text))
-	limit, ok := c.known(row.session).LimitOf(limited)
-	scale, fits := factor(field, row.lab.Value.Unit, limit)
-	if !known || !ok || !fits {
+	p, known := resultIn(row.lab)
+	if !known {
 		return plausible.NearlyUsual // neither right nor wrong
 	}
-	_, verdict := c.known(row.session).Judge(limited, number*scale)
-	return verdict
+	return p.judge(c.known(row.session), number)
 }
 
 // slippedResults reports the results that slipped, once, and leaves them out.

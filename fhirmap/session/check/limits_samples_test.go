@@ -127,3 +127,28 @@ func TestSamplesOfAnotherSessionAtTheirLimits(t *testing.T) {
 		{"labs:2.drawn_date=2025-11-04;labs:2.drawn_time=01:55", "clin-sample-time 2.drawn_time 2025-11-04 01:55 -> perhaps 2025-11-03 13:55"},
 	})
 }
+
+// What dialysis lowers is not above its value before, but for a twentieth, nor
+// above the dialysate.
+func TestSolutesThatRise(t *testing.T) {
+	labs := "session,when,test,value,unit\n"
+	for _, row := range []string{"before,potassium,4.8,mmol/L", "after,potassium,3.6,mmol/L", "before,phosphate,5.2,mg/dL", "after,phosphate,2.4,mg/dL", "before,creatinine,690,umol/L", "after,creatinine,280,umol/L",
+		"before,calcium,2.3,mmol/L", "after,calcium,2.6,mmol/L", "before,bicarbonate,22,mmol/L", "after,bicarbonate,28,mmol/L"} {
+		labs += "s0," + row + "\n"
+	}
+	files := map[string]string{sessionsFile: mondays(2, "dialysate_potassium_mmol_l", everyRow("2")), "labs.csv": labs}
+	const potassium = "clin-solute-rises 3.value "
+	changes(t, "clin-solute-rises clin-urea-rises", "", files, []change{
+		{"labs:3.value=5.04", ""}, {"labs:3.value=5.05", potassium + "5.05 -> less than 4.8 mmol/L"},
+		{"labs:3.value=6.3", potassium + "6.3 -> perhaps 3.6 mmol/L"},
+		{"labs:2.value=3.0;labs:3.value=4.2;2.dialysate_potassium_mmol_l=4", ""}, {"labs:2.value=3.0;labs:3.value=4.3;2.dialysate_potassium_mmol_l=4", potassium + "4.3 -> less than 3.0 mmol/L"},
+		{"labs:2.value=3.0;labs:3.value=4.2;2.dialysate_potassium_mmol_l=", ""}, {"labs:2.value=3.0;labs:3.value=4.2", potassium + "4.2 -> perhaps 2.4 mmol/L"},
+		{"labs:4.value=2.4;labs:5.value=4.2", ""}, {"labs:4.value=2.4;labs:5.value=4.3", "clin-solute-rises 5.value 4.3 -> less than 2.4 mg/dL"},
+		{"labs:4.value=1.6;labs:4.unit=mmol/L;labs:5.value=4.9", ""}, {"labs:4.value=1.6;labs:4.unit=mmol/L;labs:5.value=5.3", "clin-solute-rises 5.value 5.3 -> perhaps 3.5 mg/dL"},
+		{"labs:7.value=820", "clin-solute-rises 7.value 820 -> perhaps 280 umol/L"},
+		{"labs:3.value=6.0;labs:7.value=800", "clin-solute-rises 3.value 6.0 -> less than 4.8 mmol/L"}, // once
+		{"labs:3.value=6.0;labs:3.when=other", ""}, {"labs:2.when=other;labs:3.value=6.0", ""},
+		{"labs:3.value=6.0;2.status=not done", ""},
+		{"labs:3.value=6.0;labs:8.test=urea;labs:8.value=8;labs:9.test=urea;labs:9.value=20", "clin-urea-rises 9.value 20 -> less than 8"}, // the samples are swapped
+	})
+}

@@ -90,8 +90,56 @@ func (c *checker) disagreements(s *session.Session) {
 	if !held(s) {
 		return
 	}
-	if found := c.known(s).Disagreements(); len(found) > 0 {
+	found := c.known(s).Disagreements()
+	if len(found) == 0 || found[0].Name != plausible.UreaRises {
+		c.rises(s)
+	}
+	if len(found) > 0 {
 		c.pairInDoubt(s, found[0], found[len(found)-1].Name == plausible.UreaGeneration)
+	}
+}
+
+// inDialysate is up to how much of what dialysis lowers dialysate may hold, in the
+// unit of its limits: potassium where the session does not say it, phosphate
+// where it was added (memory).
+var inDialysate = map[session.Field]float64{"creatinine": 0, "phosphate": 4, "potassium": 4}
+
+// rises finds results after dialysis that are above those before, of what
+// dialysis lowers. What rises together is told once.
+func (c *checker) rises(s *session.Session) {
+	const between, least = 1.05, 0.25 // of the result before (common practice)
+	var f issue.Finding
+	for _, after := range s.Labs {
+		test := session.Field(after.Test.Text)
+		bath, lowered := inDialysate[test]
+		if set, ok := c.good(s.Value("dialysate_potassium")); ok && test == "potassium" {
+			bath = set
+		}
+		i := slices.IndexFunc(s.Labs, func(l *session.Lab) bool { return l.When.Text == "before" && l.Test.Text == after.Test.Text })
+		if !lowered || i < 0 || after.When.Text != "after" {
+			continue
+		}
+		before := s.Labs[i]
+		from, known := c.inLimitUnit(test, before.Value)
+		to, ok := c.inLimitUnit(test, after.Value)
+		if !known || !ok || to <= between*max(from, bath) {
+			continue
+		}
+		if f.Rule == "" {
+			f = atValue("clin-solute-rises", "the {} after dialysis is above that before; dialysis lowers it", after.Value, name(test))
+			f.Expected = issue.T("less than {}", quantity(before.Value.Text, before.Value.Unit))
+			if text, ok := exchangedDigits(after.Value, func(meant float64) bool {
+				share := meant / after.Value.Decimal.Float64() * to / from
+				return share >= least && share < 1
+			}); ok {
+				f.Expected = issue.T("perhaps {}", quantity(text, after.Value.Unit))
+			}
+			f.Cells = nil
+		}
+		f.Cells = append(f.Cells, after.Value.Cell, before.Value.Cell)
+	}
+	if f.Rule != "" {
+		c.add(f, s)
 	}
 }
 
