@@ -89,6 +89,7 @@ func run(log *session.Log, read []issue.Finding) []issue.Finding {
 	c.withoutDates()
 	c.ownRows()
 	c.linesOfPlan()
+	c.accesses()
 	c.pastedTwice()
 	c.habits()
 	c.suppliesUsed()

@@ -115,9 +115,7 @@ func (c *checker) datesAlone() bool {
 	f := at("month-column-alone", "the dates are those of the sessions' names in another order, as when the column is sorted alone", first.Date.Cell)
 	f.Value, f.Expected = first.Date.Text, issue.T("perhaps {}", day.Format(time.DateOnly))
 	c.add(f, nil)
-	for _, s := range c.log.Sessions {
-		s.Broken = true
-	}
+	c.breakAll()
 	return true
 }
 

@@ -4,6 +4,7 @@ import (
 	"time"
 
 	"runsheet.example/fhirmap/session"
+	"runsheet.example/profiles"
 	"runsheet.example/validate/issue"
 )
 
@@ -25,10 +26,13 @@ const ofWorkbook1904 = 1462
 // most is the share of sessions that makes a slip one of the whole log.
 const most = 0.8
 
+// oldest is an age in years that no person has (common practice).
+const oldest = 115
+
 // birth compares the birth date with the sessions: when most of them are
 // before it, or the age is none that a person has, it is the one to mend.
 func (c *checker) birth() {
-	const oldest, old, infant, infantKg = 115, 100, 3, 30.0 // years, years, years and kg (common practice)
+	const old, infant, infantKg = 100, 3, 30.0 // years, years and kg (common practice)
 	birth := c.log.About.BirthDate
 	dated := c.dated()
 	if !birth.OK() || len(dated) == 0 {
@@ -48,15 +52,17 @@ func (c *checker) birth() {
 	}
 	last := dated[len(dated)-1].Date.Time
 	f := at("month-birth-date", "the birth date does not fit the sessions", birth.Cell)
-	f.Value = birth.Text
-	if century := birth.Time.AddDate(-100, 0, 0); century.Year() > last.Year()-oldest {
-		f.Expected = issue.T("perhaps {}", century.Format(time.DateOnly))
-	} else if y := birth.Time.Year(); y%100/10 < y%10 && y+9*(y%10-y%100/10) < last.Year() {
-		f.Expected = issue.T("perhaps {}", birth.Time.AddDate(9*(y%10-y%100/10), 0, 0).Format(time.DateOnly))
-	}
+	f.Value, f.Expected = birth.Text, c.birthMeant(last, weights)
+	years, _ := c.log.About.AgeOn(dated[len(dated)-1].Date)
+	_, otherAge := c.bodyAt(years, weights)
 	switch {
 	case 2*len(early) > len(dated), birth.Time.AddDate(oldest, 0, 0).Before(last):
+		c.breakAll()
 	case len(early) == 0 && birth.Time.AddDate(infant, 0, 0).After(last) && len(weights) >= fewest && median(weights) > infantKg:
+		c.breakAll()
+	case len(early) == 0 && otherAge:
+		f.Details = issue.T("by the birth date the person is {} years old, and height and weight are not of that age", years)
+		f.Severity = issue.Warning
 	case len(early) == 0 && birth.Time.AddDate(old, 0, 0).Before(last):
 		f.Details, f.Severity = issue.T("by the birth date the person is over 100 years old"), issue.Warning
 		c.add(f, nil)
@@ -70,12 +76,52 @@ func (c *checker) birth() {
 		return
 	}
 	c.add(f, nil)
+	ageless := *c.log // no limit is to be judged by this age, and body water rests on it
+	ageless.About.BirthDate, ageless.About.Sex = session.Moment{DateOnly: true}, session.Text{}
+	c.log = &ageless
+}
+
+func (c *checker) breakAll() {
 	for _, s := range c.log.Sessions {
 		s.Broken = true
 	}
-	ageless := *c.log // no limit is to be judged by this age
-	ageless.About.BirthDate = session.Moment{DateOnly: true}
-	c.log = &ageless
+}
+
+// birthMeant is the birth date of another century, or with the last two digits of
+// the year exchanged, at which height and weight are usual.
+func (c *checker) birthMeant(last time.Time, weights []float64) issue.Text {
+	birth := c.log.About.BirthDate.Time
+	tens, ones := birth.Year()%100/10, birth.Year()%10
+	for _, years := range []int{-100, 9 * (ones - tens), 100} {
+		meant := birth.AddDate(years, 0, 0)
+		age := int(daysBetween(meant, last) / 365.25)
+		if fits, _ := c.bodyAt(age, weights); years != 0 && fits && !meant.After(last) && age < oldest {
+			return issue.T("perhaps {}", meant.Format(time.DateOnly))
+		}
+	}
+	return issue.Text{}
+}
+
+// bodyAt tells whether height and weight are usual at an age, as far as they are
+// known, and whether neither is, but both would be at another.
+func (c *checker) bodyAt(years int, weights []float64) (fits, otherAge bool) {
+	height, measured := c.good(c.log.About.HeightCm)
+	if len(weights) < fewest {
+		return true, false
+	}
+	usual := func(years int) (bool, bool) {
+		at := profiles.Circumstances{AgeYears: float64(years), AgeKnown: true}
+		tall, _ := at.LimitOf("height")
+		heavy, _ := at.LimitOf("weight_before")
+		return !tall.Unusual(height), !heavy.Unusual(median(weights))
+	}
+	tall, heavy := usual(years)
+	for _, other := range []int{1, 5, 11, 17, 18} { // of each band of the limits
+		if t, h := usual(other); t && h && measured {
+			otherAge = !tall && !heavy
+		}
+	}
+	return (tall || !measured) && heavy, otherAge
 }
 
 // residual finds a measurement of residual clearance that is dated after today,

@@ -270,8 +270,6 @@ func (c *checker) prescribed() {
 		c.residual(p)
 	}
 	if issue.HasErrors(c.findings[before:]) {
-		for _, s := range c.log.Sessions {
-			s.Broken = true
-		}
+		c.breakAll()
 	}
 }

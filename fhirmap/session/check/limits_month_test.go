@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 	"testing"
+	"time"
 )
 
 // Sessions that share time, and those of one day or start that are one session
@@ -116,5 +117,30 @@ func TestEmptyWeekdaysAtTheirLimits(t *testing.T) {
 		if got != c.want {
 			t.Errorf("%s: %s", c.dates, got)
 		}
+	}
+}
+
+// A number of sessions a week that four weeks or more do not meet, all to one
+// side, is told once at the prescription.
+func TestNumberOfSessionsAtItsLimits(t *testing.T) {
+	for _, c := range []struct {
+		weeks    []int // sessions in each week
+		perWeek  string
+		n        int
+		expected string
+	}{
+		{[]int{2, 2, 2, 2}, "5", 1, "perhaps 2, or rows that say not done"}, {[]int{2, 1, 2, 2}, "3", 1, "perhaps 2, or rows that say not done"},
+		{[]int{2, 3, 2, 2}, "3", 3, "3 sessions, or a row that says not done"}, {[]int{2, 2, 2}, "3", 3, "3 sessions, or a row that says not done"},
+		{[]int{4, 4, 4, 4}, "3", 1, "perhaps 4"}, {[]int{4, 4, 4, 4}, "3.5", 0, ""}, {[]int{4, 3, 4, 4}, "3", 0, ""}, {[]int{4, 4, 4}, "3", 0, ""},
+	} {
+		rows := weighedHeadings
+		for w, n := range c.weeks {
+			for d := range n {
+				day := time.Date(2025, 11, 3+7*w+6*d/(n-1+1/n), 0, 0, 0, 0, time.UTC).Format(time.DateOnly)
+				rows += fmt.Sprintf("s%d%d,%s,18:0%d,21:00,done,,72.%d,70.%d\n", w, d, day, d, (w+d)%7, (w+3*d)%10)
+			}
+		}
+		found := ruleIn(t, "month-session-absent", "[[prescription]]\nvalid_from = 2025-01-01\nsessions_per_week = "+c.perWeek+"\n", map[string]string{sessionsFile: rows})
+		expectations(t, fmt.Sprintf("%+v", c), found, c.n, "", c.expected)
 	}
 }

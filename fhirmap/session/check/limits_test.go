@@ -258,6 +258,29 @@ func TestNameOfTheEveningBefore(t *testing.T) {
 	}
 }
 
+// A birth date at which neither height nor weight is usual, but both are at another
+// age, is to be looked at; what is usual for one of them is not.
+func TestBodyOfAnotherAge(t *testing.T) {
+	for _, c := range []struct {
+		born, height string
+		kg           float64
+		n            int
+		expected     string
+	}{
+		{"1917-03-11", "127", 26, 1, "perhaps 2017-03-11"}, {"2017-03-11", "127", 26, 0, ""}, {"1987-03-11", "127", 26, 1, ""},
+		{"1987-03-11", "127", 35, 0, ""}, {"1987-03-11", "127", 34.9, 1, ""}, {"1987-03-11", "140", 26, 0, ""}, {"1987-03-11", "139", 26, 1, ""},
+		{"1987-03-11", "1.27", 26, 0, ""}, {"2007-11-10", "127", 26, 0, ""}, {"2007-11-09", "127", 26, 1, ""},
+		{"2020-03-11", "172", 72, 1, ""}, {"1971-03-11", "172", 72, 0, ""}, {"1917-03-11", "172", 72, 1, "perhaps 1971-03-11"},
+	} {
+		rows := weighedHeadings
+		for i := range 4 {
+			rows += fmt.Sprintf("s%d,2025-11-0%d,18:0%d,21:00,done,,%.1f,%.1f\n", i, 3+2*i, i, c.kg, c.kg-1)
+		}
+		found := ruleIn(t, "month-birth-date", "birth_date = "+c.born+"\nheight_cm = "+c.height+"\n", map[string]string{sessionsFile: rows})
+		expectations(t, fmt.Sprintf("%+v", c), found, c.n, "", c.expected)
+	}
+}
+
 // Names that hold the days agree with the dates in nearly all of three sessions
 // or more, or nothing is said of a year.
 func TestYearOfNamesAtItsLimits(t *testing.T) {
@@ -290,7 +313,7 @@ func TestBirthDateAtItsLimits(t *testing.T) {
 		severity issue.Severity
 		expected string
 	}{
-		{"2022-11-09", 72, 0, 0, ""}, {"2022-11-10", 72, 1, issue.Error, "perhaps 1922-11-10"}, {"2022-11-10", 30, 0, 0, ""}, {"2022-11-10", 30.1, 1, issue.Error, "perhaps 1922-11-10"},
+		{"2022-11-09", 72, 0, 0, ""}, {"2022-11-10", 72, 1, issue.Error, "perhaps 1922-11-10"}, {"2022-11-10", 30, 0, 0, ""}, {"2022-11-10", 30.1, 1, issue.Error, ""}, {"2022-11-10", 36, 1, issue.Error, "perhaps 1922-11-10"},
 		{"1925-11-09", 72, 0, 0, ""}, {"1925-11-08", 72, 1, issue.Warning, "perhaps 1952-11-08"}, {"1910-11-09", 72, 1, issue.Warning, ""}, {"1910-11-08", 72, 1, issue.Error, ""},
 		{"2026-01-01", 72, 1, issue.Error, "perhaps 1926-01-01"},
 	} {

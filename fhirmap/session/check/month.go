@@ -119,6 +119,9 @@ func sameMeasurements(a, b *session.Session) int {
 // that was not done must have a row that says so.
 func (c *checker) planned() {
 	weeks := c.weeks()
+	if c.otherNumber(weeks) {
+		return
+	}
 	adrift := c.adrift()
 	told := map[issue.Cell]bool{} // weeks overlap at either end of the log
 	for i, w := range weeks {
@@ -144,6 +147,34 @@ func (c *checker) planned() {
 	}
 }
 
+// otherNumber finds a prescription that no week of the log meets: all have fewer
+// sessions, or all have more. It is the one to look at, once.
+func (c *checker) otherNumber(weeks []week) bool {
+	few, many, most := 0, 0, 0
+	for _, w := range weeks {
+		if w.plan.Cell != weeks[0].plan.Cell {
+			return false
+		}
+		if w.rows < w.planned {
+			few++
+		} else if float64(w.rows) >= w.plan.Decimal.Float64()+1 {
+			many++
+		}
+		most = max(most, w.rows)
+	}
+	if len(weeks) <= fewest || !weeks[0].plan.OK() || few < len(weeks) && many < len(weeks) || c.adrift() > 0 {
+		return false
+	}
+	f := atValue("month-session-absent", "no week has as many sessions as log.toml prescribes", weeks[0].plan)
+	f.Expected = issue.T("perhaps {}, or rows that say not done", most)
+	if many > 0 {
+		f.Details, f.Expected = issue.T("every week has more sessions than log.toml prescribes"), issue.T("perhaps {}", most)
+	}
+	f.Mend = issue.T("look at the number of sessions a week; if it is right, look for rows that lack")
+	c.add(f, nil)
+	return true
+}
+
 // adrift counts the sessions whose date is unreadable or far from all others:
 // each may be the one that a week lacks.
 func (c *checker) adrift() int {
@@ -153,6 +184,7 @@ func (c *checker) adrift() int {
 // week is seven days of the log that one prescription covers.
 type week struct {
 	from    time.Time
+	plan    session.Value // sessions a week, where no weekdays are planned
 	planned int
 	rows    int
 	// last is the session before the widest gap of the week.
@@ -213,7 +245,7 @@ func (c *checker) weekOf(placed []*session.Session, from time.Time) (w week, ok 
 	}
 	w = week{from: from, planned: len(p.Weekdays)}
 	if perWeek, known := c.good(p.SessionsPerWeek); known && w.planned == 0 {
-		w.planned = int(perWeek)
+		w.plan, w.planned = p.SessionsPerWeek, int(perWeek)
 	}
 	on := map[string]bool{}
 	i, _ := slices.BinarySearchFunc(placed, from, func(s *session.Session, day time.Time) int { return s.Date.Time.Compare(day) })

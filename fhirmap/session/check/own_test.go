@@ -213,3 +213,44 @@ func TestDatesCountedUp(t *testing.T) {
 		wantFinding(t, folder, issue.Cell{File: sessionsFile, Row: 8 + n, Column: 2, Heading: "date"}, "month-date-name", "", "perhaps "+*s.cell(t, 8+n, "session"))
 	}
 }
+
+// What contradicts the kind of an access: in its own lines, in nearly all
+// sessions, or in one of them.
+func TestAccessesAtTheirLimits(t *testing.T) {
+	const plan, catheterOf = "[[access]]\nvalid_from = 2025-01-01\nkind = \"%s\"\n", "clin-unlike-plan 10.access.kind catheter -> perhaps fistula or graft"
+	const needles, lock = "  -> an empty cell, or another access", "  -> another route, or the catheter in log.toml"
+	about := func(kind, more string) string { return fmt.Sprintf(plan, kind) + more }
+	files := func(columns, row string) map[string]string {
+		return map[string]string{sessionsFile: mondays(5, columns, everyRow(row)), medicinesFile: "session,time,medicine,kind,dose,dose_unit,route\ns2,17:05,sodium citrate,other,3,mL,circuit\n"}
+	}
+	for _, c := range []struct {
+		about   string
+		columns string
+		row     string
+		changes []change
+	}{
+		{about("catheter", ""), "needling,needle_gauge,arterial_needle_site,access", ",,,", []change{
+			{"3.needling=ladder", "clin-unlike-plan 3.needling" + needles}, {"3.needle_gauge=15", "clin-unlike-plan 3.needle_gauge" + needles},
+			{"3.arterial_needle_site=upper", "clin-unlike-plan 3.arterial_needle_site" + needles}, {"3.arterial_needle_site=red lumen", ""},
+			{"3.needling=n/a", ""}, {"medicines:2.route=catheter lock", ""},
+			{"2.needling=area;3.needling=area;4.needling=area;5.needling=area", catheterOf},
+		}},
+		{about("fistula", ""), "needling,access", "ladder,", []change{
+			{"medicines:2.route=catheter lock", "clin-unlike-plan 2.route" + lock}, {"3.access=catheter", "clin-unlike-plan 3.access catheter -> perhaps fistula, or the new access in log.toml"},
+		}},
+		{about("fistula", "[[access]]\nvalid_from = 2025-01-01\nkind = \"catheter\"\n"), "needling,access", "ladder,", []change{
+			{"medicines:2.route=catheter lock", ""}, {"3.access=catheter", "clin-unlike-plan 3.needling" + needles}, {"4.access=fistula", ""},
+		}},
+	} {
+		changes(t, "clin-unlike-plan", c.about, files(c.columns, c.row), c.changes)
+	}
+	for more, want := range map[string]bool{
+		"catheter needling = \"ladder\"": true, "catheter needle_gauge = 15": true, "catheter site = \"Left Forearm\"": true, "catheter site = \"femoral\"": false,
+		"fistula site = \"internal jugular\"": true, "graft site = \"V. subclavia\"": true, "fistula site = \"forearm\"": false, "fistula needle_gauge = 15": false,
+	} {
+		kind, line, _ := strings.Cut(more, " ")
+		if found := ruleIn(t, "clin-unlike-plan", about(kind, line+"\n"), files("needling", "")); (len(found) == 1) != want {
+			t.Errorf("%s: %+v", more, found)
+		}
+	}
+}
