@@ -56,6 +56,7 @@ func run(log *session.Log, read []issue.Finding) []issue.Finding {
 	c.weigh()
 	c.prescribed()
 	c.columnsAlone()
+	c.filledSettings()
 	c.exchangedCells()
 	c.resultsSlipped()
 	for i, s := range log.Sessions {

@@ -167,11 +167,16 @@ func (c *checker) doses() map[string][]float64 {
 // dragged finds values that grow or fall by the same step from row to row, as when a
 // cell is dragged down: in the sessions, and in the readings of each session.
 func (c *checker) dragged() {
-	for _, field := range measuredFields {
+	seen := map[session.Field]bool{}
+	for _, column := range session.Columns {
+		if column.Sheet != session.SheetSessions || column.Kind != session.KindNumber || seen[column.Field] {
+			continue
+		}
+		seen[column.Field] = true
 		var values []session.Value
 		var of []*session.Session
 		for _, s := range c.log.Sessions {
-			if v := s.Value(field); held(s) && v.OK() {
+			if v := s.Value(column.Field); held(s) && v.OK() && !c.suspect[v.Cell] {
 				values, of = append(values, v), append(of, s)
 			}
 		}
@@ -195,7 +200,8 @@ func (c *checker) dragged() {
 // printed on packages is a lot by its number and a date by day or month.
 var (
 	onPackages = []string{"lot", "day", "month"}
-	setByHand  = append([]string{"mL/min", "[iU]", "mg", "ug"}, onPackages...)
+	byTens     = []string{"mL/min", "[iU]", "mg", "ug"}
+	setByHand  = append(slices.Clone(byTens), onPackages...)
 )
 
 // series reports the first run of values that grow or fall by one step, whole numbers

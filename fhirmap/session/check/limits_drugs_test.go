@@ -2,6 +2,7 @@ package check
 
 import (
 	"fmt"
+	"strings"
 	"testing"
 )
 
@@ -113,5 +114,30 @@ func TestDraggedValuesAtTheirLimits(t *testing.T) {
 		}
 		files := map[string]string{sessionsFile: mondays(1, "reason", everyRow("")), "readings.csv": readings}
 		expectations(t, flows, ruleIn(t, "month-copied", "", files), n, "", "")
+	}
+}
+
+// A setting that is dragged down among rows that hold one value: three rows where
+// it stands there again behind them, four at the end; flows and doses by ones.
+func TestFilledSettingsAtTheirLimits(t *testing.T) {
+	const sodium, flow, calcium = "dialysate_sodium_mmol_l", "blood_flow_ml_min", "dialysate_calcium_mmol_l"
+	for _, c := range []struct{ column, values, want string }{
+		{"dialysate_potassium_mmol_l", "2 2 3 4 2 2 2", "warning 4 to 5 perhaps 2"}, {"dialysate_potassium_mmol_l", "2 2 3 2 2 2 2", ""},
+		{"dialysate_potassium_mmol_l", "2 3 4 5 6 2 2 2", "error 3 to 6 perhaps 2"}, {"dialysate_potassium_mmol_l", "2 2 2 2 3 4", ""},
+		{"dialysate_potassium_mmol_l", "2 2 2 2 3 4 5", "warning 6 to 8 perhaps 2"}, {"dialysate_potassium_mmol_l", "2 2 2 3 4 2", "warning 5 to 6 perhaps 2"},
+		{"dialysate_potassium_mmol_l", "2 2 3 4 2", ""}, {"dialysate_potassium_mmol_l", "2 2 3 4 3 2 2", ""},
+		{calcium, "1.5 1.5 1.25 1.00 1.5 1.5", "warning 4 to 5 perhaps 1.5"}, {calcium, "1.5 1.25 1.00 1.5 1.5 1.75 1.5", ""}, {calcium, "1.5 1.25 1.00 1.5 1.5 1.5 1.5 1.75", "warning 3 to 4 perhaps 1.5"},
+		{sodium, "138 137 136 138 138 138", "warning 3 to 4 perhaps 138"}, {"rinseback_l", "0.3 0.3 0.4 0.5 0.3 0.3", "warning 4 to 5 perhaps 0.3"},
+		{flow, "300 301 302 300 300 300", "warning 3 to 4 perhaps 300"}, {flow, "300 302 304 300 300 300", ""}, {flow, "300 310 320 300 300 300", ""},
+		{"saline_l", "0 0.1 0.2 0 0 0", ""}, {"treated_min", "240 241 242 240 240 240", ""},
+	} {
+		got, values := "", strings.Fields(c.values)
+		row := func(i int) string { return values[i] }
+		for _, f := range ruleIn(t, "month-copied", "", map[string]string{sessionsFile: mondays(len(values), c.column, row)}) {
+			got += fmt.Sprintf("%s %d to %d %s", f.Severity, f.Cells[0].Row, f.Cells[len(f.Cells)-1].Row, f.Expected)
+		}
+		if got != c.want {
+			t.Errorf("%s %s: %q, want %q", c.column, c.values, got, c.want)
+		}
 	}
 }

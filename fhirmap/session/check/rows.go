@@ -49,7 +49,10 @@ func (c *checker) draggedRows() {
 		}
 	}
 	for _, column := range slices.Sorted(maps.Keys(columns)) {
-		c.series(columns[column], func(i int) *session.Session { return of[columns[column][i].Cell] })
+		its := func(i int) *session.Session { return of[columns[column][i].Cell] }
+		if !c.filled("", columns[column], its) {
+			c.series(columns[column], its)
+		}
 	}
 }
 

@@ -24,6 +24,7 @@ func TestSlipsBesideSessions(t *testing.T) {
 		{"result and value exchanged", checks, "@4,,pH strip,ok,7.1,,", "@4,,pH strip,7.1,ok,,", "clin-columns-swapped", "result", "perhaps ok here and 7.1 there"},
 		{"lot and expiry exchanged", checks, "@5,,dialyser,,,TUI-9,2028-05-31", "@5,,dialyser,,,2028-05-31,TUI-9", "log-date", "expires", "perhaps 2028-05-31 here and TUI-9 there"},
 		{"lots that count up", checks, "TUI-9", "TUI-@", "month-copied", "lot", ""},
+		{"three lots that count up", checks, "TUI-9,2028-05-31\n@5,18:00,alarm test,ok,,,\n@6,,pH strip,ok,7.1,,\n@6,,dialyser,,,TUI-9,", "TUI-10,2028-05-31\n@5,18:00,alarm test,ok,,,\n@6,,pH strip,ok,7.1,,\n@6,,dialyser,,,TUI-11,", "month-copied", "lot", "perhaps TUI-9"},
 		{"expiries that count up", checks, "2028-05-31", "2028-05-1@", "month-copied", "expires", ""},
 		{"lot with another digit between rows of one lot", checks, "@5,,dialyser,,,TUI-9,", "@5,,dialyser,,,TUI-8,", "clin-unlike-own", "lot", "perhaps TUI-9"},
 		{"lot with a letter that looks alike", checks, "@9,,dialyser,,,TUI-9,", "@9,,dialyser,,,TUl-9,", "clin-unlike-own", "lot", "perhaps TUI-9"},
