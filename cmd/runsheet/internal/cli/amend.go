@@ -112,7 +112,7 @@ func (f *amendFlags) settleOptions(r *receipt.Receipt, io streams) error {
 }
 
 func runAmend(ctx context.Context, path string, flags amendFlags, io streams) error {
-	debug.SetGCPercent(gcPercentSending)
+	debug.SetGCPercent(gcPercentLong)
 	target, style, err := flags.settle()
 	if err != nil {
 		return err

@@ -39,12 +39,9 @@ const (
 // less frequent garbage collection shortens the wait.
 const gcPercent = 400
 
-// gcPercentLong is for checks of any size, whose memory must stay small.
+// gcPercentLong is for checks of any size, whose memory must stay small, and
+// for commands that mostly wait for a server.
 const gcPercentLong = 100
-
-// gcPercentSending is for commands that mostly wait for a server, and keep a
-// receipt of possibly years in memory.
-const gcPercentSending = 100
 
 // boundMemory keeps a command that reads a log below 300 MB: the limits of a
 // log leave the collector room below this limit, and code and stacks are

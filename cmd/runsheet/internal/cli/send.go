@@ -160,22 +160,9 @@ func (t *sendTarget) sender(ctx context.Context, target server.Target, style del
 	opts.Timeout, opts.Note = t.timeout, note
 	client := server.NewClient(target, opts)
 	s, err := deliver.NewSender(ctx, client, r, deliver.Options{
-		Style: style, MaxEntries: t.maxEntries, Patient: t.patient, Note: note, Progress: progress(io),
+		Style: style, MaxEntries: t.maxEntries, Patient: t.patient, Note: note, Progress: newProgressLine(io).sent,
 	})
 	return s, client, err
-}
-
-// progress prints the progress, on a terminal only.
-func progress(io streams) func(done, of int) {
-	if !isTerminal(io.err) {
-		return nil
-	}
-	return func(done, of int) {
-		fmt.Fprintf(raw(io.err), "\r%d of %d sessions", done, of)
-		if done == of {
-			fmt.Fprint(raw(io.err), "\r\033[K")
-		}
-	}
 }
 
 func newSendCmd(io streams) *cobra.Command {
@@ -199,7 +186,7 @@ func newSendCmd(io streams) *cobra.Command {
 }
 
 func runSend(ctx context.Context, path string, flags sendTarget, io streams) error {
-	debug.SetGCPercent(gcPercentSending)
+	debug.SetGCPercent(gcPercentLong)
 	target, style, err := flags.check()
 	if err != nil {
 		return err

@@ -92,10 +92,10 @@ func runValidate(cmd *cobra.Command, args []string, opts validate.Options, flags
 	}
 	debug.SetGCPercent(gcPercentLong)
 	opts.ListFiles = flags.format == string(report.JUnit)
-	show := newBulkProgress(io)
-	opts.Watch = func(p validate.Progress) error { show.at(p); return nil }
+	progress := newProgressLine(io)
+	opts.Watch = progress.checked()
 	found, err := validate.Paths(cmd.Context(), args, io.in, opts)
-	show.clear()
+	progress.clear()
 	if err != nil {
 		return err
 	}

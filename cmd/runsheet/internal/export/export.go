@@ -1,7 +1,7 @@
-// Package export converts a log to the files that a clinic receives. Each
-// session passes a gate first: it is mapped, its record is validated, and only
-// valid records are written. Package cli runs the same gate when it checks a
-// log.
+// Package export reads and checks a log in any of its shapes ([Input]) and
+// converts it to the files that a clinic receives. Each session passes a gate
+// first: it is mapped, its record is validated, and only valid records are
+// written. [Check] runs the same gate without writing.
 //
 // The package maps, validates and writes sessions one by one, so that memory
 // does not grow with their number, except in the forms that are one Bundle

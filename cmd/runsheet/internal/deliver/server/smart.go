@@ -3,7 +3,10 @@ package server
 import (
 	"context"
 	"crypto"
+	"crypto/ecdsa"
+	"crypto/elliptic"
 	"crypto/rand"
+	"crypto/rsa"
 	"crypto/x509"
 	"encoding/base64"
 	"encoding/hex"
@@ -254,4 +257,26 @@ func parsePEM(der []byte) (any, error) {
 		return key, nil
 	}
 	return x509.ParseECPrivateKey(der)
+}
+
+// minRSABits is the minimum that RFC 7518 (3.3) allows for RS384.
+const minRSABits = 2048
+
+// algorithmOf returns the algorithm of a key: SMART Backend Services requires
+// ES384 or RS384, so an elliptic key must be on P-384.
+func algorithmOf(key jose.JSONWebKey) (string, error) {
+	switch k := key.Key.(type) {
+	case *ecdsa.PrivateKey:
+		if k.Curve != elliptic.P384() {
+			return "", errors.New("the key is on another curve than P-384, which ES384 needs")
+		}
+		return string(jose.ES384), nil
+	case *rsa.PrivateKey:
+		if k.N.BitLen() < minRSABits {
+			return "", errors.New("the RSA key is shorter than 2048 bits")
+		}
+		return string(jose.RS384), nil
+	default:
+		return "", errors.New("the key is neither RSA nor elliptic")
+	}
 }
