@@ -1,7 +1,6 @@
 package columnmap_test
 
 import (
-	"bytes"
 	"os"
 	"testing"
 
@@ -39,7 +38,7 @@ func TestMistakesInGerman(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	log, more, err := workbook.Read(bytes.NewReader(data), int64(len(data)), "log.xlsx", session.Options{})
+	log, more, err := workbook.Read(data, "log.xlsx", session.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -1,10 +1,10 @@
 package workbook
 
 import (
+	"bytes"
 	"cmp"
 	"errors"
 	"fmt"
-	"io"
 	"maps"
 	"slices"
 	"strings"
@@ -21,21 +21,20 @@ var ErrMacros = errors.New("the workbook has macros, and no copy of it is made; 
 // maxComments is how many cells get a comment; the list of findings is whole.
 const maxComments = 5000
 
-// Annotate writes a copy of a workbook that [Read] has read, with each
+// Annotate returns a copy of a workbook that [Read] has read, with each
 // finding as a comment on its cell and a first sheet that lists them all with
 // a link to each place. The original is only read. Nothing that is written is
 // ever taken for a formula.
-func Annotate(out io.Writer, original io.ReaderAt, size int64, findings []issue.Finding) error {
-	copied, err := annotatedCopy(original, size, findings)
+func Annotate(original []byte, findings []issue.Finding) ([]byte, error) {
+	copied, err := annotatedCopy(original, findings)
 	if err != nil {
-		return fmt.Errorf("making the annotated copy: %w", err)
+		return nil, fmt.Errorf("making the annotated copy: %w", err)
 	}
-	_, err = out.Write(copied)
-	return err
+	return copied, nil
 }
 
-func annotatedCopy(original io.ReaderAt, size int64, findings []issue.Finding) ([]byte, error) {
-	b, _, err := openDirectory(original, size)
+func annotatedCopy(original []byte, findings []issue.Finding) ([]byte, error) {
+	b, _, err := openDirectory(original)
 	if err != nil {
 		return nil, err
 	}
@@ -49,7 +48,7 @@ func annotatedCopy(original io.ReaderAt, size int64, findings []issue.Finding) (
 	}
 	// With both limits the same, the library does not unpack large parts into
 	// files on the disk.
-	file, err := excelize.OpenReader(io.NewSectionReader(original, 0, size), excelize.Options{
+	file, err := excelize.OpenReader(bytes.NewReader(original), excelize.Options{
 		UnzipSizeLimit: maxUnpacked, UnzipXMLSizeLimit: maxUnpacked,
 	})
 	if err != nil {

@@ -15,16 +15,16 @@ import (
 // annotated is a copy of a workbook with findings, opened again.
 func annotated(t *testing.T, data []byte, findings []issue.Finding) ([]byte, *excelize.File) {
 	t.Helper()
-	var out bytes.Buffer
-	if err := Annotate(&out, bytes.NewReader(data), int64(len(data)), findings); err != nil {
+	out, err := Annotate(data, findings)
+	if err != nil {
 		t.Fatal(err)
 	}
-	f, err := excelize.OpenReader(bytes.NewReader(out.Bytes()))
+	f, err := excelize.OpenReader(bytes.NewReader(out))
 	if err != nil {
 		t.Fatal(err)
 	}
 	t.Cleanup(func() { f.Close() })
-	return out.Bytes(), f
+	return out, f
 }
 
 func commentsOf(t *testing.T, f *excelize.File, sheet string) map[string]string {
@@ -128,7 +128,7 @@ func TestCommentsOfThePersonAreKept(t *testing.T) {
 
 func TestAWorkbookWithMacrosIsNotCopied(t *testing.T) {
 	data := smallBook(oneRow).with("xl/vbaProject.bin", "x").zip(t)
-	err := Annotate(&bytes.Buffer{}, bytes.NewReader(data), int64(len(data)), nil)
+	_, err := Annotate(data, nil)
 	if !errors.Is(err, ErrMacros) {
 		t.Errorf("error %v, want ErrMacros", err)
 	}

@@ -1,7 +1,6 @@
 package workbook
 
 import (
-	"bytes"
 	"fmt"
 	"strings"
 	"testing"
@@ -48,7 +47,7 @@ func BenchmarkReadYear(b *testing.B) {
 	b.SetBytes(int64(len(data)))
 	b.ReportAllocs()
 	for b.Loop() {
-		log, findings, err := Read(bytes.NewReader(data), int64(len(data)), "year.xlsx", session.Options{})
+		log, findings, err := Read(data, "year.xlsx", session.Options{})
 		if err != nil || len(log.Sessions) != 260 || len(log.Sessions[0].Readings) != 8 {
 			b.Fatal(len(log.Sessions), findings, err)
 		}

@@ -1,9 +1,7 @@
 package workbook
 
 import (
-	"bytes"
 	"encoding/xml"
-	"io"
 	"path/filepath"
 	"slices"
 	"strconv"
@@ -51,7 +49,7 @@ func Named(name string) bool {
 // Tabs returns the names of the sheets of a workbook, in the order in which it
 // has them. The error is that of a file that is no workbook.
 func Tabs(data []byte) ([]string, error) {
-	b, _, err := openDirectory(bytes.NewReader(data), int64(len(data)))
+	b, _, err := openDirectory(data)
 	if err != nil {
 		return nil, err
 	}
@@ -63,8 +61,8 @@ func Tabs(data []byte) ([]string, error) {
 }
 
 // openBook reads everything of a workbook but the cells.
-func openBook(file io.ReaderAt, size int64) (*book, error) {
-	b, kinds, err := openDirectory(file, size)
+func openBook(data []byte) (*book, error) {
+	b, kinds, err := openDirectory(data)
 	if err != nil {
 		return nil, err
 	}
@@ -94,8 +92,8 @@ type workbookPart struct {
 }
 
 // openDirectory reads the list of sheets, and the relationships of the workbook.
-func openDirectory(file io.ReaderAt, size int64) (*book, []relation, error) {
-	c, err := openContainer(file, size)
+func openDirectory(data []byte) (*book, []relation, error) {
+	c, err := openContainer(data)
 	if err != nil {
 		return nil, nil, err
 	}

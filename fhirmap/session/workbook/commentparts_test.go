@@ -173,9 +173,8 @@ func TestNothingIsWrittenWhenACommentIsLost(t *testing.T) {
 	}
 	data := book.zip(t)
 	_, findings := readBook(t, data)
-	var out bytes.Buffer
-	if err := Annotate(&out, bytes.NewReader(data), int64(len(data)), findings); !errors.Is(err, errCommentsLost) || out.Len() > 0 {
-		t.Errorf("error %v, %d bytes written", err, out.Len())
+	if out, err := Annotate(data, findings); !errors.Is(err, errCommentsLost) || len(out) > 0 {
+		t.Errorf("error %v, %d bytes written", err, len(out))
 	}
 }
 
@@ -187,10 +186,9 @@ func TestPartsThatCannotBeNamedAreRefused(t *testing.T) {
 		"shared by two sheets": withComments(t, "../comments3.xml", "../comments1.xml"),
 	} {
 		_, findings := readBook(t, data)
-		var out bytes.Buffer
-		err := Annotate(&out, bytes.NewReader(data), int64(len(data)), findings)
-		if !errors.Is(err, errCommentParts) && !errors.Is(err, errCommentsLost) || out.Len() > 0 {
-			t.Errorf("%s: error %v, %d bytes written", name, err, out.Len())
+		out, err := Annotate(data, findings)
+		if !errors.Is(err, errCommentParts) && !errors.Is(err, errCommentsLost) || len(out) > 0 {
+			t.Errorf("%s: error %v, %d bytes written", name, err, len(out))
 		}
 	}
 }

@@ -1,7 +1,6 @@
 package workbook
 
 import (
-	"bytes"
 	"errors"
 	"fmt"
 	"path"
@@ -50,7 +49,7 @@ var errCommentsLost = errors.New("a comment is missing in the copy, so it is not
 // finds its comments, and fails unless each place has its comment. No two
 // sheets may own the same parts: each would show the comments of the other.
 func verifyComments(raw []byte, places []place) error {
-	b, _, err := openDirectory(bytes.NewReader(raw), int64(len(raw)))
+	b, _, err := openDirectory(raw)
 	if err != nil {
 		return fmt.Errorf("reading the copy back: %w", err)
 	}

@@ -5,7 +5,6 @@ import (
 	"bytes"
 	"encoding/xml"
 	"errors"
-	"fmt"
 	"io"
 	"path"
 	"strings"
@@ -48,15 +47,11 @@ type container struct{ parts map[string]*zip.File }
 // openContainer finds out what a file is and opens it when it is a workbook.
 // Nothing is unpacked before the list of parts shows how much it is, and no
 // part unpacks to more than it says there.
-func openContainer(file io.ReaderAt, size int64) (*container, error) {
-	start := make([]byte, min(size, 1<<16))
-	if _, err := file.ReadAt(start, 0); err != nil && !errors.Is(err, io.EOF) {
-		return nil, fmt.Errorf("reading the workbook: %w", err)
-	}
-	if err := foreign(start); err != nil {
+func openContainer(data []byte) (*container, error) {
+	if err := foreign(data[:min(len(data), 1<<16)]); err != nil {
 		return nil, err
 	}
-	archive, err := zip.NewReader(file, size)
+	archive, err := zip.NewReader(bytes.NewReader(data), int64(len(data)))
 	if err != nil {
 		return nil, errDamaged
 	}

@@ -1,7 +1,6 @@
 package workbook_test
 
 import (
-	"bytes"
 	"fmt"
 	"os"
 
@@ -21,7 +20,7 @@ func ExampleRead() {
 		fmt.Println(err)
 		return
 	}
-	log, findings, err := workbook.Read(bytes.NewReader(data), int64(len(data)), "november.xlsx", session.Options{})
+	log, findings, err := workbook.Read(data, "november.xlsx", session.Options{})
 	if err != nil {
 		fmt.Println(err)
 		return

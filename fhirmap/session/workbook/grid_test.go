@@ -1,7 +1,6 @@
 package workbook
 
 import (
-	"io"
 	"strings"
 
 	"runsheet.example/fhirmap/session"
@@ -10,8 +9,8 @@ import (
 // ReadGrid reads the cells of a workbook that holds a log, without reading
 // anything from them, so that the log can be written in another form. Numbers
 // have the decimal mark that the log declares.
-func ReadGrid(file io.ReaderAt, size int64) (*session.Grid, error) {
-	book, err := openBook(file, size)
+func ReadGrid(data []byte) (*session.Grid, error) {
+	book, err := openBook(data)
 	if err != nil {
 		return nil, err
 	}

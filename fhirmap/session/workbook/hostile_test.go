@@ -180,13 +180,13 @@ func TestTooLarge(t *testing.T) {
 	}
 	long := smallBook(rows.String()).zip(t)
 	for _, tt := range []struct {
-		size int64
+		data []byte
 		want string
 	}{
-		{int64(len(long)), "log-too-large november.xlsx Sessions row 34092"},
-		{session.MaxBytes + 1, "log-workbook november.xlsx"},
+		{long, "log-too-large november.xlsx Sessions row 34092"},
+		{make([]byte, session.MaxBytes+1), "log-workbook november.xlsx"},
 	} {
-		log, findings, err := Read(bytes.NewReader(long), tt.size, "november.xlsx", session.Options{})
+		log, findings, err := Read(tt.data, "november.xlsx", session.Options{})
 		if got := rulesOf(findings); err != nil || got != tt.want || len(log.Sessions) > 0 {
 			t.Errorf("found %s, %d sessions, %v; want %s", got, len(log.Sessions), err, tt.want)
 		}
@@ -224,7 +224,7 @@ func TestACellHasItsOwnFormatAndValue(t *testing.T) {
 
 func TestAWorkbookOfSomethingElseIsAnError(t *testing.T) {
 	data := smallBook(oneRow).with("xl/workbook.xml", `<workbook xmlns:r="r"><sheets><sheet name="Garden" r:id="r1"/></sheets></workbook>`).zip(t)
-	_, _, err := Read(bytes.NewReader(data), int64(len(data)), "garden.xlsx", session.Options{})
+	_, _, err := Read(data, "garden.xlsx", session.Options{})
 	if !errors.Is(err, ErrNoLog) {
 		t.Fatalf("error %v, want ErrNoLog", err)
 	}

@@ -1,11 +1,8 @@
 package workbook
 
 import (
-	"crypto/sha256"
-	"encoding/hex"
 	"errors"
 	"fmt"
-	"io"
 	"os"
 	"path/filepath"
 	"strings"
@@ -30,27 +27,23 @@ func ReadFile(path string, opts session.Options) (*session.Log, []issue.Finding,
 		return nil, nil, fmt.Errorf("reading the workbook: %w", err)
 	}
 	defer file.Close()
-	info, err := file.Stat()
+	data, _, err := new(session.Size).Read(file)
 	if err != nil {
 		return nil, nil, fmt.Errorf("reading the workbook: %w", err)
 	}
-	return Read(file, info.Size(), filepath.Base(path), opts)
+	return Read(data, filepath.Base(path), opts)
 }
 
 // Read reads a log as [ReadFile] does; name is what findings call the file.
-func Read(file io.ReaderAt, size int64, name string, opts session.Options) (*session.Log, []issue.Finding, error) {
+func Read(data []byte, name string, opts session.Options) (*session.Log, []issue.Finding, error) {
 	r := &bookReader{name: name}
-	source := session.Source{Name: name}
-	if size > session.MaxBytes {
-		return r.nothing(source, notReadable{session.TooManyBytes, splitByYears})
+	if len(data) > session.MaxBytes {
+		return r.nothing(session.Source{Name: name}, notReadable{session.TooManyBytes, splitByYears})
 	}
-	sum := sha256.New()
-	if _, err := io.Copy(sum, io.NewSectionReader(file, 0, size)); err != nil {
-		return nil, nil, fmt.Errorf("reading the workbook: %w", err)
-	}
-	source.SHA256, source.Encoding = hex.EncodeToString(sum.Sum(nil)), "utf-8"
+	source := session.NewSource(name, data)
+	source.Encoding = "utf-8"
 	var err error
-	if r.book, err = openBook(file, size); err == nil {
+	if r.book, err = openBook(data); err == nil {
 		err = r.findSheets()
 	}
 	var known notReadable

@@ -36,7 +36,7 @@ func bookOf(t testing.TB, folder fstest.MapFS, opts Options) []byte {
 
 func readBook(t testing.TB, data []byte) (*session.Log, []issue.Finding) {
 	t.Helper()
-	log, findings, err := Read(bytes.NewReader(data), int64(len(data)), "november.xlsx", session.Options{})
+	log, findings, err := Read(data, "november.xlsx", session.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -183,7 +183,7 @@ func TestCSVThroughAWorkbookKeepsEveryText(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		got, err := ReadGrid(bytes.NewReader(data), int64(len(data)))
+		got, err := ReadGrid(data)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -236,7 +236,7 @@ func TestALogThroughAWorkbookKeepsEveryValueAndAbsence(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		got, gotFindings, err := Read(bytes.NewReader(data), int64(len(data)), "november.xlsx", session.Options{})
+		got, gotFindings, err := Read(data, "november.xlsx", session.Options{})
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -1,7 +1,6 @@
 package workbook
 
 import (
-	"bytes"
 	"errors"
 	"fmt"
 	"strings"
@@ -17,7 +16,7 @@ func Sheets(data []byte, name string, size *session.Size) (sheets []session.Fore
 	source = session.NewSource(name, data)
 	source.Encoding = "utf-8"
 	r := &bookReader{name: name}
-	r.book, err = openBook(bytes.NewReader(data), int64(len(data)))
+	r.book, err = openBook(data)
 	for i := 0; err == nil && i < len(r.tabs); i++ {
 		// Sheets of charts are kept elsewhere.
 		if t := r.tabs[i]; strings.Contains(partName(t.part), "worksheets/") {

@@ -1,7 +1,6 @@
 package export
 
 import (
-	"bytes"
 	"context"
 	"fmt"
 	"os"
@@ -86,11 +85,11 @@ func Annotate(ctx context.Context, path, to string, findings []issue.Finding, op
 	if err != nil {
 		return err
 	}
-	var copied bytes.Buffer
-	if err := workbook.Annotate(&copied, bytes.NewReader(data), int64(len(data)), findings); err != nil {
+	copied, err := workbook.Annotate(data, findings)
+	if err != nil {
 		return err
 	}
-	_, err = output.Single(to, copied.Bytes(), false, nil)
+	_, err = output.Single(to, copied, false, nil)
 	return err
 }
 
@@ -105,7 +104,7 @@ func carriedOver(dir string) ([]byte, error) {
 
 // findingsIn reads and checks a workbook in memory.
 func findingsIn(ctx context.Context, data []byte, name string, opts fhirmap.Options) ([]issue.Finding, error) {
-	log, findings, err := workbook.Read(bytes.NewReader(data), int64(len(data)), name, session.Options{Today: time.Now()})
+	log, findings, err := workbook.Read(data, name, session.Options{Today: time.Now()})
 	if err != nil {
 		return nil, err
 	}
