@@ -17,7 +17,7 @@ func TestHeadingsInOtherUnits(t *testing.T) {
 	}
 	changed := 0
 	for _, c := range USUnits.ColumnsOf(SheetSessions) {
-		if _, _, ok := columnHeaded(SheetSessions, c.Name); !ok {
+		if _, ok := columnHeaded(SheetSessions, c.Name); !ok {
 			t.Errorf("%s cannot be read back", c.Name)
 		}
 		if _, own := columnNamed(SheetSessions, c.Name); !own {

@@ -32,7 +32,7 @@ func newMappedReader(t *MappedTable, findings *collector) *sheetReader {
 }
 
 func (s *sheetReader) bindMapped(c *Column, position int, unit Unit) {
-	bound := boundColumn{Column: c, position: position, heading: c.Name, written: unit}
+	bound := boundColumn{Column: c, position: position, written: unit}
 	if unit.code != "" {
 		in := *c
 		in.Unit = unit.code

@@ -19,7 +19,6 @@ const (
 type boundColumn struct {
 	*Column
 	position int    // from 0, in the file
-	heading  string // as written
 	written  Unit   // when it is not the column's own
 }
 
@@ -109,7 +108,7 @@ func headedDelimiter(sheet Sheet, text []byte) (delimiter rune) {
 	for _, try := range []rune{',', ';', '\t'} {
 		score := strings.Count(heading, string(try))
 		for _, h := range strings.Split(heading, string(try)) {
-			if _, _, known := columnHeaded(sheet, strings.Trim(h, ` "`)); known {
+			if _, known := columnHeaded(sheet, strings.Trim(h, ` "`)); known {
 				score += len(heading)
 			}
 		}
@@ -167,22 +166,21 @@ func (s *sheetReader) bind() bool {
 		return false
 	}
 	s.twins = map[int]int{}
-	headed := slices.ContainsFunc(s.headings, func(h string) bool { _, _, known := columnHeaded(s.sheet, h); return known })
+	headed := slices.ContainsFunc(s.headings, func(h string) bool { _, known := columnHeaded(s.sheet, h); return known })
 	s.bound = make([]bool, len(s.headings))
 	first := map[string]int{}
 	for i, heading := range s.headings {
-		c, unit, known := columnHeaded(s.sheet, heading)
+		h, known := columnHeaded(s.sheet, heading)
 		s.bound[i] = known
 		switch {
 		case known:
-			name := ownName(c.Name, unit)
-			if at, twice := first[name]; twice {
+			if at, twice := first[h.own.Name]; twice {
 				s.twins[i] = at
 				s.findings.add(s.spot(i).finding("log-heading-twice", "the column stands in the file twice"), nil)
 				continue
 			}
-			first[name] = i
-			s.columns = append(s.columns, boundColumn{Column: c, position: i, heading: strings.TrimSpace(heading), written: unit})
+			first[h.own.Name] = i
+			s.columns = append(s.columns, boundColumn{Column: &h.Column, position: i, written: h.written})
 		case headed && strings.TrimSpace(heading) != "":
 			s.unknownHeading(i, heading)
 		}
@@ -199,11 +197,9 @@ func (s *sheetReader) unknownHeading(i int, heading string) {
 
 func (s *sheetReader) requireColumns(have map[string]int) bool {
 	var missing []string
-	for _, name := range columnNames(s.sheet) {
-		if c, _ := columnNamed(s.sheet, name); c.Required {
-			if _, ok := have[name]; !ok {
-				missing = append(missing, name)
-			}
+	for _, c := range Columns {
+		if _, ok := have[c.Name]; !ok && c.Sheet == s.sheet && c.Required {
+			missing = append(missing, c.Name)
 		}
 	}
 	if len(missing) == 0 {

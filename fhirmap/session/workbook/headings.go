@@ -62,7 +62,7 @@ func (h *headings) unitRow(sheet session.Sheet, row []string) {
 	}
 	for i, name := range names {
 		if name != h.names[i] {
-			h.complain(i, "log-heading-unit", issue.Warning, "the row below the headings names another unit than the heading; the column is read in that unit", row[i], titled(sheet, name).Title)
+			h.complain(i, "log-heading-unit", issue.Warning, "the row below the headings names another unit than the heading; the column is read in that unit", row[i], session.Headed(sheet, name).Title)
 		}
 	}
 	h.names, h.next = names, h.next+1
@@ -103,7 +103,7 @@ func (h *headings) bind(sheet session.Sheet, i int, shown, hidden string) string
 		}
 		return hidden
 	}
-	own := titled(sheet, name).Title
+	own := session.Headed(sheet, name).Title
 	other, known := columnByTitle(sheet, shown)
 	in, written := session.NameIn(sheet, name, unitOf(shown))
 	switch {

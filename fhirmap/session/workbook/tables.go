@@ -34,7 +34,7 @@ func (w *writer) table(sheet session.Sheet, tab string) {
 // column lays out one column: heading, hint, width, format and check.
 func (w *writer) column(tab string, at int, c session.Column) {
 	letters := columnName(at)
-	t := titled(c.Sheet, c.Name)
+	t := session.Headed(c.Sheet, c.Name)
 	style := w.styles.table.ofKind(c.Kind)
 	w.do(w.file.SetColStyle(tab, letters, style))
 	w.do(w.file.SetColWidth(tab, letters, letters, w.width(t.Width)))
@@ -58,7 +58,7 @@ func (w *writer) folded(t session.Column) bool {
 
 // linesIn is how many lines a text takes in its column, as far as it is seen.
 func (w *writer) linesIn(c session.Column, text string) int {
-	t := titled(c.Sheet, c.Name)
+	t := session.Headed(c.Sheet, c.Name)
 	if w.folded(t) || c.Kind != session.KindText {
 		return 1
 	}
@@ -78,7 +78,7 @@ func (w *writer) width(characters float64) float64 {
 func (w *writer) headingRows(tab string, columns []session.Column) {
 	lines := 2
 	for _, c := range columns {
-		if t := titled(c.Sheet, c.Name); t.Filled != profiles.BySome {
+		if t := session.Headed(c.Sheet, c.Name); t.Filled != profiles.BySome {
 			lines = max(lines, 1+strings.Count(t.Title, " "))
 		}
 	}
