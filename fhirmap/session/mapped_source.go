@@ -16,12 +16,12 @@ func newMappedReader(t *MappedTable, findings *collector) *sheetReader {
 	}
 	have := map[string]bool{}
 	for i, c := range t.Columns {
-		column, known := columnNamed(t.Sheet, c.Name)
-		if !known || have[column.Name] {
+		column, known := columnHeaded(t.Sheet, c.Name)
+		if !known || have[c.Name] {
 			panic("session: a mapped table has an unknown column or has one twice: " + c.Name)
 		}
-		have[column.Name] = true
-		s.bindMapped(column, i, c.Unit)
+		have[c.Name] = true
+		s.bindMapped(column.own, i, c.Unit)
 	}
 	for i := range Columns {
 		if c := &Columns[i]; c.Sheet == t.Sheet && c.Required && !have[c.Name] {

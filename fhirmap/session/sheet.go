@@ -18,8 +18,8 @@ const (
 // boundColumn is a column of a file that the log knows.
 type boundColumn struct {
 	*Column
-	position int    // from 0, in the file
-	written  Unit   // when it is not the column's own
+	position int  // from 0, in the file
+	written  Unit // when it is not the column's own
 }
 
 // sheetReader reads the rows of one CSV file, or of one sheet of a workbook,
@@ -137,16 +137,6 @@ func plainHeading(heading string) string {
 		return r == ' ' || r == '_' || r == '-' || r == '\u00A0'
 	})
 	return strings.Join(words, "_")
-}
-
-func columnNamed(sheet Sheet, heading string) (*Column, bool) {
-	plain := plainHeading(heading)
-	for i := range Columns {
-		if c := &Columns[i]; c.Sheet == sheet && c.Name == plain {
-			return c, true
-		}
-	}
-	return nil, false
 }
 
 func columnNames(sheet Sheet) []string {
