@@ -32,28 +32,7 @@ var (
 	accessSides = []string{"left", "right"}
 	deviceKinds = []string{"machine", "scales", "cuff"}
 	tableNames  = []string{"log", "patient", "clinic", "prescription", "access", "device"}
-	otherKeys   = map[string][]string{
-		"log":     {"format", "id", "time_zone", "date_style", "time_form", "decimal_mark", "language"},
-		"patient": {"identifier_system", "identifier_value", "name", "sex", "birth_date", "height_cm"},
-		"clinic":  {"name"},
-		"prescription": {"name", "valid_from", "sessions_per_week", "weekdays", "duration_min", "dialyser", "anticoagulant",
-			"residual_urea_clearance_ml_min", "residual_date", "order_system", "order_value"},
-		"access": {"valid_from", "kind", "side", "site", "needling", "needle_gauge"},
-		"device": {"kind", "name", "serial"},
-	}
 )
-
-// knownKeys are the names a table of log.toml may have, nil for a table the
-// log does not know.
-func knownKeys(table string) []string {
-	keys := slices.Clone(otherKeys[table])
-	if table == "prescription" {
-		for _, p := range prescribed {
-			keys = append(keys, p.key)
-		}
-	}
-	return keys
-}
 
 // firstDay is what is expected where the first day of an entry is missing.
 const firstDay = "a date such as 2025-11-03"

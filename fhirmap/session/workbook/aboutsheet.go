@@ -19,6 +19,17 @@ const (
 	aboutFirstRow  = 3
 )
 
+// answers is how many answers a part has room for: what changes with time and
+// each device gets a column of its own.
+func answers(part string) int {
+	switch part {
+	case "prescription", "access", "device":
+		return 4
+	default:
+		return 1
+	}
+}
+
 // about lays out the About sheet: a line for each question, with the answers
 // beside it.
 func (w *writer) about() {
@@ -26,24 +37,24 @@ func (w *writer) about() {
 	w.text(sheetAbout, aboutLabel, 1, "About you and your treatment", w.styles.title)
 	w.text(sheetAbout, aboutLabel, 2, "Fill in what you know, in the boxes. What is empty is left out.", w.styles.name)
 	most := answers("prescription")
-	for i, r := range aboutRows {
+	for i, r := range session.AboutRows {
 		row := aboutFirstRow + i
-		if r.key == "" {
+		if r.Key == "" {
 			w.aboutHeading(row, r)
 			continue
 		}
-		w.text(sheetAbout, aboutKeyColumn, row, r.part+"."+r.key, w.styles.name)
-		w.text(sheetAbout, aboutLabel, row, r.label, w.styles.label)
-		if n := w.opts.Clinic.SessionsPerWeek; n > 0 && r.key == "sessions_per_week" {
-			r.help += fmt.Sprintf("; your clinic: %d", n)
+		w.text(sheetAbout, aboutKeyColumn, row, r.Part+"."+r.Key, w.styles.name)
+		w.text(sheetAbout, aboutLabel, row, r.Label, w.styles.label)
+		if n := w.opts.Clinic.SessionsPerWeek; n > 0 && r.Key == "sessions_per_week" {
+			r.Help += fmt.Sprintf("; your clinic: %d", n)
 		}
-		w.text(sheetAbout, aboutHelp, row, r.help, w.styles.help)
-		n := max(answers(r.part), len(parts[r.part]))
+		w.text(sheetAbout, aboutHelp, row, r.Help, w.styles.help)
+		n := max(answers(r.Part), len(parts[r.Part]))
 		most = max(most, n)
 		for j := range n {
 			w.aboutAnswer(row, aboutAnswer+j, r)
-			if j < len(parts[r.part]) {
-				w.aboutValue(row, aboutAnswer+j, r, parts[r.part][j])
+			if j < len(parts[r.Part]) {
+				w.aboutValue(row, aboutAnswer+j, r, parts[r.Part][j])
 			}
 		}
 		w.aboutCheck(row, n, r)
@@ -84,13 +95,13 @@ func (w *writer) aboutParts() map[string][]*session.AboutPart {
 }
 
 // aboutLines is how many lines the longest answer takes.
-func (w *writer) aboutLines(r aboutRow, parts map[string][]*session.AboutPart) int {
+func (w *writer) aboutLines(r session.AboutRow, parts map[string][]*session.AboutPart) int {
 	lines, width := 1, w.width(aboutAnswerWidth)
-	if answers(r.part) == 1 {
+	if answers(r.Part) == 1 {
 		width *= float64(answers("prescription"))
 	}
-	for _, p := range parts[r.part] {
-		if e, ok := p.Entry(r.key); ok {
+	for _, p := range parts[r.Part] {
+		if e, ok := p.Entry(r.Key); ok {
 			lines = max(lines, linesOf(e.Text, width, w.size()))
 		}
 	}
@@ -100,35 +111,35 @@ func (w *writer) aboutLines(r aboutRow, parts map[string][]*session.AboutPart) i
 // aboutAnswerWidth is the width of one box of an answer.
 const aboutAnswerWidth = 19
 
-func (w *writer) aboutHeading(row int, r aboutRow) {
+func (w *writer) aboutHeading(row int, r session.AboutRow) {
 	for column := aboutLabel; column < aboutAnswer+answers("prescription"); column++ {
 		w.style(sheetAbout, column, row, w.styles.part)
 	}
-	w.text(sheetAbout, aboutLabel, row, r.label, w.styles.part)
-	if r.help != "" {
-		w.text(sheetAbout, aboutAnswer, row, r.help, w.styles.part)
+	w.text(sheetAbout, aboutLabel, row, r.Label, w.styles.part)
+	if r.Help != "" {
+		w.text(sheetAbout, aboutAnswer, row, r.Help, w.styles.part)
 	}
 	w.do(w.file.SetRowHeight(sheetAbout, row, w.size()*2))
 }
 
 // aboutAnswer makes the box of an answer; the one box of a single answer is
 // as wide as the four of the others.
-func (w *writer) aboutAnswer(row, column int, r aboutRow) {
-	style := w.styles.answer.ofKind(r.kind)
-	if r.kind == session.KindText {
+func (w *writer) aboutAnswer(row, column int, r session.AboutRow) {
+	style := w.styles.answer.ofKind(r.Kind)
+	if r.Kind == session.KindText {
 		style = w.styles.answer.typed
 	}
 	w.style(sheetAbout, column, row, style)
-	if answers(r.part) == 1 && column == aboutAnswer {
+	if answers(r.Part) == 1 && column == aboutAnswer {
 		last := cellName(aboutAnswer+answers("prescription")-1, row)
 		w.do(w.file.MergeCell(sheetAbout, cellName(column, row), last))
 		w.do(w.file.SetCellStyle(sheetAbout, cellName(column, row), last, style))
 	}
 }
 
-func (w *writer) aboutValue(row, column int, r aboutRow, part *session.AboutPart) {
-	entry, _ := part.Entry(r.key)
-	declared, kind := w.mark, r.kind
+func (w *writer) aboutValue(row, column int, r session.AboutRow, part *session.AboutPart) {
+	entry, _ := part.Entry(r.Key)
+	declared, kind := w.mark, r.Kind
 	if kind == session.KindNumber && (entry.Bare || declared == '.') {
 		w.mark = '.'
 	} else if kind == session.KindNumber {
@@ -138,25 +149,25 @@ func (w *writer) aboutValue(row, column int, r aboutRow, part *session.AboutPart
 	w.mark = declared
 }
 
-func (w *writer) aboutCheck(row, n int, r aboutRow) {
-	if len(r.choices) == 0 {
+func (w *writer) aboutCheck(row, n int, r session.AboutRow) {
+	if len(r.Choices) == 0 {
 		return
 	}
 	v := excelize.NewDataValidation(true)
 	v.SetSqref(cellName(aboutAnswer, row) + ":" + cellName(aboutAnswer+n-1, row))
-	if strings.Join(r.choices, "") == ".," {
+	if strings.Join(r.Choices, "") == ".," {
 		// A comma cannot stand in a list that is separated by commas.
 		v.Type, v.Formula1 = "custom", "OR("+cellName(aboutAnswer, row)+`=".",`+cellName(aboutAnswer, row)+`=",")`
 	} else {
-		w.do(v.SetDropList(r.choices))
+		w.do(v.SetDropList(r.Choices))
 	}
-	v.SetError(excelize.DataValidationErrorStyleWarning, "Not in the list", "The words here are: "+strings.Join(r.choices, " or ")+". Keep yours anyway?")
+	v.SetError(excelize.DataValidationErrorStyleWarning, "Not in the list", "The words here are: "+strings.Join(r.Choices, " or ")+". Keep yours anyway?")
 	w.do(w.file.AddDataValidation(sheetAbout, v))
 }
 
 // aboutRest keeps answers that the log does not know, below the others.
 func (w *writer) aboutRest(parts map[string][]*session.AboutPart) {
-	row := aboutFirstRow + len(aboutRows) + 1
+	row := aboutFirstRow + len(session.AboutRows) + 1
 	if w.opts.Content == nil {
 		return
 	}
@@ -165,7 +176,7 @@ func (w *writer) aboutRest(parts map[string][]*session.AboutPart) {
 		at := counts[p.Name]
 		counts[p.Name]++
 		for _, e := range p.Entries {
-			if _, known := aboutByKey(p.Name, e.Key); known {
+			if _, known := session.AboutRowOf(p.Name, e.Key); known {
 				continue
 			}
 			w.text(sheetAbout, aboutKeyColumn, row, p.Name+"."+e.Key, w.styles.name)

@@ -184,9 +184,9 @@ func datesOf() [][2]string {
 	for row := firstRow; row < firstRow+40; row++ {
 		cells = append(cells, [2]string{"Sessions", cellName(2, row)}, [2]string{"Labs", cellName(2, row)})
 	}
-	for i, r := range aboutRows {
-		if r.kind == session.KindDate {
-			for column := range answers(r.part) {
+	for i, r := range session.AboutRows {
+		if r.Kind == session.KindDate {
+			for column := range answers(r.Part) {
 				cells = append(cells, [2]string{sheetAbout, cellName(aboutAnswer+column, aboutFirstRow+i)})
 			}
 		}

@@ -57,7 +57,7 @@ func (a *aboutAnswers) line(row rawRow) {
 		a.stray(row, texts)
 		return
 	}
-	if _, known := aboutByKey(part, key); known && answers(part) > 1 {
+	if _, known := session.AboutRowOf(part, key); known && answers(part) > 1 {
 		a.asked = append(a.asked, question{part, key, row.number})
 	}
 	// A single answer that is empty is still a place to mend.
@@ -67,9 +67,9 @@ func (a *aboutAnswers) line(row rawRow) {
 			continue
 		}
 		cell := issue.Cell{File: a.reader.name, Sheet: a.sheet, Row: row.number, Column: column, Heading: part + "." + key}
-		asked, _ := aboutByKey(part, key)
+		asked, _ := session.AboutRowOf(part, key)
 		entry := &session.AboutEntry{Key: key, Text: text, Cell: cell}
-		entry.Bare = texts[column].number && asked.kind == session.KindNumber
+		entry.Bare = texts[column].number && asked.Kind == session.KindNumber
 		at := a.find(part, column, cell)
 		a.parts[at].Entries = append(a.parts[at].Entries, entry)
 	}
@@ -98,19 +98,19 @@ func (a *aboutAnswers) question(hidden, shown string) (part, key string, ok bool
 	if wanted == "" {
 		return "", "", false
 	}
-	for _, r := range aboutRows {
-		if plain(r.label) != wanted {
+	for _, r := range session.AboutRows {
+		if plain(r.Label) != wanted {
 			continue
 		}
-		if r.key == "" {
-			a.heading = r.part
+		if r.Key == "" {
+			a.heading = r.Part
 			return "", "", false
 		}
-		if r.part == a.heading {
-			return r.part, r.key, true
+		if r.Part == a.heading {
+			return r.Part, r.Key, true
 		}
 		if !ok {
-			part, key, ok = r.part, r.key, true
+			part, key, ok = r.Part, r.Key, true
 		}
 	}
 	return part, key, ok
@@ -143,8 +143,8 @@ func (a *aboutAnswers) stray(row rawRow, texts map[int]rendered) {
 
 // isHelp reports the words that stand beside the headings of parts.
 func isHelp(text string) bool {
-	for _, r := range aboutRows {
-		if r.key == "" && r.help == text {
+	for _, r := range session.AboutRows {
+		if r.Key == "" && r.Help == text {
 			return true
 		}
 	}

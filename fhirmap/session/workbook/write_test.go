@@ -54,18 +54,18 @@ func TestAboutHasTheNamesOfTheLog(t *testing.T) {
 	}
 	var grid session.Grid
 	byName := map[string]int{}
-	for _, r := range aboutRows {
-		if r.key == "" {
-			byName[r.part] = len(grid.About)
-			grid.About = append(grid.About, &session.AboutPart{Name: r.part})
+	for _, r := range session.AboutRows {
+		if r.Key == "" {
+			byName[r.Part] = len(grid.About)
+			grid.About = append(grid.About, &session.AboutPart{Name: r.Part})
 			continue
 		}
-		text, given := values[r.part+"."+r.key]
+		text, given := values[r.Part+"."+r.Key]
 		if !given {
-			text = map[session.Kind]string{session.KindDate: "2025-11-01", session.KindNumber: "12.50", session.KindText: "some words"}[r.kind]
+			text = map[session.Kind]string{session.KindDate: "2025-11-01", session.KindNumber: "12.50", session.KindText: "some words"}[r.Kind]
 		}
-		part := grid.About[byName[r.part]]
-		part.Entries = append(part.Entries, &session.AboutEntry{Key: r.key, Text: text})
+		part := grid.About[byName[r.Part]]
+		part.Entries = append(part.Entries, &session.AboutEntry{Key: r.Key, Text: text})
 	}
 	data, err := Bytes(Options{Content: &grid})
 	if err != nil {
