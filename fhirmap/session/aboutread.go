@@ -19,26 +19,26 @@ func (r *reader) readAboutFile(files fs.FS, name string) error {
 	if name == "" {
 		return nil
 	}
-	data, ok, err := r.load(files, name)
+	text, ok, err := r.text(files, name)
 	if err != nil || !ok {
 		r.allBroken = true
 		return err
 	}
-	d, ok := decode(name, data, &r.collector)
-	source := &r.log.Sources[len(r.log.Sources)-1]
-	source.Encoding = d.encoding
-	if !ok {
-		r.allBroken = true
-		return nil
-	}
-	tables, findings := parseTOML(name, d.text)
+	r.readAboutText(name, text, func(string) bool { return false })
+	return nil
+}
+
+// readAboutText reads the text of log.toml without the tables that others
+// reports.
+func (r *reader) readAboutText(name string, text []byte, others func(table string) bool) {
+	tables, findings := parseTOML(name, text)
 	for _, f := range findings {
 		r.about(f)
 	}
 	if !r.allBroken {
+		tables = slices.DeleteFunc(tables, func(t *AboutPart) bool { return others(t.Name) })
 		r.readAbout(spot{cell: issue.Cell{File: name}}, tables)
 	}
-	return nil
 }
 
 // about records a finding in log.toml; an error there concerns every session.

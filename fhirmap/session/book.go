@@ -64,13 +64,7 @@ func (r *reader) readTable(book Book, t BookTable) {
 		return
 	}
 	s.source = t.Rows()
-	seen := r.settleForms(s)
 	r.readRows(s)
-	source := &r.log.Sources[0]
-	source.Rows += s.rows
-	if seen && source.DecimalMark == 0 {
-		source.DecimalMark = rune(s.mark)
-	}
 }
 
 // bookAbout gives the answers of an About sheet the types that log.toml has,

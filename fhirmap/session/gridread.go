@@ -39,16 +39,6 @@ func ReadGrid(files fs.FS) (*Grid, []issue.Finding, error) {
 	return grid, r.done(), nil
 }
 
-// text loads a file and decodes it; ok is false when a finding says why not.
-func (r *reader) text(files fs.FS, name string) (text []byte, ok bool, err error) {
-	data, ok, err := r.load(files, name)
-	if err != nil || !ok {
-		return nil, false, err
-	}
-	d, ok := decode(name, data, &r.collector)
-	return d.text, ok, nil
-}
-
 func (r *reader) tableGrid(files fs.FS, name string, sheet Sheet, grid *Grid) error {
 	text, ok, err := r.text(files, name)
 	if err != nil || !ok {

@@ -95,53 +95,29 @@ func ReadMapped(m Mapped, opts Options) (*Log, []issue.Finding) {
 
 // mappedAbout reads who and what the log is about.
 func (r *reader) mappedAbout(m Mapped) {
-	at := spot{cell: issue.Cell{File: m.AboutName}}
 	if m.About == nil {
+		at := spot{cell: issue.Cell{File: m.AboutName}}
 		r.about(at.finding("log-file-missing", "it is not said whose log this is: there is no {}", aboutFile))
 		return
 	}
-	d, ok := decode(m.AboutName, m.About, &r.collector)
-	source := NewSource(m.AboutName, m.About)
-	source.Encoding = d.encoding
-	r.log.Sources = append(r.log.Sources, source)
+	text, ok := r.decoded(m.AboutName, m.About)
 	if !ok {
 		r.allBroken = true
 		return
 	}
-	tables, findings := parseTOML(m.AboutName, d.text)
-	for _, f := range findings {
-		r.about(f)
-	}
-	tables = slices.DeleteFunc(tables, func(t *AboutPart) bool {
-		first, _, _ := strings.Cut(t.Name, ".")
+	r.readAboutText(m.AboutName, text, func(table string) bool {
+		first, _, _ := strings.Cut(table, ".")
 		return first == "" || first == "table"
 	})
-	if !r.allBroken {
-		r.readAbout(at, tables)
-	}
 }
 
 // readMapped reads one table.
 func (r *reader) readMapped(t MappedTable) {
 	s := newMappedReader(&t, &r.collector)
-	seen := true
-	if t.DecimalMark != 0 {
-		s.mark = t.DecimalMark
-	} else {
-		seen = r.settleForms(s)
-	}
 	before := len(r.log.Sessions)
 	r.readRows(s)
 	if t.Sheet == SheetSessions && !r.toldDerived {
 		r.tellDerived(t.At, r.log.Sessions[before:])
-	}
-	for i := range r.log.Sources {
-		if source := &r.log.Sources[i]; source.Name == t.At.File {
-			source.Rows += s.rows
-			if seen && source.DecimalMark == 0 {
-				source.DecimalMark = rune(s.mark)
-			}
-		}
 	}
 }
 

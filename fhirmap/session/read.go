@@ -167,15 +167,15 @@ func (r *reader) unknownFile(name string) {
 	r.add(f, nil)
 }
 
-// load reads a file's bytes and notes it as a source. ok is false for a file
-// that is too large, which is a finding.
-func (r *reader) load(files fs.FS, name string) (data []byte, ok bool, err error) {
+// text reads and decodes a file, and notes it as a source. ok is false for a
+// file that is too large or no text, which is a finding.
+func (r *reader) text(files fs.FS, name string) (text []byte, ok bool, err error) {
 	file, err := files.Open(name)
 	if err != nil {
 		return nil, false, fmt.Errorf("the log cannot be read: %w", err)
 	}
 	defer file.Close()
-	data, ok, err = r.size.Read(file)
+	data, ok, err := r.size.Read(file)
 	if err != nil {
 		return nil, false, fmt.Errorf("the log cannot be read: %w", err)
 	}
@@ -183,8 +183,17 @@ func (r *reader) load(files fs.FS, name string) (data []byte, ok bool, err error
 		r.refuse(spot{cell: issue.Cell{File: name}}.finding("log-too-large", TooManyBytes))
 		return nil, false, nil
 	}
-	r.log.Sources = append(r.log.Sources, NewSource(name, data))
-	return data, true, nil
+	text, ok = r.decoded(name, data)
+	return text, ok, nil
+}
+
+// decoded decodes the bytes of a file, and notes it as a source.
+func (r *reader) decoded(name string, data []byte) (text []byte, ok bool) {
+	d, ok := decode(name, data, &r.collector)
+	source := NewSource(name, data)
+	source.Encoding = d.encoding
+	r.log.Sources = append(r.log.Sources, source)
+	return d.text, ok
 }
 
 // readSheet reads one CSV file; name is "" when the folder has none.
@@ -192,17 +201,11 @@ func (r *reader) readSheet(files fs.FS, name string, sheet Sheet) error {
 	if name == "" {
 		return nil
 	}
-	data, ok, err := r.load(files, name)
+	text, ok, err := r.text(files, name)
 	if err != nil || !ok {
 		return err
 	}
-	source := &r.log.Sources[len(r.log.Sources)-1]
-	d, ok := decode(name, data, &r.collector)
-	source.Encoding = d.encoding
-	if !ok {
-		return nil
-	}
-	s, ok := newSheetReader(name, sheet, d.text, &r.collector)
+	s, ok := newSheetReader(name, sheet, text, &r.collector)
 	if !ok {
 		return nil
 	}
@@ -212,12 +215,8 @@ func (r *reader) readSheet(files fs.FS, name string, sheet Sheet) error {
 		r.add(f, nil)
 		return nil
 	}
-	seen := r.settleForms(s)
+	r.log.Sources[len(r.log.Sources)-1].Delimiter = s.delimiter
 	r.readRows(s)
-	source.Delimiter, source.Rows = s.delimiter, s.rows
-	if seen {
-		source.DecimalMark = rune(s.mark)
-	}
 	return nil
 }
 
@@ -235,7 +234,15 @@ func spilled(s *sheetReader) bool {
 	return long > 1 && 2*long > rows
 }
 
+// readRows settles the forms of dates and numbers, reads the rows of a table,
+// and notes both at the source.
 func (r *reader) readRows(s *sheetReader) {
+	seen := true
+	if s.mapped != nil && s.mapped.DecimalMark != 0 {
+		s.mark = s.mapped.DecimalMark
+	} else {
+		seen = r.settleForms(s)
+	}
 	switch s.sheet {
 	case SheetSessions:
 		r.readSessions(s)
@@ -251,6 +258,14 @@ func (r *reader) readRows(s *sheetReader) {
 		r.readEvents(s)
 	}
 	r.tellConversions(s)
+	for i := range r.log.Sources {
+		if source := &r.log.Sources[i]; source.Name == s.file {
+			source.Rows += s.rows
+			if seen && source.DecimalMark == 0 {
+				source.DecimalMark = rune(s.mark)
+			}
+		}
+	}
 }
 
 // finish orders the sessions, and marks all of them broken when an error
