@@ -34,7 +34,7 @@ func (s *sheetReader) foreignRow() bool {
 		if filled++; at < 0 || c.position < at {
 			at, first = c.position, text
 		}
-		if plainHeading(text) == plainHeading(c.heading) {
+		if plainHeading(text) == plainHeading(s.headings[c.position]) {
 			again++
 		}
 		fits := s.misfit(c, text) < 1
