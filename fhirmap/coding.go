@@ -54,40 +54,7 @@ func quantity(number, ucum string) *r4.Quantity {
 }
 
 // unitForPeople converts a UCUM code to the form on a display or a run sheet.
-func unitForPeople(ucum string) string {
-	switch ucum {
-	case "mm[Hg]":
-		return "mmHg"
-	case "[iU]":
-		return "international units"
-	case "[iU]/h":
-		return "international units per hour"
-	case "Cel":
-		return "°C"
-	case "[degF]":
-		return "°F"
-	case "[lb_av]":
-		return "lb"
-	case "ug":
-		return "microgram"
-	case "[ppm]":
-		return "ppm"
-	case "[gr]/[gal_us]":
-		return "grains per gallon"
-	case "/min":
-		return "per minute"
-	case "/wk":
-		return "per week"
-	case "a":
-		return "years"
-	case "d":
-		return "days"
-	case "1":
-		return "ratio"
-	default:
-		return ucum
-	}
-}
+func unitForPeople(ucum string) string { return profiles.UnitOf(ucum).Sent }
 
 // withUnit formats a number with its unit for people; a ratio has none.
 func withUnit(number, ucum string) string {

@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 
+	"runsheet.example/profiles"
 	"runsheet.example/validate/issue"
 )
 
@@ -197,20 +198,7 @@ func (s *sheetReader) noteConversion(c boundColumn, v Value) {
 }
 
 // SpeltUnit is a UCUM code as people write it.
-func SpeltUnit(code string) string {
-	switch code {
-	case "[lb_av]":
-		return "lb"
-	case "mm[Hg]":
-		return "mmHg"
-	case "Cel":
-		return "°C"
-	case "[degF]":
-		return "°F"
-	default:
-		return code
-	}
-}
+func SpeltUnit(code string) string { return profiles.UnitOf(code).Symbol }
 
 // OwnUnit reports whether a unit is that of one of the field's own columns;
 // only a column map can give a value another.

@@ -65,7 +65,7 @@ func (c *unitChecker) words(quantity doc.Node, code []byte) {
 	if len(text) == 0 || string(text) == string(code) {
 		return
 	}
-	if same, known := spoken[string(text)]; known && same == string(code) {
+	if profiles.UnitOf(code).Sent == string(text) || spoken[string(text)] == string(code) {
 		return
 	}
 	words, err := ucum.Parse(string(text))
@@ -91,15 +91,9 @@ func factor(a, b string) (one, convertible bool) {
 	return x == 1, err == nil
 }
 
-// spoken maps display units to codes; some of them happen to be UCUM codes of
-// another unit.
-var spoken = map[string]string{
-	"U": "[iU]", "U/h": "[iU]/h", "C": "Cel", "F": "[degF]", "pt": "[pt_us]",
-	// These are not UCUM codes. Listing them saves parsing.
-	"mmHg": "mm[Hg]", "per minute": "/min", "/minute": "/min", "bpm": "/min", "°C": "Cel", "°F": "[degF]",
-	"lb": "[lb_av]", "microgram": "ug", "years": "a", "days": "d", "per week": "/wk", "ratio": "1",
-	"international units": "[iU]", "IU": "[iU]",
-}
+// spoken maps display units that happen to be UCUM codes of another unit to the
+// codes they stand for.
+var spoken = map[string]string{"U": "[iU]", "U/h": "[iU]/h", "C": "Cel", "F": "[degF]", "pt": "[pt_us]"}
 
 // common reports whether a code is one of the units of the code table, which
 // need no parsing.

@@ -197,30 +197,7 @@ func litresAsMillilitres(v session.Value, number float64) bool {
 }
 
 // spoken is a unit as people write it.
-func spoken(ucum string) string {
-	switch ucum {
-	case "mm[Hg]":
-		return "mmHg"
-	case "Cel":
-		return "°C"
-	case "/min":
-		return "a minute"
-	case "[iU]":
-		return "IU"
-	case "[iU]/h":
-		return "IU/h"
-	case "/wk":
-		return "a week"
-	case "[ppm]":
-		return "ppm"
-	case "[gr]/[gal_us]":
-		return "grains per gallon"
-	case "1":
-		return ""
-	default:
-		return ucum
-	}
-}
+func spoken(ucum string) string { return profiles.UnitOf(ucum).Said }
 
 // sessionLimits compares all numbers of a session with their limits. Weights
 // and arterial pressures were looked at before, by slips of their own.
