@@ -15,6 +15,9 @@ var deviceTypes = map[string]string{
 	"cuff":    "Blood pressure monitor",
 }
 
+// RoleSoftware is the role of the program, which every patient's record shares.
+const RoleSoftware = "device:software"
+
 // usedDevices adds the devices of the log that this session may use and the
 // software that assembled the record. They have the same identity in every
 // session, so that a receiver creates each once.
@@ -73,7 +76,7 @@ func (m *mapper) software() error {
 		Type:       ptr(concept("Software that read the log, computed and assembled the record")),
 		Version:    []deviceVersion{{Value: m.opts.Tool.Version}},
 	}
-	return m.add("Device", id, "device:software", resource)
+	return m.add("Device", id, RoleSoftware, resource)
 }
 
 // deviceReference refers to the device of a kind, nil if the log has none.

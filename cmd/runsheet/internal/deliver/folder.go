@@ -48,7 +48,7 @@ func SessionsOf(month *fhirmap.Month) (sessions []Session, leftOut []string, err
 func Software(sessions ...Session) *fhirmap.Resource {
 	for _, s := range sessions {
 		for _, r := range s.Resources {
-			if r.Role == softwareRole {
+			if r.Role == fhirmap.RoleSoftware {
 				return &r
 			}
 		}

@@ -230,16 +230,13 @@ func RefilePlan(r *receipt.Receipt, opts AmendOptions) Plan {
 	var plan Plan
 	plan.gone(r, nil, nil)
 	for _, e := range r.All() {
-		if e.Type == "Device" && e.Status != receipt.Withdrawn && e.Role != softwareRole && len(plan.Sessions) > 0 {
+		if e.Type == "Device" && e.Status != receipt.Withdrawn && e.Role != fhirmap.RoleSoftware && len(plan.Sessions) > 0 {
 			plan.Sessions[0].Withdraw = append(plan.Sessions[0].Withdraw, e)
 		}
 	}
 	plan.besides(r, opts)
 	return plan
 }
-
-// softwareRole is the role of the program, which every patient's record shares.
-const softwareRole = "device:software"
 
 // withdrawable reports whether an entry can be marked as entered in error and
 // is not marked yet.

@@ -274,9 +274,7 @@ func (m *mappings) session(v *validate.Validator, at int) ready {
 		bundle, err = record.Transaction()
 	}
 	if err != nil {
-		f := refused(m.log.Sessions[at])
-		f.Details = issue.T("no record can be made from this session: {}", err.Error())
-		return ready{found: []issue.Finding{f}}
+		return ready{found: unmapped(m.log.Sessions[at], err)}
 	}
 	var found []issue.Finding
 	for _, f := range v.Bytes(bundle, FileName(record)) {
@@ -286,12 +284,16 @@ func (m *mappings) session(v *validate.Validator, at int) ready {
 	}
 	if m.other != nil && len(found) == 0 {
 		if record, err = m.other.Session(at); err != nil {
-			f := refused(m.log.Sessions[at])
-			f.Details = issue.T("no record can be made from this session: {}", err.Error())
-			found = append(found, f)
+			found = unmapped(m.log.Sessions[at], err)
 		}
 	}
 	return ready{record, bundle, found}
+}
+
+func unmapped(s *session.Session, err error) []issue.Finding {
+	f := refused(s)
+	f.Details = issue.T("no record can be made from this session: {}", err.Error())
+	return []issue.Finding{f}
 }
 
 func refused(s *session.Session) issue.Finding {
