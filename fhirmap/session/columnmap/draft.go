@@ -2,6 +2,7 @@ package columnmap
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 )
 
@@ -103,7 +104,7 @@ func (w *draftWriter) status(d *sketch) {
 	w.out.WriteString("\n[table.words.status]  # done, cut short or not done\n")
 	for _, word := range d.status {
 		line := fmt.Sprintf("%s = \"done\"", quoted(word))
-		if contained(yesWords, plain(word)) {
+		if slices.Contains(yesWords, plain(word)) {
 			w.out.WriteString(line + "  # likely\n")
 			w.draft.Likely++
 			continue
@@ -111,15 +112,6 @@ func (w *draftWriter) status(d *sketch) {
 		w.comment(line + "  # unsure: or \"cut short\", or \"not done\"")
 		w.draft.Unsure++
 	}
-}
-
-func contained(all []string, text string) bool {
-	for _, one := range all {
-		if one == text {
-			return true
-		}
-	}
-	return false
 }
 
 // count books how sure an entry is.

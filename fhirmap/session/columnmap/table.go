@@ -315,19 +315,17 @@ func constants(set map[string]string, within session.Sheet) ([]constant, error) 
 }
 
 func (t *table) readPatterns() error {
-	for _, text := range t.entry.Ignore {
-		m, err := newMatcher(text)
-		if err != nil {
-			return err
+	for _, list := range []struct {
+		texts []string
+		into  *[]matcher
+	}{{t.entry.Ignore, &t.ignored}, {t.entry.SkipRows, &t.skipped}} {
+		for _, text := range list.texts {
+			m, err := newMatcher(text)
+			if err != nil {
+				return err
+			}
+			*list.into = append(*list.into, m)
 		}
-		t.ignored = append(t.ignored, m)
-	}
-	for _, text := range t.entry.SkipRows {
-		m, err := newMatcher(text)
-		if err != nil {
-			return err
-		}
-		t.skipped = append(t.skipped, m)
 	}
 	return nil
 }
@@ -335,40 +333,32 @@ func (t *table) readPatterns() error {
 // twice refuses two entries for one column of ours: it would not be certain
 // which is right.
 func (t *table) twice() error {
-	seen := map[string]bool{}
-	book := func(to target) error {
-		if seen[to.name()] {
-			return fmt.Errorf("two entries go to %s", to.name())
-		}
-		seen[to.name()] = true
-		return nil
-	}
-	for _, c := range t.columns {
-		for _, to := range c.targets {
-			if err := book(to); err != nil {
-				return err
-			}
-		}
-	}
-	for _, c := range t.set {
-		if err := book(c.target); err != nil {
-			return err
-		}
+	if name := firstTwice(t.columns, t.set); name != "" {
+		return fmt.Errorf("two entries go to %s", name)
 	}
 	for i, g := range t.groups {
-		seen = map[string]bool{}
-		for _, c := range g.columns {
-			for _, to := range c.targets {
-				if err := book(to); err != nil {
-					return fmt.Errorf("group %d: %w", i+1, err)
-				}
-			}
-		}
-		for _, c := range g.set {
-			if err := book(c.target); err != nil {
-				return fmt.Errorf("group %d: %w", i+1, err)
-			}
+		if name := firstTwice(g.columns, g.set); name != "" {
+			return fmt.Errorf("group %d: two entries go to %s", i+1, name)
 		}
 	}
 	return nil
+}
+
+// firstTwice is the first target that two entries go to, "" for none.
+func firstTwice(columns []column, set []constant) string {
+	seen := map[string]bool{}
+	var all []target
+	for _, c := range columns {
+		all = append(all, c.targets...)
+	}
+	for _, c := range set {
+		all = append(all, c.target)
+	}
+	for _, to := range all {
+		if seen[to.name()] {
+			return to.name()
+		}
+		seen[to.name()] = true
+	}
+	return ""
 }
