@@ -29,7 +29,11 @@ func Check(log *session.Log, read []issue.Finding) []issue.Finding {
 		if len(findings[i].Cells) == 0 {
 			continue
 		}
-		if unit, ok := units[findings[i].Cells[0]]; ok {
+		cell := findings[i].Cells[0]
+		if findings[i].Rule == "clin-heading-unit" { // the heading stands first
+			cell = findings[i].Cells[len(findings[i].Cells)-1]
+		}
+		if unit, ok := units[cell]; ok {
 			findings[i].Expected = ofColumn[unit].inWritten(findings[i].Expected)
 		}
 	}
@@ -100,6 +104,7 @@ func run(log *session.Log, read []issue.Finding) []issue.Finding {
 // all are the findings, with what is left of the reader's, each cell once. A cell
 // that shows an error of the spreadsheet holds nothing else to tell of.
 func (c *checker) all() []issue.Finding {
+	c.wholeColumns()
 	noValue := map[issue.Cell]bool{}
 	for _, f := range c.read {
 		if f.Rule == "log-cell-error" {

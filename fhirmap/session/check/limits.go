@@ -90,10 +90,14 @@ func (c *checker) compare(s *session.Session, field, limited session.Field, v se
 		own = number / 1000
 	}
 	lost := digitLost(s, v, number)
+	rule, meant := likely(field, v.Unit, number, scale, own, l, could)
+	if celsius := number/fahrenheitOne + 32; v.Unit == "Cel" && foreignUnit(v) && !l.Unusual(celsius) {
+		rule, meant = "clin-unit", quantity(short(roundFor(celsius)), v.Unit)
+	}
 	if lost {
 		f.Details = f.Details.And(issue.T("a digit may be missing"))
 		f.Expected = issue.T("perhaps {} to {}", bare(v.Text+"0", v.Unit), quantity(v.Text+"9", v.Unit))
-	} else if rule, meant := likely(field, v.Unit, number, scale, own, l, could); !meant.IsZero() && (!nearlyUsual(scaled, l) || s != nil && alone(s, v, meant)) {
+	} else if !meant.IsZero() && (!nearlyUsual(scaled, l) || s != nil && alone(s, v, meant)) {
 		f.Rule = rule
 		if r, ok := issue.Lookup(rule); ok {
 			f.Mend = issue.T(r.Mend)

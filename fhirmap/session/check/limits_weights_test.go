@@ -2,6 +2,7 @@ package check
 
 import (
 	"fmt"
+	"strings"
 	"testing"
 )
 
@@ -119,9 +120,9 @@ func TestHeadingsInAnotherUnitAtTheirLimits(t *testing.T) {
 		rows := mondays(c.rows, "weight_before_kg,weight_after_kg,dry_weight_kg", everyRow(c.before+","+c.after+","+c.dry))
 		want := c.want
 		if want != "" {
-			want = "clin-heading-unit " + want
+			want = "clin-heading-unit " + want + ", or numbers such as "
 		}
-		if got := told(t, "clin-heading-unit", "", map[string]string{sessionsFile: rows}); got != want {
+		if got := told(t, "clin-heading-unit", "", map[string]string{sessionsFile: rows}); !strings.HasPrefix(got, want) || want == "" && got != "" {
 			t.Errorf("%+v: %s", c, got)
 		}
 	}

@@ -31,10 +31,47 @@ func (c *checker) headings() {
 		if len(own[field]) < fewest || len(mids) == 0 || !within(mids[0], mids[len(mids)-1], closeBy) || len(mids) == 1 && !c.inPounds(field) {
 			continue
 		}
-		for unit, factor := range map[string]float64{"lb": kgPerPound, "kg": 1 / kgPerPound} {
+		for unit, factor := range otherWeightUnit {
 			if within(median(own[field])*factor, mids[0], closeBy) {
-				c.heading(field, unit)
+				c.heading(unit, factor, field)
 			}
+		}
+	}
+	c.bothHeadings(own)
+}
+
+// otherWeightUnit are the units that weights may be in, and what makes kilograms
+// of a number that was read in the other one.
+var otherWeightUnit = map[string]float64{"lb": kgPerPound, "kg": 1 / kgPerPound}
+
+// bothHeadings finds both weights in another unit than that of their headings:
+// in it the dry weight is near them, or they are as usual as a body is, and what
+// they differ by fits the fluid removed, as it does not in the other unit.
+func (c *checker) bothHeadings(own map[session.Field][]float64) {
+	before, after := own["weight_before"], own["weight_after"]
+	one := func(kg float64) bool { return far(kg, median(before)) }
+	if len(before) < fewest || len(after) < fewest || slices.ContainsFunc(slices.Concat(before, after), one) {
+		return
+	}
+	limit, _ := c.around(nil).LimitOf("weight_before")
+	for unit, factor := range otherWeightUnit {
+		meant := median(before) * factor
+		fits := limit.Unusual(median(before)) && !limit.Unusual(meant)
+		if dry := own["dry_weight"]; len(dry) > 0 {
+			fits = within(meant, median(dry), closeBy) || fits && within(median(before), median(dry), closeBy)
+		}
+		var now, then []float64
+		for _, s := range c.log.Sessions {
+			first, okBefore := c.good(s.Value("weight_before"))
+			last, okAfter := c.good(s.Value("weight_after"))
+			removed, measured := c.good(s.Value("uf_removed"))
+			if intake, _ := c.intake(s); held(s) && okBefore && okAfter && measured {
+				now = append(now, math.Abs(removed-intake-(first-last)))
+				then = append(then, math.Abs(removed-intake-(first-last)*factor))
+			}
+		}
+		if fits && len(now) >= fewest && 2*median(then) < median(now) {
+			c.heading(unit, factor, weightFields...)
 		}
 	}
 }
@@ -52,22 +89,31 @@ func foreignUnit(v session.Value) bool {
 	return v.OK() && strings.Replace(v.Text, ",", ".", 1) != v.Decimal.String()
 }
 
-// heading reports the heading of a column whose numbers are in pounds or
+// heading reports the headings of columns whose numbers are in pounds or
 // kilograms, and leaves the numbers out of the comparisons.
-func (c *checker) heading(field session.Field, unit string) {
+func (c *checker) heading(unit string, factor float64, fields ...session.Field) {
 	var f issue.Finding
-	for _, s := range c.log.Sessions {
-		v := s.Value(field)
-		if _, ok := c.good(v); !ok {
-			continue
-		}
-		if f.Rule == "" {
+	for _, field := range fields {
+		first := true
+		for _, s := range c.log.Sessions {
+			v := s.Value(field)
+			kg, ok := c.good(v)
+			if !ok {
+				continue
+			}
 			cell := c.headingOf(v.Cell)
-			f = at("clin-heading-unit", "all numbers of the column {} fit the other weights in another unit than that of the heading", cell, name(field))
-			f.Value, f.Expected = cell.Heading, issue.T("perhaps a heading in {}", unit)
+			if f.Rule == "" {
+				f = at("clin-heading-unit", "all numbers of the column {} fit the other weights in another unit than that of the heading", cell, name(field))
+				meant := quantity(short(roundFor(kg*factor)), "kg")
+				if in := ofColumn["[lb_av]"]; unit == "kg" && foreignUnit(v) {
+					meant = in.inWritten(issue.T("{}", meant))
+				}
+				f.Value, f.Expected = cell.Heading, issue.T("perhaps a heading in {}, or numbers such as {}", unit, meant)
+			} else if first {
+				f.Cells = append(f.Cells, cell)
+			}
+			first, c.suspect[v.Cell], s.Broken = false, true, true
 		}
-		c.suspect[v.Cell] = true
-		s.Broken = true
 	}
 	c.add(f, nil)
 }
@@ -159,6 +205,60 @@ func (c *checker) linesOfPlan() {
 		for _, i := range all[1:] {
 			first.Cells = append(first.Cells, c.findings[i].Cells[0])
 			c.findings[i].Rule = ""
+		}
+	}
+}
+
+// ofColumns are the rules whose findings are one where nearly all cells of a
+// column have one.
+var ofColumns = []string{"clin-fahrenheit", "clin-litres", "clin-unit", "log-date"}
+
+// wholeColumns puts the findings about nearly all cells of a column into one: of
+// another unit at the heading, and of dates at the first of them.
+func (c *checker) wholeColumns() {
+	column := func(cell issue.Cell) issue.Cell { cell.Row = 0; return cell }
+	filled, fields := map[issue.Cell]int{}, map[issue.Cell]session.Field{}
+	count := func(values map[session.Field]session.Value) {
+		for field, v := range values {
+			if v.OK() {
+				filled[column(v.Cell)]++
+				fields[column(v.Cell)] = field
+			}
+		}
+	}
+	for _, s := range c.log.Sessions {
+		count(s.Values)
+		filled[column(s.Date.Cell)]++
+		for _, r := range s.Readings {
+			count(r.Values)
+		}
+	}
+	alike := map[string][]*issue.Finding{}
+	for _, list := range [][]issue.Finding{c.read, c.findings} {
+		for i, f := range list {
+			if slices.Contains(ofColumns, f.Rule) && len(f.Cells) > 0 {
+				key := f.Rule + column(f.Cells[0]).String()
+				alike[key] = append(alike[key], &list[i])
+			}
+		}
+	}
+	for _, all := range alike {
+		first, its := all[0], column(all[0].Cells[0])
+		if len(all) <= fewest || float64(len(all)) < most*float64(filled[its]) || filled[its] == 0 {
+			continue
+		}
+		if first.Rule == "log-date" {
+			first.Details, first.Mend = issue.T("all but a few dates of this column cannot be read"), issue.T("give the column a date format that begins with the year, and save it again")
+		} else {
+			rule, _ := issue.Lookup("clin-heading-unit")
+			first.Rule, first.Mend, first.Severity = rule.ID, issue.T(rule.Mend), rule.Severity
+			first.Details = issue.T("all but a few numbers of the column {} look as if in another unit than that of the heading", name(fields[its]))
+			first.Cells = append([]issue.Cell{c.headingOf(first.Cells[0])}, first.Cells...)
+		}
+		first.Session = ""
+		for _, f := range all[1:] {
+			first.Cells = append(first.Cells, f.Cells...)
+			f.Rule = ""
 		}
 	}
 }

@@ -1,6 +1,7 @@
 package check
 
 import (
+	"fmt"
 	"slices"
 	"strings"
 	"testing"
@@ -154,6 +155,55 @@ func TestADryWeightThatARowHas(t *testing.T) {
 	for _, f := range checkFolder(t, w.folder()) {
 		if f.Rule == "clin-unlike-plan" {
 			t.Errorf("%s at %v", f.Rule, f.Cells)
+		}
+	}
+}
+
+// Nearly all cells of a column in another unit are one finding at its heading;
+// three cells, or fewer than four of five, are told one by one.
+func TestWholeColumnsAtTheirLimits(t *testing.T) {
+	for _, c := range []struct {
+		heading  string
+		in, of   int
+		n        int
+		expected string
+	}{
+		{"urine_l", 4, 4, 1, "perhaps 0.25 L"}, {"urine_l", 3, 3, 0, ""}, {"urine_l", 4, 5, 1, "perhaps 0.25 L"}, {"urine_l", 7, 9, 0, ""},
+		{"temperature_before_f", 4, 4, 1, "perhaps 97.7 °F"}, {"temperature_before_c", 4, 5, 1, "perhaps 36.5 °C"},
+	} {
+		values := map[string][2]string{"urine_l": {"250", "0.25"}, "temperature_before_f": {"36.5", "97.7"}, "temperature_before_c": {"97.7", "36.5"}}[c.heading]
+		row := func(i int) string {
+			if i < c.in {
+				return values[0]
+			}
+			return values[1]
+		}
+		found := ruleIn(t, "clin-heading-unit", "", map[string]string{sessionsFile: mondays(c.of, c.heading, row)})
+		expectations(t, fmt.Sprintf("%+v", c), found, c.n, "", c.expected)
+		if c.n > 0 && (found[0].Cells[0].Row != 1 || len(found[0].Cells) != c.in+1) {
+			t.Errorf("%+v: %+v", c, found[0].Cells)
+		}
+	}
+}
+
+// Both weights in the other unit are told at their headings where the dry weight
+// and the fluid removed bear it out, and never at the dry weight.
+func TestBothWeightsInAnotherUnit(t *testing.T) {
+	const plan = "[[prescription]]\nvalid_from = 2025-01-01\nsessions_per_week = 1\ndry_weight_%s\n"
+	for _, c := range []struct {
+		unit, row, plan, want string
+	}{
+		{"lb", "79.4,77.4,2.0", "lb = 170.0", "perhaps a heading in kg, or numbers such as 175 lb"}, {"lb", "79.4,77.4,2.0", "kg = 77.1", "perhaps a heading in kg, or numbers such as 175 lb"},
+		{"lb", "175.0,170.6,2.0", "kg = 77.1", ""}, {"kg", "175.0,170.6,2.0", "kg = 77.1", "perhaps a heading in lb, or numbers such as 79.4 kg"},
+		{"kg", "79.4,77.4,2.0", "kg = 77.1", ""}, {"kg", "175.0,170.6,4.4", "kg = 77.1", ""}, {"kg", "175.0,170.6,", "kg = 77.1", ""},
+	} {
+		files := map[string]string{sessionsFile: mondays(4, "weight_before_"+c.unit+",weight_after_"+c.unit+",uf_removed_l", everyRow(c.row))}
+		got := ""
+		for _, f := range ruleIn(t, "clin-heading-unit", fmt.Sprintf(plan, c.plan), files) {
+			got += f.Expected.String()
+		}
+		if got != c.want {
+			t.Errorf("%+v: %q", c, got)
 		}
 	}
 }
