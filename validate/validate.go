@@ -2,13 +2,12 @@
 // JSON (a document, a folder, NDJSON, standard input), runs the layers in
 // order and collects their findings.
 //
-// The layers are separate packages: the bytes (doc), structure, on
-// request the published JSON Schema (schema), invariants and vital signs, profiles (profile),
-// references and Bundle rules (reference), units (units), codes (term),
-// clinical limits and arithmetic (clinical), recomputation of computed values
-// (recompute), provenance (provenance) and the month as a whole (month). This
-// package defines their order and passes each the results it needs, nothing
-// more.
+// The layers are separate packages: JSON (doc), the structure of R4
+// (structure), on request the published JSON Schema (schema), invariants
+// (invariant), vital signs (vitals), profiles (profile), references, units,
+// codes and origin (rules), clinical limits and arithmetic (clinical), computed
+// values (recompute), and all documents together (month). This package defines
+// their order and passes each the results it needs.
 //
 // An empty list of findings means that no check that ran found a fault.
 // [Report.NotChecked] lists what was not checked. The package does not judge a

@@ -1,21 +1,20 @@
 // Package invariant evaluates the invariants of FHIR R4 4.0.1 (the
-// constraints of its structure definitions) on every resource and datatype
-// wherever it stands: outermost, in Bundle entries, in Parameters, contained.
-// They are HL7's own expressions, evaluated by package fhirpath; those of the
-// types our records are made of are first looked at by Go functions, which are
-// faster.
+// constraints of its structure definitions) on every resource and datatype:
+// outermost, in Bundle entries, in Parameters, contained. Package fhirpath
+// evaluates HL7's own expressions; for the types of our records, faster Go
+// functions come first.
 //
-// As in FHIRPath, an invariant that comes out empty is not broken, and an
-// element exists when only its extensions do; one that asks for the resource
-// behind a reference (ctm-1) looks in the document only, and where that does
-// not hold it, comes out empty. An invariant that is defined on an element
-// without a type of its own is asked of its items by all(), for which empty is
-// broken. [Table] lists every invariant of the standard.
+// As in FHIRPath, an invariant with an empty result is not broken, and an
+// element with only extensions exists. An invariant that resolves a reference
+// (ctm-1) searches the document only; without a target its result is empty. An
+// invariant defined on an element without a type of its own is evaluated with
+// all(), for which empty is broken. [Table] lists every invariant of the
+// standard.
 //
-// Where the published expression and the invariant's own words differ, the
-// words are followed: see the table of other expressions (instead). Beside it,
-// bdl-3 and bdl-4 say nothing of a Bundle without type, which the structure
-// layer reports, nor ele-1 of empty objects (r4-empty).
+// Where the published expression and the invariant's text differ, the text
+// counts: see the table of other expressions (instead). Also, bdl-3 and bdl-4
+// report nothing for a Bundle without type, which the structure layer reports,
+// and ele-1 nothing for empty objects (r4-empty).
 package invariant
 
 import (
@@ -186,9 +185,8 @@ func (c *Checker) resolve(reference []byte) doc.Node {
 	return target.Node
 }
 
-// element is ele-1 for objects: an element has members other than id. Objects
-// without any members and the twins of primitives are the structure's to
-// report.
+// element is ele-1 for objects: an element has members other than id. The
+// structure layer reports empty objects and primitive extensions.
 func (c *Checker) element(n doc.Node, own *ofType) {
 	d := c.d
 	if own.isElement && d.Count(n) == 1 && string(d.Key(d.FirstChild(n))) == "id" {

@@ -14,14 +14,14 @@ import (
 
 // item is one occurrence of an element: its value, and for a primitive its
 // extension; a primitive with extensions only has them in both fields.
-type item struct{ node, twin doc.Node }
+type item struct{ node, extension doc.Node }
 
 // holder is the object with the children of an item, or doc.None.
 func (c *Checker) holder(it item) doc.Node {
 	if c.d.Kind(it.node) == doc.Object {
 		return it.node
 	}
-	return it.twin
+	return it.extension
 }
 
 // items appends the occurrences of an element in an object.
@@ -34,20 +34,20 @@ func (c *Checker) items(out []item, holder doc.Node, name string) []item {
 	if m == doc.None {
 		return out
 	}
-	key, twin := string(d.Key(m)), doc.None
+	key, extension := string(d.Key(m)), doc.None
 	if key[0] == '_' {
-		twin = m
+		extension = m
 	} else if k := d.Kind(m); k != doc.Object {
-		twin = d.Get(holder, "_"+key)
+		extension = d.Get(holder, "_"+key)
 	}
 	if d.Kind(m) != doc.Array {
-		return c.item(out, m, twin)
+		return c.item(out, m, extension)
 	}
 	index := 0
 	for i := d.FirstChild(m); i != doc.None; i = d.Next(i) {
-		beside := twin
-		if twin != doc.None {
-			beside = d.Item(twin, index)
+		beside := extension
+		if extension != doc.None {
+			beside = d.Item(extension, index)
 		}
 		out = c.item(out, i, beside)
 		index++
@@ -55,17 +55,17 @@ func (c *Checker) items(out []item, holder doc.Node, name string) []item {
 	return out
 }
 
-func (c *Checker) item(out []item, n, twin doc.Node) []item {
-	if c.d.Kind(twin) != doc.Object {
-		twin = doc.None
+func (c *Checker) item(out []item, n, extension doc.Node) []item {
+	if c.d.Kind(extension) != doc.Object {
+		extension = doc.None
 	}
 	if c.d.Kind(n) == doc.Null {
-		if twin == doc.None {
+		if extension == doc.None {
 			return out
 		}
-		n = twin
+		n = extension
 	}
-	return append(out, item{n, twin})
+	return append(out, item{n, extension})
 }
 
 // check checks one occurrence of an element.
@@ -115,7 +115,7 @@ func (c *Checker) below(e *element, it item) {
 		var room [8]item
 		items := room[:0]
 		switch {
-		case child.name == "value" && it.node != it.twin && c.s.TypeOf(it.node).IsPrimitive():
+		case child.name == "value" && it.node != it.extension && c.s.TypeOf(it.node).IsPrimitive():
 			items = append(items, item{it.node, doc.None}) // a profile may refer to the value of a primitive
 		case holder != doc.None:
 			items = c.items(items, holder, child.name)

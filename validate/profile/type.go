@@ -11,7 +11,7 @@ import (
 // typeName returns the FHIR type of an occurrence. A choice with extensions
 // only has its type in the member name alone.
 func (c *Checker) typeName(e *element, it item) string {
-	if it.node != it.twin {
+	if it.node != it.extension {
 		return c.typeOf(it.node)
 	}
 	key := strings.TrimPrefix(string(c.d.Key(it.node)), "_")

@@ -80,19 +80,19 @@ func appendPlaces(places []place, d *doc.Doc, e *jsonschema.ValidationError, ds 
 	known := ds.members(definition)
 	open := known["valueAddress"] != nil && known["valueString"] != nil // a value[x] of any type
 	for c := d.FirstChild(node); c != doc.None && len(places) < 2*maxLeaves; c = d.Next(c) {
-		if name := string(d.Key(c)); known[name] == nil && !isCanonicalTwin(known, name) && (name != "valueMeta" || !open) {
+		if name := string(d.Key(c)); known[name] == nil && !isCanonicalExtension(known, name) && (name != "valueMeta" || !open) {
 			places = append(places, place{c, keyword, "no such member"})
 		}
 	}
 	return places
 }
 
-// isCanonicalTwin reports whether a member is the _field twin of a canonical.
-// FHIR R4 (JSON Format, primitive elements) gives every primitive a twin; the
-// schema forgets those of this one type.
-func isCanonicalTwin(known map[string]json.RawMessage, name string) bool {
-	field, isTwin := strings.CutPrefix(name, "_")
-	return isTwin && bytes.Contains(known[field], []byte(`"$ref":"canonical"`))
+// isCanonicalExtension reports whether a member is the primitive extension of a
+// canonical. FHIR R4 (JSON Format, primitive elements) defines one for every
+// primitive type; the schema lacks those of this type.
+func isCanonicalExtension(known map[string]json.RawMessage, name string) bool {
+	field, isExtension := strings.CutPrefix(name, "_")
+	return isExtension && bytes.Contains(known[field], []byte(`"$ref":"canonical"`))
 }
 
 // find follows a JSON pointer (RFC 6901), which the engine writes with its
@@ -119,20 +119,21 @@ func find(d *doc.Doc, pointer string) doc.Node {
 	return node
 }
 
-// isPaddingNull reports whether a null is refused that stands in an array of
-// primitives for a value the _field twin speaks about, which FHIR R4 (JSON
-// Format, primitive elements) allows and the schema does not.
+// isPaddingNull reports whether the refused value is a null in an array of
+// primitives or of their extensions, and the other array has a value at its
+// index. FHIR R4 (JSON Format, primitive elements) allows it, the schema does
+// not.
 func isPaddingNull(d *doc.Doc, p place) bool {
 	array := d.Parent(p.node)
 	if p.keyword != "type" || d.Kind(p.node) != doc.Null || d.Kind(array) != doc.Array {
 		return false
 	}
 	name := string(d.Key(array))
-	twin := "_" + name
-	if other, isTwin := strings.CutPrefix(name, "_"); isTwin {
-		twin = other
+	sibling, isExtension := strings.CutPrefix(name, "_")
+	if !isExtension {
+		sibling = "_" + name
 	}
-	there := d.Item(d.Get(d.Parent(array), twin), d.Index(p.node))
+	there := d.Item(d.Get(d.Parent(array), sibling), d.Index(p.node))
 	return there != doc.None && d.Kind(there) != doc.Null
 }
 

@@ -1,24 +1,23 @@
 // Package schema runs the JSON Schema published with FHIR R4 (HL7, CC0) over
-// a document, with github.com/santhosh-tekuri/jsonschema: a second opinion on
-// structure, from an engine and a rule book that are not ours.
+// a document, with github.com/santhosh-tekuri/jsonschema: a check of the
+// structure that is independent of package structure.
 //
-// Every resource, at the top, in a Bundle entry, contained or in Parameters,
-// is checked against the definition of its own type, found by resourceType,
-// instead of against a choice of all 146; so a mistake gives one finding at
-// its place. Definitions are compiled when first met.
+// It checks every resource, outermost, in a Bundle entry, contained or in
+// Parameters, against the definition of its resourceType instead of against a
+// choice of all 146, so that a mistake gives one finding at its place. It
+// compiles a definition at its first use.
 //
-// The schema sees less than the standard says, and the package adds nothing
-// to it. It takes as valid: a missing required primitive (status), a string or
-// null where an object belongs, an empty array or object, two types of one
-// choice, any number as an integer, 30 February, wrong base64, any narrative.
-// It knows no invariant, no reference and no value set that is not a short
-// list, and its \S is that of Go here, to which a no-break space is no white
-// space.
+// The schema covers less than the standard, and the package adds nothing to it.
+// It accepts a missing required primitive (status), a string or null in place
+// of an object, an empty array or object, two types of one choice, any number
+// as an integer, 30 February, wrong base64 and any narrative. It has no
+// invariants, no references and only short value sets; its \S is that of Go,
+// which does not treat a no-break space as white space.
 //
-// Four things it refuses wrongly, and such findings are left out: null in an
-// array of primitives whose _field twin says why (given: ["a", null]), the
-// _field twin of a canonical, valueMeta where any type may stand, and a language
-// of an Expression that is not listed (the schema is that of 4.0.0).
+// The package omits four kinds of wrong findings: null in an array of
+// primitives with a primitive extension at its index (given: ["a", null]), the
+// primitive extension of a canonical, valueMeta as a value of any type, and an
+// unlisted language of an Expression (the schema is that of 4.0.0).
 package schema
 
 import (

@@ -154,7 +154,7 @@ func (c *Checker) Child(n doc.Node, element string) doc.Node {
 		return doc.None
 	}
 	d := c.doc
-	twin := doc.None
+	extension := doc.None
 	for m := d.FirstChild(n); m >= 0; m = d.Next(m) {
 		r := &elementTable[c.rows[m]]
 		if r.filter != place || r.element() != element || isNothing(d, m) {
@@ -163,9 +163,9 @@ func (c *Checker) Child(n doc.Node, element string) doc.Node {
 		if d.Key(m)[0] != '_' {
 			return m
 		}
-		twin = m
+		extension = m
 	}
-	return twin
+	return extension
 }
 
 // Has reports whether an object has the element, as Child finds it.

@@ -89,9 +89,9 @@ func (c *Checker) find(t Type, after uint16, key []byte, m doc.Node) uint16 {
 func (c *Checker) unlisted(m doc.Node, key []byte, t Type) uint16 {
 	if len(key) > 1 && key[0] == '_' {
 		name := key[1:]
-		if row := t.find(name, doc.Hash(name)); row != 0 && elementTable[row].hasTwin() {
+		if row := t.find(name, doc.Hash(name)); row != 0 && elementTable[row].mayHaveExtension() {
 			c.rows[m] = row
-			c.twin(m, row)
+			c.primitiveExtension(m, row)
 			return row
 		}
 	}
@@ -102,10 +102,10 @@ func (c *Checker) unlisted(m doc.Node, key []byte, t Type) uint16 {
 	return 0
 }
 
-// hasTwin reports whether the element is a primitive with id and extensions
+// mayHaveExtension reports whether the element is a primitive with id and extensions
 // beside it. XHTML takes no extensions, and its id is an attribute in it
 // (FHIR R4 4.0.1, StructureDefinition xhtml).
-func (r *elementRow) hasTwin() bool {
+func (r *elementRow) mayHaveExtension() bool {
 	return r.typ.IsPrimitive() && r.typ != Xhtml && r.flags&flagPlain == 0
 }
 
@@ -189,7 +189,7 @@ func (c *Checker) items(array doc.Node, row uint16) {
 			c.value(item, r)
 			continue
 		}
-		if !mayBeNull && (!r.typ.IsPrimitive() || c.twinOf(array) == doc.None) {
+		if !mayBeNull && (!r.typ.IsPrimitive() || c.extensionsOf(array) == doc.None) {
 			c.report(item, "r4-null", "null stands where a value is expected")
 			return
 		}

@@ -53,7 +53,7 @@ func (x *Expression) Truth(env *Environment, focus doc.Node) (holds, known bool,
 func (x *Expression) Selects(env *Environment, focus, n doc.Node) (bool, error) {
 	e := begin(env, focus)
 	selected := slices.ContainsFunc(x.root.eval(e, []value{e.focus}), func(v value) bool {
-		return v.kind == kindNode && (v.node == n || v.twin == n) || v.kind == kindBoolean && v.boolean && focus == n
+		return v.kind == kindNode && (v.node == n || v.extension == n) || v.kind == kindBoolean && v.boolean && focus == n
 	})
 	return selected && e.err == nil, e.err
 }
@@ -80,7 +80,7 @@ func e0(env *Environment, focus doc.Node) value {
 		return v
 	}
 	if key[0] == '_' {
-		v.twin = focus
+		v.extension = focus
 		if of := d.Get(holder, string(key[1:])); of != doc.None {
 			if index >= 0 {
 				of = d.Item(of, index)
@@ -91,12 +91,12 @@ func e0(env *Environment, focus doc.Node) value {
 		}
 		return v
 	}
-	if twin := d.Get(holder, "_"+string(key)); twin != doc.None && d.Kind(focus) != doc.Object {
+	if extension := d.Get(holder, "_"+string(key)); extension != doc.None && d.Kind(focus) != doc.Object {
 		if index >= 0 {
-			twin = d.Item(twin, index)
+			extension = d.Item(extension, index)
 		}
-		if d.Kind(twin) == doc.Object {
-			v.twin = twin
+		if d.Kind(extension) == doc.Object {
+			v.extension = extension
 		}
 	}
 	return v

@@ -18,7 +18,7 @@ func (t *once) eval(e *evaluation, focus []value) []value {
 	}
 	out := t.of.eval(e, focus)
 	for i, v := range out {
-		if v.kind == kindNode && v.twin < 0 {
+		if v.kind == kindNode && v.extension < 0 {
 			if a := e.atom(v); a.kind == kindString {
 				out[i] = a // its text is computed once as well
 			}

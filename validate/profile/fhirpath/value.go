@@ -24,21 +24,23 @@ const (
 // value. A primitive node is parsed on demand.
 type value struct {
 	kind kind
-	// node is the value, twin its primitive extension in _name; a primitive
+	// node is the value, extension its primitive extension (_name); a primitive
 	// with only an extension has it in both.
-	node, twin doc.Node
-	text       string
-	number     *big.Rat
-	boolean    bool
-	loose      bool // a quantity whose unit is not a UCUM code
+	node, extension doc.Node
+	text            string
+	number          *big.Rat
+	boolean         bool
+	loose           bool // a quantity whose unit is not a UCUM code
 }
 
-func text(s string) value { return value{kind: kindString, node: doc.None, twin: doc.None, text: s} }
+func text(s string) value {
+	return value{kind: kindString, node: doc.None, extension: doc.None, text: s}
+}
 
 // The two results of a condition, shared by all evaluations.
 var (
-	isTrue  = []value{{kind: kindBoolean, node: doc.None, twin: doc.None, boolean: true}}
-	isFalse = []value{{kind: kindBoolean, node: doc.None, twin: doc.None}}
+	isTrue  = []value{{kind: kindBoolean, node: doc.None, extension: doc.None, boolean: true}}
+	isFalse = []value{{kind: kindBoolean, node: doc.None, extension: doc.None}}
 )
 
 func truth(b bool) []value {
@@ -49,15 +51,15 @@ func truth(b bool) []value {
 }
 
 func number(n *big.Rat) value {
-	return value{kind: kindNumber, node: doc.None, twin: doc.None, number: n}
+	return value{kind: kindNumber, node: doc.None, extension: doc.None, number: n}
 }
 func count(n int) value { return number(new(big.Rat).SetInt64(int64(n))) }
 func node(n doc.Node) value {
-	return value{kind: kindNode, node: n, twin: doc.None}
+	return value{kind: kindNode, node: n, extension: doc.None}
 }
 
 // bare reports a primitive with extensions only.
-func (v value) bare() bool { return v.kind == kindNode && v.node == v.twin }
+func (v value) bare() bool { return v.kind == kindNode && v.node == v.extension }
 
 // children appends the items of one element of a value, or of all elements for
 // "".
@@ -67,7 +69,7 @@ func (e *evaluation) children(out []value, v value, name string) []value {
 	}
 	holder := v.node
 	if e.d.Kind(holder) != doc.Object {
-		holder = v.twin
+		holder = v.extension
 	}
 	if holder == doc.None {
 		return out
@@ -92,14 +94,14 @@ func (e *evaluation) items(out []value, holder, m doc.Node) []value {
 		return out
 	}
 	key := string(e.d.Key(m))
-	twin := doc.None
+	extension := doc.None
 	if key[0] == '_' {
-		twin = m
+		extension = m
 	} else if t := e.s.TypeOf(e.firstOf(m)); t == 0 || t.IsPrimitive() {
-		twin = e.d.Get(holder, "_"+key)
+		extension = e.d.Get(holder, "_"+key)
 	}
 	if e.d.Kind(m) != doc.Array {
-		return e.item(out, m, twin)
+		return e.item(out, m, extension)
 	}
 	index := 0
 	for i := e.d.FirstChild(m); i != doc.None; i = e.d.Next(i) {
@@ -107,8 +109,8 @@ func (e *evaluation) items(out []value, holder, m doc.Node) []value {
 			return out
 		}
 		beside := doc.None
-		if twin != doc.None {
-			beside = e.d.Item(twin, index)
+		if extension != doc.None {
+			beside = e.d.Item(extension, index)
 		}
 		out = e.item(out, i, beside)
 		index++
@@ -123,17 +125,17 @@ func (e *evaluation) firstOf(m doc.Node) doc.Node {
 	return m
 }
 
-func (e *evaluation) item(out []value, n, twin doc.Node) []value {
-	if twin != doc.None && e.d.Kind(twin) != doc.Object {
-		twin = doc.None
+func (e *evaluation) item(out []value, n, extension doc.Node) []value {
+	if extension != doc.None && e.d.Kind(extension) != doc.Object {
+		extension = doc.None
 	}
 	if e.d.Kind(n) == doc.Null {
-		if twin == doc.None {
+		if extension == doc.None {
 			return out
 		}
-		n = twin
+		n = extension
 	}
-	return append(out, value{kind: kindNode, node: n, twin: twin})
+	return append(out, value{kind: kindNode, node: n, extension: extension})
 }
 
 // atom converts a primitive node to a FHIRPath value. Other nodes stay
@@ -142,7 +144,7 @@ func (e *evaluation) atom(v value) value {
 	if v.kind != kindNode || v.node == doc.None {
 		return v
 	}
-	out := value{node: v.node, twin: v.twin}
+	out := value{node: v.node, extension: v.extension}
 	switch e.d.Kind(v.node) {
 	case doc.Bool:
 		out.kind, out.boolean = kindBoolean, string(e.d.Raw(v.node)) == "true"
@@ -162,7 +164,7 @@ func (e *evaluation) atom(v value) value {
 		}
 	case doc.Object:
 		if q, ok := e.quantity(v.node); ok {
-			q.node, q.twin = out.node, out.twin
+			q.node, q.extension = out.node, out.extension
 			return q
 		}
 		return v

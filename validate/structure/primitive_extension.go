@@ -9,16 +9,16 @@ import (
 // hostile, and a search for each of its members would be quadratic.
 const mostMembers = 512
 
-// twin checks the primitive extension member, which holds id and extensions of
+// primitiveExtension checks the member _name, which holds id and extensions of
 // a primitive (FHIR R4 4.0.1, JSON Representation of Resources, primitive
 // elements): an object, or for a repeating element an array of objects and
 // nulls aligned with the array of values.
-func (c *Checker) twin(m doc.Node, row uint16) {
+func (c *Checker) primitiveExtension(m doc.Node, row uint16) {
 	d := c.doc
 	r := &elementTable[row]
 	value := c.sibling(m, d.Key(m)[1:])
 	if !r.isArray() {
-		c.twinValue(m, value)
+		c.primitiveExtensionItem(m, value)
 		return
 	}
 	if d.Kind(m) != doc.Array {
@@ -33,7 +33,7 @@ func (c *Checker) twin(m doc.Node, row uint16) {
 		c.rows[item] = row
 		switch {
 		case d.Kind(item) != doc.Null:
-			c.twinValue(item, value)
+			c.primitiveExtensionItem(item, value)
 		case value == doc.None || d.Kind(value) == doc.Null:
 			c.report(item, "r4-twin", "neither a value nor extensions stand at this place of the array")
 		}
@@ -55,8 +55,8 @@ func (c *Checker) sibling(m doc.Node, name []byte) doc.Node {
 	return doc.None
 }
 
-// twinOf returns the array that holds the ids and extensions of the items.
-func (c *Checker) twinOf(array doc.Node) doc.Node {
+// extensionsOf returns the array that holds the ids and extensions of the items.
+func (c *Checker) extensionsOf(array doc.Node) doc.Node {
 	d := c.doc
 	key := d.Key(array)
 	for o := d.FirstChild(d.Parent(array)); o >= 0 && d.Index(o) < mostMembers; o = d.Next(o) {
@@ -67,10 +67,10 @@ func (c *Checker) twinOf(array doc.Node) doc.Node {
 	return doc.None
 }
 
-// twinValue checks id and extensions of one primitive. Without a value it must
+// primitiveExtensionItem checks id and extensions of one primitive. Without a value it must
 // have extensions: this is ele-1, checked here because only here both value
 // and primitive extension are known.
-func (c *Checker) twinValue(n, value doc.Node) {
+func (c *Checker) primitiveExtensionItem(n, value doc.Node) {
 	d := c.doc
 	switch d.Kind(n) {
 	case doc.Object:
