@@ -490,6 +490,7 @@ var germanTexts = map[string]string{
 	"weights and fluid removed are those of the row above, and the readings say otherwise":                      "Gewichte und entzogene Flüssigkeit sind die der Zeile darüber, und die Messwerte sagen etwas anderes",
 	"perhaps about {} L removed, and other weights":                                                             "vielleicht etwa {} L entzogen, und andere Gewichte",
 	"the readings of this session and those of another one look exchanged: each fit the times of the other one": "die Messwerte dieser Sitzung und die einer anderen sehen vertauscht aus: sie passen jeweils zu den Zeiten der anderen",
+	"this reading stands among those of another session and fits its times":                                     "diese Messung steht zwischen denen einer anderen Sitzung und passt zu deren Zeiten",
 	"look at the session's name in these rows":                                                                  "sehen Sie sich den Namen der Sitzung in diesen Zeilen an",
 	"the {} is far from what was measured just before and after it":                                             "{}: weit von dem, was kurz davor und danach gemessen wurde",
 	"the {} after dialysis is above that before; dialysis lowers it":                                            "{}: nach der Dialyse höher als vorher; die Dialyse senkt es",

@@ -73,6 +73,9 @@ func run(log *session.Log, read []issue.Finding) []issue.Finding {
 	c.learn()
 	c.filledDown()
 	c.exchangedReadings()
+	for _, s := range log.Sessions {
+		c.misfiled(s)
+	}
 	c.labs()
 	c.nearby()
 	for i, s := range log.Sessions {

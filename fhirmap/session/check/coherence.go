@@ -293,25 +293,51 @@ func (c *checker) blameClock(s *session.Session, minutes float64, cells []issue.
 	f := at("clin-clock", details, wrong.Cell)
 	f.Value = wrong.Text
 	f.Expected = issue.T("about {}", right.Time.Add(other).Round(5*time.Minute).Format("15:04"))
-	for _, slip := range []time.Duration{-time.Hour, time.Hour, -12 * time.Hour, 12 * time.Hour} {
-		if moved := wrong.Time.Add(slip); moved.Sub(meant).Abs() <= 20*time.Minute {
-			f.Expected = issue.T("perhaps {}", moved.Format("15:04"))
-			break
-		}
+	if moved, ok := clockMeant(wrong, meant); ok {
+		f.Expected = issue.T("perhaps {}", spelt(wrong, moved))
 	}
 	c.suspect[right.Cell] = true // what is compared with it would be told again
 	c.blameCell(s, f, append([]issue.Cell{right.Cell}, cells...))
 }
 
-// cost is how badly a start and an end fit the readings and the usual times of
-// day, in minutes.
+// cost is how badly a start and an end fit the usual times of day and what else
+// the session tells of its times, in minutes.
 func (c *checker) cost(s *session.Session, start, end time.Time) float64 {
-	const outside = 1000
+	const outside, most = 1000, 60
 	cost := c.routine.start.off(start) + c.routine.end.off(end)
-	for _, r := range s.Readings {
+	near := func(m session.Moment, to time.Time, usually float64) {
+		if m.OK() && !m.DateOnly && !c.suspect[m.Cell] {
+			cost += min(most, math.Abs(m.Time.Sub(to).Minutes()-usually))
+		}
+	}
+	near(s.BeforeAt, start, -c.routine.before.mid)
+	near(s.AfterAt, end, c.routine.after.mid)
+	for i, r := range s.Readings {
 		if r.At.OK() && (r.At.Time.Before(start.Add(-plausible.ReadingTimes.Early)) || r.At.Time.After(end.Add(plausible.ReadingTimes.Late))) {
 			cost += outside
 		}
+		if i == 0 {
+			near(r.At, start, c.routine.first.mid)
+		}
+		if i == len(s.Readings)-1 {
+			near(r.At, end, -c.routine.last.mid)
+		}
+	}
+	for _, m := range s.Medicines {
+		if usual, known := c.routine.given[m.Name.Text]; known {
+			near(m.At, start, usual.mid)
+		}
+	}
+	for _, l := range s.Labs {
+		switch l.When.Text {
+		case "before":
+			near(l.Drawn, start, 0)
+		case "after":
+			near(l.Drawn, end, 0)
+		}
+	}
+	if m := s.EnteredAt; m.OK() && !m.DateOnly && m.Time.Before(end) {
+		cost += most // it is written down when it is over
 	}
 	return cost
 }

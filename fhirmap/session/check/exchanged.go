@@ -3,6 +3,7 @@ package check
 import (
 	"maps"
 	"slices"
+	"time"
 
 	"runsheet.example/fhirmap/session"
 	"runsheet.example/validate/issue"
@@ -344,6 +345,7 @@ func (c *checker) twinOf(s *session.Session, field session.Field) (number float6
 // with the start or the end, where the person always weighs outside it.
 func (c *checker) exchangedClock(s *session.Session) {
 	const room, spreads, display = 15, 3, 3 // minutes
+	c.clockByWeighing(s)
 	elapsed, timed := c.elapsed(s)
 	treated, known := c.good(s.Value("treated_time"))
 	for _, p := range []struct {
@@ -366,6 +368,24 @@ func (c *checker) exchangedClock(s *session.Session) {
 		f.Cells = append(f.Cells, p.late.Cell)
 		f.Expected = issue.T("perhaps {} and {}", spelt(p.late, p.late.Time), spelt(p.early, p.early.Time))
 		c.doubt(f, s)
+	}
+}
+
+// clockByWeighing blames start or end of a session that a weighing is inside of,
+// where it is longer than the treatment and another start or end fits all that
+// tells of its times better.
+func (c *checker) clockByWeighing(s *session.Session) {
+	const long, better = 20, 30 // minutes (common practice)
+	elapsed, timed := c.elapsed(s)
+	treated, known := c.good(s.Value("treated_time"))
+	inside := s.BeforeAt.OK() && s.BeforeAt.Time.After(s.Start.Time) || s.AfterAt.OK() && s.AfterAt.Time.Before(s.End.Time)
+	if !timed || !known || !c.routine.paused || !inside || elapsed-treated-c.routine.pause < long {
+		return
+	}
+	length := time.Duration(treated+c.routine.pause) * time.Minute
+	least := min(c.cost(s, s.End.Time.Add(-length), s.End.Time), c.cost(s, s.Start.Time, s.Start.Time.Add(length)))
+	if least+better <= c.cost(s, s.Start.Time, s.End.Time) {
+		c.blameClock(s, treated, []issue.Cell{s.Value("treated_time").Cell})
 	}
 }
 

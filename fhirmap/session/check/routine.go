@@ -26,6 +26,9 @@ type routine struct {
 	// first and last are how long after the start the first reading, and before
 	// the end the last one, is usually taken, in minutes.
 	first, last measure
+	// given is how long after the start each medicine is usually given, in
+	// minutes, by its name.
+	given map[string]measure
 	// usual are the medians of volumes in L and flows in mL/min, share those
 	// of volume over flow as a share of the time from start to end.
 	usual map[session.Field]float64
@@ -66,6 +69,7 @@ func (c *checker) learn() {
 	const half, nearlyAll = 0.5, 0.85
 	h := routine{usual: map[session.Field]float64{}, share: map[session.Field]measure{}}
 	var lengths, pauses, starts, ends, before, after, first, last []float64
+	given := map[string][]float64{}
 	amounts, shares := map[session.Field][]float64{}, map[session.Field][]float64{}
 	for _, s := range c.log.Sessions {
 		if !held(s) {
@@ -97,6 +101,11 @@ func (c *checker) learn() {
 		if s.AfterAt.OK() {
 			after = append(after, s.AfterAt.Time.Sub(s.End.Time).Minutes())
 		}
+		for _, m := range s.Medicines {
+			if m.At.OK() {
+				given[m.Name.Text] = append(given[m.Name.Text], m.At.Time.Sub(s.Start.Time).Minutes())
+			}
+		}
 		if from, to, ok := readFrom(s); ok {
 			first, last = append(first, from), append(last, to)
 		}
@@ -113,6 +122,10 @@ func (c *checker) learn() {
 		if len(values) > 2*fewest {
 			h.share[field] = measured(values, half)
 		}
+	}
+	h.given = map[string]measure{}
+	for medicine, values := range given {
+		h.given[medicine] = measured(values, nearlyAll)
 	}
 	h.length = measured(lengths, nearlyAll)
 	h.before, h.after = measured(before, nearlyAll), measured(after, nearlyAll)

@@ -29,8 +29,10 @@ func (c *checker) times(s *session.Session) {
 	c.enteredEarly(s)
 	inside := false // whether the reading before is
 	moved := c.otherHour(s)
+	around := plausible.ReadingTimes
+	around.Early = c.routine.first.farthest(-1, 15, around.Early)
 	for i, r := range s.Readings {
-		placed := moved || c.inside(s, r.At, plausible.ReadingTimes, "the reading was taken outside the session")
+		placed := moved || c.inside(s, r.At, around, c.readingTime(s, i), "the reading was taken outside the session")
 		if i > 0 && !again[r] {
 			c.sameTime(s, s.Readings[i-1], r)
 		}
@@ -40,15 +42,20 @@ func (c *checker) times(s *session.Session) {
 		inside = placed
 	}
 	for _, m := range s.Medicines {
-		if c.inside(s, m.At, plausible.MedicineTimes, "the medicine was given outside the session") {
-			c.inside(s, m.Until, plausible.InfusionEnds, "the infusion ends after the session")
+		around, likely := plausible.MedicineTimes, time.Time{}
+		if usual := c.routine.given[m.Name.Text]; usual.n > fewest {
+			around.Early = usual.farthest(-1, 45, around.Early)
+			likely = after(s.Start, usual.mid)
+		}
+		if c.inside(s, m.At, around, likely, "the medicine was given outside the session") {
+			c.inside(s, m.Until, plausible.InfusionEnds, time.Time{}, "the infusion ends after the session")
 		}
 	}
 	for _, row := range s.Checks {
-		c.inside(s, row.At, plausible.CheckTimes, "this was looked at far outside the session")
+		c.inside(s, row.At, plausible.CheckTimes, time.Time{}, "this was looked at far outside the session")
 	}
 	for _, e := range s.Events {
-		c.inside(s, e.At, plausible.EventTimes(e.Kind.Text), "the event was far outside the session")
+		c.inside(s, e.At, plausible.EventTimes(e.Kind.Text), time.Time{}, "the event was far outside the session")
 	}
 	c.aroundIt(s)
 }
@@ -133,8 +140,31 @@ func cellOr(cell, other issue.Cell) issue.Cell {
 	return cell
 }
 
-// inside reports a moment too far before the start or after the end.
-func (c *checker) inside(s *session.Session, m session.Moment, around plausible.Around, details string) (ok bool) {
+// after is a moment so many minutes after another one.
+func after(m session.Moment, minutes float64) time.Time {
+	return m.Time.Add(time.Duration(minutes * float64(time.Minute)))
+}
+
+// readingTime is when a reading was likely taken: between the two beside it, or
+// as long after the start, or before the end, as in the other sessions; zero
+// where that is not known.
+func (c *checker) readingTime(s *session.Session, i int) time.Time {
+	n := len(s.Readings)
+	switch {
+	case i > 0 && i+1 < n && s.Readings[i-1].At.OK() && s.Readings[i+1].At.OK():
+		from := s.Readings[i-1].At.Time
+		return from.Add(s.Readings[i+1].At.Time.Sub(from) / 2)
+	case i == 0 && c.routine.first.n > fewest:
+		return after(s.Start, c.routine.first.mid)
+	case i == n-1 && c.routine.last.n > fewest && s.End.OK():
+		return after(s.End, -c.routine.last.mid)
+	}
+	return time.Time{}
+}
+
+// inside reports a moment too far before the start or after the end. Where it is
+// known when it is likely to have been, the slip that comes closest is proposed.
+func (c *checker) inside(s *session.Session, m session.Moment, around plausible.Around, likely time.Time, details string) (ok bool) {
 	if !m.OK() || c.suspect[m.Cell] {
 		return true
 	}
@@ -155,9 +185,44 @@ func (c *checker) inside(s *session.Session, m session.Moment, around plausible.
 				f.Expected = issue.T("perhaps {}", spelt(m, moved))
 			}
 		}
+		if meant, ok := clockMeant(m, likely); ok && clockWithin(meant, s.Start.Time, s.End.Time) {
+			f.Expected = issue.T("perhaps {}", spelt(m, meant))
+		}
 	}
 	c.add(f, s)
 	return false
+}
+
+// clockMeant is the time of day closest to a likely one that a slip may have made
+// of another: an hour or half a day off, two digits exchanged, or one of the hour
+// wrong.
+func clockMeant(m session.Moment, likely time.Time) (meant time.Time, ok bool) {
+	const byHour, byDigits = 20, 10 // minutes
+	off := func(t time.Time) float64 { return apartOnClock(ofDay(t), ofDay(likely)) }
+	try := func(digits []byte, close float64) {
+		clock, err := time.Parse("15:04", string(digits))
+		moved := m.Time.Add(time.Duration(ofDay(clock)-ofDay(m.Time)) * time.Minute)
+		if err == nil && off(moved) <= close && !moved.Equal(m.Time) && (!ok || off(moved) < off(meant)) {
+			meant, ok = moved, true
+		}
+	}
+	for _, by := range []time.Duration{-time.Hour, time.Hour, halfDay} {
+		try([]byte(m.Time.Add(by).Format("15:04")), byHour)
+	}
+	text := m.Time.Format("15:04")
+	for _, places := range [][2]int{{0, 1}, {1, 3}, {3, 4}} {
+		digits := []byte(text)
+		digits[places[0]], digits[places[1]] = digits[places[1]], digits[places[0]]
+		try(digits, byDigits)
+	}
+	for place := range 2 {
+		for digit := byte('0'); digit <= '9'; digit++ {
+			digits := []byte(text)
+			digits[place] = digit
+			try(digits, byHour)
+		}
+	}
+	return meant, ok && !likely.IsZero()
 }
 
 // halfDay lies between a time of the morning and the same of the evening.
@@ -176,11 +241,14 @@ func spelt(like session.Moment, t time.Time) string {
 	return t.Format("15:04")
 }
 
-// clockWithin reports a time of day between two, whatever the day.
-func clockWithin(t, from, to time.Time) bool {
+// sinceOnClock is the time from one time of day to the next of another one.
+func sinceOnClock(t, from time.Time) time.Duration {
 	const day = 24 * time.Hour
-	return ((t.Sub(from)%day)+day)%day <= to.Sub(from)
+	return ((t.Sub(from) % day) + day) % day
 }
+
+// clockWithin reports a time of day between two, whatever the day.
+func clockWithin(t, from, to time.Time) bool { return sinceOnClock(t, from) <= to.Sub(from) }
 
 // halfDayOff finds a start and an end that are both half a day from the other
 // times of the session.
@@ -287,15 +355,21 @@ func (c *checker) sameTime(s *session.Session, a, b *session.Reading) {
 	}
 }
 
-// weighing is how long before or after a session a person weighs at most: not
-// much longer than in the other sessions.
-func (usual measure) weighing() time.Duration {
-	const room, spreads = 90, 3 // minutes
+// farthest is how long before or after a session something is at most: a room
+// in minutes, or three times the usual deviation, more than in the other
+// sessions (common practice). sign is -1 for what is usually after its start.
+func (usual measure) farthest(sign, room float64, most time.Duration) time.Duration {
+	const spreads = 3
 	if usual.n <= 2*fewest {
-		return plausible.WeighingTimes.Early
+		return most
 	}
-	minutes := usual.mid + max(room, spreads*usual.spread)
-	return min(plausible.WeighingTimes.Early, time.Duration(minutes)*time.Minute)
+	minutes := max(0, sign*usual.mid) + max(room, spreads*usual.spread)
+	return min(most, time.Duration(minutes)*time.Minute)
+}
+
+// weighing is how long before or after a session a person weighs at most.
+func (usual measure) weighing() time.Duration {
+	return usual.farthest(1, 90, plausible.WeighingTimes.Early)
 }
 
 // aroundIt compares the times of weighing with start and end.
