@@ -172,6 +172,11 @@ func atValue(rule, details string, v session.Value, args ...any) issue.Finding {
 
 // add records a finding about a session, which may be nil.
 func (c *checker) add(f issue.Finding, s *session.Session) {
+	for i := len(f.Cells) - 1; i > 0; i-- {
+		if slices.Contains(f.Cells[:i], f.Cells[i]) {
+			f.Cells = slices.Delete(f.Cells, i, i+1)
+		}
+	}
 	if s != nil {
 		f.Session = s.ID
 		if f.Severity == issue.Error {

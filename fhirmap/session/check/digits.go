@@ -27,7 +27,7 @@ func exchangedDigits(v session.Value, fits func(float64) bool) (text string, ok 
 		}
 		digits[i], digits[j] = digits[j], digits[i]
 		d, err := session.ParseDecimal(strings.Replace(string(digits), ",", ".", 1), '.')
-		if err != nil || !fits(d.Float64()) {
+		if err != nil || len(digits) > 1 && digits[0] == '0' && !strings.ContainsAny(string(digits[1:2]), ".,") || !fits(d.Float64()) {
 			continue
 		}
 		if ok {

@@ -208,12 +208,14 @@ func (c *checker) ownRanges() map[session.Field][]float64 {
 	return own
 }
 
-// exchangedByOwn reports two numbers of one unit, each outside what the person
+// exchangedByOwn reports two numbers, each outside what the person
 // has in that column and within what the person has in the other, where the
 // two columns are well apart. Blood pressures and pulses vary too much for that.
 func exchangedByOwn(own map[session.Field][]float64, a, b place) bool {
-	vary := a.value.Unit == "/min" || a.value.Unit == "mm[Hg]" && !(slices.Contains(ofLines, a.field) && slices.Contains(ofLines, b.field))
-	return a.known && b.known && a.value.Unit == b.value.Unit && !vary && ownElsewhere(own, a, b)
+	varies := func(p place) bool {
+		return p.value.Unit == "/min" || p.value.Unit == "mm[Hg]" && !slices.Contains(ofLines, p.field)
+	}
+	return a.known && b.known && !varies(a) && !varies(b) && ownElsewhere(own, a, b)
 }
 
 // ofLines are the pressures of the circuit.

@@ -53,6 +53,11 @@ func TestReadingsOfTwoSessionsExchanged(t *testing.T) {
 	if got := told(t, "clin-outside-session clin-uf-rate clin-clock", "", files); got != want {
 		t.Errorf("told %s, want %s", got, want)
 	}
+	// One of them in another time zone: the times are those of the clocks there.
+	files[sessionsFile] = strings.Replace(strings.Replace(files[sessionsFile], "uf_removed_l", "uf_removed_l,time_zone", 1), "s2,2025-01-20,16:00,19:10,done,2.0", "s2,2025-01-20,16:00,19:10,done,2.0,America/New_York", 1)
+	if got := told(t, "clin-outside-session clin-uf-rate clin-clock", "", files); got != want {
+		t.Errorf("in another time zone: told %s, want %s", got, want)
+	}
 }
 
 // Results of one sample, and pressures of the circuit, in each other's place.
@@ -61,7 +66,7 @@ func TestResultsAndLinePressuresExchanged(t *testing.T) {
 		sessionsFile: mondays(4, "notes", everyRow("")),
 		"labs.csv": "session,when,test,value,unit\n" + strings.Repeat("s0,before,zinc,11,umol/L\n", 2) +
 			"s1,before,creatinine,690,umol/L\ns1,before,phosphate,1.63,mmol/L\ns1,before,potassium,5.3,mmol/L\ns1,after,phosphate,0.8,mmol/L\n",
-		readingsFile: readingsOf(4, 2, "venous_pressure_mmhg,tmp_mmhg", "120,60"),
+		readingsFile: readingsOf(4, 2, "venous_pressure_mmhg,tmp_mmhg,blood_flow_ml_min", "120,60,300"),
 	}
 	const rules = "clin-exchanged clin-unit clin-unusual clin-impossible clin-decimal-point"
 	const lines = "clin-exchanged 5.venous_pressure_mmhg "
@@ -72,6 +77,8 @@ func TestResultsAndLinePressuresExchanged(t *testing.T) {
 		{"labs:4.value=5.3;labs:6.value=690", "clin-exchanged 4.value 5.3 -> perhaps 690 and 5.3"},
 		{"readings:5.venous_pressure_mmhg=60;readings:5.tmp_mmhg=120", lines + "60 -> perhaps 120 and 60"},
 		{"readings:5.venous_pressure_mmhg=60", ""}, {"readings:5.tmp_mmhg=120", ""},
+		{"readings:5.venous_pressure_mmhg=60;readings:5.tmp_mmhg=121", ""},
+		{"readings:5.blood_flow_ml_min=120;readings:5.venous_pressure_mmhg=300", "clin-exchanged 5.blood_flow_ml_min 120 -> perhaps 300 and 120"},
 		{"readings:5.venous_pressure_mmhg=61;readings:5.tmp_mmhg=120", ""},
 	})
 }

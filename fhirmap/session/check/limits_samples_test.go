@@ -152,3 +152,15 @@ func TestSolutesThatRise(t *testing.T) {
 		{"labs:3.value=6.0;labs:8.test=urea;labs:8.value=8;labs:9.test=urea;labs:9.value=20", "clin-urea-rises 9.value 20 -> less than 8"}, // the samples are swapped
 	})
 }
+
+// Of a pair in two units, the one that agrees in the unit of the other.
+func TestUnitOfOneOfAPair(t *testing.T) {
+	const plan = "[[prescription]]\nvalid_from = 2025-01-01\nsessions_per_week = 7\nblood_flow_ml_min = 300\ndialysate_flow_ml_min = 500\n"
+	files := map[string]string{
+		sessionsFile: mondays(2, "weight_after_kg,blood_flow_ml_min,dialysate_flow_ml_min,treated_min", everyRow("70,300,500,185")),
+		"labs.csv":   "session,when,test,value,unit\ns0,before,bun,80,mg/dL\ns0,after,bun,30,mg/dL\n",
+	}
+	changes(t, "clin-urea-clearance clin-urea-ratio clin-urea-rises", plan, files, []change{
+		{"labs:3.unit=mmol/L", "clin-urea-rises 3.value 30 mmol/L -> perhaps 30 mg/dL"},
+	})
+}

@@ -92,16 +92,36 @@ func TestFluidBesideASteadyFlow(t *testing.T) {
 		{"readings:19.uf_rate_l_h=0.65;readings:19.note=cramp", rate + "0.65 -> about 0.4 L/h"},
 		{"readings:19.uf_rate_l_h=0.24", rate + "0.24 -> perhaps 0.42 L/h"}, {"readings:19.uf_rate_l_h=0.24;readings:19.note=cramp", rate + "0.24 -> perhaps 0.42 L/h"},
 		{"readings:19.uf_rate_l_h=4.2", ""}, // told by its limits
+		{"readings:19.uf_so_far_l=1.40;readings:18.uf_rate_l_h=0.9;readings:20.uf_rate_l_h=0.2", "clin-uf-falls 20.uf_so_far_l 1.00 -> 1.40 or more"},
+		{"readings:19.uf_so_far_l=1.41;readings:18.uf_rate_l_h=0.9;readings:20.uf_rate_l_h=0.2", "clin-uf-falls 19.uf_so_far_l 1.41 -> 1.30 or less"}, // and not the next one too
 		{"readings:17.uf_rate_l_h=0.65", "clin-apart 17.uf_rate_l_h 0.65 -> about 0.41 L/h"}, {"readings:21.uf_rate_l_h=0.65", "clin-apart 21.uf_rate_l_h 0.65 -> about 0.41 L/h"},
 		{"readings:19.uf_so_far_l=0.90", ""}, {"readings:19.uf_so_far_l=0.91", litres + "0.91 -> about 0.8 L"},
 		{"readings:19.uf_so_far_l=0.70", ""}, {"readings:19.uf_so_far_l=0.69", litres + "0.69 -> about 0.8 L"},
-		{"readings:19.uf_so_far_l=0.08", litres + "0.08 -> perhaps 0.8 L"},
-		{"readings:17.uf_so_far_l=0.04", "clin-uf-falls 17.uf_so_far_l 0.04 -> perhaps 0.4 L"},
+		{"readings:19.uf_so_far_l=0.08", litres + "0.08 -> perhaps 0.80 L"},
+		{"readings:17.uf_so_far_l=0.04", "clin-uf-falls 17.uf_so_far_l 0.04 -> perhaps 0.40 L"},
 		{"readings:21.uf_so_far_l=1.02", "clin-uf-falls 21.uf_so_far_l 1.02 -> perhaps 1.20 L"},
 		{"readings:19.uf_rate_l_h=0.80;readings:19.uf_so_far_l=0.42", "clin-exchanged 19.uf_so_far_l 0.42 -> perhaps 0.80 and 0.42"},
 		// The flow changes.
 		{"readings:18.uf_rate_l_h=0.65;readings:19.uf_rate_l_h=0.65", ""},
 		{"readings:19.uf_rate_l_h=0.65;readings:18.uf_rate_l_h=0.30;readings:20.uf_rate_l_h=0.30", ""},
 		{"readings:19.time=15:31", ""},
+	})
+}
+
+// A rate that is unusual and contradicted is told once, without a zero before
+// the digits.
+func TestWrongRateIsToldOnce(t *testing.T) {
+	text := "session,time,uf_so_far_l,uf_rate_ml_h\n"
+	for i, litres := range []string{"0.30", "0.45", "0.60", "0.75", "0.90"} {
+		text += strings.Join([]string{"s0", []string{"15:00", "15:30", "16:00", "16:30", "17:00"}[i], litres, "300"}, ",") + "\n"
+	}
+	files := map[string]string{sessionsFile: mondays(2, "uf_removed_l,weight_after_kg", everyRow("0.95,70")), readingsFile: text}
+	changes(t, "clin-unusual clin-apart clin-litres clin-decimal-point", "", files, []change{
+		{"readings:4.uf_rate_ml_h=3000", "clin-apart 4.uf_rate_ml_h 3000 -> perhaps 300 mL/h"},
+		{"readings:4.uf_rate_ml_h=030", "clin-apart 4.uf_rate_ml_h 030 -> perhaps 300 mL/h"},
+	})
+	litres := map[string]string{sessionsFile: files[sessionsFile], readingsFile: strings.ReplaceAll(strings.ReplaceAll(text, "_ml_h", "_l_h"), ",300", ",0.30")}
+	changes(t, "clin-unusual clin-apart clin-litres clin-decimal-point", "", litres, []change{
+		{"readings:4.uf_rate_l_h=5.00", "clin-apart 4.uf_rate_l_h 5.00 -> about 0.3 L/h"},
 	})
 }

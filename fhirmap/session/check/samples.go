@@ -172,8 +172,28 @@ func (c *checker) pairInDoubt(s *session.Session, d plausible.Disagreement, amou
 			f.Expected = issue.T("perhaps {}, both of them", issue.T(meant))
 		}
 	}
+	if inB, inA := c.agreesIn(s, before, after), c.agreesIn(s, after, before); before.Value.Unit != after.Value.Unit && inA != inB {
+		first, second = after, before
+		if inB {
+			first, second = before, after
+		}
+		f = atValue(words[d.Name].rule, words[d.Name].details, first.Value)
+		f.Value = first.Value.Text + " " + spoken(first.Value.Unit)
+		f.Expected = issue.T("perhaps {}", quantity(first.Value.Text, second.Value.Unit))
+	}
 	f.Cells = append(f.Cells, second.Value.Cell)
 	c.add(f, s)
+}
+
+// agreesIn reports a result that nothing contradicts in the unit of the other
+// one of its pair.
+func (c *checker) agreesIn(s *session.Session, one, other *session.Lab) bool {
+	meant := *one
+	meant.Value.Unit = other.Value.Unit
+	urea, ok := c.ureaOf(&meant)
+	k := *c.known(s)
+	k.Values = mapWith(k.Values, "urea_"+one.When.Text, urea)
+	return ok && one.Test.Text == other.Test.Text && len(k.Disagreements()) == 0
 }
 
 // ureaUnits are the ways in which a laboratory reports urea, in mmol/L of urea.

@@ -124,9 +124,10 @@ func alone(s *session.Session, v session.Value, meant issue.Text) bool {
 	return like
 }
 
-// tooNear keeps from suggesting a volume so small that it was hardly meant.
+// tooNear keeps from suggesting an amount or a rate so small that it was hardly
+// meant.
 func tooNear(field session.Field, value float64, l profiles.Limit) bool {
-	return l.Unit == "L" && l.SoftLow == 0 && math.Abs(value) < 0.05 && field != "rinseback"
+	return (l.Unit == "L" || l.Unit == "L/h") && l.SoftLow == 0 && math.Abs(value) < 0.05 && field != "rinseback"
 }
 
 // meant writes the number a slip suggests: with all its digits when only the

@@ -244,6 +244,8 @@ func spelt(like session.Moment, t time.Time) string {
 // sinceOnClock is the time from one time of day to the next of another one.
 func sinceOnClock(t, from time.Time) time.Duration {
 	const day = 24 * time.Hour
+	y, m, d := t.Date()
+	t = time.Date(y, m, d, t.Hour(), t.Minute(), 0, 0, from.Location()) // the clocks of two time zones
 	return ((t.Sub(from) % day) + day) % day
 }
 
