@@ -45,7 +45,7 @@ func (r *run) take(from month.Source, o *outcome) {
 	r.out.Resources += o.resources
 	r.compare(from, o)
 	for i := range o.found {
-		if f := &o.found[i]; !r.isTold(f) {
+		if f := &o.found[i]; !r.isRepeated(f) {
 			r.accept(f, o.namesAt(f)...)
 			r.keep(*f)
 		}
@@ -70,9 +70,9 @@ func (r *run) note(text string) {
 	r.notes[text] = true
 }
 
-// isTold reports a finding about an unevaluated rule that an earlier document
+// isRepeated reports a finding about an unevaluated rule that an earlier document
 // already reported.
-func (r *run) isTold(f *issue.Finding) bool {
+func (r *run) isRepeated(f *issue.Finding) bool {
 	return f.Rule == ruleNotChecked && r.notes[noteCodes] || profile.IsNote(*f) && r.notes[f.Details.String()]
 }
 

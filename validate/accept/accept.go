@@ -179,7 +179,7 @@ func (e *entry) matches(f *issue.Finding, names []string) bool {
 	return e.record == "" || e.record == f.File || strings.HasSuffix(f.File, "/"+e.record) || slices.Contains(names, e.record)
 }
 
-// Report tells of the entries that have expired and of those that matched no
+// Report reports the entries that have expired and those that matched no
 // finding.
 func (l *List) Report(add func(issue.Finding)) {
 	for _, e := range l.entries {

@@ -1,5 +1,5 @@
 // Package clinical checks the values of a record: whether each is possible and
-// usual (issue.Limits), and whether the values of one session agree with each
+// usual (profiles.Limit), and whether the values of one session agree with each
 // other.
 //
 // An error is an impossible value, a warning is an implausible one; neither

@@ -93,7 +93,7 @@ func (c *Checker) Check(s *structure.Checker, add func(issue.Finding)) {
 		own := c.rulesOf(t)
 		c.element(n, own)
 		if t == structure.Reference && !c.s.HasLocal() {
-			continue // ref-1 speaks of local references
+			continue // ref-1 is about local references
 		}
 		for i := range own.rules {
 			c.evaluate(&own.rules[i], n)

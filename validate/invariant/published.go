@@ -16,12 +16,12 @@ type publishedInvariant struct {
 	expression string
 }
 
-// instead holds the expressions that are evaluated in place of published ones,
-// where those are wrong or say something other than the invariant's own words.
+// instead holds the expressions that replace published ones that are wrong or
+// contradict the text of the invariant.
 var instead = map[string]string{
 	// The code is noshow.
 	"app-4": "cancelationReason.exists() implies (status = 'noshow' or status = 'cancelled')",
-	// The words speak of problem list items; the published expression compares
+	// The text is about problem list items; the published expression compares
 	// a concept with a string, which is never equal.
 	"con-3": "clinicalStatus.exists() or verificationStatus.coding.where(system = 'http://terminology.hl7.org/CodeSystem/condition-ver-status' and code = 'entered-in-error').exists() or " +
 		"category.coding.where(system = 'http://terminology.hl7.org/CodeSystem/condition-category' and code = 'problem-list-item').empty()",
@@ -30,10 +30,10 @@ var instead = map[string]string{
 	// The whole path must match, not some part of it.
 	"eld-19": `path.matchesFull('[^\\s.,:;\'"/|?!@#$%&*()\\[\\]{}]{1,64}(\\.[^\\s.,:;\'"/|?!@#$%&*()\\[\\]{}]{1,64}(\\[x\\])?(:[^\\s.]+)?)*')`,
 	"eld-20": `path.matchesFull('[A-Za-z][A-Za-z0-9]*(\\.[a-z][A-Za-z0-9]*(\\[x\\])?)*')`,
-	// The words speak of the code; the published expression compares whole
+	// The text is about the code; the published expression compares whole
 	// codings, displays included.
 	"obs-7": "value.empty() or component.all(code.coding.where(code.exists()).select(system & '|' & code).intersect(%resource.code.coding.select(system & '|' & code)).empty())",
-	// The words say "more than one".
+	// The text says "more than one".
 	"que-12": "enableWhen.count() > 1 implies enableBehavior.exists()",
 	// Without repeats an item does not repeat; the published expression then
 	// comes out empty.
@@ -85,7 +85,7 @@ type Entry struct {
 	Key  string // in the standard; a few keys are used for two invariants
 	// Rule is the id of the rule in the rules table.
 	Rule string
-	// IsWarning tells the standard's severity: warning, not error.
+	// IsWarning is set if the standard's severity is warning, not error.
 	IsWarning bool
 }
 

@@ -1,9 +1,8 @@
-// Package issue holds the finding: the one shape in which every reader and
-// every engine of Runsheet says that something is wrong, together with the
-// table of all rules ([Rules]) and the plausibility limits they use
-// ([Limits]).
+// Package issue defines the finding, the type with which every reader and
+// every engine of Runsheet reports a fault, and the table of all rules
+// ([Rules]).
 //
-// A finding says where (document, line and column, a FHIRPath expression to a
+// A finding has a place (document, line and column, a FHIRPath expression to a
 // single node, the log cell it came from), what was seen, what was expected
 // and how to mend it. Details never holds a value the person entered; Value
 // may, and is shown only in the user's own terminal or requested report.
@@ -193,8 +192,7 @@ func At(rule string) Finding {
 	return Finding{Rule: r.ID, Severity: r.Severity, Mend: T(r.Mend)}
 }
 
-// Count tells how many findings there are of each severity, accepted ones left
-// out.
+// Count counts the findings of each severity without accepted ones.
 func Count(findings []Finding) (errors, warnings, information int) {
 	for i := range findings {
 		switch f := &findings[i]; {

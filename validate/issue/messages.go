@@ -9,8 +9,8 @@ import (
 	"runsheet.example/profiles"
 )
 
-// Language is a language that findings about a log can be told in. The zero
-// value is English, in which they are written.
+// Language is a language of findings about a log. The zero value is English,
+// in which they are written.
 type Language string
 
 // The languages.

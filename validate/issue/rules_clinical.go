@@ -9,8 +9,8 @@ const (
 
 const common = "common practice"
 
-// clinicalRules judge the values of a log: each alone against the limits of
-// [Limits], and against each other within a session.
+// clinicalRules are about the values of a log: each alone against the limits of
+// package profiles, and against each other within a session.
 var clinicalRules = []Rule{
 	{"clin-apart", LayerClinical, Warning, clinValue,
 		"what is measured again after a short time is near what was measured before, as in the person's other sessions",

@@ -8,8 +8,8 @@ import (
 
 // Steers reports a character that acts on a terminal or on the direction of
 // writing instead of being shown: a control character but tab and line ends, or
-// one with the Unicode property Bidi_Control. Texts of a log or a server must
-// not bring one to a reader.
+// one with the Unicode property Bidi_Control. Output for readers must not
+// contain one from a log or a server.
 func Steers(r rune) bool {
 	return unicode.IsControl(r) && r != '\n' && r != '\r' && r != '\t' || unicode.Is(unicode.Bidi_Control, r)
 }

@@ -49,8 +49,8 @@ func (l *late) cut() {
 	l.list = l.list[:l.room]
 }
 
-// tell reports the kept findings and, for each discarded one, its rule.
-func (l *late) tell(add func(issue.Finding)) {
+// report reports the kept findings and, for each discarded one, its rule.
+func (l *late) report(add func(issue.Finding)) {
 	l.cut()
 	for i := range l.list {
 		add(l.list[i].Finding)

@@ -139,5 +139,5 @@ func (m *Month) Finish(expected Expected, room int, add func(issue.Finding)) {
 	found := &late{room: room}
 	m.compareLater(found)
 	m.compareSessions(expected, found)
-	found.tell(add)
+	found.report(add)
 }

@@ -1,7 +1,7 @@
 // Package plausible is the arithmetic that the check of a log and the validator
 // of a record share: whether a value is in the limits for its person, and
 // whether the values of one session can be true together. The limits are those
-// of package issue; it says nothing about treatment.
+// of package profiles; the package does not judge a treatment.
 package plausible
 
 import (
@@ -23,7 +23,7 @@ type Session struct {
 	Readings map[string][]float64
 	// ElapsedMin is the time from start to end, 0 when not known.
 	ElapsedMin float64
-	// CutShort tells that the session ended early, so that amounts are small.
+	// CutShort is set if the session ended early, so that amounts are small.
 	CutShort bool
 }
 
@@ -44,15 +44,15 @@ const (
 	// flowChanged is the share by which the mean of the readings differs from
 	// the flow set when the flow was changed.
 	flowChanged = 0.10
-	// slowStart is a blood flow, in mL/min, that people begin with.
+	// slowStart is a usual blood flow at the start, in mL/min.
 	slowStart = 50
 )
 
-// Verdict is what limits say of a value.
+// Verdict is the result of comparing a value with its limits.
 type Verdict uint8
 
 // The verdicts. NearlyUsual is within a tenth of the usual range beyond its
-// ends, where people are different and are only told.
+// ends, where people differ: a notice, no warning.
 const (
 	Usual Verdict = iota
 	NearlyUsual
@@ -61,8 +61,8 @@ const (
 )
 
 // Judge compares a value, in the unit of its limits, with those of its field
-// and returns them. An amount that others bear out is usual, and so is a small
-// one of a session cut short. The Limit is zero for a field without limits.
+// and returns them. An amount confirmed by others is usual, as is a small one
+// of a session cut short. The Limit is zero for a field without limits.
 func (s *Session) Judge(field string, value float64) (profiles.Limit, Verdict) {
 	l, known := s.LimitOf(field)
 	room := (l.SoftHigh - l.SoftLow) / 10
@@ -172,9 +172,9 @@ func (s *Session) MinutesOf() (minutes float64, known bool) {
 	return s.ElapsedMin, s.ElapsedMin > 0
 }
 
-// Disagreement is a value that the others do not bear out.
+// Disagreement is a value that contradicts the others.
 type Disagreement struct {
-	// Name tells the comparison apart; both sides have a rule for each.
+	// Name identifies the comparison; log and record have a rule for each.
 	Name string
 	// Fields are those compared, the one in doubt first.
 	Fields []string

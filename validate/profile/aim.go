@@ -15,7 +15,7 @@ type aim struct {
 	must  bool   // every element of the path is mandatory
 }
 
-func (a aim) tells() bool { return a.w != nil || a.set != "" }
+func (a aim) restricts() bool { return a.w != nil || a.set != "" }
 
 func (a aim) String() string {
 	switch {

@@ -29,12 +29,12 @@ func (c *Checker) binding(e *element, n doc.Node) {
 		f.Value, f.Expected = c.code(n), issue.T("{}{}", e.valueSet, v.some())
 		c.send(f)
 	default:
-		c.tellValueSet(n, e.valueSet)
+		c.reportValueSet(n, e.valueSet)
 	}
 }
 
-func (c *Checker) tellValueSet(n doc.Node, canonical string) {
-	c.tell("profile-value-set", n, canonical, "codes bound to a value set of which not all codes are known here: {}", canonical)
+func (c *Checker) reportValueSet(n doc.Node, canonical string) {
+	c.reportOnce("profile-value-set", n, canonical, "codes bound to a value set of which not all codes are known here: {}", canonical)
 }
 
 // extensible reports a value without a code from its extensible value set.

@@ -12,7 +12,7 @@ func (c *Checker) invariant(r *constraint, n doc.Node) {
 	env := c.environment(n)
 	holds, known, err := r.compiled.Truth(&env, n)
 	if err != nil {
-		c.tell("profile-not-evaluated", n, c.profile.url+" "+r.key, "the invariant {} of the profile {}: {}", r.key, c.profile.name, err.Error())
+		c.reportOnce("profile-not-evaluated", n, c.profile.url+" "+r.key, "the invariant {} of the profile {}: {}", r.key, c.profile.name, err.Error())
 		return
 	}
 	if holds || !known {

@@ -103,7 +103,7 @@ func (c *Checker) checkContextRules(p *profile, n, holder doc.Node) {
 			holds, _, err = r.compiled.Truth(&env, holder)
 		}
 		if err != nil {
-			c.tell("profile-not-evaluated", n, p.url+r.text, "when the extension {} may be used: {}", p.name, r.text)
+			c.reportOnce("profile-not-evaluated", n, p.url+r.text, "when the extension {} may be used: {}", p.name, r.text)
 			continue
 		}
 		if !holds {
@@ -147,7 +147,7 @@ func (c *Checker) isSelected(p *profile, holder doc.Node, context extensionConte
 		selects, err = context.query.Selects(&env, env.Resource, holder)
 	}
 	if err != nil {
-		c.tell("profile-not-evaluated", holder, p.url+context.Expression, "where the extension {} may stand: {}", p.name, context.Expression)
+		c.reportOnce("profile-not-evaluated", holder, p.url+context.Expression, "where the extension {} may stand: {}", p.name, context.Expression)
 		return true
 	}
 	if !selects {

@@ -19,7 +19,7 @@ func (c *Checker) belongs(s *slicing, slice *element, it item) (in, open bool) {
 	for i := range s.discriminators {
 		d := &s.discriminators[i]
 		if !d.ok {
-			c.tell("profile-not-evaluated", it.node, c.profile.url+" "+d.path,
+			c.reportOnce("profile-not-evaluated", it.node, c.profile.url+" "+d.path,
 				"slices of the profile {} that cannot be told apart, for the path of the discriminator is not understood: {}", c.profile.name, d.path)
 			in, open = false, true
 			continue
@@ -112,13 +112,13 @@ func (c *Checker) resolved(reference []byte) (int, bool) {
 // byValue discriminates by value: some value must meet each mandatory aim; if
 // no aim is mandatory, one value must meet one aim.
 func (c *Checker) byValue(d *discriminator, aims []aim, nodes []item, it item) difference {
-	telling := slices.DeleteFunc(slices.Clone(aims), func(a aim) bool { return !a.tells() })
-	if len(telling) == 0 {
+	restricting := slices.DeleteFunc(slices.Clone(aims), func(a aim) bool { return !a.restricts() })
+	if len(restricting) == 0 {
 		return c.byConformity(d, aims, nodes, it)
 	}
 	var all, best difference
 	first, anyMust := true, false
-	for _, a := range telling {
+	for _, a := range restricting {
 		x := c.nearest(d, a, nodes, it)
 		if a.must {
 			anyMust = true
@@ -166,7 +166,7 @@ func (c *Checker) isFrom(x *difference, d *discriminator, a aim, n doc.Node) {
 		x.miss(n, d.path, a.String(), true)
 	default:
 		x.doubt(n, d.path, a.String())
-		c.tellValueSet(n, a.set)
+		c.reportValueSet(n, a.set)
 	}
 }
 
@@ -202,7 +202,7 @@ func (c *Checker) byConformity(d *discriminator, aims []aim, nodes []item, it it
 		}
 	}
 	if !saying {
-		c.tell("profile-not-evaluated", it.node, c.profile.url+" "+d.path,
+		c.reportOnce("profile-not-evaluated", it.node, c.profile.url+" "+d.path,
 			"slices of the profile {} that cannot be told apart, for nothing is asked of the discriminator's element: {}", c.profile.name, d.path)
 		x.doubt(it.node, joinedPath(d.path, ""), "")
 		return x

@@ -41,7 +41,7 @@ func (c *Checker) extension(n doc.Node, at int) {
 	p, err := c.lib.profile(url)
 	if err != nil {
 		if !errors.Is(err, fs.ErrNotExist) {
-			c.tell("profile-not-evaluated", n, url, "an extension that cannot be used: {}", err.Error())
+			c.reportOnce("profile-not-evaluated", n, url, "an extension that cannot be used: {}", err.Error())
 		}
 		return
 	}

@@ -79,7 +79,7 @@ type Checker struct {
 	profile        *profile
 	within         []frame
 	conformity     map[frame]verdict
-	told           map[string]bool
+	reported       map[string]bool
 	extended       map[frame]bool // extensions already checked by a profile of their element
 	notes          []string
 }
@@ -99,7 +99,7 @@ type verdict struct {
 func New(lib *Library, opts Options) *Checker {
 	return &Checker{
 		lib: lib, opts: opts,
-		conformity: map[frame]verdict{}, told: map[string]bool{}, extended: map[frame]bool{},
+		conformity: map[frame]verdict{}, reported: map[string]bool{}, extended: map[frame]bool{},
 	}
 }
 
@@ -109,7 +109,7 @@ func (c *Checker) Check(s *structure.Checker, rec *resources.Index, add func(iss
 	c.found, c.steps, c.faults, c.silent, c.first = 0, 0, 0, 0, nil
 	c.budget = maxSteps
 	clear(c.conformity)
-	clear(c.told)
+	clear(c.reported)
 	clear(c.extended)
 	c.notes = c.notes[:0]
 	for i := range rec.Resources {
@@ -117,7 +117,7 @@ func (c *Checker) Check(s *structure.Checker, rec *resources.Index, add func(iss
 	}
 	c.extensions()
 	if c.steps > maxSteps {
-		c.tell("profile-not-evaluated", doc.None, "", "documents that take too long to check against profiles, to their end")
+		c.reportOnce("profile-not-evaluated", doc.None, "", "documents that take too long to check against profiles, to their end")
 	}
 }
 
@@ -178,7 +178,7 @@ func (c *Checker) resource(at int) {
 		for _, url := range c.opts.Profiles {
 			p := c.known(url, res.Node)
 			if p != nil && p.isBase {
-				c.tell("profile-not-evaluated", res.Node, url, "a definition asked for that constrains no other, so that R4 itself says all of it: {}", url)
+				c.reportOnce("profile-not-evaluated", res.Node, url, "a definition asked for that constrains no other, so that R4 itself says all of it: {}", url)
 				continue
 			}
 			if p != nil && p.typ == res.Type && !slices.Contains(applied, p) {
@@ -204,25 +204,25 @@ func (c *Checker) known(url string, n doc.Node) *profile {
 	p, err := c.lib.profile(url)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
-		c.tell("profile-unknown", n, url, "profiles that are not known, claimed or asked for: {}", url)
+		c.reportOnce("profile-unknown", n, url, "profiles that are not known, claimed or asked for: {}", url)
 		return nil
 	case err != nil:
-		c.tell("profile-not-evaluated", n, url, "a profile that cannot be used: {}", err.Error())
+		c.reportOnce("profile-not-evaluated", n, url, "a profile that cannot be used: {}", err.Error())
 		return nil
 	}
 	if len(p.unevaluated) > 0 {
-		c.tell("profile-not-evaluated", n, p.url, "invariants or limits of the profile {}: {}", p.name, strings.Join(p.unevaluated, ", "))
+		c.reportOnce("profile-not-evaluated", n, p.url, "invariants or limits of the profile {}: {}", p.name, strings.Join(p.unevaluated, ", "))
 	}
 	return p
 }
 
-// tell reports once that a rule was not evaluated.
-func (c *Checker) tell(rule string, n doc.Node, subject, details string, args ...any) {
-	if c.told[rule+" "+subject] {
+// reportOnce reports once that a rule was not evaluated.
+func (c *Checker) reportOnce(rule string, n doc.Node, subject, details string, args ...any) {
+	if c.reported[rule+" "+subject] {
 		return
 	}
-	c.told[rule+" "+subject] = true
-	if len(c.told) > maxFindings {
+	c.reported[rule+" "+subject] = true
+	if len(c.reported) > maxFindings {
 		return
 	}
 	f := c.d.Finding(n, rule)

@@ -14,7 +14,7 @@ import (
 // inputs are the inputs that a computed Observation names.
 type inputs struct {
 	list      []Input
-	elsewhere int // inputs outside the documents at hand
+	elsewhere int // inputs outside the given documents
 	ambiguous []string
 	// wants are the names of inputs that a later document may hold.
 	wants []uint64

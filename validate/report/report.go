@@ -78,9 +78,9 @@ func Print(w io.Writer, format Format, findings []issue.Finding, opts Options) e
 
 // inLanguage returns a translated copy of the findings.
 func inLanguage(findings []issue.Finding, language issue.Language) []issue.Finding {
-	told := make([]issue.Finding, len(findings))
+	translated := make([]issue.Finding, len(findings))
 	for i, f := range findings {
-		told[i] = language.Finding(f)
+		translated[i] = language.Finding(f)
 	}
-	return told
+	return translated
 }

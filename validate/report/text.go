@@ -15,18 +15,18 @@ import (
 // values that differ.
 func printText(w io.Writer, findings []issue.Finding, opts Options) error {
 	p := &textPrinter{w: bufio.NewWriter(w), opts: opts}
-	var told []*section
+	var repeated []*section
 	for _, s := range p.sections(findings) {
 		if len(s.rules) == 0 {
-			told = append(told, s)
+			repeated = append(repeated, s)
 			continue
 		}
 		p.gap()
 		p.section(s)
 	}
-	if len(told) > 0 {
+	if len(repeated) > 0 {
 		p.gap()
-		p.onlyTold(told)
+		p.onlyRepeated(repeated)
 	}
 	if p.cut {
 		p.gap()
@@ -159,11 +159,11 @@ func shortened(text string) string {
 	return text
 }
 
-// onlyTold lists the documents whose findings are all of kinds explained
+// onlyRepeated lists the documents whose findings are all of kinds explained
 // before.
-func (p *textPrinter) onlyTold(told []*section) {
+func (p *textPrinter) onlyRepeated(repeated []*section) {
 	names := make([]string, 0, maxPlaces+1)
-	for _, s := range told {
+	for _, s := range repeated {
 		if len(names) == maxPlaces {
 			p.cut = true
 			names = append(names, "…")
@@ -172,8 +172,8 @@ func (p *textPrinter) onlyTold(told []*section) {
 		names = append(names, printable(s.name))
 	}
 	files := "1 more document has"
-	if len(told) > 1 {
-		files = fmt.Sprintf("%d more documents have", len(told))
+	if len(repeated) > 1 {
+		files = fmt.Sprintf("%d more documents have", len(repeated))
 	}
 	p.line(files + " findings of the kinds above only: " + strings.Join(names, "; "))
 }

@@ -215,8 +215,8 @@ func (c *referenceChecker) samePerson(a, b person) bool {
 }
 
 // isLed reports a reference that resolves by a search or within the document.
-// Nobody can tell whether a literal reference elsewhere resolves to the same
-// patient, and a server does not check.
+// A literal reference to another place may resolve to another patient, and a
+// server does not check.
 func (p person) isLed() bool { return p.searched || p.target != resources.Nowhere }
 
 func (p person) named() bool {

@@ -32,8 +32,8 @@ type AmendOptions struct {
 	Provenance string
 }
 
-// tells reports whether an amendment gets a Provenance.
-func (o AmendOptions) tells() bool { return o.Provenance != fhirmap.NoProvenance }
+// hasProvenance reports whether an amendment gets a Provenance.
+func (o AmendOptions) hasProvenance() bool { return o.Provenance != fhirmap.NoProvenance }
 
 // Amend carries out a plan: it creates new resources, replaces wrong ones on
 // the condition that nobody else changed them, and marks as entered in error

@@ -105,7 +105,7 @@ func (p *Plan) besides(r *receipt.Receipt, opts AmendOptions) {
 	for i := range p.Sessions {
 		s := &p.Sessions[i]
 		_, known := r.Of(s.Session.Identity)
-		s.Provenance = known && opts.tells()
+		s.Provenance = known && opts.hasProvenance()
 		touched[s.Session.Identity] = true
 		for _, resource := range s.needed(opts) {
 			if _, there := r.Of(resource.Identity); !there && !planned[resource.Identity] {
@@ -115,7 +115,7 @@ func (p *Plan) besides(r *receipt.Receipt, opts AmendOptions) {
 		}
 	}
 	for _, a := range r.Amending {
-		if touched[a.Session] || !opts.tells() || len(done(r, a)) == 0 {
+		if touched[a.Session] || !opts.hasProvenance() || len(done(r, a)) == 0 {
 			continue
 		}
 		touched[a.Session] = true

@@ -39,7 +39,7 @@ func (s *Sender) completeAmendments(ctx context.Context, opts AmendOptions, sess
 // anything.
 func (s *Sender) completeAmendment(ctx context.Context, a receipt.Amendment, opts AmendOptions) error {
 	changes := done(s.receipt, a)
-	if len(changes) == 0 || !opts.tells() {
+	if len(changes) == 0 || !opts.hasProvenance() {
 		return nil
 	}
 	if err := s.settleLiteralPatient(ctx, a.Session); err != nil {

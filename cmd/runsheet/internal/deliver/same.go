@@ -86,7 +86,7 @@ func decode(text []byte, into *map[string]any) error {
 // differ collects differences. path has indexes, place has none.
 type differ struct{ found []Difference }
 
-func (d *differ) tell(path string, theirs, ours any) {
+func (d *differ) add(path string, theirs, ours any) {
 	d.found = append(d.found, Difference{Path: path, Ours: shown(ours), Theirs: shown(theirs)})
 }
 
@@ -98,7 +98,7 @@ func (d *differ) object(path, place string, theirs, ours map[string]any, more bo
 	for _, key := range slices.Sorted(maps.Keys(theirs)) {
 		rule := allowances[join(place, key)]
 		if _, sent := ours[key]; !sent && !more && !isReference && rule != anything && rule != longer {
-			d.tell(join(path, key), theirs[key], nil)
+			d.add(join(path, key), theirs[key], nil)
 		}
 	}
 }
@@ -124,7 +124,7 @@ func (d *differ) value(path, place string, theirs, ours any) {
 		}
 	}
 	if !rule.permits(theirs, ours) {
-		d.tell(path, theirs, ours)
+		d.add(path, theirs, ours)
 	}
 }
 

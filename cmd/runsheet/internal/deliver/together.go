@@ -110,13 +110,13 @@ func (s *Sender) recordReplaced(session Session, r replacement, version string) 
 // asks the server whether the transaction was carried out, and otherwise sends
 // the same bytes again.
 func (s *Sender) transact(ctx context.Context, session Session, all []replacement, opts AmendOptions) error {
-	var told []fhirmap.Resource
-	if opts.tells() {
-		provenance, err := s.toldBy(session, all, opts)
+	var provenances []fhirmap.Resource
+	if opts.hasProvenance() {
+		provenance, err := s.amendmentOf(session, all, opts)
 		if err != nil {
 			return err
 		}
-		told = []fhirmap.Resource{provenance}
+		provenances = []fhirmap.Resource{provenance}
 	}
 	var entries []entry
 	for _, r := range all {
@@ -125,7 +125,7 @@ func (s *Sender) transact(ctx context.Context, session Session, all []replacemen
 			method: http.MethodPut, url: r.entry.Reference(), version: r.entry.Version,
 		})
 	}
-	for _, r := range told {
+	for _, r := range provenances {
 		e, err := s.prepare(r, nil)
 		if err != nil {
 			return err
@@ -144,7 +144,7 @@ func (s *Sender) transact(ctx context.Context, session Session, all []replacemen
 			err = refusedEntry(answers) // a server may do a transaction in part, against the standard
 		}
 		if err == nil {
-			return s.acceptReplaced(ctx, session, all, told, answers)
+			return s.acceptReplaced(ctx, session, all, provenances, answers)
 		}
 		if lost++; !errors.Is(err, server.ErrUnknownOutcome) || lost >= s.client.Attempts() {
 			return err
@@ -152,15 +152,15 @@ func (s *Sender) transact(ctx context.Context, session Session, all []replacemen
 		if err := s.client.Pause(ctx, lost, err); err != nil {
 			return err
 		}
-		if arrived, err := s.arrived(ctx, session, all, told); arrived || err != nil {
+		if arrived, err := s.arrived(ctx, session, all, provenances); arrived || err != nil {
 			return err
 		}
 	}
 }
 
-// toldBy is the Provenance of the session's amendment: of the changes made and
-// those about to be made.
-func (s *Sender) toldBy(session Session, all []replacement, opts AmendOptions) (fhirmap.Resource, error) {
+// amendmentOf returns the Provenance of the session's amendment, with the
+// changes made and those that follow.
+func (s *Sender) amendmentOf(session Session, all []replacement, opts AmendOptions) (fhirmap.Resource, error) {
 	var amendment receipt.Amendment
 	for _, a := range s.receipt.Amending {
 		if a.Session == session.Identity {
@@ -181,7 +181,7 @@ func (s *Sender) toldBy(session Session, all []replacement, opts AmendOptions) (
 }
 
 // acceptReplaced records the answer to a successful transaction.
-func (s *Sender) acceptReplaced(ctx context.Context, session Session, all []replacement, told []fhirmap.Resource, answers []answerEntry) error {
+func (s *Sender) acceptReplaced(ctx context.Context, session Session, all []replacement, provenances []fhirmap.Resource, answers []answerEntry) error {
 	for i, r := range all {
 		_, _, version, _ := server.Relative(answers[i].Location)
 		if tag := versionOf(answers[i].ETag); tag != "" {
@@ -193,7 +193,7 @@ func (s *Sender) acceptReplaced(ctx context.Context, session Session, all []repl
 		}
 		s.recordReplaced(session, r, version)
 	}
-	for i, r := range told {
+	for i, r := range provenances {
 		if err := s.acceptOne(ctx, session, r, answers[len(all)+i]); err != nil {
 			return err
 		}
@@ -210,7 +210,7 @@ func skipped(before, after string) bool {
 
 // arrived checks whether a transaction with a lost answer was carried out: it
 // is stored whole or not at all.
-func (s *Sender) arrived(ctx context.Context, session Session, all []replacement, told []fhirmap.Resource) (bool, error) {
+func (s *Sender) arrived(ctx context.Context, session Session, all []replacement, provenances []fhirmap.Resource) (bool, error) {
 	there, err := s.standing(ctx, all)
 	if err != nil {
 		return false, err
@@ -223,7 +223,7 @@ func (s *Sender) arrived(ctx context.Context, session Session, all []replacement
 	for i, r := range all {
 		s.recordReplaced(session, r, there[i].version())
 	}
-	for _, r := range told {
+	for _, r := range provenances {
 		if _, err := s.look(ctx, session, r); err != nil {
 			return true, err
 		}

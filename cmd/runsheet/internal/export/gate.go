@@ -153,7 +153,7 @@ func (g *gate) weeks(take func(ready) error) ([]issue.Finding, error) {
 	}
 	for _, f := range validate.New(validate.Options{Schema: true}).Bytes(bundle, FileName(*record)) {
 		if f.Severity == issue.Error {
-			out := toldAt(issue.At("log-record"), f, *record)
+			out := withCells(issue.At("log-record"), f, *record)
 			out.Details = issue.T("what is computed for a week breaks the rule {}, so the weeks are left out", f.Rule)
 			out.Mend = issue.T("look at the prescription (residual clearance, dialyser), at the blood samples and at the numbers of the week")
 			return []issue.Finding{out}, nil
@@ -279,7 +279,7 @@ func (m *mappings) session(v *validate.Validator, at int) ready {
 	var found []issue.Finding
 	for _, f := range v.Bytes(bundle, FileName(record)) {
 		if f.Severity == issue.Error { // the checks of the log report the others
-			found = append(found, told(f, record))
+			found = append(found, forLog(f, record))
 		}
 	}
 	if m.other != nil && len(found) == 0 {
@@ -302,10 +302,10 @@ func refused(s *session.Session) issue.Finding {
 	return f
 }
 
-// told converts a finding about the record to one for a person who keeps a
-// log: at the cells of the resource, in the log's words.
-func told(f issue.Finding, record fhirmap.SessionRecord) issue.Finding {
-	out := toldAt(refused(record.Session), f, record)
+// forLog converts a finding about a record to one about the log: it is at the
+// cells of the resource and has a text for the person who keeps the log.
+func forLog(f issue.Finding, record fhirmap.SessionRecord) issue.Finding {
+	out := withCells(refused(record.Session), f, record)
 	out.Details = issue.T("the record made from this breaks the rule {}, so the session cannot be sent", f.Rule)
 	if strings.HasPrefix(f.Rule, "clin-record-") { // a value, not its format
 		out.Mend = issue.T("one of the numbers that this is or is computed from is wrong; look at the cells named, at log.toml and at the other findings")
@@ -313,9 +313,8 @@ func told(f issue.Finding, record fhirmap.SessionRecord) issue.Finding {
 	return out
 }
 
-// toldAt sets the cells of a finding to those of the resource that another
-// finding is about.
-func toldAt(out, f issue.Finding, record fhirmap.SessionRecord) issue.Finding {
+// withCells returns the finding out with the cells of the resource of f.
+func withCells(out, f issue.Finding, record fhirmap.SessionRecord) issue.Finding {
 	if entry, ok := f.Entry(); ok && entry < len(record.Resources) {
 		if cells := record.Resources[entry].Cells; len(cells) > 0 {
 			out.Cells = slices.Clone(cells)
