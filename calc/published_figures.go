@@ -88,8 +88,8 @@ func Figures() []Figure {
 	thrice := Scope{Quote: "thrice weekly patients, in the absence of a measured contribution from residual function", MinSessions: 3, MaxSessions: 3, NoKru: true}
 	hours := Scope{Quote: "the majority of thrice weekly patients with minimal residual function", MinSessions: 3, MaxSessions: 3, NoKru: true}
 	// The abstract names no flow: 200 mL/min is the most that such devices give
-	// (memory). Two a week are not among the schedules of home patients it
-	// speaks of (memory).
+	// (memory). Its schedules of home patients do not include two a week
+	// (memory).
 	home := Scope{Quote: "home haemodialysis performed with low-flow dialysate devices and variable treatment schedules", MinSessions: 3, MaxFlow: 200}
 	return []Figure{
 		{"kdoqi2006-urr-min", "urea_reduction_ratio", "minimum", 65, "%", "KDOQI 2006 CPG 4.1", "A", kdoqiRead, short},

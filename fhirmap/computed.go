@@ -46,7 +46,7 @@ func (m *mapper) computed() error {
 }
 
 // shared reports whether the session has the quantity by another method too:
-// both have one code, so that the text must tell them apart.
+// both have one code, so that the text must distinguish them.
 func (m *mapper) shared(v measure.Value) bool {
 	return slices.ContainsFunc(m.computedSession.Values, func(o measure.Value) bool {
 		return o.Key() == v.Key() && o.When == v.When && o.Result.Method.ID != v.Result.Method.ID

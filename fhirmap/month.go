@@ -59,17 +59,17 @@ func (r Resource) Shared() bool {
 // as resources. It is safe for concurrent use while nobody changes the log.
 type Mapping struct {
 	log *session.Log
-	// told is the log for the record: without free texts on request. Values
+	// recorded is the log for the record: without free texts on request. Values
 	// are computed from log.
-	told *session.Log
-	opts Options
+	recorded *session.Log
+	opts     Options
 }
 
 // NewMapping returns a Mapping, or an error if options contradict each other.
 func NewMapping(log *session.Log, opts Options) (*Mapping, error) {
 	m := &Mapping{log, log, opts}
 	if opts.NoNotes {
-		m.told = withoutWords(log)
+		m.recorded = withoutWords(log)
 	}
 	return m, opts.Check()
 }
@@ -77,7 +77,7 @@ func NewMapping(log *session.Log, opts Options) (*Mapping, error) {
 // Session maps one session of the log. Its computed values use earlier
 // sessions, except broken ones.
 func (m *Mapping) Session(at int) (SessionRecord, error) {
-	s := newMapper(m.told, at, measure.At(m.log, at), m.opts)
+	s := newMapper(m.recorded, at, measure.At(m.log, at), m.opts)
 	resources, err := s.session()
 	if err != nil {
 		return SessionRecord{}, fmt.Errorf("session in row %d: %w", s.s.Cell.Row, err)

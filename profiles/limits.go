@@ -55,7 +55,7 @@ type scope struct {
 // band is what is at least from and below the other bound.
 type band struct{ from, below float64 }
 
-// holds tells whether a number may be in the band, and whether it certainly is.
+// holds reports whether a number may be in the band, and whether it certainly is.
 func (b band) holds(number float64, known bool) (may, must bool) {
 	if b == (band{}) || !known {
 		return true, b == (band{})

@@ -12,10 +12,10 @@ var (
 	TherapeuticProcedure = Coding{SNOMED, "277132007", "Therapeutic procedure (procedure)"}
 )
 
-// Phase tells whether a value belongs before, during or after dialysis.
+// Phase is the time of a value: before, during or after dialysis.
 type Phase uint8
 
-// The phases. PhaseAny means the time alone tells.
+// The phases. PhaseAny means that the time decides.
 const (
 	PhaseAny Phase = iota
 	PhasePre
@@ -65,7 +65,7 @@ func (c Category) Display() string {
 	}
 }
 
-// Span tells what time a value belongs to.
+// Span is the kind of time that a value belongs to.
 type Span uint8
 
 const (

@@ -92,19 +92,19 @@ func symptoms(s *session.Session, eventsKept bool) (ebpg, kdoqi, intervention ca
 	if eventsKept {
 		ebpg, kdoqi = calc.No, calc.No
 	}
-	told, worded := false, false
+	reported, worded := false, false
 	for _, e := range s.Events {
 		if e.Kind.Text == "symptom" {
 			byEBPG, byKDOQI := calc.CountsForHypotension(e.What.Text)
 			ebpg, kdoqi = withSymptom(ebpg, byEBPG), withSymptom(kdoqi, byKDOQI)
-			told, worded = true, worded || e.Action.OK()
+			reported, worded = true, worded || e.Action.OK()
 		}
 	}
 	saline := maybe(s.Value("saline"), "L")
 	switch {
 	case saline.Known && saline.Value > 0:
 		intervention = calc.Yes
-	case !told && eventsKept, saline.Known && !worded:
+	case !reported && eventsKept, saline.Known && !worded:
 		intervention = calc.No
 	}
 	return ebpg, kdoqi, intervention

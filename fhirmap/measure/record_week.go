@@ -27,7 +27,7 @@ type Week struct {
 	// there is none.
 	State []Input
 	// Continues reports that the state is the end of the week before.
-	// Otherwise the model starts anew from Fit.
+	// Otherwise the model starts from Fit.
 	Continues bool
 	Fit       *KineticFit
 	// Estimated reports that the model has no blood sample.

@@ -129,8 +129,7 @@ func (a *About) AccessOn(day time.Time) (Access, bool) {
 	return Access{}, false
 }
 
-// AgeOn returns the age in whole years on a day; ok is false when it cannot
-// be told.
+// AgeOn returns the age in whole years on a day; ok is false if it is not known.
 func (a *About) AgeOn(day Moment) (years int, ok bool) {
 	if !a.BirthDate.OK() || !day.OK() || day.Time.Before(a.BirthDate.Time) {
 		return 0, false

@@ -14,11 +14,11 @@ type attached struct {
 	r *reader
 	s *sheetReader
 	// open are the rows whose time comes twice and has no marker, with all
-	// rows of their session to tell them by.
+	// rows of their session, from whose order the instant may follow.
 	open map[*Session]bool
 	rows map[*Session][]timed
 	// last and near are the session of the row before and its span: rows of
-	// one session mostly stand together.
+	// one session are mostly adjacent.
 	last *Session
 	near span
 }
@@ -48,7 +48,7 @@ func (a *attached) find() *Session {
 	if one, ok := a.r.byID[name]; ok && name != "" {
 		return one
 	}
-	if a.s.row.fault != nil || len(a.r.log.Sessions) == 0 || a.s.foreignRow() { // that there is none is told once
+	if a.s.row.fault != nil || len(a.r.log.Sessions) == 0 || a.s.foreignRow() { // a log without sessions is reported once
 		return nil
 	}
 	if _, absent := a.s.absence(c.position); absent {
@@ -108,8 +108,8 @@ func (a *attached) marker() string {
 	return ""
 }
 
-// time reads the time cell of a row into m. A time that comes twice is left
-// open until all rows of the sheet are read; then [attached.settle] tells.
+// time reads the time cell of a row into m. A time that occurs twice stays open
+// until all rows of the sheet are read; then [attached.settle] decides.
 func (a *attached) time(field Field, marker string, one *Session, m *Moment) {
 	c, ok := a.s.column(field)
 	if !ok || a.relative(c, one, m) {
@@ -242,8 +242,8 @@ func (a *attached) settleOne(one *Session, rows []timed, i int) {
 	a.r.add(f, one)
 }
 
-// inOrder returns the instants of row i that are left when the rows of a
-// session are taken to stand in the order of time.
+// inOrder returns the possible instants of row i if the rows of a session are
+// in the order of time.
 func inOrder(one *Session, rows []timed, i int) []time.Time {
 	earliest := spanOf(one).from
 	for _, row := range rows[:i] {
@@ -263,7 +263,7 @@ func inOrder(one *Session, rows []timed, i int) []time.Time {
 }
 
 // firstFrom is the first of the instants not before a bound, or the bound
-// itself when the row is out of order and tells nothing.
+// itself if the row is out of order.
 func firstFrom(instants []time.Time, bound time.Time) time.Time {
 	for _, at := range instants {
 		if !at.Before(bound) {

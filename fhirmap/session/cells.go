@@ -9,11 +9,11 @@ import (
 	"runsheet.example/validate/issue"
 )
 
-// absenceOf recognises the texts that stand for no value. Blank and a dash
-// mean that nothing was written down.
+// absenceOf recognises the texts that mean no value. Blank and a dash mean
+// that nothing was written down.
 func absenceOf(text string) (Absence, bool) {
 	if len(text) > len("not done")+4 || text != "" && text[0] >= '0' && text[0] <= '9' {
-		return Present, false // most cells, told apart cheaply
+		return Present, false // most cells, without the cost of the comparison
 	}
 	switch strings.ToLower(strings.Join(strings.Fields(text), " ")) {
 	case "", "-", "\u2013", "\u2014", "\u2212":

@@ -65,8 +65,7 @@ func (c *Check) Failed() bool {
 	return v.good == (v.sign && c.Kind.Sign)
 }
 
-// IsSupply reports whether the row tells the lot or the date of something
-// used.
+// IsSupply reports whether the row has the lot or the date of something used.
 func (c *Check) IsSupply() bool { return c.Lot.OK() || !c.LastDay.IsZero() }
 
 // Says reports whether the row has a result or a value, or says that there is
@@ -145,9 +144,9 @@ func (s *sheetReader) checkValue(row *Check) {
 	}
 	row.Words = Text{Text: strings.TrimSpace(text + " " + unit.Text), Absence: Present, Cell: row.Value.Cell}
 	row.Value.Absence = NotRecorded
-	told := row.Kind.Name + " " + unit.Text
-	if row.Kind.Units != nil && strings.ContainsAny(text, "0123456789") && (unit.Text == "" || !slices.Contains(s.inWords, told)) {
-		s.inWords = append(s.inWords, told)
+	kind := row.Kind.Name + " " + unit.Text
+	if row.Kind.Units != nil && strings.ContainsAny(text, "0123456789") && (unit.Text == "" || !slices.Contains(s.inWords, kind)) {
+		s.inWords = append(s.inWords, kind)
 		f := s.spot(c.position).finding("log-check-words", "this is not a plain number with a unit the log knows, so it is sent as words")
 		f.Value, f.Expected = row.Words.Text, issue.T("a number, and a unit such as mg/L or mS/cm")
 		if number.ok && germanHardness.MatchString(unit.Text) {

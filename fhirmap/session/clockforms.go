@@ -12,9 +12,9 @@ import (
 // a slip (common practice).
 const fewestOfForm = 5
 
-// tellClockForm puts the times that cannot be read into one finding where all
-// are written in a form that time_form can declare.
-func (c *collector) tellClockForm() {
+// reportClockForm merges the findings about unreadable times into one if
+// time_form can declare a form that all of them have.
+func (c *collector) reportClockForm() {
 	var at []int
 	for i, f := range c.found {
 		if f.Rule == "log-time" {

@@ -24,9 +24,9 @@ func proves(of, other int) bool { return of >= fewestProving && of >= nearlyAll*
 // in a pass of its own. It reports whether there is any
 // number with a mark, or a declaration.
 //
-// A declaration that the file contradicts is told at its line in log.toml,
-// which holds every session back; the file is read in its own form, so that its
-// right cells are not told of.
+// A declaration that the file contradicts gives a finding at its line in
+// log.toml, which holds every session back; the file is read in its own form,
+// so that its correct cells give none.
 func (r *reader) settleForms(s *sheetReader) bool {
 	scan := s.again()
 	s.clock = r.log.About.TimeForm

@@ -116,19 +116,19 @@ func (r *reader) readMapped(t MappedTable) {
 	s := newMappedReader(&t, &r.collector)
 	before := len(r.log.Sessions)
 	r.readRows(s)
-	if t.Sheet == SheetSessions && !r.toldDerived {
-		r.tellDerived(t.At, r.log.Sessions[before:])
+	if t.Sheet == SheetSessions && !r.derivedReported {
+		r.reportDerivedNames(t.At, r.log.Sessions[before:])
 	}
 }
 
-// tellDerived says once that sessions have names made from their dates.
-func (r *reader) tellDerived(at issue.Cell, sessions []*Session) {
+// reportDerivedNames reports once that sessions have names made from dates.
+func (r *reader) reportDerivedNames(at issue.Cell, sessions []*Session) {
 	for _, one := range sessions {
 		if one.IDDerived {
 			f := spot{cell: at}.finding("map-session-names", "the sheet has no names for its sessions; each is named by its date and its order on that day")
 			f.Expected = issue.Literal(one.ID)
 			r.add(f, nil)
-			r.toldDerived = true
+			r.derivedReported = true
 			return
 		}
 	}

@@ -99,8 +99,8 @@ type conversion struct {
 	written, became string
 }
 
-// tellConversions shows what was converted, once for each column.
-func (r *reader) tellConversions(s *sheetReader) {
+// reportConversions reports conversions, once for each column.
+func (r *reader) reportConversions(s *sheetReader) {
 	for _, c := range s.columns {
 		one, ok := s.converted[c.position]
 		if !ok {

@@ -105,8 +105,8 @@ func (p span) distance(wall time.Time) time.Duration {
 	}
 }
 
-// nearestDay puts a time of day on the day that brings it into the span or
-// closest to it, the earlier day on a tie, and returns the wall time.
+// nearestDay returns the wall time of a time of day on the day on which it is
+// in the span or closest to it, the earlier day on a tie.
 func (p span) nearestDay(clock time.Duration) time.Time {
 	first := wallOf(p.from).Truncate(24 * time.Hour).Add(-24*time.Hour + clock)
 	best := first

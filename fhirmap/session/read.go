@@ -88,9 +88,9 @@ type reader struct {
 	byKey map[string]*Session
 	// ends are impossible ends, settled when all sessions are read.
 	ends []impossibleEnd
-	// toldDerived is set when it was said that names are made from dates.
-	toldDerived bool
-	// strange are dialysers that log.toml does not know, as far as told.
+	// derivedReported is set once names made from dates are reported.
+	derivedReported bool
+	// strange are the reported dialysers that log.toml does not know.
 	strange map[string]bool
 	// book is set when the log is one workbook and not a folder.
 	book bool
@@ -221,7 +221,7 @@ func (r *reader) readSheet(files fs.FS, name string, sheet Sheet) error {
 }
 
 // spilled reports a file most of whose rows have several cells more than there
-// are headings. A single one is told at its row.
+// are headings. A single row is reported at its place.
 func spilled(s *sheetReader) bool {
 	const sample = 20
 	rows, long := 0, 0
@@ -257,7 +257,7 @@ func (r *reader) readRows(s *sheetReader) {
 	case SheetEvents:
 		r.readEvents(s)
 	}
-	r.tellConversions(s)
+	r.reportConversions(s)
 	for i := range r.log.Sources {
 		if source := &r.log.Sources[i]; source.Name == s.file {
 			source.Rows += s.rows
@@ -276,7 +276,7 @@ func (r *reader) finish() {
 		return
 	}
 	r.settleEnds()
-	r.tellClockForm()
+	r.reportClockForm()
 	r.log.Today = r.opts.Today
 	for _, source := range r.log.Sources {
 		r.log.Tally.Rows += source.Rows

@@ -63,7 +63,7 @@ func (s *sheetReader) dayByName(one *Session) {
 	}
 }
 
-// timeInDate tells of a time of day written behind the date that is neither
+// timeInDate reports a time of day written after the date that is neither
 // midnight, which spreadsheets add, nor the start of the session.
 func (s *sheetReader) timeInDate(one *Session) {
 	m := afterDate.FindStringSubmatch(one.Date.Text)
@@ -141,11 +141,11 @@ func (r *reader) followed(s *sheetReader, one *Session) {
 }
 
 // dialyserNamed reports a dialyser that no prescription of the log names, where
-// some name one: its KoA is not known. Each is told of once.
+// some name one: its KoA is not known. It reports each once.
 func (r *reader) dialyserNamed(s *sheetReader, one *Session) {
 	own := one.Texts["dialyser"]
 	if r.strange[own.Text] {
-		return // told where it stands first
+		return // reported at its first occurrence
 	}
 	var names []string
 	for _, p := range r.log.About.Prescriptions {

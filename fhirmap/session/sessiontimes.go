@@ -244,7 +244,7 @@ func (t *rowTimes) later(field Field, moment time.Time) Moment {
 	return t.place(w, w.wall(span{moment, moment.Add(24*time.Hour - time.Second)}))
 }
 
-// unneededMarker tells that a marker had no effect.
+// unneededMarker reports a marker without effect.
 func (t *rowTimes) unneededMarker() {
 	c, ok := t.s.column("clock_change")
 	if ok && t.marker != "" && !t.used {

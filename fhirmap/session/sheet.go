@@ -33,10 +33,10 @@ type sheetReader struct {
 	// delimiter is the column separator of a CSV file.
 	delimiter rune
 	columns   []boundColumn
-	// twins are further columns of a name already seen, with the position of
-	// the first.
-	twins map[int]int
-	// bound marks the columns of the file that are read, twins among them.
+	// repeated are columns whose name an earlier column has, with the position
+	// of the first.
+	repeated map[int]int
+	// bound marks the columns of the file that are read, repeated ones included.
 	bound    []bool
 	headings []string
 	findings *collector
@@ -54,7 +54,7 @@ type sheetReader struct {
 	// two run together, -1 for none; moved says so, or that cells were moved.
 	split int
 	moved *issue.Finding
-	// inWords are the kinds and units of checks that were told to go as words.
+	// inWords are the kinds and units of checks that were reported as sent as words.
 	inWords []string
 	// filled marks the cells of the row before that held something.
 	filled []bool
@@ -92,8 +92,7 @@ func newSheetReader(file string, sheet Sheet, text []byte, findings *collector) 
 	return s, s.bind()
 }
 
-// again is the reader before its first row, for a pass whose findings are not
-// told.
+// again is the reader before its first row, for a pass without findings.
 func (s *sheetReader) again() *sheetReader {
 	scan := *s
 	scan.findings, scan.mark, scan.clock = new(collector), 0, ClockForm{}
@@ -155,7 +154,7 @@ func (s *sheetReader) bind() bool {
 		s.findings.add(s.spot(maxColumns).finding("log-too-large", "the file has more than {} columns", maxColumns), nil)
 		return false
 	}
-	s.twins = map[int]int{}
+	s.repeated = map[int]int{}
 	headed := slices.ContainsFunc(s.headings, func(h string) bool { _, known := columnHeaded(s.sheet, h); return known })
 	s.bound = make([]bool, len(s.headings))
 	first := map[string]int{}
@@ -165,7 +164,7 @@ func (s *sheetReader) bind() bool {
 		switch {
 		case known:
 			if at, twice := first[h.own.Name]; twice {
-				s.twins[i] = at
+				s.repeated[i] = at
 				s.findings.add(s.spot(i).finding("log-heading-twice", "the column stands in the file twice"), nil)
 				continue
 			}
@@ -329,8 +328,8 @@ func (s *sheetReader) rowFaults() bool {
 		}
 	}
 	for i := range s.headings {
-		first, twin := s.twins[i]
-		if twin && s.text(i) != "" && s.text(i) != s.text(first) {
+		first, again := s.repeated[i]
+		if again && s.text(i) != "" && s.text(i) != s.text(first) {
 			f := s.spot(i).finding("log-two-values", "two columns of this name say different things")
 			f.Value = s.text(i)
 			s.add(f)

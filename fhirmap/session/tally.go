@@ -2,10 +2,10 @@ package session
 
 import "runsheet.example/validate/issue"
 
-// Tally is what became of the rows and cells of a log's files: what is not in
-// the log is counted here, whether or not a finding tells of it too.
+// Tally counts the rows and cells of a log's files, those that are not in the
+// log by reason, whether or not a finding reports them too.
 type Tally struct {
-	// Rows is how many rows with something in them were taken into the log.
+	// Rows is the number of rows with content that are in the log.
 	Rows int
 	// Left are the rows and cells that were not, in the order they were met.
 	Left []LeftOut

@@ -124,8 +124,8 @@ func crlf(text []byte) []byte {
 	return bytes.ReplaceAll(text, []byte("\n"), []byte("\r\n"))
 }
 
-// headingsOf is the heading row of columns. The byte order mark tells
-// spreadsheet programs that the file is UTF-8.
+// headingsOf is the heading row of columns. Spreadsheet programs recognise
+// UTF-8 by the byte order mark.
 func headingsOf(columns []Column) ([]byte, error) {
 	var names []string
 	for _, c := range columns {

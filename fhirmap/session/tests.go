@@ -51,8 +51,8 @@ func TestField(name string) (Field, bool) {
 }
 
 // nearTest is the name of a test that has a field of which another may be a
-// misspelling, or "" where there is none or several are as near. Abbreviations
-// of up to three letters are too many to tell one from another.
+// misspelling, or "" where there is none or several are as near. It has none
+// for up to three letters, since too many abbreviations are near each other.
 func nearTest(name string) string {
 	plain := plainTest(name)
 	if len(plain) < 4 {

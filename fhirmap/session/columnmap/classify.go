@@ -66,7 +66,7 @@ type classifier struct {
 // classify suggests a column for a heading. ok is false when nothing in the
 // heading is known.
 func classify(heading string, seen contents, perReading bool) (suggestion, bool) {
-	c := &classifier{found: speaksOf(heading), seen: seen, perReading: perReading}
+	c := &classifier{found: conceptsIn(heading), seen: seen, perReading: perReading}
 	c.out = suggestion{heading: heading, sheet: session.SheetSessions, sure: sure}
 	for _, try := range []func() bool{c.ownWord, c.before, c.pressure, c.person, c.machine, c.fluid, c.laboratory, c.bath, c.words, c.row, c.times} {
 		if try() {
@@ -291,7 +291,7 @@ func (c *classifier) removedOrGoal() {
 	c.out.why = append(c.out.why, "without a word for the goal it is taken for what was removed")
 }
 
-// tests are the laboratory tests by what a heading speaks of.
+// tests are the laboratory tests by the concept in a heading.
 var tests = []struct {
 	concept concept
 	test    string

@@ -59,8 +59,7 @@ func (d Draft) FirstSession(path string, opts session.Options) (string, error) {
 	return out.String(), nil
 }
 
-// sayValues writes each value behind the sentence that tells what its column
-// is for.
+// sayValues writes each value after the description of its column.
 func sayValues(out *strings.Builder, sheet session.Sheet, values map[session.Field]session.Value, texts map[session.Field]session.Text) {
 	for _, c := range session.Columns {
 		if c.Sheet != sheet {

@@ -135,7 +135,7 @@ func (f *formReader) blockRows(w *rowsReader, g *group, key string) {
 			}
 		}
 	}
-	w.tellOnlyTimes(onlyTimes)
+	w.reportOnlyTimes(onlyTimes)
 }
 
 // mostListed is how many cells one finding lists.

@@ -241,8 +241,8 @@ func (w *rowsReader) leave(why session.Why, row int) {
 	w.tally.Leave(why, issue.Cell{File: w.s.File, Sheet: w.s.Tab, Row: row})
 }
 
-// dataRows are the rows below the headings that the map does not pass over;
-// leave is told of those it does.
+// dataRows are the rows below the headings that the map does not skip; it
+// calls leave for those that it skips.
 func (w *rowsReader) dataRows(leave func(session.Why, int)) []session.Row {
 	first, last := w.headings.next, w.t.entry.LastRow
 	if w.t.entry.FirstRow > 0 {
@@ -297,10 +297,10 @@ func (w *rowsReader) readRows() {
 		}
 	}
 	w.close(current)
-	w.tellOnlyTimes(onlyTimes)
+	w.reportOnlyTimes(onlyTimes)
 }
 
-func (w *rowsReader) tellOnlyTimes(n int) {
+func (w *rowsReader) reportOnlyTimes(n int) {
 	if n > 0 {
 		f := w.say("log-row-empty", issue.OneOrMany(n, "{} row with a time and nothing else", "{} rows with a time and nothing else"), issue.Cell{File: w.s.File, Sheet: w.s.Tab})
 		f.Details.Args = []any{n}

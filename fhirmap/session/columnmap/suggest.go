@@ -97,7 +97,7 @@ func headingRow(s session.Foreign) int {
 func headingScore(s session.Foreign, number int) int {
 	n := 0
 	for _, text := range rowTexts(s, number, false) {
-		if text != "" && !plainForm.MatchString(text) && len(text) < 60 && len(speaksOf(text)) > 0 {
+		if text != "" && !plainForm.MatchString(text) && len(text) < 60 && len(conceptsIn(text)) > 0 {
 			n++
 		}
 	}
@@ -223,7 +223,7 @@ func (d *sketch) key(h headings, seen []seenColumn) bool {
 	date, timed := -1, false
 	defer func() { d.dateAt = date }()
 	for i, name := range h.names {
-		found := speaksOf(name)
+		found := conceptsIn(name)
 		_, isDate := found[aDate]
 		_, isTime := found[aTime]
 		_, starts := found[aStart]

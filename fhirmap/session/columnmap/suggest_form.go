@@ -74,8 +74,8 @@ type formLabel struct {
 	row, column int
 }
 
-// formLabels are the texts that speak of something and have a filled cell to
-// their right.
+// formLabels are the texts with a known concept and a filled cell to their
+// right.
 func formLabels(s session.Foreign) []formLabel {
 	var labels []formLabel
 	for _, row := range s.Rows {
@@ -84,7 +84,7 @@ func formLabels(s session.Foreign) []formLabel {
 		}
 		for i, c := range row.Cells {
 			text := strings.TrimSpace(strings.TrimRight(c.Text, ": "))
-			if text != "" && !c.Number && len(text) < 60 && len(speaksOf(text)) > 0 && row.Cell(i+1).Text != "" && len(speaksOf(row.Cell(i+1).Text)) == 0 {
+			if text != "" && !c.Number && len(text) < 60 && len(conceptsIn(text)) > 0 && row.Cell(i+1).Text != "" && len(conceptsIn(row.Cell(i+1).Text)) == 0 {
 				labels = append(labels, formLabel{text, row.Number, i})
 			}
 		}

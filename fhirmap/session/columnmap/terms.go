@@ -9,7 +9,7 @@ import (
 	"runsheet.example/profiles"
 )
 
-// concept is a thing that headings speak of.
+// concept is what a heading names.
 type concept uint8
 
 const (
@@ -166,8 +166,8 @@ var foldedLetters = map[rune]string{
 // shortWord must stand alone in a heading.
 const shortWord = 4
 
-// speaksOf finds what a heading speaks of, and the word that says so.
-func speaksOf(heading string) map[concept]string {
+// conceptsIn returns the concepts in a heading, each with its word there.
+func conceptsIn(heading string) map[concept]string {
 	text := folded(withoutUnit(heading))
 	words := strings.Fields(text)
 	found := map[concept]string{}

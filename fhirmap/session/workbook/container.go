@@ -68,7 +68,7 @@ func openContainer(data []byte) (*container, error) {
 	return c, c.kind()
 }
 
-// foreign tells what a file is that is no package of parts.
+// foreign returns an error that names the format of a file that is no ZIP.
 func foreign(start []byte) error {
 	switch {
 	case bytes.HasPrefix(start, []byte("PK\x03\x04")):
@@ -89,7 +89,7 @@ func foreign(start []byte) error {
 	}
 }
 
-// kind tells packages that are no XLSX workbook apart.
+// kind returns an error that names the format of a ZIP that is no XLSX.
 func (c *container) kind() error {
 	has := func(name string) bool { return c.parts[partName(name)] != nil }
 	switch {

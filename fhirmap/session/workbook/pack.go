@@ -24,8 +24,8 @@ func pack(file *excelize.File) ([]byte, error) {
 	return packed.Bytes(), nil
 }
 
-// sortedParts writes the parts by name when all are there: programs tell by
-// the list of content types, which then comes first, what a file is.
+// sortedParts writes the parts sorted by name. The list of content types, by
+// which programs recognise the format, then comes first.
 type sortedParts struct {
 	*zip.Writer
 	parts map[string]*bytes.Buffer

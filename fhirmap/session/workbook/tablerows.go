@@ -158,8 +158,8 @@ func (s *tableRows) seen(read func(row int) bool) []issue.Finding {
 	return append(all, s.merges()...)
 }
 
-// comments tell of comments on cells that are read, other than our own: what
-// they say is not sent.
+// comments reports comments on cells that are read, other than our own: they
+// are not sent.
 func (s *tableRows) comments(read func(row int) bool) []issue.Finding {
 	var all []issue.Finding
 	for _, one := range s.reader.comments(s.tab) {
