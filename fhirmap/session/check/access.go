@@ -27,22 +27,22 @@ func containsAny(t session.Text, words []string) bool {
 	return t.OK() && slices.ContainsFunc(words, func(word string) bool { return strings.Contains(strings.ToLower(t.Text), word) })
 }
 
-// accesses finds needles beside a catheter, and a catheter's site or lock where
-// there is none: in log.toml, and in sessions. What contradicts one line of
-// log.toml nearly always is told at that line.
+// accesses finds needles for a catheter, and a catheter's site or lock for
+// another access: in log.toml, and in sessions. If most sessions contradict a
+// line of log.toml, it reports that line.
 func (c *checker) accesses() {
-	told := map[string]bool{}
+	reported := map[string]bool{}
 	for _, a := range c.log.About.Accesses {
 		if cells := againstAccess(a); len(cells) > 0 {
 			c.accessLine(a.Kind, cells)
-			told[a.Kind.Text] = true
+			reported[a.Kind.Text] = true
 		}
 	}
 	against, used := map[session.Text][]*session.Session{}, map[session.Text]int{}
 	for _, s := range c.inRows() {
 		kind := c.accessOf(s)
 		used[kind]++
-		if kind.OK() && !told[kind.Text] && len(againstKind(s, kind.Text)) > 0 {
+		if kind.OK() && !reported[kind.Text] && len(againstKind(s, kind.Text)) > 0 {
 			against[kind] = append(against[kind], s)
 		}
 	}

@@ -104,8 +104,8 @@ func run(log *session.Log, read []issue.Finding) []issue.Finding {
 	return c.all()
 }
 
-// all are the findings, with what is left of the reader's, each cell once. A cell
-// that shows an error of the spreadsheet holds nothing else to tell of.
+// all returns the findings, the remaining ones of the reader included, each cell
+// once. A cell with an error of the spreadsheet gives no other finding.
 func (c *checker) all() []issue.Finding {
 	c.wholeColumns()
 	noValue := map[issue.Cell]bool{}
@@ -118,10 +118,10 @@ func (c *checker) all() []issue.Finding {
 		return f.Rule == "" || f.Rule != "log-cell-error" && len(f.Cells) > 0 && noValue[f.Cells[0]]
 	})
 	for i := range all {
-		told := map[issue.Cell]bool{}
+		reported := map[issue.Cell]bool{}
 		all[i].Cells = slices.DeleteFunc(slices.Clone(all[i].Cells), func(cell issue.Cell) bool {
-			again := told[cell]
-			told[cell] = true
+			again := reported[cell]
+			reported[cell] = true
 			return again
 		})
 	}

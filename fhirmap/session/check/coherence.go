@@ -254,7 +254,7 @@ func (c *checker) blameUF(s *session.Session, minutes float64, wrong account, ce
 	rates, first := c.rates(s)
 	if expected, most, ok := c.known(s).FluidByWeights(); ok && plausible.FluidFits(v.Decimal.Float64(), expected, most) {
 		f := at("clin-uf-rate", "the UF rate does not fit the fluid removed and the time", first)
-		if above := c.sameFluid(s); above != nil { // the readings, which nobody copied, tell
+		if above := c.sameFluid(s); above != nil { // the readings, which nobody copied, decide
 			f = atValue("month-copied", "weights and fluid removed are those of the row above, and the readings say otherwise", v)
 			f.Expected = issue.T("perhaps about {} L removed, and other weights", short(roundFor(median(rates)*minutes/60)))
 			c.blameCell(s, f, []issue.Cell{s.Value("weight_before").Cell, s.Value("weight_after").Cell, above.Value("uf_removed").Cell, first})
@@ -280,8 +280,8 @@ func (c *checker) sameFluid(s *session.Session) *session.Session {
 	return c.log.Sessions[i-1]
 }
 
-// blameClock reports the start or the end: the one whose change leaves the
-// readings inside the session and brings both closer to the usual times of day.
+// blameClock reports the start or the end: the one whose change keeps the
+// readings inside the session and both closer to the usual times of day.
 func (c *checker) blameClock(s *session.Session, minutes float64, cells []issue.Cell) {
 	length := time.Duration(minutes+c.routine.pause) * time.Minute
 	start, end := s.End.Time.Add(-length), s.Start.Time.Add(length)
@@ -296,7 +296,7 @@ func (c *checker) blameClock(s *session.Session, minutes float64, cells []issue.
 	if moved, ok := clockMeant(wrong, meant); ok {
 		f.Expected = issue.T("perhaps {}", spelt(wrong, moved))
 	}
-	c.suspect[right.Cell] = true // what is compared with it would be told again
+	c.suspect[right.Cell] = true // a comparison with it would report it again
 	c.blameCell(s, f, append([]issue.Cell{right.Cell}, cells...))
 }
 

@@ -12,8 +12,8 @@ import (
 )
 
 // otherNames finds a session without rows in the other sheets, and rows that
-// name a session that is not there: the name of the session is told once, in
-// place of all those rows.
+// name an absent session. It replaces the findings of those rows by one at the
+// name of the session.
 func (c *checker) otherNames() {
 	rows := map[string][]int{}
 	broken := slices.ContainsFunc(c.read, func(f issue.Finding) bool { return f.Rule == "log-quote" && strings.EqualFold(f.File, "sessions.csv") })
@@ -128,7 +128,7 @@ func (c *checker) inRows() []*session.Session {
 	return rows
 }
 
-// ofFluid are the columns that the fluid removed and the weights tell of.
+// ofFluid are the columns of the weights and the fluid removed.
 var ofFluid = []session.Field{"weight_before", "weight_after", "uf_removed"}
 
 // columnsAlone finds a column of weights or of the fluid removed that was
@@ -153,7 +153,7 @@ func (c *checker) columnsAlone() {
 		if details != "" {
 			first = 0
 		} else if details = c.slipped(rows[first:], field); details != "" {
-			rule, first = "month-column-slipped", max(0, first-1) // amounts alike do not tell
+			rule, first = "month-column-slipped", max(0, first-1) // equal amounts prove nothing
 		} else {
 			continue
 		}

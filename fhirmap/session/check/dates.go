@@ -102,8 +102,8 @@ func (c *checker) birthMeant(last time.Time, weights []float64) issue.Text {
 	return issue.Text{}
 }
 
-// bodyAt tells whether height and weight are usual at an age, as far as they are
-// known, and whether neither is, but both would be at another.
+// bodyAt reports whether the known ones of height and weight are usual at an age,
+// and whether neither is, but both would be at another age.
 func (c *checker) bodyAt(years int, weights []float64) (fits, otherAge bool) {
 	height, measured := c.good(c.log.About.HeightCm)
 	if len(weights) < fewest {

@@ -60,7 +60,7 @@ func oneSlip(a, b string) bool {
 	}
 }
 
-// setOnce are the flows that a session and its readings both tell.
+// setOnce are the flows that a session and its readings both have.
 var setOnce = []session.Field{"blood_flow", "dialysate_flow"}
 
 // unlikeReadings finds a flow of a session that all its readings and most other

@@ -8,8 +8,8 @@ import (
 	"runsheet.example/validate/issue"
 )
 
-// doseRange is what single doses of a substance usually are. Ranges are wide:
-// they tell slips of unit and decimal point, and say nothing about treatment.
+// doseRange is the usual range of single doses of a substance. Ranges are wide:
+// they reveal slips of unit and decimal point and do not judge a treatment.
 type doseRange struct {
 	unit      string // UCUM
 	low, high float64
@@ -129,7 +129,7 @@ func (c *checker) ownDoses(s *session.Session, m *session.Medicine, v session.Va
 	if !ok || len(others) < fewest {
 		return
 	}
-	if len(others) == fewest { // two others tell a slip of the decimal point only
+	if len(others) == fewest { // two others reveal only a slip of the decimal point
 		usual := median(others)
 		if !slices.Contains([]float64{0.01, 0.1, 10, 100}, number/usual) || slices.Max(others) != usual && slices.Min(others) != usual {
 			return

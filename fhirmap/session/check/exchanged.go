@@ -275,11 +275,11 @@ func exchangedSettings(n tally, a, b place) bool {
 }
 
 // likeFields are neighbouring columns of one unit that no limit and no range of
-// the person's own tells apart.
+// the person's own distinguishes.
 var likeFields = [][2]session.Field{{"weight_before", "dry_weight"}, {"weight_after", "dry_weight"}, {"uf_goal", "uf_removed"}}
 
-// exchangedByRow finds two like cells with which the row contradicts itself,
-// and without contradiction the other way round.
+// exchangedByRow finds two like cells with which the row contradicts itself, and
+// does not with the two exchanged.
 func (c *checker) exchangedByRow(s *session.Session) {
 	var found []issue.Finding
 	for _, fields := range likeFields {
@@ -291,7 +291,7 @@ func (c *checker) exchangedByRow(s *session.Session) {
 		if fields[1] == "uf_removed" && (s.Status != session.CutShort || a > b) {
 			continue // more than planned is removed of a session cut short
 		}
-		if dry, _, ok := c.twinOf(s, fields[1]); fields[1] == "dry_weight" && (!ok || a != dry) {
+		if dry, _, ok := c.neighbourValue(s, fields[1]); fields[1] == "dry_weight" && (!ok || a != dry) {
 			continue
 		}
 		if c.odds(s, fields, a, b) > 0 && c.odds(s, fields, b, a) == 0 {
@@ -305,7 +305,7 @@ func (c *checker) exchangedByRow(s *session.Session) {
 	}
 }
 
-// odds counts what contradicts itself in a row that holds these two numbers.
+// odds counts the contradictions in a row with these two numbers.
 func (c *checker) odds(s *session.Session, fields [2]session.Field, a, b float64) int {
 	row := *c.known(s)
 	row.Values = mapWith(mapWith(row.Values, string(fields[0]), a), string(fields[1]), b)
@@ -314,16 +314,16 @@ func (c *checker) odds(s *session.Session, fields [2]session.Field, a, b float64
 	if removed, measured := row.Values["uf_removed"]; weighed && measured && !plausible.FluidFits(removed, expected, most) {
 		n++
 	}
-	if dry, between, _ := c.twinOf(s, "dry_weight"); between && fields[1] == "dry_weight" && b != dry {
+	if dry, between, _ := c.neighbourValue(s, "dry_weight"); between && fields[1] == "dry_weight" && b != dry {
 		n++
 	}
 	return n
 }
 
-// twinOf is what the rows held before and after a session both have in a
-// column, or the one beside the first or the last. between tells that there are
-// both.
-func (c *checker) twinOf(s *session.Session, field session.Field) (number float64, between, ok bool) {
+// neighbourValue is the number that the sessions held before and after a session
+// both have in a column, or the only neighbour of the first or last session.
+// between reports that there are two neighbours.
+func (c *checker) neighbourValue(s *session.Session, field session.Field) (number float64, between, ok bool) {
 	i := slices.Index(c.log.Sessions, s)
 	back, on := slices.Clone(c.log.Sessions[:i]), c.log.Sessions[i+1:]
 	slices.Reverse(back)
@@ -391,8 +391,8 @@ func (c *checker) clockByWeighing(s *session.Session) {
 	}
 }
 
-// exchangedReadings finds two sessions whose readings stand under each other's
-// name: some are outside the session named, and none outside the other one.
+// exchangedReadings finds two sessions whose readings have each other's name:
+// some are outside the session named, and none outside the other one.
 func (c *checker) exchangedReadings() {
 	const several = 3
 	rows := c.inRows()

@@ -54,8 +54,8 @@ func (c *checker) copiedSessions() {
 	}
 }
 
-// readFields are what a person reads off anew each time; what is set on the
-// machine repeats honestly.
+// readFields are the columns that a person reads off each time. Settings of the
+// machine may repeat.
 var readFields = []session.Field{
 	"bp_systolic", "bp_diastolic", "pulse",
 	"arterial_line_pressure", "venous_line_pressure", "transmembrane_pressure",

@@ -152,8 +152,8 @@ func (c *checker) slippedResults(rows []labRow, details string) {
 }
 
 // ownResults compares a result with the person's others of the same test and
-// phase. Results change; what is reported is a result that a known slip, of the
-// decimal point or of the unit, would bring back among them.
+// phase. Results change, so it reports only one that fits them after correction
+// of a known slip, of the decimal point or of the unit.
 func (c *checker) ownResults(all []labRow, at int) {
 	const far, near = 2, 0.25
 	one := all[at]

@@ -79,8 +79,8 @@ func (c *checker) onlyTimes(s *session.Session) bool {
 	return len(s.Readings)+len(s.Checks)+len(s.Medicines)+len(s.Labs)+len(s.Events) == 0
 }
 
-// misplaced finds the few sessions far from all the others that another year
-// or month would bring among them, or that are years away.
+// misplaced finds the few sessions that are far from all others and, with another
+// year or month, would be among them, or that are years away.
 func (c *checker) misplaced() {
 	const few, absurd = 0.2, 3 * 365
 	dated := c.dated()
@@ -110,8 +110,8 @@ func (c *checker) misplaced() {
 }
 
 // outOfOrder finds the one date that breaks the order of the rows, and is in
-// order with the two digits of its day exchanged. The names of the sessions
-// tell more where they hold the day.
+// order with the two digits of its day exchanged. Session names that contain the
+// day are better evidence.
 func (c *checker) outOfOrder() {
 	rows := slices.Clone(c.dated())
 	slices.SortStableFunc(rows, byRow)

@@ -123,7 +123,7 @@ func (c *checker) planned() {
 		return
 	}
 	adrift := c.adrift()
-	told := map[issue.Cell]bool{} // weeks overlap at either end of the log
+	reported := map[issue.Cell]bool{} // weeks overlap at either end of the log
 	for i, w := range weeks {
 		short := w.planned - w.rows
 		if short <= 0 {
@@ -137,8 +137,8 @@ func (c *checker) planned() {
 		}
 		if short > 0 && adrift >= short {
 			adrift -= short
-		} else if short > 0 && !told[w.after()] {
-			told[w.after()] = true
+		} else if short > 0 && !reported[w.after()] {
+			reported[w.after()] = true
 			c.absent(w)
 		}
 	}
@@ -281,13 +281,13 @@ func (c *checker) weekOf(placed []*session.Session, from time.Time) (w week, ok 
 // session, beside another day on which there often is one.
 func (c *checker) emptyWeekdays() {
 	const often = 3
-	told := map[string]bool{}
+	reported := map[string]bool{}
 	for _, p := range c.log.About.Prescriptions {
 		days := fmt.Sprint(p.Weekdays)
-		if len(p.Weekdays) == 0 || told[days] {
+		if len(p.Weekdays) == 0 || reported[days] {
 			continue
 		}
-		told[days] = true
+		reported[days] = true
 		var rows [7]int
 		on := map[string]bool{}
 		for _, s := range c.placed() {

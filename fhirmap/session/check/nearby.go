@@ -9,12 +9,12 @@ import (
 	"runsheet.example/validate/plausible"
 )
 
-// followed is what is measured again and again in a session: its columns in the
-// order of time, the readings in the middle, and those of the number that moves
-// with it when a change is real.
+// followed is a quantity measured repeatedly in a session: its columns in the
+// order of time, the readings in the middle, and the columns of the partner, a
+// quantity that changes with it when a change is real.
 type followed struct {
 	fields, partners [5]session.Field
-	// least is a difference that is never told, moves the share of a real change
+	// least is a difference that is never reported, moves the share of a real change
 	// by which the partner moves (common practice).
 	least, moves float64
 }
@@ -124,7 +124,7 @@ type odd struct {
 // oddOf finds the numbers of a quantity that are further from the two beside
 // them than the person's numbers ever are, while these two agree.
 func (c *checker) oddOf(s *session.Session, q followed, usual usually) (found []odd) {
-	const close, slips = 5, 0.6 // a slip is told sooner (common practice)
+	const close, slips = 5, 0.6 // a slip is reported at a smaller difference (common practice)
 	all := c.sightings(s, q)
 	for i, one := range all {
 		a, b, ok := besides(i, len(all))
@@ -165,13 +165,13 @@ func (c *checker) nearby() {
 			found = append(found, c.oddOf(s, q, usual[i])...)
 		}
 		found = append(found, c.oddFluid(s)...)
-		c.tellOdd(s, found)
+		c.reportOdd(s, found)
 	}
 }
 
-// tellOdd reports numbers that those beside them contradict; two that are
-// expected in each other's place are exchanged.
-func (c *checker) tellOdd(s *session.Session, found []odd) {
+// reportOdd reports numbers that contradict the two beside them. Two of them that
+// fit each other's place it reports as exchanged.
+func (c *checker) reportOdd(s *session.Session, found []odd) {
 	for len(found) > 0 {
 		one := found[0]
 		found = found[1:]
@@ -200,12 +200,12 @@ func (c *checker) tellOdd(s *session.Session, found []odd) {
 	}
 }
 
-// exchangedWith is whether each of two numbers is what is expected of the other.
+// exchangedWith reports whether each of two numbers fits the place of the other.
 func (o odd) exchangedWith(b odd) bool {
 	return math.Abs(o.number-b.expected) <= b.room && math.Abs(b.number-o.expected) <= o.room
 }
 
-// flowing is what a reading tells of the fluid removed.
+// flowing is the fluid removed by the time of a reading.
 type flowing struct {
 	reading       *session.Reading
 	hours, litres float64
@@ -262,29 +262,29 @@ func (c *checker) oddFluid(s *session.Session) (found []odd) {
 	return found
 }
 
-// steady is the rate at which fluid is removed around a reading, without what
-// that reading says; ok is false while it changes, or too little tells of it.
+// steady is the rate of fluid removal around a reading, from the other readings;
+// ok is false if that changes or too few readings have it.
 func steady(all []flowing, i, a, b int) (rate float64, ok bool) {
 	const least, share = 3, 0.2 // rates set by hand, and read at another minute (common practice)
-	told := []float64{slope(all[a], all[b])}
+	rates := []float64{slope(all[a], all[b])}
 	for _, other := range []int{a, b} {
 		if !math.IsNaN(all[other].rate) {
-			told = append(told, all[other].rate)
+			rates = append(rates, all[other].rate)
 		}
 	}
 	if first := min(a, i); first > 0 {
-		told = append(told, slope(all[first-1], all[first]))
+		rates = append(rates, slope(all[first-1], all[first]))
 	}
 	if last := max(b, i); last < len(all)-1 {
-		told = append(told, slope(all[last], all[last+1]))
+		rates = append(rates, slope(all[last], all[last+1]))
 	}
-	rate = median(told)
+	rate = median(rates)
 	changes := func(one float64) bool { return !within(one, rate, share) }
-	return rate, rate > 0 && len(told) >= least && !slices.ContainsFunc(told, changes)
+	return rate, rate > 0 && len(rates) >= least && !slices.ContainsFunc(rates, changes)
 }
 
-// oddLitres tells whether the fluid removed so far is off by a share of what
-// flows between two readings.
+// oddLitres reports whether the fluid removed so far differs from the expected
+// one by more than a share of the flow between two readings.
 func oddLitres(one flowing, expected, flows float64) (odd, bool) {
 	const display, share = 0.1, 0.3 // L
 	v := one.reading.Value("uf_so_far")
@@ -293,7 +293,7 @@ func oddLitres(one flowing, expected, flows float64) (odd, bool) {
 	return o, math.Abs(one.litres-expected) > o.room+plausible.Rounding
 }
 
-// oddRate tells whether a rate is far from that of the fluid removed. A person
+// oddRate reports whether a rate is far from that of the fluid removed. A person
 // who lowers it for a while writes why.
 func oddRate(s *session.Session, one flowing, rate float64) (odd, bool) {
 	const far, off, near = 1.5, 1.1, 0.05

@@ -180,7 +180,7 @@ func (c *checker) missingWeights(s *session.Session) {
 			continue
 		}
 		if first := c.neverWeighed(field); first != nil {
-			if first == s && !c.headingTold(field) {
+			if first == s && !c.headingReported(field) {
 				c.add(at("clin-weight-missing", "no session has a {}", s.Cell, name(field)), nil)
 			}
 			continue
@@ -196,8 +196,8 @@ func (c *checker) missingWeights(s *session.Session) {
 	}
 }
 
-// neverWeighed is the first of several sessions held where none has a weight,
-// else nil.
+// neverWeighed is the first of the sessions held if there are several and none has
+// a weight, else nil.
 func (c *checker) neverWeighed(field session.Field) *session.Session {
 	rows := c.inRows()
 	if len(rows) <= fewest || slices.ContainsFunc(rows, func(s *session.Session) bool { return s.Value(field).Absence != session.NotRecorded }) {
@@ -206,8 +206,9 @@ func (c *checker) neverWeighed(field session.Field) *session.Session {
 	return rows[0]
 }
 
-// headingTold reports a finding about a heading that may be that of a column.
-func (c *checker) headingTold(field session.Field) bool {
+// headingReported reports whether a finding is about a heading that may be that of
+// the column.
+func (c *checker) headingReported(field session.Field) bool {
 	return slices.ContainsFunc(c.read, func(f issue.Finding) bool {
 		return f.Rule == "map-heading-missing" || f.Rule == "log-heading-unknown" && strings.HasPrefix(f.Expected.String(), string(field))
 	})

@@ -84,8 +84,8 @@ var words = map[string]struct{ rule, details string }{
 	plausible.UreaGeneration: {"clin-urea-generation", "the two ureas would mean an unusual amount of protein eaten"},
 }
 
-// disagreements reports what the values of a session, compared with each other,
-// do not bear out. One pair of samples is told once.
+// disagreements reports values of a session that contradict each other, a pair of
+// samples once.
 func (c *checker) disagreements(s *session.Session) {
 	if !held(s) {
 		return
@@ -104,8 +104,8 @@ func (c *checker) disagreements(s *session.Session) {
 // where it was added (memory).
 var inDialysate = map[session.Field]float64{"creatinine": 0, "phosphate": 4, "potassium": 4}
 
-// rises finds results after dialysis that are above those before, of what
-// dialysis lowers. What rises together is told once.
+// rises reports, in one finding, the results of substances that dialysis removes
+// if they are higher after than before.
 func (c *checker) rises(s *session.Session) {
 	const between, least = 1.05, 0.25 // of the result before (common practice)
 	var f issue.Finding
@@ -144,7 +144,7 @@ func (c *checker) rises(s *session.Session) {
 }
 
 // pairInDoubt reports a pair of samples, and the slip that would explain it;
-// amount tells that both are much or little, beside what else is wrong.
+// amount is set if both are also unusually high or low.
 func (c *checker) pairInDoubt(s *session.Session, d plausible.Disagreement, amount bool) {
 	before, after := c.ureaLab(s, "before"), c.ureaLab(s, "after")
 	if before == nil || after == nil {

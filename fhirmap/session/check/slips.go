@@ -79,9 +79,9 @@ func slipsOf(field session.Field, unit string) []slip {
 	return decimalSlips
 }
 
-// likely returns what a number outside its limits may have meant: the first
-// slip that brings it to the person's own number, if that is known, or else
-// within the usual limits, and the number.
+// likely returns a possible slip behind a number outside its limits, and the
+// corrected number: the first slip that leads to the person's own number, if
+// known, or else into the usual limits.
 func likely(field session.Field, unit string, number, scale, own float64, l profiles.Limit, could func(float64) bool) (rule string, meant issue.Text) {
 	for _, s := range slipsOf(field, unit) {
 		if own > 0 && within(number*s.factor+s.offset, own, 0.02) {

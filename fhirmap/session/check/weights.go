@@ -157,7 +157,7 @@ func (c *checker) weightSlip(s *session.Session, field session.Field, v session.
 	c.doubt(f, s)
 }
 
-// weightMeant is the slip that brings a weight closest to the usual one.
+// weightMeant is the slip whose correction is closest to the usual weight.
 func weightMeant(v session.Value, kg, usual float64) (rule, meant string) {
 	best := closeBy
 	slips := append([]slip{{rule: "clin-pounds", factor: kgPerPound}, {rule: "clin-stones", factor: kgPerStone}}, decimalSlips...)
@@ -250,7 +250,7 @@ func (c *checker) swappedWeights(s *session.Session, usual float64, known bool) 
 	c.doubt(f, s)
 }
 
-// outlier tells which of the two weights of a session is not close to the
+// outlier returns which of the two weights of a session is not close to the
 // person's usual one; one is false when both are, or neither is.
 func outlier(before, after, usual float64) (field session.Field, one bool) {
 	off := func(kg float64) bool { return math.Abs(kg-usual) > closeBy*usual }
