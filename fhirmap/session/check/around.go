@@ -48,7 +48,7 @@ var ofSession = []session.Field{
 // readOff are those that are read off during the session.
 var readOff = []session.Field{"blood_flow", "dialysate_flow", "uf_rate"}
 
-// known is what a session says for the comparisons, without what is in doubt.
+// known is the data of a session for the comparisons, without values in doubt.
 // The session may be nil.
 func (c *checker) known(s *session.Session) *plausible.Session {
 	if last := &c.last; last.known == nil || last.session != s || last.suspects != len(c.suspect) {
@@ -111,7 +111,7 @@ func (c *checker) daysBefore(s *session.Session) float64 {
 	return 0
 }
 
-// prescribedFor adds what the prescription says.
+// prescribedFor adds the values of the prescription.
 func (c *checker) prescribedFor(s *session.Session, k *plausible.Session) {
 	p, ok := c.log.About.PrescriptionOn(s.Date.Time)
 	if !ok || !s.Date.OK() {

@@ -1,14 +1,13 @@
-// Package check looks at a log as read for values that cannot be, values that
-// are unlikely, and values that contradict each other, and says so at the
-// cell in plain words.
+// Package check reports impossible, unlikely and contradictory values of a log as
+// read, each at its cell.
 //
 // An error is certain: the value is impossible, or two entries cannot both be
-// true. What is only unlikely is a warning, and a suggestion is never more
-// than that: nothing in the log is changed but [session.Session.Broken]. A
-// value that is already reported is left out of the comparisons, so that one
-// slip gives one finding.
+// true. An unlikely value is a warning. A finding may suggest a value, but the
+// package changes nothing in the log but [session.Session.Broken]. It omits a
+// reported value from the comparisons, so that one slip gives one finding.
 //
-// Limits are those of [profiles.Circumstances]; the arithmetic is that of package plausible.
+// Limits are those of [profiles.Circumstances]; package plausible compares with
+// them.
 package check
 
 import (
@@ -30,7 +29,7 @@ func Check(log *session.Log, read []issue.Finding) []issue.Finding {
 			continue
 		}
 		cell := findings[i].Cells[0]
-		if findings[i].Rule == "clin-heading-unit" { // the heading stands first
+		if findings[i].Rule == "clin-heading-unit" { // the heading is first
 			cell = findings[i].Cells[len(findings[i].Cells)-1]
 		}
 		if unit, ok := units[cell]; ok {

@@ -9,7 +9,7 @@ import (
 )
 
 // sameConductivity is how far, in mS/cm, a meter may be from the machine
-// (common practice: the machine's instructions say what is allowed).
+// (common practice: the machine's instructions have the limit).
 const sameConductivity = 0.3
 
 // checks judges what was looked at before a session, and what was used.

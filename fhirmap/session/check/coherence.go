@@ -19,16 +19,16 @@ type account struct {
 	cells []issue.Cell
 }
 
-// How much better what is usual makes an account (common practice).
+// How much a usual value makes an account more certain (common practice).
 const (
 	pauseShare   = 0.10
 	shareLeast   = 0.05 // by which a volume varies around its usual share
 	shareSpreads = 6.0  // or so many of its usual deviations
 )
 
-// coherent compares all that a session says of its length: start and end,
+// coherent compares all accounts of the length of a session: start and end,
 // treatment time, dialysate and blood processed over their flows, and fluid
-// removed over its rate. It blames the one account without which the others
+// removed over its rate. It blames the account without which the others
 // agree: the one that contradicts most others, and of equals the one furthest
 // from them and from the person's usual length.
 func (c *checker) coherent(s *session.Session) {
@@ -71,7 +71,7 @@ func (c *checker) unusualLength(s *session.Session, usual account, all []account
 		return
 	}
 	meant := usual.Minutes
-	if others := all[:len(all)-1]; len(others) > 0 { // the clock stands last
+	if others := all[:len(all)-1]; len(others) > 0 { // the clock is last
 		var minutes []float64
 		for _, a := range others {
 			minutes = append(minutes, a.Minutes)
@@ -84,8 +84,8 @@ func (c *checker) unusualLength(s *session.Session, usual account, all []account
 	c.blameClock(s, meant-c.routine.pause, nil)
 }
 
-// volumeAsUsual reports that as much dialysate was used each minute as usually,
-// so that a session was as long as its clock says.
+// volumeAsUsual reports whether the dialysate per minute is the usual one, which
+// confirms start and end of the session.
 func (c *checker) volumeAsUsual(s *session.Session, elapsed float64) bool {
 	litres, ok := c.good(s.Value("dialysate_volume"))
 	usual := c.routine.usual["dialysate_volume"] / c.routine.length.mid
@@ -300,8 +300,8 @@ func (c *checker) blameClock(s *session.Session, minutes float64, cells []issue.
 	c.blameCell(s, f, append([]issue.Cell{right.Cell}, cells...))
 }
 
-// cost is how badly a start and an end fit the usual times of day and what else
-// the session tells of its times, in minutes.
+// cost is the deviation of a start and an end from the usual times of day and from
+// the other times of the session, in minutes.
 func (c *checker) cost(s *session.Session, start, end time.Time) float64 {
 	const outside, most = 1000, 60
 	cost := c.routine.start.off(start) + c.routine.end.off(end)

@@ -18,7 +18,7 @@ func (c *checker) otherNames() {
 	rows := map[string][]int{}
 	broken := slices.ContainsFunc(c.read, func(f issue.Finding) bool { return f.Rule == "log-quote" && strings.EqualFold(f.File, "sessions.csv") })
 	for i, f := range c.read {
-		if f.Rule == "log-session-unknown" && broken { // the session may stand behind the quotation mark
+		if f.Rule == "log-session-unknown" && broken { // the session may be after the quotation mark
 			c.read[i].Rule = ""
 			continue
 		}
@@ -183,8 +183,8 @@ func mapWith(values map[string]float64, field string, number float64) map[string
 	return values
 }
 
-// sorted says whether the values of a column rise or fall from the first row
-// to the last by no one step.
+// sorted returns the details of a finding if the values of a column rise or fall
+// from the first row to the last, else "". It needs several different values.
 func (c *checker) sorted(rows []*session.Session, field session.Field) string {
 	const least, different = 8, 5
 	var numbers []float64
@@ -208,7 +208,7 @@ func (c *checker) sorted(rows []*session.Session, field session.Field) string {
 	return ""
 }
 
-// slipped says whether the values of a column fit the row below or above each.
+// slipped returns the details if the values fit the row below or above better.
 func (c *checker) slipped(rows []*session.Session, field session.Field) string {
 	const least, share = 4, 0.25
 	misfits := func(shift int) (share float64) {

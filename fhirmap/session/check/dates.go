@@ -10,7 +10,7 @@ import (
 
 // dates compares the dates of the log with the names of the sessions, with
 // today, the planned days of the week, the birth date, and what is prescribed.
-// What is wrong with all of them is said once.
+// It reports a fault of all dates once.
 func (c *checker) dates() {
 	if !c.otherYear() && !c.future() && !c.otherWeekdays() {
 		c.beforePlan()

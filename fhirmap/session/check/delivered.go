@@ -12,8 +12,8 @@ import (
 // used than prescribed (common practice, the exactness of volume and flow).
 const dialysateLeast = 0.9
 
-// delivered compares what a session gave with what its prescription asks for:
-// the UF rate with the person's own limit, time and dialysate with the amounts.
+// delivered compares a session with its prescription: the UF rate with the
+// person's own limit, time and dialysate with the amounts.
 func (c *checker) delivered(s *session.Session) {
 	p, ok := c.log.About.PrescriptionFor(s)
 	if !ok || !held(s) || !s.Date.OK() {
@@ -21,7 +21,7 @@ func (c *checker) delivered(s *session.Session) {
 	}
 	c.ufLimit(s, p.Values["uf_limit"])
 	if before, more := c.sameTreatment(s); s.Status == session.CutShort || before > 0 || more || c.clockDoubted(s) {
-		return // said already, or one of two records of a treatment or a day
+		return // already reported, or one of two records of a treatment or a day
 	}
 	minutes, timed := c.minutes(s)
 	if planned, known := c.good(p.DurationMin); known && timed && planned-minutes > calc.ShortenedByMin {
@@ -42,7 +42,7 @@ func (c *checker) below(s *session.Session, details, amount string, cell issue.C
 	c.add(f, s)
 }
 
-// lengthCell is where the length of a session stands.
+// lengthCell is the cell with the length of a session.
 func lengthCell(s *session.Session) issue.Cell {
 	if v := s.Value("treated_time"); v.OK() {
 		return v.Cell

@@ -41,7 +41,7 @@ var drugs = []struct {
 	{"etelcalcetide", "other", []doseRange{{"mg", 2.5, 15}}},
 }
 
-// kindRanges stand in for a substance that is not in the table.
+// kindRanges are for substances that are not in the table.
 var kindRanges = map[string][]doseRange{
 	"ESA":  {{"ug", 5, 500}, {"[iU]", 300, 60000}},
 	"iron": {{"mg", 10, 2000}},

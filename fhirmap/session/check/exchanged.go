@@ -23,14 +23,13 @@ type place struct {
 	value  session.Value
 	number float64
 	known  bool // whether there is a number
-	// verdict is what the limits say of the number where it stands.
+	// verdict compares the number with the limits of its own column.
 	verdict plausible.Verdict
 }
 
-// exchangedCells finds the two cells of a row that stand in each other's place:
-// as they stand they disagree with the limits, with the person's other rows or
-// with the rest of the row, and the other way round with nothing. A row with
-// more such cells is shifted, not exchanged.
+// exchangedCells finds two exchanged cells of a row: as written they contradict
+// the limits, the person's other rows or the rest of the row, and exchanged they
+// contradict nothing. A row with more such cells is shifted, not exchanged.
 func (c *checker) exchangedCells() {
 	rows := c.settings()
 	set := tallied(rows, func(r ownRow) map[string]entry { return r.numbers })
@@ -156,7 +155,7 @@ func ofOnePair(a, b session.Field) bool {
 	})
 }
 
-// judge is what the limits say of another number in the place of this one.
+// judge compares another number with the limits of this place.
 func (p place) judge(known *plausible.Session, number float64) plausible.Verdict {
 	limit, ok := known.LimitOf(string(p.limited))
 	scale, fits := factor(p.field, p.value.Unit, limit)
@@ -210,7 +209,7 @@ func (c *checker) ownRanges() map[session.Field][]float64 {
 
 // exchangedByOwn reports two numbers, each outside what the person
 // has in that column and within what the person has in the other, where the
-// two columns are well apart. Blood pressures and pulses vary too much for that.
+// ranges of the two are apart. Blood pressures and pulses vary too much for that.
 func exchangedByOwn(own map[session.Field][]float64, a, b place) bool {
 	varies := func(p place) bool {
 		return p.value.Unit == "/min" || p.value.Unit == "mm[Hg]" && !slices.Contains(ofLines, p.field)
@@ -237,7 +236,7 @@ func ownElsewhere(own map[session.Field][]float64, a, b place) bool {
 		return low, high
 	}
 	if a.number < b.number {
-		a, b = b, a // a stands where the small numbers belong
+		a, b = b, a // a is in the column of the small numbers
 	}
 	lowA, highA := others(a)
 	lowB, highB := others(b)
@@ -373,9 +372,9 @@ func (c *checker) exchangedClock(s *session.Session) {
 	}
 }
 
-// clockByWeighing blames start or end of a session that a weighing is inside of,
-// where it is longer than the treatment and another start or end fits all that
-// tells of its times better.
+// clockByWeighing blames start or end of a session with a weighing between them,
+// if it is longer than the treatment and another start or end fits the other
+// times of the session better.
 func (c *checker) clockByWeighing(s *session.Session) {
 	const long, better = 20, 30 // minutes (common practice)
 	elapsed, timed := c.elapsed(s)
@@ -416,7 +415,7 @@ func (c *checker) exchangedReadings() {
 }
 
 // outsideOf counts the readings of one session that are outside another one by
-// the time of day, -1 where that cannot be told.
+// the time of day, -1 if that is not known.
 func (c *checker) outsideOf(one, s *session.Session) (n int) {
 	if _, timed := c.elapsed(s); !timed {
 		return -1

@@ -85,9 +85,9 @@ func (c *checker) otherAmount(test session.Field, a, b session.Value) bool {
 	return ok && both && fits && fit && !within(one*perA, two*perB, rounded)
 }
 
-// resultsSlipped finds results that stand in the row of another test because a
-// line was left out or put in when they were copied: beside a row without a
-// result, each of them fits the test one row on, and several not their own.
+// resultsSlipped finds results in the row of another test, from a line omitted or
+// added in copying: they adjoin a row without a result, each fits the test one
+// row on, and several do not fit their own.
 func (c *checker) resultsSlipped() {
 	const several = 3
 	var rows []labRow
@@ -131,7 +131,7 @@ func (c *checker) slippedTo(rows []labRow, gap, step int) (n, misfits int) {
 	return n, misfits
 }
 
-// judgeResult is what the limits say of a number as the result of a row.
+// judgeResult compares a number, as the result of a row, with its limits.
 func (c *checker) judgeResult(row labRow, number float64) plausible.Verdict {
 	p, known := resultIn(row.lab)
 	if !known {

@@ -57,7 +57,7 @@ func (c *checker) limit(s *session.Session, field session.Field, v session.Value
 }
 
 // compare is limit for a value with the limits of another field, that of its
-// phase. meant, where there is one, says whether another number could be meant.
+// phase. could, if not nil, reports whether another number could be meant.
 func (c *checker) compare(s *session.Session, field, limited session.Field, v session.Value, could func(float64) bool) {
 	known := c.known(s)
 	l, ok := known.LimitOf(string(limited))
@@ -132,8 +132,8 @@ func inMillilitres(s *session.Session) bool {
 	return n >= several
 }
 
-// oddity is an unusual value that is no known slip. They are held back until
-// all are known: what is usual for this person is said once.
+// oddity is an unusual value that is no known slip. Oddities are reported when
+// all are known: those that are usual for this person once.
 type oddity struct {
 	finding issue.Finding
 	session *session.Session
@@ -230,7 +230,7 @@ func (c *checker) sessionLimits(s *session.Session) {
 	}
 }
 
-// prescribed compares what log.toml says with the limits. An error concerns
+// prescribed compares the values of log.toml with the limits. An error concerns
 // every session.
 func (c *checker) prescribed() {
 	before := len(c.findings)

@@ -48,14 +48,14 @@ func (c *checker) suppliesUsed() {
 
 // slipOfLot reports a lot that looks the same as the one in other rows, or is one
 // slip of the pen from the one before and after it: boxes are used up one after
-// the other, so that the next lot does not stand between rows of the last one.
+// the other, so that a new lot does not occur between rows of an old one.
 func slipOfLot(rows []printed, i int, others []int) bool {
 	written, meant := rows[i].key, rows[others[0]].key
 	return lookAlike.Replace(written) == lookAlike.Replace(meant) ||
 		others[0] < i && others[len(others)-1] > i && oneSlip(written, meant)
 }
 
-// likeAnother finds what stands once and is a slip of what stands often.
+// likeAnother finds a text that occurs once and is a slip of a frequent one.
 func (c *checker) likeAnother(rows []printed, details string, slip func(rows []printed, i int, others []int) bool) {
 	places := map[string][]int{}
 	for i, one := range rows {

@@ -64,7 +64,7 @@ func (c *checker) only(m *session.Medicine, of func(*session.Medicine) session.V
 	return 0
 }
 
-// ownName finds a name that stands once and is a slip of one that stands often.
+// ownName finds a name that occurs once and is a slip of a frequent one.
 func (c *checker) ownName(s *session.Session, m *session.Medicine) {
 	if len(c.rows()[drug(m)]) > 1 || substance(drug(m)) >= 0 {
 		return

@@ -9,7 +9,7 @@ import (
 	"runsheet.example/validate/plausible"
 )
 
-// misfiled finds a reading that stands among those of another session and fits
+// misfiled finds a reading in the rows of another session that fits
 // its times, while it is outside the session named, out of the order of the
 // readings there, or its fluid removed so far contradicts theirs.
 func (c *checker) misfiled(s *session.Session) {

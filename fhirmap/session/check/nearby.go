@@ -63,8 +63,8 @@ func (c *checker) sightings(s *session.Session, q followed) (all []sighting) {
 	return all
 }
 
-// usually is by how much the number of one place is usually above that of another
-// one before it, by the two places.
+// usually is the usual difference between the numbers of two places, the later
+// minus the earlier.
 type usually map[[2]int]measure
 
 func (c *checker) apartIn(q followed) usually {

@@ -19,7 +19,7 @@ var (
 	setWords = []session.Field{"access", "needling", "needle_gauge", "first_try", "dialyser"}
 )
 
-// entry is what stands in a cell.
+// entry is the content of a cell.
 type entry struct {
 	text string // "" for an empty cell
 	cell issue.Cell
@@ -141,7 +141,7 @@ func offered(field string) []string {
 	return nil
 }
 
-// unlike finds a word that stands once and is a slip of one that stands often,
+// unlike finds a word that occurs once and is a slip of a frequent one,
 // or of one that is offered; and a kind or route that a medicine has only once.
 func (c *checker) unlike(s *session.Session, column string, e entry, n map[string]int) {
 	words := offered(column)

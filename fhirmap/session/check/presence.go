@@ -58,8 +58,8 @@ var onlyTreated = []session.Field{"uf_removed", "dialysate_volume", "blood_proce
 // onlyRunning are readings that only a running machine shows.
 var onlyRunning = []session.Field{"blood_flow", "arterial_line_pressure", "venous_line_pressure", "transmembrane_pressure", "uf_rate", "uf_so_far"}
 
-// skipped reports traces of treatment in a session said not to have been
-// done. Weight and blood pressure before may well have been taken.
+// skipped reports traces of treatment in a session marked as not done. Weight and
+// blood pressure before are none.
 func (c *checker) skipped(s *session.Session) {
 	const details = "the session is marked as not done, but this says that there was treatment"
 	status := s.Texts["status"].Cell
@@ -108,8 +108,8 @@ func (c *checker) skipped(s *session.Session) {
 	}
 }
 
-// beside is the session whose reading stands in the row above or below, where
-// the time of the row is between that reading and the session's end or start.
+// beside is the session with a reading in the row above or below, if the time of
+// the row is between that reading and the session's end or start.
 func (c *checker) beside(s *session.Session, r *session.Reading) *session.Session {
 	for _, other := range c.log.Sessions {
 		if other == s || !other.Start.OK() || !other.End.OK() || !r.At.OK() {
@@ -170,8 +170,8 @@ func (c *checker) sampled(s *session.Session, status issue.Cell) {
 	}
 }
 
-// missingWeights reports weights that are not there. Where the person says
-// that the weight was not taken or is not known, that is only noted.
+// missingWeights reports missing weights, as information if the person wrote that
+// the weight was not taken or is not known.
 func (c *checker) missingWeights(s *session.Session) {
 	for _, field := range weightFields {
 		v := s.Value(field)

@@ -160,9 +160,9 @@ func (h routine) lengthOf(c *checker, s *session.Session) (usual account, ok boo
 	return account{Account: plausible.Account{Minutes: minutes - before, Low: minutes/2 - before, High: minutes*2 - before}}, ok
 }
 
-// sameTreatment tells how long the records took that this one goes on with, in
-// minutes, and whether there is another treatment of the day or a record that
-// goes on with this one, so that its own length is not the usual one.
+// sameTreatment returns the minutes of the earlier records of the treatment that
+// this record continues. more reports another treatment on that day or a record
+// that continues this one, so that its own length is not the usual one.
 func (c *checker) sameTreatment(s *session.Session) (before float64, more bool) {
 	for _, other := range c.log.Sessions {
 		switch {
@@ -181,8 +181,7 @@ func (c *checker) sameTreatment(s *session.Session) (before float64, more bool) 
 	return before, more
 }
 
-// goesOn reports whether a record goes on with the treatment of one that ended
-// before it.
+// goesOn reports whether a record continues the treatment of an earlier record.
 func goesOn(first, s *session.Session) bool {
 	return held(first) && held(s) && first.End.OK() && s.Start.OK() && !s.Start.DateOnly && !s.Start.Time.Before(first.End.Time) &&
 		calc.StartedAgain(first.Status == session.CutShort, s.Start.Time.Sub(first.End.Time))

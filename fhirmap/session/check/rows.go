@@ -56,8 +56,8 @@ func (c *checker) draggedRows() {
 	}
 }
 
-// pastedTwice finds a medicine, a check, a result or an event that stands twice
-// in one session, with its time. What stands twice in several sessions is a
+// pastedTwice finds a medicine, a check, a result or an event that occurs twice
+// in one session, with its time. If that happens in several sessions it is a
 // habit, as with a lock in each of two lumens.
 func (c *checker) pastedTwice() {
 	type row struct {
@@ -100,8 +100,8 @@ func (c *checker) pastedTwice() {
 	}
 }
 
-// resultForValue finds a check whose number stands where the result belongs,
-// and its result in the column of the number.
+// resultForValue finds a check with its number in the column of the result, and
+// its result in the column of the number.
 func (c *checker) resultForValue(s *session.Session, row *session.Check) {
 	_, err := session.ParseDecimal(strings.Replace(row.Result.Text, ",", ".", 1), '.')
 	if err != nil || !row.Words.OK() || strings.ContainsAny(row.Value.Text, "0123456789") {

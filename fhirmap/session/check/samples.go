@@ -10,8 +10,8 @@ import (
 	"runsheet.example/validate/plausible"
 )
 
-// samples compares when the blood samples of a session were drawn. What is said
-// of several of them is said once.
+// samples checks the times of the blood samples of a session. It reports a fault
+// of several samples once.
 func (c *checker) samples(s *session.Session) {
 	first := len(c.findings)
 	for _, l := range s.Labs {
@@ -76,7 +76,7 @@ func pairWith(s *session.Session, one *session.Lab) func(float64) bool {
 	return nil
 }
 
-// words say what a comparison found, and which rule it is.
+// words are the rule and the text of each comparison.
 var words = map[string]struct{ rule, details string }{
 	plausible.UreaRises:      {"clin-urea-rises", "urea after dialysis is not below urea before; the samples may be swapped"},
 	plausible.UreaRatio:      {"clin-urea-ratio", "urea fell less or more from before to after than is usual"},
@@ -99,9 +99,9 @@ func (c *checker) disagreements(s *session.Session) {
 	}
 }
 
-// inDialysate is up to how much of what dialysis lowers dialysate may hold, in the
-// unit of its limits: potassium where the session does not say it, phosphate
-// where it was added (memory).
+// inDialysate is the highest concentration in dialysate of each substance that
+// dialysis removes, in the unit of its limits: of potassium if the session has
+// none, of phosphate if it was added (memory).
 var inDialysate = map[session.Field]float64{"creatinine": 0, "phosphate": 4, "potassium": 4}
 
 // rises reports, in one finding, the results of substances that dialysis removes
@@ -228,7 +228,7 @@ const sampleSlack = 15 * time.Minute
 // one (common practice).
 const sampleFar = 24 * time.Hour
 
-// drawn compares the time of a sample with the session it is said to be from.
+// drawn compares the time of a sample with the session that it names.
 func (c *checker) drawn(s *session.Session, l *session.Lab) (f issue.Finding, found bool) {
 	before := l.When.Text == "before"
 	edge, text := s.End, "after"

@@ -36,9 +36,9 @@ func (c *checker) filledSettings() {
 	}
 }
 
-// filled reports a value that nearly all rows have, and that is counted up or
-// down from one row on until it stands there again, or to the last row. Flows
-// and doses are set in tens, and filled by ones.
+// filled reports a value that nearly all rows have, and that the rows from one on
+// count up or down by one until it occurs again, or to the last row. People set
+// flows and doses in tens.
 func (c *checker) filled(field session.Field, values []session.Value, of func(int) *session.Session) bool {
 	const least, toLast = 3, 4
 	number := func(i int) float64 { return values[i].Decimal.Float64() }

@@ -323,7 +323,7 @@ func readAgain(s *session.Session) map[*session.Reading]bool {
 	return again
 }
 
-// pasted reports rows of readings that stand in the session a second time.
+// pasted reports rows of readings that occur twice in the session.
 func (c *checker) pasted(s *session.Session, again map[*session.Reading]bool) {
 	var f issue.Finding
 	for _, r := range s.Readings {

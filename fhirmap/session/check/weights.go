@@ -290,7 +290,7 @@ func (c *checker) gain(i int, s *session.Session) {
 	c.add(f, s)
 }
 
-// longestGap, in days: after a longer one a gain says nothing.
+// longestGap, in days: after a longer one the weight gain is not compared.
 const longestGap = 4
 
 // ownMean finds a weight more than three standard deviations from the mean of

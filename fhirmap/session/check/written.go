@@ -30,9 +30,9 @@ var ofColumn = map[string]inUnit{
 	"h":       {"min", 60, 0, "h", "min", 2},
 }
 
-// inColumnUnits is a log to be checked: the log itself, or a copy in which
-// numbers of other units stand in those of the columns, with their text as
-// written. units are the units that the cells are written in.
+// inColumnUnits returns the log itself, or a copy with all numbers converted to
+// the units of their columns and their text as written. units are the written
+// units of the cells.
 func inColumnUnits(log *session.Log) (copied *session.Log, units map[issue.Cell]string) {
 	units = map[issue.Cell]string{}
 	for _, s := range log.Sessions {
@@ -106,7 +106,7 @@ func bare(number, ucum string) issue.Text {
 	return issue.T("{}", number, issue.T(spoken(ucum)))
 }
 
-// inWritten says what was expected in the unit of the finding's cell.
+// inWritten converts the expected value to the unit of the finding's cell.
 func (in inUnit) inWritten(expected issue.Text) issue.Text {
 	expected.Args = slices.Clone(expected.Args)
 	for i, arg := range expected.Args {

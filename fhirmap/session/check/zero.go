@@ -7,9 +7,9 @@ import (
 	"runsheet.example/validate/issue"
 )
 
-// zeros finds a 0 where the person cannot have measured one, so that it stands
-// for a value that was not taken. Amounts such as drinks and saline may be 0.
-// They are looked for before all comparisons, which a 0 would spoil.
+// zeros finds a 0 that cannot be measured, and so means a value that was not
+// taken. Amounts such as drinks and saline may be 0. It runs before all
+// comparisons, which a 0 would spoil.
 func (c *checker) zeros(s *session.Session) {
 	for _, column := range session.Columns {
 		if column.Kind != session.KindNumber {
