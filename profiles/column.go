@@ -61,7 +61,7 @@ type Column struct {
 	Field Field
 	Kind  Kind
 	// Unit is the UCUM code the column's numbers are written in; empty for a
-	// column that is no number or whose unit stands in another column.
+	// column that is no number or whose unit is in another column.
 	Unit string
 	// Choices are the accepted texts of a KindChoice column; of a KindText
 	// column they are an offer, and any other text is taken as well.

@@ -21,7 +21,7 @@ import (
 //go:embed package
 var compiled embed.FS
 
-// Package returns the files of the compiled FHIR package, as they stand under
+// Package returns the files of the compiled FHIR package, as they are under
 // "package" in the archive [Pack] writes, with [DefaultCanonical] in them.
 func Package() fs.FS {
 	sub, err := fs.Sub(compiled, "package")

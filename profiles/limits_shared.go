@@ -2,7 +2,7 @@ package profiles
 
 // bounds are the limits of a field for those in scope: low and high of what is
 // possible, low and high of what is usual, and who says so. Of several bounds
-// the first that fits the circumstances holds, so narrower ones stand before
+// the first that fits the circumstances holds, so narrower ones are before
 // wider ones.
 type bounds struct {
 	hardLow, hardHigh, softLow, softHigh float64

@@ -45,8 +45,8 @@ func Pack(w io.Writer, canonical string) error {
 	return zipped.Close()
 }
 
-// packedAt stands on every file of the archive. npm writes the same time, for
-// the same reason.
+// packedAt is the time of every file of the archive, the same as npm's, so that
+// equal content has equal bytes.
 var packedAt = time.Date(1985, time.October, 26, 8, 15, 0, 0, time.UTC)
 
 type packedFile struct {

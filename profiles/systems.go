@@ -5,7 +5,7 @@
 // Both the mapper and the validator read these tables, so that a code exists
 // in one place. Every standard code names where code and meaning were seen
 // together; codes that could not be verified so are not here. Where no
-// standard code exists the local code system [Local] stands in, always with
+// standard code exists, the table has one of [Local], always with
 // display and text.
 //
 // This material contains content from LOINC (http://loinc.org). LOINC is

@@ -211,7 +211,7 @@ func (a aboutReader) has(key string) bool {
 	return ok && strings.TrimSpace(v.Text) != ""
 }
 
-// place is where a key stands, or its table when it does not.
+// place is the position of a key, or of its table if the key is absent.
 func (a aboutReader) place(key string) spot {
 	if v, ok := a.entry(key); ok {
 		return v.at()
@@ -334,7 +334,7 @@ func (a aboutReader) date(key string) Moment {
 	return m
 }
 
-// reportUnknown lists the names in a table that nothing asked for.
+// reportUnknown lists the keys of a table that were not read.
 func (a aboutReader) reportUnknown() {
 	known := knownKeys(a.Name)
 	if known == nil {

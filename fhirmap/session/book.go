@@ -24,11 +24,11 @@ type BookTable struct {
 	Sheet Sheet
 	// Tab is the sheet's name in the workbook.
 	Tab string
-	// Headings are the names of the columns; an empty one is passed over.
+	// Headings are the names of the columns; an empty one is skipped.
 	Headings   []string
 	HeadingRow int
-	// Rows are the rows below the headings that have something in them. They
-	// are asked for when the headings can be read.
+	// Rows returns the rows with content below the headings. It is called if the
+	// headings can be read.
 	Rows func() []Row
 }
 

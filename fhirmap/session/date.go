@@ -20,7 +20,7 @@ var dateStyles = []string{styleISO, styleDMY, styleMDY}
 
 const isoDay = "2006-01-02"
 
-// dateReading is what became of a written date. The rule is "" when the date
+// dateReading is the result of reading a date. The rule is "" when the date
 // is certain; log-date-style and log-weekday leave it usable.
 type dateReading struct {
 	day      time.Time // midnight, carried in UTC
@@ -108,7 +108,7 @@ func dayOf(year, month, day string) dateReading {
 	return dateReading{day: t}
 }
 
-// clockReading is what became of a written time of day.
+// clockReading is the result of reading a time of day.
 type clockReading struct {
 	// day is set when a full date and time was written.
 	day *dateReading

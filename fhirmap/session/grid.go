@@ -21,7 +21,7 @@ type GridTable struct {
 	Sheet Sheet
 	// Headings are as written; columns the log does not know are among them.
 	Headings []string
-	// Rows are the rows with something in them, in order. A row may be
+	// Rows are the rows with content, in order. A row may be
 	// shorter or longer than the headings.
 	Rows [][]string
 }

@@ -15,7 +15,7 @@ type Mapped struct {
 	// Sources are the files the cells come from.
 	Sources []Source
 	// AboutName and About are log.toml, or a column map that has the same
-	// tables in it; tables of the map itself are passed over. A nil About
+	// tables in it; tables of the map itself are ignored. A nil About
 	// means that there is none.
 	AboutName string
 	About     []byte

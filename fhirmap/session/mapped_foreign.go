@@ -37,7 +37,7 @@ func ReadForeignCSV(name string, data []byte, size *Size) (sheet Foreign, source
 			f := at.finding("log-quote", "the quotation marks in this row do not pair, so the row is left out")
 			f.Line, f.Column = row.fault.Line, row.fault.Column
 			c.add(f, nil)
-			c.wholeFile = true // nobody knows whose row it is
+			c.wholeFile = true // the row may be of any session
 			continue
 		}
 		if !size.Row(len(row.Cells)) || len(row.Cells) > maxColumns {

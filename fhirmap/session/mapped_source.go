@@ -58,7 +58,7 @@ func (s *sheetReader) key() string {
 	return s.mapped.Rows[s.next-1].Key
 }
 
-// absence recognises a cell that stands for no value, by the words of the log
+// absence recognises a cell that means no value, by the words of the log
 // or by those the map declares, and one that its own finding leaves unread.
 func (s *sheetReader) absence(position int) (Absence, bool) {
 	if position == s.split {

@@ -171,7 +171,7 @@ func (u Unit) convert(d Decimal) Decimal {
 	return Decimal{number.FloatString(max(0, d.decimals()+u.finer))}
 }
 
-// decimals is how many digits stand behind the mark.
+// decimals is the number of digits after the mark.
 func (d Decimal) decimals() int {
 	_, fraction, _ := strings.Cut(d.text, ".")
 	return len(fraction)

@@ -22,7 +22,7 @@ import (
 type Log struct {
 	About About
 	// Sessions are in the order of their start; sessions whose date could
-	// not be read stand last, in row order.
+	// not be read are last, in row order.
 	Sessions []*Session
 	// Sources are the files read, sorted by name.
 	Sources []Source
@@ -30,7 +30,7 @@ type Log struct {
 	Location *time.Location
 	// Today is the day the log was read on, zero when not known.
 	Today time.Time
-	// Tally is what became of the rows and cells of the sources.
+	// Tally counts the rows and cells of the sources.
 	Tally Tally
 }
 
@@ -61,7 +61,7 @@ const (
 	Present
 	// NotDone is "not done": the measurement was not performed.
 	NotDone
-	// AskedUnknown is "?": it was asked for and is not known.
+	// AskedUnknown is "?": the person asked and it is not known.
 	AskedUnknown
 	// NotApplicable is "n/a".
 	NotApplicable
@@ -113,7 +113,7 @@ type Moment struct {
 // OK reports whether there is an instant or a date.
 func (m Moment) OK() bool { return m.Absence == Present }
 
-// Status is what became of a planned session.
+// Status is the outcome of a planned session.
 type Status string
 
 const (

@@ -7,7 +7,7 @@ import (
 	"runsheet.example/validate/issue"
 )
 
-// numberReading is what became of a written number.
+// numberReading is the result of reading a number.
 type numberReading struct {
 	decimal    Decimal
 	comparator string
@@ -29,7 +29,7 @@ var (
 
 // readNumber reads a cell as a number with the given decimal mark; mark 0
 // means that the file's mark is not settled, so only whole numbers are read.
-// unit is the UCUM code of the column, "" when it stands elsewhere.
+// unit is the UCUM code of the column, "" if another column has it.
 func readNumber(text string, mark byte, unit string) numberReading {
 	r := numberReading{}
 	r.comparator, text = cutComparator(text)

@@ -305,7 +305,7 @@ func (r *reader) finish() {
 }
 
 // byStart orders sessions by start, or date where there is no start; sessions
-// without either stand last.
+// without either are last.
 func byStart(a, b *Session) int {
 	x, y := a.Start, b.Start
 	if !x.OK() {

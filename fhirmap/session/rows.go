@@ -152,7 +152,7 @@ func (s *sheetReader) textOf(field Field) Text {
 }
 
 // testName reads the name of a laboratory test. One that is not in [Tests] is
-// kept as written; one that may be a misspelling of those is asked back.
+// kept as written; one that may be a misspelling of those gives a finding.
 func (s *sheetReader) testName() Text {
 	c, ok := s.column("test")
 	if !ok {
@@ -201,7 +201,7 @@ func (s *sheetReader) result(row *Lab) {
 	row.Words.Text = strings.TrimSpace(text + " " + unit)
 }
 
-// numberWithUnit reads a number whose unit stands in another column. Without
+// numberWithUnit reads a number whose unit is in another column. Without
 // a unit that the log knows, a number is unreadable.
 func (s *sheetReader) numberWithUnit(field, unitField Field, find func(string) (string, bool)) Value {
 	c, ok := s.column(field)

@@ -204,7 +204,7 @@ func (s *sheetReader) requireColumns(have map[string]int) bool {
 	return false
 }
 
-// read moves to the next row that has something in it and reports whether
+// read moves to the next row with content and reports whether
 // there is one. Rows that cannot be split into cells are returned with fault.
 func (s *sheetReader) read() bool {
 	before, ended, broken := s.session, s.lastWords(), false

@@ -62,8 +62,8 @@ func NewSource(name string, data []byte) Source {
 	return Source{Name: name, SHA256: hex.EncodeToString(sum[:])}
 }
 
-// csvRows are the rows of the text of a CSV file, from whose top so many lines
-// were taken. They are split as they are asked for.
+// csvRows are the rows of the text of a CSV file without the first skipped lines.
+// They are split on demand.
 func csvRows(text []byte, delimiter rune, skipped int) iter.Seq[Row] {
 	return func(yield func(Row) bool) {
 		c := csv.NewReader(bytes.NewReader(text))
@@ -114,7 +114,7 @@ func (r Row) IsBlank() bool {
 	return !slices.ContainsFunc(r.Cells, func(c Cell) bool { return c.Note != nil || strings.TrimSpace(c.Text) != "" })
 }
 
-// filled counts the cells with something in them.
+// filled counts the cells with content.
 func filled(cells []Cell) (n int) {
 	for _, c := range cells {
 		if strings.TrimSpace(c.Text) != "" {

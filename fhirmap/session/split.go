@@ -42,9 +42,8 @@ func (s *sheetReader) realign() {
 }
 
 // splitCell finds the cell that a separator without quotation marks splits in
-// two, in a row with one cell too many: the one that, put together again, lets
-// all cells behind it fit their columns best. It reports false when no one cell
-// stands out.
+// two, in a row with one cell too many: the one after whose repair all later
+// cells fit their columns best. It reports false if no single cell is best.
 func (s *sheetReader) splitCell() (best realigned, ok bool) {
 	if s.delimiter == 0 || len(s.cells) != len(s.headings)+1 {
 		return best, false
@@ -132,7 +131,7 @@ func (s *sheetReader) joinedAt(i int) []string {
 	return joined
 }
 
-// misfits is how badly the cells fit their columns as they stand.
+// misfits is how badly the cells fit their columns as written.
 func (s *sheetReader) misfits() float64 {
 	sum := 0.0
 	if len(s.cells) > len(s.headings) && s.text(len(s.headings)) != "" {
@@ -142,8 +141,8 @@ func (s *sheetReader) misfits() float64 {
 	return sum + misfits
 }
 
-// shifted finds the cell from which on all cells of the row stand one column
-// too far left or right.
+// shifted finds the cell from which on all cells of the row are one column too
+// far left or right.
 func (s *sheetReader) shifted() (back realigned, ok bool) {
 	before, row := slices.Clone(s.filled), s.cells
 	s.cells = slices.Concat(row, make([]string, max(0, len(s.headings)-len(row))))
@@ -167,7 +166,7 @@ func (s *sheetReader) shiftedFinding(back realigned) issue.Finding {
 }
 
 // movedBack finds the cell from which on the cells of the row, or a part of
-// them, moved by one column all fit: several are impossible where they stand,
+// them, moved by one column all fit: several are impossible as written,
 // or some do not fit and the row has a cell too many, or other cells filled
 // than the row before. Where a separator is lost, two cells may have run
 // together.

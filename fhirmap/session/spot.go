@@ -32,16 +32,16 @@ const maxOfOneRule = 1000
 
 type ruleInFile struct{ rule, file string }
 
-// collector gathers findings in the order they are met.
+// collector gathers findings in reading order.
 type collector struct {
 	found  []found
 	counts map[ruleInFile]int
 	tally  Tally
-	// wholeFile is set when a file could not be read, or not to its end:
-	// nobody knows which sessions lack something.
+	// wholeFile is set when a file could not be read, or not to its end, so that
+	// any session may lack rows.
 	wholeFile bool
-	// size is how much of the log was read, and refused says that it is too
-	// large; then nothing is read any more.
+	// size is the size of the log read so far; refused is the finding that it is
+	// too large, after which nothing more is read.
 	size    Size
 	refused *issue.Finding
 	// undeclared is set when log.toml is there but cannot be read: what it

@@ -31,7 +31,7 @@ const (
 	RowEmpty     Why = iota
 	RowBroken        // it cannot be split into cells
 	RowUnplaced      // it belongs to no session
-	RowByMap         // the map passes over it: skip_rows, first_row, last_row
+	RowByMap         // the map skips it: skip_rows, first_row, last_row
 	CellUnknown      // no column of the log
 	CellByMap        // the map's ignore names it
 	CellUnmapped     // the map does not name it

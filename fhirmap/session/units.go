@@ -59,7 +59,7 @@ var checkUnits = []unitSpelling{
 	{"mS/cm", []string{"ms/cm"}},
 }
 
-// columnUnits are spellings of the units that stand in headings; a cell that
+// columnUnits are spellings of the units in headings; a cell that
 // repeats the heading's unit is still a plain number.
 var columnUnits = []unitSpelling{
 	{"kg", []string{"kg"}},

@@ -44,7 +44,7 @@ func (c *Checker) isContained(resource doc.Node) bool {
 	return c.d.Kind(array) == doc.Array && string(c.d.Key(array)) == "contained"
 }
 
-// after returns the first node that does not stand in n.
+// after returns the first node after n that is not within it.
 func (c *Checker) after(n doc.Node) doc.Node {
 	for n != doc.None {
 		if next := c.d.Next(n); next != doc.None {

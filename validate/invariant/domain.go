@@ -5,9 +5,9 @@ import (
 	"runsheet.example/validate/structure"
 )
 
-// unreferenced is dom-3: a contained resource is referred to from somewhere in
-// the resource around it, or refers to that resource itself by "#". It returns
-// the first that is neither. A contained resource without id cannot be asked.
+// unreferenced is dom-3: the containing resource refers to each contained one, or
+// the contained one refers to it by "#". It returns the first contained resource
+// with an id of which neither is true.
 func (c *Checker) unreferenced(n doc.Node) doc.Node {
 	first := c.s.First(n, "contained")
 	if first == doc.None {

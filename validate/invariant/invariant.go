@@ -33,8 +33,8 @@ import (
 // everywhere.
 const maxFindings = 1000
 
-// The steps that an expression may take grow with what stands in the object it
-// is evaluated on. Those of the official examples need at most 5 for a node
+// The steps that an expression may take grow with the size of the object it is
+// evaluated on. Those of the official examples need at most 5 for a node
 // together.
 const (
 	leastSteps   = 1 << 16
@@ -73,7 +73,7 @@ type Checker struct {
 	env       fhirpath.Environment
 	budget    int              // steps left for the expression being evaluated
 	isCut     bool             // one took too many
-	rec       *resources.Index // of the document, once it was asked for
+	rec       *resources.Index // of the document, made at its first use
 	isRead    bool
 	around    resources.Around
 }
@@ -107,7 +107,7 @@ func (c *Checker) Check(s *structure.Checker, add func(issue.Finding)) {
 	}
 }
 
-// ofType is what is asked of each object of a type.
+// ofType holds the invariants of each object of a type.
 type ofType struct {
 	met, isElement bool
 

@@ -48,8 +48,8 @@ var instead = map[string]string{
 	"vsd-9": "code.exists() or (abstract.exists() and abstract)",
 }
 
-// computerName stands in for the invariants whose keys end in -0, of the names
-// of conformance resources: the whole name must match.
+// computerName replaces the invariants whose keys end in -0, about the names of
+// conformance resources: the whole name must match.
 const computerName = "name.matchesFull('[A-Z][A-Za-z0-9_]{0,254}')"
 
 // text is the expression that is evaluated.

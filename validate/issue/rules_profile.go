@@ -2,8 +2,8 @@ package issue
 
 const sourceProfile = "FHIR R4 4.0.1, StructureDefinition and Profiling"
 
-// profileRules are about what a profile asks beyond R4 itself; only resources
-// that claim a profile, or for which one is asked, are checked with them.
+// profileRules are about what a profile requires beyond R4 itself; they apply to
+// resources that claim a profile, or for which a caller requests one.
 var profileRules = []Rule{
 	{ID: "profile-binding", Layer: LayerProfile, Severity: Error, IssueType: "code-invalid",
 		What:   "a code is from the value set that the profile requires",

@@ -17,7 +17,7 @@
 //   - bundles: the files written, in the order of the sessions, the weeks of
 //     the log last: {file, sha256, session, status, resources}. Names have no
 //     path. A Bundle's resources are {type, id, role, fullUrl, cells} in the
-//     order of its entries; id is the identity (a UUID), fullUrl stands where a
+//     order of its entries; id is the identity (a UUID), fullUrl is set if a
 //     resource has no record identifier, and a cell is {file, sheet, row,
 //     column, heading}, counted from 1, the heading row included.
 //   - leftOut: the sessions that were not written because of errors:
@@ -27,7 +27,7 @@
 //   - root: the SHA-256, in lower-case hexadecimal as all digests here, over
 //     the lines "<sha256>  <file>\n" of the files, sorted by file name.
 //
-// Members that are not named here are passed over, but for those of options.
+// A reader ignores members that are not named here, except those of options.
 package manifest
 
 import (
@@ -139,7 +139,7 @@ type Resource struct {
 	Cells   []issue.Cell `json:"cells,omitempty"`
 }
 
-// LeftOut is one session that was not written, with the row it stands in and
+// LeftOut is one session that was not written, with its row and
 // the rules that kept it out.
 type LeftOut struct {
 	Session string     `json:"session"`

@@ -19,10 +19,9 @@ type Part struct {
 	At int64
 }
 
-// Scan calls take for the members of a manifest in the order they stand in,
-// and for the elements of those that are lists, so that a manifest of a
-// unit's year need not be held in memory. An error is one of take, of reading,
-// or a [SyntaxError].
+// Scan calls take for the members of a manifest in their order, and for the
+// elements of those that are lists, so that it does not hold a large manifest in
+// memory. It returns an error of take, of reading, or a [SyntaxError].
 func Scan(r io.Reader, take func(Part) error) error {
 	s := scanner{decoder: json.NewDecoder(bufio.NewReaderSize(r, 1<<16)), take: take}
 	if err := s.object(); err != nil {

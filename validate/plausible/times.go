@@ -10,7 +10,7 @@ import (
 type Around struct{ Early, Late time.Duration }
 
 // The times of a session's log. The first and last readings are taken while
-// lines are connected and given back. Weighing and blood pressure stand within
+// lines are connected and given back. Weighing and blood pressure are within
 // a few hours of the session. A medicine may be given while setting up, or
 // after; an infusion runs through the circuit. Water is tested and the machine
 // set up hours before.

@@ -37,8 +37,8 @@ func (c *checker) filledSettings() {
 }
 
 // filled reports a value that nearly all rows have, and that the rows from one on
-// count up or down by one until it occurs again, or to the last row. People set
-// flows and doses in tens.
+// count up or down by one step until it occurs again, or to the last row. People
+// set flows and doses in tens, so their step must be 1.
 func (c *checker) filled(field session.Field, values []session.Value, of func(int) *session.Session) bool {
 	const least, toLast = 3, 4
 	number := func(i int) float64 { return values[i].Decimal.Float64() }

@@ -191,9 +191,8 @@ func (b *builder) put(r *row, c *column, cells []session.MappedCell) (conflict *
 	return conflict
 }
 
-// choose puts the cells of the first or last row of a session that has a value
-// in them into a row of ours; texts that stand for no value only where there is
-// none.
+// choose puts the cells of the first or last row of a session with a value into a
+// row of ours. It takes texts that mean no value only if no row has one.
 func (b *builder) choose(r *row, c *column, cells []session.MappedCell) {
 	says := func(cell session.MappedCell) bool {
 		return cell.Note != nil || cell.Absence != session.NotRecorded && !standsForNothing(cell.Text)

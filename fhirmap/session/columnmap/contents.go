@@ -15,7 +15,7 @@ type contents struct {
 	texts   []string // filled cells, at most as many as are looked at
 	numbers []float64
 	pairs   [][2]float64
-	splits  string // what stands between the two numbers of a pair
+	splits  string // the text between the two numbers of a pair
 	dates   int
 	clocks  int
 	// withWords are texts that are none of the above.
@@ -142,7 +142,7 @@ func writtenUnit(sheet session.Sheet, field session.Field, heading string) (stri
 	return "", false
 }
 
-// withoutUnit is a heading without what stands in brackets.
+// withoutUnit is a heading without the text in brackets.
 func withoutUnit(heading string) string { return unitInHeading.ReplaceAllString(heading, " ") }
 
 // dateStyle finds out how the dates of a column are written: the form to

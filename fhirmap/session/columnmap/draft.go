@@ -90,7 +90,7 @@ func (w *draftWriter) missing(d *sketch) {
 	}
 }
 
-// status says what became of the sessions, which a sheet seldom does.
+// status writes the status of all sessions; few sheets have a column for it.
 func (w *draftWriter) status(d *sketch) {
 	hasStatus := false
 	for _, one := range d.columns {

@@ -8,15 +8,15 @@ import (
 	"runsheet.example/validate/issue"
 )
 
-// anyone stands for the log.toml that a drafted map does not have yet.
+// anyone replaces the log.toml that a drafted map does not have yet.
 const anyone = `[log]
 format = 1
 id = "00000000-0000-4000-8000-000000000000"
 time_zone = "UTC"
 `
 
-// FirstSession says in words how the first session of a sheet is read by a
-// draft, so that a person sees what stands where before they use it.
+// FirstSession describes the first session of a sheet as the draft reads it, so
+// that a person can compare both before using the draft.
 func (d Draft) FirstSession(path string, opts session.Options) (string, error) {
 	m, err := Parse([]byte(d.Text), "map.toml")
 	if err != nil {

@@ -9,7 +9,7 @@ import (
 // headings are the names of a sheet's columns.
 type headings struct {
 	names []string
-	row   int // where they stand; the upper row of two
+	row   int // of the headings; the upper one of two
 	next  int // the first row below
 }
 
@@ -34,8 +34,8 @@ func (h headings) matching(m matcher) []int {
 // headingSearch is how many rows from the top may hold the headings.
 const headingSearch = 30
 
-// findHeadings takes the row that the map names, or the one among the first
-// that most headings of the map stand in.
+// findHeadings takes the row that the map names, or the one among the first with
+// the most headings of the map.
 func findHeadings(t *table, s session.Foreign) headings {
 	rows := max(1, t.entry.HeadingRows)
 	if t.entry.HeadingRow > 0 {
@@ -71,8 +71,8 @@ func (t *table) known(h headings) int {
 	return n
 }
 
-// headingsAt joins the headings of one row, or of several that stand above
-// each other. The text of merged cells holds for all columns below them.
+// headingsAt joins the headings of one row or of adjacent rows. The text of
+// merged cells applies to all columns below them.
 func headingsAt(s session.Foreign, row, rows int) headings {
 	h := headings{row: row, next: row + rows}
 	for i := range rows {

@@ -202,7 +202,7 @@ func (w *rowsReader) headingCell(position int) issue.Cell {
 	return issue.Cell{File: w.s.File, Sheet: w.s.Tab, Row: w.headings.row, Column: position + 1, Heading: w.headings.name(position)}
 }
 
-// listUnknown names the columns that are not read and have something in them.
+// listUnknown names the columns with content that are not read.
 func (w *rowsReader) listUnknown() {
 	filled := map[int]bool{}
 	width := len(w.headings.names)

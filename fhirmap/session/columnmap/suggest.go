@@ -217,8 +217,8 @@ func columnsSeen(s session.Foreign, h headings) []seenColumn {
 	return seen
 }
 
-// key finds out whether several rows make a session: the date stands in the
-// first of them only, or again in each, and there is a time beside it.
+// key finds out whether several rows make a session: the first of them or each
+// has the date, and there is a column of times.
 func (d *sketch) key(h headings, seen []seenColumn) bool {
 	date, timed := -1, false
 	defer func() { d.dateAt = date }()

@@ -10,7 +10,7 @@ import (
 )
 
 // suggestForm sketches a map of a workbook with one sheet for each session:
-// the same labels stand at the same places of most sheets.
+// most sheets have the same labels at the same places.
 func suggestForm(sheets []session.Foreign) (*sketch, bool) {
 	const fewestSheets, fewestLabels = 2, 4
 	if len(sheets) < fewestSheets {

@@ -62,8 +62,8 @@ func (d *sketch) forms(h headings, seen []seenColumn) {
 	}
 }
 
-// absences lists the words that stand among numbers and may mean that there is
-// no value; what they mean is left to the person.
+// absences lists the words in columns of numbers that may mean that there is no
+// value; the person decides what they mean.
 func (d *sketch) absences(h headings, seen []seenColumn) {
 	var words []string
 	for _, one := range d.columns {

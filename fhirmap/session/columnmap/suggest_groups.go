@@ -60,12 +60,12 @@ func (d *sketch) repeated(h headings, seen []seenColumn) map[int]bool {
 	return used
 }
 
-// withoutUnitKept blanks out brackets without moving what stands behind them.
+// withoutUnitKept replaces brackets by spaces, so that positions stay the same.
 func withoutUnitKept(heading string) string {
 	return unitInHeading.ReplaceAllStringFunc(heading, func(m string) string { return strings.Repeat(" ", len(m)) })
 }
 
-// interval reads the time of each group from what stands behind its number.
+// interval reads the time of each group from the text after its number.
 func (g *groupSketch) interval() {
 	_, behind, _ := strings.Cut(g.columns[0].heading, numberMark)
 	words := strings.Fields(folded(behind))

@@ -78,7 +78,7 @@ func heard(field session.Field) []string {
 }
 
 // terms are the words of the trade, written as those of [profiles.Row]. Those
-// that stand for one field are in its row.
+// that mean one field are in its row.
 var terms = map[concept][]string{
 	aDate:          {"date", "datum", "fecha", "=data", "jour", "giorno", "tag", "day"},
 	aStart:         {"start", "begin", "beginn", "anfang", "debut", "inicio", "inizio", "aanvang", "on", "time on", "branchement", "conexion", "attacco"},

@@ -90,7 +90,7 @@ func (p place) compare(q place) int {
 }
 
 // placeOf is the cell of a finding; ok is false for one about the whole
-// workbook or sheet, and for one about a comment, which stands there already.
+// workbook or sheet, and for one about a comment, which the cell already has.
 func placeOf(f issue.Finding) (p place, ok bool) {
 	if len(f.Cells) == 0 || f.Cells[0].Sheet == "" || f.Cells[0].Row == 0 || f.Rule == "log-cell-comment" {
 		return place{}, false

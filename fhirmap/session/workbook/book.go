@@ -232,9 +232,9 @@ type rawRow struct {
 // stored, or that reach outside the workbook.
 var volatileNames = []string{"NOW(", "TODAY(", "RAND(", "RANDBETWEEN(", "INDIRECT(", "OFFSET(", "[", "WEBSERVICE("}
 
-// grid is what stands on a sheet.
+// grid is the content of a sheet.
 type grid struct {
-	rows   []rawRow // those with something in them, in the order of the part
+	rows   []rawRow // those with content, in the order of the part
 	merged []string
 	// drawing is the relationship of the drawing that holds the boxes of the
 	// comments.

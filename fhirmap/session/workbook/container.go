@@ -17,7 +17,7 @@ import (
 const (
 	maxUnpacked = 100 << 20 // of all parts together
 	maxDecoded  = 16 << 20  // of a part that is decoded in one go
-	maxRows     = 50_000    // of a sheet, with something in them
+	maxRows     = 50_000    // of a sheet, with content
 	maxCells    = 2_000_000 // of a sheet, up to the last one of each row
 	// maxPacking is how many times smaller than its content a large part may
 	// be; sheets are packed about 10 to 60 times, bombs about 1000 times.
@@ -145,8 +145,8 @@ func (c *container) decode(name string, into any) error {
 	return nil
 }
 
-// walk visits the elements of a part in their order. What visit decodes or
-// skips is passed over.
+// walk calls visit for the elements of a part in their order, except those that
+// visit itself decodes or skips.
 func (c *container) walk(name string, visit func(*xml.Decoder, xml.StartElement) error) error {
 	data, err := c.read(name)
 	if err != nil {

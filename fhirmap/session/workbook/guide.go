@@ -49,8 +49,7 @@ var guideLines = []guideLine{
 	{"What is computed comes from the values you enter. No clinician has checked it. This is not a medical device and not for changing your treatment. Follow your prescription, your clinic's rules and your care team. If you feel unwell or a value worries you, call them; do not wait for this log to be read.", false},
 }
 
-// sampleRow is the example that the instructions show. It stands on no sheet
-// that is read.
+// sampleRow is the example in the instructions, on a sheet that is not read.
 var sampleRow = [][2]string{
 	{"Session", "2025-11-03a"}, {"Date", "Mon 3 Nov 2025"}, {"Start", "18:30"}, {"End", "21:25"},
 	{"Status", "done"}, {"Weight before (kg)", "71.6"}, {"Weight after (kg)", "70.2"},

@@ -74,7 +74,7 @@ type bookReader struct {
 	findings []issue.Finding
 }
 
-// cells reads what stands on a sheet.
+// cells reads the cells of a sheet.
 func (r *bookReader) cells(t tab) (*grid, error) {
 	r.reading = t.name
 	return r.grid(t)
@@ -156,7 +156,7 @@ func logSheet(tab string) string {
 	return ""
 }
 
-// listOthers names the sheets that were not read and have something in them.
+// listOthers names the sheets with content that were not read.
 func (r *bookReader) listOthers(others []tab) {
 	for _, t := range others {
 		if strings.EqualFold(t.name, sheetGuide) || strings.EqualFold(t.name, sheetFindings) || t.part == "" {

@@ -141,7 +141,7 @@ func (a *aboutAnswers) stray(row rawRow, texts map[int]rendered) {
 	a.reader.findings = append(a.reader.findings, f)
 }
 
-// isHelp reports the words that stand beside the headings of parts.
+// isHelp reports the help texts beside the headings of parts.
 func isHelp(text string) bool {
 	for _, r := range session.AboutRows {
 		if r.Key == "" && r.Help == text {

@@ -9,7 +9,7 @@ import (
 	"runsheet.example/profiles"
 )
 
-// styles are the looks of cells, by what stands in them.
+// styles are the styles of cells, by their content.
 type styles struct {
 	title, lead, plain, label, help, part, name int
 	heading                                     [profiles.PartOther + 1]int
@@ -99,7 +99,7 @@ func (w *writer) makeStyles() {
 }
 
 // valueStyles makes the styles of cells to fill in, with their formats;
-// across is where numbers, dates and times stand in the cell.
+// across is the horizontal alignment of numbers, dates and times.
 func (w *writer) valueStyles(across string) valueStyles {
 	style := func(format, across string) int {
 		style := excelize.Style{Border: border(), Alignment: &excelize.Alignment{Horizontal: across, Vertical: "center", WrapText: across == "left", ShrinkToFit: across != "left"}}

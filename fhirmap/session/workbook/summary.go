@@ -18,7 +18,7 @@ var summaryColumns = []struct {
 	{"", 11}, {"Where", 18}, {"Session", 14}, {"What", 44}, {"You wrote", 18}, {"Expected", 24}, {"What to do", 44}, {"Rule", 22},
 }
 
-// safety stands under every list of findings.
+// safety is the text under every list of findings.
 const safety = "Found by software in what was entered by the patient; not verified by a clinician. Not a medical device and not for changing treatment: follow the prescription, local policy and the care team."
 
 // summary writes the list of findings as the first sheet.

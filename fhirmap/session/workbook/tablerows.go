@@ -12,7 +12,7 @@ import (
 	"runsheet.example/validate/issue"
 )
 
-// tableRows are the rows of a data sheet, and what is worth saying beside them.
+// tableRows are the rows of a data sheet and the findings about the sheet.
 type tableRows struct {
 	reader   *bookReader
 	sheet    session.Sheet
@@ -39,7 +39,7 @@ type rounded struct {
 	shown, held string
 }
 
-// all are the rows below the headings that have something in them.
+// all are the rows with content below the headings.
 func (s *tableRows) all() []session.Row {
 	if s.read {
 		return s.rows

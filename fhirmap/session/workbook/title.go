@@ -16,8 +16,7 @@ func plain(heading string) string {
 	}), " ")
 }
 
-// columnByTitle finds the column that a friendly heading stands for, or that
-// an exact name names.
+// columnByTitle finds the column with this title or this exact name.
 func columnByTitle(sheet session.Sheet, heading string) (string, bool) {
 	wanted := plain(heading)
 	if wanted == "" {
@@ -33,7 +32,7 @@ type sheetHeading struct {
 	text  string
 }
 
-// namesByHeading are the names of the columns by all that may stand for them.
+// namesByHeading are the names of the columns by each accepted heading.
 var namesByHeading = sync.OnceValue(func() map[sheetHeading]string {
 	names := map[sheetHeading]string{{session.SheetSessions, plain("Urine (L)")}: "urine_l"} // of workbooks written earlier
 	for _, c := range session.Headings() {

@@ -35,7 +35,7 @@ func looksLikeFormula(text string) bool {
 	return text != "" && strings.ContainsRune("=+-@\t\r", rune(text[0]))
 }
 
-// typed finds the number that stands for a text in a workbook.
+// typed finds the number that a workbook stores for a text.
 func (w *writer) typed(kind session.Kind, text string, styles *valueStyles) (number float64, style int, ok bool) {
 	switch kind {
 	case session.KindNumber:

@@ -11,21 +11,20 @@
 // A workbook stores 72.0 as the binary number 72 and keeps the ".0" only in
 // the cell's number format. What is read is therefore the shortest decimal
 // that is the stored number, with the zeros that a format of fixed decimals
-// shows added behind it. No digit is ever dropped: 72.65 in a cell formatted
-// to show 72.7 is read as 72.65, and a finding says so. Words that the format
-// puts behind the number belong to what the cell says: 158 shown as "158 lb" is
-// no number of kilograms. A cell formatted as text is read as typed.
+// shows added at the end. No digit is ever dropped: 72.65 in a cell formatted to
+// show 72.7 is read as 72.65, and a finding reports it. A unit that the format
+// shows after the number is part of the cell's text: 158 shown as "158 lb" is no
+// number of kilograms. A cell formatted as text is read as typed.
 //
 // # Formulas
 //
-// A formula is read as the value it showed when the workbook was saved,
-// rounded to 12 digits, and a finding says so; one that was never worked out
-// has no value.
+// A formula is read as the value stored when the workbook was saved, rounded to
+// 12 digits, and a finding reports it; one never calculated has no value.
 //
 // # Limits
 //
 // A log keeps within the limits of package session. A workbook is held in
-// memory, and so must keep to 50 000 rows with something in them and 2 000 000
+// memory, and so must keep to 50 000 rows with content and 2 000 000
 // cells on a sheet, and to 100 MB unpacked, which the list of its parts says
 // before anything is unpacked; no large part may unpack to more than 300 times
 // its packed size. What is larger is refused.
