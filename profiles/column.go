@@ -13,7 +13,7 @@ const (
 	SheetEvents    Sheet = "events"
 )
 
-// Kind says how a column's cells are read.
+// Kind is how a column's cells are read.
 type Kind uint8
 
 // The kinds of column.

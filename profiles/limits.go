@@ -43,7 +43,7 @@ type Circumstances struct {
 // Adult is what is known of a sheet whose person is not: most are adults.
 var Adult = Circumstances{AgeYears: 18, AgeKnown: true}
 
-// scope says which circumstances a row of the table is for. A zero bound is
+// scope is the circumstances that a row of the table is for. A zero bound is
 // none.
 type scope struct {
 	age, minutes, days band

@@ -1,7 +1,7 @@
 package profiles
 
 // bounds are the limits of a field for those in scope: low and high of what is
-// possible, low and high of what is usual, and who says so. Of several bounds
+// possible, low and high of what is usual, and their source. Of several bounds
 // the first that fits the circumstances holds, so narrower ones are before
 // wider ones.
 type bounds struct {

@@ -56,7 +56,7 @@ type CheckKind struct {
 	Units []string
 	// Sign marks a sign of trouble: yes is not ok, and no is ok.
 	Sign bool
-	// For says what it is for, and Source who says so.
+	// For is its purpose, Source the source of that.
 	For, Source string
 }
 

@@ -6,7 +6,7 @@ import (
 	"time"
 )
 
-// About is what log.toml says of the log as a whole.
+// About is the content of log.toml, about the log as a whole.
 type About struct {
 	// LogID is the UUID written once by the template.
 	LogID    string

@@ -274,7 +274,7 @@ func (a aboutReader) oneOf(key string, choices []string) Text {
 	return t
 }
 
-// uri reads the name of a system of identifiers, which FHIR asks to be a URI.
+// uri reads the name of a system of identifiers, which in FHIR is a URI.
 func (a aboutReader) uri(key string) Text {
 	t := a.words(key)
 	if !t.OK() {

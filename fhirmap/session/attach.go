@@ -34,8 +34,8 @@ func newAttached(r *reader, s *sheetReader) *attached {
 	return &attached{r: r, s: s, open: map[*Session]bool{}, rows: map[*Session][]timed{}}
 }
 
-// find looks up the session that the current row names. Without one the row
-// is left out, and a finding says so.
+// find looks up the session that the current row names. It reports and leaves out
+// a row without one.
 func (a *attached) find() *Session {
 	if one, tied := a.byRowKey(); tied {
 		return one
@@ -122,14 +122,14 @@ func (a *attached) time(field Field, marker string, one *Session, m *Moment) {
 		return
 	}
 	if one.Location == nil || a.near.from.IsZero() {
-		*m = w.absent(Unreadable) // the session's own finding says why
+		*m = w.absent(Unreadable) // the session's own finding has the reason
 		return
 	}
 	a.place(w, w.wall(a.near), one, m)
 }
 
-// wantedTime reads the time of a row that ought to have one. One that is said not to
-// be known is an answer. Only a reading says little without its time.
+// wantedTime reads the time of a row that should have one. A time marked as not
+// known is an answer. Only a reading is of little use without a time.
 func (a *attached) wantedTime(marker string, one *Session, m *Moment, details string, severity issue.Severity) {
 	a.time("time", marker, one, m)
 	if m.Absence == NotRecorded {

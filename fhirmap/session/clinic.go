@@ -13,7 +13,7 @@ import (
 )
 
 // Clinic is what a clinic knows of every log of its patients: a small TOML
-// file that it hands out once, so that no patient is asked for it.
+// file that it hands out once, so that no patient enters it.
 //
 //	format = 1
 //	name = "Harbour Unit"

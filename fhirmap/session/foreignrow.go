@@ -29,7 +29,7 @@ func (s *sheetReader) foreignRow() bool {
 	for _, c := range s.columns {
 		text := s.text(c.position)
 		if cell, mapped := s.mappedCell(c.position); text == "" || mapped && cell.At.IsZero() {
-			continue // empty, or what the map says of every row
+			continue // empty, or a value that the map has for every row
 		}
 		if filled++; at < 0 || c.position < at {
 			at, first = c.position, text

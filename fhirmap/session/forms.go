@@ -79,7 +79,7 @@ func (r *reader) settleDates(dates dateEvidence) {
 	r.written.complain("date_style", "about-form", "nearly all dates of the sessions are written in another order", issue.T("perhaps {}", `"`+proven+`"`))
 }
 
-// dateEvidence counts what the dates of the sessions say about the order of day
+// dateEvidence counts the dates of the sessions that prove the order of day
 // and month: a date that is a day in one order only, or the day in the name of
 // its session.
 type dateEvidence struct {

@@ -11,7 +11,7 @@ import (
 // ReadGrid reads the cells of a log folder without reading anything from
 // them, so that the log can be written in another form. Rows that cannot be
 // split into cells are kept as far as they go. The findings are those about
-// files and headings; what the cells say is left to [ReadFS].
+// files and headings; [ReadFS] interprets the cells.
 func ReadGrid(files fs.FS) (*Grid, []issue.Finding, error) {
 	r := &reader{log: &Log{}, byID: map[string]*Session{}}
 	names, err := r.list(files)

@@ -90,7 +90,7 @@ func dateToken(run string) (part, group string) {
 	return "", ""
 }
 
-// declared reports whether the map says how dates are written.
+// declared reports whether the map declares the form of dates.
 func (f DateForm) declared() bool { return f.style != "" || f.form != nil }
 
 // read reads a date in the declared form; the year-first form of ISO 8601 is

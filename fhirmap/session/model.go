@@ -50,7 +50,7 @@ type Source struct {
 	Rows int
 }
 
-// Absence says why there is no value. The zero value is Present only
+// Absence is why there is no value. The zero value is Present only
 // together with a text; a field that has no column is NotRecorded.
 type Absence uint8
 

@@ -142,7 +142,7 @@ func looksDecimal(text string) bool {
 	return false
 }
 
-// markEvidence counts what a file's numbers say about its decimal mark.
+// markEvidence counts the numbers of a file that prove its decimal mark.
 type markEvidence struct {
 	point, comma int // numbers that can only be decimals with this mark
 	either       int // 1.250 and 1,250: decimals or thousands

@@ -24,7 +24,7 @@ type Options struct {
 // sessions.csv.
 var ErrNoLog = errors.New("this folder holds no log: neither log.toml nor sessions.csv is in it; " + OtherShape)
 
-// OtherShape says what to do with a file that is not laid out as a log is.
+// OtherShape is the advice for a file whose layout is not that of a log.
 const OtherShape = "for a sheet of another shape, check --suggest-map drafts a column map that lets it be read"
 
 const aboutFile = "log.toml"

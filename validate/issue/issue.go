@@ -7,8 +7,8 @@
 // and how to mend it. Details never holds a value the person entered; Value
 // may, and is shown only in the user's own terminal or requested report.
 //
-// The package imports nothing else of Runsheet, so that a reader of the log
-// and a validator of FHIR can both use it without knowing each other.
+// The package imports only package profiles of Runsheet, so that the reader of
+// the log and the validator of FHIR both use it and do not import each other.
 package issue
 
 import (
@@ -117,7 +117,7 @@ func ColumnLetters(n int) string {
 	return string(letters)
 }
 
-// Finding is one thing a reader or an engine has to say about the input.
+// Finding is one fault or notice that a reader or an engine reports.
 type Finding struct {
 	// Rule is the stable id of the rule in [Rules].
 	Rule     string   `json:"rule"`
@@ -136,7 +136,7 @@ type Finding struct {
 	Cells []Cell `json:"cells,omitempty"`
 	// Session is the session id as the log gives it, or "".
 	Session string `json:"session,omitempty"`
-	// Details says what is wrong, in plain words, lower case, no full stop,
+	// Details describes the fault in plain words, lower case, no full stop,
 	// and without any value from the log.
 	Details Text `json:"details"`
 	// Value is what was seen, as written.

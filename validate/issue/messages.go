@@ -37,7 +37,7 @@ func ParseLanguage(tag string) (Language, error) {
 // ruleWords are the texts of a rule in another language.
 type ruleWords struct{ what, why, mend string }
 
-// germanCatalogue holds the German texts by their keys: what findings say, and
+// germanCatalogue holds the German texts by their keys: those of findings, and
 // the advice of rules.
 var germanCatalogue = sync.OnceValue(func() map[string]string {
 	texts := maps.Clone(germanTexts)
@@ -54,7 +54,7 @@ var germanCatalogue = sync.OnceValue(func() map[string]string {
 	return texts
 })
 
-// Finding writes out what a finding says in the language. Values that were
+// Finding returns a finding with its texts in the language. Values that were
 // entered, places and ids stay.
 func (l Language) Finding(f Finding) Finding {
 	for _, text := range [...]*Text{&f.Details, &f.Mend, &f.Expected} {

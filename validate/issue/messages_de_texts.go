@@ -1,7 +1,7 @@
 package issue
 
-// germanTexts are what findings say of a log, what they expect, and the words
-// of the frame around them, by their English words. {} stands for what differs:
+// germanTexts are the texts of findings about a log, of their expected values and
+// of the frame around them, by their English texts. {} stands for an argument:
 // a name of this list, a number, a time.
 var germanTexts = map[string]string{
 	// The frame.

@@ -24,13 +24,13 @@ type Rule struct {
 	Severity Severity `json:"severity"`
 	// IssueType is the FHIR R4 issue-type code for OperationOutcome.
 	IssueType string `json:"issueType"`
-	// What says what is checked, in one sentence of plain words.
+	// What is the requirement, in one sentence of plain words.
 	What string `json:"what"`
-	// Why says what goes wrong otherwise.
+	// Why is what goes wrong if it is not met.
 	Why string `json:"why"`
 	// Source is the standard, paper or "common practice" behind the rule.
 	Source string `json:"source"`
-	// Mend says what the user can do about it.
+	// Mend is what the user can do about it.
 	Mend string `json:"mend"`
 }
 

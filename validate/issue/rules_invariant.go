@@ -8,7 +8,7 @@ const (
 )
 
 // invariantRow is an invariant of FHIR R4 4.0.1: its key there, the element it
-// is defined on, what it says and how to mend it.
+// is defined on, its text and how to mend it.
 type invariantRow struct {
 	key      string
 	severity Severity

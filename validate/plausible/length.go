@@ -7,8 +7,8 @@ import (
 	"runsheet.example/calc"
 )
 
-// Account is what one part of a session says of the minutes of treatment, and
-// the interval it leaves room for.
+// Account is the minutes of treatment that follow from one part of a session, and
+// the interval that this part allows.
 type Account struct{ Minutes, Low, High float64 }
 
 // Fits reports whether two accounts can both be true.

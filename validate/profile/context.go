@@ -35,7 +35,7 @@ var usedByHL7 = map[string][]extensionContext{
 	coreBase + "valueset-concept-comments": {{Type: "element", Expression: "CodeSystem.concept"}},
 }
 
-// addContexts compiles what an extension says about its use.
+// addContexts compiles the rules of an extension about its use.
 func (p *profile) addContexts(sd *outline) {
 	p.context = sd.Context
 	for i := range p.context {

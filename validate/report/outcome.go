@@ -56,7 +56,7 @@ type (
 )
 
 // printOutcome writes a FHIR R4 OperationOutcome: details without values,
-// diagnostics with them. Without findings it writes one issue that says so,
+// diagnostics with them. Without findings it writes one issue that states it,
 // because an outcome must have an issue. An accepted finding has severity
 // information, since readers decide by severity; diagnostics keeps its own
 // severity.

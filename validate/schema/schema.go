@@ -36,7 +36,7 @@ var published = sync.OnceValue(newDefinitions) // kept for all documents
 // Check checks one document and hands every finding to add, in the order of
 // the document. It may be called from several goroutines at once, each with a
 // document of its own. A document that is not whole JSON gives no finding
-// here: [doc.Doc.Parse] has said so.
+// here: [doc.Doc.Parse] reported it.
 func Check(d *doc.Doc, add func(issue.Finding)) {
 	if d.Broken() || d.Len() == 0 {
 		return
@@ -61,10 +61,9 @@ func Check(d *doc.Doc, add func(issue.Finding)) {
 	}
 }
 
-// valueOf turns a node into what the engine takes. Numbers become 0: the
-// schema only asks whether something is a number, and no document can then
-// make the engine compute 1e999999999. It reports false when a value breaks
-// the grammar.
+// valueOf converts a node to a value of the engine. Numbers become 0: the schema
+// has no rule about their size, and no document can then make the engine compute
+// 1e999999999. It reports false if a value breaks the grammar.
 func valueOf(d *doc.Doc, n doc.Node) (value any, whole bool) {
 	if d.Malformed(n) {
 		return nil, false

@@ -64,7 +64,7 @@ func (b *builder) add(r *row) {
 	b.table.Rows = append(b.table.Rows, out)
 }
 
-// state fills in what the map says itself.
+// state adds the values that the map itself has.
 func (b *builder) state(r *row, set []constant) {
 	for _, c := range set {
 		i := b.column(c.target.column.Name, session.Unit{})
@@ -210,7 +210,7 @@ func (b *builder) choose(r *row, c *column, cells []session.MappedCell) {
 	b.put(r, c, cells)
 }
 
-// timeColumn is the column that says when a row of a sheet was.
+// timeColumn is the column with the time of a row.
 func timeColumn(sheet session.Sheet) string {
 	if sheet == session.SheetLabs {
 		return "drawn_time"

@@ -301,7 +301,7 @@ var tests = []struct {
 }
 
 // laboratory recognises results of blood tests: tests of blood alone, and
-// those that may be of the dialysate when a moment is said.
+// those that may be of the dialysate if the heading has a moment.
 func (c *classifier) laboratory() bool {
 	if c.has(ofDialysate) {
 		return false
@@ -402,7 +402,7 @@ func (c *classifier) clocks() {
 	}
 }
 
-// finish settles the unit and says how sure the suggestion is and why.
+// finish sets the unit, and how sure the suggestion is and why.
 func (c *classifier) finish() {
 	c.out.why = append(c.out.why, "the words "+c.wordsFound())
 	first := c.out.fields[0]

@@ -74,7 +74,7 @@ type draftWriter struct {
 
 func (w *draftWriter) comment(text string) { w.out.WriteString("# " + text + "\n") }
 
-// missing says which of the columns that every session needs were not found.
+// missing reports which of the columns that every session needs were not found.
 func (w *draftWriter) missing(d *sketch) {
 	for _, need := range []struct{ field, what string }{
 		{"date", "its date"}, {"start", "when it started"}, {"end", "when it ended"},

@@ -167,7 +167,7 @@ func (c *container) walk(name string, visit func(*xml.Decoder, xml.StartElement)
 	}
 }
 
-// fault keeps what says why and calls everything else damage.
+// fault keeps an error with a reason and replaces any other by damage.
 func fault(err error) error {
 	var known notReadable
 	if errors.As(err, &known) {

@@ -85,7 +85,7 @@ func (r *bookReader) nothing(source session.Source, why notReadable) (*session.L
 	return &session.Log{Sources: []session.Source{source}}, []issue.Finding{r.fault(why)}, nil
 }
 
-// fault says why a workbook cannot be read, at the sheet where that shows.
+// fault is the finding why a workbook cannot be read, at the sheet concerned.
 func (r *bookReader) fault(why notReadable) issue.Finding {
 	f := issue.At("log-workbook")
 	f.File, f.Cells = r.name, []issue.Cell{{File: r.name, Sheet: r.reading}}

@@ -82,7 +82,7 @@ func (a *annotator) summaryRow(row int, f issue.Finding) {
 	}
 }
 
-// counted says how many findings there are of each kind.
+// counted is the text with the number of findings of each kind.
 func counted(findings []issue.Finding) string {
 	errors, warnings, notes := issue.Count(findings)
 	if errors+warnings+notes == 0 {

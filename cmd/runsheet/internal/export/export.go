@@ -70,7 +70,7 @@ type Result struct {
 func Write(ctx context.Context, log *session.Log, findings []issue.Finding, opts Options) (Result, []issue.Finding, error) {
 	w := &writer{log: log, opts: opts}
 	g := gate{log: log, opts: opts.Mapping, wanted: w.wanted, partly: !opts.From.IsZero() || !opts.To.IsZero()}
-	g.findings = w.asked(findings)
+	g.findings = w.inDays(findings)
 	defer w.close()
 	findings, err := g.run(ctx, w.begin, w.take)
 	if err != nil {
@@ -107,8 +107,8 @@ func (w *writer) wanted(s *session.Session) bool {
 		(w.opts.To.IsZero() || day <= w.opts.To.Format(time.DateOnly))
 }
 
-// asked removes the findings about sessions outside the requested days.
-func (w *writer) asked(findings []issue.Finding) []issue.Finding {
+// inDays removes the findings about sessions outside the requested days.
+func (w *writer) inDays(findings []issue.Finding) []issue.Finding {
 	other := map[string]bool{}
 	for _, s := range w.log.Sessions {
 		if !w.wanted(s) {
