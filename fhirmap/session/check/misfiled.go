@@ -14,8 +14,11 @@ import (
 // readings there, or its fluid removed so far contradicts theirs.
 func (c *checker) misfiled(s *session.Session) {
 	for _, r := range s.Readings {
+		if !held(s) || slices.ContainsFunc(s.Readings, func(o *session.Reading) bool { return o.Cell.Row-r.Cell.Row == 1 || r.Cell.Row-o.Cell.Row == 1 }) {
+			continue
+		}
 		other := c.beside(s, r)
-		if other == nil || !held(s) || !held(other) || slices.ContainsFunc(s.Readings, func(o *session.Reading) bool { return o.Cell.Row-r.Cell.Row == 1 || r.Cell.Row-o.Cell.Row == 1 }) {
+		if other == nil || !held(other) {
 			continue
 		}
 		_, timed := c.elapsed(s)
