@@ -111,6 +111,9 @@ func (c *checker) skipped(s *session.Session) {
 // beside is the session with a reading in the row above or below, if the time of
 // the row is between that reading and the session's end or start.
 func (c *checker) beside(s *session.Session, r *session.Reading) *session.Session {
+	if r.Cell.File == s.Cell.File && r.Cell.Sheet == s.Cell.Sheet && r.Cell.Row == s.Cell.Row {
+		return nil // a sheet with a session in each row
+	}
 	for _, other := range c.log.Sessions {
 		if other == s || !other.Start.OK() || !other.End.OK() || !r.At.OK() {
 			continue
