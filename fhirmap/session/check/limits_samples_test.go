@@ -103,6 +103,15 @@ func TestProposalForOneOfAPair(t *testing.T) {
 	}
 }
 
+// Both ureas of a pair in mg/dL under mmol/L are told as another unit.
+func TestPairInAnotherUnit(t *testing.T) {
+	files := map[string]string{sessionsFile: mondays(2, "weight_after_kg", everyRow("70")),
+		"labs.csv": "session,drawn_time,when,test,value,unit\ns0,13:55,before,urea,143,mmol/L\ns0,17:10,after,urea,39,mmol/L\n"}
+	if got, want := told(t, "clin-unit clin-impossible", "", files), "clin-unit 2.value 143 -> perhaps 143 mg/dL"; got != want {
+		t.Errorf("%s, want %s", got, want)
+	}
+}
+
 // A sample drawn at the time of another session belongs there, unless its own
 // session has the other one of the pair.
 func TestSamplesOfAnotherSessionAtTheirLimits(t *testing.T) {

@@ -3,6 +3,7 @@ package check
 import (
 	"math"
 	"slices"
+	"strings"
 
 	"runsheet.example/fhirmap/session"
 	"runsheet.example/validate/issue"
@@ -237,6 +238,7 @@ func slope(a, b flowing) float64 { return (b.litres - a.litres) / (b.hours - a.h
 // it contradict while the fluid removed grows steadily.
 func (c *checker) oddFluid(s *session.Session) (found []odd) {
 	all := c.flowingIn(s)
+	step := lastDigit(all)
 	for i, one := range all {
 		a, b, ok := besides(i, len(all))
 		if !ok {
@@ -248,9 +250,11 @@ func (c *checker) oddFluid(s *session.Session) (found []odd) {
 			continue
 		}
 		cells := []issue.Cell{all[a].reading.Value("uf_so_far").Cell, all[b].reading.Value("uf_so_far").Cell}
-		expected := all[a].litres + slope(all[a], all[b])*(one.hours-all[a].hours)
+		part := (one.hours - all[a].hours) / (all[b].hours - all[a].hours)
+		expected := all[a].litres + part*(all[b].litres-all[a].litres)
+		rounding := step / 2 * (1 + math.Abs(1-part) + math.Abs(part))
 		since := min(math.Abs(one.hours-all[a].hours), math.Abs(one.hours-all[b].hours))
-		if o, is := oddLitres(one, expected, rate*since); is {
+		if o, is := oddLitres(one, expected, rate*since, rounding); is && !one.ownRate(s, step) {
 			o.beside = cells
 			found = append(found, o)
 		}
@@ -283,14 +287,31 @@ func steady(all []flowing, i, a, b int) (rate float64, ok bool) {
 	return rate, rate > 0 && len(rates) >= least && !slices.ContainsFunc(rates, changes)
 }
 
+// lastDigit is the step in which the fluid removed so far is written, in L.
+func lastDigit(all []flowing) float64 {
+	most := 0
+	for _, one := range all {
+		_, decimals, _ := strings.Cut(one.reading.Value("uf_so_far").Decimal.String(), ".")
+		most = max(most, len(decimals))
+	}
+	return math.Pow10(-most)
+}
+
+// ownRate reports whether the fluid removed so far is that of the rate in its
+// row since the start of the session.
+func (f flowing) ownRate(s *session.Session, step float64) bool {
+	return math.Abs(f.rate*f.reading.At.Time.Sub(s.Start.Time).Hours()-f.litres) <= step
+}
+
 // oddLitres reports whether the fluid removed so far differs from the expected
-// one by more than a share of the flow between two readings.
-func oddLitres(one flowing, expected, flows float64) (odd, bool) {
+// one by more than a share of the flow between two readings and the rounding of
+// the three numbers.
+func oddLitres(one flowing, expected, flows, rounding float64) (odd, bool) {
 	const display, share = 0.1, 0.3 // L
 	v := one.reading.Value("uf_so_far")
 	o := odd{value: v, field: "uf_so_far", number: one.litres, expected: hundredths(expected), room: max(display, share*flows)}
 	o.meant = meantBy(v, one.litres, 1, func(number float64) bool { return math.Abs(number-expected) <= o.room })
-	return o, math.Abs(one.litres-expected) > o.room+plausible.Rounding
+	return o, math.Abs(one.litres-expected) > o.room+rounding+plausible.Rounding
 }
 
 // oddRate reports whether a rate is far from that of the fluid removed. A person

@@ -95,8 +95,8 @@ func TestFluidBesideASteadyFlow(t *testing.T) {
 		{"readings:19.uf_so_far_l=1.40;readings:18.uf_rate_l_h=0.9;readings:20.uf_rate_l_h=0.2", "clin-uf-falls 20.uf_so_far_l 1.00 -> 1.40 or more"},
 		{"readings:19.uf_so_far_l=1.41;readings:18.uf_rate_l_h=0.9;readings:20.uf_rate_l_h=0.2", "clin-uf-falls 19.uf_so_far_l 1.41 -> 1.30 or less"}, // and not the next one too
 		{"readings:17.uf_rate_l_h=0.65", "clin-apart 17.uf_rate_l_h 0.65 -> about 0.41 L/h"}, {"readings:21.uf_rate_l_h=0.65", "clin-apart 21.uf_rate_l_h 0.65 -> about 0.41 L/h"},
-		{"readings:19.uf_so_far_l=0.90", ""}, {"readings:19.uf_so_far_l=0.91", litres + "0.91 -> about 0.8 L"},
-		{"readings:19.uf_so_far_l=0.70", ""}, {"readings:19.uf_so_far_l=0.69", litres + "0.69 -> about 0.8 L"},
+		{"readings:19.uf_so_far_l=0.91", ""}, {"readings:19.uf_so_far_l=0.92", litres + "0.92 -> about 0.8 L"},
+		{"readings:19.uf_so_far_l=0.69", ""}, {"readings:19.uf_so_far_l=0.68", litres + "0.68 -> perhaps 0.86 L"},
 		{"readings:19.uf_so_far_l=0.08", litres + "0.08 -> perhaps 0.80 L"},
 		{"readings:17.uf_so_far_l=0.04", "clin-uf-falls 17.uf_so_far_l 0.04 -> perhaps 0.40 L"},
 		{"readings:21.uf_so_far_l=1.02", "clin-uf-falls 21.uf_so_far_l 1.02 -> perhaps 1.20 L"},
@@ -105,6 +105,23 @@ func TestFluidBesideASteadyFlow(t *testing.T) {
 		{"readings:18.uf_rate_l_h=0.65;readings:19.uf_rate_l_h=0.65", ""},
 		{"readings:19.uf_rate_l_h=0.65;readings:18.uf_rate_l_h=0.30;readings:20.uf_rate_l_h=0.30", ""},
 		{"readings:19.time=15:31", ""},
+	})
+}
+
+// The fluid removed so far in tenths of a litre at 90 mL/h: a line through two
+// rounded numbers is further from the third than the fluid is.
+func TestRoundedFluidBesideASteadyFlow(t *testing.T) {
+	text := "session,time,uf_so_far_l,uf_rate_ml_h\n"
+	for s := range 4 {
+		for i, litres := range []string{"0.1", "0.2", "0.4", "0.6"} {
+			text += strings.Join([]string{"s" + string(rune('0'+s)), []string{"15:05", "17:06", "19:05", "21:07"}[i], litres, "90"}, ",") + "\n"
+		}
+	}
+	files := map[string]string{sessionsFile: mondays(4, "uf_removed_l", everyRow("0.7")), readingsFile: text}
+	changes(t, "clin-uf-falls", "", files, []change{
+		{"readings:10.uf_so_far_l=0.1", ""}, {"readings:10.uf_so_far_l=0.2", ""},
+		{"readings:11.uf_so_far_l=0.9", "clin-uf-falls 11.uf_so_far_l 0.9 -> about 0.25 L"},
+		{"readings:13.uf_so_far_l=6.0", "clin-uf-falls 13.uf_so_far_l 6.0 -> 0.7 or less"},
 	})
 }
 

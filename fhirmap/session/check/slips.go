@@ -89,7 +89,8 @@ func likely(field session.Field, unit string, number, scale, own float64, l prof
 		}
 	}
 	for _, other := range labUnits(field, unit, l) {
-		if f, _ := factor(field, other, l); !l.Unusual(number*f) && (could == nil || could(number*f/scale)) {
+		// The other sample of a pair may be in the wrong unit too.
+		if f, _ := factor(field, other, l); !l.Unusual(number*f) && (could == nil || could(number*f/scale) || could(number)) {
 			return "clin-unit", quantity(short(number), other)
 		}
 	}
