@@ -373,14 +373,20 @@ func (c *checker) exchangedClock(s *session.Session) {
 }
 
 // clockByWeighing blames start or end of a session with a weighing between them,
-// if it is longer than the treatment and another start or end fits the other
-// times of the session better.
+// if it is longer than the treatment, by more than an exchange of the two times
+// would take away, and another start or end fits the other times better.
 func (c *checker) clockByWeighing(s *session.Session) {
-	const long, better = 20, 30 // minutes (common practice)
+	const long, better = 10, 15 // minutes (common practice)
 	elapsed, timed := c.elapsed(s)
 	treated, known := c.good(s.Value("treated_time"))
-	inside := s.BeforeAt.OK() && s.BeforeAt.Time.After(s.Start.Time) || s.AfterAt.OK() && s.AfterAt.Time.Before(s.End.Time)
-	if !timed || !known || !c.routine.paused || !inside || elapsed-treated-c.routine.pause < long {
+	inside := 0.0
+	if s.BeforeAt.OK() {
+		inside = s.BeforeAt.Time.Sub(s.Start.Time).Minutes()
+	}
+	if s.AfterAt.OK() {
+		inside = max(inside, s.End.Time.Sub(s.AfterAt.Time).Minutes())
+	}
+	if !timed || !known || !c.routine.paused || inside <= 0 || elapsed-inside-treated-c.routine.pause < long {
 		return
 	}
 	length := time.Duration(treated+c.routine.pause) * time.Minute
