@@ -247,7 +247,7 @@ func ownElsewhere(own map[session.Field][]float64, a, b place) bool {
 // lie closer together than any do. A low pressure with a fast pulse is no slip.
 func (c *checker) pulseForPressure(s *session.Session, own map[session.Field][]float64, a, b place) bool {
 	const closest = 20 // mmHg between the two numbers (common practice)
-	lower := session.Value{}
+	var lower session.Value
 	switch {
 	case !a.known || !b.known || a.value.Unit != "mm[Hg]" || b.value.Unit != "/min" || !ownElsewhere(own, a, b):
 		return false

@@ -70,27 +70,10 @@ func (c *checker) learn() {
 	h := routine{usual: map[session.Field]float64{}, share: map[session.Field]measure{}}
 	var lengths, pauses, starts, ends, before, after, first, last []float64
 	given := map[string][]float64{}
-	amounts, shares := map[session.Field][]float64{}, map[session.Field][]float64{}
+	c.learnFlows(&h)
 	for _, s := range c.log.Sessions {
-		if !held(s) {
-			continue
-		}
 		elapsed, timed := c.elapsed(s)
-		timed = timed && s.Status == session.Done
-		for volume, flow := range flowOf {
-			litres, measured := c.good(s.Value(volume))
-			perMinute, _, known := c.flow(s, flow)
-			if measured {
-				amounts[volume] = append(amounts[volume], litres)
-			}
-			if known {
-				amounts[flow] = append(amounts[flow], perMinute)
-			}
-			if measured && known && timed && perMinute > 0 {
-				shares[volume] = append(shares[volume], litres*1000/perMinute/elapsed)
-			}
-		}
-		if before, more := c.sameTreatment(s); !timed || before > 0 || more {
+		if before, more := c.sameTreatment(s); !held(s) || !timed || s.Status != session.Done || before > 0 || more {
 			continue
 		}
 		lengths = append(lengths, elapsed)
@@ -113,16 +96,6 @@ func (c *checker) learn() {
 			pauses = append(pauses, elapsed-treated)
 		}
 	}
-	for field, values := range amounts {
-		if len(values) > fewest {
-			h.usual[field] = median(values)
-		}
-	}
-	for field, values := range shares {
-		if len(values) > 2*fewest {
-			h.share[field] = measured(values, half)
-		}
-	}
 	h.given = map[string]measure{}
 	for medicine, values := range given {
 		h.given[medicine] = measured(values, nearlyAll)
@@ -138,6 +111,42 @@ func (c *checker) learn() {
 		h.pause, h.paused = max(0, (1-share.mid)*h.length.mid), true
 	}
 	c.routine = h
+}
+
+// learnFlows gathers the usual volumes and flows, and the share of the time of
+// a session for which the flow ran.
+func (c *checker) learnFlows(h *routine) {
+	const half = 0.5
+	amounts, shares := map[session.Field][]float64{}, map[session.Field][]float64{}
+	for _, s := range c.log.Sessions {
+		if !held(s) {
+			continue
+		}
+		elapsed, timed := c.elapsed(s)
+		for volume, flow := range flowOf {
+			litres, measured := c.good(s.Value(volume))
+			perMinute, _, known := c.flow(s, flow)
+			if measured {
+				amounts[volume] = append(amounts[volume], litres)
+			}
+			if known {
+				amounts[flow] = append(amounts[flow], perMinute)
+			}
+			if measured && known && timed && s.Status == session.Done && perMinute > 0 {
+				shares[volume] = append(shares[volume], litres*1000/perMinute/elapsed)
+			}
+		}
+	}
+	for field, values := range amounts {
+		if len(values) > fewest {
+			h.usual[field] = median(values)
+		}
+	}
+	for field, values := range shares {
+		if len(values) > 2*fewest {
+			h.share[field] = measured(values, half)
+		}
+	}
 }
 
 // flowOf are the volumes of a session and their flows.
