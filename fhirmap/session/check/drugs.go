@@ -123,7 +123,7 @@ func (c *checker) dose(s *session.Session, m *session.Medicine) {
 // ownDoses compares a dose, or the rate of an infusion, with the person's others
 // of the same medicine.
 func (c *checker) ownDoses(s *session.Session, m *session.Medicine, v session.Value) {
-	const times = 5
+	const times, steadyTimes, steadyRows = 5.0, 2.0, 5 // common practice
 	number, ok := c.good(v)
 	others := c.doses()[strings.ToLower(m.Name.Text)+" "+v.Unit]
 	if !ok || len(others) < fewest {
@@ -135,7 +135,12 @@ func (c *checker) ownDoses(s *session.Session, m *session.Medicine, v session.Va
 			return
 		}
 	}
-	if usual := median(others); number > usual*times || number < usual/times {
+	usual, most := median(others), times
+	different := func(one float64) bool { return one != usual }
+	if i := slices.IndexFunc(others, different); i >= 0 && len(others) >= steadyRows && !slices.ContainsFunc(others[i+1:], different) {
+		most = steadyTimes // all others are the same
+	}
+	if number > usual*most || number < usual/most {
 		f := atValue("clin-dose", "the dose is far from your other doses of this medicine", v)
 		f.Expected = issue.T("a dose near {}", quantity(short(usual), v.Unit))
 		if v.Cell == m.Rate.Cell {

@@ -41,7 +41,7 @@ func TestDosesAtTheirLimits(t *testing.T) {
 }
 
 // A dose or rate five times the person's others, or a fifth of them, among four;
-// among three a slip of the decimal point alone.
+// among three a slip of the decimal point alone. Steady doses are closer.
 func TestOwnDosesAtTheirLimits(t *testing.T) {
 	const dose, rate = "clin-dose 3.dose ", "clin-dose 3.rate "
 	files := func(n int) map[string]string {
@@ -57,6 +57,12 @@ func TestOwnDosesAtTheirLimits(t *testing.T) {
 		{"medicines:3.dose=40000;medicines:2.dose=3000", ""}, {"medicines:3.dose=40000;medicines:2.dose=5000", ""},
 	})
 	changes(t, "clin-dose", "", files(2), []change{{"medicines:3.dose=40000", ""}})
+	// More than twice, or less than half, where the others are all the same.
+	changes(t, "clin-dose", "", files(5), []change{
+		{"medicines:3.dose=8000", ""}, {"medicines:3.dose=8001", dose + "8001 -> a dose near 4000 IU"},
+		{"medicines:3.dose=2000", ""}, {"medicines:3.dose=1999", dose + "1999 -> a dose near 4000 IU"},
+		{"medicines:3.dose=8001;medicines:4.dose=5000", ""}, {"medicines:2.dose=5000;medicines:3.dose=8001", ""},
+	})
 	infused := map[string]string{sessionsFile: mondays(4, "reason", everyRow("")), medicinesFile: "session,time,medicine,kind,dose,dose_unit,rate,rate_unit,route\n" +
 		"s0,14:30,heparin,anticoagulant,,,1000,IU/h,circuit\ns1,14:30,heparin,anticoagulant,,,1000,IU/h,circuit\ns2,14:30,heparin,anticoagulant,,,1000,IU/h,circuit\ns3,14:30,heparin,anticoagulant,,,1000,IU/h,circuit\n"}
 	changes(t, "clin-dose", "", infused, []change{
