@@ -197,6 +197,7 @@ func (c *checker) otherYear() bool {
 				f := at("month-date-name", "the date and the name of the session do not agree", s.Date.Cell)
 				f.Value, f.Expected = s.Date.Text, issue.T("perhaps {}", day.Format(time.DateOnly))
 				c.add(f, s)
+				c.far[s] = true
 			}
 		}
 	}

@@ -64,6 +64,25 @@ func TestGapsAtTheirLimits(t *testing.T) {
 	}
 }
 
+// A session dated weeks late is told by its name alone: its own week lacks no
+// session, and the log does not last until that date.
+func TestMisdatedSessionIsNotAbsent(t *testing.T) {
+	const thrice = "[[prescription]]\nvalid_from = 2025-01-01\nsessions_per_week = 3\n"
+	rows := "session,date,start,end,status\n"
+	for i := range 9 {
+		day := time.Date(2025, 11, 3+7*(i/3)+2*(i%3), 0, 0, 0, 0, time.UTC).Format(time.DateOnly)
+		date := day
+		if i == 4 {
+			date = "2025-12-05"
+		}
+		rows += day + "a," + date + ",14:00,17:10,done\n"
+	}
+	const want = "month-date-name 6.date 2025-12-05 -> perhaps 2025-11-12"
+	if got := told(t, "month-session-absent month-date-name month-gap", thrice, map[string]string{sessionsFile: rows}); got != want {
+		t.Errorf("%s, want %s", got, want)
+	}
+}
+
 // Weeks with fewer rows than planned: a session moved into the next week, or
 // one whose date is unreadable, is not absent.
 func TestAbsentSessionsAtTheirLimits(t *testing.T) {
