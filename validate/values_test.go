@@ -1,6 +1,13 @@
 package validate_test
 
-import "testing"
+import (
+	"slices"
+	"strings"
+	"testing"
+
+	"runsheet.example/validate"
+	"runsheet.example/validate/issue"
+)
 
 func TestUnitRules(t *testing.T) {
 	runAll(t, []broken{
@@ -180,4 +187,19 @@ func TestProvenanceRules(t *testing.T) {
 		{rule: "prov-no-patient", entry: provenanceEntry, old: "\"who\": {\n       \"reference\": \"" + patientReference + "\",\n       \"type\": \"Patient\",", new: "\"who\": {\n",
 			expression: "Bundle.entry[36].resource", mark: `"resource"`},
 	})
+}
+
+// Little urea removed after four days is reported; no single wrong value of the
+// record leads to it without another finding first.
+func TestUreaGeneration(t *testing.T) {
+	for days, want := range map[string]bool{"1": false, "4": true, "5": false} {
+		document := strings.Replace(strings.Replace(session(t), `"value": 10.0`, `"value": 14.5`, 1), `"value": 1,`, `"value": `+days+`,`, 1)
+		findings := validate.New(validate.Options{}).Bytes([]byte(document), "session.json")
+		found := slices.ContainsFunc(findings, func(f issue.Finding) bool {
+			return f.Rule == "clin-record-urea-generation" && f.Expression == "Bundle.entry[26].resource.value"
+		})
+		if found != want {
+			t.Errorf("%s days: %v", days, findings)
+		}
+	}
 }
