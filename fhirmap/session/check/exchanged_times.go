@@ -12,7 +12,7 @@ import (
 // exchangedClock finds a time of weighing inside the session that was exchanged
 // with the start or the end, where the person always weighs outside it.
 func (c *checker) exchangedClock(s *session.Session) {
-	const room, spreads, display = 15, 3, 3 // minutes
+	const room, spreads, display = 15, 3, 3 // minutes, but spreads (common practice)
 	c.clockByWeighing(s)
 	elapsed, timed := c.elapsed(s)
 	treated, known := c.good(s.Value("treated_time"))
@@ -66,7 +66,7 @@ func (c *checker) clockByWeighing(s *session.Session) {
 // exchangedReadings finds two sessions whose readings have each other's name:
 // some are outside the session named, and none outside the other one.
 func (c *checker) exchangedReadings() {
-	const several = 3
+	const several = 3 // readings (common practice)
 	rows := c.inRows()
 	for i, a := range rows {
 		for _, b := range rows[i+1 : min(len(rows), i+1+neighbours)] {

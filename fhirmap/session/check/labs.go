@@ -73,7 +73,7 @@ func (c *checker) twoResults(s *session.Session) {
 // otherAmount is whether two results differ, in units of their own by more than
 // rounding explains.
 func (c *checker) otherAmount(test session.Field, a, b session.Value) bool {
-	const rounded = 0.05
+	const rounded = 0.05 // of the result (common practice)
 	one, ok := c.good(a)
 	two, both := c.good(b)
 	if a.Unit == b.Unit {

@@ -69,7 +69,7 @@ func (c *checker) sightings(s *session.Session, q followed) (all []sighting) {
 type usually map[[2]int]measure
 
 func (c *checker) apartIn(q followed) usually {
-	const nearlyAll = 0.85
+	const nearlyAll = 0.85 // of the pairs (common practice)
 	off, usual := map[[2]int][]float64{}, usually{}
 	for _, s := range c.log.Sessions {
 		all := c.sightings(s, q)
@@ -89,7 +89,7 @@ func (c *checker) apartIn(q followed) usually {
 // expect is what one number leads to expect of another one, and how far from it
 // that may be; ok is false while too few pairs are known.
 func (usual usually) expect(from, to sighting, later bool) (number, room float64, ok bool) {
-	const spreads = 2.5
+	const spreads = 2.5 // common practice
 	key, sign := [2]int{from.place, to.place}, 1.0
 	if !later {
 		key, sign = [2]int{to.place, from.place}, -1
@@ -214,7 +214,7 @@ type flowing struct {
 }
 
 func (c *checker) flowingIn(s *session.Session) (all []flowing) {
-	const least = 5.0 / 60 // h between two readings
+	const least = 5.0 / 60 // h between two readings (common practice)
 	for _, r := range s.Readings {
 		litres, ok := c.good(r.Value("uf_so_far"))
 		if !ok || !r.At.OK() || c.suspect[r.At.Cell] {
@@ -307,7 +307,7 @@ func (f flowing) ownRate(s *session.Session, step float64) bool {
 // one by more than a share of the flow between two readings and the rounding of
 // the three numbers.
 func oddLitres(one flowing, expected, flows, rounding float64) (odd, bool) {
-	const display, share = 0.1, 0.3 // L
+	const display, share = 0.1, 0.3 // L, and of the flow between two readings (common practice)
 	v := one.reading.Value("uf_so_far")
 	o := odd{value: v, field: "uf_so_far", number: one.litres, expected: hundredths(expected), room: max(display, share*flows)}
 	o.meant = meantBy(v, one.litres, 1, func(number float64) bool { return math.Abs(number-expected) <= o.room })
@@ -317,7 +317,7 @@ func oddLitres(one flowing, expected, flows, rounding float64) (odd, bool) {
 // oddRate reports whether a rate is far from that of the fluid removed. A person
 // who lowers it for a while writes why.
 func oddRate(s *session.Session, one flowing, rate float64) (odd, bool) {
-	const far, off, near = 1.5, 1.1, 0.05
+	const far, off, near = 1.5, 1.1, 0.05 // times the rate, and a share of it (common practice)
 	v := one.reading.Value("uf_rate")
 	if math.IsNaN(one.rate) || one.rate <= 0 {
 		return odd{}, false

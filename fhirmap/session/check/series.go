@@ -40,7 +40,7 @@ func (c *checker) filledSettings() {
 // count up or down by one step until it occurs again, or to the last row. People
 // set flows and doses in tens, so their step must be 1.
 func (c *checker) filled(field session.Field, values []session.Value, of func(int) *session.Session) bool {
-	const least, toLast = 3, 4
+	const least, toLast = 3, 4 // rows (common practice)
 	number := func(i int) float64 { return values[i].Decimal.Float64() }
 	same := map[float64]int{}
 	for i := range values {
