@@ -2,6 +2,7 @@ package calc_test
 
 import (
 	"testing"
+	"time"
 
 	. "runsheet.example/calc"
 )
@@ -38,4 +39,22 @@ func TestTimeAveragedExcessNeedsMatchingLists(t *testing.T) {
 	}
 	// Two sessions, one interval: 70 to 72 over any time, dry weight 70.
 	near(t, "open stretch", must(t)(TimeAveragedExcess([]float64{73, 72}, []float64{70, 70.5}, []float64{44}, 70)), 1, 1e-12)
+}
+
+// A pause of an hour continues any treatment, one of six hours a treatment cut
+// short.
+func TestStartedAgainAtItsLimits(t *testing.T) {
+	for _, c := range []struct {
+		pause              time.Duration
+		cutShort, complete bool
+	}{
+		{0, true, true}, {time.Hour, true, true}, {time.Hour + 1, true, false}, {6 * time.Hour, true, false}, {6*time.Hour + 1, false, false},
+	} {
+		if got := StartedAgain(true, c.pause); got != c.cutShort {
+			t.Errorf("cut short, %v later: %v", c.pause, got)
+		}
+		if got := StartedAgain(false, c.pause); got != c.complete {
+			t.Errorf("complete, %v later: %v", c.pause, got)
+		}
+	}
 }

@@ -125,6 +125,8 @@ func TestFormulasEndWhereTheyAreUndefined(t *testing.T) {
 		"generation in the formula": {second(SpKtVDaugirdas2(0.5, 3.9, 0, 70, 0.125)), second(SpKtVDaugirdas2(0.5, 4, 0, 70, 0.125))},
 		"recirculation":             {second(Recirculation(10, 9, 9.9)), second(Recirculation(10, 9, 10))},
 		"missing share":             {second(WeightBeforeAmputation(60, 0.99)), second(WeightBeforeAmputation(60, 1))},
+		"fluid alone":               {second(ClearanceOfUF(0.01, 60)), second(ClearanceOfUF(0, 60))},
+		"time of fluid alone":       {second(ClearanceOfUF(2, 0.01)), second(ClearanceOfUF(2, 0))},
 		"UF rate":                   {second(ClearanceWithUF(200, 300, 299)), second(ClearanceWithUF(200, 300, 300))},
 		"saturation":                {second(DialysateKt(1, 20, 1)), second(DialysateKt(1.01, 20, 1))},
 		"saturation asked for":      {second(DialysateNeeded(1, 40, 1, 1)), second(DialysateNeeded(1, 40, 1.01, 1))},

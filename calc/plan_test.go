@@ -13,6 +13,7 @@ func TestFactsOfTheTrade(t *testing.T) {
 	near(t, "30 L at 10 L/h takes three hours", value(t, "time-from-dialysate", Inputs{"dialysate_volume": 30, "dialysate_flow": 10000.0 / 60}), 180, 1e-9)
 	near(t, "1.0 L over three hours is 0.33 L/h", value(t, "uf-rate-mean", Inputs{"uf_removed": 1, "treated_time": 180}), 0.33, 0.005)
 	near(t, "0.5 L/h removes 1.0 L in two hours", value(t, "uf-time", Inputs{"uf_goal": 1, "uf_rate": 0.5}), 120, 1e-9)
+	near(t, "0.6 L without dialysate in an hour clears 10 mL/min", must(t)(ClearanceOfUF(0.6, 60)), 10, 1e-12)
 }
 
 // The same facts as the plan of a session shows them together (common

@@ -110,10 +110,7 @@ func wordLength(s string) int {
 // ShortDecimal formats a number for a formula, with at most 7 significant
 // digits and no exponent.
 func ShortDecimal(v float64) string {
-	short, err := strconv.ParseFloat(strconv.FormatFloat(v, 'e', 6, 64), 64)
-	if err != nil {
-		return strconv.FormatFloat(v, 'f', -1, 64)
-	}
+	short, _ := strconv.ParseFloat(strconv.FormatFloat(v, 'e', 6, 64), 64) // a formatted number always parses
 	return strconv.FormatFloat(short, 'f', -1, 64)
 }
 
@@ -125,10 +122,7 @@ func roundDecimal(v float64, decimals int) string {
 	}
 	text := strconv.FormatFloat(math.Abs(v), 'e', 12, 64)
 	mantissa, exponentText, _ := strings.Cut(text, "e")
-	exponent, err := strconv.Atoi(exponentText)
-	if err != nil {
-		return ""
-	}
+	exponent, _ := strconv.Atoi(exponentText) // a formatted exponent always parses
 	digits := strings.Replace(mantissa, ".", "", 1)
 	// digits × 10^(exponent-12); keeps those at or above 10^-decimals.
 	keep := exponent + 1 + decimals

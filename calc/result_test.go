@@ -123,6 +123,29 @@ func TestExplainPutsNumbersIn(t *testing.T) {
 	}
 }
 
+// A number below zero stands in brackets, zero does not.
+func TestExplainBracketsNegativeNumbers(t *testing.T) {
+	m, _ := MethodByID("uf-expected")
+	const want = "uf_expected = 2.20 L = 72.6 - 70.3 + (-0.1) + 0 + (rinseback not recorded) - (urine not recorded)"
+	in := Inputs{"weight_before": 72.6, "weight_after": 70.3, "drinks": -0.1, "saline": 0}
+	r := Result{Method: m, Value: 2.2, Unit: "L"}
+	for _, key := range []string{"weight_before", "weight_after", "drinks", "saline"} {
+		r.Inputs = append(r.Inputs, Input{Key: key, Value: in[key]})
+	}
+	if got := r.Explain(); got != want {
+		t.Errorf("got  %s\nwant %s", got, want)
+	}
+}
+
+// A regression that ends at no volume has no value either.
+func TestBodyWaterIsAboveZero(t *testing.T) {
+	for litres, defined := range map[float64]bool{0.01: true, 0: false, -0.01: false} {
+		if _, err := positiveVolume(litres); (err == nil) != defined {
+			t.Errorf("%v L: %v", litres, err)
+		}
+	}
+}
+
 func TestMethodTable(t *testing.T) {
 	known := map[string]InputSpec{}
 	for _, spec := range Vocabulary() {
@@ -172,7 +195,7 @@ func TestSequenceFeedsValuesOn(t *testing.T) {
 }
 
 func TestShortNumbers(t *testing.T) {
-	for v, want := range map[float64]string{39.020540000000004: "39.02054", 0: "0", -0.0001: "-0.0001", 6.887093856370161: "6.887094", 1234567.8: "1234568"} {
+	for v, want := range map[float64]string{39.020540000000004: "39.02054", 0: "0", -0.0001: "-0.0001", 6.887093856370161: "6.887094", 1234567.8: "1234568", math.MaxFloat64: "1797693" + strings.Repeat("0", 302)} {
 		if got := ShortDecimal(v); got != want {
 			t.Errorf("ShortDecimal(%v) = %q, want %q", v, got, want)
 		}

@@ -100,6 +100,8 @@ func TestKineticsSaysWhyNot(t *testing.T) {
 	later.StartMin, later.UFLitres = 5000, 0
 	share := good
 	share.Pools.PlasmaShare = 1
+	noShare := good
+	noShare.Pools.PlasmaShare = 0
 	for _, c := range []struct {
 		why   string
 		body  Body
@@ -114,6 +116,7 @@ func TestKineticsSaysWhyNot(t *testing.T) {
 		{"more fluid is removed", good, WeekOf(huge, later)},
 		{"urea volume", Body{GenerationMgPerMin: 6}, WeekOf(session)},
 		{"share of pool 1", share, WeekOf(session)},
+		{"share of pool 1", noShare, WeekOf(session)},
 	} {
 		if _, err := SteadyState(c.body, c.cycle); err == nil || !strings.Contains(err.Error(), c.why) {
 			t.Errorf("want %q, got %v", c.why, err)
@@ -136,6 +139,12 @@ func TestCourseSaysWhyNot(t *testing.T) {
 	} {
 		if _, err := Follow(good, course); err == nil || !strings.Contains(err.Error(), why) {
 			t.Errorf("want %q, got %v", why, err)
+		}
+	}
+	for moment, inside := range map[float64]bool{-1: false, 0: true, 1000: true, 1001: false} {
+		_, err := Follow(good, Course{Start: start, EndMin: 1000, NotDone: []float64{moment}})
+		if (err == nil) != inside || err != nil && !strings.Contains(err.Error(), "planned and not done") {
+			t.Errorf("a session not done at %v: %v", moment, err)
 		}
 	}
 	run, err := Follow(good, Course{Start: start, EndMin: 1000})

@@ -74,6 +74,39 @@ func TestRunTellsVolumesAndRebound(t *testing.T) {
 	}
 }
 
+// The mean urea before dialysis also counts the moments of sessions planned and
+// not done, from the start of a window up to its end.
+func TestWindowCountsSessionsNotDone(t *testing.T) {
+	run, err := Follow(Body{VolumeL: 40, GenerationMgPerMin: 5, Pools: TwoPools()}, Course{
+		Start: UreaState{VolumeL: 42, PlasmaMgPerDL: 60, InnerMgPerDL: 60}, EndMin: 4000, NotDone: []float64{999, 2000, 3000, 3500},
+		Sessions: []CourseSession{{Treatment: Treatment{StartMin: 1000, DurationMin: 240, ClearanceMLPerMin: 200}}},
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	at := func(minute float64) float64 {
+		s, err := run.At(minute)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return s.PlasmaMgPerDL
+	}
+	for _, c := range []struct {
+		from, to          float64
+		sessions, notDone int
+		mean              float64
+	}{
+		{999, 1000, 0, 1, at(999)}, {1000, 2000, 1, 0, at(1000)}, {1000, 2001, 1, 1, (at(1000) + at(2000)) / 2},
+		{2000, 3001, 0, 2, (at(2000) + at(3000)) / 2}, {900, 4000, 1, 4, (at(999) + at(1000) + at(2000) + at(3000) + at(3500)) / 5},
+	} {
+		w, err := run.Window(c.from, c.to)
+		if err != nil || w.Sessions != c.sessions || w.NotDone != c.notDone {
+			t.Fatalf("from %v to %v: %d sessions, %d not done, %v", c.from, c.to, w.Sessions, w.NotDone, err)
+		}
+		near(t, "mean urea before", w.MeanBeforeMgPerDL, c.mean, 1e-9)
+	}
+}
+
 // Numbers at which the model ends: the last that has a value and the first
 // that has none.
 func TestModelEndsWhereItIsUndefined(t *testing.T) {

@@ -99,7 +99,7 @@ func (c Cycle) legs(treatments []Treatment, volumeL float64) ([]leg, error) {
 		timeOn += t.DurationMin
 	}
 	gain := totalUF / (c.LengthMin - timeOn)
-	legs := make([]leg, 0, 2*len(treatments))
+	var legs []leg
 	offset, meanAfter := 0.0, 0.0
 	for i, t := range treatments {
 		next := treatments[0].StartMin + c.LengthMin

@@ -100,17 +100,21 @@ func TestWeeksThatCannotBeFollowed(t *testing.T) {
 	body, sessions, start := weeksInARow()
 	good := DoneWeek{Body: body, Start: start, ReferenceKg: 70, ClearanceFactor: 1, LengthMin: calc.MinutesPerWeek}
 	for what, change := range map[string]func(*DoneWeek){
-		"no length":                        func(w *DoneWeek) { w.LengthMin = 0 },
-		"no factor":                        func(w *DoneWeek) { w.ClearanceFactor = 0 },
-		"no weight to compare with":        func(w *DoneWeek) { w.ReferenceKg = 0 },
-		"a session that ends at the start": func(w *DoneWeek) { w.Sessions = shifted(sessions[:1], 1240) },
-		"sessions that overlap":            func(w *DoneWeek) { w.Sessions = []WeekSession{sessions[0], sessions[0]} },
+		"no length":                 func(w *DoneWeek) { w.LengthMin = 0 },
+		"no factor":                 func(w *DoneWeek) { w.ClearanceFactor = 0 },
+		"no weight to compare with": func(w *DoneWeek) { w.ReferenceKg = 0 },
+		"sessions that overlap":     func(w *DoneWeek) { w.Sessions = []WeekSession{sessions[0], sessions[0]} },
 	} {
 		w := good
 		change(&w)
 		if _, err := w.Follow(); err == nil {
 			t.Errorf("%s: followed", what)
 		}
+	}
+	ends := good
+	ends.Sessions = shifted(sessions[:1], 1240)
+	if _, err := ends.Follow(); err == nil || err.Error() != "a session lies before the week" {
+		t.Errorf("a session that ends at the start: %v", err)
 	}
 	r, err := good.Follow()
 	if err != nil || len(r.Sessions) != 0 {

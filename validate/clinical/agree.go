@@ -13,21 +13,16 @@ const (
 	poundsMargin      = 0.05
 )
 
-// weights reports a weight in pounds among weights in kilograms.
+// weights reports a weight in pounds among weights in kilograms. The quotient
+// with a weight that is not known is 0, infinite or not a number.
 func (c *Checker) weights(s *session) {
-	before, ok := s.Values["weight_before"]
-	after, ok2 := s.Values["weight_after"]
-	if !ok || !ok2 || before <= 0 || after <= 0 {
-		return
-	}
-	heavy, light, field := before, after, "weight_before"
-	if heavy < light {
-		heavy, light, field = light, heavy, "weight_after"
-	}
-	if math.Abs(heavy/light/poundsPerKilogram-1) <= poundsMargin {
-		q := s.quantities[field]
-		c.report(q.Node, "clin-record-pounds", "the weight is about 2.2 times the other of the session",
-			written(q), amount(heavy/poundsPerKilogram, "kg")+", if it was read in pounds")
+	for _, pair := range [...][2]string{{"weight_before", "weight_after"}, {"weight_after", "weight_before"}} {
+		heavy, light := s.Values[pair[0]], s.Values[pair[1]]
+		if math.Abs(heavy/light/poundsPerKilogram-1) <= poundsMargin {
+			q := s.quantities[pair[0]]
+			c.report(q.Node, "clin-record-pounds", "the weight is about 2.2 times the other of the session",
+				written(q), amount(heavy/poundsPerKilogram, "kg")+", if it was read in pounds")
+		}
 	}
 }
 

@@ -59,7 +59,7 @@ func (c *Checker) members() {
 	for range all {
 		c.first = append(c.first, resources.Nowhere)
 	}
-	for i := len(all) - 1; i >= 0; i-- {
+	for i := range slices.Backward(all) {
 		c.next[i] = resources.Nowhere
 		if hub := all[i].Hub; hub != resources.Nowhere {
 			c.next[i], c.first[hub] = c.first[hub], int32(i)

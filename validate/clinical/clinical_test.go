@@ -2,6 +2,7 @@ package clinical
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 	"testing"
@@ -430,6 +431,8 @@ func TestWhatWasExpected(t *testing.T) {
 	}{
 		{[]value{{"weight_before", "156", "kg", ""}}, "clin-record-pounds warning: 156 kg, not 70.76 kg, if it was read in pounds"},
 		{[]value{{"weight_after", "154.3", "kg", ""}}, "clin-record-pounds warning: 154.3 kg, not 69.99 kg, if it was read in pounds"},
+		{[]value{{"venous_line_pressure", "251", "mm[Hg]", ""}}, "clin-record-unusual information: 251 mm[Hg], not 20 to 250 mm[Hg]"},
+		{[]value{{"venous_line_pressure", "400", "mm[Hg]", ""}}, "clin-record-unusual warning: 400 mm[Hg], not 20 to 250 mm[Hg]"},
 		{[]value{{"urea_after", "20", "mmol/L", ""}}, "clin-record-urea-rise error: 20 mmol/L, not below urea before"},
 		{[]value{{"urea_before", "120", "mg/dL", ""}, {"urea_after", "114", "mg/dL", ""}}, "clin-record-urea-ratio warning: 0.95 1, not 0.15 to 0.75 1"},
 		{[]value{{"urea_before", "60", "mg/dL", ""}, {"urea_after", "60", "mg/dL", ""}}, "clin-record-urea-rise error: 9.991 mmol/L, not below urea before"},
@@ -450,7 +453,7 @@ func TestWhatWasExpected(t *testing.T) {
 
 // Numbers are written with four digits at most.
 func TestNumbersForPeople(t *testing.T) {
-	for x, want := range map[float64]string{0: "0", 1.5: "1.5", 12.34567: "12.35", 30000: "30000", -0.04: "-0.04"} {
+	for x, want := range map[float64]string{0: "0", 1.5: "1.5", 12.34567: "12.35", 30000: "30000", -0.04: "-0.04", math.MaxFloat64: "17976931348623157" + strings.Repeat("0", 292)} {
 		if got := number(x); got != want {
 			t.Errorf("%v is written %s", x, got)
 		}

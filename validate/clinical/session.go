@@ -149,10 +149,8 @@ func (c *Checker) duration(hub *resources.Resource, span resources.Span) {
 		return
 	}
 	minutes := float64(span.End-span.Start) / 60
-	text := amount(minutes, limit.Unit)
-	switch {
-	case minutes <= 0 || limit.Impossible(minutes):
-		c.report(hub.Effective, "clin-record-duration", "the session cannot last so long", text, between(limit.HardLow, limit.HardHigh, limit.Unit))
+	if limit.Impossible(minutes) {
+		c.report(hub.Effective, "clin-record-duration", "the session cannot last so long", amount(minutes, limit.Unit), between(limit.HardLow, limit.HardHigh, limit.Unit))
 	}
 }
 
