@@ -122,7 +122,10 @@ func TestSupplies(t *testing.T) {
 	if ids[0] != ids[1] {
 		t.Error("a corrected lot moves the identity")
 	}
-	log := withChecks(t, strings.ReplaceAll("X,,dialyser,,,,L1,,\n", "X", id))
+	log := withChecks(t, strings.ReplaceAll("X,,dialyser,,,,L1,,helper\n", "X", id))
+	if device := byRole(mapLog(t, log, testOptions), RoleSupply)[0]; !strings.Contains(string(device.JSON), `"note":[{"text":"By: helper"}]`) {
+		t.Errorf("who put the dialyser in is missing: %s", device.JSON)
+	}
 	log.Sessions[0].Status = session.SkippedStatus
 	if month := mapLog(t, log, testOptions); len(byRole(month, RoleSupply)) > 0 {
 		t.Error("a session not done used a dialyser")

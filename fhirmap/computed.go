@@ -163,15 +163,7 @@ func (m *mapper) input(o *r4.Observation, in measure.Input) {
 	if !ok {
 		return
 	}
-	component := r4.ObservationComponent{Code: concept("", stated.Coding)}
-	if stated.Unit == "" {
-		component.ValueCodeableConcept = ptr(concept("", profiles.Coding{
-			System: profiles.AdministrativeSex, Code: in.Text, Display: strings.ToUpper(in.Text[:1]) + in.Text[1:],
-		}))
-	} else {
-		component.ValueQuantity = quantity(in.Text, stated.Unit)
-	}
-	o.Component = append(o.Component, component)
+	o.Component = append(o.Component, r4.ObservationComponent{Code: concept("", stated.Coding), ValueQuantity: quantity(in.Text, stated.Unit)})
 }
 
 // assumes reports whether the value depends on something not recorded: an
