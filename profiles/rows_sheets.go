@@ -21,7 +21,7 @@ var checkRows = []Row{
 			named(ProfileCheck, PhasePre, AtMoment, in("mg/L"), "check-total-chlorine", "Total chlorine of the water"),
 			named(ProfileCheck, PhasePre, AtMoment, in("[ppm]"), "check-total-chlorine", "Total chlorine of the water")}},
 	{Field: "check_hardness", Name: Words{"hardness of the water", "Härte des Wassers"}, Heard: in("hardness", "harte", "durete", "dureza", "durezza", "hardheid"),
-		Limits: within("mg/L", bounds{0, 2000, 0, 17.1, "1 grain per gallon behind a softener (common practice, memory)", anyone}),
+		Limits: within("mg/L", bounds{0, 2000, 0, 17.1, "1 grain per gallon after a softener (common practice, memory)", anyone}),
 		Checks: []CheckKind{check("water hardness", "hard water overloads the water treatment, and its calcium reaches the blood", CommonPractice, "hardness", "wasserhärte", "härte", "dureté", "dureza", "durezza", "hardheid")},
 		Codes: []Measurement{
 			named(ProfileCheck, PhasePre, AtMoment, in("mg/L", "[gr]/[gal_us]"), "check-water-hardness", "Hardness of the water, as calcium carbonate"),

@@ -39,7 +39,7 @@ var (
 	yearShort = regexp.MustCompile(`^(\d{1,2})[-/.](\d{1,2})[-/.](\d{2})$`)
 	noYear    = regexp.MustCompile(`^(\d{1,2})[-/.](\d{1,2})\.?$`)
 	serialDay = regexp.MustCompile(`^\d{5}([.,]\d+)?$`)
-	// afterDate is a time of day behind a date, as spreadsheets write it.
+	// afterDate is a time of day after a date, as spreadsheets write it.
 	afterDate = regexp.MustCompile(`(\d)[ T](\d{1,2}:\d{2}(?::\d{2}(?:\.0+)?)?(?: ?[aApP]\.?[mM]\.?)?)$`)
 )
 

@@ -30,7 +30,7 @@ func TestHeadingsInOtherUnits(t *testing.T) {
 	}
 }
 
-// A time behind a date is no error. It is told unless it is midnight or the
+// A time after a date is no error. It is told unless it is midnight or the
 // start of the session.
 func TestTimeBehindTheDate(t *testing.T) {
 	for date, want := range map[string]int{"2025-11-03 00:00": 0, "2025-11-03 18:30:00": 0, "2025-11-03T18:30": 0, "3/11/2025 6:30 pm": 0, "2025-11-03 09:12": 1} {

@@ -228,7 +228,7 @@ func ParseClockForm(declared string) (ClockForm, error) {
 var clockWord = regexp.MustCompile(`(?i)\s*(uhr|uur|hrs|h)\.?$`)
 
 // read reads a time of day in the declared form, with the word for hours that
-// some languages put behind it.
+// some languages put after it.
 func (f ClockForm) read(text string) (time.Duration, bool) {
 	plain := clockWord.ReplaceAllString(text, "")
 	if clock, ok := readTimeOfDay(plain); ok {

@@ -13,7 +13,7 @@ type numberReading struct {
 	comparator string
 	ok         bool
 	// rule and what follow are set for a text that is no number, and for a
-	// number with the column's own unit behind it.
+	// number with the column's own unit after it.
 	rule, details string
 	expected      issue.Text
 }
@@ -102,13 +102,13 @@ func (r numberReading) withUnit(d Decimal, number, written, unit string) numberR
 		r.decimal, r.ok = d, true
 		r.rule, r.details = "log-unit-in-cell", "the unit is written in the cell as well as in the heading"
 	case unit != "" && known:
-		r.rule, r.details = "log-number", "the unit behind the number is not the one of the column"
+		r.rule, r.details = "log-number", "the unit after the number is not the one of the column"
 		r.expected = issue.T("the same in {}", SpeltUnit(unit))
 		return r
 	case unit != "":
-		r.rule, r.details = "log-number", "there is something behind the number that is not the unit of the column"
+		r.rule, r.details = "log-number", "there is text after the number that is not the unit of the column"
 	default:
-		r.rule, r.details = "log-number", "there is something behind the number"
+		r.rule, r.details = "log-number", "there is text after the number"
 	}
 	r.expected = issue.Literal(number)
 	return r

@@ -75,7 +75,7 @@ func (s *sheetReader) timeInDate(one *Session) {
 	if read && (clock == 0 || one.Start.OK() && wallOf(one.Start.Time).Equal(wallOf(one.Date.Time).Add(clock))) {
 		return
 	}
-	f := s.spot(c.position).finding("log-date-time", "the time behind the date is not read; the times of the session stand in columns of their own")
+	f := s.spot(c.position).finding("log-date-time", "the time after the date is not read; the times of the session stand in columns of their own")
 	f.Value = one.Date.Text
 	s.add(f)
 }

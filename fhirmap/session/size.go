@@ -6,7 +6,7 @@ import (
 
 // The limits of a log, over all its files and sheets. A log within them is
 // checked in less than 300 MB; one beyond them is refused as a whole, since
-// the rows behind a limit may belong to any session.
+// the rows after a limit may belong to any session.
 //
 // A filled cell takes about 180 bytes in memory, and a row as much as sixteen
 // cells before it has any (measured with 29,000 readings). A year of nightly

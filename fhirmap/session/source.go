@@ -68,7 +68,7 @@ func csvRows(text []byte, delimiter rune, skipped int) iter.Seq[Row] {
 	return func(yield func(Row) bool) {
 		c := csv.NewReader(bytes.NewReader(text))
 		c.Comma, c.FieldsPerRecord, c.ReuseRecord = delimiter, -1, true
-		behind := 0 // how far row numbers run behind lines, because of line breaks inside cells
+		extra := 0 // lines that are not rows of their own, because of line breaks inside cells
 		var row Row
 		for {
 			record, err := c.Read()
@@ -82,8 +82,8 @@ func csvRows(text []byte, delimiter rune, skipped int) iter.Seq[Row] {
 			}
 			if n := len(record); n > 0 {
 				row.line = row.Cells[0].Line
-				row.Number = row.line - behind
-				behind += row.Cells[n-1].Line - row.line + strings.Count(record[n-1], "\n")
+				row.Number = row.line - extra
+				extra += row.Cells[n-1].Line - row.line + strings.Count(record[n-1], "\n")
 			}
 			// Reading from memory, encoding/csv has no errors of another kind.
 			if errors.As(err, &row.fault) {

@@ -28,7 +28,7 @@ type Rule struct {
 	What string `json:"what"`
 	// Why is what goes wrong if it is not met.
 	Why string `json:"why"`
-	// Source is the standard, paper or "common practice" behind the rule.
+	// Source is the standard, paper or "common practice" of the rule.
 	Source string `json:"source"`
 	// Mend is what the user can do about it.
 	Mend string `json:"mend"`

@@ -18,7 +18,7 @@ type invariantRow struct {
 }
 
 // rule returns the row as a rule. A key that the standard uses twice has the
-// name of its resource behind it.
+// name of its resource after it.
 func (r *invariantRow) rule() Rule {
 	rule := Rule{
 		ID: "inv-" + r.key, Layer: LayerInvariant, Severity: r.severity, IssueType: "invariant", What: r.what,

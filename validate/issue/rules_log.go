@@ -184,7 +184,7 @@ var logRules = []Rule{
 		"take the row out, or move it to the sheet it belongs to"},
 	{"log-row-shifted", LayerLog, Error, logStructure,
 		"the cells of a row stand under their own headings",
-		"a cell put in or taken out moves all behind it under other headings", logFormat,
+		"a cell put in or taken out moves all after it under other headings", logFormat,
 		"move the cells back by one column"},
 	{"log-row-too-long", LayerLog, Error, logStructure,
 		"a row has no more cells than there are headings",

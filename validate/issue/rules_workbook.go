@@ -10,7 +10,7 @@ const (
 var workbookRules = []Rule{
 	{"log-cell-error", LayerLog, Error, logValue,
 		"a cell of a workbook does not show an error of the spreadsheet",
-		"there is no value behind #REF! or #DIV/0!", ecma376,
+		"there is no value in #REF! or #DIV/0!", ecma376,
 		"type the value itself, or empty the cell"},
 	{"log-cell-comment", LayerLog, Information, logInfo,
 		"what is to be sent stands in cells, not in comments on them",

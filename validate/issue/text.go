@@ -3,6 +3,7 @@ package issue
 import (
 	"fmt"
 	"strings"
+	"time"
 )
 
 // Text is a text of a finding before it is written out in a language.
@@ -47,6 +48,12 @@ func OneOrMany(n int, one, many string) string {
 	}
 	return many
 }
+
+// Day returns the day of a date and its month in words.
+func Day(t time.Time) Text { return T("{} "+t.Month().String(), t.Day()) }
+
+// Date returns the day of a date, its month in words and its year.
+func Date(t time.Time) Text { return T("{} {}", Day(t), t.Year()) }
 
 // And returns the text followed by another, parted by a semicolon.
 func (t Text) And(more Text) Text { return T("{}; {}", t, more) }

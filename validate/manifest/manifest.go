@@ -130,7 +130,7 @@ type File struct {
 	Resources []Resource `json:"resources,omitempty"`
 }
 
-// Resource is one resource with the log cells behind it.
+// Resource is one resource with the log cells it was made from.
 type Resource struct {
 	Type    string       `json:"type"`
 	ID      string       `json:"id"`

@@ -70,7 +70,7 @@ func TestRoot(t *testing.T) {
 func TestScanRefuses(t *testing.T) {
 	for text, want := range map[string]string{
 		``: "not JSON", `[]`: "no {", `{"bundles":5}`: "no [", `{"bundles":[1,}`: "not JSON", `{"root":"a","root":"b"}`: "twice",
-		`{"format":1} {`: "behind", `{"format":1`: "not JSON", `{"leftOut":[}`: "not JSON",
+		`{"format":1} {`: "text after", `{"format":1`: "not JSON", `{"leftOut":[}`: "not JSON",
 	} {
 		var syntax *SyntaxError
 		if err := Scan(strings.NewReader(text), func(Part) error { return nil }); !errors.As(err, &syntax) || !strings.Contains(syntax.Reason, want) || syntax.Offset > int64(len(text)) {

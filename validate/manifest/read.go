@@ -28,7 +28,7 @@ func Scan(r io.Reader, take func(Part) error) error {
 		return err
 	}
 	if _, err := s.decoder.Token(); !errors.Is(err, io.EOF) {
-		return s.fault(errors.New("there is something behind the object"))
+		return s.fault(errors.New("there is text after the object"))
 	}
 	return nil
 }

@@ -80,7 +80,7 @@ func (f *scratch) flush(g *group) error {
 }
 
 // open makes the file, and takes its name away where a system lets it, so that
-// nothing is left behind however the process ends.
+// nothing is left however the process ends.
 func (f *scratch) open() error {
 	file, err := os.CreateTemp("", "runsheet-*")
 	if err != nil {

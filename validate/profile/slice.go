@@ -171,7 +171,7 @@ func (c *Checker) arrangement(e *element, items []item, assigned []int) {
 			outside = i
 		case outside != unassigned && e.slicing.rules == "openAtEnd":
 			f := c.finding(items[outside].node, "profile-slice")
-			f.Details = issue.T("what is in no slice of {} must stand behind the slices", c.naming(e))
+			f.Details = issue.T("what is in no slice of {} must come after the slices", c.naming(e))
 			c.send(f)
 			outside = unassigned
 		}

@@ -28,7 +28,7 @@ type Row struct {
 	// precision written; "" without a value.
 	Comparison Comparison `json:"comparison,omitempty"`
 	Inputs     []Input    `json:"inputs"`
-	// Source is the publication behind the method.
+	// Source is the publication of the method.
 	Source string `json:"source"`
 }
 

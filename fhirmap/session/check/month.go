@@ -193,7 +193,7 @@ type week struct {
 	missing []string
 }
 
-// after is the row that an absent session most likely belongs behind.
+// after is the row that an absent session most likely belongs after.
 func (w week) after() issue.Cell {
 	if w.last == nil {
 		return issue.Cell{File: "sessions.csv"}

@@ -79,7 +79,7 @@ func slipsOf(field session.Field, unit string) []slip {
 	return decimalSlips
 }
 
-// likely returns a possible slip behind a number outside its limits, and the
+// likely returns a possible slip in a number outside its limits, and the
 // corrected number: the first slip that leads to the person's own number, if
 // known, or else into the usual limits.
 func likely(field session.Field, unit string, number, scale, own float64, l profiles.Limit, could func(float64) bool) (rule string, meant issue.Text) {

@@ -106,7 +106,7 @@ func (t *table) values(c *column, p place) []session.MappedCell {
 }
 
 // withoutPrefix cuts the first prefix of the column that a text begins with. A
-// letter right behind it belongs to another word.
+// letter right after it belongs to another word.
 func (c *column) withoutPrefix(text string) string {
 	for _, prefix := range c.prefixes {
 		if n := len(prefix); len(text) >= n && plain(text[:n]) == prefix {
@@ -151,9 +151,9 @@ func (t *table) splitInto(c *column, cells []session.MappedCell) {
 }
 
 // translate puts our word for theirs, and cuts off the unit of the column that
-// a number format of a workbook shows behind its number.
+// a number format of a workbook shows after its number.
 func (t *table) translate(to target, c *session.MappedCell) {
-	if number, behind, shown := strings.Cut(c.Text, " "); shown && c.Number && to.column.Kind == session.KindNumber && to.isUnit(behind) {
+	if number, unit, shown := strings.Cut(c.Text, " "); shown && c.Number && to.column.Kind == session.KindNumber && to.isUnit(unit) {
 		c.Text = number
 	}
 	if ours, ok := t.words[to.column.Name][plain(c.Text)]; ok {

@@ -106,7 +106,7 @@ func TestFilesNamedOtherwise(t *testing.T) {
 	}
 }
 
-// Words that a number format shows behind a number count as written in the
+// Words that a number format shows after a number count as written in the
 // cell.
 func TestNumberFormatsOfForeignSheets(t *testing.T) {
 	for _, tt := range []struct {

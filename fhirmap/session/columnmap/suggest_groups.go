@@ -67,8 +67,8 @@ func withoutUnitKept(heading string) string {
 
 // interval reads the time of each group from the text after its number.
 func (g *groupSketch) interval() {
-	_, behind, _ := strings.Cut(g.columns[0].heading, numberMark)
-	words := strings.Fields(folded(behind))
+	_, rest, _ := strings.Cut(g.columns[0].heading, numberMark)
+	words := strings.Fields(folded(rest))
 	unit := ""
 	if len(words) > 0 {
 		unit = words[0]

@@ -101,7 +101,7 @@ type partMoves struct {
 // leaves the names to them), and then new comments would land in a part that
 // no sheet knows.
 func settleComments(file *excelize.File, b *book) error {
-	// Drawings without comments go behind every number that a sheet can get.
+	// Drawings without comments get numbers above every one that a sheet can get.
 	m := partMoves{book: b, file: file, names: map[string]string{}, other: 10_000}
 	for _, t := range b.tabs {
 		if err := m.sheet(t); err != nil {

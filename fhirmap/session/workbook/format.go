@@ -36,7 +36,7 @@ type shape struct {
 	// rounds means that no more than most decimals are shown.
 	rounds bool
 	most   int
-	// suffix are words that the format shows behind the number, such as lb.
+	// suffix are words that the format shows after the number, such as lb.
 	suffix string
 	// percent formats show a hundred times the number.
 	percent bool
@@ -95,9 +95,9 @@ func shapeOf(format string) shape {
 	return s
 }
 
-// literal takes a letter that the format shows as it is behind the number.
-func (s *shape) literal(behind bool, letter rune) {
-	if behind {
+// literal takes a letter that the format shows as it is after the number.
+func (s *shape) literal(afterNumber bool, letter rune) {
+	if afterNumber {
 		s.suffix += string(letter)
 	}
 }

@@ -197,7 +197,7 @@ func TestTooLarge(t *testing.T) {
 	}
 }
 
-// Cells and rows without references follow each other, also behind empty ones,
+// Cells and rows without references follow each other, also after empty ones,
 // and a row far down, as some programs write the last one of a sheet, is none.
 func TestCellsWithoutReferences(t *testing.T) {
 	rows := `<row/><row><c t="inlineStr"><is><t>a</t></is></c><c s="1"><v>45964</v></c><c/><c/><c t="inlineStr"><is><r><t>do</t></r><r><t>ne</t></r></is></c><c><v>72.5</v></c></row><row r="1048576" ht="12.8"/>`

@@ -17,7 +17,7 @@ type rendered struct {
 	trouble, details string
 	// shown is what the cell shows when that is less than it holds.
 	shown string
-	// suffix are the words that the cell shows behind its number.
+	// suffix are the words that the cell shows after its number.
 	suffix string
 }
 

@@ -94,7 +94,7 @@ func (s *tableRows) column(at int) *columnSeen {
 	return s.columns[at]
 }
 
-// shown compares what a cell shows with what it holds: words behind its number,
+// shown compares what a cell shows with what it holds: words after its number,
 // digits left out, and a line through it.
 func (s *tableRows) shown(row int, c rawCell, out *rendered) {
 	name := at(s.headings.names, c.column-1)

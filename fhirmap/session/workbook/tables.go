@@ -132,7 +132,7 @@ func sentence(hint string) string {
 }
 
 // fill writes the rows of the content under the columns, and columns that the
-// log does not know behind them, so that nothing is lost.
+// log does not know after them, so that nothing is lost.
 func (w *writer) fill(tab string, sheet session.Sheet, headings []string) {
 	if w.opts.Content == nil {
 		return

@@ -61,7 +61,7 @@ func (w *writer) typed(kind session.Kind, text string, styles *valueStyles) (num
 	return 0, 0, false
 }
 
-// typedNumber accepts a number that its shortest decimal, with zeros behind
+// typedNumber accepts a number that its shortest decimal, with zeros after
 // it, gives back.
 func (w *writer) typedNumber(text string, styles *valueStyles) (float64, int, bool) {
 	d, err := session.ParseDecimal(text, w.mark)

@@ -96,7 +96,7 @@ func runCheck(ctx context.Context, path string, opts checkOptions, io streams) e
 		opts.language = language
 	}
 	if opts.lot != "" {
-		recall(io.out, io.err, log, opts.lot)
+		recall(io.out, io.err, log, opts.lot, language)
 		if issue.HasErrors(findings) {
 			fmt.Fprintln(io.err, "The log has mistakes that can hide sessions: run runsheet check without --lot.")
 		}

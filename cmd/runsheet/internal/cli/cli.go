@@ -209,7 +209,7 @@ func atLeast(n int, wanted string) cobra.PositionalArgs {
 
 // interruptible runs work that may block forever, such as reading a pipe
 // without a writer, until the person interrupts it. Abandoned work must leave
-// nothing behind when the program ends.
+// nothing when the program ends.
 func interruptible(ctx context.Context, work func() error) error {
 	done := make(chan error, 1)
 	go func() { done <- work() }()

@@ -17,7 +17,7 @@ import (
 )
 
 const exportHelp = `Writes a log as FHIR R4: one transaction Bundle for each session in a folder, with
-a manifest that names the log cell behind every resource. Sending a Bundle twice
+a manifest that names the log cell of every resource. Sending a Bundle twice
 changes nothing: each resource is created only if the server has none with its
 identifier.
 
@@ -177,9 +177,9 @@ func exportSummary(io streams, log *session.Log, written export.Result, flags ex
 		place = "standard output"
 	}
 	if written.Outcome == output.Unchanged {
-		fmt.Fprintf(io.err, "Nothing has changed: %s of your %s stand in %s already, with the same bytes.\n", issue.Plural(written.Sessions, "session", "sessions"), span(log, issue.English), place)
+		fmt.Fprintf(io.err, "Nothing has changed: %s of your %s stand in %s already, with the same bytes.\n", issue.Plural(written.Sessions, "session", "sessions"), period(log), place)
 	} else {
-		fmt.Fprintf(io.err, "Wrote %s of your %s to %s.\n", issue.Plural(written.Sessions, "session", "sessions"), span(log, issue.English), place)
+		fmt.Fprintf(io.err, "Wrote %s of your %s to %s.\n", issue.Plural(written.Sessions, "session", "sessions"), period(log), place)
 	}
 	if written.LeftOut > 0 {
 		fmt.Fprintf(io.err, "Left out %s with mistakes; mend them and export again.\n", issue.Plural(written.LeftOut, "session", "sessions"))

@@ -11,7 +11,7 @@ import (
 
 // recall lists the sessions that used a lot, and counts those that used
 // something without a recorded lot: a recall may concern those too.
-func recall(out, words io.Writer, log *session.Log, lot string) {
+func recall(out, words io.Writer, log *session.Log, lot string, language issue.Language) {
 	used, without := 0, 0
 	for _, s := range log.Sessions {
 		if s.Status == session.SkippedStatus {
@@ -33,12 +33,7 @@ func recall(out, words io.Writer, log *session.Log, lot string) {
 			without++
 		}
 	}
-	fmt.Fprintf(words, "%s used lot %s. %s no lot written down.\n", issue.Plural(used, "session", "sessions"), lot, hasNo(without))
-}
-
-func hasNo(n int) string {
-	if n == 1 {
-		return "1 session has"
-	}
-	return fmt.Sprintf("%d sessions have", n)
+	text := issue.T("{} used lot {}. {} no lot written down.", countOf(used, "{} session", "{} sessions"), lot,
+		countOf(without, "{} session has", "{} sessions have"))
+	fmt.Fprintln(words, language.Text(text))
 }

@@ -9,35 +9,12 @@ import (
 	"runsheet.example/validate/issue"
 )
 
-// tallyWords are the words of the closing line of an import.
-type tallyWords struct {
-	row, rows, cell, cells string
-	read, passed, notSent  string
-	none, list             string
-	why                    map[session.Why]string
-}
-
-var tallyIn = map[issue.Language]tallyWords{
-	issue.English: {
-		row: "row", rows: "rows", cell: "cell is", cells: "cells are",
-		read: "Read %s", passed: "passed over %s (%s)", notSent: "%s not sent (%s)",
-		none: "passed over none; every filled cell was read", list: "; --all lists them",
-		why: map[session.Why]string{
-			session.RowEmpty: "nothing in them", session.RowBroken: "quotation marks that do not pair",
-			session.RowUnplaced: "of no session", session.RowByMap: "left out by the map",
-			session.CellUnknown: "in columns the log does not know", session.CellByMap: "ignored by the map", session.CellUnmapped: "not in the map",
-		},
-	},
-	issue.German: {
-		row: "Zeile", rows: "Zeilen", cell: "Zelle wird", cells: "Zellen werden",
-		read: "%s gelesen", passed: "%s übergangen (%s)", notSent: "%s nicht gesendet (%s)",
-		none: "keine übergangen; jede ausgefüllte Zelle wurde gelesen", list: "; --all zählt sie auf",
-		why: map[session.Why]string{
-			session.RowEmpty: "ohne Inhalt", session.RowBroken: "mit Anführungszeichen, die nicht paarweise stehen",
-			session.RowUnplaced: "ohne Sitzung", session.RowByMap: "von der Spaltenzuordnung ausgelassen",
-			session.CellUnknown: "in Spalten, die das Protokoll nicht kennt", session.CellByMap: "von der Spaltenzuordnung ausgelassen", session.CellUnmapped: "nicht in der Spaltenzuordnung",
-		},
-	},
+// whyLeft are the reasons why rows and cells are not in the log.
+var whyLeft = [...]issue.Text{
+	session.RowEmpty: issue.T("nothing in them"), session.RowBroken: issue.T("quotation marks that do not pair"),
+	session.RowUnplaced: issue.T("of no session"), session.RowByMap: issue.T("left out by the map"),
+	session.CellUnknown: issue.T("in columns the log does not know"), session.CellByMap: issue.T("ignored by the map"),
+	session.CellUnmapped: issue.T("not in the map"),
 }
 
 // closingLine summarises the rows and cells of a log: read, skipped and why,
@@ -46,11 +23,7 @@ func closingLine(w io.Writer, t session.Tally, language issue.Language, all bool
 	if t.Rows == 0 && len(t.Left) == 0 {
 		return // nothing was read, and a finding explains why
 	}
-	words, ok := tallyIn[language]
-	if !ok {
-		words = tallyIn[issue.English]
-	}
-	rows, cells := map[session.Why]int{}, map[session.Why]int{}
+	var rows, cells [len(whyLeft)]int
 	for _, left := range t.Left {
 		if left.Cells() {
 			cells[left.Why] += len(left.Rows)
@@ -58,38 +31,45 @@ func closingLine(w io.Writer, t session.Tally, language issue.Language, all bool
 			rows[left.Why] += len(left.Rows)
 		}
 	}
-	line := fmt.Sprintf(words.read, issue.Plural(t.Rows, words.row, words.rows))
-	if n, why := words.sum(rows); n > 0 {
-		line += "; " + fmt.Sprintf(words.passed, issue.Plural(n, words.row, words.rows), why)
+	line := issue.T("Read {}", rowsOf(t.Rows))
+	if n, why := sum(rows[:]); n > 0 {
+		line = line.And(issue.T("skipped {} ({})", rowsOf(n), why))
 	}
-	n, why := words.sum(cells)
-	if n > 0 {
-		line += "; " + fmt.Sprintf(words.notSent, issue.Plural(n, words.cell, words.cells), why)
+	if n, why := sum(cells[:]); n > 0 {
+		line = line.And(issue.T("{} not sent ({})", countOf(n, "{} cell is", "{} cells are"), why))
 	}
 	switch {
 	case len(t.Left) == 0:
-		line += "; " + words.none
+		line = line.And(issue.T("skipped none; every filled cell was read"))
 	case !all:
-		line += words.list
+		line = line.And(issue.T("--all lists them"))
 	}
-	fmt.Fprintln(w, line+".")
+	fmt.Fprintln(w, language.Text(line)+".")
 	for _, left := range t.Left {
 		if all {
-			fmt.Fprintf(w, "  %s, %s %s: %s\n", left.At, strings.TrimLeft(issue.Plural(len(left.Rows), words.row, words.rows), "0123456789 "), ranges(left.Rows), words.why[left.Why])
+			rows := issue.T(issue.OneOrMany(len(left.Rows), "row {}", "rows {}"), ranges(left.Rows))
+			fmt.Fprintln(w, "  "+language.Text(issue.T("{}, {}: {}", left.At, rows, whyLeft[left.Why])))
 		}
 	}
 }
 
+func rowsOf(n int) issue.Text { return countOf(n, "{} row", "{} rows") }
+
 // sum adds counts and names them by reason.
-func (words tallyWords) sum(counts map[session.Why]int) (n int, why string) {
-	var parts []string
-	for reason := session.RowEmpty; reason <= session.CellUnmapped; reason++ {
-		if c := counts[reason]; c > 0 {
-			n += c
-			parts = append(parts, fmt.Sprintf("%d %s", c, words.why[reason]))
+func sum(counts []int) (n int, why issue.Text) {
+	for reason, c := range counts {
+		if c == 0 {
+			continue
 		}
+		part := issue.T("{} {}", c, whyLeft[reason])
+		if n == 0 {
+			why = part
+		} else {
+			why = issue.T("{}, {}", why, part)
+		}
+		n += c
 	}
-	return n, strings.Join(parts, ", ")
+	return n, why
 }
 
 // ranges formats row numbers, consecutive ones as from-to.

@@ -15,7 +15,7 @@ import (
 // journal is the state of the receipt file.
 type journal struct {
 	exists bool // the file holds a receipt
-	behind bool // there are changes after the whole receipt
+	stale  bool // there are changes after the whole receipt
 	cutOff bool // the last change is truncated
 	// open is the file for appending changes; nil before the first.
 	open *os.File
@@ -69,17 +69,17 @@ func (r *Receipt) Save() error {
 	if r.file.exists && len(r.file.changed) == 0 && bytes.Equal(head, r.file.head) {
 		return nil
 	}
-	if r.file.open == nil && (!r.file.exists || r.file.behind) {
+	if r.file.open == nil && (!r.file.exists || r.file.stale) {
 		return r.replace(head)
 	}
 	if err := r.append(head); err != nil {
 		// The file now ends with part of the line, so the next change must not
 		// be appended.
 		r.file.stop()
-		r.file.behind = true
+		r.file.stale = true
 		return fmt.Errorf("the receipt cannot be written: %w", err)
 	}
-	r.file.behind = true
+	r.file.stale = true
 	r.file.head, r.file.changed = head, r.file.changed[:0]
 	return nil
 }
@@ -119,7 +119,7 @@ func (r *Receipt) append(head []byte) error {
 // often the delivery was interrupted.
 func (r *Receipt) Close() error {
 	defer r.file.stop()
-	if !r.file.behind && len(r.file.changed) == 0 {
+	if !r.file.stale && len(r.file.changed) == 0 {
 		return nil
 	}
 	head, err := marshal(r.header())

@@ -49,7 +49,7 @@ func (r *Receipt) readChanges(lines *bufio.Reader) error {
 			if broken {
 				return errDamaged
 			}
-			r.file.behind = true
+			r.file.stale = true
 			var c change
 			if json.Unmarshal(text, &c) != nil {
 				broken = true

@@ -243,8 +243,8 @@ func TestHold(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if len(again.All()) != 2 || again.file.behind {
-		t.Errorf("%d entries, changes behind the whole: %t", len(again.All()), again.file.behind)
+	if len(again.All()) != 2 || again.file.stale {
+		t.Errorf("%d entries, changes behind the whole: %t", len(again.All()), again.file.stale)
 	}
 	if err := release(); err != nil {
 		t.Fatal(err)
