@@ -106,8 +106,8 @@ func (r *kineticRun) fitted(v variant, steady kinetics.Steady) FittedModel {
 		m.VolumeFrom = "fitted"
 	}
 	last := len(steady.Cycle.Treatments) - 1
-	if from := r.part.steps[r.last].clearance; v.by == byClearance && from > 0 {
-		m.Factor = steady.Cycle.Treatments[last].ClearanceMLPerMin / from
+	if v.by == byClearance {
+		m.Factor = steady.Cycle.Treatments[last].ClearanceMLPerMin / r.part.steps[r.last].clearance
 	}
 	method, _ := calc.MethodByID("npcr-generation")
 	inputs := calc.Inputs{"total_body_water": steady.Body.VolumeL}

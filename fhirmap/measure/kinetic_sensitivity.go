@@ -2,6 +2,7 @@ package measure
 
 import (
 	"math"
+	"slices"
 	"strings"
 
 	"runsheet.example/calc/kinetics"
@@ -46,12 +47,8 @@ func watsonSD(method string) float64 {
 // is shown by fitting again: half and double exchange, one pool, another body
 // water, each refitted to the same sample and followed through the same week.
 func (r *kineticRun) sensitivity(from, to float64) []Sensitivity {
-	main := r.mainVariant()
-	if main < 0 {
-		return nil
-	}
 	var all []Sensitivity
-	for _, q := range r.questions(r.variants[main]) {
+	for _, q := range r.questions(r.variants[r.mainVariant()]) {
 		s := Sensitivity{Input: q.input, Unit: q.unit}
 		for i := range q.cases {
 			s.Cases = append(s.Cases, q.cases[i].dose(r, from, to))
@@ -62,13 +59,9 @@ func (r *kineticRun) sensitivity(from, to float64) []Sensitivity {
 	return all
 }
 
+// mainVariant is the first variant with a course; a week with values has one.
 func (r *kineticRun) mainVariant() int {
-	for i, c := range r.courses {
-		if c.whyNot == "" {
-			return i
-		}
-	}
-	return -1
+	return slices.IndexFunc(r.courses, func(c course) bool { return c.whyNot == "" })
 }
 
 // question is one varied input.

@@ -293,10 +293,7 @@ var weekDoses = []string{"stdktv-done-two-pool", "ekr-done-two-pool", "time-aver
 
 // value adds one value of the week, or the reason of its absence.
 func (w *Week) value(id, whyNot string, inputs ...Input) {
-	method, ok := calc.MethodByID(id)
-	if !ok {
-		return
-	}
+	method, _ := calc.MethodByID(id)
 	numbers := calc.Inputs{}
 	for _, in := range inputs {
 		if whyNot == "" {

@@ -77,9 +77,9 @@ const nearWeeks = 8 * time.Hour
 func weeksApart(from time.Time, starts []time.Time, direction int) int {
 	for days := longestSpanDays; days >= shortestSpanDays; days -= 7 {
 		target := from.AddDate(0, 0, direction*days)
-		found, nearest := -1, nearWeeks
+		found, nearest := -1, nearWeeks+1
 		for i, start := range starts {
-			if off := start.Sub(target).Abs(); off <= nearest && (found < 0 || off < nearest) {
+			if off := start.Sub(target).Abs(); off < nearest {
 				found, nearest = i, off
 			}
 		}
