@@ -69,7 +69,7 @@ type Result struct {
 // nothing.
 func Write(ctx context.Context, log *session.Log, findings []issue.Finding, opts Options) (Result, []issue.Finding, error) {
 	w := &writer{log: log, opts: opts}
-	g := gate{log: log, opts: opts.Mapping, wanted: w.wanted, partly: !opts.From.IsZero() || !opts.To.IsZero()}
+	g := gate{log: log, opts: opts.Mapping, wanted: w.wanted, schema: true, partly: !opts.From.IsZero() || !opts.To.IsZero()}
 	g.findings = w.inDays(findings)
 	defer w.close()
 	findings, err := g.run(ctx, w.begin, w.take)

@@ -17,6 +17,9 @@ import (
 // ready session. It marks a session that fails as broken and reports it at its
 // cell in the log, so that an export writes every session that is ready after
 // Check. It returns the findings so far with its own, sorted.
+//
+// It writes nothing, so it leaves out the published JSON Schema, the slowest
+// check: what that refuses, the structure layer refuses too.
 func Check(ctx context.Context, log *session.Log, findings []issue.Finding, opts fhirmap.Options) ([]issue.Finding, error) {
 	g := gate{log: log, opts: opts, wanted: every, findings: slices.Clone(findings)}
 	return g.run(ctx, func() error { return nil }, func(ready) error { return nil })
@@ -26,7 +29,7 @@ func Check(ctx context.Context, log *session.Log, findings []issue.Finding, opts
 // findings so far with those of the gate, sorted.
 func Month(ctx context.Context, log *session.Log, findings []issue.Finding, opts fhirmap.Options) (*fhirmap.Month, []issue.Finding, error) {
 	var month fhirmap.Month
-	g := gate{log: log, opts: opts, wanted: every, findings: slices.Clone(findings)}
+	g := gate{log: log, opts: opts, wanted: every, schema: true, findings: slices.Clone(findings)}
 	findings, err := g.run(ctx,
 		func() error { month.Sessions = nil; return nil },
 		func(r ready) error { month.Add(r.record); return nil })
@@ -36,14 +39,14 @@ func Month(ctx context.Context, log *session.Log, findings []issue.Finding, opts
 
 func every(*session.Session) bool { return true }
 
-// gate passes the sessions without errors from the whole validator, the
-// published JSON Schema included, so that we deliver nothing that we would
-// refuse ourselves. It checks transaction Bundles for every form: a form
+// gate passes the sessions without errors from the whole validator, so that we
+// deliver nothing that we would refuse ourselves. It checks transaction Bundles for every form: a form
 // changes references, never content.
 type gate struct {
 	log    *session.Log
 	opts   fhirmap.Options
 	wanted func(*session.Session) bool
+	schema bool // runs the published JSON Schema as well
 	// findings are those of the log so far, and then those of the gate.
 	findings []issue.Finding
 	// partly reports that only some days were requested; then the weeks, which
@@ -151,7 +154,7 @@ func (g *gate) weeks(take func(ready) error) ([]issue.Finding, error) {
 	if err != nil {
 		return nil, err
 	}
-	for _, f := range validate.New(validate.Options{Schema: true}).Bytes(bundle, FileName(*record)) {
+	for _, f := range validate.New(validate.Options{Schema: g.schema}).Bytes(bundle, FileName(*record)) {
 		if f.Severity == issue.Error {
 			out := withCells(issue.At("log-record"), f, *record)
 			out.Details = issue.T("what is computed for a week breaks the rule {}, so the weeks are left out", f.Rule)
@@ -213,7 +216,7 @@ func (g *gate) pass(ctx context.Context, take func(ready) error) ([]issue.Findin
 	})
 	for range n {
 		workers.Go(func() {
-			v := validate.New(validate.Options{Schema: true})
+			v := validate.New(validate.Options{Schema: g.schema})
 			for t := range tasks {
 				t.done <- mappings.session(v, t.at)
 			}
