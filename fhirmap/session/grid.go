@@ -43,6 +43,8 @@ type AboutPart struct {
 	Name    string
 	Cell    issue.Cell
 	Entries []*AboutEntry
+	// End is the byte of log.toml before which another entry of the part goes.
+	End int
 
 	line, column int // in log.toml
 }
@@ -56,6 +58,8 @@ type AboutEntry struct {
 	// mark the log declares.
 	Bare bool
 	Cell issue.Cell
+	// From and To are the bytes of log.toml that the value is written in.
+	From, To int
 
 	kind         unstable.Kind // in log.toml
 	items        []string      // of an array of texts

@@ -78,6 +78,10 @@ func ReadFS(files fs.FS, opts Options) (*Log, []issue.Finding, error) {
 // sheets are the files of a log in the order they are read.
 var sheets = []Sheet{SheetSessions, SheetChecks, SheetReadings, SheetMedicines, SheetLabs, SheetEvents}
 
+// Sheets are the files of a log, without their ending, in the order they are
+// read.
+func Sheets() []Sheet { return slices.Clone(sheets) }
+
 // reader is one reading of a log.
 type reader struct {
 	collector

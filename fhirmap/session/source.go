@@ -20,6 +20,7 @@ type Row struct {
 	Cells  []Cell
 
 	line  int             // in a CSV file, 0 elsewhere
+	end   int             // the byte after it in the text that was split
 	fault *csv.ParseError // the row could not be split to its end
 }
 
@@ -75,20 +76,23 @@ func csvRows(text []byte, delimiter rune, skipped int) iter.Seq[Row] {
 			if errors.Is(err, io.EOF) {
 				return
 			}
-			row.Cells, row.fault = make([]Cell, len(record)), nil
+			row.Cells, row.fault, row.end = make([]Cell, len(record)), nil, int(c.InputOffset())
 			for i, text := range record {
 				line, column := c.FieldPos(i)
 				row.Cells[i] = Cell{Text: text, Line: line + skipped, Byte: column}
 			}
-			if n := len(record); n > 0 {
+			n := len(record)
+			if n > 0 {
 				row.line = row.Cells[0].Line
-				row.Number = row.line - extra
-				extra += row.Cells[n-1].Line - row.line + strings.Count(record[n-1], "\n")
 			}
 			// Reading from memory, encoding/csv has no errors of another kind.
 			if errors.As(err, &row.fault) {
 				row.line = row.fault.StartLine + skipped
 				row.fault.Line += skipped
+			}
+			row.Number = row.line - extra
+			if n > 0 {
+				extra += row.Cells[n-1].Line - row.line + strings.Count(record[n-1], "\n")
 			}
 			if !yield(row) {
 				return

@@ -71,7 +71,7 @@ type templateFile struct {
 }
 
 func templateFiles(opts TemplateOptions) ([]templateFile, error) {
-	quoted := template.FuncMap{"quoted": tomlQuoted, "or": func(text, other string) string { return cmp.Or(text, other) }}
+	quoted := template.FuncMap{"quoted": TOMLString, "or": func(text, other string) string { return cmp.Or(text, other) }}
 	about, err := template.New(aboutFile).Funcs(quoted).Parse(aboutTemplate)
 	if err != nil {
 		return nil, fmt.Errorf("writing the empty log: %w", err)
@@ -113,10 +113,18 @@ func aboutChecks(short bool) string {
 	return text + "  Words of your own are taken as well. Nothing of this has to be filled in.\n"
 }
 
-// tomlQuoted is a text as a TOML basic string.
-func tomlQuoted(text string) string {
+// TOMLString is a text as a TOML basic string.
+func TOMLString(text string) string {
 	escaped := strings.NewReplacer(`\`, `\\`, `"`, `\"`, "\n", `\n`, "\r", `\r`, "\t", `\t`).Replace(text)
-	return `"` + escaped + `"`
+	var out strings.Builder
+	for _, r := range escaped {
+		if r < ' ' || r == 0x7F {
+			fmt.Fprintf(&out, `\u%04X`, r)
+		} else {
+			out.WriteRune(r)
+		}
+	}
+	return `"` + out.String() + `"`
 }
 
 // crlf writes line ends that every editor shows as such.

@@ -11,6 +11,13 @@ import (
 	"runsheet.example/validate/issue"
 )
 
+// ParseAbout splits the text of log.toml into its parts, for one who changes
+// it. ok is false for a text that is no TOML.
+func ParseAbout(text []byte) (parts []*AboutPart, ok bool) {
+	parts, findings := parseTOML(aboutFile, text)
+	return parts, len(findings) == 0
+}
+
 // parseTOML splits a document into its tables, each [table] and each element of
 // a [[table]]. Numbers and dates keep their written text, which the decoder of
 // the library would turn into binary numbers and times. A document that is no TOML, or
@@ -37,6 +44,7 @@ func parseTOML(file string, data []byte) ([]*AboutPart, []issue.Finding) {
 		case unstable.Table, unstable.ArrayTable:
 			name, at := w.key(node.Key())
 			current = w.table(name, at)
+			current.End = w.afterLine(endOfKey(node))
 		case unstable.KeyValue:
 			w.keyValue(current, node)
 		}
@@ -109,5 +117,31 @@ func (w *tomlWalk) keyValue(t *AboutPart, node *unstable.Node) {
 		}
 		e.Text = strings.Join(e.items, ", ")
 	}
-	t.Entries = append(t.Entries, e)
+	e.From, e.To = w.valueOf(node)
+	t.Entries, t.End = append(t.Entries, e), w.afterLine(e.To)
+}
+
+// valueOf is where the value of an entry is written.
+func (w *tomlWalk) valueOf(entry *unstable.Node) (from, to int) {
+	from = endOfKey(entry)
+	from += bytes.IndexByte(w.data[from:], '=') + 1
+	from += len(w.data[from:]) - len(bytes.TrimLeft(w.data[from:], " \t"))
+	return from, int(entry.Raw.Offset + entry.Raw.Length)
+}
+
+// endOfKey is the byte after the key of an entry or the name of a table.
+func endOfKey(node *unstable.Node) (end int) {
+	for parts := node.Key(); parts.Next(); {
+		raw := parts.Node().Raw
+		end = int(raw.Offset + raw.Length)
+	}
+	return end
+}
+
+// afterLine is the first byte of the line after the one that a byte is in.
+func (w *tomlWalk) afterLine(at int) int {
+	if n := bytes.IndexByte(w.data[at:], '\n'); n >= 0 {
+		return at + n + 1
+	}
+	return len(w.data)
 }

@@ -9,6 +9,7 @@ import (
 	"os"
 	"path/filepath"
 
+	"runsheet.example/fhirmap/session/hold"
 	"runsheet.example/validate/manifest"
 )
 
@@ -50,7 +51,7 @@ func NewFolder(dir string, force bool, ours func(manifest []byte) bool) (*Folder
 	if err != nil {
 		return nil, errors.Join(err, os.RemoveAll(temporary))
 	}
-	_ = Lock(held) // nobody else knows its name
+	_ = hold.Lock(held) // nobody else knows its name
 	return &Folder{dir: dir, force: force, ours: ours, temporary: temporary, held: held, exchange: exchange, step: func() {}}, nil
 }
 

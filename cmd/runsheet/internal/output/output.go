@@ -18,13 +18,12 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+
+	"runsheet.example/fhirmap/session/hold"
 )
 
 // ErrExists is returned if the place is occupied.
 var ErrExists = errors.New("there is something there already")
-
-// ErrLocked means that another process holds a file.
-var ErrLocked = errors.New("locked")
 
 // Outcome is the result of writing.
 type Outcome uint8
@@ -92,7 +91,7 @@ func NewFile(path string, force bool, ours func(head []byte) bool) (*File, error
 	if err != nil {
 		return nil, fmt.Errorf("cannot write into %s: %w", parent, err)
 	}
-	_ = Lock(file) // nobody else knows its name
+	_ = hold.Lock(file) // nobody else knows its name
 	return &File{path, force, ours, file}, nil
 }
 

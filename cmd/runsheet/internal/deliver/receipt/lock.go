@@ -5,7 +5,7 @@ import (
 	"fmt"
 	"os"
 
-	"runsheet.example/cmd/runsheet/internal/output"
+	"runsheet.example/fhirmap/session/hold"
 )
 
 // lock keeps a second sender away from the receipt until the caller calls the
@@ -17,10 +17,10 @@ func lock(receipt string) (unlock func(), err error) {
 	for {
 		file, err := os.OpenFile(path, os.O_CREATE|os.O_RDWR, 0o600)
 		if err == nil {
-			err = output.Lock(file)
+			err = hold.Lock(file)
 		}
 		switch {
-		case errors.Is(err, output.ErrLocked):
+		case errors.Is(err, hold.ErrLocked):
 			file.Close()
 			return nil, fmt.Errorf("another runsheet is sending with the same receipt (%s): wait until it has ended", receipt)
 		case err != nil:

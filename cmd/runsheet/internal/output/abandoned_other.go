@@ -7,11 +7,8 @@ import (
 	"time"
 )
 
-// Lock does nothing: this system has no lock that ends with its process.
-func Lock(*os.File) error { return nil }
-
 // abandoned reports whether a file or folder is so old that no process can
-// still be writing it.
+// still be writing it: a folder cannot be locked here.
 func abandoned(file *os.File) bool {
 	const longest = 24 * time.Hour
 	info, err := file.Stat()
