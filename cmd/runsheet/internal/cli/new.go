@@ -11,14 +11,19 @@ import (
 	"github.com/google/uuid"
 	"github.com/spf13/cobra"
 
+	"runsheet.example/cmd/runsheet/internal/form"
 	"runsheet.example/cmd/runsheet/internal/output"
+	"runsheet.example/cmd/runsheet/internal/pdf"
 	"runsheet.example/fhirmap/session"
 	"runsheet.example/fhirmap/session/workbook"
+	"runsheet.example/validate/issue"
 )
 
 const newHelp = `Writes an empty log to fill in: a workbook when the name ends in .xlsx, with
-instructions on its first sheet; or else a folder with one CSV file for each
-kind of entry, log.toml for who and what it is about, and READ-ME-FIRST.txt.
+instructions on its first sheet; a form to fill in by hand when it ends in .pdf,
+with the month on one page and a session on another, to print once a session; or
+else a folder with one CSV file for each kind of entry, log.toml for who and what
+it is about, and READ-ME-FIRST.txt.
 
 The folder or file must not exist yet.
 
@@ -32,7 +37,8 @@ const newExample = `  runsheet new november.xlsx
   runsheet new november.xlsx --large-print
   runsheet new november.xlsx --from november
   runsheet new november.xlsx --clinic clinic.toml
-  runsheet new november`
+  runsheet new november
+  runsheet new session.pdf --large-print`
 
 // newFlags are the options of a new workbook.
 type newFlags struct {
@@ -48,18 +54,18 @@ type newFlags struct {
 func newNewCmd(io streams) *cobra.Command {
 	var flags newFlags
 	cmd := &cobra.Command{
-		Use:     "new DIR|FILE.xlsx",
+		Use:     "new DIR|FILE.xlsx|FILE.pdf",
 		Short:   "Write an empty log to fill in",
 		Long:    newHelp,
 		Example: newExample,
-		Args:    exactly(1, "the name of one new folder or workbook"),
+		Args:    exactly(1, "the name of one new folder, workbook or form"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return runNew(cmd.Context(), args[0], flags, io)
 		},
 	}
-	cmd.Flags().BoolVar(&flags.letter, "letter", false, "lay a workbook out for US Letter paper instead of A4")
-	cmd.Flags().BoolVar(&flags.largePrint, "large-print", false, "large letters in a workbook, with fewer columns shown at first")
-	cmd.Flags().BoolVar(&flags.short, "short", false, "without the sheet for what is looked at and used before a treatment")
+	cmd.Flags().BoolVar(&flags.letter, "letter", false, "lay a workbook or form out for US Letter paper instead of A4")
+	cmd.Flags().BoolVar(&flags.largePrint, "large-print", false, "large letters in a workbook or form, with fewer columns shown at first")
+	cmd.Flags().BoolVar(&flags.short, "short", false, "without what is looked at and used before a treatment")
 	cmd.Flags().StringVar(&flags.locale, "locale", "", "dates and numbers of a workbook: "+strings.Join(workbook.Locales(), ", ")+" (default en-GB)")
 	cmd.Flags().StringVar(&flags.units, "units", "", "us: weights in lb and body temperature in °F")
 	cmd.Flags().StringVar(&flags.clinic, "clinic", "", "a file from the clinic with its numbering, zone, units and formats (see README)")
@@ -77,6 +83,9 @@ func runNew(ctx context.Context, path string, flags newFlags, io streams) error 
 	if err != nil {
 		return err
 	}
+	if strings.HasSuffix(strings.ToLower(path), ".pdf") {
+		return newForm(path, clinic, flags, io)
+	}
 	id, err := uuid.NewRandom()
 	if err != nil {
 		return fmt.Errorf("making the log's id: %w", err)
@@ -85,12 +94,31 @@ func runNew(ctx context.Context, path string, flags newFlags, io streams) error 
 		return newWorkbook(ctx, path, id.String(), clinic, flags, io)
 	}
 	if flags != (newFlags{units: flags.units, clinic: flags.clinic, short: flags.short}) {
-		return wrongUse("--letter, --large-print, --locale and --from are for workbooks: give a name that ends in .xlsx, such as %s.xlsx", path)
+		return wrongUse("--letter, --large-print, --locale and --from are for workbooks and forms: give a name that ends in .xlsx or .pdf, such as %s.xlsx", path)
 	}
 	if err := session.WriteTemplate(path, session.TemplateOptions{LogID: id.String(), Clinic: clinic, Short: flags.short}); err != nil {
 		return err
 	}
 	fmt.Fprintf(io.err, "Wrote the folder %s. Open READ-ME-FIRST.txt in it, fill in, then run: runsheet check %s\n", path, quoted(path))
+	return nil
+}
+
+func newForm(path string, clinic session.Clinic, flags newFlags, io streams) error {
+	if flags.locale != "" || flags.from != "" {
+		return wrongUse("--locale and --from are for workbooks: give a name that ends in .xlsx")
+	}
+	opts := form.Options{Paper: pdf.A4, LargePrint: flags.largePrint, Short: flags.short, Units: clinic.Units, Language: issue.English}
+	if flags.letter {
+		opts.Paper = pdf.Letter
+	}
+	data, err := form.Bytes(opts)
+	if err != nil {
+		return err
+	}
+	if _, err := output.Single(path, data, false, nil); err != nil {
+		return err
+	}
+	fmt.Fprintf(io.err, "Wrote the form %s. Print the month once, and the rest once for each session.\n", path)
 	return nil
 }
 
