@@ -295,33 +295,25 @@ func decimals(text []byte) int {
 	return places - exponent
 }
 
-// maxChain limits the depth of inputs computed from other inputs.
-const maxChain = 3
-
 // fill computes required inputs that the record does not name but that follow
-// from those it names, if only one method yields them.
-func fill(m calc.Method, in *inputs, depth int) {
-	if depth == maxChain {
-		return
-	}
+// from those it names, if only one method yields them. No such method has
+// inputs of that kind itself.
+func fill(m calc.Method, in *inputs) {
 	numbers, _ := in.numbers()
 	for _, spec := range m.Inputs {
 		ways := methods().byKey[spec.Key]
 		if _, have := numbers[spec.Key]; have || spec.Optional || len(ways) != 1 {
 			continue
 		}
-		fill(ways[0], in, depth+1)
-		numbers, _ = in.numbers()
 		if r := ways[0].Compute(numbers); r.OK() {
 			in.list = append(in.list, Input{Key: spec.Key, Text: r.Rounded(), Unit: r.Unit, Number: r.Value})
-			numbers[spec.Key] = r.Value
 		}
 	}
 }
 
 // compute computes the method from the inputs and compares the value.
 func (out *outcome) compute() {
-	fill(out.method, &out.inputs, 0)
+	fill(out.method, &out.inputs)
 	numbers, rounded := out.inputs.numbers()
 	out.result = out.method.Compute(numbers)
 	if !out.hasValue || !out.result.OK() {

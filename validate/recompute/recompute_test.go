@@ -122,7 +122,7 @@ func only(t *rapid.T, text string) Row {
 }
 
 func TestDecimals(t *testing.T) {
-	for text, want := range map[string]int{"1": 0, "1.0": 1, "-0.25": 2, "1e2": -2, "1.5e-3": 4, "1.5E+1": 0} {
+	for text, want := range map[string]int{"1": 0, "1.0": 1, "-0.25": 2, "1e2": -2, "1.5e-3": 4, "1.5E+1": 0, "1e12": -12, "185e-11": 11, "1.5e-2000": 1001} {
 		if got := decimals([]byte(text)); got != want {
 			t.Errorf("%s has %d decimals, want %d", text, got, want)
 		}
