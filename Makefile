@@ -1,6 +1,6 @@
 # Every target is one command; the scripts in .ci install what is missing.
 
-.PHONY: demo test build lint generate fuzz bench compare examples office kill replace bulk interop differences mutants dist
+.PHONY: demo test build lint generate fuzz bench compare examples office kill replace bulk interop differences mutants release
 
 demo:
 	bash .ci/demo
@@ -28,5 +28,5 @@ bench:
 	go test -run '^$$' -bench . -benchmem ./...
 
 # Longer checks, apart from the tests; each script says what it does.
-compare examples office kill replace bulk differences interop mutants dist:
+compare examples office kill replace bulk differences interop mutants release:
 	bash .ci/$@

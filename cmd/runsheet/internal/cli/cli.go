@@ -159,6 +159,9 @@ verified by a clinician. This is not a medical device and not for changing
 treatment: follow the prescription, local policy and the care team.
 ` + exitStatusHelp
 
+// Root is the tree of commands on the standard streams.
+func Root() *cobra.Command { return newRootCmd(streams{os.Stdin, os.Stdout, os.Stderr}) }
+
 func newRootCmd(io streams) *cobra.Command {
 	root := &cobra.Command{
 		Use:           "runsheet",

@@ -13,6 +13,10 @@ import (
 	"runtime"
 	"strings"
 	"testing"
+
+	"github.com/spf13/cobra"
+
+	"runsheet.example/cmd/runsheet/internal/cli"
 )
 
 // unpack writes an archive to a new folder.
@@ -123,5 +127,47 @@ func TestTermsOfAModule(t *testing.T) {
 		if (err != nil) != (tc.want == "") || err == nil && strings.Join(got, " ") != tc.want {
 			t.Errorf("%s: got %q, %v", tc.name, got, err)
 		}
+	}
+}
+
+// Help stands in a manual page as it is printed, whatever begins its lines.
+func TestManualPage(t *testing.T) {
+	root := &cobra.Command{Use: "tool", Short: "Do it", Long: "'quoted'\n.dot \\ and -\n  key = 1", Example: "  tool go"}
+	root.AddCommand(&cobra.Command{Use: "go LOG", Short: "Go on", Run: func(*cobra.Command, []string) {}})
+	files := pages(root)
+	want := ".TH TOOL 1 \"\" \"runsheet " + cli.Version + "\"\n.SH NAME\ntool \\- Do it\n.SH SYNOPSIS\n.nf\ntool\n.fi\n" +
+		".SH DESCRIPTION\n.nf\n\\&'quoted'\n\\&.dot \\e and \\-\n  key = 1\n.fi\n.SH EXAMPLES\n.nf\n  tool go\n.fi\n.SH COMMANDS\n.nf\ntool\\-go(1)  Go on\n.fi\n"
+	if len(files) != 2 || files[0].name != "man/tool.1" || files[1].name != "man/tool-go.1" || string(files[0].text) != want {
+		t.Errorf("%d files, the first:\n%s", len(files), files[0].text)
+	}
+}
+
+// Every command has a page, and every shell that a person is likely to use its
+// completions.
+func TestManual(t *testing.T) {
+	files, err := manual(cli.Root())
+	if err != nil {
+		t.Fatal(err)
+	}
+	names := map[string]bool{}
+	for _, f := range files {
+		names[f.name] = len(f.text) > 0
+	}
+	for _, c := range cli.Root().Commands() {
+		if !names["man/runsheet-"+c.Name()+".1"] {
+			t.Errorf("no page of %s", c.Name())
+		}
+	}
+	for _, name := range []string{"_runsheet", "runsheet.bash", "runsheet.fish", "runsheet.ps1"} {
+		if !names["completions/"+name] {
+			t.Errorf("no %s", name)
+		}
+	}
+}
+
+// A package URL is in lower case, with "+" escaped.
+func TestModule(t *testing.T) {
+	if got := module("library", "example.org/Some/v2", "v2.0.0+incompatible").PURL; got != "pkg:golang/example.org/some/v2@v2.0.0%2Bincompatible" {
+		t.Error(got)
 	}
 }
