@@ -19,6 +19,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"runsheet.example/cmd/runsheet/internal/deliver"
+	"runsheet.example/cmd/runsheet/internal/export"
 	"runsheet.example/cmd/runsheet/internal/output"
 )
 
@@ -63,7 +64,9 @@ func Main() int {
 }
 
 func run(ctx context.Context, args []string, io streams) int {
-	out, errs := &shown{raw: io.out}, &shown{raw: io.err}
+	progress := newProgressLine(io.err)
+	ctx = export.WithWatch(ctx, progress.log)
+	out, errs := &shown{raw: io.out, progress: progress}, &shown{raw: io.err, progress: progress}
 	defer out.flush()
 	defer errs.flush()
 	io.out, io.err = out, errs

@@ -31,6 +31,7 @@ func (f *mapFlags) add(cmd *cobra.Command) {
 // through the column map.
 func (f mapFlags) readLog(ctx context.Context, path string) (log *session.Log, findings []issue.Finding, err error) {
 	boundMemory()
+	export.WatchOf(ctx)(export.Progress{})
 	err = interruptible(ctx, func() error {
 		in, err := f.input(path)
 		if err == nil {

@@ -160,7 +160,7 @@ func (t *sendTarget) sender(ctx context.Context, target server.Target, style del
 	opts.Timeout, opts.Note = t.timeout, note
 	client := server.NewClient(target, opts)
 	s, err := deliver.NewSender(ctx, client, r, deliver.Options{
-		Style: style, MaxEntries: t.maxEntries, Patient: t.patient, Note: note, Progress: newProgressLine(io).sent,
+		Style: style, MaxEntries: t.maxEntries, Patient: t.patient, Note: note, Progress: io.progress().sent,
 	})
 	return s, client, err
 }

@@ -14,14 +14,16 @@ import (
 // within a character or a line end, so such an end waits for the next write or
 // for flush.
 type shown struct {
-	raw  io.Writer
-	mu   sync.Mutex // an interrupted command may still be writing
-	held []byte
+	raw      io.Writer
+	progress *progressLine // removed before anything is written
+	mu       sync.Mutex    // an interrupted command may still be writing
+	held     []byte
 }
 
 func (s *shown) Write(p []byte) (int, error) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
+	s.progress.clear()
 	text := append(s.held, p...)
 	end := completeTo(text)
 	s.held = append([]byte(nil), text[end:]...)
@@ -35,6 +37,7 @@ func (s *shown) Write(p []byte) (int, error) {
 func (s *shown) flush() {
 	s.mu.Lock()
 	defer s.mu.Unlock()
+	s.progress.clear()
 	_, _ = s.raw.Write(issue.Escape(s.held)) // the last output; there is nobody to report an error to
 	s.held = nil
 }

@@ -92,10 +92,8 @@ func runValidate(cmd *cobra.Command, args []string, opts validate.Options, flags
 	}
 	debug.SetGCPercent(gcPercentLong)
 	opts.ListFiles = flags.format == string(report.JUnit)
-	progress := newProgressLine(io)
-	opts.Watch = progress.checked()
+	opts.Watch = io.progress().checked(args)
 	found, err := validate.Paths(cmd.Context(), args, io.in, opts)
-	progress.clear()
 	if err != nil {
 		return err
 	}

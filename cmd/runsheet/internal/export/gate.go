@@ -197,6 +197,12 @@ func (g *gate) pass(ctx context.Context, take func(ready) error) ([]issue.Findin
 	defer cancel()
 	n := runtime.GOMAXPROCS(0)
 	tasks, ordered := make(chan task, n), make(chan task, 2*n)
+	now := Progress{Rows: g.log.Tally.Rows}
+	for _, s := range g.log.Sessions {
+		if !s.Broken && g.wanted(s) {
+			now.Of++
+		}
+	}
 	workers.Go(func() {
 		defer close(ordered)
 		defer close(tasks)
@@ -222,12 +228,13 @@ func (g *gate) pass(ctx context.Context, take func(ready) error) ([]issue.Findin
 			}
 		})
 	}
-	return g.collect(ctx, ordered, take)
+	return g.collect(ctx, ordered, now, take)
 }
 
 // collect receives the results of the workers. It marks sessions as broken
 // only when no worker reads them any more.
-func (g *gate) collect(ctx context.Context, ordered <-chan task, take func(ready) error) ([]issue.Finding, error) {
+func (g *gate) collect(ctx context.Context, ordered <-chan task, now Progress, take func(ready) error) ([]issue.Finding, error) {
+	watch := WatchOf(ctx)
 	var findings []issue.Finding
 	var broken []int
 	for t := range ordered {
@@ -237,6 +244,9 @@ func (g *gate) collect(ctx context.Context, ordered <-chan task, take func(ready
 		case <-ctx.Done():
 			return nil, ctx.Err()
 		}
+		now.Sessions++
+		now.Resources += len(r.record.Resources)
+		watch(now)
 		if len(r.found) > 0 {
 			findings, broken = append(findings, r.found...), append(broken, t.at)
 		}
