@@ -94,7 +94,7 @@ func (p platform) archive(root string, shared []file) (name string, packed []byt
 	}
 	defer os.RemoveAll(folder)
 	built := filepath.Join(folder, p.program())
-	if _, err := p.goCommand(root, "build", "-trimpath", "-buildvcs=false", "-o", built, "./cmd/runsheet"); err != nil {
+	if _, err := p.goCommand(root, "build", "-trimpath", "-buildvcs=false", "-ldflags=-s -w", "-o", built, "./cmd/runsheet"); err != nil {
 		return "", nil, err
 	}
 	program, err := os.ReadFile(built)
