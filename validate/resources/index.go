@@ -77,9 +77,11 @@ type Resource struct {
 type Index struct {
 	Doc       *doc.Doc
 	Resources []Resource
-	// Codes are the codes with their systems, after ReadCodes.
-	Codes []Code
-	seed  maphash.Seed
+	// References are the References in document order, after ReadReferences;
+	// Codes the codes with their systems, after ReadCodes.
+	References []Reference
+	Codes      []Code
+	seed       maphash.Seed
 	// types is set while a typed document is read.
 	types     *structure.Checker
 	byName    map[string]slot

@@ -25,6 +25,55 @@ const (
 	Missing
 )
 
+// Reference is a Reference of the document with its target.
+type Reference struct {
+	// Node is the Reference; Literal, Stated and Identifier are its members
+	// reference, type and identifier, doc.None if absent.
+	Node, Literal, Stated, Identifier doc.Node
+	// Text is the literal reference, nil if absent.
+	Text []byte
+	// From is the index of the innermost resource that contains it, Target that
+	// of its target, Nowhere unless the Outcome is Found.
+	From, Target int
+	Outcome      Outcome
+	// Type is the resource type of the target as far as it is known: its own,
+	// or the one in Text.
+	Type string
+}
+
+// ReadReferences reads and resolves References, which must be in document
+// order.
+func (r *Index) ReadReferences(nodes []doc.Node) {
+	r.References = r.References[:0]
+	around := r.Around()
+	for _, n := range nodes {
+		r.References = append(r.References, r.Reference(n, around.Of(n)))
+	}
+}
+
+// Reference reads and resolves a Reference in the resource with index from.
+func (r *Index) Reference(n doc.Node, from int) Reference {
+	d := r.Doc
+	ref := Reference{Node: n, Literal: doc.None, Stated: doc.None, Identifier: doc.None, From: from}
+	for m := d.FirstChild(n); m != doc.None; m = d.Next(m) {
+		switch string(d.Key(m)) {
+		case "reference":
+			ref.Literal = firstOf(ref.Literal, m)
+		case "type":
+			ref.Stated = firstOf(ref.Stated, m)
+		case "identifier":
+			ref.Identifier = firstOf(ref.Identifier, m)
+		}
+	}
+	ref.Text = d.Str(ref.Literal)
+	if ref.Target, ref.Outcome = r.ResolveText(ref.Text, from); ref.Outcome == Found {
+		ref.Type = r.Resources[ref.Target].Type
+	} else {
+		ref.Target, ref.Type = Nowhere, typeName(TargetType(ref.Text))
+	}
+	return ref
+}
+
 // name links a resource to the names that references may use for it.
 func (r *Index) name(at int, res *Resource) {
 	if res.Owner != Nowhere {

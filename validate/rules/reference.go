@@ -24,6 +24,10 @@ type referenceChecker struct {
 	conditions        map[uint64]int
 	otherPatients     []doc.Node // references reported as another patient
 	about             []int      // per resource, see sessions
+	// person is the patient in the reference being compared, own the subject of
+	// the session with index ownOf.
+	person, own person
+	ownOf       int
 }
 
 // check reports faults in references and Bundle entries. types must have
@@ -33,7 +37,8 @@ func (c *referenceChecker) check(rec *resources.Index, types *structure.Checker,
 		return
 	}
 	c.rec, c.d, c.types, c.add, c.line = rec, rec.Doc, types, add, line
-	c.byIdentifier, c.otherPatients = 0, c.otherPatients[:0]
+	c.byIdentifier, c.otherPatients, c.ownOf = 0, c.otherPatients[:0], resources.Nowhere
+	rec.ReadReferences(types.References())
 	c.references()
 	for i := range rec.Resources {
 		res := &rec.Resources[i]
@@ -57,43 +62,36 @@ func (c *referenceChecker) report(n doc.Node, rule, details string, value []byte
 
 // references checks every literal reference.
 func (c *referenceChecker) references() {
-	around := c.rec.Around()
-	for _, ref := range c.types.References() {
-		if n := c.d.Get(ref, "reference"); c.d.Kind(n) == doc.String {
-			c.reference(n, around.Of(ref))
+	for i := range c.rec.References {
+		if ref := &c.rec.References[i]; c.d.Kind(ref.Literal) == doc.String {
+			c.reference(ref)
 		}
 	}
 }
 
-func (c *referenceChecker) reference(n doc.Node, from int) {
-	text := c.d.Str(n)
-	element := c.d.Parent(n)
-	target, outcome := c.rec.ResolveText(text, from)
-	if outcome != resources.Found && !isUUIDForm(text) { // compared with fullUrl if the target is found
+func (c *referenceChecker) reference(ref *resources.Reference) {
+	n, text := ref.Literal, ref.Text
+	if ref.Outcome != resources.Found && !isUUIDForm(text) { // compared with fullUrl if the target is found
 		c.report(n, "ref-uuid-form", "the UUID of the reference is not in the lower-case form", text)
 	}
-	switch outcome {
+	switch ref.Outcome {
 	case resources.Missing:
-		c.missing(n, text, from)
+		c.missing(n, text, ref.From)
 	case resources.Conditional:
-		if !c.inTransaction(from) {
+		if !c.inTransaction(ref.From) {
 			c.report(n, "ref-conditional-outside-transaction", "a search stands as reference outside a transaction", text)
 		}
 	case resources.Found:
-		c.internal(n, text, from, target)
-		c.version(n, text, target)
+		c.internal(ref)
+		c.version(n, text, ref.Target)
 	case resources.Elsewhere:
 		if !isLiteral(text) {
 			c.report(n, "ref-form", "the text is neither Type/id nor an absolute URL", text)
 		}
 	}
-	named := resources.TargetType(text)
-	if outcome == resources.Found {
-		named = []byte(c.rec.Resources[target].Type)
-	}
-	if len(named) > 0 {
-		c.statedType(element, named)
-		c.target(n, element, named)
+	if ref.Type != "" {
+		c.statedType(ref)
+		c.target(ref)
 	}
 }
 
@@ -143,14 +141,14 @@ func (c *referenceChecker) missing(n doc.Node, text []byte, from int) {
 }
 
 // internal checks a reference from one Bundle entry to another.
-func (c *referenceChecker) internal(n doc.Node, text []byte, from, target int) {
-	bundle := c.rec.Resources[from].Bundle
-	if bundle == resources.Nowhere || c.rec.Resources[target].Owner != resources.Nowhere || text[0] == '#' {
+func (c *referenceChecker) internal(ref *resources.Reference) {
+	n, text, to := ref.Literal, ref.Text, &c.rec.Resources[ref.Target]
+	bundle := c.rec.Resources[ref.From].Bundle
+	if bundle == resources.Nowhere || to.Owner != resources.Nowhere || text[0] == '#' {
 		return
 	}
 	kind := string(c.rec.Resources[bundle].BundleType)
 	urn := bytes.HasPrefix(text, []byte("urn:"))
-	to := &c.rec.Resources[target]
 	switch {
 	case kind == "batch" && (urn || c.d.Is(to.RequestMethod, "POST")):
 		c.report(n, "ref-batch-internal", "an entry of a batch refers to another entry", text)
@@ -175,12 +173,11 @@ func (c *referenceChecker) inTransaction(from int) bool {
 }
 
 // statedType compares the target's type with Reference.type.
-func (c *referenceChecker) statedType(element doc.Node, named []byte) {
-	stated := c.d.Get(element, "type")
-	if text := c.d.Str(stated); len(text) > 0 && !bytes.Equal(text, named) {
-		f := c.d.Finding(stated, "ref-type-mismatch")
+func (c *referenceChecker) statedType(ref *resources.Reference) {
+	if text := c.d.Str(ref.Stated); len(text) > 0 && string(text) != ref.Type {
+		f := c.d.Finding(ref.Stated, "ref-type-mismatch")
 		f.Details = issue.T("type and reference name different types of resource")
-		f.Value, f.Expected = string(text), issue.Literal(string(named))
+		f.Value, f.Expected = string(text), issue.Literal(ref.Type)
 		c.add(f)
 	}
 }

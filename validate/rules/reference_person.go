@@ -2,6 +2,7 @@ package rules
 
 import (
 	"bytes"
+	"iter"
 	"slices"
 
 	"runsheet.example/validate/doc"
@@ -16,21 +17,21 @@ import (
 func (c *referenceChecker) onePatient(bundle int) {
 	end := c.endOf(bundle)
 	c.sessions(bundle, end)
-	c.eachReference(bundle, end, func(ref doc.Node, from, target int) {
-		session := c.about[from]
+	for ref := range c.within(bundle, end) {
+		session := c.about[ref.From]
 		switch {
 		case session == resources.Nowhere:
-		case c.isPatient(ref, target):
-			c.comparePatient(ref, from, session)
-		case target != resources.Nowhere && c.about[target] != resources.Nowhere && !c.isFocus(ref):
-			other := c.about[target]
+		case c.isPatient(ref):
+			c.comparePatient(ref, session)
+		case ref.Target != resources.Nowhere && c.about[ref.Target] != resources.Nowhere && !c.isFocus(ref):
+			other := c.about[ref.Target]
 			subject, own := c.rec.Resources[other].Subject, c.rec.Resources[session].Subject
-			if !c.isEqual(subject, own) && !slices.Contains(c.otherPatients, c.rec.Resources[target].Subject) &&
-				!c.samePerson(c.patient(subject, other), c.patient(own, session)) {
-				c.report(ref, "bundle-one-patient", "the resource referred to is about another patient", c.text(ref))
+			if !c.isEqual(subject, own) && !slices.Contains(c.otherPatients, c.rec.Resources[ref.Target].Subject) &&
+				!c.isOwn(c.rec.Reference(subject, other), session) {
+				c.report(ref.Node, "bundle-one-patient", "the resource referred to is about another patient", ref.Text)
 			}
 		}
-	})
+	}
 }
 
 // sessions maps each resource of the Bundle to the one whose subject it
@@ -48,17 +49,18 @@ func (c *referenceChecker) sessions(bundle, end int) {
 			c.about[i] = i
 		}
 	}
-	c.eachReference(bundle, end, func(_ doc.Node, from, target int) {
-		if target == resources.Nowhere {
-			return
+	for ref := range c.within(bundle, end) {
+		if ref.Target == resources.Nowhere {
+			continue
 		}
-		if c.about[from] == resources.Nowhere && c.rec.Resources[from].Type == "Provenance" {
-			c.about[from] = c.about[target]
+		from, target := &c.about[ref.From], &c.about[ref.Target]
+		if *from == resources.Nowhere && c.rec.Resources[ref.From].Type == "Provenance" {
+			*from = *target
 		}
-		if c.about[target] == resources.Nowhere && c.rec.Resources[target].Type == "Device" {
-			c.about[target] = c.about[from]
+		if *target == resources.Nowhere && ref.Type == "Device" {
+			*target = *from
 		}
-	})
+	}
 	for i := bundle + 1; i < end; i++ {
 		if res := &c.rec.Resources[i]; res.Type == "Provenance" && c.about[i] != resources.Nowhere {
 			c.recorded(res, c.about[i])
@@ -66,34 +68,29 @@ func (c *referenceChecker) sessions(bundle, end int) {
 	}
 }
 
-// eachReference yields the References of the Bundle's resources, with the
-// index of the resource that contains each and the index of its target.
-func (c *referenceChecker) eachReference(bundle, end int, yield func(ref doc.Node, from, target int)) {
-	around := c.rec.Around()
-	for _, ref := range c.types.References() {
-		from := around.Of(ref)
-		if from > bundle && from < end && c.rec.Resources[from].Bundle == bundle {
-			target, outcome := c.rec.Resolve(ref, from)
-			if outcome != resources.Found {
-				target = resources.Nowhere
+// within yields the References in the Bundle's resources.
+func (c *referenceChecker) within(bundle, end int) iter.Seq[*resources.Reference] {
+	return func(yield func(*resources.Reference) bool) {
+		for i := range c.rec.References {
+			ref := &c.rec.References[i]
+			if ref.From > bundle && ref.From < end && c.rec.Resources[ref.From].Bundle == bundle && !yield(ref) {
+				return
 			}
-			yield(ref, from, target)
 		}
 	}
 }
 
 // isPatient reports a reference to a Patient.
-func (c *referenceChecker) isPatient(ref doc.Node, target int) bool {
-	if target != resources.Nowhere {
-		return c.rec.Resources[target].Type == "Patient"
-	}
-	return string(resources.TargetType(c.text(ref))) == "Patient" || c.d.Is(c.d.Get(ref, "type"), "Patient") ||
-		c.types.ElementName(ref) == "subject"
+func (c *referenceChecker) isPatient(ref *resources.Reference) bool {
+	return ref.Type == "Patient" ||
+		ref.Target == resources.Nowhere && (c.d.Is(ref.Stated, "Patient") || c.types.ElementName(ref.Node) == "subject")
 }
 
 // isFocus reports a reference to a focus: somebody else whom the value is
 // about.
-func (c *referenceChecker) isFocus(ref doc.Node) bool { return c.types.ElementName(ref) == "focus" }
+func (c *referenceChecker) isFocus(ref *resources.Reference) bool {
+	return c.types.ElementName(ref.Node) == "focus"
+}
 
 // recorded reports a Provenance recorded before its targets began or after the
 // Bundle was made.
@@ -118,28 +115,37 @@ func (c *referenceChecker) recorded(res *resources.Resource, target int) {
 
 // comparePatient reports a reference to a patient who is not known to be the
 // subject of the session, or a reference that contradicts itself.
-func (c *referenceChecker) comparePatient(ref doc.Node, from, session int) {
+func (c *referenceChecker) comparePatient(ref *resources.Reference, session int) {
 	subject := c.rec.Resources[session].Subject
-	if ref != subject && c.isEqual(ref, subject) {
+	if ref.Node != subject && c.isEqual(ref.Node, subject) {
 		return
 	}
-	details := ""
-	switch p := c.patient(ref, from); {
-	case p.contradicts:
+	isOwn, details := c.isOwn(*ref, session), ""
+	switch {
+	case c.person.contradicts:
 		details = "reference and identifier name different patients"
-	case ref != subject && !c.samePerson(p, c.patient(subject, session)):
+	case ref.Node != subject && !isOwn:
 		details = "the reference is not known to mean the subject of the session"
 	default:
 		return
 	}
-	c.otherPatients = append(c.otherPatients, ref)
-	c.report(ref, "bundle-one-patient", details, c.text(ref))
+	c.otherPatients = append(c.otherPatients, ref.Node)
+	c.report(ref.Node, "bundle-one-patient", details, ref.Text)
 }
 
 // isEqual reports that two references are the same bytes.
 func (c *referenceChecker) isEqual(a, b doc.Node) bool { return bytes.Equal(c.d.Raw(a), c.d.Raw(b)) }
 
-func (c *referenceChecker) text(ref doc.Node) []byte { return c.d.Str(c.d.Get(ref, "reference")) }
+// isOwn reports whether a reference, which it reads into c.person, identifies
+// the subject of the session.
+func (c *referenceChecker) isOwn(ref resources.Reference, session int) bool {
+	if c.ownOf != session {
+		c.ownOf = session
+		c.read(&c.own, c.rec.Reference(c.rec.Resources[session].Subject, session))
+	}
+	c.read(&c.person, ref)
+	return c.person.isSame(&c.own)
+}
 
 // person is the identity of a patient in a reference: a resource of the
 // document, a literal reference, identifiers as system|value.
@@ -148,59 +154,54 @@ type person struct {
 	literal  []byte
 	searched bool
 	ids      [][]byte
+	texts    []byte // of ids, as far as the document does not hold them joined
 	// contradicts reports that the identifier of the reference is none of the
 	// identifiers of its target.
 	contradicts bool
 }
 
-// patient reads a reference in the resource with index from.
-func (c *referenceChecker) patient(ref doc.Node, from int) person {
+// read reads a person from a reference and reuses the memory.
+func (c *referenceChecker) read(p *person, ref resources.Reference) {
 	d := c.d
-	p := person{target: resources.Nowhere, ids: c.identifierOf(nil, d.Get(ref, "identifier"))}
-	own := p.ids
-	text := c.text(ref)
-	target, outcome := c.rec.ResolveText(text, from)
-	switch outcome {
+	*p = person{target: ref.Target, ids: p.ids[:0], texts: p.texts[:0]}
+	if value := d.Str(d.Get(ref.Identifier, "value")); len(value) > 0 {
+		p.add(d.Str(d.Get(ref.Identifier, "system")), value)
+	}
+	own := len(p.ids)
+	switch ref.Outcome {
 	case resources.Found:
-		p.target = target
-		res := &c.rec.Resources[target]
+		res := &c.rec.Resources[ref.Target]
 		if value, ok := identifierCondition(d.Str(res.IfNoneExist)); ok {
 			p.ids = append(p.ids, value)
 		}
 		c.identifiers(res, func(system, value []byte) bool {
-			p.ids = append(p.ids, joined(system, value))
+			p.add(system, value)
 			return true
 		})
 	case resources.Conditional:
 		p.searched = true
-		_, query, _ := bytes.Cut(text, []byte("?"))
+		_, query, _ := bytes.Cut(ref.Text, []byte("?"))
 		if value, ok := identifierCondition(query); ok {
 			p.ids = append(p.ids, value)
 		} else {
-			p.literal = text
+			p.literal = ref.Text
 		}
 	case resources.Elsewhere:
-		p.literal = text
+		p.literal = ref.Text
 	}
-	p.contradicts = len(own) > 0 && differ(own, p.ids[len(own):])
-	return p
+	p.contradicts = own > 0 && differ(p.ids[:own], p.ids[own:])
 }
 
-func (c *referenceChecker) identifierOf(ids [][]byte, identifier doc.Node) [][]byte {
-	value := c.d.Str(c.d.Get(identifier, "value"))
-	if len(value) == 0 {
-		return ids
-	}
-	return append(ids, joined(c.d.Str(c.d.Get(identifier, "system")), value))
+// add adds an identifier.
+func (p *person) add(system, value []byte) {
+	from := len(p.texts)
+	p.texts = append(append(append(p.texts, system...), '|'), value...)
+	p.ids = append(p.ids, p.texts[from:])
 }
 
-func joined(system, value []byte) []byte {
-	return append(append(append(make([]byte, 0, len(system)+1+len(value)), system...), '|'), value...)
-}
-
-// samePerson reports whether two references are known to identify one patient,
-// or one of them identifies nobody.
-func (c *referenceChecker) samePerson(a, b person) bool {
+// isSame reports whether two references are known to identify one patient, or
+// one of them identifies nobody.
+func (a *person) isSame(b *person) bool {
 	switch {
 	case !a.named() || !b.named():
 		return true
@@ -217,9 +218,9 @@ func (c *referenceChecker) samePerson(a, b person) bool {
 // isLed reports a reference that resolves by a search or within the document.
 // A literal reference to another place may resolve to another patient, and a
 // server does not check.
-func (p person) isLed() bool { return p.searched || p.target != resources.Nowhere }
+func (p *person) isLed() bool { return p.searched || p.target != resources.Nowhere }
 
-func (p person) named() bool {
+func (p *person) named() bool {
 	return p.target != resources.Nowhere || len(p.literal) > 0 || len(p.ids) > 0
 }
 
