@@ -32,6 +32,9 @@ type About struct {
 	BirthDate   Moment
 	HeightCm    Value
 	Clinic      Text
+	// Questions are what the patient wants to ask at the next visit, in the
+	// words of the log; they are printed and never exported.
+	Questions []string
 
 	Prescriptions []Prescription // sorted by ValidFrom
 	Accesses      []Access       // sorted by ValidFrom

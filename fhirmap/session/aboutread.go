@@ -68,7 +68,13 @@ func (r *reader) readAbout(at spot, tables []*AboutPart) {
 	}
 	r.readLogTable(aboutReader{r, single["log"]})
 	r.readPatient(aboutReader{r, single["patient"]})
-	r.log.About.Clinic = aboutReader{r, single["clinic"]}.words("name")
+	clinic := aboutReader{r, single["clinic"]}
+	r.log.About.Clinic = clinic.words("name")
+	for _, key := range []string{"question_1", "question_2", "question_3"} {
+		if q := clinic.words(key); q.OK() {
+			r.log.About.Questions = append(r.log.About.Questions, q.Text)
+		}
+	}
 	for _, t := range tables {
 		a := aboutReader{r, t}
 		switch t.Name {

@@ -27,6 +27,9 @@ var AboutRows = []AboutRow{
 	{"patient", "height_cm", "Height (cm)", "only to work out body water", nil, KindNumber},
 	{"clinic", "", "Your clinic", "", nil, 0},
 	{"clinic", "name", "Name of the clinic", "", nil, KindText},
+	{"clinic", "question_1", "To ask at the next visit", "printed on the report", nil, KindText},
+	{"clinic", "question_2", "A second question", "", nil, KindText},
+	{"clinic", "question_3", "A third question", "", nil, KindText},
 
 	{"prescription", "", "What the clinic prescribed", "when it changes, fill in the next column", nil, 0},
 	{"prescription", "valid_from", "From this day on", "", nil, KindDate},

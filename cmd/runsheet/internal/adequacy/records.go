@@ -18,19 +18,25 @@ import (
 
 // Records are the computed values of exported records, with the values
 // computed again from the inputs that the records name.
-type Records struct{ documents []document }
+type Records struct {
+	documents []document
+	// each is called with every document that is read and its bytes, if it is
+	// set; the document is valid until each returns.
+	each func(d *doc.Doc, data []byte)
+}
 
 // document is the computed values of one file.
 type document struct{ rows []recompute.Row }
 
 // ReadRecords reads the records of a file, or of the files of a folder in
-// lexical order.
-func ReadRecords(path string) (*Records, error) {
+// lexical order. It hands each document to each, unless that is nil; the
+// document is valid until each returns.
+func ReadRecords(path string, each func(d *doc.Doc, data []byte)) (*Records, error) {
 	files := []string{path}
 	if !IsRecord(path) {
 		files = recordFiles(path)
 	}
-	records := &Records{}
+	records := &Records{each: each}
 	for _, file := range files {
 		data, err := os.ReadFile(file)
 		if err == nil {
@@ -114,6 +120,9 @@ func (r *Records) Add(data []byte, name string) error {
 	d.Parse(data, name)
 	if d.Broken() || d.Root() == doc.None {
 		return fmt.Errorf("%s is no JSON document; runsheet validate says where it breaks", name)
+	}
+	if r.each != nil {
+		r.each(&d, data)
 	}
 	r.documents = append(r.documents, document{recompute.Table(&d)})
 	return nil

@@ -110,7 +110,7 @@ func (f adequacyFlags) print(m measured, io streams) error {
 }
 
 func recordAdequacy(path string, flags adequacyFlags, io streams) error {
-	records, err := adequacy.ReadRecords(path)
+	records, err := adequacy.ReadRecords(path, nil)
 	if err != nil {
 		return err
 	}

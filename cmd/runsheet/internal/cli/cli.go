@@ -187,7 +187,7 @@ func newRootCmd(io streams) *cobra.Command {
 	})
 	root.AddCommand(
 		newNewCmd(io), newCheckCmd(io), newExportCmd(io),
-		newValidateCmd(io), newAdequacyCmd(io), newRulesCmd(io), newProfilesCmd(io), newMapCmd(io),
+		newValidateCmd(io), newAdequacyCmd(io), newReportCmd(io), newRulesCmd(io), newProfilesCmd(io), newMapCmd(io),
 		newSendCmd(io), newAmendCmd(io),
 	)
 	return root

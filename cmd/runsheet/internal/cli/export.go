@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"strings"
-	"time"
 
 	"github.com/spf13/cobra"
 
@@ -36,8 +35,8 @@ const exportExample = `  runsheet export november -o out
 type exportFlags struct {
 	findingFlags
 	mapFlags
-	out, as   string
-	from, to  string      // days
+	out, as string
+	daysFlags
 	form      export.Form // derived from as and out
 	force     bool
 	pretty    bool
@@ -65,8 +64,7 @@ func newExportCmd(io streams) *cobra.Command {
 	f.StringVar(&flags.as, "as", "", "sessions (one transaction Bundle each), collection (one Bundle), document (one Bundle to read, for portals) or ndjson (bulk import)")
 	f.StringArrayVar(&flags.encryptTo, "encrypt-to", nil, "write one file encrypted for this public key (age1..., or a file of such keys)")
 	f.BoolVar(&flags.force, "force", false, "replace an older export")
-	f.StringVar(&flags.from, "from", "", "first day of the sessions to write, such as 2025-11-01; earlier ones still count for what is computed")
-	f.StringVar(&flags.to, "to", "", "last day of the sessions to write")
+	flags.daysFlags.add(cmd, "first day of the sessions to write, such as 2025-11-01; earlier ones still count for what is computed", "last day of the sessions to write")
 	f.BoolVar(&flags.pretty, "pretty", false, "indent the JSON for reading")
 	f.StringVar(&flags.mapping.Patient, "patient", "", "the patient's reference at the receiver, such as Patient/123")
 	return cmd
@@ -99,23 +97,6 @@ func (f *exportFlags) settle() error {
 	return nil
 }
 
-// days parses --from and --to.
-func (f *exportFlags) days() (from, to time.Time, err error) {
-	for i, text := range []string{f.from, f.to} {
-		if text == "" {
-			continue
-		}
-		day := [...]*time.Time{&from, &to}[i]
-		if *day, err = time.Parse(time.DateOnly, text); err != nil {
-			return from, to, wrongUse("%q is no day: --from and --to take one such as 2025-11-01", text)
-		}
-	}
-	if !from.IsZero() && !to.IsZero() && to.Before(from) {
-		return from, to, wrongUse("--to %s is before --from %s", f.to, f.from)
-	}
-	return from, to, nil
-}
-
 func patientReference(s string) bool {
 	id, ok := strings.CutPrefix(s, "Patient/")
 	if !ok || id == "" || len(id) > 64 {
@@ -145,7 +126,7 @@ func runExport(ctx context.Context, path string, flags exportFlags, io streams) 
 		Mapping: flags.mapping, Form: flags.form, Pretty: flags.pretty,
 		Out: flags.out, Force: flags.force, Recipients: to,
 	}
-	if opts.From, opts.To, err = flags.days(); err != nil {
+	if opts.From, opts.To, err = flags.daysFlags.parse(); err != nil {
 		return err
 	}
 	if flags.out == "-" {

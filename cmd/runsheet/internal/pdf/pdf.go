@@ -31,6 +31,9 @@ var (
 	Letter = Paper{"letter", 215.9, 279.4}
 )
 
+// Ours reports whether a file was made by this package, by its first bytes.
+func Ours(head []byte) bool { return bytes.Contains(head, []byte("/Producer (runsheet)")) }
+
 // ParsePaper returns the paper of a name in any case; "" means A4.
 func ParsePaper(name string) (Paper, error) {
 	switch strings.ToLower(name) {
@@ -83,7 +86,7 @@ func New(title, lang string, paper Paper) *Doc {
 	epoch := time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC) // the format demands a date
 	out.SetCreationDate(epoch)
 	out.SetModificationDate(epoch)
-	out.SetProducer("runsheet", true)
+	out.SetProducer("runsheet", false)
 	out.SetTitle(title, true)
 	out.SetLang(lang)
 	out.SetAutoPageBreak(false, 0)

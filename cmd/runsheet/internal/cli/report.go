@@ -1,0 +1,162 @@
+package cli
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"runsheet.example/cmd/runsheet/internal/adequacy"
+	"runsheet.example/cmd/runsheet/internal/export"
+	"runsheet.example/cmd/runsheet/internal/output"
+	"runsheet.example/cmd/runsheet/internal/pdf"
+	"runsheet.example/cmd/runsheet/internal/visit"
+	"runsheet.example/fhirmap"
+	"runsheet.example/fhirmap/session"
+	"runsheet.example/validate/issue"
+)
+
+const reportHelp = `Writes one page for a clinic visit, as an HTML or a PDF file: the numbers of the
+last four weeks beside those of the four before and what was prescribed, a calendar
+of the sessions, line charts on one time axis, what lies outside what was
+prescribed, dose and laboratory values, and the patient's own questions.
+
+It covers the last 13 weeks up to the last session, unless --from, --to or --weeks
+say otherwise. Every number is a cell of the log, a computed value with its method,
+a count, or the median, least or greatest of the sessions named. Nothing is called
+good or bad.
+
+From exported records (files or folders of FHIR JSON of one patient) it makes the
+same page, without what records do not hold: prescribed times, the UF limit, and
+the patient's questions.
+
+The page names the patient by number only; --blank-name leaves a line for the name.
+The HTML file needs no network and no script, and prints on one page.
+` + exitStatusHelp
+
+const reportExample = `  runsheet report november -o visit.html
+  runsheet report november.xlsx -o visit.pdf --weeks 8
+  runsheet report november -o visit.pdf --paper letter --lang de
+  runsheet report out -o visit.html`
+
+type reportFlags struct {
+	mapFlags
+	daysFlags
+	out, paper, lang   string
+	weeks              int
+	noNotes, blankName bool
+	force              bool
+}
+
+func newReportCmd(io streams) *cobra.Command {
+	var flags reportFlags
+	cmd := &cobra.Command{
+		Use:     "report LOG|BUNDLES... -o visit.html|visit.pdf",
+		Short:   "Write one page for a clinic visit, as HTML or PDF",
+		Long:    reportHelp,
+		Example: reportExample,
+		Args:    atLeast(1, "one log, or files and folders of FHIR JSON"),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			return runReport(cmd.Context(), args, flags, io)
+		},
+	}
+	flags.mapFlags.add(cmd)
+	flags.daysFlags.add(cmd, "first day of the report, such as 2025-11-01", "last day of the report")
+	f := cmd.Flags()
+	f.StringVarP(&flags.out, "output", "o", "", "file to write, .html or .pdf")
+	f.IntVar(&flags.weeks, "weeks", 0, fmt.Sprintf("weeks up to the last session (default %d)", visit.DefaultWeeks))
+	f.StringVar(&flags.paper, "paper", "", "a4 or letter (default a4)")
+	f.StringVar(&flags.lang, "lang", "", "language of the page: "+strings.Join(issue.Languages(), " or "))
+	f.BoolVar(&flags.noNotes, "no-notes", false, "leave out what the patient wrote in words: questions, reasons, symptoms")
+	f.BoolVar(&flags.blankName, "blank-name", false, "leave a line to write the name on")
+	f.BoolVar(&flags.force, "force", false, "replace an older report")
+	return cmd
+}
+
+// options reads the flags and refuses contradictions before any work.
+func (f reportFlags) options() (opts visit.Options, err error) {
+	opts = visit.Options{Weeks: f.weeks, NoNotes: f.noNotes, BlankName: f.blankName, Tool: tool.Name + " " + tool.Version}
+	if ext := strings.ToLower(filepath.Ext(f.out)); ext != ".html" && ext != ".pdf" {
+		return opts, wrongUse("report needs a file to write that ends in .html or .pdf: -o visit.html")
+	}
+	if opts.From, opts.To, err = f.daysFlags.parse(); err != nil {
+		return opts, err
+	}
+	if f.weeks < 0 || f.weeks > 0 && f.from != "" {
+		return opts, wrongUse("--weeks takes a number above 0, and not beside --from")
+	}
+	if opts.Paper, err = pdf.ParsePaper(f.paper); err != nil {
+		return opts, wrongUse("--paper: %w", err)
+	}
+	if opts.Language, err = issue.ParseLanguage(f.lang); err != nil {
+		return opts, wrongUse("--lang: %w", err)
+	}
+	return opts, nil
+}
+
+func runReport(ctx context.Context, paths []string, flags reportFlags, io streams) error {
+	opts, err := flags.options()
+	if err != nil {
+		return err
+	}
+	record, findings, err := flags.record(ctx, paths, &opts)
+	if err != nil {
+		return err
+	}
+	report, err := visit.Make(record, opts)
+	if err != nil {
+		return fmt.Errorf("%s: %w", strings.Join(paths, ", "), err)
+	}
+	data := report.HTML
+	if strings.EqualFold(filepath.Ext(flags.out), ".pdf") {
+		data = report.PDF
+	}
+	if _, err := output.Single(flags.out, data, flags.force, visit.Ours); err != nil {
+		return err
+	}
+	fmt.Fprintf(io.err, "Wrote the report from %s to %s to %s.\n", report.From.Format(time.DateOnly), report.To.Format(time.DateOnly), flags.out)
+	var f findingFlags
+	return f.verdict(findings)
+}
+
+// record reads one log, or exported records. Without a choice of language a
+// log has its own.
+func (f reportFlags) record(ctx context.Context, paths []string, opts *visit.Options) (*visit.Record, []issue.Finding, error) {
+	if adequacy.IsRecord(paths[0]) || len(paths) > 1 {
+		return f.records(ctx, paths)
+	}
+	log, findings, err := f.readLog(ctx, paths[0])
+	if errors.Is(err, session.ErrNoLog) && adequacy.HasRecords(paths[0]) {
+		return f.records(ctx, paths)
+	}
+	if err != nil {
+		return nil, nil, err
+	}
+	if findings, err = export.Check(ctx, log, findings, fhirmap.Options{Tool: tool}); err != nil {
+		return nil, nil, err
+	}
+	if f.lang == "" && log.About.Language != "" {
+		opts.Language, _ = issue.ParseLanguage(log.About.Language)
+	}
+	record, err := visit.FromLog(log)
+	if err != nil {
+		return nil, nil, fmt.Errorf("%s: %w", paths[0], err)
+	}
+	return record, findings, nil
+}
+
+func (f reportFlags) records(ctx context.Context, paths []string) (record *visit.Record, _ []issue.Finding, err error) {
+	boundMemory()
+	err = interruptible(ctx, func() error {
+		record, err = visit.FromRecords(paths)
+		return err
+	})
+	if err != nil {
+		return nil, nil, fmt.Errorf("%s: %w", strings.Join(paths, ", "), err)
+	}
+	return record, nil, nil
+}

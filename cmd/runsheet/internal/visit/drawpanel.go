@@ -1,0 +1,172 @@
+package visit
+
+import (
+	"math"
+	"strconv"
+	"strings"
+	"time"
+
+	"runsheet.example/cmd/runsheet/internal/pdf"
+)
+
+func itoa(n int) string { return strconv.Itoa(n) }
+
+// panel draws one measure between two heights.
+func (k canvas) panel(p panel, top, bottom float64) {
+	k.panelTitle(p, top)
+	a := p.axis()
+	k.axisNumbers(a, top, bottom)
+	frame := pdf.Stroke{WidthMM: 0.15, Color: bar}
+	k.line(frame, xy(k.left-0.8, top), xy(k.left-0.8, bottom))
+	k.line(frame, xy(k.left, bottom+0.8), xy(k.end, bottom+0.8))
+	lastText, lastY := "", math.NaN()
+	for _, q := range p.points {
+		if !a.off(q.number) {
+			lastText, lastY = minus(q.text), a.y(q.number, top, bottom)
+		}
+	}
+	k.limits(p, a, top, bottom, lastY)
+	if p.low != nil {
+		k.bars(p, a, top, bottom)
+	} else {
+		k.curve(p.points, a, top, bottom)
+	}
+	k.offAxis(p, a, top, bottom)
+	if lastText != "" && len(p.points) > 0 {
+		if low, ok := p.low[p.points[len(p.points)-1].at]; ok {
+			lastText += "/" + low.text
+		}
+		k.text(k.end+1.2, clamp(lastY+k.letter*0.35, top+k.letter*0.7, bottom), 0, lastText, k.strong, mark)
+	}
+}
+
+func clamp(v, low, high float64) float64 { return max(low, min(v, high)) }
+
+func (k canvas) panelTitle(p panel, top float64) {
+	if k.beside == 0 {
+		k.text(0, top-k.letter*0.6, 0, p.title, k.strong, ink)
+		k.text(k.strong.WidthMM(p.title)+1, top-k.letter*0.6, 0, strings.TrimLeft(strings.Trim(p.unit+"; "+p.note, " ;"), " "), k.small, grey)
+		return
+	}
+	k.text(0, top+k.letter, 0, p.title, k.strong, ink)
+	lines := k.small.Wrap(strings.Trim(p.unit+"; "+p.note, " ;"), k.beside-1)
+	for i, line := range lines {
+		k.text(0, top+k.letter*(2.25+1.2*float64(i)), 0, line, k.small, grey)
+	}
+}
+
+func (k canvas) axisNumbers(a axis, top, bottom float64) {
+	x := k.left - 1.4
+	if a.low == a.high {
+		k.text(x, (top+bottom)/2+k.letter*0.35, 1, minus(a.lowText), k.small, grey)
+		return
+	}
+	k.text(x, top+k.letter*0.7, 1, minus(a.highText), k.small, grey)
+	k.text(x, bottom, 1, minus(a.lowText), k.small, grey)
+}
+
+// limits draws what was prescribed, and names the last of it at the right
+// unless the last value stands there.
+func (k canvas) limits(p panel, a axis, top, bottom, lastY float64) {
+	stroke := pdf.Stroke{WidthMM: 0.25, DashMM: 1, Color: ink}
+	for i, l := range p.limits {
+		y := a.y(l.number, top, bottom)
+		from, to := k.x(l.from), k.x(l.to.AddDate(0, 0, 1))
+		if i == len(p.limits)-1 {
+			to = k.end
+		}
+		k.line(stroke, xy(from, y), xy(to, y))
+		if i == len(p.limits)-1 {
+			at := y + k.letter*0.35
+			if gap := k.letter * 1.05; !math.IsNaN(lastY) && math.Abs(y-lastY) < gap {
+				at = clamp(lastY, top+k.letter*0.35, bottom-k.letter*0.35) + k.letter*0.35 - gap
+				if y > lastY || at < top+k.letter*0.5 {
+					at += 2 * gap
+				}
+			}
+			k.text(k.end+1.2, max(at, top+k.letter*0.6), 0, l.text, k.small, ink)
+		}
+	}
+}
+
+// curve draws a line through the values, broken at gaps, and a dot for each.
+func (k canvas) curve(points []point, a axis, top, bottom float64) {
+	var run []pdf.Point
+	var before time.Time
+	end := func() {
+		if len(run) > 1 {
+			k.line(pdf.Stroke{WidthMM: 0.2, Color: mark}, run...)
+		}
+		run = nil
+	}
+	var hollow []pdf.Point
+	size := k.dotSize(len(points))
+	for _, p := range points {
+		if a.off(p.number) {
+			end()
+			continue
+		}
+		at := xy(k.x(p.at), a.y(p.number, top, bottom))
+		if len(run) > 0 && p.at.Sub(before) > longestGap {
+			end()
+		}
+		run, before = append(run, at), p.at
+		k.dot(mark, at.X, at.Y, size)
+		if p.preliminary {
+			hollow = append(hollow, at)
+		}
+	}
+	end()
+	for _, at := range hollow {
+		k.dot(pdf.White, at.X, at.Y, size*0.55)
+	}
+}
+
+// dotSize keeps the dots of many values apart.
+func (k canvas) dotSize(n int) float64 {
+	return clamp((k.end-k.left)/float64(n)*0.8, 0.6, 1.1)
+}
+
+// bars draws blood pressure as bars from the lower to the upper number, with a
+// dot for the lowest during the session.
+func (k canvas) bars(p panel, a axis, top, bottom float64) {
+	width := clamp((k.end-k.left)/float64(7*len(k.c.weeks))*0.5, 0.25, 1)
+	for _, q := range p.points {
+		low, ok := p.low[q.at]
+		if !ok || a.off(q.number) || a.off(low.number) {
+			continue
+		}
+		x := k.x(q.at)
+		k.line(pdf.Stroke{WidthMM: width, Color: bar}, xy(x, a.y(q.number, top, bottom)), xy(x, a.y(low.number, top, bottom)))
+	}
+	for _, q := range p.beside {
+		if !a.off(q.number) {
+			k.dot(ink, k.x(q.at), a.y(q.number, top, bottom), k.dotSize(len(p.beside)))
+		}
+	}
+}
+
+// offAxis draws the values far off the others at the edge, beyond a broken
+// axis, each with its number where there is room.
+func (k canvas) offAxis(p panel, a axis, top, bottom float64) {
+	all := append(append([]point{}, p.points...), p.beside...)
+	last := -1000.0
+	for _, q := range all {
+		if !a.off(q.number) {
+			continue
+		}
+		x, y := k.x(q.at), top-0.9
+		if q.number < a.offLow {
+			y = bottom + 0.9
+		}
+		broken := pdf.Stroke{WidthMM: 0.25, Color: ink}
+		k.line(broken, xy(x-1.2, y), xy(x-0.4, y-0.7), xy(x+0.4, y+0.7), xy(x+1.2, y))
+		text := minus(q.text) + " " + k.c.offAxis
+		width := k.small.WidthMM(text)
+		at := min(x+1.6, k.width-width)
+		if at > last {
+			k.text(at, y+k.letter*0.35, 0, text, k.small, ink)
+			last = at + width + 1
+		}
+	}
+}

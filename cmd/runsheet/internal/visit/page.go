@@ -1,0 +1,225 @@
+package visit
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"runsheet.example/cmd/runsheet/internal/pdf"
+	"runsheet.example/validate/issue"
+)
+
+// Page is the content of a report, written out in its language.
+type Page struct {
+	Language issue.Language
+	Paper    pdf.Paper
+	// Title names the report, Who the patient by number; NameLine asks for a
+	// line to write the name on, "" for none.
+	Title, Who, NameLine, Span string
+	// Caution says where the values come from and what they are not for.
+	Caution string
+	Numbers Table
+	chart   chart
+	// Look lists what is outside what was prescribed, and other facts to look
+	// at; Theirs is what the patient asks.
+	Look, Theirs List
+	Dose, Labs   Table
+	// Origin says what the page was made from, and by what.
+	Origin []string
+	// Data are the values behind the charts; only the HTML file has them.
+	Data []Table
+}
+
+// Table is a table with a heading; Over spans several columns of the heading.
+type Table struct {
+	Title string
+	Over  []Span
+	Heads []string
+	Rows  [][]string
+	Notes []string
+}
+
+// Span is a heading over a number of columns.
+type Span struct {
+	Text    string
+	Columns int
+}
+
+// List is a heading with lines below it.
+type List struct {
+	Title string
+	Items []string
+}
+
+// builder makes a page from the record of its days.
+type builder struct {
+	*Record
+	opts     Options
+	from, to time.Time
+}
+
+func (b *builder) t(text issue.Text) string { return b.opts.Language.Text(text) }
+
+// page makes the page, and shortens its lists until it fits on the paper.
+func (b *builder) page() *Page {
+	p := &Page{
+		Language: b.opts.Language, Paper: b.opts.Paper, Title: b.t(issue.T("Home haemodialysis: report for the visit")),
+		Who: b.who(), Span: b.t(issue.T("{} to {}", b.date(b.from), b.date(b.to))),
+		Caution: b.t(issue.T("Entered by the patient, calculated by software; not verified by a clinician; not for changing treatment.")),
+		Numbers: b.numbers(), chart: b.chart(), Theirs: b.theirs(), Dose: b.dose(), Origin: b.origin(), Data: b.data(),
+	}
+	if b.opts.BlankName {
+		p.NameLine = b.t(issue.T("Name"))
+	}
+	items, labs := b.look(), b.laboratory()
+	for most := 9; ; most-- {
+		p.Look = List{b.t(issue.T("To look at")), b.atMost(items, most)}
+		p.Labs = labs
+		if more := len(labs.Rows) - most; more > 0 {
+			p.Labs.Rows, p.Labs.Notes = labs.Rows[:most], append([]string{b.t(issue.T("and {} more", more))}, labs.Notes...)
+		}
+		if most == 1 || p.panelHeight() >= comfortablePanel {
+			return p
+		}
+	}
+}
+
+// atMost keeps the first lines and counts the others.
+func (b *builder) atMost(items []string, most int) []string {
+	if len(items) <= most {
+		return items
+	}
+	return append(slices.Clone(items[:most-1]), b.t(issue.T("and {} more", len(items)-most+1)))
+}
+
+func (b *builder) who() string {
+	if b.local {
+		return b.t(issue.T("Patient without a number of the clinic"))
+	}
+	return b.t(issue.T("Patient {}", b.short(b.patient, 40)))
+}
+
+// theirs are the patient's own questions, as written.
+func (b *builder) theirs() List {
+	if b.opts.NoNotes || len(b.questions) == 0 {
+		return List{}
+	}
+	list := List{Title: b.t(issue.T("The patient asks, in their own words"))}
+	for _, q := range b.questions {
+		list.Items = append(list.Items, b.short(q, 210))
+	}
+	return list
+}
+
+// short returns a text whole, or its beginning with a count of what is left.
+func (b *builder) short(text string, most int) string {
+	runes := []rune(text)
+	if len(runes) <= most {
+		return text
+	}
+	return b.t(issue.T("{} … and {} more characters, in the log", strings.TrimSpace(string(runes[:most])), len(runes)-most))
+}
+
+// Words are at most this long on the page.
+const wordsOfReason = 90
+
+func (b *builder) origin() []string {
+	kind := issue.T("exported records")
+	if b.fromLog {
+		kind = issue.T("the log")
+	}
+	source := b.t(issue.T("From {}", kind))
+	if b.logID != "" {
+		source += " " + b.logID
+	}
+	source += b.t(issue.T(", SHA-256 {}", b.digest[:16])) + "; " + b.opts.Tool
+	if b.rules != "" {
+		source += b.t(issue.T(", rules {}", b.rules[:16]))
+	}
+	lines := []string{source + "."}
+	if !b.fromLog {
+		lines = append(lines, b.t(issue.T("Records hold no prescribed time, no UF limit and no questions of the patient; a report from the log has them.")))
+	}
+	if zones := slices.DeleteFunc(slices.Clone(b.zones), func(z string) bool { return z == "" }); len(zones) > 0 {
+		text := issue.T("Times are local, in {}.", strings.Join(zones, ", "))
+		lines[0] += " " + b.t(text)
+	}
+	return lines
+}
+
+// months are the short names of the months, as days of them.
+var months = [...]string{"{} Jan", "{} Feb", "{} Mar", "{} Apr", "{} May", "{} Jun", "{} Jul", "{} Aug", "{} Sep", "{} Oct", "{} Nov", "{} Dec"}
+
+func (b *builder) shortDate(d time.Time) string {
+	return b.t(issue.Text{Key: months[d.Month()-1], Args: []any{d.Day()}})
+}
+
+func (b *builder) date(d time.Time) string { return b.shortDate(d) + fmt.Sprintf(" %d", d.Year()) }
+
+// dates lists days, at most four and the number of the others.
+func (b *builder) dates(days []time.Time) string {
+	const most = 4
+	var names []string
+	for i, d := range days {
+		if i == most-1 && len(days) > most {
+			names = append(names, b.t(issue.T("and {} more", len(days)-i)))
+			break
+		}
+		names = append(names, b.shortDate(d))
+	}
+	return strings.Join(names, ", ")
+}
+
+// unit is a unit as people write it, with a space before it.
+func unit(ucum string) string {
+	if ucum == "" || ucum == "1" {
+		return ""
+	}
+	return " " + strings.NewReplacer("mm[Hg]", "mmHg", "[lb_av]", "lb", "Cel", "°C", "/wk", "").Replace(ucum)
+}
+
+// data are the values behind the charts, for who cannot see them.
+func (b *builder) data() []Table {
+	sessions := Table{Title: b.t(issue.T("Sessions")), Heads: []string{b.t(issue.T("Day")), b.t(issue.T("Status"))}}
+	for _, m := range measures {
+		sessions.Heads = append(sessions.Heads, b.t(m.name)+b.bracketed(b.series(m.key).unit()))
+	}
+	at := make([]map[time.Time]string, len(measures))
+	for i, m := range measures {
+		at[i] = map[time.Time]string{}
+		for _, p := range b.series(m.key).points {
+			at[i][p.at] = minus(p.text)
+		}
+	}
+	for _, t := range b.treatments {
+		row := []string{b.date(day(t.start)), b.statusName(t.status)}
+		for i := range measures {
+			row = append(row, orDash(at[i][t.start]))
+		}
+		sessions.Rows = append(sessions.Rows, row)
+	}
+	weeks := Table{Title: b.t(issue.T("Weeks")), Heads: []string{b.t(issue.T("Week from")), b.t(weeklyDoseName)}}
+	for _, p := range b.weeklyDose().points {
+		weeks.Rows = append(weeks.Rows, []string{b.date(p.at), p.text})
+	}
+	return []Table{sessions, weeks}
+}
+
+func (b *builder) bracketed(ucum string) string {
+	if text := unit(ucum); text != "" {
+		return " (" + strings.TrimSpace(text) + ")"
+	}
+	return ""
+}
+
+func (b *builder) statusName(s status) string {
+	return b.t([...]issue.Text{issue.T("done"), issue.T("cut short"), issue.T("not done"), issue.T("held back")}[s])
+}
+
+func orDash(s string) string {
+	if s == "" {
+		return "–"
+	}
+	return s
+}

@@ -1,0 +1,225 @@
+package visit
+
+import (
+	"fmt"
+	"strconv"
+	"time"
+
+	"runsheet.example/calc"
+	"runsheet.example/validate/issue"
+)
+
+// measured is one line of the table of numbers, and one panel of the charts.
+type measured struct {
+	key  string
+	name issue.Text
+}
+
+// measures are the numbers of a session, in the order of the page.
+var measures = []measured{
+	{"treated_time", issue.T("Time treated")},
+	{"weight_after", issue.T("Weight after")},
+	{"target_miss", issue.T("Weight after less dry weight")},
+	{"interdialytic_weight_gain", issue.T("Weight gain between sessions")},
+	{"uf_removed", issue.T("Fluid removed")},
+	{"uf_rate_per_kg", issue.T("UF rate")},
+	{"bp_before_systolic", issue.T("Blood pressure before, upper")},
+	{"bp_before_diastolic", issue.T("Blood pressure before, lower")},
+	{lowestSystolic, issue.T("Lowest upper pressure during")},
+	{venousPressure, issue.T("Venous pressure at the set blood flow")},
+	{arterialPresure, issue.T("Arterial pressure at the set blood flow")},
+	{"recovery_time", issue.T("Time to recover")},
+	{"dialysate_kt_v", issue.T("Kt/V of a session, estimated from dialysate")},
+}
+
+var weeklyDoseName = issue.T("Weekly standard Kt/V, urea model")
+
+func (b *builder) series(key string) series {
+	if key == venousPressure || key == arterialPresure {
+		s, _ := b.linePressure(key)
+		return s
+	}
+	return b.of(key)
+}
+
+// weeklyDose is the weekly dose by the urea model.
+func (b *builder) weeklyDose() series {
+	var points []point
+	for _, w := range b.weeks {
+		points = append(points, point{w.monday, w.value})
+	}
+	return alike(points)
+}
+
+// window is four weeks of the table.
+type window struct{ from, to time.Time }
+
+// windows are the last four weeks and the four before them, within the days of
+// the page.
+func (b *builder) windows() [2]window {
+	last := window{b.to.AddDate(0, 0, -27), b.to}
+	return [2]window{last, {last.from.AddDate(0, 0, -28), last.from.AddDate(0, 0, -1)}}
+}
+
+// took is the number of sessions that took place in a window.
+func (b *builder) took(w window) (n int) {
+	for _, t := range b.treatments {
+		if d := day(t.start); t.status != notDone && !d.Before(w.from) && !d.After(w.to) {
+			n++
+		}
+	}
+	return n
+}
+
+func (b *builder) numbers() Table {
+	table := Table{Title: b.t(issue.T("Numbers")), Over: []Span{{"", 1}}, Heads: []string{b.t(issue.T("Measure"))}}
+	names := [...]issue.Text{issue.T("Last 4 weeks, {} to {}"), issue.T("4 weeks before, {} to {}")}
+	for i, w := range b.windows() {
+		names[i].Args = []any{b.shortDate(w.from), b.shortDate(w.to)}
+		table.Over = append(table.Over, Span{b.t(names[i]), 3})
+		table.Heads = append(table.Heads, b.t(issue.T("median")), b.t(issue.T("least to greatest")), b.t(issue.T("sessions")))
+	}
+	table.Over, table.Heads = append(table.Over, Span{"", 1}), append(table.Heads, b.t(issue.T("Prescribed")))
+	table.Rows = append(table.Rows, b.attendanceRow())
+	for _, m := range measures {
+		if s := b.series(m.key); len(s.points) > 0 {
+			table.Rows = append(table.Rows, b.row(b.t(m.name)+b.bracketed(s.unit()), s, b.prescribedText(m.key, s.unit())))
+		}
+	}
+	if s := b.weeklyDose(); len(s.points) > 0 {
+		table.Rows = append(table.Rows, b.weeklyRow(s))
+	}
+	return table
+}
+
+// attendanceRow counts the sessions of each window.
+func (b *builder) attendanceRow() []string {
+	row := []string{b.t(issue.T("Sessions done"))}
+	for _, w := range b.windows() {
+		count := [3]int{}
+		for _, t := range b.treatments {
+			if d := day(t.start); !d.Before(w.from) && !d.After(w.to) {
+				count[t.status]++
+			}
+		}
+		held := 0
+		for _, d := range b.heldBack {
+			if !d.IsZero() && !d.Before(w.from) && !d.After(w.to) {
+				held++
+			}
+		}
+		text := b.t(issue.T("{} cut short, {} not done", count[cutShort], count[notDone]))
+		if held > 0 {
+			text += b.t(issue.T(", {} held back", held))
+		}
+		row = append(row, strconv.Itoa(count[done]+count[cutShort]), text, "")
+	}
+	return append(row, b.prescribedText("sessions", "/wk"))
+}
+
+func (b *builder) row(name string, s series, prescribed string) []string {
+	row := []string{name}
+	for _, w := range b.windows() {
+		in := s.within(w.from, w.to)
+		n, of := len(in.points), b.took(w)
+		count := strconv.Itoa(n)
+		if n < of {
+			count = b.t(issue.T("{} of {}", n, of))
+		}
+		if n == 0 {
+			row = append(row, "–", "–", count)
+			continue
+		}
+		row = append(row, b.spread(in)...)
+		row = append(row, count)
+	}
+	return append(row, prescribed)
+}
+
+func (b *builder) spread(s series) []string {
+	sum := s.summary()
+	return []string{minus(sum.median), b.t(issue.T("{} to {}", minus(sum.least), minus(sum.greatest)))}
+}
+
+func (b *builder) weeklyRow(s series) []string {
+	row := []string{b.t(weeklyDoseName)}
+	for _, w := range b.windows() {
+		in := s.within(w.from.AddDate(0, 0, -6), w.to.AddDate(0, 0, -6)) // weeks that end in the window
+		if n := len(in.points); n == 0 {
+			row = append(row, "–", "–", "0")
+		} else {
+			row = append(append(row, b.spread(in)...), b.t(issue.Text{Key: issue.OneOrMany(n, "{} week", "{} weeks"), Args: []any{n}}))
+		}
+	}
+	return append(row, "")
+}
+
+// prescribedText is what was prescribed on the last day, and what was before
+// if it changed within the two windows.
+func (b *builder) prescribedText(key, ucum string) string {
+	now, _ := b.planOn(b.to)
+	v, ok := now.values[key]
+	if !ok || v.unit != ucum {
+		return ""
+	}
+	pattern := map[string]issue.Text{"uf_rate_per_kg": issue.T("limit {}"), "weight_after": issue.T("dry weight {}"), "sessions": issue.T("{} a week")}[key]
+	text := v.text
+	if pattern.Key != "" {
+		pattern.Args = []any{v.text}
+		text = b.t(pattern)
+	}
+	first := b.windows()[1].from
+	if before, known := b.planOn(now.from.AddDate(0, 0, -1)); known && now.from.After(first) && before.values[key].text != "" && before.values[key].text != v.text {
+		text += b.t(issue.T("; {} until {}", before.values[key].text, b.shortDate(now.from.AddDate(0, 0, -1))))
+	}
+	return text
+}
+
+// dose are the values from blood samples, each with its method, the latest
+// three days.
+func (b *builder) dose() Table {
+	table := Table{Title: b.t(issue.T("Dose from blood samples")), Heads: []string{b.t(issue.T("Day")), b.t(issue.T("Value")), b.t(issue.T("Method"))}}
+	names := []measured{{"sp_kt_v", issue.T("spKt/V {}")}, {"e_kt_v", issue.T("eKt/V {}")}, {"urea_reduction_ratio", issue.T("URR {} %")}}
+	days := 0
+	for i := len(b.treatments) - 1; i >= 0 && days < 3; i-- {
+		t, sampled := b.treatments[i], false
+		for _, n := range names {
+			if v, ok := t.values[n.key]; ok && t.status != notDone {
+				sampled = true
+				table.Rows = append(table.Rows, []string{b.date(day(t.start)), b.t(issue.Text{Key: n.name.Key, Args: []any{v.text}}), v.method})
+			}
+		}
+		if sampled {
+			days++
+		}
+	}
+	if s := b.weeklyDose(); len(s.points) > 0 {
+		last := s.points[len(s.points)-1]
+		table.Rows = append(table.Rows, []string{b.t(issue.T("week from {}", b.shortDate(last.at))), b.t(issue.T("std Kt/V {} a week", last.text)), last.method})
+	}
+	return table
+}
+
+// laboratory has the latest value of each test and the one before it.
+func (b *builder) laboratory() Table {
+	table := Table{Title: b.t(issue.T("Laboratory")), Heads: []string{b.t(issue.T("Test")), b.t(issue.T("Latest")), b.t(issue.T("Day")), b.t(issue.T("Before that"))}}
+	seen := map[string]int{}
+	for i := len(b.labs) - 1; i >= 0; i-- {
+		l := b.labs[i]
+		name := b.t(l.name)
+		at, known := seen[name]
+		text := minus(l.text) + unit(l.unit)
+		switch {
+		case !known:
+			seen[name] = len(table.Rows)
+			table.Rows = append(table.Rows, []string{b.short(name, 30), text, b.shortDate(l.day), ""})
+		case table.Rows[at][3] == "":
+			table.Rows[at][3] = fmt.Sprintf("%s, %s", text, b.shortDate(l.day))
+		}
+	}
+	return table
+}
+
+// shortenedBy is the least number of minutes missing that count as treated
+// for less than prescribed.
+const shortenedBy = calc.ShortenedByMin
