@@ -146,7 +146,7 @@ func (b *bundles) observation(rec *resources.Index, res *resources.Resource, t *
 	if rec.IsLaboratory(res) {
 		name := issue.Literal(string(rec.Doc.Str(rec.Doc.Get(res.Code, "text"))))
 		if res.Row != nil {
-			name = nameOf(string(res.Row.Field), "")
+			name = nameOf(string(res.Row.Field), map[profiles.Phase]string{profiles.PhasePre: "before", profiles.PhasePost: "after"}[rec.Phase(res.Category)])
 		}
 		if at, ok := moment(string(rec.Doc.Str(res.Effective))); ok {
 			b.record.labs = append(b.record.labs, lab{day(at), name, number(res.Quantity)})

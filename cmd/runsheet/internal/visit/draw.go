@@ -42,7 +42,7 @@ const longestGap = 14 * 24 * time.Hour
 
 const (
 	dayHeight = 2.6
-	panelGap  = 2.4
+	panelGap  = 2.8
 )
 
 func (f form) canvas(p pen, c chart) canvas {

@@ -18,7 +18,7 @@ func (k canvas) panel(p panel, top, bottom float64) {
 	k.axisNumbers(a, top, bottom)
 	frame := pdf.Stroke{WidthMM: 0.15, Color: bar}
 	k.line(frame, xy(k.left-0.8, top), xy(k.left-0.8, bottom))
-	k.line(frame, xy(k.left, bottom+0.8), xy(k.end, bottom+0.8))
+	k.line(frame, xy(k.left, bottom+0.6), xy(k.end, bottom+0.6))
 	lastText, lastY := "", math.NaN()
 	for _, q := range p.points {
 		if !a.off(q.number) {
@@ -155,12 +155,12 @@ func (k canvas) offAxis(p panel, a axis, top, bottom float64) {
 		if !a.off(q.number) {
 			continue
 		}
-		x, y := k.x(q.at), top-0.9
+		x, y := k.x(q.at), top-0.8
 		if q.number < a.offLow {
-			y = bottom + 0.9
+			y = bottom + 0.1
 		}
 		broken := pdf.Stroke{WidthMM: 0.25, Color: ink}
-		k.line(broken, xy(x-1.2, y), xy(x-0.4, y-0.7), xy(x+0.4, y+0.7), xy(x+1.2, y))
+		k.line(broken, xy(x-1, y), xy(x-0.35, y-0.6), xy(x+0.35, y+0.6), xy(x+1, y))
 		text := minus(q.text) + " " + k.c.offAxis
 		width := k.small.WidthMM(text)
 		at := min(x+1.6, k.width-width)

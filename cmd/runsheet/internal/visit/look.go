@@ -19,9 +19,9 @@ func (b *builder) look() []string {
 	}
 	add(b.heldBackText())
 	add(b.outside(aboveLimit, "uf_rate_per_kg", ufLimit, func(v float64) bool { return v > 0 },
-		issue.T("UF rate above the unit's own limit (prescription): {} of {} sessions: {}"), issue.T("{} ({} over {})")))
+		issue.T("Above the unit's own limit (UF limit of the prescription): UF rate in {} of {} sessions: {}"), issue.T("{} ({} over {})")))
 	add(b.outside(shortTime, "treated_time", prescribedTime, func(v float64) bool { return v < -shortenedBy },
-		issue.T("Treated more than 10 min less than prescribed: {} of {} sessions: {}"), issue.T("{} ({} of {} min)")))
+		issue.T("Outside what was prescribed: more than 10 min too short (Saran et al 2003) in {} of {} sessions: {}"), issue.T("{} ({} of {} min)")))
 	for _, s := range [...]status{notDone, cutShort} {
 		for _, text := range b.reasons(s) {
 			add(text)
@@ -125,7 +125,7 @@ func (b *builder) fewerWeeks() string {
 	if len(days) == 0 {
 		return ""
 	}
-	return b.t(issue.T("Fewer sessions than prescribed in {} of {} whole weeks, those from {}", len(days), of, b.dates(days)))
+	return b.t(issue.T("Outside what was prescribed: fewer sessions in {} of {} whole weeks, those from {}", len(days), of, b.dates(days)))
 }
 
 // hypotension counts the sessions by each definition that is met.

@@ -13,7 +13,7 @@ const (
 	leading = 1.28 // line height, in parts of the letter size
 	// comfortablePanel is the height below which the lists give way, and
 	// tallestPanel that which no panel needs more of.
-	comfortablePanel = 8.6
+	comfortablePanel = 7.6
 	tallestPanel     = 15
 	between          = 2.6
 )
@@ -203,7 +203,11 @@ func (s *sheet) table(t Table, shares []float64) {
 func (s *sheet) row(cells []string, shares []float64, font pdf.Font, color pdf.Color) {
 	top, bottom, x := s.y, s.y, s.x
 	for i, cell := range cells {
-		column := sheet{doc: s.doc, x: x, y: top, width: shares[i]*s.width - 1.2, replaced: s.replaced}
+		width := shares[i]
+		if i > 0 && i+1 < len(cells) && cells[i+1] == "" { // room of an empty cell
+			width += shares[i+1]
+		}
+		column := sheet{doc: s.doc, x: x, y: top, width: width*s.width - 1.2, replaced: s.replaced}
 		column.paragraph(cell, font, color)
 		bottom = max(bottom, column.y)
 		x += shares[i] * s.width

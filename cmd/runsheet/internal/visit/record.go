@@ -291,17 +291,25 @@ func (r *Record) addLabs(labs []*session.Lab) {
 	}
 }
 
-// nameOf is the name of a laboratory test, with before or after where both are
-// measured.
+// nameOf is the name of a laboratory test, with the side of the dialysis that
+// it was taken on: values before and after are never compared.
 func nameOf(field, when string) issue.Text {
-	row, ok := profiles.RowOf(profiles.Field(field).At(when))
-	if !ok || row.Name.English == "" {
-		row, ok = profiles.RowOf(profiles.Field(field))
+	for _, side := range [...]string{"before", "after"} {
+		if bare, ok := strings.CutSuffix(field, "_"+side); ok {
+			field, when = bare, side
+		}
 	}
-	if !ok || row.Name.English == "" {
-		return issue.Literal(strings.ReplaceAll(field, "_", " "))
+	name := issue.Literal(strings.ReplaceAll(field, "_", " "))
+	if row, ok := profiles.RowOf(profiles.Field(field)); ok && row.Name.English != "" {
+		name = issue.T(row.Name.English)
 	}
-	return issue.T(row.Name.English)
+	switch when {
+	case "before":
+		return issue.T("{} before", name)
+	case "after":
+		return issue.T("{} after", name)
+	}
+	return name
 }
 
 // prescribed takes the usual prescriptions, and the accesses.

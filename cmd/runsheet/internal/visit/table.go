@@ -26,10 +26,10 @@ var measures = []measured{
 	{"bp_before_systolic", issue.T("Blood pressure before, upper")},
 	{"bp_before_diastolic", issue.T("Blood pressure before, lower")},
 	{lowestSystolic, issue.T("Lowest upper pressure during")},
-	{venousPressure, issue.T("Venous pressure at the set blood flow")},
-	{arterialPresure, issue.T("Arterial pressure at the set blood flow")},
+	{venousPressure, issue.T("Venous pressure at the set flow")},
+	{arterialPresure, issue.T("Arterial pressure at the set flow")},
 	{"recovery_time", issue.T("Time to recover")},
-	{"dialysate_kt_v", issue.T("Kt/V of a session, estimated from dialysate")},
+	{"dialysate_kt_v", issue.T("Kt/V of a session, from dialysate")},
 }
 
 var weeklyDoseName = issue.T("Weekly standard Kt/V, urea model")
@@ -108,6 +108,10 @@ func (b *builder) attendanceRow() []string {
 				held++
 			}
 		}
+		if count == [3]int{} && held == 0 {
+			row = append(row, "–", "–", "0")
+			continue
+		}
 		text := b.t(issue.T("{} cut short, {} not done", count[cutShort], count[notDone]))
 		if held > 0 {
 			text += b.t(issue.T(", {} held back", held))
@@ -162,7 +166,7 @@ func (b *builder) prescribedText(key, ucum string) string {
 	if !ok || v.unit != ucum {
 		return ""
 	}
-	pattern := map[string]issue.Text{"uf_rate_per_kg": issue.T("limit {}"), "weight_after": issue.T("dry weight {}"), "sessions": issue.T("{} a week")}[key]
+	pattern := map[string]issue.Text{"uf_rate_per_kg": issue.T("limit {}"), "weight_after": issue.T("dry {}"), "sessions": issue.T("{} a week")}[key]
 	text := v.text
 	if pattern.Key != "" {
 		pattern.Args = []any{v.text}
