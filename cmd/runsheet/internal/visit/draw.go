@@ -24,7 +24,7 @@ func wide(width float64) form {
 	return form{width: width, beside: 37, axis: 9, right: 20, letter: 2.2}
 }
 
-var narrow = form{width: 84, axis: 11, right: 17, letter: 3}
+var narrow = form{width: 84, axis: 11, right: 23, letter: 3}
 
 // canvas draws one chart.
 type canvas struct {
@@ -58,20 +58,8 @@ func (f form) titleHeight() float64 {
 	return f.letter * 1.6
 }
 
-// calendarHeight is the height of the calendar with its heading, the counts of
-// the weeks and the line of changes.
-func (f form) calendarHeight() float64 {
-	rows := 7*dayHeight + 5.2*f.letter
-	if f.beside == 0 {
-		rows += 4.6 * f.letter // title and legend
-	}
-	return rows
-}
-
 // height is the height of a chart whose panels have a height.
-func (f form) height(c chart, panel float64) float64 {
-	return f.calendarHeight() + float64(len(c.panels))*(panel+panelGap+f.titleHeight()) + 1
-}
+func (f form) height(c chart, panel float64) float64 { return f.canvas(blank{}, c).draw(panel) }
 
 // x is the place of a time on the axis.
 func (k canvas) x(t time.Time) float64 {
@@ -81,18 +69,18 @@ func (k canvas) x(t time.Time) float64 {
 
 // draw draws the whole chart and returns its height.
 func (k canvas) draw(panelHeight float64) float64 {
-	bottom := k.form.height(k.c, panelHeight)
-	y := k.calendar()
-	for _, change := range k.c.changes {
-		x := k.x(change.at)
-		k.line(pdf.Stroke{WidthMM: 0.2, DashMM: 0.5, Color: grey}, xy(x, y-0.4), xy(x, bottom-panelGap))
-	}
+	top := k.calendar()
+	y := top
 	for _, p := range k.c.panels {
 		y += panelGap + k.titleHeight()
 		k.panel(p, y, y+panelHeight)
 		y += panelHeight
 	}
-	return bottom
+	for _, change := range k.c.changes {
+		x := k.x(change.at)
+		k.line(pdf.Stroke{WidthMM: 0.2, DashMM: 0.5, Color: grey}, xy(x, top-0.4), xy(x, y))
+	}
+	return y + 1
 }
 
 // calendar draws the weeks and returns the height of its lower end.

@@ -40,6 +40,23 @@ type Table struct {
 	Notes []string
 }
 
+// Label is what a column is called where the heading does not stand above it:
+// the heading over a group of columns at its first one, the column's own where
+// there is none over it.
+func (t Table) Label(column int) string {
+	first := 0
+	for _, over := range t.Over {
+		switch {
+		case column == first && over.Text != "":
+			return over.Text
+		case column == first:
+			return t.Heads[column]
+		}
+		first += over.Columns
+	}
+	return ""
+}
+
 // Span is a heading over a number of columns.
 type Span struct {
 	Text    string
