@@ -88,7 +88,8 @@ func colour(w io.Writer) bool {
 	return isTerminal(w)
 }
 
+// isTerminal reports whether w is a terminal that obeys escape sequences.
 func isTerminal(w io.Writer) bool {
 	file, ok := raw(w).(*os.File)
-	return ok && term.IsTerminal(int(file.Fd()))
+	return ok && term.IsTerminal(int(file.Fd())) && takesEscapes(file)
 }

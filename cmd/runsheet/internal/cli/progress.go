@@ -19,8 +19,8 @@ import (
 
 // progressLine is a line on a terminal that says how far a command is, once that
 // takes more than a second. It is written over, and removed before anything else is
-// written. It has no colour, so NO_COLOR changes nothing, and in a pipe or on a
-// terminal that cannot move its cursor (TERM=dumb) there is none.
+// written. It has no colour, so NO_COLOR changes nothing; in a pipe, or on a
+// terminal that does not obey escape sequences, there is none.
 type progressLine struct {
 	to          *os.File // nil: there is none
 	wait, every time.Duration
@@ -36,7 +36,7 @@ type progressLine struct {
 
 func newProgressLine(to io.Writer) *progressLine {
 	p := &progressLine{wait: time.Second, every: 250 * time.Millisecond, began: time.Now()}
-	if isTerminal(to) && os.Getenv("TERM") != "dumb" {
+	if isTerminal(to) {
 		p.to = to.(*os.File)
 	}
 	return p
