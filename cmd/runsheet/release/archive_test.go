@@ -198,6 +198,14 @@ func checkBill(t *testing.T, folder, program string) {
 // The programs for Linux run, the one for another processor in an emulator, and
 // say the same.
 func TestRuns(t *testing.T) {
+	_, mac := unpacked(t, platforms[2])
+	click := filepath.Join(mac, "Open Runsheet.command")
+	if err := os.WriteFile(filepath.Join(mac, "runsheet"), []byte("#!/bin/sh\necho \"opens $*\"\n"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	if out, err := exec.Command(click).CombinedOutput(); string(out) != "opens open\n" {
+		t.Errorf("%s: %v: %s", click, err, out)
+	}
 	emulator := map[string]string{"amd64": "qemu-x86_64", "arm64": "qemu-aarch64"}
 	var said [][]byte
 	for _, p := range platforms {

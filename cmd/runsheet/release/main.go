@@ -86,6 +86,11 @@ func (p platform) program() string {
 	return "runsheet"
 }
 
+// openCommand is what Finder runs, in a window of its own, on a double click on a
+// file that ends in .command. The program itself cannot tell a double click from a
+// line typed in a terminal there.
+const openCommand = "#!/bin/sh\nexec \"$(dirname \"$0\")/runsheet\" open\n"
+
 // archive builds the program from the source in root and packs it.
 func (p platform) archive(root string, shared []file) (name string, packed []byte, err error) {
 	folder, err := os.MkdirTemp("", "release")
@@ -114,6 +119,9 @@ func (p platform) archive(root string, shared []file) (name string, packed []byt
 		{"THIRD-PARTY-LICENSES.txt", notices, false},
 		{"sbom.cdx.json", bill, false},
 	}, shared...)
+	if p.system == "darwin" {
+		files = append(files, file{"Open Runsheet.command", []byte(openCommand), true})
+	}
 	if p.system == "linux" {
 		packed, err = tarred(p.folder(), files)
 		return p.folder() + ".tar.gz", packed, err

@@ -5,6 +5,7 @@
 package cli
 
 import (
+	"bufio"
 	"context"
 	"errors"
 	"fmt"
@@ -16,6 +17,7 @@ import (
 	"strings"
 	"syscall"
 
+	"github.com/inconshreveable/mousetrap"
 	"github.com/spf13/cobra"
 
 	"runsheet.example/cmd/runsheet/internal/deliver"
@@ -60,7 +62,34 @@ func Main() int {
 	debug.SetGCPercent(gcPercent)
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
-	return run(ctx, os.Args[1:], streams{os.Stdin, os.Stdout, os.Stderr})
+	io := streams{os.Stdin, os.Stdout, os.Stderr}
+	if cobra.MousetrapHelpText = ""; mousetrap.StartedByExplorer() {
+		return runClicked(ctx, os.Args[1:], io)
+	}
+	return run(ctx, os.Args[1:], io)
+}
+
+// runClicked runs the program for Windows Explorer, which closes the window when
+// the program ends: a failure waits until it is read.
+func runClicked(ctx context.Context, args []string, io streams) int {
+	code := run(ctx, clicked(args), io)
+	if code != exitDone && ctx.Err() == nil {
+		fmt.Fprintln(io.err, "Press Enter to close this window.")
+		_, _ = bufio.NewReader(io.in).ReadString('\n')
+	}
+	return code
+}
+
+// clicked is the command line that a double click in Windows Explorer, or a folder
+// dropped on the program, stands for: opening the page. On macOS a file beside the
+// program does so (see cmd/runsheet/release).
+func clicked(args []string) []string {
+	if len(args) > 0 {
+		if _, err := os.Stat(args[0]); err != nil {
+			return args
+		}
+	}
+	return append([]string{"open"}, args...)
 }
 
 func run(ctx context.Context, args []string, io streams) int {
