@@ -11,6 +11,8 @@ const (
 	SheetMedicines Sheet = "medicines"
 	SheetLabs      Sheet = "labs"
 	SheetEvents    Sheet = "events"
+	// SheetAnswers holds what the person says to findings. An empty log has none.
+	SheetAnswers Sheet = "answers"
 )
 
 // Kind is how a column's cells are read.

@@ -67,7 +67,7 @@ var sections = []struct {
 	rows  []Row
 }{
 	{SheetSessions, sessionRows}, {SheetChecks, checkRows}, {SheetReadings, readingRows}, {SheetMedicines, medicineRows},
-	{SheetLabs, labRows}, {SheetEvents, eventRows}, {"", statedRows}, {"", computedRows},
+	{SheetLabs, labRows}, {SheetEvents, eventRows}, {SheetAnswers, answerRows}, {"", statedRows}, {"", computedRows},
 }
 
 // What the rows hold, each in their order.

@@ -163,3 +163,14 @@ var eventRows = []Row{
 	{Field: "event_water", Codes: []Measurement{ours(ProfileEvent, PhaseAny, AtMoment, "Event with water or dialysate", nil, "water-event", "Water or dialysate event")}},
 	{Field: "event_other", Codes: []Measurement{named(ProfileEvent, PhaseAny, AtMoment, nil, "other-event", "Other event during dialysis")}},
 }
+
+// answerRows are the columns of an answer to a finding.
+var answerRows = []Row{
+	only(cell(KindText, "session", "Session", PartPlan, ByAll, 13, "the session that the finding is about, if it is about one")),
+	only(cell(KindText, "sheet", "Sheet", PartPlan, ByAll, 11, "the sheet of the cell")),
+	only(cell(KindText, "column", "Column", PartPlan, ByAll, 20, "the column of the cell")),
+	only(cell(KindText, "value", "Value", PartBefore, ByAll, 14, "what the finding says is written there; the answer counts as long as it is")),
+	only(required(cell(KindText, "rule", "Rule", PartBefore, ByAll, 20, "the id of the rule"))),
+	only(cell(KindDate, "answered_on", "Answered on", PartOther, ByAll, 11, "the day of the answer")),
+	only(cell(KindText, "reason", "Why it is right", PartOther, ByAll, 42, "why it is right, in your words")),
+}

@@ -56,6 +56,7 @@ type aboutReader struct {
 // readAbout reads the tables in an order that lets the later ones use the
 // declared zone, date style and decimal mark.
 func (r *reader) readAbout(at spot, tables []*AboutPart) {
+	r.named(at.cell.File, at.cell.Sheet, "log")
 	single := map[string]*AboutPart{}
 	for _, name := range []string{"log", "patient", "clinic"} {
 		at.cell.Heading = name

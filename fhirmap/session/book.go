@@ -59,6 +59,10 @@ func (r *reader) missingSheet(book Book, name string) issue.Finding {
 
 // readTable reads one sheet of a book.
 func (r *reader) readTable(book Book, t BookTable) {
+	r.named(book.Source.Name, t.Tab, string(t.Sheet))
+	if t.Sheet == SheetAnswers {
+		defer r.holdsNothingBack(r.wholeFile)
+	}
 	s := &sheetReader{file: book.Source.Name, tab: t.Tab, sheet: t.Sheet, findings: &r.collector, headings: t.Headings, row: Row{Number: t.HeadingRow}}
 	if !s.bind() {
 		return

@@ -19,6 +19,7 @@ const (
 	SheetMedicines = profiles.SheetMedicines
 	SheetLabs      = profiles.SheetLabs
 	SheetEvents    = profiles.SheetEvents
+	SheetAnswers   = profiles.SheetAnswers
 )
 
 // The kinds of column.

@@ -28,10 +28,15 @@ type Log struct {
 	Sources []Source
 	// Location is the log's time zone; nil when it could not be read.
 	Location *time.Location
+	// Answers are what the person says to findings, in the order of their rows.
+	Answers []Answer
 	// Today is the day the log was read on, zero when not known.
 	Today time.Time
 	// Tally counts the rows and cells of the sources.
 	Tally Tally
+
+	// sheetNames are the sheets by the file and tab that cells of them name.
+	sheetNames map[fileTab]string
 }
 
 // Source is one file of the log.

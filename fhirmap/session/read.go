@@ -76,7 +76,7 @@ func ReadFS(files fs.FS, opts Options) (*Log, []issue.Finding, error) {
 }
 
 // sheets are the files of a log in the order they are read.
-var sheets = []Sheet{SheetSessions, SheetChecks, SheetReadings, SheetMedicines, SheetLabs, SheetEvents}
+var sheets = []Sheet{SheetSessions, SheetChecks, SheetReadings, SheetMedicines, SheetLabs, SheetEvents, SheetAnswers}
 
 // Sheets are the files of a log, without their ending, in the order they are
 // read.
@@ -205,6 +205,10 @@ func (r *reader) readSheet(files fs.FS, name string, sheet Sheet) error {
 	if name == "" {
 		return nil
 	}
+	r.named(name, "", string(sheet))
+	if sheet == SheetAnswers {
+		defer r.holdsNothingBack(r.wholeFile)
+	}
 	text, ok, err := r.text(files, name)
 	if err != nil || !ok {
 		return err
@@ -260,6 +264,8 @@ func (r *reader) readRows(s *sheetReader) {
 		r.readLabs(s)
 	case SheetEvents:
 		r.readEvents(s)
+	case SheetAnswers:
+		r.readAnswers(s)
 	}
 	r.reportConversions(s)
 	for i := range r.log.Sources {

@@ -85,7 +85,7 @@ func templateFiles(opts TemplateOptions) ([]templateFile, error) {
 		{aboutFile, crlf(text.Bytes())},
 	}
 	for _, sheet := range sheets {
-		if opts.Short && sheet == SheetChecks {
+		if opts.Short && sheet == SheetChecks || sheet == SheetAnswers {
 			continue
 		}
 		data, err := headingsOf(opts.Clinic.Units.ColumnsOf(sheet))

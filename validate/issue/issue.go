@@ -17,6 +17,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 )
 
 // Severity is how much a finding matters. The zero value is Information.
@@ -155,18 +156,41 @@ type Finding struct {
 // SetCounted sets Value to what was counted in the log.
 func (f *Finding) SetCounted(t Text) { f.Counted, f.Value = t, t.String() }
 
-// Acceptance is somebody's decision that a finding may stay until a day.
+// Acceptance is somebody's decision that a finding may stay: the unit's, until a
+// day, or the answer of the person who keeps the log.
 type Acceptance struct {
 	Reason string `json:"reason"`
-	// Until is the last day on which it holds, as YYYY-MM-DD.
-	Until string `json:"until"`
-	By    string `json:"by"`
+	// Until is the last day on which it holds, as YYYY-MM-DD; "" for an answer.
+	Until string `json:"until,omitempty"`
+	By    string `json:"by,omitempty"`
+	// Answered is the day of an answer as YYYY-MM-DD, or "unknown"; "" for the
+	// decision of a unit.
+	Answered string `json:"answered,omitempty"`
 }
 
-// String writes the acceptance as people read it.
-func (a *Acceptance) String() string {
-	return "until " + a.Until + " by " + a.By + ": " + a.Reason
+// Word is what a finding is that somebody accepts.
+func (a *Acceptance) Word() string {
+	if a.Answered != "" {
+		return "answered"
+	}
+	return "accepted"
 }
+
+// Text is the acceptance as people read it after its word.
+func (a *Acceptance) Text() Text {
+	day, err := time.Parse(time.DateOnly, a.Answered)
+	switch {
+	case a.Answered == "":
+		return Literal("until " + a.Until + " by " + a.By + ": " + a.Reason)
+	case err != nil:
+		return Literal(a.Reason)
+	default:
+		return T("on {}: {}", Date(day), a.Reason)
+	}
+}
+
+// String writes the acceptance in English.
+func (a *Acceptance) String() string { return a.Text().String() }
 
 // Counts reports whether a finding of this severity decides about the whole: it
 // is not accepted.

@@ -6,6 +6,11 @@ package issue
 var germanTexts = map[string]string{
 	// The frame.
 	"error": "Fehler", "warning": "Warnung", "note": "Hinweis", "session": "Sitzung",
+	"answered": "beantwortet", "accepted": "hingenommen", "on {}: {}": "am {}: {}",
+	"no finding matches this answer any more":                              "zu dieser Antwort gibt es keinen Befund mehr",
+	"a mistake cannot be answered, only mended":                            "ein Fehler lässt sich nicht beantworten, nur berichtigen",
+	"the value has changed since this answer, so the finding counts again": "der Wert hat sich seit dieser Antwort geändert, daher zählt der Befund wieder",
+	"nothing to do; you can take the row out":                              "nichts zu tun; Sie können die Zeile herausnehmen",
 	"written": "da steht", "expected": "erwartet", "see also": "auch", "from": "aus", "to mend": "zu tun", "rule": "Regel",
 	"and {} more of this kind: {}":             "und {} weitere dieser Art: {}",
 	"not all are shown here: --all shows each": "hier stehen nicht alle: --all zeigt jede einzeln",

@@ -70,6 +70,10 @@ var logRules = []Rule{
 		"a value that cannot be read cannot be used", logFormat,
 		"correct the value"},
 
+	{"log-answer-void", LayerLog, Information, logInfo,
+		"an answer to a finding is about a warning or a note that is still there, and about the value that it was given for",
+		"an answer left over from another value would hide a mistake", logFormat,
+		"look at the cell again: mend it, or answer anew; you can take the row of the old answer out"},
 	{"log-cell-missing", LayerLog, Error, logRequired,
 		"a cell the row cannot do without is filled in",
 		"a treatment without date, start or status cannot be placed in the record", logFormat,

@@ -194,7 +194,7 @@ func (l *junitList) String() string {
 		rule, _ := issue.Lookup(r.id)
 		fmt.Fprintf(&b, "\n%s %s, against the rule: %s\n", r.severity, r.id, rule.What)
 		if r.accepted != nil {
-			fmt.Fprintf(&b, "  accepted %s\n", r.accepted)
+			fmt.Fprintf(&b, "  %s %s\n", r.accepted.Word(), r.accepted)
 		}
 		for _, place := range r.places {
 			fmt.Fprintf(&b, "  at %s\n", place)

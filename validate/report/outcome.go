@@ -136,7 +136,7 @@ func source(f issue.Finding) string {
 func diagnostics(f issue.Finding) string {
 	var parts []string
 	if f.Accepted != nil {
-		parts = append(parts, "accepted "+f.Severity.String()+" "+f.Accepted.String())
+		parts = append(parts, f.Accepted.Word()+" "+f.Severity.String()+" "+f.Accepted.String())
 	}
 	for _, p := range [...]struct{ name, text string }{
 		{"session", f.Session}, {"written", f.Value}, {"expected", f.Expected.String()}, {"to mend", f.Mend.String()},

@@ -237,7 +237,7 @@ func (p *textPrinter) cellIn(s *section, c issue.Cell) string {
 func (p *textPrinter) finding(s *section, f issue.Finding, explain bool) {
 	head := "  " + p.severity(f.Severity) + ": "
 	if f.Accepted != nil {
-		head = "  accepted " + p.severity(f.Severity) + ": "
+		head = "  " + p.say(f.Accepted.Word()) + " " + p.severity(f.Severity) + ": "
 	}
 	if at := p.place(s, f); at != "" {
 		head += at + ": "
@@ -258,7 +258,7 @@ func (p *textPrinter) finding(s *section, f issue.Finding, explain bool) {
 		p.detail("from", p.cellList(s, f.Cells))
 	}
 	if f.Accepted != nil {
-		p.detail("accepted", f.Accepted.String())
+		p.detail(f.Accepted.Word(), p.opts.Language.Text(f.Accepted.Text()))
 	}
 	if explain {
 		p.detail("to mend", f.Mend.String())

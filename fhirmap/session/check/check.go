@@ -39,7 +39,7 @@ func Check(log *session.Log, read []issue.Finding) []issue.Finding {
 	for i, s := range checked.Sessions {
 		log.Sessions[i].Broken = s.Broken
 	}
-	return findings
+	return answer(log, findings)
 }
 
 // run checks a log whose numbers are in the units of its columns.

@@ -108,7 +108,7 @@ func Names() string {
 	var out strings.Builder
 	out.WriteString("Columns are named as the log heads them, or without the unit (weight_before):\n\n")
 	sheet, line := session.Columns[0].Sheet, "  "+string(session.Columns[0].Sheet)+":"
-	for _, c := range session.Columns {
+	for _, c := range mappable() {
 		name := c.Name
 		if !strings.HasPrefix(name, string(c.Field)) {
 			name += "/" + string(c.Field)

@@ -184,7 +184,7 @@ func parseTarget(written string, within session.Sheet, unit string) (target, err
 		return target{}, fmt.Errorf("to = %q: the group is for %s", written, within)
 	}
 	t := target{sheet: session.Sheet(sheet)}
-	for _, c := range session.Columns {
+	for _, c := range mappable() {
 		if c.Sheet != t.sheet || c.Name != name && string(c.Field) != name {
 			continue
 		}
@@ -193,11 +193,17 @@ func parseTarget(written string, within session.Sheet, unit string) (target, err
 	return target{}, fmt.Errorf("to = %q: %w", written, noColumn(t.sheet, name))
 }
 
+// mappable are the columns that a foreign sheet can have: nobody keeps answers
+// to findings in one.
+func mappable() []session.Column {
+	return slices.DeleteFunc(slices.Clone(session.Columns), func(c session.Column) bool { return c.Sheet == session.SheetAnswers })
+}
+
 // noColumn says that the log has no such column: it proposes those of that
 // name in other sheets, else the one nearest in spelling in its own.
 func noColumn(sheet session.Sheet, name string) error {
 	var own, same []string
-	for _, c := range session.Columns {
+	for _, c := range mappable() {
 		for _, n := range slices.Compact([]string{c.Name, string(c.Field)}) {
 			if c.Sheet == sheet {
 				own = append(own, n)

@@ -107,7 +107,7 @@ func (t *table) readWords() error {
 	for _, name := range slices.Sorted(maps.Keys(t.entry.Words)) {
 		of := map[string]string{}
 		known := false
-		for _, c := range session.Columns {
+		for _, c := range mappable() {
 			if c.Name == name || string(c.Field) == name {
 				known, name = true, c.Name
 				for theirs, ours := range t.entry.Words[name] {

@@ -199,7 +199,7 @@ func (c *classifier) ownWord() bool {
 
 func (c *classifier) rowOf(accepted func(term string) bool) bool {
 	text := folded(withoutUnit(c.out.heading))
-	for _, column := range session.Columns {
+	for _, column := range mappable() {
 		for _, term := range heard(column.Field) {
 			if accepted(term) && contains(text, strings.Fields(text), term) {
 				c.found[aField] = strings.TrimPrefix(term, "=")

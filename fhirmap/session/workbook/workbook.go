@@ -67,6 +67,7 @@ var dataSheets = []dataSheet{
 	{session.SheetMedicines, "Medicines"},
 	{session.SheetLabs, "Labs"},
 	{session.SheetEvents, "Events"},
+	{session.SheetAnswers, "Answers"},
 }
 
 // The rows of a data sheet that Write lays out.

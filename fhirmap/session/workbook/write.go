@@ -63,15 +63,15 @@ func (w *writer) do(err error) {
 	}
 }
 
-// sheets are the tables that the workbook gets: a short one goes without the
-// checks unless the content has some.
+// sheets are the tables that the workbook gets: it goes without answers, and a
+// short one without checks, unless the content has some.
 func (w *writer) sheets() []dataSheet {
-	if !w.opts.Short {
-		return dataSheets
-	}
 	return slices.DeleteFunc(slices.Clone(dataSheets), func(d dataSheet) bool {
-		if d.sheet != session.SheetChecks || w.opts.Content == nil {
-			return d.sheet == session.SheetChecks
+		if d.sheet != session.SheetAnswers && (d.sheet != session.SheetChecks || !w.opts.Short) {
+			return false
+		}
+		if w.opts.Content == nil {
+			return true
 		}
 		_, filled := w.opts.Content.Table(d.sheet)
 		return !filled

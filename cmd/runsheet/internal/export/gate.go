@@ -131,7 +131,7 @@ func (g *gate) blame(f issue.Finding) bool {
 	if cause < 0 {
 		return false
 	}
-	g.findings[cause].Severity = issue.Error
+	g.findings[cause].Severity, g.findings[cause].Accepted = issue.Error, nil
 	for _, s := range g.log.Sessions {
 		s.Broken = s.Broken || g.findings[cause].Session == "" || s.ID == g.findings[cause].Session
 	}

@@ -1,0 +1,151 @@
+package check
+
+import (
+	"slices"
+	"strings"
+	"testing"
+	"testing/fstest"
+	"time"
+
+	"runsheet.example/fhirmap/session"
+	"runsheet.example/validate/issue"
+)
+
+// month is a made-up month with a warning at weight_after_kg of 2025-11-09a and
+// with notes.
+func monthWith(t *testing.T, answers string) (*session.Log, []issue.Finding) {
+	t.Helper()
+	folder := folderOf(t, "../../../testdata/month")
+	if answers != "" {
+		folder["answers.csv"] = &fstest.MapFile{Data: []byte(answers)}
+	}
+	log, found, err := session.ReadFS(folder, session.Options{Today: time.Date(2025, 11, 20, 0, 0, 0, 0, time.UTC)})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return log, Check(log, found)
+}
+
+const answerHeadings = "rule,session,sheet,column,value,answered_on,reason\n"
+
+func TestAnswersCountForTheirFindingAlone(t *testing.T) {
+	_, without := monthWith(t, "")
+	_, warnings, _ := issue.Count(without)
+	for name, test := range map[string]struct {
+		answers string
+		fewer   int // warnings that count
+		shown   string
+		void    []string
+	}{
+		"the finding":   {"clin-uf-weights,2025-11-09a,sessions,weight_after_kg,71.3,2025-11-10,two more cups\n", 1, "on 10 November 2025: two more cups", nil},
+		"without a day": {"clin-uf-weights,2025-11-09a,Sessions,weight_after_kg,71.3,,r\n", 1, "r", nil},
+		"other value":   {"clin-uf-weights,2025-11-09a,sessions,weight_after_kg,71.2,2025-11-10,r\n", 0, "", []string{"information the value has changed since this answer, so the finding counts again"}},
+		"other session": {"clin-uf-weights,2025-11-08a,sessions,weight_after_kg,71.3,2025-11-10,r\n", 0, "", []string{"information no finding matches this answer any more"}},
+		"other rule":    {"clin-unusual,2025-11-09a,sessions,weight_after_kg,71.3,2025-11-10,r\n", 0, "", []string{"information no finding matches this answer any more"}},
+		"other column":  {"clin-uf-weights,2025-11-09a,sessions,weight_before_kg,71.3,2025-11-10,r\n", 0, "", []string{"information no finding matches this answer any more"}},
+		"given twice": {strings.Repeat("clin-uf-weights,2025-11-09a,sessions,weight_after_kg,71.3,2025-11-10,r\n", 2), 1, "on 10 November 2025: r",
+			[]string{"information no finding matches this answer any more"}},
+		"empty row": {",,,,,,\n", 0, "", nil},
+	} {
+		log, findings := monthWith(t, answerHeadings+test.answers)
+		if _, now, _ := issue.Count(findings); now != warnings-test.fewer {
+			t.Errorf("%s: %d warnings count, without answers %d", name, now, warnings)
+		}
+		var shown string
+		var void []string
+		for _, f := range findings {
+			if f.Accepted != nil {
+				shown = f.Accepted.String()
+			}
+			if f.Rule == "log-answer-void" {
+				void = append(void, f.Severity.String()+" "+f.Details.String())
+			}
+		}
+		if shown != test.shown || !slices.Equal(void, test.void) {
+			t.Errorf("%s: shown %q, void %q", name, shown, void)
+		}
+		if len(findings) < len(without) {
+			t.Errorf("%s: a finding is gone", name)
+		}
+		for _, s := range log.Sessions {
+			if s.Broken {
+				t.Errorf("%s: %s is held back", name, s.ID)
+			}
+		}
+	}
+}
+
+// What a page writes down for a finding is what answers it, for each finding of
+// the logs at hand that can be answered; mistakes cannot.
+func TestEveryAnswerableFindingIsAnsweredByItsKey(t *testing.T) {
+	log, findings := monthWith(t, "")
+	rows, n := answerHeadings, 0
+	for _, f := range findings {
+		key, ok := log.AnswerKey(f)
+		if f.Severity == issue.Error && ok {
+			t.Errorf("a mistake can be answered: %s", f.Rule)
+		}
+		if !ok {
+			continue
+		}
+		n++
+		cells := key.Texts("2025-11-20", "r")
+		var row []string
+		for _, heading := range strings.Split(strings.TrimSpace(answerHeadings), ",") {
+			row = append(row, `"`+strings.ReplaceAll(cells[heading], `"`, `""`)+`"`)
+		}
+		rows += strings.Join(row, ",") + "\n"
+	}
+	_, answered := monthWith(t, rows)
+	for _, f := range answered {
+		if f.Accepted != nil {
+			n--
+		}
+		if f.Rule == "log-answer-void" {
+			t.Errorf("void: %v %s %s", f.Cells, f.Value, f.Details)
+		}
+	}
+	if n != 0 || len(answered) != len(findings) {
+		t.Errorf("%d findings were not answered; %d findings, before %d", n, len(answered), len(findings))
+	}
+}
+
+// An answer to a mistake does not count, and a file of answers that cannot be
+// read holds nothing back.
+func TestMistakesCannotBeAnswered(t *testing.T) {
+	folder := folderOf(t, "../../../testdata/month")
+	s := open(t, folder, "sessions.csv")
+	*s.cell(t, s.heldRow(t, 3), "weight_before_kg") = "7111"
+	s.save(folder, "sessions.csv")
+	check := func(answers string) (*session.Log, []issue.Finding) {
+		folder["answers.csv"] = &fstest.MapFile{Data: []byte(answers)}
+		log, found, err := session.ReadFS(folder, session.Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return log, Check(log, found)
+	}
+	log, findings := check("no headings\n")
+	held := 0
+	for _, s := range log.Sessions {
+		if s.Broken {
+			held++
+		}
+	}
+	if held != 1 {
+		t.Errorf("%d sessions are held back", held)
+	}
+	at := slices.IndexFunc(findings, func(f issue.Finding) bool { return f.Severity == issue.Error && f.Value == "7111" })
+	if at < 0 {
+		t.Fatal("no mistake")
+	}
+	f := findings[at]
+	_, findings = check(answerHeadings + strings.Join([]string{f.Rule, f.Session, "sessions", "weight_before_kg", "7111", "2025-11-20", "r"}, ",") + "\n")
+	at = slices.IndexFunc(findings, func(f issue.Finding) bool { return f.Rule == "log-answer-void" })
+	if at < 0 || findings[at].Severity != issue.Warning || findings[at].Details.String() != "a mistake cannot be answered, only mended" {
+		t.Errorf("found %v", findings)
+	}
+	if !slices.ContainsFunc(findings, func(f issue.Finding) bool { return f.Severity == issue.Error && f.Value == "7111" && f.Accepted == nil }) {
+		t.Error("the mistake is answered")
+	}
+}
