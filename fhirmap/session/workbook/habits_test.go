@@ -117,7 +117,7 @@ func TestHeadingsSurviveWhatPeopleDo(t *testing.T) {
 	data := bookOf(t, files, Options{})
 	changes := map[string]func(*excelize.File) error{
 		"hidden names deleted": func(f *excelize.File) error {
-			for _, d := range dataSheets {
+			for _, d := range new(writer).sheets() {
 				if err := f.RemoveRow(d.tab, nameRow); err != nil {
 					return err
 				}

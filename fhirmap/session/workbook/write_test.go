@@ -165,8 +165,8 @@ func TestPagesAreOneWideWithTheirHeadings(t *testing.T) {
 				titled++
 			}
 		}
-		if titled != len(dataSheets) {
-			t.Errorf("%d sheets repeat their headings, want %d", titled, len(dataSheets))
+		if titled != len(new(writer).sheets()) {
+			t.Errorf("%d sheets repeat their headings, want %d", titled, len(new(writer).sheets()))
 		}
 		for _, sheet := range f.GetSheetList() {
 			layout, err := f.GetPageLayout(sheet)
@@ -197,7 +197,7 @@ func TestChecksAskAndNeverRefuse(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer f.Close()
-	for _, d := range dataSheets {
+	for _, d := range new(writer).sheets() {
 		checks := map[string]*excelize.DataValidation{}
 		all, err := f.GetDataValidations(d.tab)
 		if err != nil {
