@@ -169,7 +169,11 @@ func checkTerms(t *testing.T, folder, program string) {
 
 func checkBill(t *testing.T, folder, program string) {
 	t.Helper()
-	var out bill
+	var out struct {
+		Metadata     struct{ Component component }
+		Components   []component
+		Dependencies []struct{ DependsOn []string }
+	}
 	if err := json.Unmarshal([]byte(read(t, filepath.Join(folder, "sbom.cdx.json"))), &out); err != nil {
 		t.Fatal(err)
 	}

@@ -11,22 +11,6 @@ import (
 	"runsheet.example/cmd/runsheet/internal/cli"
 )
 
-// bill is a bill of materials by CycloneDX 1.6
-// (https://cyclonedx.org/docs/1.6/json/). It has no time and no serial number,
-// which would differ from build to build.
-type bill struct {
-	Format       string       `json:"bomFormat"`
-	Spec         string       `json:"specVersion"`
-	Version      int          `json:"version"`
-	Metadata     metadata     `json:"metadata"`
-	Components   []component  `json:"components"`
-	Dependencies []dependency `json:"dependencies"`
-}
-
-type metadata struct {
-	Component component `json:"component"`
-}
-
 type component struct {
 	Type    string `json:"type"`
 	Ref     string `json:"bom-ref"`
@@ -41,14 +25,11 @@ type hash struct {
 	Content   string `json:"content"`
 }
 
-type dependency struct {
-	Ref       string   `json:"ref"`
-	DependsOn []string `json:"dependsOn"`
-}
-
 // billOfMaterials lists Go's library and the modules linked into a program, as
-// its build information names them. That information has no edges between
-// modules, so all stand as dependencies of the program.
+// its build information names them, by CycloneDX 1.6
+// (https://cyclonedx.org/docs/1.6/json/). That information has no edges between
+// modules, so all stand as dependencies of the program. A time and a serial number,
+// which would differ from build to build, are left out.
 func billOfMaterials(program string) ([]byte, error) {
 	info, err := buildinfo.ReadFile(program)
 	if err != nil {
@@ -60,20 +41,22 @@ func billOfMaterials(program string) ([]byte, error) {
 	}
 	main := module("application", info.Main.Path, cli.Version)
 	main.Hashes = []hash{{"SHA-256", fmt.Sprintf("%x", sha256.Sum256(content))}}
-	out := bill{Format: "CycloneDX", Spec: "1.6", Version: 1, Metadata: metadata{main}}
-	out.Components = []component{module("library", "std", strings.TrimPrefix(info.GoVersion, "go"))}
+	components := []component{module("library", "std", strings.TrimPrefix(info.GoVersion, "go"))}
 	for _, m := range info.Deps {
 		if m.Replace != nil {
 			m = m.Replace
 		}
-		out.Components = append(out.Components, module("library", m.Path, m.Version))
+		components = append(components, module("library", m.Path, m.Version))
 	}
-	all := dependency{Ref: main.Ref}
-	for _, c := range out.Components {
-		all.DependsOn = append(all.DependsOn, c.Ref)
+	var all []string
+	for _, c := range components {
+		all = append(all, c.Ref)
 	}
-	out.Dependencies = []dependency{all}
-	text, err := json.MarshalIndent(out, "", " ")
+	text, err := json.MarshalIndent(map[string]any{
+		"bomFormat": "CycloneDX", "specVersion": "1.6", "version": 1,
+		"metadata": map[string]any{"component": main}, "components": components,
+		"dependencies": []any{map[string]any{"ref": main.Ref, "dependsOn": all}},
+	}, "", " ")
 	return append(text, '\n'), err
 }
 
