@@ -208,14 +208,16 @@ func TestTrendsOfFewReadings(t *testing.T) {
 
 // An input that is not finite names itself, and only the first of two does.
 func TestComputeNamesTheInputThatIsNotFinite(t *testing.T) {
-	m, _ := MethodByID("urr")
 	for _, c := range []struct {
+		id   string
 		in   Inputs
 		want string
 	}{
-		{Inputs{"urea_before": math.Inf(1), "urea_after": math.NaN()}, "urea before dialysis is not a finite number"},
-		{Inputs{"urea_before": 20, "urea_after": math.NaN()}, "urea after dialysis is not a finite number"},
+		{"urr", Inputs{"urea_before": math.Inf(1), "urea_after": math.NaN()}, "urea before dialysis is not a finite number"},
+		{"urr", Inputs{"urea_before": 20, "urea_after": math.NaN()}, "urea after dialysis is not a finite number"},
+		{"uf-rate-mean", Inputs{"uf_removed": math.NaN(), "treated_time": 180}, Spec("uf_removed").Name + " is not a finite number"}, // as people call it
 	} {
+		m, _ := MethodByID(c.id)
 		if r := m.Compute(c.in); r.WhyNot != c.want {
 			t.Errorf("%v: %q, want %q", c.in, r.WhyNot, c.want)
 		}

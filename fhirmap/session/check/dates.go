@@ -185,10 +185,10 @@ func (c *checker) otherYear() bool {
 			return true
 		}
 	}
-	if n > fewest && float64(exact) >= share {
+	if float64(exact) >= share {
 		off = append(off, beside...)
 	}
-	if n > fewest && float64(agree) >= share {
+	if float64(agree) >= share {
 		if 3*exact > 2*n && float64(exact) < share { // the name is nearly always the day
 			off = append(off, countedUp(dated)...)
 		}

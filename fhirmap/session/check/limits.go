@@ -109,11 +109,7 @@ func (c *checker) compare(s *session.Session, field, limited session.Field, v se
 		c.doubt(f, s)
 		return
 	}
-	if lost {
-		f.Details = issue.T("{}: {}", f.Details, side(scaled > l.SoftHigh))
-	} else {
-		f.Details = issue.T("the {} is unusual: {}", name(field), side(scaled > l.SoftHigh))
-	}
+	f.Details = issue.T("the {} is unusual: {}", name(field), side(scaled > l.SoftHigh))
 	if verdict == plausible.NearlyUsual {
 		f.Severity = issue.Information
 	}

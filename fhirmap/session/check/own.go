@@ -149,7 +149,7 @@ func (c *checker) unlike(s *session.Session, column string, e entry, n map[strin
 		return
 	}
 	meant := issue.Literal(session.Nearest(strings.ToLower(e.text), words))
-	if meant.IsZero() && len(words) > 0 && len(e.text) == 1 {
+	if meant.IsZero() && len(e.text) == 1 {
 		meant = issue.Or(words)
 	}
 	fact, others, least := strings.Contains(column, " "), len(n)-1, fewest

@@ -45,7 +45,7 @@ func (c *checker) untreated(s *session.Session) bool {
 	f.Cells = append(f.Cells, s.Reason.Cell)
 	c.add(f, s)
 	for i, g := range c.read {
-		if g.Rule == "log-cell-missing" && len(g.Cells) > 0 && g.File == f.File && g.Cells[0].Sheet == status.Sheet && g.Cells[0].Row == status.Row {
+		if g.Rule == "log-cell-missing" && g.File == f.File && g.Cells[0].Sheet == status.Sheet && g.Cells[0].Row == status.Row {
 			c.read[i].Rule = ""
 		}
 	}

@@ -90,10 +90,7 @@ func (c *checker) otherHour(s *session.Session) bool {
 	if !ok || usual.first.n <= 2*fewest || max(usual.first.spread, usual.last.spread) > steady || min(first, last) >= 0 {
 		return false
 	}
-	by := float64(hour) // later than they were taken
-	if first < 0 {
-		by = -hour
-	}
+	by := math.Copysign(hour, first) // later than they were taken
 	if math.Abs(first-by-usual.first.mid) > near || math.Abs(last+by-usual.last.mid) > near {
 		return false
 	}
