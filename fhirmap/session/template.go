@@ -39,32 +39,37 @@ var readMeFirst string
 // The folder must not exist yet: [fs.ErrExist] otherwise, and nothing is
 // written. It appears whole or not at all, readable by its owner only.
 func WriteTemplate(dir string, opts TemplateOptions) error {
-	if _, err := os.Lstat(dir); err == nil {
-		return fmt.Errorf("%s: %w; an existing log is never written over", dir, fs.ErrExist)
-	} else if !errors.Is(err, fs.ErrNotExist) {
-		return fmt.Errorf("writing the empty log: %w", err)
-	}
 	files, err := templateFiles(opts)
 	if err != nil {
 		return err
+	}
+	return writeNew(dir, files)
+}
+
+// writeNew writes a log folder that must not exist yet.
+func writeNew(dir string, files []templateFile) error {
+	if _, err := os.Lstat(dir); err == nil {
+		return fmt.Errorf("%s: %w; an existing log is never written over", dir, fs.ErrExist)
+	} else if !errors.Is(err, fs.ErrNotExist) {
+		return fmt.Errorf("writing the log: %w", err)
 	}
 	dir = filepath.Clean(dir)
 	// A temporary folder beside the target can be renamed in one step.
 	temp, err := os.MkdirTemp(filepath.Dir(dir), "."+filepath.Base(dir)+"-")
 	if err != nil {
-		return fmt.Errorf("writing the empty log: %w", err)
+		return fmt.Errorf("writing the log: %w", err)
 	}
 	if err = writeAll(temp, files); err == nil {
 		err = os.Rename(temp, dir)
 	}
 	if err != nil {
 		os.RemoveAll(temp)
-		return fmt.Errorf("writing the empty log to %s: %w", dir, err)
+		return fmt.Errorf("writing the log to %s: %w", dir, err)
 	}
 	return nil
 }
 
-// templateFile is one file of an empty log.
+// templateFile is one file of a new log.
 type templateFile struct {
 	name string
 	data []byte
@@ -139,15 +144,17 @@ func headingsOf(columns []Column) ([]byte, error) {
 	for _, c := range columns {
 		names = append(names, c.Name)
 	}
+	return csvOf([][]string{names})
+}
+
+// csvOf is a CSV file of rows.
+func csvOf(rows [][]string) ([]byte, error) {
 	var out bytes.Buffer
 	out.Write(bomUTF8)
 	w := csv.NewWriter(&out)
 	w.UseCRLF = true
-	if err := w.Write(names); err != nil {
-		return nil, fmt.Errorf("writing the headings: %w", err)
-	}
-	w.Flush()
-	return out.Bytes(), w.Error()
+	err := w.WriteAll(rows)
+	return out.Bytes(), err
 }
 
 func writeAll(dir string, files []templateFile) error {

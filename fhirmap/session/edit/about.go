@@ -108,11 +108,7 @@ func write(f *file, key, text string) []byte {
 	table, _, name := splitKey(key)
 	value := session.TOMLString(text)
 	if name == "weekdays" {
-		var days []string
-		for _, day := range strings.FieldsFunc(text, func(r rune) bool { return strings.ContainsRune(",; ", r) }) {
-			days = append(days, session.TOMLString(day))
-		}
-		value = "[" + strings.Join(days, ", ") + "]"
+		value = session.TOMLList(text)
 	}
 	end := "\n"
 	if len(old) == 0 || strings.Contains(string(old), "\r\n") {

@@ -32,6 +32,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 	"unicode/utf8"
@@ -287,6 +288,9 @@ func (l *Log) emptySheet(sheet session.Sheet) []byte {
 	return []byte(strings.Join(names, string(delimiter)) + "\r\n")
 }
 
+// lineEnds are the line ends within a text.
+var lineEnds = regexp.MustCompile("\r+\n")
+
 // checked refuses what would make a file unreadable, and writes line ends as
 // a reader of CSV files returns them.
 func checked(text string) (string, error) {
@@ -298,7 +302,7 @@ func checked(text string) (string, error) {
 	case !utf8.ValidString(text):
 		return "", errors.New("the text is not UTF-8")
 	}
-	return strings.ReplaceAll(text, "\r\n", "\n"), nil
+	return lineEnds.ReplaceAllString(text, "\n"), nil
 }
 
 // plain says what could not be done and why, in words for the person.

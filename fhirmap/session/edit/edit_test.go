@@ -357,7 +357,7 @@ func TestChangesAreReadBackAndUndone(t *testing.T) {
 				t.Fatal(err)
 			}
 			for at, text := range want {
-				if got := again.Cell(session.SheetSessions, at[0].(int), at[1].(string)); got != strings.ReplaceAll(text, "\r\n", "\n") {
+				if got := again.Cell(session.SheetSessions, at[0].(int), at[1].(string)); got != lineEnds.ReplaceAllString(text, "\n") {
 					t.Fatalf("%v reads %q, want %q, in %q", at, got, text, now)
 				}
 			}
