@@ -41,7 +41,9 @@ type ruleWords struct{ what, why, mend string }
 // the advice of rules.
 var germanCatalogue = sync.OnceValue(func() map[string]string {
 	texts := maps.Clone(germanTexts)
-	maps.Copy(texts, germanReport)
+	for _, more := range []map[string]string{germanReport, germanColumns, germanPages} {
+		maps.Copy(texts, more)
+	}
 	for _, row := range profiles.Rows() {
 		if row.Name.English != "" {
 			texts[row.Name.English] = row.Name.German

@@ -47,7 +47,8 @@ type Options struct {
 	// From and To are the first and the last day of the sessions to write;
 	// zero means no limit. Computed values still use the other sessions.
 	From, To time.Time
-	// Out is the folder or file; empty writes to Stdout.
+	// Out is the folder or file; empty writes one file to Stdout: the one Bundle,
+	// or a zip of the folder.
 	Out    string
 	Stdout io.Writer
 	Force  bool

@@ -25,7 +25,7 @@ type place interface {
 }
 
 func newPlace(opts Options) (place, error) {
-	if !opts.Form.OneBundle() && len(opts.Recipients) == 0 {
+	if !opts.Form.OneBundle() && len(opts.Recipients) == 0 && opts.Stdout == nil {
 		return output.NewFolder(opts.Out, opts.Force, manifest.Ours)
 	}
 	ours := isBundle

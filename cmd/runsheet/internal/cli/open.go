@@ -1,0 +1,73 @@
+package cli
+
+import (
+	"fmt"
+	"os"
+	"path/filepath"
+
+	"github.com/google/uuid"
+	"github.com/spf13/cobra"
+
+	"runsheet.example/cmd/runsheet/internal/open"
+	"runsheet.example/fhirmap/session/workbook"
+)
+
+const openHelp = `Shows a log as pages in the browser: write treatments down, see at each field what
+looks wrong and why, and hand the log over. The pages are served on this computer
+and to this computer only; nothing leaves it.
+
+LOG is a log folder; without it, it is the folder "Runsheet log" in your home
+folder. A log that is not there can be begun on the page. Each save keeps the
+files before it (the last 50), and can be undone.
+
+It ends with Close on the page, with Ctrl-C, or 60 minutes after the last page.
+` + exitStatusHelp
+
+const openExample = `  runsheet open
+  runsheet open november
+  runsheet open november --no-browser`
+
+func newOpenCmd(io streams) *cobra.Command {
+	var noBrowser bool
+	cmd := &cobra.Command{
+		Use:     "open [LOG]",
+		Short:   "Show a log as pages in the browser, on this computer only",
+		Long:    openHelp,
+		Example: openExample,
+		Args:    cobra.MaximumNArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			opts := open.Options{Tool: tool, Browser: open.StartBrowser, Say: func(line string) { fmt.Fprintln(io.err, line) }}
+			if noBrowser {
+				opts.Browser = nil
+			}
+			var err error
+			if opts.Log, err = logToOpen(args); err != nil {
+				return err
+			}
+			id, err := uuid.NewRandom()
+			if err != nil {
+				return fmt.Errorf("making the log's id: %w", err)
+			}
+			opts.LogID = id.String()
+			boundMemory()
+			return open.Serve(cmd.Context(), opts)
+		},
+	}
+	cmd.Flags().BoolVar(&noBrowser, "no-browser", false, "do not start a browser; print what to open instead")
+	return cmd
+}
+
+// logToOpen is the folder of the log as a whole path, since the page shows it.
+func logToOpen(args []string) (string, error) {
+	if len(args) == 0 {
+		home, err := os.UserHomeDir()
+		return filepath.Join(home, "Runsheet log"), err
+	}
+	if workbook.Named(args[0]) {
+		return "", wrongUse("%s is a workbook, which the pages do not change: fill it in with a spreadsheet program, or name a folder to begin a log in", args[0])
+	}
+	if info, err := os.Stat(args[0]); err == nil && !info.IsDir() {
+		return "", wrongUse("%s is a file; a log is a folder with sessions.csv in it", args[0])
+	}
+	return filepath.Abs(args[0])
+}

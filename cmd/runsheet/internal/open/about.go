@@ -1,0 +1,192 @@
+package open
+
+import (
+	"errors"
+	"fmt"
+	"net/http"
+	"slices"
+	"strings"
+
+	"runsheet.example/fhirmap/session"
+	"runsheet.example/fhirmap/session/edit"
+	"runsheet.example/validate/issue"
+)
+
+// aboutPage is the questions about the person, the clinic, the prescriptions,
+// the access, the devices and the log.
+type aboutPage struct {
+	Parts    []*aboutPart
+	More     string // the table that has an empty part
+	Problems []problem
+	Found    []found // of no question
+}
+
+// aboutPart is one table of log.toml.
+type aboutPart struct {
+	Title, Help string
+	Table       string
+	Again       bool // one more can be added
+	Fields      []*field
+}
+
+// repeated are the tables of which a log may have several.
+var repeated = []string{"prescription", "access", "device"}
+
+// keptByProgram are the lines that a person has no reason to change.
+var keptByProgram = []string{"id", "format"}
+
+// newAboutPage asks the questions of log.toml; more is the table that one is to
+// be added to.
+func newAboutPage(f frame, l *edit.Log, c *checked, typed *form, more string) *aboutPage {
+	p := &aboutPage{More: more}
+	at := map[string][]*field{}
+	for i, r := range session.AboutRows {
+		if r.Key != "" {
+			continue
+		}
+		n := max(1, l.AboutParts(r.Part))
+		if r.Part == more {
+			n++
+		}
+		if !slices.Contains(repeated, r.Part) {
+			n = 1
+		}
+		for number := 1; number <= n; number++ {
+			part := &aboutPart{Title: f.say(r.Label), Table: r.Part, Again: number == n && slices.Contains(repeated, r.Part)}
+			if n > 1 {
+				part.Title = fmt.Sprintf("%s, %d", part.Title, number)
+			}
+			for _, q := range session.AboutRows[i+1:] {
+				if q.Key == "" {
+					break
+				}
+				if slices.Contains(keptByProgram, q.Key) {
+					continue
+				}
+				one := f.question(q, number, l, typed)
+				part.Fields = append(part.Fields, one)
+				at[q.Part+"."+q.Key] = append(at[q.Part+"."+q.Key], one)
+			}
+			p.Parts = append(p.Parts, part)
+		}
+	}
+	p.attach(f.Lang, c, at)
+	return p
+}
+
+// question is one line of log.toml as a field.
+func (f frame) question(q session.AboutRow, number int, l *edit.Log, typed *form) *field {
+	key := q.Part + "." + q.Key
+	if slices.Contains(repeated, q.Part) {
+		key = fmt.Sprintf("%s.%d.%s", q.Part, number, q.Key)
+	}
+	one := &field{Name: key, ID: strings.ReplaceAll(key, ".", "-"), Label: f.say(q.Label), Hint: f.say(q.Help), Text: l.About(key), Kind: "text"}
+	if typed != nil && typed.Has(key) {
+		if text := typed.Get(key); typed.isStale && text != one.Text {
+			one.IsStale, one.Now, one.Text = true, one.Text, text
+		} else {
+			one.Text = text
+		}
+	}
+	if len(q.Choices) > 0 {
+		one.Kind = "choice"
+		known := one.Text == ""
+		for _, word := range q.Choices {
+			label := f.say(word)
+			if label != word {
+				label += " (" + word + ")"
+			}
+			known = known || word == one.Text
+			one.Choices = append(one.Choices, choice{word, label, word == one.Text})
+		}
+		if !known {
+			one.Choices = append(one.Choices, choice{one.Text, one.Text, true})
+		}
+	}
+	return one
+}
+
+// attach puts findings about log.toml beside their questions. One about a table
+// that there are several of stands on top, with its line.
+func (p *aboutPage) attach(l issue.Language, c *checked, at map[string][]*field) {
+	if c == nil {
+		return
+	}
+	for _, f := range c.findings {
+		if len(f.Cells) == 0 || !strings.EqualFold(f.Cells[0].File, "log.toml") {
+			continue
+		}
+		one := foundOf(l, f)
+		if fields := at[f.Cells[0].Heading]; len(fields) == 1 {
+			fields[0].Found = append(fields[0].Found, one)
+		} else {
+			p.Found = append(p.Found, one)
+		}
+	}
+}
+
+func (s *server) about(w http.ResponseWriter, r *http.Request) {
+	l, f, ok := s.openLog(w, r)
+	if !ok {
+		return
+	}
+	if r.URL.Query().Has("saved") {
+		f.Said = f.say("Saved.")
+	}
+	s.renderAbout(w, http.StatusOK, f, newAboutPage(f, l, s.checks.of(l.Digest(), waitFound), nil, r.URL.Query().Get("more")))
+}
+
+func (s *server) renderAbout(w http.ResponseWriter, status int, f frame, p *aboutPage) {
+	f.Nav, f.Title, f.Data, f.Mistakes = "about", f.say("About you"), p, len(p.Problems) > 0
+	for _, part := range p.Parts {
+		for _, one := range part.Fields {
+			f.Mistakes = f.Mistakes || one.IsMistaken()
+		}
+	}
+	s.render(w, status, "about", f)
+}
+
+// saveAbout writes the answers that changed into log.toml.
+func (s *server) saveAbout(w http.ResponseWriter, r *http.Request) {
+	l, f, ok := s.openLog(w, r)
+	if !ok {
+		return
+	}
+	again := func(status int, stale bool, problems []problem) {
+		l, err := edit.Open(s.opts.Log)
+		if err != nil {
+			s.fail(w, r, http.StatusInternalServerError, err.Error())
+			return
+		}
+		f.Digest = l.Digest()
+		p := newAboutPage(f, l, nil, &form{r.PostForm, stale}, r.PostForm.Get("more"))
+		p.Problems = problems
+		s.renderAbout(w, status, f, p)
+	}
+	if r.PostForm.Get("digest") != l.Digest() {
+		again(http.StatusConflict, true, []problem{{"", f.say(otherwise)}})
+		return
+	}
+	var problems []problem
+	for _, part := range newAboutPage(f, l, nil, nil, r.PostForm.Get("more")).Parts {
+		for _, one := range part.Fields {
+			if text := strings.TrimSpace(r.PostForm.Get(one.Name)); r.PostForm.Has(one.Name) && text != one.Text {
+				if err := l.SetAbout(one.Name, text); err != nil {
+					problems = append(problems, problem{one.ID, err.Error()})
+				}
+			}
+		}
+	}
+	var changed *edit.ChangedError
+	if len(problems) > 0 {
+		again(http.StatusUnprocessableEntity, false, problems)
+	} else if err := l.Save(r.PostForm.Get("digest")); errors.As(err, &changed) {
+		again(http.StatusConflict, true, []problem{{"", f.say(otherwise)}})
+	} else if err != nil {
+		again(http.StatusInsufficientStorage, false, []problem{{"", err.Error()}})
+	} else if more, ok := strings.CutPrefix(r.PostForm.Get("do"), "more:"); ok && slices.Contains(repeated, more) {
+		http.Redirect(w, r, "/about?saved=1&more="+more+"#"+more, http.StatusSeeOther)
+	} else {
+		http.Redirect(w, r, "/about?saved=1", http.StatusSeeOther)
+	}
+}

@@ -1,0 +1,134 @@
+package open
+
+import (
+	"sync"
+	"time"
+
+	"runsheet.example/cmd/runsheet/internal/export"
+	"runsheet.example/fhirmap/session"
+	"runsheet.example/fhirmap/session/edit"
+	"runsheet.example/validate/issue"
+)
+
+// checked is a log as read and checked.
+type checked struct {
+	digest   string
+	log      *session.Log // nil if the log cannot be read
+	findings []issue.Finding
+	err      error
+	byRow    map[rowKey]*session.Session
+	found    map[rowKey]int // index of the counts of a session
+	counts   []counts
+	other    []issue.Finding // those of no session
+}
+
+// rowKey is a row of a sheet.
+type rowKey struct {
+	sheet session.Sheet
+	row   int
+}
+
+// counts are the numbers of findings of a session.
+type counts struct{ Mistakes, Looks, Answered int }
+
+// checker reads and checks the log in the background: a page does not wait for
+// the checks of a log of years.
+type checker struct {
+	dir     string
+	mu      sync.Mutex
+	last    *checked
+	running chan struct{} // closed when the run ends; nil when none runs
+}
+
+// of returns the findings about the log with a digest. If they are not there
+// within the time it returns nil, and the checks go on.
+func (c *checker) of(digest string, wait time.Duration) *checked {
+	deadline := time.NewTimer(wait)
+	defer deadline.Stop()
+	for {
+		c.mu.Lock()
+		if c.last != nil && c.last.digest == digest {
+			defer c.mu.Unlock()
+			return c.last
+		}
+		if c.running == nil {
+			c.running = make(chan struct{})
+			go c.run(c.running)
+		}
+		done := c.running
+		c.mu.Unlock()
+		select {
+		case <-done:
+		case <-deadline.C:
+			return nil
+		}
+	}
+}
+
+// run reads and checks the log as it is on disk now.
+func (c *checker) run(done chan struct{}) {
+	result := c.read()
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	c.last, c.running = result, nil
+	close(done)
+}
+
+func (c *checker) read() *checked {
+	result := &checked{}
+	for range 3 { // until no save came between the digest and the reading
+		l, err := edit.Open(c.dir)
+		if err != nil {
+			return &checked{err: err}
+		}
+		result.digest = l.Digest()
+		result.log, result.findings, result.err = export.Input{Path: c.dir}.Read()
+		if again, err := edit.Open(c.dir); err == nil && again.Digest() == result.digest {
+			break
+		}
+	}
+	if result.err != nil {
+		result.log = nil
+		return result
+	}
+	result.findings = export.InSheetOrder(c.dir, result.findings)
+	result.index()
+	return result
+}
+
+// index finds the session of each row, and counts the findings of each.
+func (c *checked) index() {
+	c.byRow, c.found, c.counts, c.other = map[rowKey]*session.Session{}, map[rowKey]int{}, nil, nil
+	byID := map[string]int{}
+	for i, s := range c.log.Sessions {
+		byID[s.ID] = i
+		c.byRow[rowKey{session.SheetSessions, s.Cell.Row}] = s
+		c.found[rowKey{session.SheetSessions, s.Cell.Row}] = i
+	}
+	c.counts = make([]counts, len(c.log.Sessions))
+	for _, f := range c.findings {
+		at, ok := byID[f.Session]
+		switch {
+		case f.Severity == issue.Information:
+		case !ok || f.Session == "":
+			c.other = append(c.other, f)
+		case f.Accepted != nil:
+			c.counts[at].Answered++
+		case f.Severity == issue.Error:
+			c.counts[at].Mistakes++
+		default:
+			c.counts[at].Looks++
+		}
+	}
+}
+
+// countsOf are the numbers of findings of the session in a row.
+func (c *checked) countsOf(row int) counts {
+	if c == nil || c.log == nil {
+		return counts{}
+	}
+	if at, ok := c.found[rowKey{session.SheetSessions, row}]; ok {
+		return c.counts[at]
+	}
+	return counts{}
+}

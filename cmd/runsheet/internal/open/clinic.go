@@ -1,0 +1,266 @@
+package open
+
+import (
+	"archive/zip"
+	"bytes"
+	"context"
+	"encoding/json"
+	"fmt"
+	"net/http"
+	"path/filepath"
+	"strings"
+	"sync"
+	"time"
+
+	"runsheet.example/cmd/runsheet/internal/export"
+	"runsheet.example/fhirmap"
+	"runsheet.example/fhirmap/session"
+	"runsheet.example/validate/issue"
+	"runsheet.example/validate/manifest"
+)
+
+// delivery is what a clinic gets of a month: the files of an export in a zip.
+// The page shows what is in these bytes, and the download is these bytes.
+type delivery struct {
+	digest string
+	month  time.Time
+	zip    []byte
+	result export.Result
+}
+
+// deliveries makes exports one after another, since an export marks sessions of
+// the log that it reads, and keeps the last one.
+type deliveries struct {
+	mu   sync.Mutex
+	last *delivery
+}
+
+// exportOptions are those of the export command without flags, for one month.
+func exportOptions(tool fhirmap.Tool, month time.Time) export.Options {
+	opts := export.Options{Form: export.Sessions, From: month, To: month.AddDate(0, 1, -1)}
+	opts.Mapping.Tool, opts.Mapping.Series, opts.Mapping.Provenance = tool, fhirmap.AllReadings, fhirmap.ConditionalProvenance
+	return opts
+}
+
+// of returns what a clinic gets of a month.
+func (d *deliveries) of(ctx context.Context, c *checked, tool fhirmap.Tool, month time.Time) (*delivery, error) {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	if d.last != nil && d.last.digest == c.digest && d.last.month.Equal(month) {
+		return d.last, nil
+	}
+	var files bytes.Buffer
+	opts := exportOptions(tool, month)
+	opts.Stdout = &files
+	result, _, err := export.Write(ctx, c.log, c.findings, opts)
+	if err != nil {
+		return nil, err
+	}
+	d.last = &delivery{c.digest, month, files.Bytes(), result}
+	return d.last, nil
+}
+
+// clinicPage is the preview of a month.
+type clinicPage struct {
+	Months   []monthLine
+	Month    time.Time
+	Written  int
+	LeftOut  []sessionLine
+	Sessions []sentSession
+	NotSent  []string // cells and rows that are in no session
+	ForSelf  bool     // the log does not say whose it is
+	Folder   string   // where it was written
+	Checking bool
+}
+
+// sentSession is one Bundle.
+type sentSession struct {
+	Day    time.Time
+	File   string
+	Status string
+	Values []sentValue
+}
+
+// sentValue is one resource of a Bundle in words, with its codes.
+type sentValue struct {
+	Name, Value, When string
+	Kind              string
+	Codes             []string
+	From              []string // cells of the log
+}
+
+// clinic shows what an export writes of a month.
+func (s *server) clinic(w http.ResponseWriter, r *http.Request) { s.showClinic(w, r, "") }
+
+func (s *server) showClinic(w http.ResponseWriter, r *http.Request, folder string) {
+	f, p, d, ok := s.prepare(w, r)
+	if !ok {
+		return
+	}
+	if p.Folder = folder; folder != "" {
+		f.Said = f.say("Written into a new folder: {}", folder)
+	}
+	if d != nil {
+		p.Written = d.result.Sessions
+		var err error
+		if p.Sessions, err = d.sessions(f.Lang); err != nil {
+			s.fail(w, r, http.StatusInternalServerError, err.Error())
+			return
+		}
+	}
+	f.Nav, f.Title, f.Data = "clinic", f.say("What your clinic will get"), p
+	if !p.Month.IsZero() {
+		f.Title = f.say("{} – {}", f.Title, monthIn(f.Lang, p.Month))
+	}
+	s.render(w, http.StatusOK, "clinic", f)
+}
+
+// prepare makes the export of the month that a request asks for, of the newest
+// without one. The delivery is nil while the log is being checked, and where
+// there is no month.
+func (s *server) prepare(w http.ResponseWriter, r *http.Request) (frame, *clinicPage, *delivery, bool) {
+	l, f, ok := s.openLog(w, r)
+	if !ok {
+		return f, nil, nil, false
+	}
+	c := s.checks.of(l.Digest(), waitFound)
+	month, _ := time.Parse("2006-01", r.FormValue("month"))
+	p := &clinicPage{Checking: c == nil}
+	for _, m := range newMonthPage(f, l, c, month, s.opts.Now()).Months {
+		if !m.Month.IsZero() {
+			p.Months = append(p.Months, m)
+		}
+	}
+	if month.IsZero() && len(p.Months) > 0 {
+		month = p.Months[0].Month
+	}
+	if p.Month = month; c == nil || month.IsZero() {
+		return f, p, nil, true
+	}
+	if c.err != nil {
+		s.fail(w, r, http.StatusInternalServerError, c.err.Error())
+		return f, nil, nil, false
+	}
+	d, err := s.sent.of(r.Context(), c, s.opts.Tool, month)
+	if err != nil {
+		s.fail(w, r, http.StatusInternalServerError, err.Error())
+		return f, nil, nil, false
+	}
+	p.ForSelf = c.log.About.Local
+	for _, line := range newMonthPage(f, l, c, month, s.opts.Now()).Sessions {
+		if one := c.byRow[rowKey{session.SheetSessions, line.Row}]; one != nil && one.Broken {
+			p.LeftOut = append(p.LeftOut, line)
+		}
+	}
+	p.NotSent = notSent(f.Lang, c.log.Tally)
+	return f, p, d, true
+}
+
+// notSent lists what stands in the files and is in no session.
+func notSent(l issue.Language, t session.Tally) (out []string) {
+	for _, left := range t.Left {
+		if left.Why != session.RowEmpty {
+			out = append(out, l.Text(issue.T(issue.OneOrMany(len(left.Rows), "{}: {} row", "{}: {} rows"), l.Cell(left.At), len(left.Rows))))
+		}
+	}
+	return out
+}
+
+// sessions reads the Bundles of the zip.
+func (d *delivery) sessions(l issue.Language) (out []sentSession, err error) {
+	if len(d.zip) == 0 {
+		return nil, nil
+	}
+	archive, err := zip.NewReader(bytes.NewReader(d.zip), int64(len(d.zip)))
+	if err != nil {
+		return nil, err
+	}
+	var listed manifest.Manifest
+	if err := decode(archive, manifest.Name, &listed); err != nil {
+		return nil, err
+	}
+	for _, file := range listed.Files {
+		var b bundle
+		if err := decode(archive, file.File, &b); err != nil {
+			return nil, err
+		}
+		one := sentSession{File: file.File, Status: string(file.Status)}
+		for i, entry := range b.Entry {
+			v := entry.Resource.shown(l)
+			if entry.Resource.Type == "Procedure" {
+				one.Day = entry.Resource.day()
+			}
+			if i < len(file.Resources) {
+				for _, cell := range file.Resources[i].Cells {
+					v.From = append(v.From, l.Cell(cell))
+				}
+			}
+			one.Values = append(one.Values, v)
+		}
+		out = append(out, one)
+	}
+	return out, nil
+}
+
+func decode(archive *zip.Reader, name string, into any) error {
+	file, err := archive.Open(name)
+	if err != nil {
+		return err
+	}
+	defer file.Close()
+	return json.NewDecoder(file).Decode(into)
+}
+
+// exportFolder writes the month into a folder beside the log.
+func (s *server) exportFolder(w http.ResponseWriter, r *http.Request) {
+	l, f, ok := s.openLog(w, r)
+	if !ok {
+		return
+	}
+	month, err := time.Parse("2006-01", r.PostForm.Get("month"))
+	c := s.checks.of(l.Digest(), time.Minute)
+	if err != nil || c == nil || c.log == nil {
+		s.fail(w, r, http.StatusConflict, "the log is still being checked; try again in a moment")
+		return
+	}
+	opts := exportOptions(s.opts.Tool, month)
+	opts.Out, opts.Force = s.opts.Log+" "+f.say("for the clinic")+" "+month.Format("2006-01"), true
+	s.sent.mu.Lock()
+	result, _, err := export.Write(r.Context(), c.log, c.findings, opts)
+	s.sent.mu.Unlock()
+	switch {
+	case err != nil:
+		s.fail(w, r, http.StatusInternalServerError, err.Error())
+	case result.Sessions == 0:
+		s.fail(w, r, http.StatusConflict, "nothing was written: no treatment of this month is without mistakes")
+	default:
+		s.showClinic(w, r, opts.Out)
+	}
+}
+
+// download hands the month out as one zip.
+func (s *server) download(w http.ResponseWriter, r *http.Request) {
+	_, p, d, ok := s.prepare(w, r)
+	if !ok {
+		return
+	}
+	if d == nil || len(d.zip) == 0 {
+		s.fail(w, r, http.StatusConflict, "nothing was written: no treatment of this month is without mistakes")
+		return
+	}
+	w.Header().Set("Content-Type", "application/zip")
+	w.Header().Set("Content-Disposition", fmt.Sprintf("attachment; filename=%q", "runsheet-"+p.Month.Format("2006-01")+".zip"))
+	_, _ = w.Write(d.zip)
+}
+
+// FolderName is the name of the folder of an export, for the page.
+func (p *clinicPage) FolderName() string { return filepath.Base(p.Folder) }
+
+// MonthValue is the month in a form.
+func (p *clinicPage) MonthValue() string { return p.Month.Format("2006-01") }
+
+// Value is the month in a form.
+func (m monthLine) Value() string { return m.Month.Format("2006-01") }
+
+// Label is the session in words: its day, or the weeks of the log.
+func (one sentSession) IsWeeks() bool { return strings.HasPrefix(one.File, "weeks-") }

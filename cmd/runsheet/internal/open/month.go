@@ -1,0 +1,248 @@
+package open
+
+import (
+	"net/http"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"runsheet.example/fhirmap/session"
+	"runsheet.example/fhirmap/session/edit"
+	"runsheet.example/validate/issue"
+)
+
+// monthPage is the sessions of one month, and of the start page that of today.
+type monthPage struct {
+	Month    time.Time // its first day; zero for the sessions without a readable day
+	Today    string
+	Sessions []sessionLine
+	Weeks    [][]calendarDay
+	Months   []monthLine // all months of the log, the newest first
+	Earlier  time.Time
+	Next     time.Time
+	Checking bool
+	Counts   counts
+	Other    []found // of no session
+	AboutDue bool    // the questions about the person are not answered yet
+	Path     string
+}
+
+// sessionLine is a session in the list of a month.
+type sessionLine struct {
+	Row        int
+	Day        time.Time
+	Text       string // of the date, where it cannot be read
+	Status     string
+	Start, End string
+	counts
+}
+
+type calendarDay struct {
+	Day      time.Time // zero outside the month
+	IsToday  bool
+	Sessions []sessionLine
+}
+
+type monthLine struct {
+	Month    time.Time
+	Sessions int
+	counts
+}
+
+// linesOf lists the sessions of the log by day.
+func linesOf(l *edit.Log, c *checked) []sessionLine {
+	style := l.About("log.date_style")
+	var lines []sessionLine
+	for _, row := range l.Rows(session.SheetSessions) {
+		cell := func(column string) string { return strings.TrimSpace(l.Cell(session.SheetSessions, row, column)) }
+		line := sessionLine{Row: row, Text: cell("date"), Status: cell("status"), Start: cell("start"), End: cell("end"), counts: c.countsOf(row)}
+		if line.Text+line.Status+line.Start+cell("session") == "" {
+			continue
+		}
+		line.Day, _ = dayOf(line.Text, style)
+		if c != nil && c.log != nil {
+			if s := c.byRow[rowKey{session.SheetSessions, row}]; s != nil && s.Date.OK() {
+				y, m, d := s.Date.Time.Date()
+				line.Day = time.Date(y, m, d, 0, 0, 0, 0, time.UTC)
+			}
+		}
+		lines = append(lines, line)
+	}
+	slices.SortStableFunc(lines, func(a, b sessionLine) int { return a.Day.Compare(b.Day) })
+	return lines
+}
+
+// dayOf reads a date in ISO form or in the style of the log, for the order of
+// lists while the log is not read yet.
+func dayOf(text, style string) (time.Time, bool) {
+	if t, err := time.Parse(time.DateOnly, text); err == nil {
+		return t, true
+	}
+	part := strings.FieldsFunc(text, func(r rune) bool { return r == '/' || r == '.' || r == '-' })
+	if len(part) != 3 {
+		return time.Time{}, false
+	}
+	if style == "mdy" {
+		part[0], part[1] = part[1], part[0]
+	}
+	t, err := time.Parse("2 1 2006", strings.Join(part, " "))
+	return t, err == nil
+}
+
+func firstOf(t time.Time) time.Time { return time.Date(t.Year(), t.Month(), 1, 0, 0, 0, 0, time.UTC) }
+
+// newMonthPage is the page of the month that begins on a day.
+func newMonthPage(f frame, l *edit.Log, c *checked, month, today time.Time) *monthPage {
+	p := &monthPage{Month: month, Today: today.Format(time.DateOnly), Checking: c == nil}
+	at := map[time.Time]int{}
+	for _, line := range linesOf(l, c) {
+		first := time.Time{}
+		if !line.Day.IsZero() {
+			first = firstOf(line.Day)
+		}
+		if _, ok := at[first]; !ok {
+			at[first] = len(p.Months)
+			p.Months = append(p.Months, monthLine{Month: first})
+		}
+		m := &p.Months[at[first]]
+		m.Sessions++
+		m.Mistakes += line.Mistakes
+		m.Looks += line.Looks
+		if first.Equal(month) {
+			p.Sessions = append(p.Sessions, line)
+			p.Counts.Mistakes += line.Mistakes
+			p.Counts.Looks += line.Looks
+			p.Counts.Answered += line.Answered
+		}
+	}
+	for _, m := range p.Months {
+		if m.Month.Before(month) && !m.Month.IsZero() {
+			p.Earlier = m.Month
+		}
+		if m.Month.After(month) && p.Next.IsZero() {
+			p.Next = m.Month
+		}
+	}
+	slices.Reverse(p.Months)
+	p.Weeks = weeksOf(month, today, p.Sessions)
+	if c != nil {
+		for _, one := range c.other {
+			p.Other = append(p.Other, foundOf(f.Lang, one))
+		}
+	}
+	p.AboutDue = l.About("patient.birth_date") == "" && l.AboutParts("prescription") == 0
+	return p
+}
+
+// weeksOf is the calendar of a month, Monday first.
+func weeksOf(month, today time.Time, lines []sessionLine) (weeks [][]calendarDay) {
+	if month.IsZero() {
+		return nil
+	}
+	day := month.AddDate(0, 0, -(int(month.Weekday())+6)%7)
+	for day.Before(month.AddDate(0, 1, 0)) {
+		week := make([]calendarDay, 7)
+		for i := range week {
+			if day.Month() == month.Month() {
+				week[i] = calendarDay{Day: day, IsToday: day.Format(time.DateOnly) == today.Format(time.DateOnly)}
+				for _, line := range lines {
+					if line.Day.Equal(day) {
+						week[i].Sessions = append(week[i].Sessions, line)
+					}
+				}
+			}
+			day = day.AddDate(0, 0, 1)
+		}
+		weeks = append(weeks, week)
+	}
+	return weeks
+}
+
+// start is the first page: the month of today, or how to begin.
+func (s *server) start(w http.ResponseWriter, r *http.Request, said frame) {
+	if s.missing() {
+		f := frame{Lang: languageOf("", r), Nav: "start", Data: s.opts.Log}
+		f.Title = f.say("Welcome")
+		s.render(w, http.StatusOK, "begin", f)
+		return
+	}
+	s.monthOf(w, r, firstOf(s.opts.Now()), said.Said)
+}
+
+// month is the page of any month.
+func (s *server) month(w http.ResponseWriter, r *http.Request) {
+	month, err := time.Parse("2006-01", r.PathValue("month"))
+	if err != nil && r.PathValue("month") != "undated" {
+		s.fail(w, r, http.StatusNotFound, "there is no such page")
+		return
+	}
+	s.monthOf(w, r, month, "")
+}
+
+func (s *server) monthOf(w http.ResponseWriter, r *http.Request, month time.Time, said string) {
+	l, f, ok := s.openLog(w, r)
+	if !ok {
+		return
+	}
+	p := newMonthPage(f, l, s.checks.of(l.Digest(), waitFirst), month, s.opts.Now())
+	p.Path = s.opts.Log
+	f.Nav, f.Said, f.Data = "month", said, p
+	f.Title = f.say("Treatments without a readable day")
+	if !month.IsZero() {
+		f.Title = monthIn(f.Lang, month)
+	}
+	s.render(w, http.StatusOK, "month", f)
+}
+
+// removeSession takes a session out of the log, with the rows that name it.
+func (s *server) removeSession(w http.ResponseWriter, r *http.Request) {
+	l, f, ok := s.openLog(w, r)
+	if !ok {
+		return
+	}
+	row := number(r.PathValue("row"))
+	if r.PostForm.Get("digest") != l.Digest() || !slices.Contains(l.Rows(session.SheetSessions), row) {
+		s.fail(w, r, http.StatusConflict, "the log was changed by another page or program after this page was made, so nothing was removed")
+		return
+	}
+	p := newSessionPage(asked{lang: f.Lang, log: l, Row: row})
+	err := l.RemoveRow(session.SheetSessions, row)
+	for sheet := range rowWords {
+		for _, row := range slices.Backward(p.rowsOf(sheet)) {
+			if err == nil {
+				err = l.RemoveRow(sheet, row)
+			}
+		}
+	}
+	if err == nil {
+		err = l.Save(r.PostForm.Get("digest"))
+	}
+	if err != nil {
+		s.fail(w, r, http.StatusConflict, err.Error())
+		return
+	}
+	s.start(w, r, frame{Said: f.say("The treatment is removed. “Undo the last save” brings it back.")})
+}
+
+// Path is the address of a month.
+func (m monthLine) Path() string { return monthPath(m.Month) }
+
+func monthPath(t time.Time) string {
+	if t.IsZero() {
+		return "/month/undated"
+	}
+	return "/month/" + t.Format("2006-01")
+}
+
+// EarlierPath and NextPath are the addresses of the months beside this one.
+func (p *monthPage) EarlierPath() string { return monthPath(p.Earlier) }
+
+// NextPath is the address of the next month with sessions.
+func (p *monthPage) NextPath() string { return monthPath(p.Next) }
+
+// Number is the day of the month.
+func (d calendarDay) Number() string { return strconv.Itoa(d.Day.Day()) }
+
+// StatusIn is the status in words.
+func (l sessionLine) StatusIn(lang issue.Language) string { return lang.Text(issue.T(l.Status)) }

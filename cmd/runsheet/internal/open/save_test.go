@@ -1,0 +1,306 @@
+package open
+
+import (
+	"archive/zip"
+	"bytes"
+	"html"
+	"io"
+	"net/http"
+	"net/http/httptest"
+	"net/url"
+	"os"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"testing"
+	"time"
+
+	"runsheet.example/cmd/runsheet/internal/export"
+)
+
+func escaped(text string) string { return url.QueryEscape(text) }
+
+var (
+	inputs    = regexp.MustCompile(`<input [^>]*name="([^"]+)"[^>]*?value="([^"]*)"`)
+	textareas = regexp.MustCompile(`(?s)<textarea [^>]*name="([^"]+)"[^>]*>\n(.*?)</textarea>`)
+	selects   = regexp.MustCompile(`(?s)<select [^>]*name="([^"]+)"[^>]*>(.*?)</select>`)
+	selected  = regexp.MustCompile(`value="([^"]*)" selected`)
+)
+
+// formOf are the fields of a page as a browser sends them.
+func formOf(page string) map[string]string {
+	form := map[string]string{}
+	for _, m := range inputs.FindAllStringSubmatch(page, -1) {
+		form[m[1]] = html.UnescapeString(m[2])
+	}
+	for _, m := range textareas.FindAllStringSubmatch(page, -1) {
+		form[m[1]] = html.UnescapeString(m[2])
+	}
+	for _, m := range selects.FindAllStringSubmatch(page, -1) {
+		form[m[1]] = ""
+		if s := selected.FindStringSubmatch(m[2]); s != nil {
+			form[m[1]] = html.UnescapeString(s[1])
+		}
+	}
+	return form
+}
+
+// A page that is saved as it was shown changes nothing: every text comes back
+// as it was typed.
+func TestSavingUnchangedKeepsEveryByte(t *testing.T) {
+	for _, from := range []string{"month", "mistakes"} {
+		log := filepath.Join(t.TempDir(), from)
+		if err := os.CopyFS(log, os.DirFS(data+"/"+from)); err != nil {
+			t.Fatal(err)
+		}
+		c := newClient(t, log)
+		before, saved := string(contents(t, log)), 0
+		for _, line := range linesOf(mustOpen(t, log), nil) {
+			_, page := c.get("/session/" + text(line.Row))
+			if code, answer, _ := c.post("/session/"+text(line.Row), formOf(page)); code != http.StatusSeeOther {
+				t.Fatalf("%s row %d: %d %s", from, line.Row, code, answer)
+			}
+			saved++
+		}
+		if after := string(contents(t, log)); after != before || saved < 10 {
+			t.Errorf("%s: %d pages saved, and the log is another", from, saved)
+		}
+	}
+}
+
+// A new session gets its row, a name made of its day, and the rows that
+// something was typed into; nothing is put in that was not typed.
+func TestNewSession(t *testing.T) {
+	log := copied(t)
+	c := newClient(t, log)
+	code, page, _ := c.post("/new", map[string]string{"day": "2025-11-17"})
+	if code != http.StatusOK || strings.Contains(page, `value="71`) {
+		t.Fatalf("%d, or a value is filled in", code)
+	}
+	form := formOf(page)
+	form["sessions.0.status"], form["sessions.0.start"], form["sessions.0.weight_after_kg"] = "done", "18:05", "seventy"
+	form["sessions.0.weight_before_kg.absent"] = "not done"
+	form["sessions.0.notes"] = "=1+1 <b>\"x\"</b>,\r\nsecond line"
+	form["readings.new2.time"], form["readings.new2.bp_systolic_mmhg"] = "18:30", "141"
+	code, page, to := c.post("/session/new", form)
+	if code != http.StatusSeeOther {
+		t.Fatalf("%d %s", code, page)
+	}
+	l := mustOpen(t, log)
+	rows := l.Rows("sessions")
+	row := rows[len(rows)-1]
+	if !strings.HasPrefix(to, "/session/"+text(row)+"?saved=1") {
+		t.Errorf("it goes to %s, not row %d", to, row)
+	}
+	for column, want := range map[string]string{"session": "2025-11-17a", "date": "2025-11-17", "weight_before_kg": "not done", "weight_after_kg": "seventy", "uf_removed_l": "", "notes": "=1+1 <b>\"x\"</b>,\nsecond line"} {
+		if got := l.Cell("sessions", row, column); got != want {
+			t.Errorf("%s is %q, want %q", column, got, want)
+		}
+	}
+	readings := l.Rows("readings")
+	last := readings[len(readings)-1]
+	if l.Cell("readings", last, "session") != "2025-11-17a" || l.Cell("readings", last, "bp_systolic_mmhg") != "141" || l.Cell("readings", last-1, "session") == "2025-11-17a" {
+		t.Error("not just the reading that was typed is in the log")
+	}
+	_, page = c.get(to)
+	if !strings.Contains(page, "<title>Error: ") || !strings.Contains(page, "=1&#43;1 &lt;b&gt;") {
+		t.Errorf("a weight in words is shown without an error, or a text is not as typed: %s", page)
+	}
+	if strings.Contains(page, "style=") {
+		t.Error("the policy of the page forbids styles in it")
+	}
+	// The reading is removed, and the save undone.
+	form = formOf(page)
+	form["do"] = "remove:readings.1"
+	if code, page, _ := c.post("/session/"+text(row), form); code != http.StatusSeeOther {
+		t.Fatalf("%d %s", code, page)
+	}
+	if n := len(mustOpen(t, log).Rows("readings")); n != len(readings)-1 {
+		t.Errorf("%d readings", n)
+	}
+	c.post("/undo", nil)
+	if n := len(mustOpen(t, log).Rows("readings")); n != len(readings) {
+		t.Errorf("%d readings after undo", n)
+	}
+}
+
+// What another page saved meanwhile is never overwritten: both values are shown.
+func TestStalePageIsRefused(t *testing.T) {
+	log := copied(t)
+	c := newClient(t, log)
+	_, page := c.get("/session/2")
+	first, second := formOf(page), formOf(page)
+	first["sessions.0.weight_before_kg"], second["sessions.0.weight_before_kg"] = "71.8", "71.9"
+	if code, _, _ := c.post("/session/2", first); code != http.StatusSeeOther {
+		t.Fatal(code)
+	}
+	code, page, _ := c.post("/session/2", second)
+	if code != http.StatusConflict || !strings.Contains(page, `value="71.9"`) || !strings.Contains(page, "<q>71.8</q>") {
+		t.Errorf("%d, or not both values are shown", code)
+	}
+	if got := mustOpen(t, log).Cell("sessions", 2, "weight_before_kg"); got != "71.8" {
+		t.Errorf("the log has %q", got)
+	}
+	if code, _, _ := c.post("/session/2", formOf(page)); code != http.StatusSeeOther {
+		t.Errorf("saving again after both were shown: %d", code)
+	}
+	if got := mustOpen(t, log).Cell("sessions", 2, "weight_before_kg"); got != "71.9" {
+		t.Errorf("the log has %q", got)
+	}
+}
+
+func TestContradictionIsNotSaved(t *testing.T) {
+	log := copied(t)
+	before := string(contents(t, log))
+	c := newClient(t, log)
+	_, page := c.get("/session/2")
+	form := formOf(page)
+	form["sessions.0.weight_before_kg.absent"] = "not done"
+	code, page, _ := c.post("/session/2", form)
+	if code != http.StatusUnprocessableEntity || !strings.Contains(page, "keep one of the two") || string(contents(t, log)) != before {
+		t.Errorf("%d, or the log was changed", code)
+	}
+	form = formOf(page)
+	form["sessions.0.notes"] = "null\x00byte"
+	if code, page, _ := c.post("/session/2", form); code != http.StatusUnprocessableEntity || string(contents(t, log)) != before {
+		t.Errorf("%d %s", code, page)
+	}
+	form["sessions.0.notes"] = strings.Repeat("x", maxForm)
+	if code, _, _ := c.post("/session/2", form); code != http.StatusRequestEntityTooLarge {
+		t.Errorf("a page beyond all limits is answered by %d", code)
+	}
+}
+
+func TestLogIsBegunOnThePage(t *testing.T) {
+	log := filepath.Join(t.TempDir(), "deep", "log")
+	c := newClient(t, log)
+	if _, page := c.get("/"); !strings.Contains(page, "Begin a new log") {
+		t.Fatal("no way to begin")
+	}
+	if code, page, _ := c.post("/begin", nil); code != http.StatusSeeOther {
+		t.Fatalf("%d %s", code, page)
+	}
+	if _, page := c.get("/"); !strings.Contains(page, "No treatment is written down for this month") {
+		t.Error("the empty month is not shown")
+	}
+	c.s.release()
+}
+
+// A finding that the person says is right stays, shown as answered, until the
+// answer is taken back.
+func TestAnswer(t *testing.T) {
+	log := copied(t)
+	c := newClient(t, log)
+	row := 0
+	for _, one := range linesOf(mustOpen(t, log), nil) {
+		if one.Text == "2025-11-09" {
+			row = one.Row
+		}
+	}
+	path := "/session/" + text(row)
+	_, page := c.get(path)
+	button := regexp.MustCompile(`value="right:([0-9a-f]{16})"`).FindStringSubmatch(page)
+	if button == nil || !strings.Contains(page, "1 thing to look at") {
+		t.Fatal("there is nothing to answer")
+	}
+	form := formOf(page)
+	form["do"], form["why."+button[1]] = "right:"+button[1], "two more cups of tea"
+	if code, page, _ := c.post(path, form); code != http.StatusSeeOther {
+		t.Fatalf("%d %s", code, page)
+	}
+	_, page = c.get(path)
+	if strings.Contains(page, "1 thing to look at") || !strings.Contains(page, "17 November 2025: two more cups of tea") {
+		t.Error("the finding is not shown as answered")
+	}
+	if _, month := c.get("/month/2025-11"); !strings.Contains(month, "1 answered") {
+		t.Error("the month does not count the answer")
+	}
+	form = formOf(page)
+	form["do"] = "back:" + button[1]
+	c.post(path, form)
+	if _, page = c.get(path); !strings.Contains(page, "1 thing to look at") {
+		t.Error("the answer is not taken back")
+	}
+}
+
+// The questions about the person are asked once and written into log.toml.
+func TestAbout(t *testing.T) {
+	log := filepath.Join(t.TempDir(), "log")
+	c := newClient(t, log)
+	c.post("/begin", nil)
+	defer c.s.release()
+	if _, page := c.get("/"); !strings.Contains(page, "Before your first treatment") {
+		t.Error("a new patient is not asked")
+	}
+	_, page := c.get("/about")
+	form := formOf(page)
+	form["patient.sex"], form["patient.birth_date"], form["prescription.1.valid_from"], form["prescription.1.dry_weight_kg"] = "female", "1963-04-02", "2025-11-01", "70.50"
+	form["do"] = "more:prescription"
+	if code, page, to := c.post("/about", form); code != http.StatusSeeOther || !strings.Contains(to, "more=prescription") {
+		t.Fatalf("%d %s", code, page)
+	}
+	_, page = c.get("/about?more=prescription")
+	if !strings.Contains(page, `name="prescription.2.valid_from"`) || !strings.Contains(page, `value="70.50"`) {
+		t.Error("there is no second prescription, or a number is not as it was written")
+	}
+	form = formOf(page)
+	form["prescription.2.valid_from"] = "2025-11-15"
+	c.post("/about", form)
+	l := mustOpen(t, log)
+	if l.About("patient.sex") != "female" || l.About("prescription.2.valid_from") != "2025-11-15" || l.AboutParts("access") != 0 {
+		t.Error("log.toml does not have what was typed, or more")
+	}
+	if _, page := c.get("/"); strings.Contains(page, "Before your first treatment") {
+		t.Error("the person is asked twice")
+	}
+}
+
+// What the page hands out are the bytes of an export of the same days, and the
+// preview names every treatment in them.
+func TestClinicGetsTheExport(t *testing.T) {
+	log := copied(t)
+	c := newClient(t, log)
+	month := time.Date(2025, 11, 1, 0, 0, 0, 0, time.UTC)
+	opts := exportOptions(tool, month)
+	opts.Out = filepath.Join(t.TempDir(), "out")
+	read, findings, err := export.Input{Path: log}.Read()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, _, err := export.Write(t.Context(), read, findings, opts); err != nil {
+		t.Fatal(err)
+	}
+	w := c.do(httptest.NewRequest(http.MethodGet, "/download?month=2025-11", nil))
+	archive, err := zip.NewReader(bytes.NewReader(w.Body.Bytes()), int64(w.Body.Len()))
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, page, _ := c.post("/export", map[string]string{"month": "2025-11"})
+	files, _ := os.ReadDir(opts.Out)
+	if len(files) != 13 || len(archive.File) != len(files) {
+		t.Errorf("%d files, %d in the zip", len(files), len(archive.File))
+	}
+	for _, file := range files {
+		want, _ := os.ReadFile(filepath.Join(opts.Out, file.Name()))
+		in, err := archive.Open(file.Name())
+		if err != nil {
+			t.Fatal(err)
+		}
+		got, _ := io.ReadAll(in)
+		folder, _ := os.ReadFile(filepath.Join(log+" for the clinic 2025-11", file.Name()))
+		if !bytes.Equal(got, want) || !bytes.Equal(folder, want) {
+			t.Errorf("%s has other bytes", file.Name())
+		}
+	}
+	for _, line := range []string{"12 treatments go to your clinic", "Body weight before dialysis", "http://loinc.org 8347-7", "sessions.csv", "Sunday, 16 November 2025"} {
+		if !strings.Contains(page, line) {
+			t.Errorf("the preview does not show %q", line)
+		}
+	}
+	if _, page := c.get("/measures?month=2025-11"); !strings.Contains(page, "Sunday, 16 November 2025") {
+		t.Error("no measures")
+	}
+	if w := c.do(httptest.NewRequest(http.MethodGet, "/report.pdf", nil)); !bytes.HasPrefix(w.Body.Bytes(), []byte("%PDF-")) {
+		t.Errorf("the page for the visit: %d %s", w.Code, w.Body)
+	}
+}

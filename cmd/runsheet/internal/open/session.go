@@ -1,0 +1,421 @@
+package open
+
+import (
+	"fmt"
+	"net/url"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"runsheet.example/cmd/runsheet/internal/steps"
+	"runsheet.example/fhirmap/session"
+	"runsheet.example/fhirmap/session/edit"
+	"runsheet.example/profiles"
+	"runsheet.example/validate/issue"
+)
+
+// sessionPage is one session as a form.
+type sessionPage struct {
+	asked
+	fields map[string]*field
+
+	Session       *session.Session
+	ID            string
+	Day           time.Time
+	Sections      []*section
+	Found         []found // of no field of the page
+	Summary       []found // all mistakes and things to look at
+	Problems      []problem
+	Checking      bool
+	Earlier, Next int // rows of the sessions beside this one
+}
+
+// form is what was typed into a page that was not saved.
+type form struct {
+	url.Values
+	isStale bool // the page was made from another version of the log
+}
+
+// problem is why something was not saved.
+type problem struct{ ID, Text string }
+
+// section is one part of the page.
+type section struct {
+	steps.Step
+	Entry  *entry // of the sheet of sessions
+	Rows   []*entry
+	Hints  []*field // what each column of the rows is for
+	Hidden bool     // there are columns that are not shown
+}
+
+// entry is one row of a sheet.
+type entry struct {
+	Name     string // prefix of its fields: readings.2
+	Title    string
+	Row      int // in the sheet, 0 for one that is not in the log yet
+	Fields   []*field
+	More     []*field // what few people fill in
+	MoreOpen bool
+	Found    []found
+}
+
+// field is one cell.
+type field struct {
+	column            session.Column
+	Name, ID          string
+	Label, Unit, Hint string
+	Text              string // as typed
+	Read              string // how it was read, "" where that is the same
+	Last              string // of the session before
+	Now               string // on disk, where the page was made from another version
+	IsStale           bool
+	Kind              string // number, time, date, text, long or choice
+	Choices           []choice
+	Found             []found
+}
+
+type choice struct {
+	Value, Label string
+	Selected     bool
+}
+
+// IsMistaken reports a mistake at the field.
+func (f *field) IsMistaken() bool {
+	return slices.ContainsFunc(f.Found, func(one found) bool { return one.Mistake && !one.IsAnswered })
+}
+
+// ElementID is the id of the row on the page.
+func (e *entry) ElementID() string { return strings.ReplaceAll(e.Name, ".", "-") }
+
+// Place is the id of the step on the page.
+func (s *section) Place() string {
+	if s.Entry == nil {
+		return string(s.Sheet)
+	}
+	return s.ID
+}
+
+// Add is the words of the button for another row.
+func (s *section) Add() string { return rowWords[s.Sheet].add }
+
+// MonthPath is the address of the month of the session.
+func (p *sessionPage) MonthPath() string {
+	if p.Day.IsZero() {
+		return "/"
+	}
+	return monthPath(p.Day)
+}
+
+// newRows is how many empty rows a page offers for each sheet.
+var newRows = map[session.Sheet]int{session.SheetReadings: 3, session.SheetMedicines: 1, session.SheetEvents: 1}
+
+// asked is which page of a session is wanted.
+type asked struct {
+	lang  issue.Language
+	log   *edit.Log
+	found *checked // nil while the log is being checked
+	// Row is that of the session in the sheet of sessions, 0 for one that is not
+	// in the log yet.
+	Row   int
+	typed *form // nil for a page that shows the log
+	// least is how many empty rows of a sheet there are at least, and all the
+	// sheet whose columns are all there, everySheet for each.
+	least map[session.Sheet]int
+	all   session.Sheet
+}
+
+const everySheet session.Sheet = "*"
+
+// newSessionPage builds the page of a session.
+func newSessionPage(a asked) *sessionPage {
+	p := &sessionPage{asked: a, fields: map[string]*field{}, Checking: a.found == nil}
+	l, c, row := a.log, a.found, a.Row
+	p.ID = strings.TrimSpace(l.Cell(session.SheetSessions, row, "session"))
+	if c != nil && c.log != nil {
+		p.Session = c.byRow[rowKey{session.SheetSessions, row}]
+		if p.Session != nil {
+			p.ID, p.Day = p.Session.ID, p.Session.Date.Time
+		}
+		p.neighbours()
+	}
+	if p.typed != nil {
+		p.least = typedRows(p.typed.Values)
+	}
+	for _, step := range steps.All {
+		s := &section{Step: step}
+		if step.Sheet == session.SheetSessions {
+			s.Entry = p.entry(step, row, "sessions.0")
+		} else {
+			p.rows(s, p.least[step.Sheet])
+		}
+		p.Sections = append(p.Sections, s)
+	}
+	p.lastValues()
+	p.attach()
+	for _, s := range p.Sections {
+		for _, e := range append(s.Rows, s.Entry) {
+			e.open()
+		}
+	}
+	return p
+}
+
+// rowsOf are the rows of another sheet that belong to the session.
+func (p *sessionPage) rowsOf(sheet session.Sheet) (rows []int) {
+	for _, row := range p.log.Rows(sheet) {
+		if p.ID != "" && strings.TrimSpace(p.log.Cell(sheet, row, "session")) == p.ID {
+			rows = append(rows, row)
+		}
+	}
+	return rows
+}
+
+// rows makes the rows of another sheet, those of the session and some empty
+// ones.
+func (p *sessionPage) rows(s *section, least int) {
+	for i, row := range p.rowsOf(s.Sheet) {
+		s.Rows = append(s.Rows, p.entry(s.Step, row, fmt.Sprintf("%s.%d", s.Sheet, i+1)))
+	}
+	fresh := newRows[s.Sheet]
+	if len(s.Rows) > 0 {
+		fresh = min(fresh, 1)
+	}
+	for i := range max(fresh, least) {
+		s.Rows = append(s.Rows, p.entry(s.Step, 0, fmt.Sprintf("%s.new%d", s.Sheet, i+1)))
+	}
+	for i, e := range s.Rows {
+		e.Title = p.say(rowWords[s.Sheet].one, i+1)
+		e.Fields, e.More = append(e.Fields, e.More...), nil
+	}
+	if len(s.Rows) == 0 {
+		return
+	}
+	var hide []string
+	for i, f := range s.Rows[0].Fields {
+		if f.column.Filled == profiles.ByAll || p.all == s.Sheet || p.all == everySheet || s.isUsed(i) || p.usedBefore(f.column) {
+			if f.Hint != "" {
+				s.Hints = append(s.Hints, f)
+			}
+			continue
+		}
+		hide = append(hide, f.column.Name)
+	}
+	for _, e := range s.Rows {
+		e.Fields = slices.DeleteFunc(e.Fields, func(f *field) bool { return slices.Contains(hide, f.column.Name) })
+	}
+	s.Hidden = len(hide) > 0
+}
+
+// isUsed reports whether any row has something in a column.
+func (s *section) isUsed(at int) bool {
+	return slices.ContainsFunc(s.Rows, func(e *entry) bool { return e.Fields[at].Text != "" })
+}
+
+// usedBefore reports whether the newest rows of the sheet have something in a
+// column.
+func (p *sessionPage) usedBefore(c session.Column) bool {
+	const looked = 40 // the rows of a few sessions
+	rows := p.log.Rows(c.Sheet)
+	return slices.ContainsFunc(rows[max(0, len(rows)-looked):], func(row int) bool { return p.log.Cell(c.Sheet, row, c.Name) != "" })
+}
+
+// entry makes the fields of one row.
+func (p *sessionPage) entry(step steps.Step, row int, name string) *entry {
+	e := &entry{Name: name, Row: row}
+	for _, c := range columnsOf(step, p.log.Headings(step.Sheet)) {
+		f := p.field(c, row, name)
+		p.fields[f.Name] = f
+		if c.Filled == profiles.BySome {
+			e.More = append(e.More, f)
+		} else {
+			e.Fields = append(e.Fields, f)
+		}
+	}
+	return e
+}
+
+// open shows the seldom filled fields of a row that have something in them.
+func (e *entry) open() {
+	if e == nil {
+		return
+	}
+	for _, f := range e.More {
+		e.MoreOpen = e.MoreOpen || f.Text != "" || len(f.Found) > 0 || f.IsStale
+	}
+}
+
+func (p *sessionPage) say(key string, args ...any) string { return p.lang.Text(issue.T(key, args...)) }
+
+func (p *sessionPage) field(c session.Column, row int, prefix string) *field {
+	f := &field{column: c, Name: prefix + "." + c.Name, Label: upper(p.say(labelOf(c))), Unit: steps.Unit(c), Kind: kindOf(c)}
+	f.ID = strings.ReplaceAll(f.Name, ".", "-")
+	if hint := p.say(c.Hint); !strings.HasPrefix(strings.ToLower(hint), strings.ToLower(f.Label)) {
+		f.Hint = hint
+	}
+	f.Text = p.log.Cell(c.Sheet, row, c.Name)
+	if p.typed != nil && p.typed.Has(f.Name) {
+		typed := strings.ReplaceAll(p.typed.Get(f.Name), "\r\n", "\n")
+		if p.typed.isStale && typed != f.Text {
+			f.IsStale, f.Now = true, f.Text
+		}
+		f.Text = typed
+	}
+	p.choices(f)
+	if p.typed == nil && row > 0 {
+		f.Read = p.read(c, row, f.Text)
+	}
+	return f
+}
+
+func kindOf(c session.Column) string {
+	switch c.Kind {
+	case session.KindNumber:
+		return "number"
+	case session.KindTime:
+		return "time"
+	case session.KindDate:
+		return "date"
+	case session.KindChoice:
+		if len(c.Choices) > 0 {
+			return "choice"
+		}
+	case session.KindText:
+		if c.Width >= 25 {
+			return "long"
+		}
+	}
+	return "text"
+}
+
+// absences are the words for a cell without a value.
+var absences = []choice{{Value: "not done", Label: "not measured (not done)"}, {Value: "?", Label: "I do not know (?)"}, {Value: "n/a", Label: "does not apply (n/a)"}}
+
+// choices are the words of a column. A text that is none of them stays as it is
+// typed, in a choice of its own.
+func (p *sessionPage) choices(f *field) {
+	if f.Kind != "choice" && f.Kind != "number" && len(f.column.Choices) == 0 {
+		return
+	}
+	if f.Kind == "number" {
+		for _, a := range absences {
+			f.Choices = append(f.Choices, choice{a.Value, p.say(a.Label), false})
+		}
+		return
+	}
+	known := f.Text == ""
+	for _, word := range f.column.Choices {
+		c := choice{Value: word, Label: word, Selected: f.Text == word}
+		if f.Kind == "choice" {
+			if c.Label = p.say(word); c.Label != word {
+				c.Label += " (" + word + ")"
+			}
+		}
+		known = known || c.Selected
+		f.Choices = append(f.Choices, c)
+	}
+	if !known && f.Kind == "choice" {
+		f.Choices = append(f.Choices, choice{f.Text, f.Text, true})
+	}
+}
+
+// lastValues finds what stood in each column in the last session before that
+// has it. It stands beside the field and is never put into it.
+func (p *sessionPage) lastValues() {
+	if p.found == nil || p.found.log == nil {
+		return
+	}
+	sessions := p.found.log.Sessions
+	at := len(sessions)
+	if i, ok := p.found.found[rowKey{session.SheetSessions, p.Row}]; ok {
+		at = i
+	}
+	for _, s := range p.Sections {
+		if s.Entry == nil || s.ID == "plan" || s.ID == "notes" {
+			continue
+		}
+		for _, f := range append(s.Entry.Fields[:len(s.Entry.Fields):len(s.Entry.Fields)], s.Entry.More...) {
+			for i := at - 1; i >= 0 && i >= at-20 && f.Last == ""; i-- {
+				if v := sessions[i].Values[f.column.Field]; v.OK() && v.Unit == f.column.Unit {
+					f.Last = v.Text
+				} else if t := sessions[i].Texts[f.column.Field]; t.OK() && f.Kind == "text" {
+					f.Last = t.Text
+				}
+			}
+		}
+	}
+}
+
+// neighbours finds the sessions before and after this one.
+func (p *sessionPage) neighbours() {
+	at, ok := p.found.found[rowKey{session.SheetSessions, p.Row}]
+	if !ok {
+		return
+	}
+	if at > 0 {
+		p.Earlier = p.found.log.Sessions[at-1].Cell.Row
+	}
+	if at+1 < len(p.found.log.Sessions) {
+		p.Next = p.found.log.Sessions[at+1].Cell.Row
+	}
+}
+
+// read is how the text of a cell was read, "" where that says no more than the
+// text.
+func (p *sessionPage) read(c session.Column, row int, text string) string {
+	if p.Session == nil || text == "" {
+		return ""
+	}
+	var m session.Moment
+	if c.Sheet == session.SheetSessions {
+		m = map[string]session.Moment{"date": p.Session.Date, "start": p.Session.Start, "end": p.Session.End,
+			"before_at": p.Session.BeforeAt, "after_at": p.Session.AfterAt, "entered_at": p.Session.EnteredAt}[c.Name]
+	}
+	for _, r := range p.Session.Readings {
+		if c.Sheet == session.SheetReadings && c.Name == "time" && r.Cell.Row == row {
+			m = r.At
+		}
+	}
+	if m.OK() {
+		return p.readMoment(m, text)
+	}
+	if v := p.value(c, row); v.OK() && v.Decimal.String() != strings.TrimSpace(text) {
+		return strings.TrimSpace(v.Comparator + v.Decimal.String() + " " + steps.Unit(c))
+	}
+	return ""
+}
+
+func (p *sessionPage) readMoment(m session.Moment, text string) string {
+	clock := m.Time.Format("15:04")
+	switch {
+	case m.DateOnly:
+		return dayIn(p.lang, m.Time)
+	case !p.Day.IsZero() && m.Time.Day() != p.Day.Day():
+		return p.say("{}, {}", dayIn(p.lang, m.Time), clock)
+	case clock != strings.TrimSpace(text):
+		return clock
+	}
+	return ""
+}
+
+// value is the number that a cell was read as.
+func (p *sessionPage) value(c session.Column, row int) session.Value {
+	if c.Sheet == session.SheetSessions {
+		return p.Session.Values[c.Field]
+	}
+	for _, r := range p.Session.Readings {
+		if c.Sheet == session.SheetReadings && r.Cell.Row == row {
+			return r.Values[c.Field]
+		}
+	}
+	return session.Value{}
+}
+
+// number reads the number at the end of a path, 0 where there is none.
+func number(text string) int {
+	n, err := strconv.Atoi(text)
+	if err != nil || n < 0 {
+		return 0
+	}
+	return n
+}
