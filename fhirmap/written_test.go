@@ -3,9 +3,11 @@ package fhirmap
 import (
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
+	"runsheet.example/fhirmap/r4"
 	"runsheet.example/fhirmap/session"
 	"runsheet.example/profiles"
 	"runsheet.example/validate/manifest"
@@ -114,5 +116,35 @@ func TestNoSessionNoWeeks(t *testing.T) {
 	}
 	if month := mapLog(t, log, testOptions); month.Weeks != nil || len(month.Sessions) > 0 || len(month.LeftOut) != len(log.Sessions) {
 		t.Errorf("%d sessions, %d left out, weeks %v", len(month.Sessions), len(month.LeftOut), month.Weeks)
+	}
+}
+
+// An amendment names what is known of it and nothing else.
+func TestProvenanceOfAnAmendment(t *testing.T) {
+	target, old := "Observation/1", "Observation/1/_history/1"
+	amendment := func(reason, author, software string) Amendment {
+		return Amendment{Recorded: "2025-10-08T20:00:00Z", Sentence: "A weight was corrected.", Reason: reason, Author: author, Software: software,
+			Targets: []r4.Reference{{Reference: &target}}, Replaced: []r4.Reference{{Reference: &old}}}
+	}
+	const reason, author, software, behalf = `"reason":[{"text":"read wrongly"}]`, `"who":{"reference":"Patient/1","type":"Patient"}`, `"who":{"reference":"Device/1","type":"Device"}`, `"onBehalfOf":{"reference":"Patient/1","type":"Patient"}`
+	for _, c := range []struct {
+		amendment Amendment
+		want      []string
+	}{
+		{amendment("read wrongly", "Patient/1", "Device/1"), []string{reason, author, software, behalf}}, {amendment("", "Patient/1", "Device/1"), []string{author, software, behalf}},
+		{amendment("", "Patient/1", ""), []string{author}}, {amendment("read wrongly", "", "Device/1"), []string{reason, software}},
+	} {
+		text, err := c.amendment.Provenance()
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, part := range []string{reason, author, software, behalf} {
+			if strings.Contains(string(text), part) != slices.Contains(c.want, part) {
+				t.Errorf("%+v: %s in %s", c.amendment, part, text)
+			}
+		}
+		if !strings.Contains(string(text), `"what":{"reference":"Observation/1/_history/1"}`) {
+			t.Errorf("%+v: %s", c.amendment, text)
+		}
 	}
 }

@@ -131,11 +131,13 @@ func TestCourseSaysWhyNot(t *testing.T) {
 	shifted.StartMin, huge.UFLitres = 100, 200
 	start := UreaState{VolumeL: 35, PlasmaMgPerDL: 60, InnerMgPerDL: 60}
 	for why, course := range map[string]Course{
-		"session 2: starts before":    {Start: start, Sessions: []CourseSession{{Treatment: session}, {Treatment: shifted}}, EndMin: 1000},
-		"session 1: fluid was gained": {Start: start, Sessions: []CourseSession{{Treatment: session, GainLitres: 1}}, EndMin: 1000},
-		"ends before its last":        {Start: start, Sessions: []CourseSession{{Treatment: session}}, EndMin: 100},
-		"volume at the start":         {EndMin: 100},
-		"session 1: more fluid":       {Start: start, Sessions: []CourseSession{{Treatment: huge}}, EndMin: 1000},
+		"session 2: starts before":     {Start: start, Sessions: []CourseSession{{Treatment: session}, {Treatment: shifted}}, EndMin: 1000},
+		"session 1: fluid was gained":  {Start: start, Sessions: []CourseSession{{Treatment: session, GainLitres: 1}}, EndMin: 1000},
+		"ends before its last":         {Start: start, Sessions: []CourseSession{{Treatment: session}}, EndMin: 100},
+		"volume at the start":          {EndMin: 100},
+		"before session 1: more fluid": {Start: start, Sessions: []CourseSession{{Treatment: shifted, GainLitres: -40}}, EndMin: 1000},
+		"after the last session: more": {Start: start, EndMin: 1000, TailLitres: -40},
+		"session 1: more fluid":        {Start: start, Sessions: []CourseSession{{Treatment: huge}}, EndMin: 1000},
 	} {
 		if _, err := Follow(good, course); err == nil || !strings.Contains(err.Error(), why) {
 			t.Errorf("want %q, got %v", why, err)

@@ -1,6 +1,7 @@
 package recompute
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -132,13 +133,14 @@ func TestMeasurementsOfOneSession(t *testing.T) {
 	var l Ledger
 	l.start()
 	session := func(identity, reference string) uint64 {
+		at, _, _ := strings.Cut(reference, "Procedure/") // where it is in the document
 		procedure := `{"resourceType":"Procedure","status":"completed"}`
 		if identity != "" {
 			procedure = `{"resourceType":"Procedure","status":"completed","identifier":[{"system":"` + profiles.RecordIdentifier + `","value":"` + identity + `"}]}`
 		}
 		weight := strings.Replace(entered(t, "weight_before", "71.8", "kg"), `"status"`, `"partOf":[{"reference":"`+reference+`"}],"status"`, 1)
 		var rec resources.Index
-		rec.Read(parse(t, `{"resourceType":"Bundle","type":"collection","entry":[{"fullUrl":"urn:uuid:hub","resource":`+procedure+`},`+weight+`]}`))
+		rec.Read(parse(t, `{"resourceType":"Bundle","type":"collection","entry":[{"fullUrl":"`+cmp.Or(at, "urn:uuid:hub")+`","resource":`+procedure+`},`+weight+`]}`))
 		e := newEngine(&rec)
 		for i := range rec.Resources {
 			if rec.Resources[i].Type == "Observation" {
@@ -158,6 +160,7 @@ func TestMeasurementsOfOneSession(t *testing.T) {
 	}{
 		{session("urn:uuid:1", "urn:uuid:hub"), session("urn:uuid:2", "urn:uuid:hub"), false}, {session("urn:uuid:1", "urn:uuid:hub"), session("urn:uuid:1", "urn:uuid:hub"), true},
 		{session("", "urn:uuid:hub"), session("", "urn:uuid:hub"), true}, {session("", "Procedure/1"), session("", "Procedure/2"), false},
+		{session("", "urn:uuid:hub"), session("", "urn:uuid:other"), false},
 	} {
 		if (c.a == c.b) != c.one {
 			t.Errorf("one session: %v, want %v", c.a == c.b, c.one)

@@ -4,7 +4,6 @@ package check
 
 import (
 	"maps"
-	"os"
 	"slices"
 	"testing"
 	"testing/fstest"
@@ -71,23 +70,6 @@ func agree(t *testing.T, folder fstest.MapFS) {
 // limits that hold for anybody of the age.
 func byOwnValues(rules map[string]bool) bool {
 	return rules["clin-pounds"] || rules["clin-stones"] || rules["clin-decimal-point"] || rules["clin-unit"] || rules["clin-litres"] || rules["clin-zero"]
-}
-
-func folderOf(t *testing.T, path string) fstest.MapFS {
-	t.Helper()
-	folder := fstest.MapFS{}
-	entries, err := os.ReadDir(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, e := range entries {
-		data, err := os.ReadFile(path + "/" + e.Name())
-		if err != nil {
-			t.Fatal(err)
-		}
-		folder[e.Name()] = &fstest.MapFile{Data: data}
-	}
-	return folder
 }
 
 func TestLogAndRecordAgree(t *testing.T) {

@@ -1,6 +1,7 @@
 package check
 
 import (
+	"os"
 	"slices"
 	"strings"
 	"testing"
@@ -24,6 +25,23 @@ func monthWith(t *testing.T, answers string) (*session.Log, []issue.Finding) {
 		t.Fatal(err)
 	}
 	return log, Check(log, found)
+}
+
+func folderOf(t *testing.T, path string) fstest.MapFS {
+	t.Helper()
+	folder := fstest.MapFS{}
+	entries, err := os.ReadDir(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, e := range entries {
+		data, err := os.ReadFile(path + "/" + e.Name())
+		if err != nil {
+			t.Fatal(err)
+		}
+		folder[e.Name()] = &fstest.MapFile{Data: data}
+	}
+	return folder
 }
 
 const answerHeadings = "rule,session,sheet,column,value,answered_on,reason\n"
