@@ -87,7 +87,7 @@ type file struct {
 	raw     session.RawText
 	digest  string // SHA-256 of the bytes on disk; "" for a file that is not there
 	err     error  // why it cannot be changed
-	table   *table // of a sheet
+	table   *table // of a sheet, split when it is first needed
 	changed bool
 }
 
@@ -100,8 +100,7 @@ func Open(dir string) (*Log, error) {
 	}
 	for _, entry := range entries {
 		key := strings.ToLower(entry.Name())
-		sheet, isSheet := sheetOf(key)
-		if !isSheet && key != aboutName || l.files[key] != nil {
+		if _, isSheet := sheetOf(key); !isSheet && key != aboutName || l.files[key] != nil {
 			continue
 		}
 		data, err := os.ReadFile(filepath.Join(dir, entry.Name()))
@@ -110,9 +109,7 @@ func Open(dir string) (*Log, error) {
 		}
 		f := &file{name: entry.Name(), digest: digestOf(data)}
 		l.files[key] = f
-		if f.raw, f.err = session.ReadRawText(entry.Name(), data); f.err == nil && isSheet {
-			f.table = newTable(sheet, f.raw.Text)
-		}
+		f.raw, f.err = session.ReadRawText(entry.Name(), data)
 	}
 	if l.files[aboutName] == nil && l.files[string(session.SheetSessions)+".csv"] == nil {
 		return nil, fmt.Errorf("%s: %w", dir, session.ErrNoLog)
@@ -153,10 +150,14 @@ func (l *Log) keys() []string {
 
 // sheet returns the file of a sheet that can be read, nil when there is none.
 func (l *Log) sheet(sheet session.Sheet) *table {
-	if f := l.files[string(sheet)+".csv"]; f != nil {
-		return f.table
+	f := l.files[string(sheet)+".csv"]
+	if f == nil || f.err != nil {
+		return nil
 	}
-	return nil
+	if f.table == nil {
+		f.table = newTable(sheet, f.raw.Text)
+	}
+	return f.table
 }
 
 // Headings are the headings of a sheet as written, nil without such a file.
@@ -267,10 +268,8 @@ func (l *Log) changeable(sheet session.Sheet) (*file, error) {
 		f = &file{name: key, raw: session.NewRawText(), table: newTable(sheet, l.emptySheet(sheet))}
 		l.files[key] = f
 	}
-	if f.err != nil {
-		return nil, f.err
-	}
-	return f, nil
+	l.sheet(sheet)
+	return f, f.err
 }
 
 // emptySheet is the line of headings, with the separator of the sessions.

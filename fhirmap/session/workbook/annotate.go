@@ -153,7 +153,9 @@ func (a *annotator) comment(p place, found []issue.Finding, earlier map[string]s
 	worst := issue.Information
 	for _, f := range found {
 		texts = append(texts, remark(f))
-		worst = max(worst, f.Severity)
+		if f.Accepted == nil {
+			worst = max(worst, f.Severity)
+		}
 	}
 	text := escape(cut(strings.Join(texts, "\n\n"), maxCommentLetters))
 	lines := linesOf(text, 44, 11)
@@ -166,12 +168,15 @@ func (a *annotator) comment(p place, found []issue.Finding, earlier map[string]s
 
 // remark is a finding in the words of a comment.
 func remark(f issue.Finding) string {
-	lines := []string{kindOf(f.Severity) + ": " + f.Details.String() + "."}
+	lines := []string{kindOf(f) + ": " + f.Details.String() + "."}
 	if f.Value != "" {
 		lines = append(lines, "You wrote: "+f.Value)
 	}
 	if !f.Expected.IsZero() {
 		lines = append(lines, "Expected: "+f.Expected.String())
+	}
+	if f.Accepted != nil {
+		lines = append(lines, "Your answer: "+f.Accepted.String())
 	}
 	for _, c := range f.Cells[1:] {
 		lines = append(lines, "See also: "+where(c))
@@ -182,12 +187,14 @@ func remark(f issue.Finding) string {
 	return strings.Join(lines, "\n")
 }
 
-// kindOf is a severity in plain words.
-func kindOf(s issue.Severity) string {
-	switch s {
-	case issue.Error:
+// kindOf is what a finding asks for, in plain words.
+func kindOf(f issue.Finding) string {
+	switch {
+	case f.Accepted != nil:
+		return "Answered"
+	case f.Severity == issue.Error:
 		return "To mend"
-	case issue.Warning:
+	case f.Severity == issue.Warning:
 		return "To look at"
 	default:
 		return "To know"

@@ -133,3 +133,16 @@ func TestAWorkbookWithMacrosIsNotCopied(t *testing.T) {
 		t.Errorf("error %v, want ErrMacros", err)
 	}
 }
+
+// An answered finding is shown as answered, and its cell is not coloured.
+func TestAnsweredFindingsAskForNothing(t *testing.T) {
+	f := issue.At("clin-unusual")
+	f.Cells = []issue.Cell{{File: "a.xlsx", Sheet: "Sessions", Row: 3, Column: 2}}
+	if got := kindOf(f); got != "To look at" {
+		t.Errorf("without an answer: %s", got)
+	}
+	f.Accepted = &issue.Acceptance{Reason: "a long walk", Answered: "2025-11-03"}
+	if got := remark(f); kindOf(f) != "Answered" || !strings.Contains(got, "Your answer: on 3 November 2025: a long walk") {
+		t.Errorf("answered: %s: %s", kindOf(f), got)
+	}
+}

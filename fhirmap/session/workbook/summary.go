@@ -66,7 +66,7 @@ func (a *annotator) firstSheet(name string) {
 const summaryHead = 4
 
 func (a *annotator) summaryRow(row int, f issue.Finding) {
-	cells := []string{kindOf(f.Severity), "", f.Session, sentence(f.Details.String()), f.Value, f.Expected.String(), sentence(f.Mend.String()), f.Rule}
+	cells := []string{kindOf(f), "", f.Session, sentence(f.Details.String()), f.Value, f.Expected.String(), sentence(f.Mend.String()), f.Rule}
 	if len(f.Cells) > 0 {
 		cells[1] = where(f.Cells[0])
 	}
