@@ -101,6 +101,8 @@ var germanTexts = map[string]string{
 	"the date is out of the order of the rows; two digits may be exchanged":                                         "das Datum steht nicht in der Reihenfolge der Zeilen; zwei Ziffern können vertauscht sein",
 	"all readings of the session are an hour off, as when a clock was not changed":                                  "alle Messungen der Sitzung liegen eine Stunde daneben, wie wenn eine Uhr nicht umgestellt wurde",
 	"start and end are half a day from the other times of the session":                                              "Beginn und Ende liegen einen halben Tag neben den anderen Zeiten der Sitzung",
+	"the time of the reading does not fit the fluid removed so far and the readings beside it":                      "die Zeit der Ablesung passt nicht zur bisher entzogenen Flüssigkeit und zu den Ablesungen daneben",
+	"look at the time of the reading":                                                                               "die Zeit der Ablesung ansehen",
 	"the times of these two readings look exchanged: in their order the fluid removed so far falls":                 "die Zeiten dieser beiden Ablesungen sehen vertauscht aus: in ihrer Reihenfolge fällt die bisher entzogene Flüssigkeit",
 	"look at the times of both readings":                                                                            "sehen Sie sich die Zeiten beider Ablesungen an",
 	"the sample was drawn at the time of another session":                                                           "die Probe wurde zur Zeit einer anderen Sitzung abgenommen",

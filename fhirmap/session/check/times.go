@@ -33,11 +33,11 @@ func (c *checker) times(s *session.Session) {
 	around.Early = c.routine.first.farthest(-1, 15, around.Early)
 	for i, r := range s.Readings {
 		placed := moved || c.inside(s, r.At, around, c.readingTime(s, i), "the reading was taken outside the session")
-		if i > 0 && !again[r] {
+		if i > 0 && !again[r] && !c.suspect[r.At.Cell] && !c.suspect[s.Readings[i-1].At.Cell] {
 			c.sameTime(s, s.Readings[i-1], r)
-		}
-		if i > 0 && placed && inside && !again[r] {
-			c.exchangedTimes(s, s.Readings[i-1], r)
+			if placed && inside {
+				c.exchangedTimes(s, s.Readings[i-1], r)
+			}
 		}
 		inside = placed
 	}
