@@ -264,7 +264,7 @@ var germanTexts = map[string]string{
 	"nearly all sessions differ from this line of log.toml":                                                       "fast alle Sitzungen weichen von dieser Zeile der log.toml ab",
 	"perhaps {}, as in the sessions":                                                                              "vielleicht {}, wie in den Sitzungen",
 	"look whether the two headings are exchanged":                                                                 "sehen Sie nach, ob die beiden Überschriften vertauscht sind",
-	"no session has the dry weight that log.toml prescribes":                                                      "keine Sitzung hat das Trockengewicht, das log.toml verordnet",
+	"no session has the {} that log.toml prescribes":                                                              "keine Sitzung hat das, was log.toml verordnet: {}",
 	"the rows from here on come before all others and have nothing but times, as if left over from another month": "die Zeilen ab hier liegen vor allen anderen und haben nur Zeiten, als wären sie von einem anderen Monat übrig",
 	"take the rows out if they are of another month":                                                              "nehmen Sie die Zeilen heraus, wenn sie von einem anderen Monat sind",
 	"a line break in this cell splits the row in two":                                                             "ein Zeilenumbruch in dieser Zelle trennt die Zeile in zwei",

@@ -209,7 +209,7 @@ var clinicalRules = []Rule{
 		"a mistyped word is sent as another thing, and computed values that need it are lost", "the person's other rows",
 		"look at the word; if it is right, leave it"},
 	{"clin-unlike-plan", LayerClinical, Warning, clinBusiness,
-		"access and dry weight of a session are those in log.toml on its day",
+		"access, dry weight, length and flows of the sessions are those in log.toml on their days",
 		"the old dry weight is easily kept after a change, and another access changes what is judged", "the person's own log.toml",
 		"look at the cell and at log.toml; if the clinic changed something, write it there"},
 	{"clin-weight-far", LayerClinical, Warning, clinValue,

@@ -70,6 +70,9 @@ func run(log *session.Log, read []issue.Finding) []issue.Finding {
 	}
 	c.reportUnusual()
 	c.learn()
+	for _, p := range c.log.About.Prescriptions {
+		c.likeRows(p)
+	}
 	c.filledDown()
 	c.exchangedReadings()
 	for _, s := range log.Sessions {

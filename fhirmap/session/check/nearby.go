@@ -289,6 +289,9 @@ func (c *checker) oddFluid(s *session.Session) (found []odd) {
 func (c *checker) oddTime(s *session.Session, one, a, b flowing, rate, step float64) (f issue.Finding, is bool) {
 	const close, byDigits = 15, 5 // minutes (common practice)
 	m := one.reading.At
+	if _, timed := c.elapsed(s); timed && !clockWithin(m.Time, s.Start.Time.Add(-plausible.ReadingTimes.Early), s.End.Time.Add(plausible.ReadingTimes.Late)) {
+		return f, false // reported as such
+	}
 	byA, byB := a.hours+(one.litres-a.litres)/rate, b.hours+(one.litres-b.litres)/rate
 	meant := after(m, 60*((byA+byB)/2-one.hours))
 	rounding := 60 * step / rate
@@ -307,6 +310,9 @@ func (c *checker) oddTime(s *session.Session, one, a, b flowing, rate, step floa
 		return f, false
 	}
 	f = at("clin-uf-falls", "the time of the reading does not fit the fluid removed so far and the readings beside it", m.Cell)
+	if one.hours == a.hours || one.hours == b.hours {
+		f = at("clin-reading-twice", "two readings have the same time", m.Cell)
+	}
 	f.Value, f.Mend = m.Text, issue.T("look at the time of the reading")
 	f.Cells = append(f.Cells, one.reading.Value("uf_so_far").Cell)
 	f.Expected = issue.T("about {}", meant.Round(5*time.Minute).Format("15:04"))

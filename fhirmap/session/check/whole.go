@@ -3,6 +3,7 @@ package check
 import (
 	"math"
 	"slices"
+	"strconv"
 	"strings"
 
 	"runsheet.example/fhirmap/session"
@@ -177,10 +178,71 @@ func (c *checker) dryWeightOfRows(p session.Prescription) {
 	if !ok || len(rows) <= fewest {
 		return
 	}
-	f := atValue("clin-unlike-plan", "no session has the dry weight that log.toml prescribes", v)
+	f := atValue("clin-unlike-plan", "no session has the {} that log.toml prescribes", v, name("dry_weight"))
 	f.Expected = issue.T("perhaps {}", quantity(short(median(rows)), "kg"))
 	f.Cells = append(f.Cells, cells[0])
 	c.doubt(f, nil)
+}
+
+// likeRows compares the lines of a prescription with the sessions of its time,
+// when none has what it says and most agree on another number: one that a slip
+// of the pen makes of the line, or that is far from it.
+func (c *checker) likeRows(p session.Prescription) {
+	const nearlyAll, spreads, apart = 0.85, 3, 0.25 // of the number (common practice)
+	flow := func(field session.Field) func(*session.Session) (float64, issue.Cell, bool) {
+		return func(s *session.Session) (float64, issue.Cell, bool) { return c.flow(s, field) }
+	}
+	of := func(field session.Field) func(*session.Session) (float64, issue.Cell, bool) {
+		return func(s *session.Session) (float64, issue.Cell, bool) {
+			number, ok := c.good(s.Value(field))
+			return number, s.Value(field).Cell, ok
+		}
+	}
+	for _, line := range []struct {
+		v     session.Value
+		field session.Field
+		of    func(*session.Session) (float64, issue.Cell, bool)
+		least float64 // share of the number that a slip changes (common practice)
+	}{
+		{p.DurationMin, "session_duration", func(s *session.Session) (float64, issue.Cell, bool) {
+			minutes, ok := c.minutes(s)
+			return minutes, lengthCell(s), ok
+		}, 0.05},
+		{p.Values["blood_flow"], "blood_flow", flow("blood_flow"), 0.05},
+		{p.Values["dialysate_flow"], "dialysate_flow", flow("dialysate_flow"), 0.05},
+		{p.Values["dialysate_volume"], "dialysate_volume", of("dialysate_volume"), 0.05},
+		{p.Values["dry_weight"], "dry_weight", of("weight_after"), 0.025},
+	} {
+		prescribed, ok := c.inLimitUnit(line.field, line.v)
+		var numbers []float64
+		var cells []issue.Cell
+		for _, s := range c.inRows() {
+			now, _ := c.log.About.PrescriptionFor(s)
+			if number, cell, known := line.of(s); known && s.Status == session.Done && now.ValidFrom.Cell == p.ValidFrom.Cell {
+				numbers, cells = append(numbers, number), append(cells, cell)
+			}
+		}
+		own := measured(numbers, nearlyAll)
+		if off := math.Abs(prescribed - own.mid); !ok || own.n <= 2*fewest || off <= max(spreads*own.spread, line.least*prescribed) ||
+			prescribed <= slices.Max(numbers) && prescribed >= slices.Min(numbers) {
+			continue
+		}
+		_, decimals, _ := strings.Cut(line.v.Decimal.String(), ".")
+		text := strconv.FormatFloat(own.mid*line.v.Decimal.Float64()/prescribed, 'f', len(decimals), 64)
+		meant, exchanged := exchangedDigits(line.v, func(number float64) bool {
+			return math.Abs(number/line.v.Decimal.Float64()*prescribed-own.mid) <= max(own.spread, line.least*own.mid/2)
+		})
+		if !exchanged && !oneSlip(line.v.Decimal.String(), text) && within(prescribed, own.mid, apart) {
+			continue
+		}
+		if !exchanged {
+			meant = text
+		}
+		f := atValue("clin-unlike-plan", "no session has the {} that log.toml prescribes", line.v, name(line.field))
+		f.Expected = issue.T("perhaps {}, as in the sessions", quantity(meant, line.v.Unit))
+		f.Cells = append(f.Cells, cells[0])
+		c.doubt(f, nil)
+	}
 }
 
 // linesOfPlan puts the findings of sessions that differ from one line of
@@ -188,7 +250,7 @@ func (c *checker) dryWeightOfRows(p session.Prescription) {
 func (c *checker) linesOfPlan() {
 	lines := map[issue.Cell][]int{}
 	for i, f := range c.findings {
-		if f.Rule == "clin-unlike-plan" && f.Session != "" {
+		if (f.Rule == "clin-unlike-plan" || f.Rule == "clin-uf-limit") && f.Session != "" {
 			line := f.Cells[len(f.Cells)-1]
 			lines[line] = append(lines[line], i)
 		}
@@ -199,7 +261,9 @@ func (c *checker) linesOfPlan() {
 		}
 		first := &c.findings[all[0]]
 		first.File, first.Session, first.Line, first.Column = line.File, "", 0, 0
-		first.Expected = issue.T("perhaps {}, as in the sessions", first.Value)
+		if first.Rule == "clin-unlike-plan" {
+			first.Expected = issue.T("perhaps {}, as in the sessions", first.Value)
+		}
 		first.Cells, first.Value = append([]issue.Cell{line}, first.Cells[:len(first.Cells)-1]...), ""
 		first.Details = issue.T("nearly all sessions differ from this line of log.toml")
 		for _, i := range all[1:] {

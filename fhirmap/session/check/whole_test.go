@@ -207,3 +207,32 @@ func TestBothWeightsInAnotherUnit(t *testing.T) {
 		}
 	}
 }
+
+// A line of a prescription that no session has: a slip of the pen away from what
+// they have, or more than a quarter.
+func TestPrescriptionThatNoSessionHas(t *testing.T) {
+	log := func(n int) map[string]string {
+		return map[string]string{sessionsFile: mondays(n, "treated_min,blood_flow_ml_min,dialysate_flow_ml_min,dialysate_l,weight_after_kg", everyRow("180,300,150,27,70.0"))}
+	}
+	for line, expected := range map[string]string{
+		"duration_min = 180": "", "duration_min = 108": "perhaps 180 min, as in the sessions", "duration_min = 189": "", "duration_min = 190": "perhaps 180 min, as in the sessions",
+		"duration_min = 225": "", "duration_min = 241": "perhaps 180 min, as in the sessions", "duration_min = 240": "",
+		"blood_flow_ml_min = 330": "perhaps 300 mL/min, as in the sessions", "blood_flow_ml_min = 310": "",
+		"dialysate_flow_ml_min = 510": "perhaps 150 mL/min, as in the sessions", "dialysate_flow_l_h = 9.0": "", "dialysate_flow_l_h = 6.0": "perhaps 9.0 L/h, as in the sessions",
+		"dialysate_l = 72": "perhaps 27 L, as in the sessions", "dialysate_l = 30": "",
+		"dry_weight_kg = 73.0": "perhaps 70.0 kg, as in the sessions", "dry_weight_kg = 71.0": "", "dry_weight_kg = 66.5": "",
+	} {
+		about := "[[prescription]]\nvalid_from = 2024-01-01\n" + line + "\n"
+		found := ruleIn(t, "clin-unlike-plan", about, log(7))
+		if expected == "" && len(found) > 0 || expected != "" && (len(found) != 1 || found[0].Expected.String() != expected || found[0].File != "log.toml") {
+			t.Errorf("%s: %+v, want %q", line, found, expected)
+		}
+		if found := ruleIn(t, "clin-unlike-plan", about, log(6)); len(found) > 0 {
+			t.Errorf("%s, six sessions: %+v", line, found)
+		}
+	}
+	varied := map[string]string{sessionsFile: mondays(8, "treated_min", func(i int) string { return []string{"180", "150"}[i%2] })}
+	for line, n := range map[string]int{"duration_min = 108": 0, "duration_min = 150": 0, "duration_min = 300": 1} {
+		expectations(t, line, ruleIn(t, "clin-unlike-plan", "[[prescription]]\nvalid_from = 2024-01-01\n"+line+"\n", varied), n, "", "")
+	}
+}
