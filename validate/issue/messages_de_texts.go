@@ -103,6 +103,7 @@ var germanTexts = map[string]string{
 	"start and end are half a day from the other times of the session":                                              "Beginn und Ende liegen einen halben Tag neben den anderen Zeiten der Sitzung",
 	"the time of the reading does not fit the fluid removed so far and the readings beside it":                      "die Zeit der Ablesung passt nicht zur bisher entzogenen Flüssigkeit und zu den Ablesungen daneben",
 	"look at the time of the reading":                                                                               "die Zeit der Ablesung ansehen",
+	"the rows of two sessions have this name here, and the session beside it has none":                              "hier tragen die Zeilen zweier Sitzungen diesen Namen, und die Sitzung daneben hat keine",
 	"the times of these two readings look exchanged: in their order the fluid removed so far falls":                 "die Zeiten dieser beiden Ablesungen sehen vertauscht aus: in ihrer Reihenfolge fällt die bisher entzogene Flüssigkeit",
 	"look at the times of both readings":                                                                            "sehen Sie sich die Zeiten beider Ablesungen an",
 	"the sample was drawn at the time of another session":                                                           "die Probe wurde zur Zeit einer anderen Sitzung abgenommen",

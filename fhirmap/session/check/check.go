@@ -75,6 +75,7 @@ func run(log *session.Log, read []issue.Finding) []issue.Finding {
 	}
 	c.filledDown()
 	c.exchangedReadings()
+	c.misfiledWhole()
 	for _, s := range log.Sessions {
 		c.misfiled(s)
 	}
@@ -152,6 +153,8 @@ type checker struct {
 	byDrug map[string][]*session.Medicine
 	// far are the sessions that look misplaced in time.
 	far map[*session.Session]bool
+	// byDay is set where most names of sessions hold month and day of their date.
+	byDay *bool
 	// misnamed are the sessions whose other rows name another one.
 	misnamed map[*session.Session]bool
 }

@@ -96,7 +96,7 @@ func (c *checker) datesAlone() bool {
 	var dates, names []string
 	var off []*session.Session
 	for _, s := range c.dated() {
-		day, ok := s.NamedDay()
+		day, ok := c.namedDay(s)
 		if !ok {
 			return false
 		}
@@ -111,7 +111,7 @@ func (c *checker) datesAlone() bool {
 		return false
 	}
 	first := slices.MinFunc(off, byRow)
-	day, _ := first.NamedDay()
+	day, _ := c.namedDay(first)
 	f := at("month-column-alone", "the dates are those of the sessions' names in another order, as when the column is sorted alone", first.Date.Cell)
 	f.Value, f.Expected = first.Date.Text, issue.T("perhaps {}", day.Format(time.DateOnly))
 	c.add(f, nil)

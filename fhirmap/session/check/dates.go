@@ -1,6 +1,9 @@
 package check
 
 import (
+	"regexp"
+	"slices"
+	"strconv"
 	"time"
 
 	"runsheet.example/fhirmap/session"
@@ -156,7 +159,7 @@ func (c *checker) otherYear() bool {
 	agree, exact, n := 0, 0, 0
 	var off, beside []*session.Session
 	for _, s := range dated {
-		day, ok := s.NamedDay()
+		day, ok := c.namedDay(s)
 		if !ok {
 			continue
 		}
@@ -190,12 +193,17 @@ func (c *checker) otherYear() bool {
 	}
 	if float64(agree) >= share {
 		if 3*exact > 2*n && float64(exact) < share { // the name is nearly always the day
-			off = append(off, countedUp(dated)...)
+			off = append(off, c.countedUp(dated)...)
 		}
 		for _, s := range off {
-			if day, _ := s.NamedDay(); !c.far[s] && !c.misnamed[s] {
+			if day, _ := c.namedDay(s); !c.far[s] && !c.misnamed[s] {
 				f := at("month-date-name", "the date and the name of the session do not agree", s.Date.Cell)
 				f.Value, f.Expected = s.Date.Text, issue.T("perhaps {}", day.Format(time.DateOnly))
+				if slices.ContainsFunc(dated, func(other *session.Session) bool {
+					return other != s && held(other) && held(s) && (together(other, s) || together(s, other))
+				}) {
+					f.Severity = issue.Error // both cannot be true
+				}
 				c.add(f, s)
 				c.far[s] = true
 			}
@@ -204,17 +212,59 @@ func (c *checker) otherYear() bool {
 	return false
 }
 
+var dayOfYear = regexp.MustCompile(`^\D*(\d{1,2})[-_./ ](\d{1,2})\D*$`)
+
+// namedDay is the day in the name of a session, or of a name with two numbers
+// the day and month, or month and day, nearest to its date, where that is the
+// date of most sessions.
+func (c *checker) namedDay(s *session.Session) (day time.Time, ok bool) {
+	if day, ok = s.NamedDay(); ok {
+		return day, ok
+	}
+	if c.byDay == nil {
+		n, exact := 0, 0
+		for _, other := range c.dated() {
+			n++
+			if day, ok := nearestDay(other); ok && day.Equal(other.Date.Time) {
+				exact++
+			}
+		}
+		trusted := n > fewest && float64(exact) >= most*float64(n)
+		c.byDay = &trusted
+	}
+	day, ok = nearestDay(s)
+	return day, ok && *c.byDay
+}
+
+func nearestDay(s *session.Session) (day time.Time, ok bool) {
+	m := dayOfYear.FindStringSubmatch(s.ID)
+	if m == nil || s.IDDerived || !s.Date.OK() {
+		return day, false
+	}
+	a, _ := strconv.Atoi(m[1])
+	b, _ := strconv.Atoi(m[2])
+	for _, pair := range [][2]int{{a, b}, {b, a}} {
+		for year := s.Date.Time.Year() - 1; year <= s.Date.Time.Year()+1; year++ {
+			one := time.Date(year, time.Month(pair[0]), pair[1], 0, 0, 0, 0, s.Date.Time.Location())
+			if int(one.Month()) == pair[0] && (!ok || one.Sub(s.Date.Time).Abs() < day.Sub(s.Date.Time).Abs()) {
+				day, ok = one, true
+			}
+		}
+	}
+	return day, ok
+}
+
 // countedUp are the sessions whose date is one day after that of the session
 // before, twice or more in a row, while their names leave days out: the date
 // was dragged down.
-func countedUp(dated []*session.Session) []*session.Session {
+func (c *checker) countedUp(dated []*session.Session) []*session.Session {
 	var found, run []*session.Session
 	skips := 0
 	for i, s := range dated {
-		day, ok := s.NamedDay()
+		day, ok := c.namedDay(s)
 		if ok && i > 0 && !day.Equal(s.Date.Time) && daysBetween(dated[i-1].Date.Time, s.Date.Time) == 1 {
 			run = append(run, s)
-			if before, ok := dated[i-1].NamedDay(); ok && daysBetween(before, day) > 1 {
+			if before, ok := c.namedDay(dated[i-1]); ok && daysBetween(before, day) > 1 {
 				skips++
 			}
 			if i < len(dated)-1 {
@@ -240,7 +290,7 @@ func keepsEvening(s *session.Session, days int) bool {
 func (c *checker) wholeYear(details string, s *session.Session, expected issue.Text) {
 	f := at("month-year", details, s.Date.Cell)
 	f.Value, f.Expected = s.Date.Text, expected
-	if day, ok := s.NamedDay(); ok && expected.IsZero() {
+	if day, ok := c.namedDay(s); ok && expected.IsZero() {
 		f.Expected = issue.T("perhaps {}", day.Format(time.DateOnly))
 	}
 	c.add(f, nil)

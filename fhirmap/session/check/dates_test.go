@@ -121,3 +121,30 @@ func TestTodayIsPassedIn(t *testing.T) {
 		}
 	}
 }
+
+// Names of day and month in either order say the date, where most do. A session
+// whose wrong date falls on another one is the only one held back.
+func TestNamesOfDayAndMonth(t *testing.T) {
+	for _, layout := range []string{"1-02", "02.01.", "Mon 2/1"} {
+		byDay := func(day time.Time) string { return day.Format(layout) }
+		for days, severity := range map[int]issue.Severity{1: issue.Warning, -1: issue.Warning, 2: issue.Error, 30: issue.Warning} {
+			rows := named20(byDay, func(i int, day time.Time) time.Time {
+				if i == 5 {
+					return day.AddDate(0, 0, days)
+				}
+				return day
+			})
+			var got []string
+			for _, f := range findingsIn(t, planOf2025, map[string]string{sessionsFile: rows}) {
+				if f.Severity >= issue.Warning && strings.HasPrefix(f.Rule, "month-") {
+					got = append(got, fmt.Sprint(f.Rule, f.Cells[0].Row, f.Expected, f.Severity == severity))
+				}
+			}
+			if want := "[month-date-name7perhaps 2025-11-14true]"; fmt.Sprint(got) != want {
+				t.Errorf("%s, %d days: %v", layout, days, got)
+			}
+		}
+	}
+	counted := named20(func(day time.Time) string { return fmt.Sprintf("%d-%d", day.YearDay()/7, day.Weekday()) }, func(_ int, day time.Time) time.Time { return day })
+	expectations(t, "numbers", ruleIn(t, "month-date-name", "", map[string]string{sessionsFile: counted}), 0, "", "")
+}

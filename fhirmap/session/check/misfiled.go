@@ -54,3 +54,99 @@ func (c *checker) contradicted(s *session.Session, r *session.Reading, when time
 		return good && o != r && o.At.OK() && (o.At.Time.Before(when) && own > litres+plausible.Rounding || o.At.Time.After(when) && own < litres-plausible.Rounding)
 	})
 }
+
+// filed is a row of another sheet under the name of a session. Rows with the same
+// key do not occur twice in one session; readings have none.
+type filed struct {
+	cell   issue.Cell
+	key    string
+	at     session.Moment
+	values []issue.Cell
+}
+
+// filedIn are the rows of a session in each sheet that most sessions have rows in.
+var filedIn = []func(*session.Session) []filed{
+	func(s *session.Session) (rows []filed) {
+		for _, r := range s.Readings {
+			row := filed{cell: r.Cell, at: r.At, values: []issue.Cell{r.At.Cell}}
+			for _, v := range r.Values {
+				row.values = append(row.values, v.Cell)
+			}
+			rows = append(rows, row)
+		}
+		return rows
+	},
+	func(s *session.Session) (rows []filed) {
+		for _, m := range s.Medicines {
+			rows = append(rows, filed{m.Cell, m.Name.Text + " " + m.Dose.Unit + " " + m.Rate.Unit, m.At, []issue.Cell{m.At.Cell}})
+		}
+		return rows
+	},
+	func(s *session.Session) (rows []filed) {
+		for _, k := range s.Checks {
+			rows = append(rows, filed{k.Cell, k.What.Text, k.At, []issue.Cell{k.At.Cell}})
+		}
+		return rows
+	},
+}
+
+// misfiledWhole finds a session without rows in a sheet, beside one that has
+// there two runs of rows, one of which fits its times.
+func (c *checker) misfiledWhole() {
+	sessions := c.inRows()
+	for _, of := range filedIn {
+		bare := slices.DeleteFunc(slices.Clone(sessions), func(s *session.Session) bool { return len(of(s)) > 0 || c.namesake(s) || c.misnamed[s] })
+		if float64(len(sessions)-len(bare)) < most*float64(len(sessions)) {
+			continue
+		}
+		for _, s := range bare {
+			i := slices.Index(sessions, s)
+			for _, j := range []int{i - 1, i + 1} {
+				if j < 0 || j >= len(sessions) {
+					continue
+				}
+				other := sessions[j]
+				run := of(other)
+				from := secondRun(run)
+				if run = run[from:]; j > i {
+					run = of(other)[:from]
+				}
+				_, timed := c.elapsed(s)
+				outside := func(row filed) bool {
+					return row.at.OK() && (!timed || !clockWithin(row.at.Time, s.Start.Time.Add(-plausible.MedicineTimes.Early), s.End.Time.Add(plausible.MedicineTimes.Late)))
+				}
+				if from == 0 || slices.ContainsFunc(run, outside) {
+					continue
+				}
+				f := at("clin-outside-session", "the rows of two sessions have this name here, and the session beside it has none", run[0].cell)
+				f.Value, f.Expected, f.Mend = other.ID, issue.T("perhaps {}", s.ID), issue.T("look at the session's name in these rows")
+				for _, row := range run {
+					f.Cells = append(f.Cells, row.cell)
+					for _, cell := range row.values {
+						c.suspect[cell] = true
+					}
+				}
+				c.misnamed[s] = true
+				c.doubt(f, other)
+				break
+			}
+		}
+	}
+}
+
+// secondRun is where the rows of another session begin: where the time goes back,
+// or a key occurs again; 0 for no such place, or several.
+func secondRun(rows []filed) (at int) {
+	for i, row := range rows {
+		same := func(o filed) bool { return o.key == row.key }
+		again := i > 0 && (row.key != "" && slices.ContainsFunc(rows[at:i], same) ||
+			row.key == "" && row.at.OK() && rows[i-1].at.OK() && !row.at.Time.After(rows[i-1].at.Time))
+		if again && at > 0 {
+			return 0
+		}
+		if again {
+			at = i
+		}
+	}
+	return at
+}

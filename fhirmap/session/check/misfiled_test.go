@@ -73,3 +73,38 @@ func TestFarthest(t *testing.T) {
 		}
 	}
 }
+
+// All rows of a session under the name of the one before or after it are told at
+// their names, in each sheet, and nothing is asked for twice.
+func TestRowsOfASessionUnderAnotherName(t *testing.T) {
+	sheets := map[string][]string{
+		"readings.csv":  {"session,time,uf_so_far_l\n", "14:30,0.20", "15:30,0.60", "16:30,1.00"},
+		"medicines.csv": {"session,time,medicine,kind,dose,dose_unit\n", "14:00,heparin,anticoagulant,2000,IU", "17:15,citrate,other,3,mL"},
+		"checks.csv":    {"session,time,what,result\n", "13:30,disinfection,ok", "13:40,access redness,no"},
+	}
+	for sheet, rows := range sheets {
+		for _, tt := range []struct {
+			moved, under string
+			want         int // the row of the first name, 0 for none
+		}{{"s3", "s3", 0}, {"s3", "s2", 2 + 3*(len(rows)-1)}, {"s3", "s4", 2 + 3*(len(rows)-1)}} {
+			text := rows[0]
+			for i := range 7 {
+				for _, row := range rows[1:] {
+					name := fmt.Sprint("s", i)
+					if name == tt.moved {
+						name = tt.under
+					}
+					text += name + "," + row + "\n"
+				}
+			}
+			files := map[string]string{sessionsFile: mondays(7, "weight_before_kg,weight_after_kg", everyRow("72.0,70.0")), sheet: text}
+			want := ""
+			if tt.want > 0 {
+				want = fmt.Sprintf("clin-outside-session %d.session %s -> perhaps %s", tt.want, tt.under, tt.moved)
+			}
+			if got := told(t, "clin-outside-session clin-no-readings clin-uf-falls clin-reading-twice clin-medicine-twice", "", files); got != want {
+				t.Errorf("%s, %s under %s: %s, want %s", sheet, tt.moved, tt.under, got, want)
+			}
+		}
+	}
+}

@@ -122,7 +122,7 @@ func (c *checker) outOfOrder() {
 	}
 	for i := max(1, back-1); i <= back && i < len(rows)-1; i++ {
 		s := rows[i]
-		_, named := s.NamedDay()
+		_, named := c.namedDay(s)
 		if named || !slices.IsSortedFunc(slices.Delete(slices.Clone(rows), i, i+1), before) {
 			continue
 		}
@@ -144,7 +144,7 @@ func (c *checker) outOfOrder() {
 func (c *checker) datedAmong(s *session.Session, first, last time.Time) (meant time.Time, part string, ok bool) {
 	const beside = 10 // days
 	fits := func(t time.Time) bool { return max(daysBetween(t, first), daysBetween(last, t)) <= beside }
-	named, sure := s.NamedDay()
+	named, sure := c.namedDay(s)
 	if sure && fits(named) {
 		part = "month"
 		if named.Year() != s.Date.Time.Year() {

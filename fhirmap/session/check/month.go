@@ -15,9 +15,9 @@ import (
 // planned.
 func (c *checker) month() {
 	c.outOfOrder()
-	c.overlaps()
 	c.misplaced()
 	c.dates()
+	c.overlaps()
 	c.planned()
 }
 
@@ -50,8 +50,7 @@ func (c *checker) overlap(earlier, later *session.Session) {
 	}
 	alike := sameMeasurements(earlier, later)
 	sameDate := earlier.Date.Time.Equal(later.Date.Time)
-	together := earlier.Start.OK() && later.Start.OK() && (earlier.Start.Time.Equal(later.Start.Time) ||
-		earlier.End.OK() && later.Start.Time.Before(earlier.End.Time))
+	together := together(earlier, later) && !c.far[earlier] && !c.far[later] // else the date is reported
 	switch {
 	case sameDate && alike >= fewest, together && alike >= 0 && earlier.Start.Time.Equal(later.Start.Time):
 		f := at("month-session-twice", "this looks like the same session entered a second time", later.Cell)
@@ -76,6 +75,12 @@ func (c *checker) overlap(earlier, later *session.Session) {
 			c.add(f, pair[0])
 		}
 	}
+}
+
+// together reports a session that starts before an earlier one has ended.
+func together(earlier, later *session.Session) bool {
+	return earlier.Start.OK() && later.Start.OK() && (earlier.Start.Time.Equal(later.Start.Time) ||
+		later.Start.Time.After(earlier.Start.Time) && earlier.End.OK() && later.Start.Time.Before(earlier.End.Time))
 }
 
 // sameDay reports a session marked as not done beside one held at the same

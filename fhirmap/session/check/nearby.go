@@ -216,10 +216,11 @@ type flowing struct {
 }
 
 func (c *checker) flowingIn(s *session.Session) (all []flowing) {
+	_, timed := c.elapsed(s)
 	for i, r := range s.Readings {
 		litres, ok := c.good(r.Value("uf_so_far"))
-		if !ok || !r.At.OK() || c.suspect[r.At.Cell] {
-			continue
+		if !ok || !r.At.OK() || c.suspect[r.At.Cell] || timed && !clockWithin(r.At.Time, s.Start.Time.Add(-plausible.ReadingTimes.Early), s.End.Time.Add(plausible.ReadingTimes.Late)) {
+			continue // a time outside the session is reported as such
 		}
 		one := flowing{r, i, r.At.Time.Sub(s.Date.Time).Hours(), litres, math.NaN()}
 		if rate, known := c.inLimitUnit("uf_rate", r.Value("uf_rate")); known {
@@ -289,9 +290,6 @@ func (c *checker) oddFluid(s *session.Session) (found []odd) {
 func (c *checker) oddTime(s *session.Session, one, a, b flowing, rate, step float64) (f issue.Finding, is bool) {
 	const close, byDigits = 15, 5 // minutes (common practice)
 	m := one.reading.At
-	if _, timed := c.elapsed(s); timed && !clockWithin(m.Time, s.Start.Time.Add(-plausible.ReadingTimes.Early), s.End.Time.Add(plausible.ReadingTimes.Late)) {
-		return f, false // reported as such
-	}
 	byA, byB := a.hours+(one.litres-a.litres)/rate, b.hours+(one.litres-b.litres)/rate
 	meant := after(m, 60*((byA+byB)/2-one.hours))
 	rounding := 60 * step / rate

@@ -124,7 +124,7 @@ func TestTimeBesideASteadyFlow(t *testing.T) {
 		{"readings:19.time=15:44", ""}, {"readings:19.time=15:43", told + "15:43 -> about 16:00"},
 		{"readings:18.time=15:23", "clin-uf-falls 18.time 2025-01-27 15:23 -> perhaps 15:32"}, {"readings:18.time=15:22", ""},
 		{"readings:19.time=17:00", told + "17:00 -> perhaps 16:00"}, {"readings:19.time=15:00", told + "15:00 -> perhaps 16:00"},
-		{"readings:17.time=16:00", "clin-uf-falls 17.time 2025-01-27 16:00 -> perhaps 15:00"}, {"readings:21.time=18:00", "clin-uf-falls 21.time 2025-01-27 18:00 -> perhaps 17:00"},
+		{"readings:17.time=16:00", "clin-reading-twice 17.time 2025-01-27 16:00 -> perhaps 15:00"}, {"readings:21.time=18:00", "clin-outside-session 21.time 2025-01-27 18:00 -> perhaps 17:00"},
 		// Two times exchanged, and an amount that is wrong at an even time.
 		{"readings:18.time=16:00;readings:19.time=15:32", "clin-uf-falls 18.time 2025-01-27 16:00 -> perhaps 15:32 and 16:00"},
 		{"readings:19.uf_so_far_l=1.03", "clin-uf-falls 19.uf_so_far_l 1.03 -> about 0.8 L"},

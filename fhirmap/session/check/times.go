@@ -110,7 +110,7 @@ func (c *checker) enteredEarly(s *session.Session) {
 	if !m.OK() || m.DateOnly || !s.Start.OK() || !m.Time.Before(s.Start.Time) || c.clockDoubted(s) {
 		return
 	}
-	day, named := s.NamedDay()
+	day, named := c.namedDay(s)
 	days := daysBetween(day, s.Date.Time)
 	if named && days > 0 && !s.Start.Time.AddDate(0, 0, -int(days)).After(m.Time) {
 		f := at("clin-entered-early", "the session was written down before this day, and its name holds an earlier one", s.Date.Cell)

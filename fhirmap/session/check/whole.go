@@ -229,17 +229,19 @@ func (c *checker) likeRows(p session.Prescription) {
 		}
 		_, decimals, _ := strings.Cut(line.v.Decimal.String(), ".")
 		text := strconv.FormatFloat(own.mid*line.v.Decimal.Float64()/prescribed, 'f', len(decimals), 64)
-		meant, exchanged := exchangedDigits(line.v, func(number float64) bool {
-			return math.Abs(number/line.v.Decimal.Float64()*prescribed-own.mid) <= max(own.spread, line.least*own.mid/2)
-		})
-		if !exchanged && !oneSlip(line.v.Decimal.String(), text) && within(prescribed, own.mid, apart) {
-			continue
-		}
-		if !exchanged {
-			meant = text
+		if !oneSlip(line.v.Decimal.String(), text) {
+			meant, exchanged := exchangedDigits(line.v, func(number float64) bool {
+				return math.Abs(number/line.v.Decimal.Float64()*prescribed-own.mid) <= max(own.spread, line.least*own.mid/2)
+			})
+			if !exchanged && within(prescribed, own.mid, apart) {
+				continue
+			}
+			if exchanged {
+				text = meant
+			}
 		}
 		f := atValue("clin-unlike-plan", "no session has the {} that log.toml prescribes", line.v, name(line.field))
-		f.Expected = issue.T("perhaps {}, as in the sessions", quantity(meant, line.v.Unit))
+		f.Expected = issue.T("perhaps {}, as in the sessions", quantity(text, line.v.Unit))
 		f.Cells = append(f.Cells, cells[0])
 		c.doubt(f, nil)
 	}
