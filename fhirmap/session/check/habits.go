@@ -51,7 +51,7 @@ func (c *checker) copiedSessions() {
 		}
 		f := at("month-copied", "all measurements of this session are the same as those of an earlier one", s.Cell)
 		f.Cells = append(f.Cells, first.Cell)
-		if s.Start.OK() && first.Start.OK() && clock(s.Start) == clock(first.Start) { // its times are pasted too
+		if s.Start.OK() && first.Start.OK() && clock(s.Start)+clock(s.End) == clock(first.Start)+clock(first.End) { // its times are pasted too
 			f.Cells = append(f.Cells, s.Start.Cell, s.End.Cell)
 			c.findings = slices.DeleteFunc(c.findings, func(g issue.Finding) bool {
 				return g.Session == s.ID && slices.Contains([]string{"clin-outside-session", "month-copied", "clin-clock", "clin-uf-rate", "clin-uf-weights"}, g.Rule)

@@ -61,40 +61,29 @@ type filed struct {
 	cell   issue.Cell
 	key    string
 	at     session.Moment
-	values []issue.Cell
+	values map[session.Field]session.Value
 }
 
 // filedIn are the rows of a session in each sheet that most sessions have rows in.
-var filedIn = []func(*session.Session) []filed{
-	func(s *session.Session) (rows []filed) {
-		for _, r := range s.Readings {
-			row := filed{cell: r.Cell, at: r.At, values: []issue.Cell{r.At.Cell}}
-			for _, v := range r.Values {
-				row.values = append(row.values, v.Cell)
-			}
-			rows = append(rows, row)
-		}
-		return rows
-	},
-	func(s *session.Session) (rows []filed) {
-		for _, m := range s.Medicines {
-			rows = append(rows, filed{m.Cell, m.Name.Text + " " + m.Dose.Unit + " " + m.Rate.Unit, m.At, []issue.Cell{m.At.Cell}})
-		}
-		return rows
-	},
-	func(s *session.Session) (rows []filed) {
-		for _, k := range s.Checks {
-			rows = append(rows, filed{k.Cell, k.What.Text, k.At, []issue.Cell{k.At.Cell}})
-		}
-		return rows
-	},
+func filedIn(s *session.Session) (sheets [3][]filed) {
+	for _, r := range s.Readings {
+		sheets[0] = append(sheets[0], filed{r.Cell, "", r.At, r.Values})
+	}
+	for _, m := range s.Medicines {
+		sheets[1] = append(sheets[1], filed{m.Cell, m.Name.Text + " " + m.Dose.Unit + " " + m.Rate.Unit, m.At, nil})
+	}
+	for _, k := range s.Checks {
+		sheets[2] = append(sheets[2], filed{k.Cell, k.What.Text, k.At, nil})
+	}
+	return sheets
 }
 
 // misfiledWhole finds a session without rows in a sheet, beside one that has
 // there two runs of rows, one of which fits its times.
 func (c *checker) misfiledWhole() {
 	sessions := c.inRows()
-	for _, of := range filedIn {
+	for sheet := range filedIn(&session.Session{}) {
+		of := func(s *session.Session) []filed { return filedIn(s)[sheet] }
 		bare := slices.DeleteFunc(slices.Clone(sessions), func(s *session.Session) bool { return len(of(s)) > 0 || c.namesake(s) || c.misnamed[s] })
 		if float64(len(sessions)-len(bare)) < most*float64(len(sessions)) {
 			continue
@@ -121,9 +110,9 @@ func (c *checker) misfiledWhole() {
 				f := at("clin-outside-session", "the rows of two sessions have this name here, and the session beside it has none", run[0].cell)
 				f.Value, f.Expected, f.Mend = other.ID, issue.T("perhaps {}", s.ID), issue.T("look at the session's name in these rows")
 				for _, row := range run {
-					f.Cells = append(f.Cells, row.cell)
-					for _, cell := range row.values {
-						c.suspect[cell] = true
+					f.Cells, c.suspect[row.at.Cell] = append(f.Cells, row.cell), true
+					for _, v := range row.values {
+						c.suspect[v.Cell] = true
 					}
 				}
 				c.misnamed[s] = true

@@ -42,11 +42,11 @@ var spoiltMonths = []spoilt{
 		s.rows = append(s.rows, slices.Clone(s.rows[s.heldRow(t, 5)-1]))
 		return len(s.rows), "session"
 	}), "month-session-twice"},
-	{"two sessions overlap", inSessions(func(t *testing.T, s *sheetOf) (int, string) {
+	{"two sessions on one day", inSessions(func(t *testing.T, s *sheetOf) (int, string) {
 		a, b := s.heldRow(t, 6), s.heldRow(t, 7)
 		*s.cell(t, b, "date") = *s.cell(t, a, "date")
-		return b, "start"
-	}), "month-overlap"},
+		return b, "date"
+	}), "month-date-name"},
 	{"session left out without a word", inSessions(func(t *testing.T, s *sheetOf) (int, string) {
 		row := s.heldRow(t, 8)
 		s.rows = slices.Delete(s.rows, row-1, row)

@@ -216,11 +216,10 @@ type flowing struct {
 }
 
 func (c *checker) flowingIn(s *session.Session) (all []flowing) {
-	_, timed := c.elapsed(s)
 	for i, r := range s.Readings {
 		litres, ok := c.good(r.Value("uf_so_far"))
-		if !ok || !r.At.OK() || c.suspect[r.At.Cell] || timed && !clockWithin(r.At.Time, s.Start.Time.Add(-plausible.ReadingTimes.Early), s.End.Time.Add(plausible.ReadingTimes.Late)) {
-			continue // a time outside the session is reported as such
+		if !ok || !r.At.OK() || c.suspect[r.At.Cell] {
+			continue
 		}
 		one := flowing{r, i, r.At.Time.Sub(s.Date.Time).Hours(), litres, math.NaN()}
 		if rate, known := c.inLimitUnit("uf_rate", r.Value("uf_rate")); known {
@@ -248,11 +247,12 @@ func slope(a, b flowing) float64 { return (b.litres - a.litres) / (b.hours - a.h
 // the readings beside it contradict while the fluid removed grows steadily.
 func (c *checker) oddFluid(s *session.Session) (found []odd) {
 	all := c.flowingIn(s)
+	_, timed := c.elapsed(s)
 	step := lastDigit(all)
 	for i, one := range all {
 		others := slices.Delete(slices.Clone(all), i, i+1)
-		if len(others) < 2 || !inTurn(others) {
-			continue
+		if len(others) < 2 || !inTurn(others) || timed && !clockWithin(one.reading.At.Time, s.Start.Time.Add(-plausible.ReadingTimes.Early), s.End.Time.Add(plausible.ReadingTimes.Late)) {
+			continue // a time outside the session is reported as such
 		}
 		at := min(max(i, 1), len(others)-1)
 		rate, ok := steady(others, at)

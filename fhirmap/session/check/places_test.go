@@ -248,7 +248,7 @@ func TestDateOutOfOrder(t *testing.T) {
 		row[1] = "2025-11-01"
 		s.save(folder, sessionsFile)
 		cell := issue.Cell{File: sessionsFile, Row: i + 1, Column: 2, Heading: "date"}
-		wantFinding(t, folder, cell, "month-date-far", "", "perhaps 2025-11-10")
+		wantFinding(t, folder, cell, "month-date-name", "", "perhaps 2025-11-10")
 	}
 }
 

@@ -189,36 +189,27 @@ func (c *checker) dryWeightOfRows(p session.Prescription) {
 // of the pen makes of the line, or that is far from it.
 func (c *checker) likeRows(p session.Prescription) {
 	const nearlyAll, spreads, apart = 0.85, 3, 0.25 // of the number (common practice)
-	flow := func(field session.Field) func(*session.Session) (float64, issue.Cell, bool) {
-		return func(s *session.Session) (float64, issue.Cell, bool) { return c.flow(s, field) }
-	}
-	of := func(field session.Field) func(*session.Session) (float64, issue.Cell, bool) {
-		return func(s *session.Session) (float64, issue.Cell, bool) {
-			number, ok := c.good(s.Value(field))
-			return number, s.Value(field).Cell, ok
-		}
-	}
 	for _, line := range []struct {
-		v     session.Value
-		field session.Field
-		of    func(*session.Session) (float64, issue.Cell, bool)
-		least float64 // share of the number that a slip changes (common practice)
+		v         session.Value
+		field, of session.Field
+		least     float64 // share of the number that a slip changes (common practice)
 	}{
-		{p.DurationMin, "session_duration", func(s *session.Session) (float64, issue.Cell, bool) {
-			minutes, ok := c.minutes(s)
-			return minutes, lengthCell(s), ok
-		}, 0.05},
-		{p.Values["blood_flow"], "blood_flow", flow("blood_flow"), 0.05},
-		{p.Values["dialysate_flow"], "dialysate_flow", flow("dialysate_flow"), 0.05},
-		{p.Values["dialysate_volume"], "dialysate_volume", of("dialysate_volume"), 0.05},
-		{p.Values["dry_weight"], "dry_weight", of("weight_after"), 0.025},
+		{p.DurationMin, "session_duration", "treated_time", 0.05},
+		{p.Values["blood_flow"], "blood_flow", "blood_flow", 0.05},
+		{p.Values["dialysate_flow"], "dialysate_flow", "dialysate_flow", 0.05},
+		{p.Values["dialysate_volume"], "dialysate_volume", "dialysate_volume", 0.05},
+		{p.Values["dry_weight"], "dry_weight", "weight_after", 0.025},
 	} {
 		prescribed, ok := c.inLimitUnit(line.field, line.v)
 		var numbers []float64
 		var cells []issue.Cell
 		for _, s := range c.inRows() {
-			now, _ := c.log.About.PrescriptionFor(s)
-			if number, cell, known := line.of(s); known && s.Status == session.Done && now.ValidFrom.Cell == p.ValidFrom.Cell {
+			number, cell, known := c.flow(s, line.of)
+			if line.field == "session_duration" {
+				number, known = c.minutes(s)
+				cell = lengthCell(s)
+			}
+			if now, _ := c.log.About.PrescriptionFor(s); known && s.Status == session.Done && now.ValidFrom.Cell == p.ValidFrom.Cell {
 				numbers, cells = append(numbers, number), append(cells, cell)
 			}
 		}
