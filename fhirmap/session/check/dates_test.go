@@ -127,7 +127,7 @@ func TestTodayIsPassedIn(t *testing.T) {
 func TestNamesOfDayAndMonth(t *testing.T) {
 	for _, layout := range []string{"1-02", "02.01.", "Mon 2/1"} {
 		byDay := func(day time.Time) string { return day.Format(layout) }
-		for days, severity := range map[int]issue.Severity{1: issue.Warning, -1: issue.Warning, 2: issue.Error, 30: issue.Warning} {
+		for days, severity := range map[int]issue.Severity{1: issue.Warning, -1: issue.Warning, 3: issue.Error, 30: issue.Warning} {
 			rows := named20(byDay, func(i int, day time.Time) time.Time {
 				if i == 5 {
 					return day.AddDate(0, 0, days)
@@ -140,7 +140,7 @@ func TestNamesOfDayAndMonth(t *testing.T) {
 					got = append(got, fmt.Sprint(f.Rule, f.Cells[0].Row, f.Expected, f.Severity == severity))
 				}
 			}
-			if want := "[month-date-name7perhaps 2025-11-14true]"; fmt.Sprint(got) != want {
+			if want := "[month-date-name7 perhaps 2025-11-14 true]"; fmt.Sprint(got) != want {
 				t.Errorf("%s, %d days: %v", layout, days, got)
 			}
 		}

@@ -71,6 +71,9 @@ func (c *checker) pastedTwice() {
 		rule := "clin-medicine-twice"
 		add := func(what session.Text, at session.Moment, rest ...string) {
 			key := fmt.Sprintf("%s %q %q %q", rule, what.Text, at.Text, rest)
+			if c.suspect[at.Cell] {
+				return // of another session
+			}
 			if first, again := seen[key]; again && at.OK() {
 				twice[what.Text] = append(twice[what.Text], row{s, rule, what.Cell, first})
 			}
