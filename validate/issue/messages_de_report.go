@@ -32,7 +32,7 @@ var germanReport = map[string]string{
 	// Charts.
 	"done": "gemacht", "cut short": "abgebrochen", "not done": "ausgefallen", "held back": "zurückgehalten", "no row": "keine Zeile",
 	"done in the week": "in der Woche gemacht", "of prescribed": "von verordneten", "off the axis": "außerhalb der Achse", "hollow: from start and end": "hohl: aus Beginn und Ende",
-	"new prescription": "neue Verordnung", "new access": "neuer Zugang", "Blood pressure before": "Blutdruck vorher", "dot: lowest during": "Punkt: tiefster dabei",
+	"new prescription": "neue Verordnung", "new access": "neuer Zugang", "Blood pressure before": "Blutdruck vorher", "dark: lowest during": "dunkel: tiefster dabei",
 	"Venous pressure": "Venöser Druck", "Arterial pressure": "Arterieller Druck", "at {}, median": "bei {}, Median", "Kt/V of a session": "Kt/V je Sitzung", "estimated from dialysate": "aus Dialysat geschätzt",
 	"Weight gain between": "Zunahme dazwischen", "Weekly std Kt/V": "Std-Kt/V je Woche", "urea model, two pools": "Harnstoffmodell, zwei Kompartimente",
 

@@ -6,7 +6,6 @@ import (
 	"unicode"
 
 	"golang.org/x/image/font"
-	"golang.org/x/image/font/gofont/gobold"
 	"golang.org/x/image/font/gofont/goregular"
 	"golang.org/x/image/font/sfnt"
 	"golang.org/x/image/math/fixed"
@@ -14,7 +13,7 @@ import (
 
 // Font is a size (the height of the type body, in millimetres) and a weight of
 // the one typeface: Go, by Bigelow & Holmes, which has the letters of European
-// languages, Greek and Cyrillic.
+// languages, Greek and Cyrillic. Bold letters are as wide as the others.
 type Font struct {
 	SizeMM float64
 	Bold   bool
@@ -28,17 +27,14 @@ type face struct {
 	widths map[rune]float64
 }
 
-// faces are the regular and the bold font. They never change, and parsing the
-// embedded files cannot fail.
-var faces = sync.OnceValue(func() map[bool]*face {
-	parse := func(ttf []byte) *face {
-		parsed, err := sfnt.Parse(ttf)
-		if err != nil {
-			panic(err)
-		}
-		return &face{font: parsed, widths: map[rune]float64{}}
+// typeface is the one font. It never changes, and parsing the embedded file
+// cannot fail.
+var typeface = sync.OnceValue(func() *face {
+	parsed, err := sfnt.Parse(goregular.TTF)
+	if err != nil {
+		panic(err)
 	}
-	return map[bool]*face{false: parse(goregular.TTF), true: parse(gobold.TTF)}
+	return &face{font: parsed, widths: map[rune]float64{}}
 })
 
 // width returns the width of a character in parts of the font size, and false
@@ -65,7 +61,7 @@ func (f *face) width(r rune) (float64, bool) {
 
 // WidthMM is the width of a line of text.
 func (f Font) WidthMM(s string) float64 {
-	face, width := faces()[f.Bold], 0.0
+	face, width := typeface(), 0.0
 	for _, r := range printable(s) {
 		w, _ := face.width(r)
 		width += w
@@ -118,10 +114,8 @@ func Shows(s string) bool { return printable(s) == strings.Join(strings.Fields(s
 // that a font does not hold by "?".
 func printable(s string) string {
 	return strings.Map(func(r rune) rune {
-		for _, face := range faces() {
-			if _, ok := face.width(r); !ok {
-				return '?'
-			}
+		if _, ok := typeface().width(r); !ok {
+			return '?'
 		}
 		return r
 	}, strings.Join(strings.Fields(s), " "))

@@ -14,7 +14,6 @@ import (
 	"time"
 
 	"codeberg.org/go-pdf/fpdf"
-	"golang.org/x/image/font/gofont/gobold"
 	"golang.org/x/image/font/gofont/goregular"
 )
 
@@ -92,7 +91,6 @@ func New(title, lang string, paper Paper) *Doc {
 	out.SetAutoPageBreak(false, 0)
 	out.SetMargins(0, 0, 0)
 	out.AddUTF8FontFromBytes(family, "", goregular.TTF)
-	out.AddUTF8FontFromBytes(family, "B", gobold.TTF)
 	return &Doc{out: out}
 }
 
@@ -103,23 +101,30 @@ func (d *Doc) AddPage() {
 	d.out.AddPage()
 	d.last.font, d.last.stroke, d.last.round = Font{}, Stroke{}, false
 	d.out.SetLineCapStyle("butt")
+	d.out.SetTextRenderingMode(0)
 }
 
 // Text writes one line; x is its left end and y its baseline. A character that
 // the font does not hold prints as "?"; ask [Shows] first.
 func (d *Doc) Text(x, y float64, s string, font Font, color Color) {
-	if d.last.font != font {
-		style := ""
-		if font.Bold {
-			style = "B"
-		}
-		d.out.SetFont(family, style, 0)
+	if d.last.font.SizeMM != font.SizeMM {
+		d.out.SetFont(family, "", 0)
 		d.out.SetFontUnitSize(font.SizeMM)
-		d.last.font = font
+	}
+	if d.last.font.Bold != font.Bold {
+		d.out.SetTextRenderingMode(map[bool]int{false: 0, true: 2}[font.Bold])
+	}
+	d.last.font = font
+	if font.Bold {
+		d.set(Stroke{WidthMM: font.SizeMM * boldness, Color: color}, false)
 	}
 	d.out.SetTextColor(color.rgb())
 	d.out.Text(x, y, printable(s))
 }
+
+// boldness is the outline that makes letters bold, in parts of their size. A
+// second typeface would take a quarter of the size of a page.
+const boldness = 0.035
 
 // TextRight writes one line that ends at x.
 func (d *Doc) TextRight(x, y float64, s string, font Font, color Color) {

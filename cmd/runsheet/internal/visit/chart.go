@@ -124,7 +124,7 @@ func (b *builder) panels() []panel {
 			for _, d := range b.series("bp_before_diastolic").points {
 				p.low[d.at] = d.value
 			}
-			p.note = b.t(issue.T("dot: lowest during"))
+			p.note = b.t(issue.T("dark: lowest during"))
 		case venousPressure, arterialPresure:
 			_, flow := b.linePressure(key)
 			p.note = b.t(issue.T("at {}, median", flow.text+unit(flow.unit)))

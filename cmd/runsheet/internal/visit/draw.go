@@ -55,7 +55,7 @@ func (f form) titleHeight() float64 {
 	if f.beside > 0 {
 		return 0
 	}
-	return f.letter * 1.6
+	return f.letter * 2.1
 }
 
 // height is the height of a chart whose panels have a height.

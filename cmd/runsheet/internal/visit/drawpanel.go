@@ -29,7 +29,7 @@ func (k canvas) panel(p panel, top, bottom float64) {
 	if p.low != nil {
 		k.bars(p, a, top, bottom)
 	} else {
-		k.curve(p.points, a, top, bottom)
+		k.curve(p.points, a, top, bottom, mark)
 	}
 	k.offAxis(p, a, top, bottom)
 	if lastText != "" && len(p.points) > 0 {
@@ -44,8 +44,8 @@ func clamp(v, low, high float64) float64 { return max(low, min(v, high)) }
 
 func (k canvas) panelTitle(p panel, top float64) {
 	if k.beside == 0 {
-		k.text(0, top-k.letter*0.6, 0, p.title, k.strong, ink)
-		k.text(k.strong.WidthMM(p.title)+1, top-k.letter*0.6, 0, strings.TrimLeft(strings.Trim(p.unit+"; "+p.note, " ;"), " "), k.small, grey)
+		k.text(0, top-k.letter*1.1, 0, p.title, k.strong, ink)
+		k.text(k.strong.WidthMM(p.title)+1, top-k.letter*1.1, 0, strings.TrimLeft(strings.Trim(p.unit+"; "+p.note, " ;"), " "), k.small, grey)
 		return
 	}
 	k.text(0, top+k.letter, 0, p.title, k.strong, ink)
@@ -90,17 +90,23 @@ func (k canvas) limits(p panel, a axis, top, bottom, lastY float64) {
 }
 
 // curve draws a line through the values, broken at gaps, and a dot for each.
-func (k canvas) curve(points []point, a axis, top, bottom float64) {
+// Of many values only those without a neighbour, and hollow ones, get a dot.
+func (k canvas) curve(points []point, a axis, top, bottom float64, color pdf.Color) {
 	var run []pdf.Point
 	var before time.Time
+	size := k.dotSize(len(points))
 	end := func() {
 		if len(run) > 1 {
-			k.line(pdf.Stroke{WidthMM: 0.2, Color: mark}, run...)
+			k.line(pdf.Stroke{WidthMM: 0.2, Color: color}, run...)
+		}
+		if len(run) == 1 || len(points) <= manyValues {
+			for _, at := range run {
+				k.dot(color, at.X, at.Y, size)
+			}
 		}
 		run = nil
 	}
 	var hollow []pdf.Point
-	size := k.dotSize(len(points))
 	for _, p := range points {
 		if a.off(p.number) {
 			end()
@@ -111,16 +117,20 @@ func (k canvas) curve(points []point, a axis, top, bottom float64) {
 			end()
 		}
 		run, before = append(run, at), p.at
-		k.dot(mark, at.X, at.Y, size)
 		if p.preliminary {
 			hollow = append(hollow, at)
 		}
 	}
 	end()
 	for _, at := range hollow {
+		k.dot(color, at.X, at.Y, size)
 		k.dot(pdf.White, at.X, at.Y, size*0.55)
 	}
 }
+
+// manyValues is the number of values above which a line stands without dots:
+// they would touch, and a year of them would make the file too large.
+const manyValues = 120
 
 // dotSize keeps the dots of many values apart.
 func (k canvas) dotSize(n int) float64 {
@@ -138,6 +148,10 @@ func (k canvas) bars(p panel, a axis, top, bottom float64) {
 		}
 		x := k.x(q.at)
 		k.line(pdf.Stroke{WidthMM: width, Color: bar}, xy(x, a.y(q.number, top, bottom)), xy(x, a.y(low.number, top, bottom)))
+	}
+	if len(p.beside) > manyValues {
+		k.curve(p.beside, a, top, bottom, ink)
+		return
 	}
 	for _, q := range p.beside {
 		if !a.off(q.number) {

@@ -90,16 +90,19 @@ func (b *builder) page() *Page {
 		p.NameLine = b.t(issue.T("Name"))
 	}
 	items, labs := b.look(), b.laboratory()
-	for most := 9; ; most-- {
-		p.Look = List{b.t(issue.T("To look at")), b.atMost(items, most)}
+	// What gives way first: laboratory values beyond the first ones, then what
+	// to look at, then both.
+	for _, most := range [...][2]int{{9, 9}, {9, 6}, {9, 4}, {7, 4}, {5, 3}, {4, 2}, {3, 1}, {2, 1}} {
+		p.Look = List{b.t(issue.T("To look at")), b.atMost(items, most[0])}
 		p.Labs = labs
-		if more := len(labs.Rows) - most; more > 0 {
-			p.Labs.Rows, p.Labs.Notes = labs.Rows[:most], append([]string{b.t(issue.T("and {} more", more))}, labs.Notes...)
+		if more := len(labs.Rows) - most[1]; more > 0 {
+			p.Labs.Rows, p.Labs.Notes = labs.Rows[:most[1]], append([]string{b.t(issue.T("and {} more", more))}, labs.Notes...)
 		}
-		if most == 1 || p.panelHeight() >= comfortablePanel {
-			return p
+		if p.panelHeight() >= comfortablePanel {
+			break
 		}
 	}
+	return p
 }
 
 // atMost keeps the first lines and counts the others.

@@ -13,7 +13,7 @@ const (
 	leading = 1.28 // line height, in parts of the letter size
 	// comfortablePanel is the height below which the lists give way, and
 	// tallestPanel that which no panel needs more of.
-	comfortablePanel = 7.6
+	comfortablePanel = 6.8
 	tallestPanel     = 15
 	between          = 2.6
 )

@@ -239,6 +239,9 @@ func (t *treatment) computed(row adequacy.Row) {
 	if row.Key == "intradialytic_hypotension" && row.Value != calc.NotAssessable.String() {
 		t.hypotension[strings.TrimPrefix(row.Quantity, definition)] = row.Value == calc.Yes.String()
 	}
+	if row.When != "" {
+		return // twice in a session, and not on the page
+	}
 	for _, in := range row.Inputs {
 		if in.Key == "dry_weight" || in.Key == prescribedTime || in.Key == ufLimit {
 			t.set(in.Key, value{text: in.Value, unit: in.Unit})

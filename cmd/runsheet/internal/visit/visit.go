@@ -59,6 +59,9 @@ func Make(r *Record, opts Options) (Report, error) {
 	if opts.Paper.Name == "" {
 		opts.Paper = pdf.A4
 	}
+	if opts.Language == "" {
+		opts.Language = issue.English
+	}
 	from, to, err := opts.span(r)
 	if err != nil {
 		return Report{}, err
@@ -73,7 +76,10 @@ func Make(r *Record, opts Options) (Report, error) {
 	return Report{page, html, file, from, to}, err
 }
 
-var errEmptySpan = errors.New("no session lies in the days asked for")
+var (
+	errEmptySpan = errors.New("no session lies in the days asked for")
+	errTooLong   = fmt.Errorf("more than %d days do not fit on one page: ask for fewer, with --from, --to or --weeks", mostDays)
+)
 
 func (o Options) span(r *Record) (from, to time.Time, err error) {
 	first, last := r.days(o.From, o.To)
@@ -94,8 +100,8 @@ func (o Options) span(r *Record) (from, to time.Time, err error) {
 	if !o.To.IsZero() {
 		to = o.To
 	}
-	if days := int(to.Sub(from).Hours()/24) + 1; days > mostDays {
-		return from, to, fmt.Errorf("%d days do not fit on one page: ask for at most %d, with --from, --to or --weeks", days, mostDays)
+	if to.Sub(from) >= mostDays*24*time.Hour {
+		return from, to, errTooLong
 	}
 	return from, to, nil
 }
