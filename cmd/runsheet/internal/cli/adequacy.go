@@ -93,6 +93,7 @@ func runAdequacy(ctx context.Context, path string, flags adequacyFlags, io strea
 	}
 	if flags.format == "text" {
 		summary(io.err, log, findings, issue.English)
+		flags.reportHint(io.err, log, path, issue.English)
 	}
 	var f findingFlags
 	return f.verdict(findings)

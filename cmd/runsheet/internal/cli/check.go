@@ -126,5 +126,8 @@ func runCheck(ctx context.Context, path string, opts checkOptions, io streams) e
 		summary(io.err, log, findings, language)
 	}
 	closingLine(io.err, log.Tally, language, opts.all)
+	if opts.format == "text" {
+		opts.reportHint(io.err, log, path, language)
+	}
 	return opts.verdict(findings)
 }

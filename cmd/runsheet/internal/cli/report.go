@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"path/filepath"
 	"strings"
 	"time"
@@ -159,4 +160,26 @@ func (f reportFlags) records(ctx context.Context, paths []string) (record *visit
 		return nil, nil, fmt.Errorf("%s: %w", strings.Join(paths, ", "), err)
 	}
 	return record, nil, nil
+}
+
+// reportHint names the command that writes the report of a log.
+func (f mapFlags) reportHint(w io.Writer, log *session.Log, path string, language issue.Language) {
+	if len(log.Sessions) == 0 {
+		return
+	}
+	command := "runsheet report " + shellWord(path) + " -o visit.html"
+	for _, flag := range [...][2]string{{" --map ", f.path}, {" --about ", f.about}} {
+		if flag[1] != "" {
+			command += flag[0] + shellWord(flag[1])
+		}
+	}
+	fmt.Fprintln(w, language.Text(issue.T("One page for the visit: {}", command)))
+}
+
+// shellWord puts a name between quotation marks if a shell would split it.
+func shellWord(name string) string {
+	if strings.ContainsAny(name, " \t'()&;") {
+		return `"` + name + `"`
+	}
+	return name
 }

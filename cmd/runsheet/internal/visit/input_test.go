@@ -57,7 +57,7 @@ func TestOddInput(t *testing.T) {
 		"two zones": {log: with(single(), row{"session": "x1", "date": "2025-11-04", "start": "10:00", "end": "13:00", "status": "done", "time_zone": "Europe/Lisbon"}),
 			inPDF: "Times are local, in Europe/London, Europe/Lisbon.", inHTML: "Europe/London, Europe/Lisbon"},
 		"prescription after the span": {log: &madeLog{about: aboutAdult + prescribed("2026-02-01", 240, 62, 10), rows: single().rows}, inPDF: "3 Nov", inHTML: "3 Nov", never: "240"},
-		"no prescription":             {log: single(), inPDF: "Nothing outside what was prescribed", inHTML: "Nothing outside", never: "0 a week"},
+		"no prescription":             {log: single(), inPDF: "Nothing is prescribed here", inHTML: "Nothing is prescribed here", never: "0 a week"},
 		"a question":                  {log: asked("Can I swim?"), inPDF: "Can I swim?", inHTML: "Can I swim?"},
 		"a question left out":         {log: asked("Can I swim?"), opts: Options{NoNotes: true}, inPDF: "3 Nov", inHTML: "3 Nov", never: "swim"},
 		"a long question":             {log: asked(long), inPDF: "more characters, in the log", inHTML: "and 1789 more characters, in the log"},

@@ -37,10 +37,23 @@ func (b *builder) look() []string {
 			add(b.t(issue.T("{}: {} sessions in another unit, at another blood flow or by another method are left out", m.name, n)))
 		}
 	}
-	if len(items) == 0 {
+	switch {
+	case len(items) > 0:
+	case b.compared():
 		add(b.t(issue.T("Nothing outside what was prescribed stands in these sessions.")))
+	default:
+		add(b.t(issue.T("Nothing is prescribed here to compare the sessions with.")))
 	}
 	return items
+}
+
+// compared reports whether any session has something prescribed beside it.
+func (b *builder) compared() bool {
+	return slices.ContainsFunc(b.treatments, func(t treatment) bool {
+		_, short := t.values[shortTime]
+		_, above := t.values[aboveLimit]
+		return short || above
+	})
 }
 
 func (b *builder) heldBackText() string {
