@@ -20,38 +20,38 @@ type Input struct {
 	Source string
 }
 
-// Inputs returns the table of stated inputs.
-func Inputs() []Input {
-	return []Input{
-		{"height", loinc("8302-2", "Body height"), "cm", srcR4},
-		{"age", local("input-age", "Age at the time of treatment"), "a", srcLocal},
-		{"sex", local("input-sex", "Sex used in the formula"), "", srcLocal},
-		{"previous_weight_after", local("input-previous-weight-after", "Body weight after the previous dialysis"), "kg", srcLocal},
-		{"urea_before", local("input-urea-before", "Urea before the treatment"), "mmol/L", srcLocal},
-		{"uf_removed", local("input-uf-removed", "Ultrafiltration volume of the whole treatment"), "L", srcLocal},
-		{"sessions_per_week", local("input-sessions-per-week", "Dialysis sessions per week"), "/wk", srcLocal},
-		{"preceding_interval", local("input-preceding-interval", "Interval since the previous dialysis"), "d", srcLocal},
-		{"weekly_uf", local("input-weekly-uf", "Ultrafiltration volume of the week"), "L", srcLocal},
-		{"dialyser_koa", local("input-dialyser-koa", "Dialyser mass transfer-area coefficient for urea"), "mL/min", srcLocal},
-		{"residual_urea_clearance", local("residual-urea-clearance", "Residual urea clearance"), "mL/min", srcLocal},
-		{"dry_weight", loinc("8340-2", "Dry body weight Estimated"), "kg", "NLM VSAC 2.16.840.1.113762.1.4.1196.1352"},
-		{"blood_flow", local("blood-flow-rate", "Blood flow rate"), "mL/min", srcLocal},
-		{"dialysate_flow", local("dialysate-flow-rate", "Dialysate flow rate"), "mL/min", srcLocal},
-		{"treated_time", local("treatment-time-delivered", "Treatment time delivered"), "min", srcLocal},
-		{"sessions_counted", local("input-sessions-counted", "Sessions of the week with a record"), "/wk", srcLocal},
-		{"weekly_treated_time", local("input-weekly-treated-time", "Treated time of the week"), "min", srcLocal},
-		{"urea_generation", local("model-urea-generation", "Urea nitrogen generation of the urea model"), "mg/min", srcLocal},
-		{"total_body_water", local("model-urea-volume", "Urea volume of the urea model after dialysis"), "L", srcLocal},
-		{"mean_urea_before", local("model-mean-urea-before", "Mean urea nitrogen in body water before dialysis by the urea model"), "mg/dL", srcLocal},
-		{"time_averaged_urea", local("model-time-averaged-urea", "Time-averaged urea nitrogen in body water by the urea model"), "mg/dL", srcLocal},
-		{"urea_pool_1", local("model-urea-pool-1", "Urea nitrogen in the pool that the dialyser reaches, at the start of the week"), "mg/dL", srcLocal},
-		{"urea_pool_2", local("model-urea-pool-2", "Urea nitrogen in the pool behind it, at the start of the week"), "mg/dL", srcLocal},
-		{"body_water", local("model-body-water", "Body water at the start of the week"), "L", srcLocal},
-		{"reference_weight", local("model-reference-weight", "Body weight at which body water is the urea volume"), "kg", srcLocal},
-		{"clearance_factor", local("model-clearance-factor", "Clearance over the clearance from flows and KoA"), "1", srcLocal},
-		{"planned_not_done", local("model-planned-not-done", "Minutes from the start of the week to a session planned and not done"), "min", srcLocal},
-		{"fluid_gain_rate", local("model-fluid-gain-rate", "Fluid taken to be gained a day after the last session"), "L/d", srcLocal},
-	}
+// Inputs returns the table of stated inputs, which belongs to the package.
+func Inputs() []Input { return inputs }
+
+var inputs = []Input{
+	{"height", loinc("8302-2", "Body height"), "cm", srcR4},
+	{"age", local("input-age", "Age at the time of treatment"), "a", srcLocal},
+	{"sex", local("input-sex", "Sex used in the formula"), "", srcLocal},
+	{"previous_weight_after", local("input-previous-weight-after", "Body weight after the previous dialysis"), "kg", srcLocal},
+	{"urea_before", local("input-urea-before", "Urea before the treatment"), "mmol/L", srcLocal},
+	{"uf_removed", local("input-uf-removed", "Ultrafiltration volume of the whole treatment"), "L", srcLocal},
+	{"sessions_per_week", local("input-sessions-per-week", "Dialysis sessions per week"), "/wk", srcLocal},
+	{"preceding_interval", local("input-preceding-interval", "Interval since the previous dialysis"), "d", srcLocal},
+	{"weekly_uf", local("input-weekly-uf", "Ultrafiltration volume of the week"), "L", srcLocal},
+	{"dialyser_koa", local("input-dialyser-koa", "Dialyser mass transfer-area coefficient for urea"), "mL/min", srcLocal},
+	{"residual_urea_clearance", local("residual-urea-clearance", "Residual urea clearance"), "mL/min", srcLocal},
+	{"dry_weight", loinc("8340-2", "Dry body weight Estimated"), "kg", "NLM VSAC 2.16.840.1.113762.1.4.1196.1352"},
+	{"blood_flow", local("blood-flow-rate", "Blood flow rate"), "mL/min", srcLocal},
+	{"dialysate_flow", local("dialysate-flow-rate", "Dialysate flow rate"), "mL/min", srcLocal},
+	{"treated_time", local("treatment-time-delivered", "Treatment time delivered"), "min", srcLocal},
+	{"sessions_counted", local("input-sessions-counted", "Sessions of the week with a record"), "/wk", srcLocal},
+	{"weekly_treated_time", local("input-weekly-treated-time", "Treated time of the week"), "min", srcLocal},
+	{"urea_generation", local("model-urea-generation", "Urea nitrogen generation of the urea model"), "mg/min", srcLocal},
+	{"total_body_water", local("model-urea-volume", "Urea volume of the urea model after dialysis"), "L", srcLocal},
+	{"mean_urea_before", local("model-mean-urea-before", "Mean urea nitrogen in body water before dialysis by the urea model"), "mg/dL", srcLocal},
+	{"time_averaged_urea", local("model-time-averaged-urea", "Time-averaged urea nitrogen in body water by the urea model"), "mg/dL", srcLocal},
+	{"urea_pool_1", local("model-urea-pool-1", "Urea nitrogen in the pool that the dialyser reaches, at the start of the week"), "mg/dL", srcLocal},
+	{"urea_pool_2", local("model-urea-pool-2", "Urea nitrogen in the pool behind it, at the start of the week"), "mg/dL", srcLocal},
+	{"body_water", local("model-body-water", "Body water at the start of the week"), "L", srcLocal},
+	{"reference_weight", local("model-reference-weight", "Body weight at which body water is the urea volume"), "kg", srcLocal},
+	{"clearance_factor", local("model-clearance-factor", "Clearance over the clearance from flows and KoA"), "1", srcLocal},
+	{"planned_not_done", local("model-planned-not-done", "Minutes from the start of the week to a session planned and not done"), "min", srcLocal},
+	{"fluid_gain_rate", local("model-fluid-gain-rate", "Fluid taken to be gained a day after the last session"), "L/d", srcLocal},
 }
 
 // InputOf returns the stated input of a key.

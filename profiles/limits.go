@@ -82,10 +82,7 @@ func (s scope) holds(c Circumstances) (may, must bool) {
 // of them holds. A field before or after dialysis without a row of its own has
 // the limits of the field without the phase.
 func (c Circumstances) LimitOf(field string) (Limit, bool) {
-	governs, ok := limitsOf[field]
-	if !ok {
-		governs = limitsOf[strings.TrimSuffix(strings.TrimSuffix(field, "_before"), "_after")]
-	}
+	governs := limitRows(field)
 	found := false
 	limit := Limit{}
 	for _, row := range governs.all {
@@ -115,6 +112,18 @@ func (l Limit) or(other Limit) Limit {
 	l.SoftLow, l.SoftHigh = min(l.SoftLow, other.SoftLow), max(l.SoftHigh, other.SoftHigh)
 	return l
 }
+
+// limitRows returns the rows of a field, or of the field without the phase.
+func limitRows(field string) limits {
+	if rows, ok := limitsOf[field]; ok {
+		return rows
+	}
+	return limitsOf[strings.TrimSuffix(strings.TrimSuffix(field, "_before"), "_after")]
+}
+
+// LimitUnit returns the UCUM code of the unit that the limits of a field are in,
+// "" for a field without limits.
+func LimitUnit(field string) string { return limitRows(field).unit }
 
 // LimitOf returns the limits of a field for whomever it may be.
 func LimitOf(field string) (Limit, bool) { return Circumstances{}.LimitOf(field) }

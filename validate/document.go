@@ -63,7 +63,6 @@ type checker struct {
 	opts       Options
 	structure  structure.Checker
 	invariants invariant.Checker
-	vitals     vitals.Checker
 	clinical   clinical.Checker
 	rules      rules.Checker
 	library    *profile.Library
@@ -96,7 +95,7 @@ func (c *checker) layers(d *document, data []byte) {
 			}
 		})
 	}
-	if d.readRecord(&c.structure) {
+	if d.readRecord() {
 		c.resources(d)
 	}
 }
@@ -111,8 +110,8 @@ func (c *checker) parse(d *document, data []byte) []issue.Finding {
 
 // readRecord reads the document as resources and reports whether it is a
 // resource.
-func (d *document) readRecord(types *structure.Checker) bool {
-	d.rec.ReadTyped(types)
+func (d *document) readRecord() bool {
+	d.rec.Read(&d.doc)
 	d.read = true
 	root := d.rec.Root()
 	d.resource = root != nil && root.Type != ""
@@ -127,7 +126,7 @@ func (c *checker) resources(d *document) {
 		}
 	}
 	c.invariants.Check(&c.structure, d.add)
-	c.vitals.Check(&c.structure, d.add)
+	vitals.Check(&c.structure, d.add)
 	c.profiles(d)
 	if code := c.rules.Check(&d.rec, &c.structure, c.library, d.line > 0, d.add); code != doc.None && !c.unchecked {
 		c.unchecked = true

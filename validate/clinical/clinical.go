@@ -9,6 +9,7 @@ package clinical
 import (
 	"slices"
 
+	"runsheet.example/profiles"
 	"runsheet.example/validate/doc"
 	"runsheet.example/validate/issue"
 	"runsheet.example/validate/plausible"
@@ -90,20 +91,17 @@ func (c *Checker) observation(res *resources.Resource) {
 		return
 	}
 	known := c.around(res)
-	limit, ok := known.LimitOf(res.Row.Field)
-	if !ok {
-		return
-	}
-	number, comparable := q.In(limit.Unit)
+	number, comparable := q.In(profiles.LimitUnit(res.Row.Field))
 	if !comparable {
 		return // another dimension, reported by the units layer
 	}
+	limit, verdict := known.Judge(res.Row.Field, number)
 	if res.Row.Sign < 0 && number > 0 && !limit.Impossible(number) {
 		c.report(q.Node, "clin-record-pressure-sign", "the pressure is positive", written(q), "a negative pressure")
 		return
 	}
 	if _, computed := c.rec.IsComputed(res); !computed || limit.Impossible(number) {
-		c.limit(known, q, res.Row.Field, number)
+		c.judged(q, limit, verdict)
 	}
 }
 
@@ -115,9 +113,8 @@ func (c *Checker) around(res *resources.Resource) *plausible.Session {
 	return &plausible.Session{}
 }
 
-// limit checks one number in the unit of its limits.
-func (c *Checker) limit(known *plausible.Session, q resources.Quantity, field string, number float64) {
-	l, verdict := known.Judge(field, number)
+// judged reports a quantity that is not usual.
+func (c *Checker) judged(q resources.Quantity, l profiles.Limit, verdict plausible.Verdict) {
 	if verdict == plausible.Usual {
 		return
 	}
@@ -141,10 +138,10 @@ func (c *Checker) pressure(res *resources.Resource, p resources.Pressure) {
 		if q.Text == nil {
 			return 0, false
 		}
-		limit, _ := known.LimitOf(field)
-		number, ok := q.In(limit.Unit)
+		number, ok := q.In(profiles.LimitUnit(field))
 		if ok {
-			c.limit(known, q, field, number)
+			limit, verdict := known.Judge(field, number)
+			c.judged(q, limit, verdict)
 		}
 		return number, ok
 	}
@@ -162,7 +159,8 @@ func (c *Checker) heparin(res *resources.Resource) {
 	dose, ok := c.rec.Quantity(d.Get(d.Get(res.Node, "dosage"), "dose"))
 	name := d.Get(d.Get(res.Node, "medicationCodeableConcept"), "text")
 	if ok && string(dose.Unit) == "[iU]" && !d.Is(res.Status, "entered-in-error") && plausible.IsHeparin(string(d.Str(name))) {
-		c.limit(c.around(res), dose, "heparin_total", dose.Number)
+		limit, verdict := c.around(res).Judge("heparin_total", dose.Number)
+		c.judged(dose, limit, verdict)
 	}
 }
 

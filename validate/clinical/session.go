@@ -1,6 +1,7 @@
 package clinical
 
 import (
+	"slices"
 	"strings"
 
 	"runsheet.example/calc"
@@ -99,29 +100,26 @@ func inLimitUnit(field string, q resources.Quantity) (float64, bool) {
 	case "total_body_water":
 		return q.In("L")
 	}
-	limit, known := profiles.LimitOf(field)
-	if !known {
-		return 0, false
-	}
-	return q.In(limit.Unit)
+	return q.In(profiles.LimitUnit(field))
 }
 
 // inputs reads the inputs among the components of a computed value.
 func (c *Checker) inputs(s *session, res *resources.Resource) {
 	for n := c.d.FirstChild(res.Component); n != doc.None; n = c.d.Next(n) {
+		in, ok := c.rec.InputOf(c.d.Get(n, "code"))
+		if !ok || !slices.Contains(stated[:], in.Key) {
+			continue
+		}
 		q, ok := c.rec.Quantity(c.d.Get(n, "valueQuantity"))
-		for _, key := range stated {
-			in, _ := profiles.InputOf(key)
-			if !ok || !c.rec.HasCoding(c.d.Get(n, "code"), in.Coding) {
-				continue
-			}
-			if number, ok := q.In(in.Unit); ok && key == "age" && string(q.Unit) == in.Unit {
-				s.AgeYears, s.AgeKnown = number, true
-			} else if ok && key == "preceding_interval" {
-				s.Days = number
-			} else if ok && key != "age" {
-				s.Values[key] = number
-			}
+		number, comparable := q.In(in.Unit)
+		switch {
+		case !ok || !comparable:
+		case in.Key == "preceding_interval":
+			s.Days = number
+		case in.Key != "age":
+			s.Values[in.Key] = number
+		case string(q.Unit) == in.Unit:
+			s.AgeYears, s.AgeKnown = number, true
 		}
 	}
 }
@@ -156,7 +154,7 @@ func (c *Checker) duration(hub *resources.Resource, span resources.Span) {
 
 // room is how far from its session a resource may lie.
 func (c *Checker) room(res *resources.Resource) plausible.Around {
-	phase, kind := c.rec.Phase(res.Category), ""
+	phase, kind := res.Phase, ""
 	if res.Row != nil {
 		kind = res.Row.Field
 	}

@@ -65,11 +65,12 @@ func (c *Checker) isForward(n doc.Node) bool {
 
 // componentsDiffer is obs-7 by system and code.
 func (c *Checker) componentsDiffer(n doc.Node) bool {
-	if !c.s.Has(n, "value") {
+	first := c.s.First(n, "component")
+	if first == doc.None || !c.s.Has(n, "value") {
 		return true
 	}
 	code := c.s.Child(n, "code")
-	for k := c.s.First(n, "component"); k != doc.None; k = c.d.NextItem(k) {
+	for k := first; k != doc.None; k = c.d.NextItem(k) {
 		if c.shareCoding(code, c.s.Child(k, "code")) {
 			return false
 		}

@@ -80,7 +80,7 @@ func (l *layers) errors(data []byte, name string) map[string]int {
 	}
 	l.s.Check(&l.d, add)
 	l.c.Check(&l.s, add)
-	new(vitals.Checker).Check(&l.s, add)
+	vitals.Check(&l.s, add)
 	return found
 }
 

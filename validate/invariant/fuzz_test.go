@@ -36,6 +36,6 @@ func FuzzCheck(f *testing.F) {
 			}
 		}
 		c.Check(&s, add)
-		new(vitals.Checker).Check(&s, add)
+		vitals.Check(&s, add)
 	})
 }

@@ -100,7 +100,7 @@ func BenchmarkHostile(b *testing.B) {
 					d.Parse(text, "")
 					s.Check(&d, quiet)
 					c.Check(&s, quiet)
-					new(vitals.Checker).Check(&s, quiet)
+					vitals.Check(&s, quiet)
 				}
 			})
 		}
@@ -120,7 +120,7 @@ func TestHostile(t *testing.T) {
 		}
 		s.Check(&d, add)
 		c.Check(&s, add)
-		new(vitals.Checker).Check(&s, add)
+		vitals.Check(&s, add)
 		if found == 0 || found > 3000 {
 			t.Errorf("%s: %d findings", name, found)
 		}

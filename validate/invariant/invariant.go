@@ -171,7 +171,7 @@ func (c *Checker) resolve(reference []byte) doc.Node {
 		c.rec = new(resources.Index)
 	}
 	if !c.isRead {
-		c.rec.ReadTyped(c.s)
+		c.rec.Read(c.d)
 		c.around, c.isRead = c.rec.Around(), true
 	}
 	to, outcome := c.rec.ResolveText(reference, c.around.Of(c.env.Resource))

@@ -140,7 +140,7 @@ func ours(lib *profile.Library, p pair) (faults []string, notes []string) {
 	c.Check(&d.types, &d.rec, add)
 	var i invariant.Checker
 	i.Check(&d.types, add)
-	new(vitals.Checker).Check(&d.types, add)
+	vitals.Check(&d.types, add)
 	return faults, c.Notes()
 }
 

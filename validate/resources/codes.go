@@ -30,39 +30,6 @@ var inputRows = sync.OnceValue(func() map[string]*profiles.Input {
 	return rows
 })
 
-// Code is a code with its system, both as written.
-type Code struct {
-	// Object is the parent of code and system, a Coding or a Quantity.
-	Object, System, Code doc.Node
-	// At is the index of the innermost resource that contains it.
-	At int
-}
-
-// ReadCodes reads code and system of the objects, which must be in document
-// order; it skips an object that lacks one of the two.
-func (r *Index) ReadCodes(objects []doc.Node) {
-	r.Codes = r.Codes[:0]
-	if len(r.Resources) == 0 {
-		return
-	}
-	d := r.Doc
-	around := r.Around()
-	for _, object := range objects {
-		system, code := doc.None, doc.None
-		for m := d.FirstChild(object); m != doc.None; m = d.Next(m) {
-			switch key := d.Key(m); {
-			case string(key) == "system":
-				system = m
-			case string(key) == "code":
-				code = m
-			}
-		}
-		if d.Kind(system) == doc.String && d.Kind(code) == doc.String {
-			r.Codes = append(r.Codes, Code{object, system, code, around.Of(object)})
-		}
-	}
-}
-
 // maxKey is longer than any system and code of the table; a longer key costs
 // an allocation.
 const maxKey = 128
@@ -104,13 +71,17 @@ func (r *Index) isCoding(n doc.Node, coding profiles.Coding) bool {
 // IsComputed reports whether the method of an Observation is one of our
 // algorithms, and returns its Coding.
 func (r *Index) IsComputed(res *Resource) (coding doc.Node, ok bool) {
+	return res.algorithm, res.algorithm != doc.None
+}
+
+func (r *Index) algorithm(method doc.Node) doc.Node {
 	d := r.Doc
-	for c := d.FirstChild(d.Get(res.Method, "coding")); c != doc.None; c = d.Next(c) {
+	for c := d.FirstChild(d.Get(method, "coding")); c != doc.None; c = d.Next(c) {
 		if d.Is(d.Get(c, "system"), profiles.Algorithm) {
-			return c, true
+			return c
 		}
 	}
-	return doc.None, false
+	return doc.None
 }
 
 // IsLaboratory reports whether an Observation is a laboratory result, by its
@@ -127,8 +98,8 @@ func (r *Index) IsLaboratory(res *Resource) bool {
 	return false
 }
 
-// Phase returns the phase given by the categories.
-func (r *Index) Phase(category doc.Node) profiles.Phase {
+// phase returns the phase given by the categories.
+func (r *Index) phase(category doc.Node) profiles.Phase {
 	d := r.Doc
 	for concept := d.FirstChild(category); concept != doc.None; concept = d.Next(concept) {
 		for c := d.FirstChild(d.Get(concept, "coding")); c != doc.None; c = d.Next(c) {
@@ -145,10 +116,10 @@ func (r *Index) Phase(category doc.Node) profiles.Phase {
 	return profiles.PhaseAny
 }
 
-// phaseOf is Phase with a cache of the latest categories.
+// phaseOf is phase with a cache of the latest categories.
 func (r *Index) phaseOf(category doc.Node) profiles.Phase {
 	if raw := r.Doc.Raw(category); r.lastCategory == nil || !bytes.Equal(raw, r.lastCategory) {
-		r.lastCategory, r.lastPhase = raw, r.Phase(category)
+		r.lastCategory, r.lastPhase = raw, r.phase(category)
 	}
 	return r.lastPhase
 }
@@ -207,10 +178,9 @@ func (r *Index) classify(res *Resource) {
 		return
 	}
 	best, ties := 0, 0
-	phase := r.phaseOf(res.Category)
 	unit := r.Doc.Str(r.Doc.Get(res.Value, "code"))
 	for _, c := range known.rows {
-		score := c.score + agreement(c.row, phase, unit)
+		score := c.score + agreement(c.row, res.Phase, unit)
 		switch {
 		case res.Row == nil || score > best:
 			res.Row, best, ties = c.row, score, 1

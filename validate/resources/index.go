@@ -14,7 +14,6 @@ import (
 
 	"runsheet.example/profiles"
 	"runsheet.example/validate/doc"
-	"runsheet.example/validate/structure"
 )
 
 // Nowhere is the index that means no resource.
@@ -53,6 +52,8 @@ type Resource struct {
 
 	typeName, id, entries, bundleType doc.Node
 
+	algorithm doc.Node // see IsComputed
+
 	// Hub is the index of the first Procedure of the document that PartOf
 	// resolves to, or Nowhere.
 	Hub int
@@ -62,6 +63,8 @@ type Resource struct {
 	HasQuantity bool
 	// Span is Effective as a period.
 	Span Span
+	// Phase is that of Category.
+	Phase profiles.Phase
 	// IsPressure reports that one of the codes is the blood pressure panel.
 	IsPressure bool
 	// Row is the code table row, nil if the table lacks the code.
@@ -77,15 +80,9 @@ type Resource struct {
 type Index struct {
 	Doc       *doc.Doc
 	Resources []Resource
-	// References are the References in document order, after ReadReferences;
-	// Codes the codes with their systems, after ReadCodes.
+	// References are the References in document order, after ReadReferences.
 	References []Reference
-	Codes      []Code
 	seed       maphash.Seed
-	// types is set while a typed document is read.
-	types     *structure.Checker
-	byName    map[string]slot
-	byElement *[structure.Elements]slot
 	// Cache of facts by codes as written.
 	codes  map[string]facts
 	seeded bool
@@ -120,24 +117,16 @@ const (
 	byContained // the id of a contained resource, within its owner
 )
 
-// ReadTyped reads the document that was checked last.
-func (r *Index) ReadTyped(types *structure.Checker) {
-	r.types = types
-	r.Read(types.Doc())
-	r.types = nil
-}
-
 // Read reads a document and replaces the content of the Index.
 func (r *Index) Read(d *doc.Doc) {
 	r.Doc = d
-	r.Resources, r.Codes = r.Resources[:0], r.Codes[:0]
+	r.Resources = r.Resources[:0]
 	r.chain = r.chain[:0]
 	r.lastRelative, r.lastFound, r.lastBundle = nil, Nowhere, Nowhere
 	r.lastTime, r.lastCategory = nil, nil
 	if !r.seeded {
 		r.seed, r.seeded = maphash.MakeSeed(), true
 		r.links, r.codes = map[uint64]int32{}, map[string]facts{}
-		r.byName, r.byElement = slotTables()
 	}
 	clear(r.links)
 	r.resource(d.Root(), Nowhere, Nowhere)
@@ -259,11 +248,17 @@ func (r *Index) read(at int) {
 	d := r.Doc
 	res := &r.Resources[at]
 	entries := r.members(res)
+	if res.Category != doc.None {
+		res.Phase = r.phaseOf(res.Category)
+	}
 	if res.Type == "Observation" {
 		if res.Value != doc.None && string(d.Key(res.Value)) == "valueQuantity" {
 			res.Quantity, res.HasQuantity = r.Quantity(res.Value)
 		}
 		r.classify(res)
+	}
+	if res.Method != doc.None {
+		res.algorithm = r.algorithm(res.Method)
 	}
 	if res.Effective != doc.None {
 		res.Span = r.span(res.Effective)
@@ -283,8 +278,8 @@ func (r *Index) read(at int) {
 func (r *Index) members(res *Resource) (entries doc.Node) {
 	d := r.Doc
 	for m := d.FirstChild(res.Node); m != doc.None; m = d.Next(m) {
-		if slot := r.slotOf(m); slot > 0 {
-			*stored[slot-1].field(res) = m
+		if field := slotOf(d, m); field != nil {
+			*field(res) = m
 		}
 	}
 	res.Type, res.ID, res.Identity = typeName(d.Str(res.typeName)), d.Str(res.id), r.identity(res.Identifier)

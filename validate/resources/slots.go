@@ -4,11 +4,7 @@ import (
 	"sync"
 
 	"runsheet.example/validate/doc"
-	"runsheet.example/validate/structure"
 )
-
-// slot is the number, from 1, of an element whose node is stored; 0 is none.
-type slot uint8
 
 // stored are the elements of a resource whose nodes are stored: the field of
 // each, and the names its member may have.
@@ -46,7 +42,7 @@ var stored = [...]struct {
 var blank = func() Resource {
 	r := Resource{
 		Node: doc.None, Entry: doc.None, Bundle: Nowhere, Owner: Nowhere, Hub: Nowhere,
-		FullURLNode: doc.None, Request: doc.None, RequestMethod: doc.None, RequestURL: doc.None, IfNoneExist: doc.None,
+		algorithm: doc.None, FullURLNode: doc.None, Request: doc.None, RequestMethod: doc.None, RequestURL: doc.None, IfNoneExist: doc.None,
 	}
 	for i := range stored {
 		*stored[i].field(&r) = doc.None
@@ -54,27 +50,36 @@ var blank = func() Resource {
 	return r
 }()
 
-// slotTables are the slots by the name of a member, and by its element.
-var slotTables = sync.OnceValues(func() (byName map[string]slot, byElement *[structure.Elements]slot) {
-	byName, byElement = map[string]slot{}, new([structure.Elements]slot)
-	for i := range stored {
-		for _, name := range stored[i].names {
-			byName[name] = slot(i + 1)
+// slot is the field of a member name.
+type slot struct {
+	name  string
+	field func(*Resource) *doc.Node
+}
+
+// slots is a hash table of the names, of which it has room for some four times
+// as many.
+const slots = 256
+
+var slotTable = sync.OnceValue(func() *[slots]slot {
+	table := new([slots]slot)
+	for _, s := range stored {
+		for _, name := range s.names {
+			at := doc.Hash([]byte(name)) % slots
+			for table[at].field != nil {
+				at = (at + 1) % slots
+			}
+			table[at] = slot{name, s.field}
 		}
 	}
-	for element := 1; element < structure.Elements; element++ {
-		byElement[element] = byName[structure.MemberName(element)]
-	}
-	return byName, byElement
+	return table
 })
 
-// slotOf returns the slot of a member.
-func (r *Index) slotOf(m doc.Node) slot {
-	key := r.Doc.Key(m)
-	if r.types != nil && len(key) > 0 && key[0] != '_' {
-		if element := r.types.Element(m); element > 0 {
-			return r.byElement[element]
+// slotOf returns the field of a member, nil if its node is not stored.
+func slotOf(d *doc.Doc, m doc.Node) func(*Resource) *doc.Node {
+	table, key := slotTable(), d.Key(m)
+	for at := d.KeyHash(m) % slots; ; at = (at + 1) % slots {
+		if s := &table[at]; s.field == nil || s.name == string(key) {
+			return s.field
 		}
 	}
-	return r.byName[string(key)]
 }

@@ -114,10 +114,10 @@ func Seconds(text []byte) (int64, bool) {
 }
 
 // In converts the number to another UCUM unit. It returns false if the units
-// are not convertible.
+// are not convertible, or unit is "".
 func (q Quantity) In(unit string) (float64, bool) {
-	if string(q.Unit) == unit {
-		return q.Number, true
+	if string(q.Unit) == unit || unit == "" {
+		return q.Number, unit != ""
 	}
 	for i := range usual {
 		if c := &usual[i]; c.to == unit && c.from == string(q.Unit) {

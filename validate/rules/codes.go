@@ -13,31 +13,24 @@ import (
 
 // codeChecker checks codes, and caches those that are right anywhere.
 type codeChecker struct {
-	rec       *resources.Index
-	d         *doc.Doc
-	systems   *profile.Library
-	add       func(issue.Finding)
+	rec     *resources.Index
+	d       *doc.Doc
+	systems *profile.Library
+	add     func(issue.Finding)
+	// unchecked is the first code of a known code system that no table contains,
+	// or doc.None.
 	unchecked doc.Node
 	// plain are codes, as written, that are right in any context.
 	plain map[string]struct{}
 }
 
-// check reports faults in the codes of rec, which must have read them
-// (ReadCodes). It looks up code systems outside the tables in the library. It
-// returns the first code of a known code system that no table contains, or
-// doc.None: the caller reports once that such codes were not looked up.
-func (c *codeChecker) check(rec *resources.Index, systems *profile.Library, add func(issue.Finding)) (unchecked doc.Node) {
+// begin resets the checker. Code systems outside the tables are looked up in
+// the library.
+func (c *codeChecker) begin(rec *resources.Index, systems *profile.Library, add func(issue.Finding)) {
 	if c.plain == nil {
 		c.plain = map[string]struct{}{}
 	}
 	c.rec, c.d, c.systems, c.add, c.unchecked = rec, rec.Doc, systems, add, doc.None
-	for i := range rec.Codes {
-		code := &rec.Codes[i]
-		if !c.isPlain(code) {
-			c.coding(code.Object, code.System, code.Code, code.At)
-		}
-	}
-	return c.unchecked
 }
 
 // Records use few codes and repeat them. The cache holds this many; longer
@@ -47,23 +40,19 @@ const (
 	mostPlain    = 2048
 )
 
-// isPlain reports whether a code is right in any context: a unit, which
-// another layer checks, or a code of the tables that is not in doubts, with a
-// known display.
-func (c *codeChecker) isPlain(code *resources.Code) bool {
-	if string(c.d.Str(code.System)) == profiles.UCUM {
-		return true
-	}
-	raw := c.d.Raw(code.Object)
+// isPlain reports whether a code is right in any context: a code of the tables
+// that is not in doubts, with a known display.
+func (c *codeChecker) isPlain(k *code) bool {
+	raw := c.d.Raw(k.object)
 	if _, known := c.plain[string(raw)]; known {
 		return true
 	}
-	text := c.d.Str(code.Code)
-	entry, known := c.lookup(code.Object)
+	text := c.d.Str(k.code)
+	entry, known := c.lookup(k.object)
 	if !known || len(doubtsByCode()[string(text)]) > 0 || unverifiedRange(text) {
 		return false
 	}
-	if display := c.d.Str(c.d.Get(code.Object, "display")); len(display) > 0 && !entry.has(display) {
+	if display := c.d.Str(c.d.Get(k.object, "display")); len(display) > 0 && !entry.has(display) {
 		return false
 	}
 	if len(raw) <= longestPlain && len(c.plain) < mostPlain {
@@ -73,15 +62,13 @@ func (c *codeChecker) isPlain(code *resources.Code) bool {
 }
 
 // coding checks one system and code of a Coding or a Quantity.
-func (c *codeChecker) coding(coding, systemNode, codeNode doc.Node, at int) {
-	system, code := c.d.Str(systemNode), c.d.Str(codeNode)
+func (c *codeChecker) coding(k *code) {
+	coding, codeNode, at := k.object, k.code, k.at
+	system, code := c.d.Str(k.system), c.d.Str(k.code)
 	if right, wrong := rightSystem(system); wrong {
-		f := c.d.Finding(systemNode, "term-system-uri")
+		f := c.d.Finding(k.system, "term-system-uri")
 		f.Details, f.Value, f.Expected = issue.T("the URI is another spelling of a known code system"), string(system), issue.Literal(right)
 		c.add(f)
-		return
-	}
-	if string(system) == profiles.UCUM {
 		return
 	}
 	if c.misused(coding, codeNode, system, code, at) {

@@ -186,7 +186,7 @@ func (c *provenanceChecker) resource(i int, res *resources.Resource) {
 	if !c.marked(res) {
 		c.report(res.Node, "prov-not-marked", "the resource does not say that a patient asserts it")
 	}
-	if res.Type == "Observation" && !c.derived(res) && !c.patientPerformer(i, res) && !c.rec.IsLaboratory(res) {
+	if res.Type == "Observation" && !c.patientPerformer(i, res) && !c.derived(res) && !c.rec.IsLaboratory(res) {
 		c.report(res.Node, "prov-no-performer", "the Observation names neither the patient nor a helper as performer")
 	}
 }

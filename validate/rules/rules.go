@@ -23,6 +23,7 @@
 package rules
 
 import (
+	"runsheet.example/profiles"
 	"runsheet.example/validate/doc"
 	"runsheet.example/validate/issue"
 	"runsheet.example/validate/profile"
@@ -38,17 +39,53 @@ type Checker struct {
 	provenance provenanceChecker
 }
 
-// Check reports faults in rec, which types must have checked and whose codes it
-// reads. Code systems outside the tables are looked up in the library. line
+// Check reports faults in rec, which types must have checked. Code systems outside the tables are looked up in the library. line
 // reports that the document is one line of an NDJSON file.
 //
 // It returns the first code of a known code system that no table contains, or
 // doc.None: the caller reports once that such codes were not looked up.
 func (c *Checker) Check(rec *resources.Index, types *structure.Checker, systems *profile.Library, line bool, add func(issue.Finding)) (unchecked doc.Node) {
 	c.references.check(rec, types, line, add)
-	rec.ReadCodes(types.Coded())
-	checkUnits(rec, add)
-	unchecked = c.codes.check(rec, systems, add)
+	unchecked = c.coded(rec, types, systems, add)
 	c.provenance.check(rec, add)
 	return unchecked
+}
+
+// code is a code with its system, both as written.
+type code struct {
+	// object is the parent of code and system, a Coding or a Quantity.
+	object, system, code doc.Node
+	// at is the index of the innermost resource that contains it.
+	at int
+}
+
+// coded checks units and other codes.
+func (c *Checker) coded(rec *resources.Index, types *structure.Checker, systems *profile.Library, add func(issue.Finding)) (unchecked doc.Node) {
+	if rec.Root() == nil {
+		return doc.None
+	}
+	d := rec.Doc
+	units := unitChecker{rec: rec, d: d, add: add}
+	c.codes.begin(rec, systems, add)
+	around := rec.Around()
+	for _, object := range types.Coded() {
+		k := code{object, doc.None, doc.None, around.Of(object)}
+		for m := d.FirstChild(object); m != doc.None; m = d.Next(m) {
+			switch string(d.Key(m)) {
+			case "system":
+				k.system = m
+			case "code":
+				k.code = m
+			}
+		}
+		switch {
+		case d.Kind(k.system) != doc.String || d.Kind(k.code) != doc.String:
+		case string(d.Str(k.system)) == profiles.UCUM:
+			units.check(&k)
+		case !c.codes.isPlain(&k):
+			c.codes.coding(&k)
+		}
+	}
+	units.observations()
+	return c.codes.unchecked
 }

@@ -8,47 +8,36 @@ import (
 	"runsheet.example/validate/ucum"
 )
 
-// checkUnits reports faults in the units of the document.
-func checkUnits(rec *resources.Index, add func(issue.Finding)) {
-	c := &unitChecker{rec: rec, d: rec.Doc, add: add}
-	if rec.Root() == nil {
-		return
-	}
-	c.everyCode()
-	for i := range rec.Resources {
-		if res := &rec.Resources[i]; res.Type == "Observation" {
-			c.observation(res)
-		}
-	}
-}
-
+// unitChecker checks the units of a document.
 type unitChecker struct {
 	rec *resources.Index
 	d   *doc.Doc
 	add func(issue.Finding)
 }
 
-// everyCode checks every object whose system is UCUM, a Quantity or a unit on
-// its own (a Coding), except in resources that define codes.
-func (c *unitChecker) everyCode() {
-	d := c.d
-	for i := range c.rec.Codes {
-		found := &c.rec.Codes[i]
-		if string(d.Str(found.System)) != profiles.UCUM || c.rec.Resources[found.At].Defines() {
-			continue
+// observations checks the measurements in the code table.
+func (c *unitChecker) observations() {
+	for i := range c.rec.Resources {
+		if res := &c.rec.Resources[i]; res.Type == "Observation" {
+			c.observation(res)
 		}
-		quantity, code := found.Object, found.Code
-		text := d.Str(code)
-		if common(text) {
-			c.words(quantity, text)
-			continue
-		}
-		if f, found := ucum.Check(string(text)); found {
-			c.place(code, f)
-			continue
-		}
-		c.words(quantity, text)
 	}
+}
+
+// check checks a code whose system is UCUM, of a Quantity or on its own (a
+// Coding), except in resources that define codes.
+func (c *unitChecker) check(k *code) {
+	if c.rec.Resources[k.at].Defines() {
+		return
+	}
+	text := c.d.Str(k.code)
+	if !common(text) {
+		if f, found := ucum.Check(string(text)); found {
+			c.place(k.code, f)
+			return
+		}
+	}
+	c.words(k.object, text)
 }
 
 func (c *unitChecker) place(n doc.Node, f issue.Finding) {

@@ -37,7 +37,8 @@ type Checker struct {
 	// The objects that are References, and those that have a code and a
 	// system.
 	references, coded []doc.Node
-	local             bool // some text begins with #
+	identified        []doc.Node // the members id
+	local             bool       // some text begins with #
 	known             map[idOf]bool
 	// The type and rows of the previous object, tried first: after each row,
 	// the row of the member that followed.
@@ -57,6 +58,7 @@ func (c *Checker) Check(d *doc.Doc, add func(issue.Finding)) {
 	c.members = sized(c.members, d.Len())
 	c.resources, c.objects = c.resources[:0], c.objects[:0]
 	c.references, c.coded, c.local = c.references[:0], c.coded[:0], false
+	c.identified = c.identified[:0]
 	if d.Broken() || d.Root() == doc.None {
 		return
 	}
@@ -131,18 +133,6 @@ func (c *Checker) ElementName(n doc.Node) string {
 		return ""
 	}
 	return elementTable[c.rows[n]].element()
-}
-
-// Element returns the number, below [Elements], of the element of a member or
-// an array item. The number is the same for the same element of the same type
-// and differs for each type of a choice. It is 0 for resourceType and for
-// members the standard does not define. A primitive extension has the number
-// of its primitive.
-func (c *Checker) Element(n doc.Node) int {
-	if n < 0 || int(n) >= len(c.rows) {
-		return 0
-	}
-	return int(c.rows[n])
 }
 
 // Child returns the member that holds the element, of any type of a choice, or

@@ -142,15 +142,6 @@ func (r *elementRow) element() string { return elementNames[r.name : int(r.name)
 func (r *elementRow) isArray() bool  { return r.flags&flagArray != 0 }
 func (r *elementRow) isChoice() bool { return r.base < r.length }
 
-// Elements is the number of elements of all types; see [Checker.Element].
-const Elements = len(elementTable)
-
-// MemberName returns the name of the member that holds an element.
-func MemberName(element int) string {
-	r := &elementTable[element]
-	return elementNames[r.name : int(r.name)+int(r.length)]
-}
-
 // ResourceType returns the resource type of that name.
 func ResourceType(name []byte) (Type, bool) {
 	low, high := int(Xhtml)+1, len(typeTable) // the types after the primitives are sorted

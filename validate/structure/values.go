@@ -2,8 +2,10 @@ package structure
 
 import (
 	"bytes"
+	"cmp"
 	"crypto/sha1"
 	"encoding/base64"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -100,31 +102,27 @@ func isSample(s []byte) bool {
 // of the elements of one resource.
 func (c *Checker) ids() {
 	d := c.doc
+	for _, n := range c.resources {
+		if _, contained := c.container(n); contained && d.Get(n, "id") == doc.None {
+			c.report(n, "r4-contained-id", "the contained resource has no id, so that nothing can refer to it")
+		}
+	}
 	clear(c.known)
-	var open []doc.Node // the resources around the object
-	for _, n := range c.objects {
-		for len(open) > 0 && d.End(open[len(open)-1]) <= d.Offset(n) {
-			open = open[:len(open)-1]
+	slices.SortFunc(c.identified, func(a, b doc.Node) int { return cmp.Compare(d.Parent(a), d.Parent(b)) }) // the outer element first
+	for _, member := range c.identified {
+		n := d.Parent(member)
+		if len(d.Str(member)) == 0 || d.Get(n, "id") != member || c.TypeOf(n) == ElementDefinition { // snapshot and differential share ids
+			continue
 		}
-		isResource := c.TypeOf(n).IsResource()
+		owner, isResource := n, c.TypeOf(n).IsResource()
 		if isResource {
-			open = append(open, n)
-		}
-		member := d.Get(n, "id")
-		owner, contained := n, false
-		if isResource {
+			contained := false
 			if owner, contained = c.container(n); !contained {
 				continue
 			}
-			if member == doc.None {
-				c.report(n, "r4-contained-id", "the contained resource has no id, so that nothing can refer to it")
-			}
 		}
-		if len(d.Str(member)) == 0 || c.TypeOf(n) == ElementDefinition { // snapshot and differential share ids
-			continue
-		}
-		if !isResource {
-			owner = open[len(open)-1]
+		for !isResource && !c.TypeOf(owner).IsResource() {
+			owner = d.Parent(owner)
 		}
 		key := idOf{owner, isResource, string(d.Str(member))}
 		if c.known[key] {

@@ -43,6 +43,9 @@ func (c *Checker) object(n doc.Node, t Type) {
 	after := typeTable[t].rows - 1 // the row before the first row of the type means none
 	for ; m >= 0; m = d.Next(m) {
 		key := d.Key(m)
+		if string(key) == "id" {
+			c.identified = append(c.identified, m)
+		}
 		row := c.find(t, after, key, m)
 		if row != 0 {
 			after = row

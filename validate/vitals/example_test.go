@@ -18,7 +18,7 @@ func ExampleChecker_Check() {
 	d.Parse([]byte(observation), "pulse.json")
 	var s structure.Checker
 	s.Check(&d, func(issue.Finding) {})
-	new(vitals.Checker).Check(&s, func(f issue.Finding) {
+	vitals.Check(&s, func(f issue.Finding) {
 		fmt.Println(f.Rule, f.Expression, f.Value, "expected", f.Expected)
 	})
 	// Output:

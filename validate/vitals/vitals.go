@@ -21,27 +21,9 @@ const (
 	profileBase = "http://hl7.org/fhir/StructureDefinition/"
 )
 
-// Checker checks documents one after another and caches profiles by code. The
-// zero value is ready for use. A Checker is not safe for concurrent use.
-type Checker struct {
-	checker
-	// known maps codes as written to their profiles, nil for none.
-	known map[string]*profile
-}
-
-// Records use few Observation codes and repeat them. The cache holds this
-// many; longer codes and any beyond the limit are looked up each time.
-const (
-	longestKnown = 1 << 10
-	mostKnown    = 1 << 10
-)
-
 // Check checks the document that s checked last.
-func (c *Checker) Check(s *structure.Checker, add func(issue.Finding)) {
-	if c.known == nil {
-		c.known = map[string]*profile{}
-	}
-	c.checker = checker{d: s.Doc(), s: s, add: add}
+func Check(s *structure.Checker, add func(issue.Finding)) {
+	c := &checker{d: s.Doc(), s: s, add: add}
 	for _, n := range s.Resources() {
 		if s.TypeOf(n) != structure.Observation {
 			continue
@@ -55,20 +37,6 @@ func (c *Checker) Check(s *structure.Checker, add func(issue.Finding)) {
 			c.profile(n, p)
 		}
 	}
-}
-
-// byCode returns the profile of a code.
-func (c *Checker) byCode(code doc.Node) *profile {
-	raw := c.d.Raw(code)
-	p, known := c.known[string(raw)]
-	if known {
-		return p
-	}
-	p = c.readCode(code)
-	if len(raw) <= longestKnown && len(c.known) < mostKnown {
-		c.known[string(raw)] = p
-	}
-	return p
 }
 
 type checker struct {
@@ -105,7 +73,8 @@ func (c *checker) coding(k doc.Node) (system, code []byte) {
 	return system, code
 }
 
-func (c *checker) readCode(code doc.Node) *profile {
+// byCode returns the profile of a code, nil for none.
+func (c *checker) byCode(code doc.Node) *profile {
 	for k := c.s.First(code, "coding"); k != doc.None; k = c.d.NextItem(k) {
 		system, text := c.coding(k)
 		if string(system) != profiles.LOINC {

@@ -22,7 +22,7 @@ func check(t *testing.T, text string) string {
 	var ids []string
 	var s structure.Checker
 	s.Check(&d, func(issue.Finding) {})
-	new(vitals.Checker).Check(&s, func(f issue.Finding) { ids = append(ids, f.Rule) })
+	vitals.Check(&s, func(f issue.Finding) { ids = append(ids, f.Rule) })
 	slices.Sort(ids)
 	return strings.Join(ids, " ")
 }

@@ -129,7 +129,7 @@ func (b *bundles) observation(rec *resources.Index, res *resources.Resource, t *
 			return // standing
 		}
 		for key, q := range map[string]resources.Quantity{"systolic": p.Systolic, "diastolic": p.Diastolic} {
-			switch phase := rec.Phase(res.Category); {
+			switch phase := res.Phase; {
 			case q.Text == nil:
 			case phase == profiles.PhasePre:
 				t.set("bp_before_"+key, number(q))
@@ -146,7 +146,7 @@ func (b *bundles) observation(rec *resources.Index, res *resources.Resource, t *
 	if rec.IsLaboratory(res) {
 		name := issue.Literal(string(rec.Doc.Str(rec.Doc.Get(res.Code, "text"))))
 		if res.Row != nil {
-			name = nameOf(string(res.Row.Field), map[profiles.Phase]string{profiles.PhasePre: "before", profiles.PhasePost: "after"}[rec.Phase(res.Category)])
+			name = nameOf(string(res.Row.Field), map[profiles.Phase]string{profiles.PhasePre: "before", profiles.PhasePost: "after"}[res.Phase])
 		}
 		if at, ok := moment(string(rec.Doc.Str(res.Effective))); ok {
 			b.record.labs = append(b.record.labs, lab{day(at), name, number(res.Quantity)})
@@ -154,7 +154,7 @@ func (b *bundles) observation(rec *resources.Index, res *resources.Resource, t *
 		return
 	}
 	field := string(res.Row.Field)
-	if rec.Phase(res.Category) == profiles.PhaseIntra && res.Span.HasStart && res.Span.Start == res.Span.End {
+	if res.Phase == profiles.PhaseIntra && res.Span.HasStart && res.Span.Start == res.Span.End {
 		t.addReading(res.Span.Start, field, number(res.Quantity))
 		return
 	}
