@@ -262,3 +262,21 @@ func TestColumnSlippedByTheFirstRow(t *testing.T) {
 		}
 	}
 }
+
+// Starts an hour later from row to row are told as dragged down where one of them
+// lies after its end, which is then not told by itself.
+func TestStartsDraggedDownPastAnEnd(t *testing.T) {
+	const rules = "month-copied log-end-before-start"
+	for rows, want := range map[string]string{
+		"14:00-17:10 15:00-17:20 16:00-15:50": "month-copied 3.start 2025-01-13 15:00 -> ",
+		"14:00-17:10 15:00-17:20 16:00-17:30": "", "14:00-17:10 15:00-17:20 16:01-15:50": "log-end-before-start 4.end 15:50 -> an end within 16 hours after 16:01", "14:00-17:10 15:01-17:20 16:01-15:50": "log-end-before-start 4.end 15:50 -> an end within 16 hours after 16:01",
+	} {
+		text := "session,date,start,end,status\n"
+		for i, row := range strings.Fields(rows) {
+			text += fmt.Sprintf("s%d,%s,%s,done\n", i, monday(i), strings.Replace(row, "-", ",", 1))
+		}
+		if got := told(t, rules, "", map[string]string{sessionsFile: text}); got != want {
+			t.Errorf("%s: %q, want %q", rows, got, want)
+		}
+	}
+}
