@@ -203,3 +203,17 @@ func TestUreaGeneration(t *testing.T) {
 		}
 	}
 }
+
+// Potassium that dialysis has raised.
+func TestSoluteRises(t *testing.T) {
+	text := session(t)
+	for old, written := range map[string]string{
+		`"39777-8"`: `"51618-7"`, `"39776-0"`: `"29349-8"`, `"value": 17.8`: `"value": 3.8`, `"value": 10.0`: `"value": 5.0`,
+	} {
+		text = strings.Replace(text, old, written, 1)
+	}
+	found := validate.New(validate.Options{}).Bytes([]byte(text), "session.json")
+	if !slices.ContainsFunc(found, func(f issue.Finding) bool { return f.Rule == "clin-record-solute-rise" && f.Value == "5.0 mmol/L" }) {
+		t.Errorf("found %v", found)
+	}
+}

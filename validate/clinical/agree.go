@@ -2,6 +2,7 @@ package clinical
 
 import (
 	"math"
+	"slices"
 
 	"runsheet.example/validate/plausible"
 )
@@ -84,6 +85,16 @@ func (c *Checker) disagreements(s *session) {
 			expected = "below urea before"
 		}
 		c.report(q.Node, ofValues[d.Name].rule, ofValues[d.Name].details, amount(d.Value, d.Unit), expected)
+		if d.Name == plausible.UreaRises {
+			return // as all else that is removed does then
+		}
+	}
+	rising := s.Rising()
+	slices.Sort(rising)
+	for _, field := range rising {
+		after := s.quantities[field+"_after"]
+		c.report(after.Node, "clin-record-solute-rise", "a substance that dialysis removes is higher after it than before", written(after),
+			"less than "+written(s.quantities[field+"_before"]))
 	}
 }
 

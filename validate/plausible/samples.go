@@ -30,6 +30,26 @@ func (s *Session) rises() (Disagreement, bool) {
 	return Disagreement{UreaRises, []string{"urea_after", "urea_before"}, after, 0, before * (1 - 1e-6), "mmol/L"}, ok
 }
 
+// inDialysate is the highest concentration in dialysate of each substance that
+// dialysis removes, in the unit of its limits: of potassium if the session has
+// none, of phosphate if it was added (memory).
+var inDialysate = map[string]float64{"creatinine": 0, "phosphate": 4, "potassium": 4}
+
+// Rising are the substances that dialysis removes whose result after is above that
+// before, in no order.
+func (s *Session) Rising() (fields []string) {
+	const between = 1.05 // of two results of one sample (common practice)
+	for field, bath := range inDialysate {
+		if set, known := s.Values["dialysate_potassium"]; known && field == "potassium" {
+			bath = set
+		}
+		if v, ok := s.all(field+"_before", field+"_after"); ok && v[1] > between*max(v[0], bath) {
+			fields = append(fields, field)
+		}
+	}
+	return fields
+}
+
 func (s *Session) ratio() (d Disagreement, ok bool) {
 	before, after, ok := s.pair()
 	if !ok || after >= before {

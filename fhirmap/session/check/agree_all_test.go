@@ -28,12 +28,15 @@ var sameThing = map[string]string{
 	"clin-urea-clearance": "urea clearance", "clin-record-urea-clearance": "urea clearance",
 	"clin-urea-generation": "urea generation", "clin-record-urea-generation": "urea generation",
 	"clin-record-urea-units": "urea units",
+	"clin-solute-rises":      "solute rises", "clin-record-solute-rise": "solute rises",
+	"clin-apart": "apart",
 }
 
 // onlyLog are things that a session's record cannot show: they rest on the
 // person's other sessions, on the plan, on what is missing, or on the minutes
-// that are nearer than an hour.
-var onlyLog = []string{"length", "outside", "weights"}
+// that are nearer than an hour. What is usual between two measurements of one
+// quantity rests on the other sessions too.
+var onlyLog = []string{"length", "outside", "weights", "apart"}
 
 func things(rules map[string]bool) []string {
 	all := map[string]bool{}

@@ -42,7 +42,7 @@ func (c *checker) weightOf(s *session.Session) float64 {
 // ofSession are the numbers of a session that are compared with each other.
 var ofSession = []session.Field{
 	"weight_before", "weight_after", "uf_removed", "drinks", "saline", "rinseback", "urine",
-	"dialysate_volume", "blood_processed", "treated_time", "blood_flow", "dialysate_flow",
+	"dialysate_volume", "blood_processed", "treated_time", "blood_flow", "dialysate_flow", "dialysate_potassium",
 }
 
 // readOff are those that are read off during the session.
@@ -86,6 +86,11 @@ func (c *checker) gather(s *session.Session) *plausible.Session {
 	for _, l := range s.Labs {
 		if urea, ok := c.ureaOf(l); ok {
 			k.Values["urea_"+l.When.Text] = urea
+		}
+		field := session.Field(l.Test.Text)
+		key := string(field.At(l.When.Text))
+		if number, ok := c.inLimitUnit(field, l.Value); ok && k.Values[key] == 0 && l.Test.OK() {
+			k.Values[key] = number
 		}
 	}
 	k.Days = c.daysBefore(s)

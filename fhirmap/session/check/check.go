@@ -96,6 +96,7 @@ func run(log *session.Log, read []issue.Finding) []issue.Finding {
 		c.copiedReason(i, s)
 	}
 	c.ownMean()
+	c.ownFluid()
 	c.month()
 	c.withoutDates()
 	c.ownRows()

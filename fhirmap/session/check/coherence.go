@@ -248,11 +248,11 @@ func (c *checker) blameVolume(s *session.Session, minutes float64, wrong account
 }
 
 // blameUF reports the fluid removed, or the rate when the weights confirm the
-// fluid removed.
+// fluid removed, and neither goal nor last reading the rate.
 func (c *checker) blameUF(s *session.Session, minutes float64, wrong account, cells []issue.Cell) {
 	v := s.Value("uf_removed")
 	rates, first := c.rates(s)
-	if expected, most, ok := c.known(s).FluidByWeights(); ok && plausible.FluidFits(v.Decimal.Float64(), expected, most) {
+	if expected, most, ok := c.known(s).FluidByWeights(); ok && plausible.FluidFits(v.Decimal.Float64(), expected, most) && (c.sameFluid(s) != nil || !c.rateConfirmed(s)) {
 		f := at("clin-uf-rate", "the UF rate does not fit the fluid removed and the time", first)
 		if above := c.sameFluid(s); above != nil { // the readings, which nobody copied, decide
 			f = atValue("month-copied", "weights and fluid removed are those of the row above, and the readings say otherwise", v)
@@ -266,6 +266,14 @@ func (c *checker) blameUF(s *session.Session, minutes float64, wrong account, ce
 	f := atValue("clin-uf-rate", "the fluid removed does not fit the UF rate and the time", v)
 	f.Expected = issue.T("about {}", quantity(short(roundFor(median(rates)*minutes/60)), "L"))
 	c.blameCell(s, f, append(wrong.cells[1:], cells...))
+}
+
+// rateConfirmed reports a rate that gives the goal, or what the last reading
+// leads to.
+func (c *checker) rateConfirmed(s *session.Session) bool {
+	const close = 0.1 // common practice
+	litres, _ := c.byOthers(s)
+	return within(litres[0], litres[1], close) || within(litres[2], litres[1], close)
 }
 
 // sameFluid is the session in the row above when its weights and the fluid

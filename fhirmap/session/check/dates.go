@@ -106,7 +106,9 @@ func (c *checker) birthMeant(last time.Time, weights []float64) issue.Text {
 }
 
 // bodyAt reports whether the known ones of height and weight are usual at an age,
-// and whether neither is, but both would be at another age.
+// and whether neither is, but both would be at another age. From 6 to 12 years a
+// child of more than three standard deviations above the mean height, 97 cm and 6
+// for each year, is no heavy child (growth reference of the WHO 2007; memory).
 func (c *checker) bodyAt(years int, weights []float64) (fits, otherAge bool) {
 	height, measured := c.good(c.log.About.HeightCm)
 	if len(weights) < fewest {
@@ -116,7 +118,8 @@ func (c *checker) bodyAt(years int, weights []float64) (fits, otherAge bool) {
 		at := profiles.Circumstances{AgeYears: float64(years), AgeKnown: true}
 		tall, _ := at.LimitOf("height")
 		heavy, _ := at.LimitOf("weight_before")
-		return !tall.Unusual(height), !heavy.Unusual(median(weights))
+		outgrown := years >= 6 && years < 13 && height > 97+6*float64(years)
+		return !tall.Unusual(height) && !outgrown, !heavy.Unusual(median(weights)) && !(outgrown && median(weights) > 5*float64(years))
 	}
 	tall, heavy := usual(years)
 	for _, other := range []int{1, 5, 11, 17, 18} { // of each band of the limits

@@ -92,11 +92,13 @@ func doseIn(number float64, from, to string) (float64, bool) {
 // person's other doses of it.
 func (c *checker) dose(s *session.Session, m *session.Medicine) {
 	number, ok := c.good(m.Dose)
-	volume := m.Dose.Unit == "mL" || m.Dose.Unit == "L" // of a solution whose strength is not known
-	if !ok || volume {
+	if !ok {
 		return
 	}
 	ranges := rangesOf(m)
+	if m.Dose.Unit == "mL" || m.Dose.Unit == "L" {
+		ranges = nil // of a solution whose strength is not known
+	}
 	f := atValue("clin-dose", "the dose is far from what is usual for this medicine, or in another unit", m.Dose)
 	f.Value = m.Dose.Text + " " + spoken(m.Dose.Unit)
 	for _, r := range ranges {
@@ -121,34 +123,33 @@ func (c *checker) dose(s *session.Session, m *session.Medicine) {
 }
 
 // ownDoses compares a dose, or the rate of an infusion, with the person's others
-// of the same medicine.
+// of the same medicine: with their median, and with the least and the most of four
+// or more. A dose that was changed for good is one of the others.
 func (c *checker) ownDoses(s *session.Session, m *session.Medicine, v session.Value) {
-	const times, steadyTimes, steadyRows = 5.0, 2.0, 5 // common practice
+	const times, own, several = 5.0, 2.0, 4 // common practice
 	number, ok := c.good(v)
-	others := c.doses()[strings.ToLower(m.Name.Text)+" "+v.Unit]
-	if !ok || len(others) < fewest {
+	all := c.doses()[strings.ToLower(m.Name.Text)+" "+v.Unit]
+	if !ok || len(all) < fewest {
 		return
 	}
-	if len(others) == fewest { // two others reveal only a slip of the decimal point
-		usual := median(others)
-		if !slices.Contains([]float64{0.01, 0.1, 10, 100}, number/usual) || slices.Max(others) != usual && slices.Min(others) != usual {
+	i := slices.Index(all, number)
+	others := slices.Concat(all[:i], all[i+1:])
+	usual, least, most := median(all), slices.Min(others), slices.Max(others)
+	if len(all) == fewest { // two others reveal only a slip of the decimal point
+		if !slices.Contains([]float64{0.01, 0.1, 10, 100}, number/usual) || least != most {
 			return
 		}
 	}
-	usual, most := median(others), times
-	different := func(one float64) bool { return one != usual }
-	if i := slices.IndexFunc(others, different); i >= 0 && len(others) >= steadyRows && !slices.ContainsFunc(others[i+1:], different) {
-		most = steadyTimes // all others are the same
+	if number <= usual*times && number >= usual/times && (len(others) < several || number <= most*own && number >= least/own) {
+		return
 	}
-	if number > usual*most || number < usual/most {
-		f := atValue("clin-dose", "the dose is far from your other doses of this medicine", v)
-		f.Expected = issue.T("a dose near {}", quantity(short(usual), v.Unit))
-		if v.Cell == m.Rate.Cell {
-			f.Details = issue.T("the rate of the infusion is far from your other rates of this medicine")
-			f.Expected = issue.T("a rate near {}", quantity(short(usual), v.Unit))
-		}
-		c.doubt(f, s)
+	f := atValue("clin-dose", "the dose is far from your other doses of this medicine", v)
+	f.Expected = issue.T("a dose near {}", quantity(short(usual), v.Unit))
+	if v.Cell == m.Rate.Cell {
+		f.Details = issue.T("the rate of the infusion is far from your other rates of this medicine")
+		f.Expected = issue.T("a rate near {}", quantity(short(usual), v.Unit))
 	}
+	c.doubt(f, s)
 }
 
 // doses are all doses and rates of the log, by medicine and unit.

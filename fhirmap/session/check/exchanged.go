@@ -2,6 +2,7 @@ package check
 
 import (
 	"maps"
+	"math"
 	"slices"
 
 	"runsheet.example/fhirmap/session"
@@ -24,6 +25,9 @@ type place struct {
 	known  bool // whether there is a number
 	// verdict compares the number with the limits of its own column.
 	verdict plausible.Verdict
+	// others are the person's other results of this test and phase, in the unit of
+	// the limits.
+	others []float64
 }
 
 // exchangedCells finds two exchanged cells of a row: as written they contradict
@@ -83,7 +87,7 @@ func (c *checker) resultsOf(s *session.Session, when string) (row []place) {
 	for _, l := range s.Labs {
 		number, ok := c.good(l.Value)
 		if p, known := resultIn(l); ok && known && l.When.Text == when {
-			p.number, p.known, p.verdict = number, true, p.judge(c.known(s), number)
+			p.number, p.known, p.verdict, p.others = number, true, p.judge(c.known(s), number), c.otherResults(s, p)
 			row = append(row, p)
 		}
 	}
@@ -95,6 +99,54 @@ func resultIn(l *session.Lab) (place, bool) {
 	return place{field: field, limited: field.At(l.When.Text), cell: l.Value.Cell, value: l.Value}, known
 }
 
+// otherResults are the results of the other sessions that belong in a place.
+func (c *checker) otherResults(s *session.Session, p place) (others []float64) {
+	for _, other := range c.log.Sessions {
+		for _, l := range other.Labs {
+			if o, known := resultIn(l); known && other != s && o.limited == p.limited {
+				if number, ok := c.inLimitUnit(p.field, l.Value); ok && number > 0 {
+					others = append(others, number)
+				}
+			}
+		}
+	}
+	return others
+}
+
+// exchangedResults reports two results of one sample, one of them far from the
+// person's other results of its test, that are both closer to them in each other's
+// place, and as usual. Of two samples, it is the one that this brings closer to the
+// middle of what is usual. Without another sample, one result has to be outside
+// usual limits that are narrow, and both usual in each other's place.
+func exchangedResults(known *plausible.Session, a, b place) bool {
+	const far, narrow = 0.25, 2.0 // of the usual range, as a ratio; and the ends of one (common practice)
+	_, result := session.TestField(string(a.field))
+	atA, atB := a.judge(known, b.number), b.judge(known, a.number)
+	if !result || !a.known || !b.known || atA > a.verdict || atB > b.verdict {
+		return false
+	}
+	off := func(p place, number float64, from []float64) float64 {
+		limit, _ := known.LimitOf(string(p.limited))
+		scale, _ := factor(p.field, p.value.Unit, limit)
+		usual := math.Sqrt(limit.SoftLow * limit.SoftHigh)
+		if len(from) > 0 {
+			usual = median(from)
+		}
+		return math.Abs(math.Log(number*scale/usual)) / math.Log(limit.SoftHigh/limit.SoftLow)
+	}
+	outside := func(p place) bool {
+		limit, _ := known.LimitOf(string(p.limited))
+		return p.verdict > plausible.Usual && limit.SoftHigh <= narrow*limit.SoftLow
+	}
+	samples := min(len(a.others), len(b.others))
+	if samples == 0 {
+		return (outside(a) || outside(b)) && max(atA, atB) == plausible.Usual
+	}
+	nowA, nowB, thenA, thenB := off(a, a.number, a.others), off(b, b.number, b.others), off(a, b.number, a.others), off(b, a.number, b.others)
+	return max(nowA, nowB) >= far && thenA < nowA && thenB < nowB && 2*(thenA+thenB) < nowA+nowB &&
+		(samples > 1 || off(a, b.number, nil)+off(b, a.number, nil) < off(a, a.number, nil)+off(b, b.number, nil))
+}
+
 // exchangedIn reports the one pair of cells of a row that is exchanged.
 func (c *checker) exchangedIn(s *session.Session, row []place, own map[session.Field][]float64, set tally) bool {
 	var f issue.Finding
@@ -103,7 +155,7 @@ func (c *checker) exchangedIn(s *session.Session, row []place, own map[session.F
 		for _, b := range row[i+1:] {
 			certain, limits := exchangedByLimits(known, a, b)
 			switch {
-			case !ofOnePair(a.field, b.field) && (limits || exchangedByOwn(own, a, b) || c.pulseForPressure(s, own, a, b)):
+			case !ofOnePair(a.field, b.field) && (limits || exchangedByOwn(own, a, b) || exchangedResults(known, a, b) || c.pulseForPressure(s, own, a, b)):
 				f = exchangedNumbers(a, b)
 				if !limits || !certain {
 					f.Severity = issue.Warning

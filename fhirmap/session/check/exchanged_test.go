@@ -1,6 +1,7 @@
 package check
 
 import (
+	"fmt"
 	"strings"
 	"testing"
 )
@@ -82,5 +83,33 @@ func TestResultsAndLinePressuresExchanged(t *testing.T) {
 		{"readings:5.venous_pressure_mmhg=60;readings:5.tmp_mmhg=121", ""},
 		{"readings:5.blood_flow_ml_min=120;readings:5.venous_pressure_mmhg=300", "clin-exchanged 5.blood_flow_ml_min 120 -> perhaps 300 and 120"},
 		{"readings:5.venous_pressure_mmhg=61;readings:5.tmp_mmhg=120", ""},
+	})
+}
+
+// Two results of one sample of which one is unusual, or far from the others of
+// its test: by a quarter of the usual range, as a ratio.
+func TestResultsExchangedByOwnOnes(t *testing.T) {
+	const rules = "clin-exchanged clin-unusual"
+	files := func(samples int) map[string]string {
+		labs := "session,when,test,value,unit\n"
+		for i := range samples {
+			labs += fmt.Sprintf("s%d,before,phosphate,1.50,mmol/L\ns%d,before,calcium,2.30,mmol/L\n", i, i)
+		}
+		return map[string]string{sessionsFile: mondays(4, "notes", everyRow("")), "labs.csv": labs}
+	}
+	const pair = "clin-exchanged 2.value "
+	changes(t, rules, "", files(1), []change{
+		{"labs:2.value=2.30;labs:3.value=1.69", pair + "2.30 -> perhaps 1.69 and 2.30"}, {"labs:2.value=2.30;labs:3.value=1.70", ""},
+		{"labs:2.value=3.01;labs:3.value=1.69", "clin-unusual 3.value 1.69 -> usually 1.7 to 3 mmol/L"},
+		{"labs:2.test=albumin;labs:2.unit=g/L;labs:2.value=60", "clin-unusual 2.value 60 -> usually 20 to 55 g/L"},
+	})
+	changes(t, rules, "", files(2), []change{
+		{"labs:2.value=2.28;labs:3.value=1.75", pair + "2.28 -> perhaps 1.75 and 2.28"},
+		{"labs:4.value=2.28;labs:5.value=1.75", "clin-exchanged 4.value 2.28 -> perhaps 1.75 and 2.28"},
+		{"labs:2.value=2.20;labs:3.value=2.00", ""},
+	})
+	changes(t, rules, "", files(3), []change{
+		{"labs:2.value=2.30;labs:3.value=1.93", pair + "2.30 -> perhaps 1.93 and 2.30"},
+		{"labs:2.value=2.30", ""}, {"labs:3.value=1.75", ""}, {"labs:2.value=1.76;labs:3.value=1.75", ""},
 	})
 }

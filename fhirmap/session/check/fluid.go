@@ -33,13 +33,8 @@ func (c *checker) fluid(s *session.Session) {
 		f = atValue("clin-uf-weights", "the fluid removed and the weights fit together with the decimal point elsewhere", v)
 		f.Cells = append(f.Cells, s.Value("uf_removed").Cell, before.Cell, after.Cell)
 		f.Expected = issue.T("perhaps {}", quantity(short(litres), "L"))
-	} else if wrong, kg, confirmed := c.weightToMend(s, removed, expected); confirmed {
-		f = atValue("clin-uf-weights", "the {} does not fit the other weight and the fluid removed", s.Value(wrong), name(wrong))
-		f.Cells = append(f.Cells, before.Cell, after.Cell, s.Value("uf_removed").Cell)
-		f.Expected = issue.T("about {}", quantity(short(math.Round(kg*10)/10), "kg"))
-		if g, slip := c.weightDigits(s); slip && g.Cells[0] == f.Cells[0] {
-			f.Expected = g.Expected
-		}
+	} else if g, found := c.weightOff(s); found {
+		f = g
 	}
 	c.suspect[f.Cells[0]] = true
 	c.add(f, s)
@@ -70,40 +65,68 @@ func (c *checker) pointOfIntake(s *session.Session, removed, expected, most floa
 	return wrong, 0, false
 }
 
-// weightToMend is the weight further from those of the sessions around, and
-// what would fit; ok is false unless UF rate and treatment time give the fluid
-// removed.
-func (c *checker) weightToMend(s *session.Session, removed, expected float64) (wrong session.Field, kg float64, ok bool) {
-	uf, ok := c.ufAccount(s)
+// weightOff reports the weight of a session that does not fit the other one and the
+// fluid removed, with the one that would.
+func (c *checker) weightOff(s *session.Session) (f issue.Finding, found bool) {
+	wrong, kg, found := c.weightToMend(s)
+	if !found {
+		return f, false
+	}
+	f = atValue("clin-uf-weights", "the {} does not fit the other weight and the fluid removed", s.Value(wrong), name(wrong))
+	f.Cells = append(f.Cells, s.Value("weight_before").Cell, s.Value("weight_after").Cell, s.Value("uf_removed").Cell)
+	f.Expected = issue.T("about {}", quantity(short(math.Round(kg*10)/10), "kg"))
+	if g, slip := c.weightDigits(s); slip && g.Cells[0] == f.Cells[0] {
+		f.Expected = g.Expected
+	}
+	return f, true
+}
+
+// weightToMend is the weight with whose change both are closest to those of the
+// sessions around, and what would fit. ok is false unless UF rate and treatment
+// time give the fluid removed or, where no rates are known, the weight is
+// outside those around and what would fit is within; or if exchanged the two
+// would fit and be closer still.
+func (c *checker) weightToMend(s *session.Session) (wrong session.Field, kg float64, ok bool) {
+	const nearlyAll, spreads = 0.85, 2 // common practice
+	removed, written := c.good(s.Value("uf_removed"))
+	expected, _, known := c.known(s).FluidByWeights()
+	uf, rated := c.ufAccount(s)
 	length, timed := c.treatedAccount(s)
 	if !timed {
 		length, timed = c.clockAccount(s)
 	}
-	if !ok || !timed || !uf.Fits(length.Account) {
+	if rated = rated && timed; !written || !known || rated && !uf.Fits(length.Account) {
 		return "", 0, false
 	}
-	i := slices.Index(c.log.Sessions, s)
-	worst := -1.0
-	for _, field := range weightFields {
-		var near []float64
-		for j := max(0, i-neighbours); j <= min(len(c.log.Sessions)-1, i+neighbours); j++ {
-			if v, good := c.good(c.log.Sessions[j].Value(field)); good && j != i {
-				near = append(near, v)
-			}
-		}
-		if len(near) < fewest {
+	var usual [2]measure
+	for n, field := range weightFields {
+		if usual[n] = measured(c.valuesAround(s, field), nearlyAll); usual[n].n < fewest {
 			return "", 0, false
 		}
-		v := s.Value(field).Decimal.Float64()
-		if off := math.Abs(v - median(near)); off > worst {
-			worst, wrong = off, field
-			kg = v + removed - expected
-			if field == "weight_after" {
-				kg = v - removed + expected
-			}
+	}
+	off := func(n int, kg float64) float64 { return math.Abs(kg - usual[n].mid) }
+	now := [2]float64{s.Value("weight_before").Decimal.Float64(), s.Value("weight_after").Decimal.Float64()}
+	meant := [2]float64{now[0] + removed - expected, now[1] - removed + expected}
+	n := 0
+	if off(0, now[0])+off(1, meant[1]) < off(0, meant[0])+off(1, now[1]) {
+		n = 1
+	}
+	if c.fitSwapped(s) && off(0, now[1])+off(1, now[0]) <= off(n, meant[n])+off(1-n, now[1-n]) {
+		return "", 0, false
+	}
+	room := spreads*usual[n].spread + plausible.Unexplained
+	return weightFields[n], meant[n], rated || off(n, now[n]) > room+plausible.Unexplained && off(n, meant[n]) <= room
+}
+
+// valuesAround are the values of a field in the sessions around one.
+func (c *checker) valuesAround(s *session.Session, field session.Field) (values []float64) {
+	i := slices.Index(c.log.Sessions, s)
+	for j := max(0, i-neighbours); j <= min(len(c.log.Sessions)-1, i+neighbours); j++ {
+		if v, good := c.good(c.log.Sessions[j].Value(field)); good && j != i {
+			values = append(values, v)
 		}
 	}
-	return wrong, kg, true
+	return values
 }
 
 // intake is what went in during a session, in litres; written is false when
@@ -118,6 +141,81 @@ func (c *checker) intake(s *session.Session) (litres float64, written bool) {
 	return litres, written
 }
 
+// byOthers are what the goal, the rates and time, and the last reading lead to
+// expect as the fluid removed in a session, in L; NaN where one is not known.
+func (c *checker) byOthers(s *session.Session) (litres [3]float64, cells []issue.Cell) {
+	litres = [3]float64{math.NaN(), math.NaN(), math.NaN()}
+	if goal, ok := c.good(s.Value("uf_goal")); ok {
+		litres[0], cells = goal, append(cells, s.Value("uf_goal").Cell)
+	}
+	_, steady := c.ufAccount(s)
+	rates, first := c.rates(s)
+	minutes, timed := c.minutes(s)
+	if !steady || !timed {
+		return litres, cells
+	}
+	rate := median(rates)
+	litres[1], cells = rate*minutes/60, append(cells, first)
+	if all := c.flowingIn(s); len(all) > 0 && s.End.OK() && !c.clockDoubted(s) {
+		last := all[len(all)-1]
+		litres[2] = last.litres + rate*s.End.Time.Sub(last.reading.At.Time).Hours()
+		cells = append(cells, last.reading.Value("uf_so_far").Cell)
+	}
+	return litres, cells
+}
+
+// ownFluid finds an amount of fluid removed that is further from what two others
+// lead to expect than in the person's other sessions. Less than that is removed
+// of one whose rate was lowered at last, so then two digits have to be exchanged.
+func (c *checker) ownFluid() {
+	const nearlyAll, spreads, share, steps = 0.85, 3, 0.1, 2 // common practice
+	apart := [3][]float64{}
+	expected := map[*session.Session][3]float64{}
+	for _, s := range c.log.Sessions {
+		removed, ok := c.good(s.Value("uf_removed"))
+		if !ok || s.Status != session.Done {
+			continue
+		}
+		litres, _ := c.byOthers(s)
+		expected[s] = litres
+		for i, one := range litres {
+			if !math.IsNaN(one) {
+				apart[i] = append(apart[i], removed-one)
+			}
+		}
+	}
+	for _, s := range c.log.Sessions {
+		litres, known := expected[s]
+		v := s.Value("uf_removed")
+		var meant []float64
+		room := 0.0
+		for i, one := range litres {
+			usual := measured(apart[i], nearlyAll)
+			if math.IsNaN(one) || usual.n <= 2*fewest {
+				continue
+			}
+			room = max(room, spreads*usual.spread, share*one, steps*lastDigit([]session.Value{v}))
+			meant = append(meant, one+usual.mid)
+		}
+		if !known || len(meant) < 2 {
+			continue
+		}
+		litresMeant, removed := median(meant), v.Decimal.Float64()
+		agree := !slices.ContainsFunc(meant, func(one float64) bool { return math.Abs(one-litresMeant) > room/2 })
+		text, exchanged := exchangedDigits(v, func(number float64) bool { return math.Abs(number-litresMeant) <= room/2 })
+		if !agree || removed <= litresMeant+room && !(exchanged && removed < litresMeant-room) {
+			continue
+		}
+		f := atValue("clin-uf-rate", "the fluid removed does not fit the UF rate and the time", v)
+		f.Expected = issue.T("about {}", quantity(short(hundredths(litresMeant)), "L"))
+		if exchanged {
+			f.Expected = issue.T("perhaps {}", quantity(text, "L"))
+		}
+		_, cells := c.byOthers(s)
+		c.blameCell(s, f, cells)
+	}
+}
+
 // fluidSoFar follows the fluid removed from reading to reading: it cannot
 // fall, nor pass what was removed in the end.
 func (c *checker) fluidSoFar(s *session.Session) {
@@ -126,6 +224,7 @@ func (c *checker) fluidSoFar(s *session.Session) {
 	last := session.Value{}
 	lastLitres := 0.0
 	again := readAgain(s)
+	var over []session.Value
 	for _, r := range s.Readings {
 		v := r.Value("uf_so_far")
 		litres, ok := c.good(v)
@@ -139,14 +238,40 @@ func (c *checker) fluidSoFar(s *session.Session) {
 			f.Expected = issue.T("{} or more", last.Text)
 			c.add(f, s)
 		case known && litres > total+display+plausible.Rounding:
-			f := atValue("clin-uf-falls", "the fluid removed so far is more than was removed in the end", v)
-			f.Cells = append(f.Cells, s.Value("uf_removed").Cell)
-			f.Expected = issue.T("{} or less", s.Value("uf_removed").Text)
-			c.add(f, s)
+			over = append(over, v)
 			continue // the next one does not fall below it
 		}
 		last, lastLitres = v, litres
 	}
+	c.moreThanRemoved(s, over)
+}
+
+// moreThanRemoved reports readings of more fluid than was removed in the end: at
+// that amount, where goal or rates confirm a reading, or another one does.
+func (c *checker) moreThanRemoved(s *session.Session, over []session.Value) {
+	const close = 0.1 // of what was read (common practice)
+	if len(over) == 0 {
+		return
+	}
+	removed, confirmed := s.Value("uf_removed"), len(over)-1
+	litres, _ := c.byOthers(s)
+	for _, one := range litres[:2] {
+		if one >= (1-close)*over[len(over)-1].Decimal.Float64() {
+			confirmed++
+		}
+	}
+	f := atValue("clin-uf-falls", "the fluid removed so far is more than was removed in the end", removed)
+	f.Expected = issue.T("{} or more", over[len(over)-1].Text)
+	if confirmed == 0 {
+		f.Cells[0], f.Value, f.Expected = over[0].Cell, over[0].Text, issue.T("{} or less", removed.Text)
+		f.File = over[0].Cell.File
+		over = []session.Value{removed}
+	}
+	var cells []issue.Cell
+	for _, v := range over {
+		cells = append(cells, v.Cell)
+	}
+	c.blameCell(s, f, cells)
 }
 
 // flow is a flow in mL/min that held through the session, and the cell it is

@@ -61,8 +61,13 @@ func TestOwnDosesAtTheirLimits(t *testing.T) {
 	changes(t, "clin-dose", "", files(5), []change{
 		{"medicines:3.dose=8000", ""}, {"medicines:3.dose=8001", dose + "8001 -> a dose near 4000 IU"},
 		{"medicines:3.dose=2000", ""}, {"medicines:3.dose=1999", dose + "1999 -> a dose near 4000 IU"},
-		{"medicines:3.dose=8001;medicines:4.dose=5000", ""}, {"medicines:2.dose=5000;medicines:3.dose=8001", ""},
+		{"medicines:3.dose=8001;medicines:4.dose=5000", ""}, {"medicines:2.dose=5000;medicines:3.dose=10000", ""},
+		{"medicines:2.dose=5000;medicines:3.dose=10001", dose + "10001 -> a dose near 4000 IU"},
+		{"medicines:2.dose=3000;medicines:3.dose=1500", ""}, {"medicines:2.dose=3000;medicines:3.dose=1499", dose + "1499 -> a dose near 4000 IU"},
+		{"medicines:3.dose=9000;medicines:4.dose=9000", ""}, // changed
 	})
+	lock := map[string]string{sessionsFile: mondays(5, "reason", everyRow("")), medicinesFile: medicinesOf(5, "citrate 4 %", "other", "3.8", "mL")}
+	changes(t, "clin-dose", "", lock, []change{{"medicines:3.dose=7.6", ""}, {"medicines:3.dose=8.3", dose + "8.3 -> a dose near 3.8 mL"}})
 	infused := map[string]string{sessionsFile: mondays(4, "reason", everyRow("")), medicinesFile: "session,time,medicine,kind,dose,dose_unit,rate,rate_unit,route\n" +
 		"s0,14:30,heparin,anticoagulant,,,1000,IU/h,circuit\ns1,14:30,heparin,anticoagulant,,,1000,IU/h,circuit\ns2,14:30,heparin,anticoagulant,,,1000,IU/h,circuit\ns3,14:30,heparin,anticoagulant,,,1000,IU/h,circuit\n"}
 	changes(t, "clin-dose", "", infused, []change{

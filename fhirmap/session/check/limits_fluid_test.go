@@ -1,6 +1,9 @@
 package check
 
-import "testing"
+import (
+	"fmt"
+	"testing"
+)
 
 // The fluid removed beside the weights: half a litre either way, half a litre
 // more where nothing is written of drinks.
@@ -81,5 +84,44 @@ func TestWeightToMendAtItsLimits(t *testing.T) {
 	changes(t, "clin-uf-weights", "", far, []change{
 		{"4.weight_before_kg=72.9", before + "72.9 -> about 72 kg"},
 		{"18.weight_before_kg=75.9", "clin-uf-weights 18.weight_before_kg 75.9 -> about 75 kg"},
+	})
+}
+
+// Fluid removed against goal, rate and time, and the last reading, with room for a
+// tenth of it, three times the person's own scatter, or two of the last digits.
+func TestFluidRemovedUnlikeOwnAtItsLimits(t *testing.T) {
+	const rules, found = "clin-uf-rate clin-uf-falls", "clin-uf-rate 5.uf_removed_l "
+	files := func(n int, goal string) map[string]string {
+		readings := "session,time,uf_rate_l_h,uf_so_far_l\n"
+		for i := range n {
+			readings += fmt.Sprintf("s%d,15:00,0.20,0.20\ns%d,16:00,0.20,0.40\ns%d,17:00,0.20,0.60\n", i, i, i)
+		}
+		return map[string]string{
+			sessionsFile: mondays(n, "uf_removed_l,uf_goal_l,treated_min", everyRow("0.63,"+goal+",190")), "readings.csv": readings,
+		}
+	}
+	changes(t, rules, "", files(7, "0.60"), []change{
+		{"5.uf_removed_l=0.69", ""}, {"5.uf_removed_l=0.70", found + "0.70 -> about 0.63 L"},
+		{"5.uf_removed_l=0.76", found + "0.76 -> about 0.63 L"}, {"5.uf_removed_l=0.70;5.uf_goal_l=0.70", ""},
+		{"5.uf_removed_l=0.70;5.status=cut short", ""}, {"5.uf_removed_l=0.55", ""},
+	})
+	// Less is removed where the rate was lowered, or two digits are exchanged.
+	changes(t, rules, "", files(7, ""), []change{{"5.uf_removed_l=0.46;readings:12.uf_so_far_l=;readings:13.uf_so_far_l=", found + "0.46 -> perhaps 0.64 L"}, {"5.uf_removed_l=0.47;readings:12.uf_so_far_l=;readings:13.uf_so_far_l=", ""}})
+	changes(t, rules, "", files(6, "0.60"), []change{{"5.uf_removed_l=0.70", ""}})
+}
+
+// More fluid read than was removed in the end: the amount in the end is the one
+// to mend where the goal or another reading says so.
+func TestMoreThanWasRemovedAtItsLimits(t *testing.T) {
+	const amount, reading = "clin-uf-falls 3.uf_removed_l ", "clin-uf-falls 3.uf_so_far_l "
+	files := map[string]string{
+		sessionsFile:   mondays(2, "uf_removed_l,uf_goal_l", everyRow("2.0,")),
+		"readings.csv": "session,time,uf_so_far_l\ns1,15:00,0.6\ns1,16:00,1.2\ns1,17:00,1.8\n",
+	}
+	changes(t, "clin-uf-falls", "", files, []change{
+		{"3.uf_removed_l=1.7", ""}, {"3.uf_removed_l=1.6", "clin-uf-falls 4.uf_so_far_l 1.8 -> 1.6 or less"},
+		{"3.uf_removed_l=1.1", "clin-uf-falls 4.uf_so_far_l 1.8 -> 1.1 or less"}, {"3.uf_removed_l=1.0", amount + "1.0 -> 1.8 or more"},
+		{"3.uf_removed_l=1.6;3.uf_goal_l=1.62", amount + "1.6 -> 1.8 or more"}, {"3.uf_removed_l=1.6;3.uf_goal_l=1.61", "clin-uf-falls 4.uf_so_far_l 1.8 -> 1.6 or less"},
+		{"readings:3.uf_so_far_l=2.2", reading + "2.2 -> 2.0 or less"},
 	})
 }

@@ -164,3 +164,33 @@ func TestOwnMeanAtItsLimits(t *testing.T) {
 		{"2.weight_before_kg=79.3", ""}, {"2.weight_before_kg=79.5", "clin-weight-far 2.weight_before_kg 79.5 -> a weight near 70 kg"},
 	})
 }
+
+// Both weights and the dry weight in pounds under kilograms: what was removed
+// fits them as pounds, in seven sessions or more, at a third of the difference.
+func TestAllWeightsInAnotherUnit(t *testing.T) {
+	const heading = "clin-heading-unit 1.weight_before_kg weight_before_kg -> perhaps a heading in lb, or numbers such as 63.5 kg"
+	plan := "[[prescription]]\nvalid_from = 2025-01-01\nsessions_per_week = 1\ndry_weight_kg = 138\n"
+	for _, c := range []struct {
+		rows        int
+		after, want string
+	}{
+		{7, "137.8", heading}, {6, "137.8", ""}, {7, "138.4", ""},
+	} {
+		files := map[string]string{sessionsFile: mondays(c.rows, "weight_before_kg,weight_after_kg,uf_removed_l", everyRow("140,"+c.after+",1.0"))}
+		if got := told(t, "clin-heading-unit clin-uf-weights", plan, files); got != c.want && (c.want != "" || strings.Contains(got, "heading")) {
+			t.Errorf("%d rows, %s after: %s, want %s", c.rows, c.after, got, c.want)
+		}
+	}
+}
+
+// Of two weights in the wrong order, the one with whose change both are closest to
+// those around is named; they are exchanged only where that brings both closer.
+func TestOneOfTwoWeightsInTheWrongOrder(t *testing.T) {
+	const rules = "clin-weights-swapped clin-uf-weights clin-weight-far"
+	files := map[string]string{sessionsFile: mondays(9, "weight_before_kg,weight_after_kg,uf_removed_l", everyRow("72,70,2.0"))}
+	changes(t, rules, "", files, []change{
+		{"5.weight_after_kg=74", "clin-uf-weights 5.weight_after_kg 74 -> about 70 kg"},
+		{"5.weight_before_kg=68", "clin-uf-weights 5.weight_before_kg 68 -> about 72 kg"},
+		{"5.weight_before_kg=70;5.weight_after_kg=72", "clin-weights-swapped 5.weight_before_kg 70 -> perhaps 72 before and 70 after"},
+	})
+}

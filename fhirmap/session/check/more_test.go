@@ -128,8 +128,8 @@ func TestTheWeightThatIsOffIsNamed(t *testing.T) {
 			*s.cell(t, row, tt.heading) = tt.value
 			s.save(folder, sessionsFile)
 			findings := checkFolder(t, folder)
-			if len(findings) != 1 || findings[0].Rule != "clin-weight-far" || len(findings[0].Cells) != 1 ||
-				findings[0].Cells[0].Heading != tt.heading || findings[0].Value != tt.value || !strings.HasPrefix(findings[0].Expected.String(), "a weight near 7") {
+			if len(findings) != 1 || findings[0].Rule != "clin-uf-weights" ||
+				findings[0].Cells[0].Heading != tt.heading || findings[0].Value != tt.value || !strings.HasPrefix(findings[0].Expected.String(), "about 7") {
 				t.Errorf("%s beside %s: found %v", tt.heading, right, findings)
 			}
 		}

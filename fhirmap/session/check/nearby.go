@@ -248,7 +248,11 @@ func slope(a, b flowing) float64 { return (b.litres - a.litres) / (b.hours - a.h
 func (c *checker) oddFluid(s *session.Session) (found []odd) {
 	all := c.flowingIn(s)
 	_, timed := c.elapsed(s)
-	step := lastDigit(all)
+	var soFar []session.Value
+	for _, one := range all {
+		soFar = append(soFar, one.reading.Value("uf_so_far"))
+	}
+	step := lastDigit(soFar)
 	for i, one := range all {
 		others := slices.Delete(slices.Clone(all), i, i+1)
 		if len(others) < 2 || !inTurn(others) || timed && !clockWithin(one.reading.At.Time, s.Start.Time.Add(-plausible.ReadingTimes.Early), s.End.Time.Add(plausible.ReadingTimes.Late)) {
@@ -341,11 +345,11 @@ func steady(all []flowing, b int) (rate float64, ok bool) {
 	return rate, rate > 0 && len(rates) >= least && !slices.ContainsFunc(rates, changes)
 }
 
-// lastDigit is the step in which the fluid removed so far is written, in L.
-func lastDigit(all []flowing) float64 {
+// lastDigit is the step in which values are written, in their unit.
+func lastDigit(all []session.Value) float64 {
 	most := 0
-	for _, one := range all {
-		_, decimals, _ := strings.Cut(one.reading.Value("uf_so_far").Decimal.String(), ".")
+	for _, v := range all {
+		_, decimals, _ := strings.Cut(v.Decimal.String(), ".")
 		most = max(most, len(decimals))
 	}
 	return math.Pow10(-most)

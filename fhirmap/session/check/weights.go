@@ -228,6 +228,11 @@ func (c *checker) swappedWeights(s *session.Session, usual float64, known bool) 
 	f.Cells = append(f.Cells, s.Value("weight_after").Cell)
 	intake, _ := c.intake(s)
 	removed, measured := c.good(s.Value("uf_removed"))
+	if g, found := c.weightOff(s); found {
+		c.suspect[g.Cells[0]] = true
+		c.add(g, s)
+		return
+	}
 	if c.fitSwapped(s) {
 		f.Details = f.Details.And(issue.T("the other way round they would fit the fluid removed"))
 		f.Expected = issue.T("perhaps {} before and {} after", s.Value("weight_after").Text, s.Value("weight_before").Text)

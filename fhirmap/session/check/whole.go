@@ -46,8 +46,8 @@ func (c *checker) headings() {
 var otherWeightUnit = map[string]float64{"lb": kgPerPound, "kg": 1 / kgPerPound}
 
 // bothHeadings finds both weights in another unit than that of their headings:
-// in it the dry weight is near them, or they are as usual as a body is, and what
-// they differ by fits the fluid removed, as it does not in the other unit.
+// in it what they differ by fits the fluid removed, as it does not in the unit of
+// the headings, and the dry weight is near them, or they are as usual as a body is.
 func (c *checker) bothHeadings(own map[session.Field][]float64) {
 	before, after := own["weight_before"], own["weight_after"]
 	one := func(kg float64) bool { return far(kg, median(before)) }
@@ -57,10 +57,9 @@ func (c *checker) bothHeadings(own map[session.Field][]float64) {
 	limit, _ := c.around(nil).LimitOf("weight_before")
 	for unit, factor := range otherWeightUnit {
 		meant := median(before) * factor
-		fits := limit.Unusual(median(before)) && !limit.Unusual(meant)
-		if dry := own["dry_weight"]; len(dry) > 0 {
-			fits = within(meant, median(dry), closeBy) || fits && within(median(before), median(dry), closeBy)
-		}
+		dry := own["dry_weight"]
+		near := func(kg float64) bool { return len(dry) > 0 && within(kg, median(dry), closeBy) }
+		may := !limit.Unusual(meant) && (len(dry) == 0 || near(median(before)))
 		var now, then []float64
 		for _, s := range c.log.Sessions {
 			first, okBefore := c.good(s.Value("weight_before"))
@@ -71,9 +70,18 @@ func (c *checker) bothHeadings(own map[session.Field][]float64) {
 				then = append(then, math.Abs(removed-intake-(first-last)*factor))
 			}
 		}
-		if fits && len(now) >= fewest && 2*median(then) < median(now) {
-			c.heading(unit, factor, weightFields...)
+		clearly := len(now) > 2*fewest && 3*median(then) < median(now) && (unit == "kg") == c.inPounds("weight_before")
+		if len(now) < fewest || 2*median(then) >= median(now) || !near(meant) && !(may && (limit.Unusual(median(before)) || clearly)) {
+			continue
 		}
+		fields := weightFields
+		if near(median(before)) { // in the same unit
+			fields = append(slices.Clone(fields), "dry_weight")
+			for _, p := range c.log.About.Prescriptions {
+				c.suspect[p.Values["dry_weight"].Cell] = true
+			}
+		}
+		c.heading(unit, factor, fields...)
 	}
 }
 
