@@ -115,7 +115,7 @@ func TestSlipsOfPlaceAndTime(t *testing.T) {
 			}
 			m.reading(0, "uf_so_far_l")
 		}},
-		{"digits of a weight exchanged", "clin-weights-swapped", "perhaps 7", func(m *month) {
+		{"digits of a weight exchanged", "clin-uf-weights", "perhaps 7", func(m *month) {
 			*m.session(m.row, "uf_removed_l"), *m.session(m.row, "weight_after_kg") = "2.35", "70.5"
 			*m.session(m.row, "drinks_l"), *m.session(m.row, "rinseback_l") = "0.3", "0.25"
 			*m.session(m.row, "weight_before_kg") = "67.3" // and not 76.3, nor 63.7
