@@ -1,6 +1,7 @@
 package visit
 
 import (
+	"slices"
 	"strconv"
 	"time"
 
@@ -11,19 +12,19 @@ import (
 // chart is the calendar of sessions and the panels below it, on one time axis
 // of whole weeks.
 type chart struct {
-	title, summary  string
-	first           time.Time // the Monday of the first week
-	from, to        time.Time
-	weeks           []week
-	days            map[time.Time][]status
-	weekdays        [7]string
-	legend          [5]string // by status, and for a day without a row
-	months          []label
-	doneOf          [2]string // "done", "of", for weeks that are narrow
-	weekText        []string  // "3 of 5" of each week
-	panels          []panel
-	changes         []label // changes of prescription and access
-	offAxis, hollow string
+	title, summary string
+	first          time.Time // the Monday of the first week
+	from, to       time.Time
+	weeks          []week
+	days           map[time.Time][]status
+	weekdays       [7]string
+	legend         [5]string // by status, and for a day without a row
+	months         []label
+	doneOf         [2]string // "done", "of", for weeks that are narrow
+	weekText       []string  // "3 of 5" of each week
+	panels         []panel
+	changes        []label // changes of prescription and access
+	offAxis        string
 }
 
 // label is a text at a day.
@@ -55,7 +56,7 @@ func (b *builder) chart() chart {
 	c := chart{
 		title: b.t(issue.T("Sessions")), first: monday(b.from), from: b.from, to: b.to, weeks: b.weeksOf(), days: map[time.Time][]status{},
 		doneOf:  [2]string{b.t(issue.T("done in the week")), b.t(issue.T("of prescribed"))},
-		offAxis: b.t(issue.T("off the axis")), hollow: b.t(issue.T("hollow: from start and end")),
+		offAxis: b.t(issue.T("off the axis")),
 	}
 	for i, name := range [...]issue.Text{issue.T("Mon"), issue.T("Tue"), issue.T("Wed"), issue.T("Thu"), issue.T("Fri"), issue.T("Sat"), issue.T("Sun")} {
 		c.weekdays[i] = b.t(name)
@@ -128,6 +129,10 @@ func (b *builder) panels() []panel {
 		case venousPressure, arterialPresure:
 			_, flow := b.linePressure(key)
 			p.note = b.t(issue.T("at {}, median", flow.text+unit(flow.unit)))
+		case "treated_time":
+			if slices.ContainsFunc(s.points, func(q point) bool { return q.preliminary }) {
+				p.note = b.t(issue.T("hollow: from start and end"))
+			}
 		case "dialysate_kt_v":
 			p.note = b.t(issue.T("estimated from dialysate"))
 		}

@@ -164,7 +164,7 @@ func (k canvas) bars(p panel, a axis, top, bottom float64) {
 // axis, each with its number where there is room.
 func (k canvas) offAxis(p panel, a axis, top, bottom float64) {
 	all := append(append([]point{}, p.points...), p.beside...)
-	last := -1000.0
+	last, unnamed := -1000.0, 0
 	for _, q := range all {
 		if !a.off(q.number) {
 			continue
@@ -181,6 +181,11 @@ func (k canvas) offAxis(p panel, a axis, top, bottom float64) {
 		if at > last {
 			k.text(at, y+k.letter*0.35, 0, text, k.small, ink)
 			last = at + width + 1
+		} else {
+			unnamed++
 		}
+	}
+	if unnamed > 0 {
+		k.text(k.end+1.2, top-k.letter*0.1, 0, "+"+itoa(unnamed)+" "+k.c.offAxis, k.small, ink)
 	}
 }

@@ -149,3 +149,17 @@ func TestSlipIsDrawnOffTheAxis(t *testing.T) {
 	}
 	t.Error("no panel")
 }
+
+// A time from start and end, not from the machine, is hollow, and that is
+// said.
+func TestHollowMarksAreExplained(t *testing.T) {
+	l := child()
+	const words = "hollow: from start and end"
+	if strings.Contains(visible(made(t, l.write(t), tool).HTML), words) {
+		t.Error("said without a hollow mark")
+	}
+	delete(l.rows[3], "treated_min")
+	if !strings.Contains(visible(made(t, l.write(t), tool).HTML), words) {
+		t.Error("not said")
+	}
+}
