@@ -1,7 +1,6 @@
 package open
 
 import (
-	"errors"
 	"fmt"
 	"net/http"
 	"slices"
@@ -177,13 +176,12 @@ func (s *server) saveAbout(w http.ResponseWriter, r *http.Request) {
 			}
 		}
 	}
-	var changed *edit.ChangedError
-	if len(problems) > 0 {
-		again(http.StatusUnprocessableEntity, false, problems)
-	} else if err := l.Save(r.PostForm.Get("digest")); errors.As(err, &changed) {
-		again(http.StatusConflict, true, []problem{{"", f.say(otherwise)}})
-	} else if err != nil {
-		again(http.StatusInsufficientStorage, false, []problem{{"", err.Error()}})
+	status := http.StatusUnprocessableEntity
+	if len(problems) == 0 {
+		status, problems = f.commit(l, r.PostForm.Get("digest"))
+	}
+	if status != 0 {
+		again(status, status == http.StatusConflict, problems)
 	} else if more, ok := strings.CutPrefix(r.PostForm.Get("do"), "more:"); ok && slices.Contains(repeated, more) {
 		http.Redirect(w, r, "/about?saved=1&more="+more+"#"+more, http.StatusSeeOther)
 	} else {

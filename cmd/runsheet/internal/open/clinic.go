@@ -7,7 +7,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"net/http"
-	"path/filepath"
 	"strings"
 	"sync"
 	"time"
@@ -124,16 +123,9 @@ func (s *server) prepare(w http.ResponseWriter, r *http.Request) (frame, *clinic
 		return f, nil, nil, false
 	}
 	c := s.checks.of(l.Digest(), waitFound)
-	month, _ := time.Parse("2006-01", r.FormValue("month"))
-	p := &clinicPage{Checking: c == nil}
-	for _, m := range newMonthPage(f, l, c, month, s.opts.Now()).Months {
-		if !m.Month.IsZero() {
-			p.Months = append(p.Months, m)
-		}
-	}
-	if month.IsZero() && len(p.Months) > 0 {
-		month = p.Months[0].Month
-	}
+	lines := linesOf(l, c)
+	month, months := monthAsked(r, lines)
+	p := &clinicPage{Checking: c == nil, Months: months}
 	if p.Month = month; c == nil || month.IsZero() {
 		return f, p, nil, true
 	}
@@ -147,8 +139,8 @@ func (s *server) prepare(w http.ResponseWriter, r *http.Request) (frame, *clinic
 		return f, nil, nil, false
 	}
 	p.ForSelf = c.log.About.Local
-	for _, line := range newMonthPage(f, l, c, month, s.opts.Now()).Sessions {
-		if one := c.byRow[rowKey{session.SheetSessions, line.Row}]; one != nil && one.Broken {
+	for _, line := range lines {
+		if one := c.byRow[rowKey{session.SheetSessions, line.Row}]; one != nil && one.Broken && line.month().Equal(month) {
 			p.LeftOut = append(p.LeftOut, line)
 		}
 	}
@@ -253,14 +245,5 @@ func (s *server) download(w http.ResponseWriter, r *http.Request) {
 	_, _ = w.Write(d.zip)
 }
 
-// FolderName is the name of the folder of an export, for the page.
-func (p *clinicPage) FolderName() string { return filepath.Base(p.Folder) }
-
-// MonthValue is the month in a form.
-func (p *clinicPage) MonthValue() string { return p.Month.Format("2006-01") }
-
-// Value is the month in a form.
-func (m monthLine) Value() string { return m.Month.Format("2006-01") }
-
-// Label is the session in words: its day, or the weeks of the log.
+// IsWeeks reports the Bundle of the weeks of the log.
 func (one sentSession) IsWeeks() bool { return strings.HasPrefix(one.File, "weeks-") }

@@ -1,6 +1,7 @@
 package open
 
 import (
+	"slices"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -40,9 +41,10 @@ func columnsOf(step steps.Step, headings []string) []session.Column {
 func inWritten(c session.Column, written []session.Column) (out []session.Column) {
 	own := false
 	for _, w := range written {
-		if w.Name == c.Name {
+		switch {
+		case w.Name == c.Name:
 			own = true
-		} else if steps.Title(w) == steps.Title(c) {
+		case steps.Title(w) == steps.Title(c) && !slices.ContainsFunc(session.Columns, func(other session.Column) bool { return other.Sheet == w.Sheet && other.Name == w.Name }):
 			w.Hint = ""
 			out = append(out, w)
 		}

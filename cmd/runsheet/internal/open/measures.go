@@ -2,6 +2,7 @@ package open
 
 import (
 	"net/http"
+	"strings"
 	"time"
 
 	"runsheet.example/cmd/runsheet/internal/adequacy"
@@ -24,8 +25,13 @@ type measureGroup struct {
 	Rows  []adequacy.Row
 }
 
-// MonthValue is the month in a form.
-func (p *measuresPage) MonthValue() string { return p.Month.Format("2006-01") }
+// unitWords is a UCUM code as people write the unit.
+func unitWords(ucum string) string {
+	if ucum == "1" {
+		return ""
+	}
+	return strings.NewReplacer("mm[Hg]", "mmHg", "m2", "m²").Replace(ucum)
+}
 
 // measures shows what is computed from the log.
 func (s *server) measures(w http.ResponseWriter, r *http.Request) {
@@ -35,15 +41,7 @@ func (s *server) measures(w http.ResponseWriter, r *http.Request) {
 	}
 	c := s.checks.of(l.Digest(), waitFound)
 	p := &measuresPage{Checking: c == nil}
-	p.Month, _ = time.Parse("2006-01", r.FormValue("month"))
-	for _, m := range newMonthPage(f, l, c, p.Month, s.opts.Now()).Months {
-		if !m.Month.IsZero() {
-			p.Months = append(p.Months, m)
-		}
-	}
-	if p.Month.IsZero() && len(p.Months) > 0 {
-		p.Month = p.Months[0].Month
-	}
+	p.Month, p.Months = monthAsked(r, linesOf(l, c))
 	if c != nil && c.log != nil {
 		s.sent.mu.Lock()
 		rows := adequacy.Of(c.log).Rows()

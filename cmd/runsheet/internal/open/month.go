@@ -3,13 +3,11 @@ package open
 import (
 	"net/http"
 	"slices"
-	"strconv"
 	"strings"
 	"time"
 
 	"runsheet.example/fhirmap/session"
 	"runsheet.example/fhirmap/session/edit"
-	"runsheet.example/validate/issue"
 )
 
 // monthPage is the sessions of one month, and of the start page that of today.
@@ -22,7 +20,6 @@ type monthPage struct {
 	Earlier  time.Time
 	Next     time.Time
 	Checking bool
-	Counts   counts
 	Other    []found // of no session
 	AboutDue bool    // the questions about the person are not answered yet
 	Path     string
@@ -92,39 +89,62 @@ func dayOf(text, style string) (time.Time, bool) {
 
 func firstOf(t time.Time) time.Time { return time.Date(t.Year(), t.Month(), 1, 0, 0, 0, 0, time.UTC) }
 
+// monthsOf counts the sessions of each month, the newest month first.
+func monthsOf(lines []sessionLine) []monthLine {
+	var months []monthLine
+	for _, line := range slices.Backward(lines) {
+		first := line.month()
+		if n := len(months); n == 0 || !months[n-1].Month.Equal(first) {
+			months = append(months, monthLine{Month: first})
+		}
+		m := &months[len(months)-1]
+		m.Sessions++
+		m.counts = m.plus(line.counts)
+	}
+	return months
+}
+
+// month is the first day of the month of a session, zero without a readable day.
+func (l sessionLine) month() time.Time {
+	if l.Day.IsZero() {
+		return time.Time{}
+	}
+	return firstOf(l.Day)
+}
+
+func (c counts) plus(d counts) counts {
+	return counts{c.Mistakes + d.Mistakes, c.Looks + d.Looks, c.Answered + d.Answered}
+}
+
+// monthAsked is the month that a request asks for, of the newest without one,
+// and all months with sessions.
+func monthAsked(r *http.Request, lines []sessionLine) (month time.Time, all []monthLine) {
+	all = slices.DeleteFunc(monthsOf(lines), func(m monthLine) bool { return m.Month.IsZero() })
+	month, err := time.Parse("2006-01", r.FormValue("month"))
+	if err != nil && len(all) > 0 {
+		month = all[0].Month
+	}
+	return month, all
+}
+
 // newMonthPage is the page of the month that begins on a day.
 func newMonthPage(f frame, l *edit.Log, c *checked, month, today time.Time) *monthPage {
-	p := &monthPage{Month: month, Today: today.Format(time.DateOnly), Checking: c == nil}
-	at := map[time.Time]int{}
-	for _, line := range linesOf(l, c) {
-		first := time.Time{}
-		if !line.Day.IsZero() {
-			first = firstOf(line.Day)
-		}
-		if _, ok := at[first]; !ok {
-			at[first] = len(p.Months)
-			p.Months = append(p.Months, monthLine{Month: first})
-		}
-		m := &p.Months[at[first]]
-		m.Sessions++
-		m.Mistakes += line.Mistakes
-		m.Looks += line.Looks
-		if first.Equal(month) {
+	lines := linesOf(l, c)
+	p := &monthPage{Month: month, Today: today.Format(time.DateOnly), Checking: c == nil, Months: monthsOf(lines)}
+	for _, line := range lines {
+		if line.month().Equal(month) {
 			p.Sessions = append(p.Sessions, line)
-			p.Counts.Mistakes += line.Mistakes
-			p.Counts.Looks += line.Looks
-			p.Counts.Answered += line.Answered
 		}
 	}
 	for _, m := range p.Months {
-		if m.Month.Before(month) && !m.Month.IsZero() {
+		switch {
+		case m.Month.IsZero():
+		case m.Month.After(month):
+			p.Next = m.Month
+		case m.Month.Before(month) && p.Earlier.IsZero():
 			p.Earlier = m.Month
 		}
-		if m.Month.After(month) && p.Next.IsZero() {
-			p.Next = m.Month
-		}
 	}
-	slices.Reverse(p.Months)
 	p.Weeks = weeksOf(month, today, p.Sessions)
 	if c != nil {
 		for _, one := range c.other {
@@ -225,24 +245,9 @@ func (s *server) removeSession(w http.ResponseWriter, r *http.Request) {
 	s.start(w, r, frame{Said: f.say("The treatment is removed. “Undo the last save” brings it back.")})
 }
 
-// Path is the address of a month.
-func (m monthLine) Path() string { return monthPath(m.Month) }
-
 func monthPath(t time.Time) string {
 	if t.IsZero() {
 		return "/month/undated"
 	}
 	return "/month/" + t.Format("2006-01")
 }
-
-// EarlierPath and NextPath are the addresses of the months beside this one.
-func (p *monthPage) EarlierPath() string { return monthPath(p.Earlier) }
-
-// NextPath is the address of the next month with sessions.
-func (p *monthPage) NextPath() string { return monthPath(p.Next) }
-
-// Number is the day of the month.
-func (d calendarDay) Number() string { return strconv.Itoa(d.Day.Day()) }
-
-// StatusIn is the status in words.
-func (l sessionLine) StatusIn(lang issue.Language) string { return lang.Text(issue.T(l.Status)) }

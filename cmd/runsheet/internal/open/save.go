@@ -67,6 +67,19 @@ func (s *server) newSession(w http.ResponseWriter, r *http.Request) {
 	s.renderSession(w, http.StatusOK, f, newSessionPage(asked{lang: f.Lang, log: l, found: s.checks.of(l.Digest(), waitFirst), typed: &form{typed, false}}))
 }
 
+// commit saves the log. It returns the status of the answer, 0 if it is saved.
+func (f frame) commit(l *edit.Log, digest string) (status int, problems []problem) {
+	var changed *edit.ChangedError
+	switch err := l.Save(digest); {
+	case err == nil:
+		return 0, nil
+	case errors.As(err, &changed):
+		return http.StatusConflict, []problem{{"", f.say(otherwise)}}
+	default:
+		return http.StatusInsufficientStorage, []problem{{"", err.Error()}}
+	}
+}
+
 // hasReason reports whether a reason was typed why something found is right.
 func hasReason(form url.Values) bool {
 	for name := range form {
@@ -119,14 +132,9 @@ func (s *server) saveSession(w http.ResponseWriter, r *http.Request) {
 		again(http.StatusUnprocessableEntity, false, c.problems)
 		return
 	}
-	var changed *edit.ChangedError
-	if err := l.Save(r.PostForm.Get("digest")); errors.As(err, &changed) {
+	if status, problems := f.commit(l, r.PostForm.Get("digest")); status != 0 {
 		l, _ = edit.Open(s.opts.Log)
-		again(http.StatusConflict, true, changedSince)
-		return
-	} else if err != nil {
-		l, _ = edit.Open(s.opts.Log)
-		again(http.StatusInsufficientStorage, false, []problem{{"", err.Error()}})
+		again(status, status == http.StatusConflict, problems)
 		return
 	}
 	s.checks.of(l.Digest(), 0) // begins in the background

@@ -57,6 +57,11 @@ func TestSavingUnchangedKeepsEveryByte(t *testing.T) {
 		before, saved := string(contents(t, log)), 0
 		for _, line := range linesOf(mustOpen(t, log), nil) {
 			_, page := c.get("/session/" + text(line.Row))
+			for _, m := range inputs.FindAllStringSubmatch(page, -1) {
+				if m[1] != "digest" && strings.Count(page, ` name="`+m[1]+`"`) != 1 {
+					t.Errorf("%s row %d: there are two fields %s", from, line.Row, m[1])
+				}
+			}
 			if code, answer, _ := c.post("/session/"+text(line.Row), formOf(page)); code != http.StatusSeeOther {
 				t.Fatalf("%s row %d: %d %s", from, line.Row, code, answer)
 			}
@@ -292,7 +297,7 @@ func TestClinicGetsTheExport(t *testing.T) {
 			t.Errorf("%s has other bytes", file.Name())
 		}
 	}
-	for _, line := range []string{"12 treatments go to your clinic", "Body weight before dialysis", "http://loinc.org 8347-7", "sessions.csv", "Sunday, 16 November 2025"} {
+	for _, line := range []string{"12 treatments go to your clinic", "Body weight before dialysis", "http://loinc.org 8347-7", "sessions.csv", "Sunday, 16 November 2025", "Thursday, 13 November 2025"} {
 		if !strings.Contains(page, line) {
 			t.Errorf("the preview does not show %q", line)
 		}

@@ -54,6 +54,7 @@ type resource struct {
 	Effective  string      `json:"effectiveDateTime"`
 	Period     *period     `json:"effectivePeriod"`
 	Performed  *period     `json:"performedPeriod"`
+	Planned    string      `json:"performedDateTime"` // the day of one that was not done
 	Medication *concept    `json:"medicationCodeableConcept"`
 	Kind       *concept    `json:"type"`
 	Dosage     *struct {
@@ -173,11 +174,12 @@ func (r resource) when() string {
 	return ""
 }
 
-// day is the day on which a treatment began.
+// day is the day on which a treatment began or was planned.
 func (r resource) day() time.Time {
-	if r.Performed == nil || len(r.Performed.Start) < len(time.DateOnly) {
-		return time.Time{}
+	at := r.Planned
+	if r.Performed != nil {
+		at = r.Performed.Start
 	}
-	t, _ := time.Parse(time.DateOnly, r.Performed.Start[:len(time.DateOnly)])
+	t, _ := time.Parse(time.DateOnly, at[:min(len(at), len(time.DateOnly))])
 	return t
 }

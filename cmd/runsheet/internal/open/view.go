@@ -40,7 +40,9 @@ var pagesIn = map[issue.Language]func() (*template.Template, error){
 func parsePages(l issue.Language) (*template.Template, error) {
 	return template.New("").Funcs(template.FuncMap{
 		"t":     func(key string, args ...any) string { return l.Text(issue.T(key, args...)) },
+		"path":  monthPath,
 		"upper": upper,
+		"unit":  unitWords,
 		"day":   func(t time.Time) string { return dayIn(l, t) },
 		"month": func(t time.Time) string { return monthIn(l, t) },
 		"many": func(n int, one, many string) string {

@@ -25,7 +25,7 @@ if (form) {
   });
   // Ctrl+S and Cmd+S save.
   addEventListener("keydown", (e) => {
-    if ((e.ctrlKey || e.metaKey) && e.key === "s") {
+    if ((e.ctrlKey || e.metaKey) && e.key.toLowerCase() === "s") {
       e.preventDefault();
       form.requestSubmit(form.querySelector("button[value=save]"));
     }
