@@ -32,6 +32,9 @@ type About struct {
 	BirthDate   Moment
 	HeightCm    Value
 	Clinic      Text
+	// EncryptTo is the clinic's public key (age-encryption.org/v1), for which what
+	// the pages hand over is encrypted.
+	EncryptTo Text
 	// Questions are what the patient wants to ask at the next visit, in the
 	// words of the log; they are printed and never exported.
 	Questions []string

@@ -71,6 +71,7 @@ func (r *reader) readAbout(at spot, tables []*AboutPart) {
 	r.readPatient(aboutReader{r, single["patient"]})
 	clinic := aboutReader{r, single["clinic"]}
 	r.log.About.Clinic = clinic.words("name")
+	r.log.About.EncryptTo = clinic.words("encrypt_to")
 	for _, key := range []string{"question_1", "question_2", "question_3"} {
 		if q := clinic.words(key); q.OK() {
 			r.log.About.Questions = append(r.log.About.Questions, q.Text)

@@ -27,6 +27,7 @@ var AboutRows = []AboutRow{
 	{"patient", "height_cm", "Height (cm)", "only to work out body water", nil, KindNumber},
 	{"clinic", "", "Your clinic", "", nil, 0},
 	{"clinic", "name", "Name of the clinic", "", nil, KindText},
+	{"clinic", "encrypt_to", "Public key of the clinic", "if it gave you one, begins with age1; what you hand over from the pages is then for the clinic alone", nil, KindText},
 	{"clinic", "question_1", "To ask at the next visit", "printed on the report", nil, KindText},
 	{"clinic", "question_2", "A second question", "", nil, KindText},
 	{"clinic", "question_3", "A third question", "", nil, KindText},

@@ -28,7 +28,7 @@ async function newPage(options) {
   const context = await browser.newContext({ acceptDownloads: true, locale: 'en-GB', timezoneId: 'Europe/London', viewport: { width: 1280, height: 900 }, ...options });
   context.on('request', (r) => out.requests.push(r.url()));
   const page = await context.newPage();
-  page.on('console', (m) => { if (m.type() === 'error' && !/status of (409|422)/.test(m.text())) out.errors.push(m.text()); });
+  page.on('console', (m) => { if (m.type() === 'error' && !/status of 403/.test(m.text())) out.errors.push(`${m.text()} ${m.location().url}`); });
   page.on('pageerror', (e) => out.errors.push(String(e)));
   return page;
 }
@@ -37,7 +37,7 @@ async function newPage(options) {
 let pictured = 0;
 async function looked(page, name) {
   await page.evaluate(axe); // by the debugger: the policy of the page forbids the script
-  const found = await page.evaluate(() => window.axe.run(document, { resultTypes: ['violations'] }));
+  const found = await page.evaluate(() => window.axe.run(document, { resultTypes: ['violations'], preload: false }));
   for (const v of found.violations) out.violations.push(`${name}: ${v.id}: ${v.help}: ${v.nodes.slice(0, 3).map((n) => n.target.join(' ')).join(', ')}`);
   for (const width of [1280, 320]) {
     await page.setViewportSize({ width, height: 900 });

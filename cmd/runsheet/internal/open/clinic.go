@@ -5,11 +5,14 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"net/http"
 	"strings"
 	"sync"
 	"time"
+
+	"filippo.io/age"
 
 	"runsheet.example/cmd/runsheet/internal/export"
 	"runsheet.example/fhirmap"
@@ -68,6 +71,7 @@ type clinicPage struct {
 	Sessions []sentSession
 	NotSent  []string // cells and rows that are in no session
 	ForSelf  bool     // the log does not say whose it is
+	Sealed   bool     // it is encrypted for the clinic
 	Folder   string   // where it was written
 	Checking bool
 }
@@ -84,7 +88,7 @@ type sentSession struct {
 type sentValue struct {
 	Name, Value, When string
 	Kind              string
-	Codes             []string
+	Codes             []string // and how it was come by
 	From              []string // cells of the log
 }
 
@@ -97,7 +101,7 @@ func (s *server) showClinic(w http.ResponseWriter, r *http.Request, folder strin
 		return
 	}
 	if p.Folder = folder; folder != "" {
-		f.Said = f.say("Written into a new folder: {}", folder)
+		f.Said = f.say("Written: {}", folder)
 	}
 	if d != nil {
 		p.Written = d.result.Sessions
@@ -138,7 +142,7 @@ func (s *server) prepare(w http.ResponseWriter, r *http.Request) (frame, *clinic
 		s.fail(w, r, http.StatusInternalServerError, err.Error())
 		return f, nil, nil, false
 	}
-	p.ForSelf = c.log.About.Local
+	p.ForSelf, p.Sealed = c.log.About.Local, c.log.About.EncryptTo.OK()
 	for _, line := range lines {
 		if one := c.byRow[rowKey{session.SheetSessions, line.Row}]; one != nil && one.Broken && line.month().Equal(month) {
 			p.LeftOut = append(p.LeftOut, line)
@@ -217,15 +221,16 @@ func (s *server) exportFolder(w http.ResponseWriter, r *http.Request) {
 	}
 	opts := exportOptions(s.opts.Tool, month)
 	opts.Out, opts.Force = s.opts.Log+" "+f.say("for the clinic")+" "+month.Format("2006-01"), true
-	s.sent.mu.Lock()
-	result, _, err := export.Write(r.Context(), c.log, c.findings, opts)
-	s.sent.mu.Unlock()
+	result, err := s.deliver(r.Context(), c, opts)
 	switch {
 	case err != nil:
-		s.fail(w, r, http.StatusInternalServerError, err.Error())
+		s.fail(w, r, http.StatusConflict, err.Error())
 	case result.Sessions == 0:
 		s.fail(w, r, http.StatusConflict, "nothing was written: no treatment of this month is without mistakes")
 	default:
+		if c.log.About.EncryptTo.OK() {
+			opts.Out += ".zip.age"
+		}
 		s.showClinic(w, r, opts.Out)
 	}
 }
@@ -240,9 +245,37 @@ func (s *server) download(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, r, http.StatusConflict, "nothing was written: no treatment of this month is without mistakes")
 		return
 	}
-	w.Header().Set("Content-Type", "application/zip")
-	w.Header().Set("Content-Disposition", fmt.Sprintf("attachment; filename=%q", "runsheet-"+p.Month.Format("2006-01")+".zip"))
-	_, _ = w.Write(d.zip)
+	name, data := "runsheet-"+p.Month.Format("2006-01")+".zip", d.zip
+	if p.Sealed {
+		var sealed bytes.Buffer
+		opts := exportOptions(s.opts.Tool, p.Month)
+		opts.Stdout = &sealed
+		if _, err := s.deliver(r.Context(), s.checks.of(d.digest, time.Minute), opts); err != nil {
+			s.fail(w, r, http.StatusConflict, err.Error())
+			return
+		}
+		name, data = name+".age", sealed.Bytes()
+	}
+	w.Header().Set("Content-Type", "application/octet-stream")
+	w.Header().Set("Content-Disposition", fmt.Sprintf("attachment; filename=%q", name))
+	_, _ = w.Write(data)
+}
+
+// deliver exports, encrypted for the clinic where the log has its key.
+func (s *server) deliver(ctx context.Context, c *checked, opts export.Options) (export.Result, error) {
+	if key := c.log.About.EncryptTo; key.OK() {
+		to, err := age.ParseX25519Recipient(key.Text)
+		if err != nil {
+			return export.Result{}, errors.New("the public key of the clinic on the page “About you” is none: it begins with age1")
+		}
+		if opts.Recipients = []age.Recipient{to}; opts.Out != "" {
+			opts.Out += ".zip.age"
+		}
+	}
+	s.sent.mu.Lock()
+	defer s.sent.mu.Unlock()
+	result, _, err := export.Write(ctx, c.log, c.findings, opts)
+	return result, err
 }
 
 // IsWeeks reports the Bundle of the weeks of the log.

@@ -88,6 +88,9 @@ func (s *server) fail(w http.ResponseWriter, r *http.Request, status int, why st
 	s.render(w, status, "message", f)
 }
 
+// closing is how long the last page has to fetch its style.
+const closing = time.Second
+
 // closePage ends the program.
 func (s *server) closePage(w http.ResponseWriter, r *http.Request) {
 	f := frame{Lang: languageOf("", r)}
@@ -97,7 +100,7 @@ func (s *server) closePage(w http.ResponseWriter, r *http.Request) {
 	f.Title = f.say("Closed")
 	f.Said = f.say("Runsheet is closed. Everything you saved is on this computer. You can close this window.")
 	s.render(w, http.StatusOK, "message", f)
-	s.end("on the page")
+	time.AfterFunc(closing, func() { s.end("on the page") })
 }
 
 // begin writes an empty log.

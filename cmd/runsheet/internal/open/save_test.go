@@ -15,6 +15,8 @@ import (
 	"testing"
 	"time"
 
+	"filippo.io/age"
+
 	"runsheet.example/cmd/runsheet/internal/export"
 )
 
@@ -307,5 +309,44 @@ func TestClinicGetsTheExport(t *testing.T) {
 	}
 	if w := c.do(httptest.NewRequest(http.MethodGet, "/report.pdf", nil)); !bytes.HasPrefix(w.Body.Bytes(), []byte("%PDF-")) {
 		t.Errorf("the page for the visit: %d %s", w.Code, w.Body)
+	}
+}
+
+// Where the log has the clinic's key, what is handed over can be read with the
+// clinic's other key alone, and is the same.
+func TestClinicGetsItEncrypted(t *testing.T) {
+	log := copied(t)
+	plain := newClient(t, log).do(httptest.NewRequest(http.MethodGet, "/download?month=2025-11", nil)).Body.Bytes()
+	key, err := age.GenerateX25519Identity()
+	if err != nil {
+		t.Fatal(err)
+	}
+	c := newClient(t, log)
+	for _, text := range []string{"age1x", key.Recipient().String()} {
+		_, page := c.get("/about")
+		form := formOf(page)
+		form["clinic.encrypt_to"] = text
+		c.post("/about", form)
+		if code, page, _ := c.post("/export", map[string]string{"month": "2025-11"}); (code == http.StatusOK) != (text != "age1x") {
+			t.Fatalf("with the key %s: %d %s", text, code, page)
+		}
+	}
+	w := c.do(httptest.NewRequest(http.MethodGet, "/download?month=2025-11", nil))
+	file, err := os.ReadFile(log + " for the clinic 2025-11.zip.age")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := os.Stat(log + " for the clinic 2025-11"); err == nil {
+		t.Error("it was written in the clear as well")
+	}
+	for _, sealed := range [][]byte{w.Body.Bytes(), file} {
+		open, err := age.Decrypt(bytes.NewReader(sealed), key)
+		if err != nil {
+			t.Fatal(err)
+		}
+		got, err := io.ReadAll(open)
+		if err != nil || len(got) < len(plain)/2 || !bytes.HasPrefix(got, []byte("PK")) {
+			t.Errorf("%d bytes, %d without encryption: %v", len(got), len(plain), err)
+		}
 	}
 }

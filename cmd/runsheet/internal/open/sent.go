@@ -140,6 +140,10 @@ func (r resource) shown(l issue.Language) sentValue {
 		}
 	}
 	for _, n := range r.Notes {
+		if r.Type == "Observation" { // how it was come by
+			v.Codes = append(v.Codes, n.Text)
+			continue
+		}
 		v.Value = strings.TrimPrefix(v.Value+"; "+n.Text, "; ")
 	}
 	return v

@@ -210,7 +210,7 @@ func (s *server) handler() http.Handler {
 func (s *server) refuse(w http.ResponseWriter) {
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
 	w.WriteHeader(http.StatusForbidden)
-	fmt.Fprintf(w, "<!doctype html><html lang=en><meta charset=utf-8><title>Runsheet</title><p>%s<p lang=de>%s\n", refusal[0], refusal[1])
+	fmt.Fprintf(w, "<!doctype html><html lang=en><meta charset=utf-8><title>Runsheet</title><link rel=icon href=\"data:,\"><p>%s<p lang=de>%s\n", refusal[0], refusal[1])
 }
 
 // refusal is what a browser without our cookie is told in each language, such
