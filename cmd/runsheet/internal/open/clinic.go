@@ -143,6 +143,8 @@ func (s *server) prepare(w http.ResponseWriter, r *http.Request) (frame, *clinic
 		return f, nil, nil, false
 	}
 	p.ForSelf, p.Sealed = c.log.About.Local, c.log.About.EncryptTo.OK()
+	s.sent.mu.Lock() // an export marks sessions
+	defer s.sent.mu.Unlock()
 	for _, line := range lines {
 		if one := c.byRow[rowKey{session.SheetSessions, line.Row}]; one != nil && one.Broken && line.month().Equal(month) {
 			p.LeftOut = append(p.LeftOut, line)

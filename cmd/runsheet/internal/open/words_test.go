@@ -71,6 +71,25 @@ func keys(t *testing.T) []string {
 	return all
 }
 
+// All that the browser loads is in the program, and small.
+func TestAssetsAreSmall(t *testing.T) {
+	size := 0
+	names, _ := filepath.Glob("pages/*")
+	for _, name := range names {
+		text, err := os.ReadFile(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		size += len(text)
+		if lines := strings.Count(string(text), "\n"); strings.HasSuffix(name, ".js") && lines >= 300 || strings.Contains(string(text), "http://") || strings.Contains(string(text), "https://") {
+			t.Errorf("%s has %d lines, or an address", name, lines)
+		}
+	}
+	if size == 0 || size > 150<<10 {
+		t.Errorf("the files have %d bytes", size)
+	}
+}
+
 // Every text of the pages has a German one with as many gaps.
 func TestPagesSpeakGerman(t *testing.T) {
 	all := keys(t)
