@@ -15,6 +15,7 @@ build:
 GOLANGCI = v2.15.0
 lint:
 	go run github.com/golangci/golangci-lint/v2/cmd/golangci-lint@$(GOLANGCI) run
+	go vet -tags mutants ./... && go vet -tags release ./...
 
 generate:
 	go generate ./...

@@ -134,7 +134,8 @@ type Amendment struct {
 	Sentence string // what was done
 	Reason   string // in the person's words; may be empty
 	// Author is the reference of the patient who made the change; empty if
-	// somebody else did. Software is that of the program; may be empty.
+	// somebody else did. Software is that of the program; if it is empty, the
+	// program is named only where there is no author: a Provenance needs an agent.
 	Author, Software string
 	// Targets are the resources, Replaced the versions they had before.
 	Targets, Replaced []r4.Reference
@@ -157,6 +158,9 @@ func (a Amendment) Provenance() (json.RawMessage, error) {
 	}
 	if a.Software != "" {
 		p.Agent = append(p.Agent, agent{Type: participant("assembler", ""), Who: r4.Reference{Reference: &a.Software, Type: ptr("Device")}, OnBehalfOf: author})
+	}
+	if len(p.Agent) == 0 {
+		p.Agent = []agent{{Type: participant("assembler", ""), Who: r4.Reference{Type: ptr("Device"), Display: ptr("runsheet")}}}
 	}
 	for _, version := range a.Replaced {
 		p.Entity = append(p.Entity, entity{Role: revisionRole, What: version})

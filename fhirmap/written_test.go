@@ -127,18 +127,20 @@ func TestProvenanceOfAnAmendment(t *testing.T) {
 			Targets: []r4.Reference{{Reference: &target}}, Replaced: []r4.Reference{{Reference: &old}}}
 	}
 	const reason, author, software, behalf = `"reason":[{"text":"read wrongly"}]`, `"who":{"reference":"Patient/1","type":"Patient"}`, `"who":{"reference":"Device/1","type":"Device"}`, `"onBehalfOf":{"reference":"Patient/1","type":"Patient"}`
+	const program = `"who":{"type":"Device","display":"runsheet"}`
 	for _, c := range []struct {
 		amendment Amendment
 		want      []string
 	}{
 		{amendment("read wrongly", "Patient/1", "Device/1"), []string{reason, author, software, behalf}}, {amendment("", "Patient/1", "Device/1"), []string{author, software, behalf}},
 		{amendment("", "Patient/1", ""), []string{author}}, {amendment("read wrongly", "", "Device/1"), []string{reason, software}},
+		{amendment("", "", ""), []string{program}},
 	} {
 		text, err := c.amendment.Provenance()
 		if err != nil {
 			t.Fatal(err)
 		}
-		for _, part := range []string{reason, author, software, behalf} {
+		for _, part := range []string{reason, author, software, behalf, program} {
 			if strings.Contains(string(text), part) != slices.Contains(c.want, part) {
 				t.Errorf("%+v: %s in %s", c.amendment, part, text)
 			}
