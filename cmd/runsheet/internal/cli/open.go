@@ -34,7 +34,12 @@ func newOpenCmd(io streams) *cobra.Command {
 		Short:   "Show a log as pages in the browser, on this computer only",
 		Long:    openHelp,
 		Example: openExample,
-		Args:    cobra.MaximumNArgs(1),
+		Args: func(cmd *cobra.Command, args []string) error {
+			if len(args) > 1 {
+				return exactly(1, "one log folder, or none")(cmd, args)
+			}
+			return nil
+		},
 		RunE: func(cmd *cobra.Command, args []string) error {
 			opts := open.Options{Tool: tool, Browser: open.StartBrowser, Say: func(line string) { fmt.Fprintln(io.err, line) }}
 			if noBrowser {

@@ -80,14 +80,16 @@ func (f frame) commit(l *edit.Log, digest string) (status int, problems []proble
 	}
 }
 
-// hasReason reports whether a reason was typed why something found is right.
-func hasReason(form url.Values) bool {
+// isAnswer reports whether a page says of something found that it is right, or
+// takes that back.
+func isAnswer(form url.Values) bool {
+	what, _, _ := strings.Cut(form.Get("do"), ":")
 	for name := range form {
 		if strings.HasPrefix(name, "why.") && strings.TrimSpace(form.Get(name)) != "" {
 			return true
 		}
 	}
-	return false
+	return what == "right" || what == "back"
 }
 
 // otherwise is what is said of a page that is older than the log.
@@ -124,7 +126,7 @@ func (s *server) saveSession(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	c := change{log: l, lang: f.Lang, form: r.PostForm, row: row, now: s.opts.Now()}
-	if c.apply(); r.PostForm.Get("do") != "save" || hasReason(r.PostForm) {
+	if c.apply(); isAnswer(r.PostForm) { // else a save does not wait for the checks
 		c.answers(s.checks.of(l.Digest(), time.Minute))
 	}
 	if len(c.problems) > 0 {
