@@ -29,6 +29,8 @@ const (
 	ProfileWeekValue      Profile = "runsheet-week-value"
 	ProfileWeek           Profile = "runsheet-week"
 	ProfileWeeks          Profile = "runsheet-weeks"
+	ProfileSummary        Profile = "runsheet-summary"
+	ProfileReport         Profile = "runsheet-report"
 	ProfileMedicine       Profile = "runsheet-medicine"
 	ProfileDevice         Profile = "runsheet-device"
 	ProfileProvenance     Profile = "runsheet-provenance"

@@ -30,6 +30,8 @@ const (
 	ParticipantType     = "http://terminology.hl7.org/CodeSystem/provenance-participant-type"
 	RouteOfAdmin        = "http://terminology.hl7.org/CodeSystem/v3-RouteOfAdministration"
 	AdministrativeSex   = "http://hl7.org/fhir/administrative-gender"
+	Statistics          = "http://terminology.hl7.org/CodeSystem/observation-statistics"
+	DiagnosticService   = "http://terminology.hl7.org/CodeSystem/v2-0074"
 
 	// BodyPosition is the HL7 core extension for the position of the body.
 	BodyPosition = "http://hl7.org/fhir/StructureDefinition/observation-bodyPosition"

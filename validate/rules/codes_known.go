@@ -47,7 +47,7 @@ var knownCodes = sync.OnceValue(func() map[string]entry {
 			put(c)
 		}
 	}
-	for _, c := range profiles.Gathering() {
+	for _, c := range append(profiles.Gathering(), profiles.Reporting()...) {
 		put(c)
 	}
 	for _, in := range profiles.Inputs() {

@@ -48,6 +48,9 @@ func localConcepts() []localCode {
 		}
 		add(localCode{in.Coding, in.Coding.Display + ", stated as an input of a computed value", units, 0})
 	}
+	for _, c := range profiles.Reporting() {
+		add(localCode{c, c.Display + ", of the sessions of some days", nil, 0})
+	}
 	for _, c := range profiles.Gathering() {
 		add(localCode{c, c.Display + ", which gathers computed values", nil, 0})
 	}

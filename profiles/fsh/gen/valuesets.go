@@ -64,6 +64,8 @@ func valueSets() string {
 	}
 	writeValueSet(&b, "RunsheetStatedInputs", "runsheet-stated-inputs", "Stated inputs",
 		"Inputs of a computed value that are no Observation of their own.", inputs)
+	writeValueSet(&b, "RunsheetSummaries", "runsheet-summaries", "Summaries of sessions",
+		"Median, least and greatest value of a measure over the sessions of some days.", profiles.Reporting()[1:])
 	return b.String()
 }
 

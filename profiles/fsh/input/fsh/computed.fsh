@@ -64,9 +64,9 @@ Description: "Gathers the computed measures of dose of one session, so that a re
 * note 1..*
 * obeys rs-computed-caution
 
-// Weeks of a log. They belong to no session, so they are part of none.
+// Weeks and reports of a log. They belong to no session, so they are part of none.
 
-RuleSet: OfWeek
+RuleSet: OfLog
 * insert OwnObservation
 * insert NotAboutAnother
 * partOf 0..0
@@ -97,7 +97,7 @@ Parent: Observation
 Id: runsheet-week
 Title: "Week of dialysis"
 Description: "One local week, Monday to Sunday, with the urea model at its start as components: from these and from the values of the sessions it is derived from, every value of the week can be computed again, and the state the next week starts from. Derived from the week before too where the model goes on from it. Without a model there are no components but a reason."
-* insert OfWeek
+* insert OfLog
 * insert OfCategory(procedure)
 * code MS
 * code = $local#urea-model-week
@@ -120,7 +120,7 @@ Parent: Observation
 Id: runsheet-weeks
 Title: "Weeks of dialysis"
 Description: "Gathers the weeks of a log. It has no value of its own."
-* insert OfWeek
+* insert OfLog
 * insert OfCategory(procedure)
 * code MS
 * code = $local#urea-model-weeks
@@ -130,3 +130,86 @@ Description: "Gathers the weeks of a log. It has no value of its own."
 * derivedFrom 0..0
 * hasMember 1..* MS
 * hasMember only Reference(Observation)
+
+// The report for a visit.
+
+RuleSet: Statistic(name, code, min)
+* component contains {name} {min}..1 MS
+* component[{name}].code = $statistics#{code}
+* component[{name}].value[x] 1..1
+* component[{name}].dataAbsentReason 0..0
+
+Profile: RunsheetSummary
+Parent: Observation
+Id: runsheet-summary
+Title: "Summary of a measure"
+Description: "Median, least and greatest value of one measure over the sessions of some days, as a report for a visit has them, with the number of sessions that have a value (count) and that took place (total-count). It is no measured value, and has a code of its own. The sessions are not named one by one: they are those of the period."
+* insert OfLog
+* insert OfCategory(procedure)
+* code MS
+* code from RunsheetSummaries (required)
+* value[x] 0..0
+* dataAbsentReason 0..0
+* derivedFrom 0..0
+* hasMember 0..0
+* method.text 1..1 MS
+* component ^slicing.discriminator.type = #pattern
+* component ^slicing.discriminator.path = "code"
+* component ^slicing.rules = #open
+* insert Statistic(median, median, 1)
+* insert Statistic(least, minimum, 1)
+* insert Statistic(greatest, maximum, 1)
+* insert Statistic(count, count, 1)
+* insert Statistic(sessions, total-count, 0)
+* component[median].value[x] only Quantity
+* component[least].value[x] only Quantity
+* component[greatest].value[x] only Quantity
+* component[count].value[x] only integer
+* component[sessions].value[x] only integer
+* obeys rs-summary-order
+
+RuleSet: PresentedAs(name, type)
+* presentedForm contains {name} 1..1 MS
+* presentedForm[{name}].contentType = #{type}
+
+Profile: RunsheetReport
+Parent: DiagnosticReport
+Id: runsheet-report
+Title: "Report for a visit"
+Description: "One page for a clinic visit, as PDF and as HTML, with the summaries in its table as results. Its identity is made from the patient, the log and the first and last day, so that a later one of the same days replaces it. It has no conclusion: it does not judge. It has no performer, since R4 lets neither a patient nor software perform a report."
+* insert Described
+* insert PatientAsserted
+* insert Identified
+* insert OfPatient
+* status MS
+* status ^short = "preliminary where a summary is | final | corrected | amended | entered-in-error"
+* category 1..* MS
+* code MS
+* code = $local#visit-report
+* code.text 1..1 MS
+* effective[x] 1..1 MS
+* effective[x] only Period
+* effectivePeriod.start 1..1
+* effectivePeriod.end 1..1
+* issued 0..0
+* issued ^short = "None: no output holds the time it was made at"
+* performer 0..0
+* resultsInterpreter 0..0
+* result MS
+* result only Reference(Observation)
+* conclusion 0..0
+* conclusionCode 0..0
+* presentedForm MS
+* presentedForm ^slicing.discriminator.type = #value
+* presentedForm ^slicing.discriminator.path = "contentType"
+* presentedForm ^slicing.rules = #open
+* presentedForm.contentType 1..1
+* presentedForm.language 1..1
+* presentedForm.data 1..1
+* presentedForm.size 1..1
+* presentedForm.hash 1..1
+* presentedForm.hash ^short = "SHA-1 of the data, as base64"
+* presentedForm.title 1..1
+* presentedForm.url 0..0
+* insert PresentedAs(pdf, application/pdf)
+* insert PresentedAs(html, text/html)

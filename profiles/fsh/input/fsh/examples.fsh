@@ -515,3 +515,50 @@ Description: "The version that was replaced is named beside the source."
 * entity[revision].what.identifier.system = "urn:ietf:rfc:3986"
 * entity[revision].what.identifier.value = "urn:uuid:0c0b8f0e-4444-5a01-8a01-000000000002"
 * entity[revision].what.display = "The weight as it was sent before"
+
+Instance: example-summary
+InstanceOf: RunsheetSummary
+Usage: #example
+Title: "Weights after dialysis of four weeks, summed up"
+Description: "Eleven of the twelve sessions have a weight."
+* insert Sample(0c0b8f0e-8888-5a01-8a01-000000000004)
+* status = #final
+* category[kind].coding.display = "Procedure"
+* code = $local#summary-weight-after
+* code.text = "Weight after dialysis: median, least and greatest"
+* effectivePeriod.start = "2025-10-10"
+* effectivePeriod.end = "2025-11-06"
+* device = Reference(example-software)
+* method.text = "Median, least and greatest value of the sessions of these days"
+* insert Amount(component[median].valueQuantity, 70.1, kg, kg)
+* insert Amount(component[least].valueQuantity, 69.8, kg, kg)
+* insert Amount(component[greatest].valueQuantity, 70.6, kg, kg)
+* component[count].valueInteger = 11
+* component[sessions].valueInteger = 12
+* note[0].text = "Calculated by software from values entered by the patient; not verified by a clinician, not a device reading, not for changing treatment."
+
+Instance: example-report
+InstanceOf: RunsheetReport
+Usage: #example
+Title: "A report for a visit"
+Description: "Its page is empty here."
+* insert Sample(0c0b8f0e-8888-5a01-8a01-000000000005)
+* status = #final
+* category = $diagnosticService#OTH "Other"
+* code = $local#visit-report
+* code.text = "Home haemodialysis: report for the visit"
+* effectivePeriod.start = "2025-08-08"
+* effectivePeriod.end = "2025-11-06"
+* result = Reference(example-summary)
+* presentedForm[pdf].contentType = #application/pdf
+* presentedForm[pdf].language = #en
+* presentedForm[pdf].data = "JVBERi0xLjQKJSVFT0YK"
+* presentedForm[pdf].size = 15
+* presentedForm[pdf].hash = "TKv8RJxC5OIIiKDNHLTU/WUrr4g="
+* presentedForm[pdf].title = "Home haemodialysis: report for the visit"
+* presentedForm[html].contentType = #text/html
+* presentedForm[html].language = #en
+* presentedForm[html].data = "PCFET0NUWVBFIGh0bWw+PHRpdGxlPlJlcG9ydDwvdGl0bGU+"
+* presentedForm[html].size = 36
+* presentedForm[html].hash = "0LvQ8mJKNYRfQiiCkolnvYMNDyw="
+* presentedForm[html].title = "Home haemodialysis: report for the visit"

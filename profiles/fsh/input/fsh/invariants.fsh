@@ -55,6 +55,11 @@ Description: "A week states the urea model at its start, or says why there is no
 Severity: #error
 Expression: "component.exists() xor dataAbsentReason.exists()"
 
+Invariant: rs-summary-order
+Description: "The least value of a summary is not above its median, nor the median above the greatest value; all three are in one unit"
+Severity: #error
+Expression: "component.where(code.coding.code = 'minimum').value.ofType(Quantity).value <= component.where(code.coding.code = 'median').value.ofType(Quantity).value and component.where(code.coding.code = 'median').value.ofType(Quantity).value <= component.where(code.coding.code = 'maximum').value.ofType(Quantity).value and component.value.ofType(Quantity).code.distinct().count() = 1"
+
 Invariant: rs-session-time
 Description: "A session that took place has a period with a start; one that did not has the day it was planned for"
 Severity: #error
@@ -76,7 +81,7 @@ Severity: #error
 Expression: "dosage.dose.where(value.exists()).all(code.exists() and system = 'http://unitsofmeasure.org' and code != 'U') and dosage.rate.ofType(Quantity).where(value.exists()).all(code.exists() and system = 'http://unitsofmeasure.org' and code != 'U/h')"
 
 Invariant: rs-one-session
-Description: "The Bundle is about one session: it carries one Procedure, or none where it corrects values of a session already sent or is about the weeks of a log"
+Description: "The Bundle is about one session: it carries one Procedure, or none where it corrects values of a session already sent or is about the weeks of a log or a report of it"
 Severity: #error
 Expression: "entry.where(resource is Procedure).count() <= 1"
 
@@ -88,17 +93,17 @@ Expression: "entry.all((request.method = 'POST' and request.ifNoneExist.exists()
 Invariant: rs-condition-identity
 Description: "The condition of a create or of a correction names the identifier that the resource carries, and the fullUrl, which a server may replace wherever it stands, is another"
 Severity: #error
-Expression: "entry.where(resource is Procedure or resource is Observation or resource is MedicationAdministration or resource is Device).all(resource.identifier.where(system = 'urn:ietf:rfc:3986').value.first().exists() and resource.identifier.where(system = 'urn:ietf:rfc:3986').value.first() != fullUrl and (request.method != 'POST' or request.ifNoneExist = 'identifier=urn:ietf:rfc:3986|' & resource.identifier.where(system = 'urn:ietf:rfc:3986').value.first()) and (request.method != 'PUT' or request.url.contains('?').not() or request.url = 'Procedure?identifier=urn:ietf:rfc:3986|' & resource.identifier.where(system = 'urn:ietf:rfc:3986').value.first() or request.url = 'Observation?identifier=urn:ietf:rfc:3986|' & resource.identifier.where(system = 'urn:ietf:rfc:3986').value.first() or request.url = 'MedicationAdministration?identifier=urn:ietf:rfc:3986|' & resource.identifier.where(system = 'urn:ietf:rfc:3986').value.first() or request.url = 'Device?identifier=urn:ietf:rfc:3986|' & resource.identifier.where(system = 'urn:ietf:rfc:3986').value.first()))"
+Expression: "entry.where(resource is Procedure or resource is Observation or resource is MedicationAdministration or resource is Device or resource is DiagnosticReport).all(resource.identifier.where(system = 'urn:ietf:rfc:3986').value.first().exists() and resource.identifier.where(system = 'urn:ietf:rfc:3986').value.first() != fullUrl and (request.method != 'POST' or request.ifNoneExist = 'identifier=urn:ietf:rfc:3986|' & resource.identifier.where(system = 'urn:ietf:rfc:3986').value.first()) and (request.method != 'PUT' or request.url.contains('?').not() or request.url = 'Procedure?identifier=urn:ietf:rfc:3986|' & resource.identifier.where(system = 'urn:ietf:rfc:3986').value.first() or request.url = 'Observation?identifier=urn:ietf:rfc:3986|' & resource.identifier.where(system = 'urn:ietf:rfc:3986').value.first() or request.url = 'MedicationAdministration?identifier=urn:ietf:rfc:3986|' & resource.identifier.where(system = 'urn:ietf:rfc:3986').value.first() or request.url = 'DiagnosticReport?identifier=urn:ietf:rfc:3986|' & resource.identifier.where(system = 'urn:ietf:rfc:3986').value.first() or request.url = 'Device?identifier=urn:ietf:rfc:3986|' & resource.identifier.where(system = 'urn:ietf:rfc:3986').value.first()))"
 
 Invariant: rs-one-patient
 Description: "All resources are about the same patient"
 Severity: #error
-Expression: "entry.resource.where($this is Procedure or $this is Observation or $this is MedicationAdministration).subject.reference.distinct().count() <= 1"
+Expression: "entry.resource.where($this is Procedure or $this is Observation or $this is MedicationAdministration or $this is DiagnosticReport).subject.reference.distinct().count() <= 1"
 
 Invariant: rs-resolves
 Description: "Every session, input or member that is named by urn:uuid is in the Bundle"
 Severity: #error
-Expression: "(entry.resource.where($this is Observation or $this is MedicationAdministration).partOf.reference | entry.resource.where($this is Observation).derivedFrom.reference | entry.resource.where($this is Observation).hasMember.reference | entry.resource.where($this is Observation).device.reference | entry.resource.where($this is Procedure).usedReference.reference | entry.resource.where($this is Provenance).target.reference).where(startsWith('urn:uuid:')).all($this in %resource.entry.fullUrl)"
+Expression: "(entry.resource.where($this is Observation or $this is MedicationAdministration).partOf.reference | entry.resource.where($this is Observation).derivedFrom.reference | entry.resource.where($this is Observation).hasMember.reference | entry.resource.where($this is DiagnosticReport).result.reference | entry.resource.where($this is Observation).device.reference | entry.resource.where($this is Procedure).usedReference.reference | entry.resource.where($this is Provenance).target.reference).where(startsWith('urn:uuid:')).all($this in %resource.entry.fullUrl)"
 
 Invariant: rs-within-session
 Description: "A value with a time of day lies within an hour of its session, but for the checks made before it"

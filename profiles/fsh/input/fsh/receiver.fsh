@@ -61,6 +61,7 @@ Description: "The least a server must do so that a log can be sent twice without
 * rest.resource[1].supportedProfile[+] = "https://runsheet.example/fhir/StructureDefinition/runsheet-check"
 * rest.resource[1].supportedProfile[+] = "https://runsheet.example/fhir/StructureDefinition/runsheet-computed"
 * rest.resource[1].supportedProfile[+] = "https://runsheet.example/fhir/StructureDefinition/runsheet-dose-panel"
+* rest.resource[1].supportedProfile[+] = "https://runsheet.example/fhir/StructureDefinition/runsheet-summary"
 * insert ByIdentifier(1, clinical)
 * rest.resource[1].searchParam[0].definition = "http://hl7.org/fhir/SearchParameter/Observation-identifier"
 * insert ReceiverResource(2, MedicationAdministration)
@@ -72,9 +73,13 @@ Description: "The least a server must do so that a log can be sent twice without
 * insert ReceiverResource(4, Provenance)
 * rest.resource[4].supportedProfile[0] = "https://runsheet.example/fhir/StructureDefinition/runsheet-provenance"
 * rest.resource[4].documentation = "R4 gives it no identifier; the condition is its agent and the time it was recorded. A sender leaves it out where the server cannot search so."
-* rest.resource[5].type = #Patient
-* rest.resource[5].documentation = "Found by identifier. A conditional reference that finds none, or several, fails the whole transaction, which is the safe outcome."
-* insert ByIdentifier(5, Patient)
+* insert ReceiverResource(5, DiagnosticReport)
+* rest.resource[5].supportedProfile[0] = "https://runsheet.example/fhir/StructureDefinition/runsheet-report"
+* rest.resource[5].documentation = "Only where reports for a visit are sent too."
+* insert ByIdentifier(5, clinical)
+* rest.resource[6].type = #Patient
+* rest.resource[6].documentation = "Found by identifier. A conditional reference that finds none, or several, fails the whole transaction, which is the safe outcome."
+* insert ByIdentifier(6, Patient)
 
 RuleSet: Naming(name, kind, oid)
 * name = "{name}"

@@ -126,8 +126,8 @@ Description: "The patient is the author, software the assembler on the patient's
 Profile: RunsheetTransaction
 Parent: Bundle
 Id: runsheet-transaction
-Title: "One session, or the weeks of a log, as a transaction"
-Description: "Every resource of one session, or of the weeks of a log, with the condition that keeps a second sending from doubling it. Sending the same Bundle again changes nothing. A correction is an update under the condition of the same identifier, with a Provenance that says so."
+Title: "One session, or the weeks or a report of a log, as a transaction"
+Description: "Every resource of one session, or of the weeks or a report of a log, with the condition that keeps a second sending from doubling it. Sending the same Bundle again changes nothing. A correction is an update under the condition of the same identifier, with a Provenance that says so."
 * insert Described
 * identifier MS
 * type = #transaction

@@ -309,6 +309,51 @@ Description: "What comes near each local code in the standard code systems, and 
 * group[0].element[+].code = #model-fluid-gain-rate
 * group[0].element[=].display = "Fluid taken to be gained a day after the last session"
 * group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #visit-report
+* group[0].element[=].display = "Home haemodialysis report for the visit"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #summary-treated-time
+* group[0].element[=].display = "Time treated: median, least and greatest"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #summary-weight-after
+* group[0].element[=].display = "Weight after dialysis: median, least and greatest"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #summary-target-miss
+* group[0].element[=].display = "Weight after dialysis less dry weight: median, least and greatest"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #summary-interdialytic-weight-gain
+* group[0].element[=].display = "Weight gain between sessions: median, least and greatest"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #summary-uf-removed
+* group[0].element[=].display = "Fluid removed: median, least and greatest"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #summary-uf-rate-per-kg
+* group[0].element[=].display = "UF rate per weight: median, least and greatest"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #summary-bp-before-systolic
+* group[0].element[=].display = "Systolic blood pressure before dialysis: median, least and greatest"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #summary-bp-before-diastolic
+* group[0].element[=].display = "Diastolic blood pressure before dialysis: median, least and greatest"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #summary-lowest-systolic
+* group[0].element[=].display = "Lowest systolic blood pressure during dialysis: median, least and greatest"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #summary-venous-line-pressure
+* group[0].element[=].display = "Venous line pressure at the set blood flow: median, least and greatest"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #summary-arterial-line-pressure
+* group[0].element[=].display = "Arterial line pressure at the set blood flow: median, least and greatest"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #summary-recovery-time
+* group[0].element[=].display = "Time to recover after dialysis: median, least and greatest"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #summary-dialysate-kt-v
+* group[0].element[=].display = "Kt/V of a session from dialysate: median, least and greatest"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #summary-std-kt-v-weekly
+* group[0].element[=].display = "Weekly standard Kt/V by the urea model: median, least and greatest"
+* group[0].element[=].target[0].equivalence = #unmatched
 * group[0].element[+].code = #urea-model-week
 * group[0].element[=].display = "Week of dialysis with the urea model at its start"
 * group[0].element[=].target[0].equivalence = #unmatched
@@ -599,6 +644,51 @@ Description: "What comes near each local code in the standard code systems, and 
 * group[1].element[=].target[0].equivalence = #unmatched
 * group[1].element[+].code = #model-fluid-gain-rate
 * group[1].element[=].display = "Fluid taken to be gained a day after the last session"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #visit-report
+* group[1].element[=].display = "Home haemodialysis report for the visit"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #summary-treated-time
+* group[1].element[=].display = "Time treated: median, least and greatest"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #summary-weight-after
+* group[1].element[=].display = "Weight after dialysis: median, least and greatest"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #summary-target-miss
+* group[1].element[=].display = "Weight after dialysis less dry weight: median, least and greatest"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #summary-interdialytic-weight-gain
+* group[1].element[=].display = "Weight gain between sessions: median, least and greatest"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #summary-uf-removed
+* group[1].element[=].display = "Fluid removed: median, least and greatest"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #summary-uf-rate-per-kg
+* group[1].element[=].display = "UF rate per weight: median, least and greatest"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #summary-bp-before-systolic
+* group[1].element[=].display = "Systolic blood pressure before dialysis: median, least and greatest"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #summary-bp-before-diastolic
+* group[1].element[=].display = "Diastolic blood pressure before dialysis: median, least and greatest"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #summary-lowest-systolic
+* group[1].element[=].display = "Lowest systolic blood pressure during dialysis: median, least and greatest"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #summary-venous-line-pressure
+* group[1].element[=].display = "Venous line pressure at the set blood flow: median, least and greatest"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #summary-arterial-line-pressure
+* group[1].element[=].display = "Arterial line pressure at the set blood flow: median, least and greatest"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #summary-recovery-time
+* group[1].element[=].display = "Time to recover after dialysis: median, least and greatest"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #summary-dialysate-kt-v
+* group[1].element[=].display = "Kt/V of a session from dialysate: median, least and greatest"
+* group[1].element[=].target[0].equivalence = #unmatched
+* group[1].element[+].code = #summary-std-kt-v-weekly
+* group[1].element[=].display = "Weekly standard Kt/V by the urea model: median, least and greatest"
 * group[1].element[=].target[0].equivalence = #unmatched
 * group[1].element[+].code = #urea-model-week
 * group[1].element[=].display = "Week of dialysis with the urea model at its start"

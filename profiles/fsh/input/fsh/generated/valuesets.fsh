@@ -184,3 +184,22 @@ Description: "Inputs of a computed value that are no Observation of their own."
 * $local#model-planned-not-done "Minutes from the start of the week to a session planned and not done"
 * $local#model-fluid-gain-rate "Fluid taken to be gained a day after the last session"
 
+ValueSet: RunsheetSummaries
+Id: runsheet-summaries
+Title: "Summaries of sessions"
+Description: "Median, least and greatest value of a measure over the sessions of some days."
+* $local#summary-treated-time "Time treated: median, least and greatest"
+* $local#summary-weight-after "Weight after dialysis: median, least and greatest"
+* $local#summary-target-miss "Weight after dialysis less dry weight: median, least and greatest"
+* $local#summary-interdialytic-weight-gain "Weight gain between sessions: median, least and greatest"
+* $local#summary-uf-removed "Fluid removed: median, least and greatest"
+* $local#summary-uf-rate-per-kg "UF rate per weight: median, least and greatest"
+* $local#summary-bp-before-systolic "Systolic blood pressure before dialysis: median, least and greatest"
+* $local#summary-bp-before-diastolic "Diastolic blood pressure before dialysis: median, least and greatest"
+* $local#summary-lowest-systolic "Lowest systolic blood pressure during dialysis: median, least and greatest"
+* $local#summary-venous-line-pressure "Venous line pressure at the set blood flow: median, least and greatest"
+* $local#summary-arterial-line-pressure "Arterial line pressure at the set blood flow: median, least and greatest"
+* $local#summary-recovery-time "Time to recover after dialysis: median, least and greatest"
+* $local#summary-dialysate-kt-v "Kt/V of a session from dialysate: median, least and greatest"
+* $local#summary-std-kt-v-weekly "Weekly standard Kt/V by the urea model: median, least and greatest"
+
