@@ -13,8 +13,8 @@ import (
 //
 // Decision 2. A month in one transaction is refused as a whole for one bad
 // value or for its size: a long night with half-hourly readings has about 150
-// entries. There is one transaction Bundle for each session and one for the
-// weeks of the log, with conditional creates throughout. A refused session
+// entries. There is one transaction Bundle for each session, one for the
+// weeks of the log and one for a report, with conditional creates throughout. A refused session
 // does not hold back the others.
 func (s SessionRecord) Transaction() (json.RawMessage, error) {
 	bundle := r4.Bundle{Identifier: &identifier(bundleID(s))[0], Type: "transaction"}

@@ -18,6 +18,8 @@ func (m *mapper) claim(resource any, role string) {
 		m.claimIn(&r.Meta, profiles.ProfileSession)
 	case *r4.Observation:
 		m.claimIn(&r.Meta, observationProfile(r, role))
+	case *r4.DiagnosticReport:
+		m.claimIn(&r.Meta, profiles.ProfileReport)
 	case *r4.MedicationAdministration:
 		m.claimIn(&r.Meta, profiles.ProfileMedicine)
 	case *r4.Device:
@@ -46,6 +48,8 @@ func observationProfile(o *r4.Observation, role string) profiles.Profile {
 		return profiles.ProfileWeeks
 	case role == roleWeek:
 		return profiles.ProfileWeek
+	case strings.HasPrefix(role, roleSummary):
+		return profiles.ProfileSummary
 	case strings.HasPrefix(role, roleComputed) && o.PartOf == nil:
 		return profiles.ProfileWeekValue
 	case strings.HasPrefix(role, roleComputed):

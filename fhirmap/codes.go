@@ -10,6 +10,9 @@ const (
 	observationPreliminary = fhir.ObservationStatusPreliminary
 	observationCancelled   = fhir.ObservationStatusCancelled
 
+	reportFinal       = fhir.DiagnosticReportStatusFinal
+	reportPreliminary = fhir.DiagnosticReportStatusPreliminary
+
 	procedureCompleted = fhir.EventStatusCompleted
 	procedureStopped   = fhir.EventStatusStopped
 	procedureNotDone   = fhir.EventStatusNotDone

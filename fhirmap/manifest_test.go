@@ -75,10 +75,10 @@ func TestWeeksAmongTheRecords(t *testing.T) {
 	for _, s := range records {
 		rebuilt.Add(s)
 	}
-	if len(rebuilt.Sessions) != len(month.Sessions) || rebuilt.Weeks == nil {
-		t.Errorf("%d sessions, weeks %v", len(rebuilt.Sessions), rebuilt.Weeks)
+	if len(rebuilt.Sessions) != len(month.Sessions) || len(rebuilt.Beside) != 1 {
+		t.Errorf("%d sessions, weeks %v", len(rebuilt.Sessions), rebuilt.Beside)
 	}
-	if none := mapLog(t, &session.Log{About: readLog(t, "testdata/small").About}, testOptions); none.Weeks != nil || len(none.Records()) != 0 {
+	if none := mapLog(t, &session.Log{About: readLog(t, "testdata/small").About}, testOptions); none.Beside != nil || len(none.Records()) != 0 {
 		t.Errorf("a log without sessions has records: %+v", none)
 	}
 }

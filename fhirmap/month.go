@@ -3,6 +3,7 @@ package fhirmap
 import (
 	"encoding/json"
 	"fmt"
+	"strings"
 
 	"runsheet.example/fhirmap/measure"
 	"runsheet.example/fhirmap/session"
@@ -12,9 +13,9 @@ import (
 // Month is a log as resources, before Bundles.
 type Month struct {
 	Sessions []SessionRecord
-	// Weeks are the weeks of the log, a record without a session; nil if
-	// computed values are left out.
-	Weeks *SessionRecord
+	// Beside are the records without a session, in the order of [Besides]: the
+	// weeks of the log, unless computed values are left out, and its reports.
+	Beside []SessionRecord
 	// LeftOut are the sessions with errors, which are not written.
 	LeftOut []*session.Session
 }
@@ -22,10 +23,12 @@ type Month struct {
 // SessionRecord is one session as resources.
 type SessionRecord struct {
 	// ID is the identity of the Procedure and so of the session; for the
-	// weeks, that of the Observation that groups them.
+	// weeks, that of the Observation that groups them, for a report, that of
+	// the DiagnosticReport.
 	ID string
-	// Session is nil for the weeks of the log.
+	// Session is nil for the weeks and the reports of the log.
 	Session *session.Session
+	label   string // without a session
 	// Resources are in the order of a transaction: devices, the Procedure,
 	// Observations, medicines, Provenance.
 	Resources []Resource
@@ -104,33 +107,43 @@ func Map(log *session.Log, opts Options) (*Month, error) {
 		month.Sessions = append(month.Sessions, record)
 	}
 	if len(month.Sessions) > 0 {
-		month.Weeks, err = mapping.Weeks()
+		weeks, err := mapping.Weeks()
+		if err != nil {
+			return nil, err
+		}
+		if weeks != nil {
+			month.Add(*weeks)
+		}
 	}
-	return month, err
+	return month, nil
 }
 
-// Add adds a record to the month: a session, or the weeks.
+// Add adds a record to the month.
 func (m *Month) Add(s SessionRecord) {
 	if s.Session == nil {
-		m.Weeks = &s
+		m.Beside = append(m.Beside, s)
 	} else {
 		m.Sessions = append(m.Sessions, s)
 	}
 }
 
-// Records are the sessions and then the weeks.
+// Records are the sessions and then the records without one.
 func (m *Month) Records() []SessionRecord {
-	records := m.Sessions[:len(m.Sessions):len(m.Sessions)]
-	if m.Weeks != nil {
-		records = append(records, *m.Weeks)
-	}
-	return records
+	return append(m.Sessions[:len(m.Sessions):len(m.Sessions)], m.Beside...)
 }
 
-// Label is the session's id in the log, or [WeeksLabel].
+// Besides are the labels of records without a session, in the order in which
+// they are written: each is derived from all that are before it.
+var Besides = []string{WeeksLabel, ReportLabel}
+
+// Heads reports whether the identity of a resource with this role is that of
+// a record without a session.
+func Heads(role string) bool { return role == RoleWeeks || strings.HasPrefix(role, RoleReport) }
+
+// Label is the session's id in the log, or one of [Besides].
 func (s SessionRecord) Label() string {
 	if s.Session == nil {
-		return WeeksLabel
+		return s.label
 	}
 	return s.Session.ID
 }

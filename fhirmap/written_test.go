@@ -114,8 +114,8 @@ func TestNoSessionNoWeeks(t *testing.T) {
 	for _, s := range log.Sessions {
 		s.Broken = true
 	}
-	if month := mapLog(t, log, testOptions); month.Weeks != nil || len(month.Sessions) > 0 || len(month.LeftOut) != len(log.Sessions) {
-		t.Errorf("%d sessions, %d left out, weeks %v", len(month.Sessions), len(month.LeftOut), month.Weeks)
+	if month := mapLog(t, log, testOptions); month.Beside != nil || len(month.Sessions) > 0 || len(month.LeftOut) != len(log.Sessions) {
+		t.Errorf("%d sessions, %d left out, weeks %v", len(month.Sessions), len(month.LeftOut), month.Beside)
 	}
 }
 

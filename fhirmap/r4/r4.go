@@ -21,9 +21,11 @@ import (
 // The types of the model library that are used unchanged.
 type (
 	Annotation           = fhir.Annotation
+	Attachment           = fhir.Attachment
 	CodeableConcept      = fhir.CodeableConcept
 	Coding               = fhir.Coding
 	Device               = fhir.Device
+	DiagnosticReport     = fhir.DiagnosticReport
 	Extension            = fhir.Extension
 	Identifier           = fhir.Identifier
 	Meta                 = fhir.Meta

@@ -17,6 +17,8 @@ func Marshal(resource any) (json.RawMessage, error) {
 		return typed("Observation", fhir.OtherObservation(*r))
 	case *Procedure:
 		return typed("Procedure", fhir.OtherProcedure(*r))
+	case *DiagnosticReport:
+		return typed("DiagnosticReport", fhir.OtherDiagnosticReport(*r))
 	case *Device:
 		return typed("Device", fhir.OtherDevice(*r))
 	case *Provenance:

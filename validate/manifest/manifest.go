@@ -14,8 +14,8 @@
 //     export is never sent.
 //   - period: {from, to}, days as YYYY-MM-DD, where only sessions of some days
 //     were asked for. One that is missing sets no bound.
-//   - bundles: the files written, in the order of the sessions, the weeks of
-//     the log last: {file, sha256, session, status, resources}. Names have no
+//   - bundles: the files written, in the order of the sessions, then the weeks
+//     of the log and a report for a visit: {file, sha256, session, status, resources}. Names have no
 //     path. A Bundle's resources are {type, id, role, fullUrl, cells} in the
 //     order of its entries; id is the identity (a UUID), fullUrl is set if a
 //     resource has no record identifier, and a cell is {file, sheet, row,

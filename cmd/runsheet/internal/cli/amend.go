@@ -18,6 +18,7 @@ import (
 	"runsheet.example/cmd/runsheet/internal/deliver/receipt"
 	"runsheet.example/cmd/runsheet/internal/deliver/server"
 	"runsheet.example/cmd/runsheet/internal/export"
+	"runsheet.example/cmd/runsheet/internal/visit"
 	"runsheet.example/fhirmap"
 	"runsheet.example/fhirmap/session"
 	"runsheet.example/validate/issue"
@@ -128,7 +129,9 @@ func runAmend(ctx context.Context, path string, flags amendFlags, io streams) er
 	if err := flags.settleOptions(r, io); err != nil {
 		return err
 	}
-	log, month, findings, err := readMonth(ctx, path, flags)
+	reports := deliver.Reports(r)
+	flags.reports = len(reports) > 0
+	log, month, findings, err := readMonth(ctx, path, flags, reports)
 	if err != nil {
 		return err
 	}
@@ -213,7 +216,7 @@ func explained(err error, io streams) error {
 }
 
 // readMonth reads, maps and validates a log, like an export.
-func readMonth(ctx context.Context, path string, flags amendFlags) (*session.Log, *fhirmap.Month, []issue.Finding, error) {
+func readMonth(ctx context.Context, path string, flags amendFlags, reports []fhirmap.Span) (*session.Log, *fhirmap.Month, []issue.Finding, error) {
 	log, findings, err := flags.readLog(ctx, path)
 	if err != nil {
 		return nil, nil, nil, err
@@ -221,7 +224,11 @@ func readMonth(ctx context.Context, path string, flags amendFlags) (*session.Log
 	if log.About.Local {
 		return nil, nil, nil, fmt.Errorf("%s cannot be sent: %w", path, deliver.ErrForOneself)
 	}
-	month, findings, err := export.Month(ctx, log, findings, flags.mapping)
+	var pages []export.Page
+	for _, span := range reports {
+		pages = append(pages, pageOf(visit.Options{From: span.From, To: span.To, NoNotes: flags.mapping.NoNotes}))
+	}
+	month, findings, err := export.Month(ctx, log, findings, flags.mapping, pages...)
 	return log, month, findings, err
 }
 

@@ -10,6 +10,7 @@ import (
 	"runsheet.example/cmd/runsheet/internal/deliver"
 	"runsheet.example/cmd/runsheet/internal/export"
 	"runsheet.example/cmd/runsheet/internal/output"
+	"runsheet.example/cmd/runsheet/internal/visit"
 	"runsheet.example/fhirmap"
 	"runsheet.example/fhirmap/session"
 	"runsheet.example/validate/issue"
@@ -27,6 +28,7 @@ The same log gives the same bytes. Nothing leaves this computer.
 ` + exitStatusHelp
 
 const exportExample = `  runsheet export november -o out
+  runsheet export november -o out --report
   runsheet export november -o november.json
   runsheet export november -o bulk --as ndjson --patient Patient/123
   runsheet export november -o november.json --as document
@@ -40,6 +42,7 @@ type exportFlags struct {
 	form      export.Form // derived from as and out
 	force     bool
 	pretty    bool
+	report    bool
 	encryptTo []string
 	mappingFlags
 }
@@ -65,6 +68,7 @@ func newExportCmd(io streams) *cobra.Command {
 	f.StringArrayVar(&flags.encryptTo, "encrypt-to", nil, "write one file encrypted for this public key (age1..., or a file of such keys)")
 	f.BoolVar(&flags.force, "force", false, "replace an older export")
 	flags.daysFlags.add(cmd, "first day of the sessions to write, such as 2025-11-01; earlier ones still count for what is computed", "last day of the sessions to write")
+	f.BoolVar(&flags.report, "report", false, fmt.Sprintf("add the report for a visit, of the days asked for or else of the last %d weeks", visit.DefaultWeeks))
 	f.BoolVar(&flags.pretty, "pretty", false, "indent the JSON for reading")
 	f.StringVar(&flags.mapping.Patient, "patient", "", "the patient's reference at the receiver, such as Patient/123")
 	return cmd
@@ -77,6 +81,9 @@ func (f *exportFlags) settle() error {
 	}
 	if f.out == "" {
 		return wrongUse("export needs a place to write to: -o FOLDER")
+	}
+	if f.report && f.mapping.NoComputed {
+		return wrongUse("--report shows computed values, and --no-computed leaves them out: choose one")
 	}
 	if err := f.settleForm(); err != nil {
 		return err
@@ -128,6 +135,9 @@ func runExport(ctx context.Context, path string, flags exportFlags, io streams) 
 	}
 	if opts.From, opts.To, err = flags.daysFlags.parse(); err != nil {
 		return err
+	}
+	if flags.report {
+		opts.Report = pageOf(visit.Options{From: opts.From, To: opts.To, NoNotes: flags.mapping.NoNotes})
 	}
 	if flags.out == "-" {
 		opts.Out, opts.Stdout = "", raw(io.out)

@@ -42,7 +42,8 @@ The HTML file needs no network and no script, and prints on one page.
 const reportExample = `  runsheet report november -o visit.html
   runsheet report november.xlsx -o visit.pdf --weeks 8
   runsheet report november -o visit.pdf --paper letter --lang de
-  runsheet report out -o visit.html`
+  runsheet report out -o visit.html
+  runsheet report november --fhir -o visit.json`
 
 type reportFlags struct {
 	mapFlags
@@ -50,7 +51,7 @@ type reportFlags struct {
 	out, paper, lang   string
 	weeks              int
 	noNotes, blankName bool
-	force              bool
+	fhir, force        bool
 }
 
 func newReportCmd(io streams) *cobra.Command {
@@ -74,6 +75,7 @@ func newReportCmd(io streams) *cobra.Command {
 	f.StringVar(&flags.lang, "lang", "", "language of the page: "+strings.Join(issue.Languages(), " or "))
 	f.BoolVar(&flags.noNotes, "no-notes", false, "leave out what the patient wrote in words: questions, reasons, symptoms")
 	f.BoolVar(&flags.blankName, "blank-name", false, "leave a line to write the name on")
+	f.BoolVar(&flags.fhir, "fhir", false, "write a .json file instead: the FHIR transaction Bundle with the report that 'export --report' adds")
 	f.BoolVar(&flags.force, "force", false, "replace an older report")
 	return cmd
 }
@@ -81,7 +83,10 @@ func newReportCmd(io streams) *cobra.Command {
 // options reads the flags and refuses contradictions before any work.
 func (f reportFlags) options() (opts visit.Options, err error) {
 	opts = visit.Options{Weeks: f.weeks, NoNotes: f.noNotes, BlankName: f.blankName, Tool: tool.Name + " " + tool.Version}
-	if ext := strings.ToLower(filepath.Ext(f.out)); ext != ".html" && ext != ".pdf" {
+	switch ext := strings.ToLower(filepath.Ext(f.out)); {
+	case f.fhir && ext != ".json":
+		return opts, wrongUse("report --fhir needs a file to write that ends in .json: -o visit.json")
+	case !f.fhir && ext != ".html" && ext != ".pdf":
 		return opts, wrongUse("report needs a file to write that ends in .html or .pdf: -o visit.html")
 	}
 	if opts.From, opts.To, err = f.daysFlags.parse(); err != nil {
@@ -104,6 +109,9 @@ func runReport(ctx context.Context, paths []string, flags reportFlags, io stream
 	if err != nil {
 		return err
 	}
+	if flags.fhir {
+		return reportRecord(ctx, paths, flags, opts, io)
+	}
 	record, findings, err := flags.record(ctx, paths, &opts)
 	if err != nil {
 		return err
@@ -124,6 +132,67 @@ func runReport(ctx context.Context, paths []string, flags reportFlags, io stream
 	return f.verdict(findings)
 }
 
+// reportRecord writes the report as a transaction Bundle.
+func reportRecord(ctx context.Context, paths []string, flags reportFlags, opts visit.Options, io streams) error {
+	noLog := wrongUse("report --fhir takes one log: a report made from exported records would have another identity")
+	if adequacy.IsRecord(paths[0]) || len(paths) > 1 {
+		return noLog
+	}
+	log, findings, err := flags.readLog(ctx, paths[0])
+	if errors.Is(err, session.ErrNoLog) && adequacy.HasRecords(paths[0]) {
+		return noLog
+	}
+	if err != nil {
+		return err
+	}
+	if flags.lang == "" {
+		opts.Language = ""
+	}
+	bundle, findings, err := export.Report(ctx, log, findings, fhirmap.Options{Tool: tool}, pageOf(opts))
+	if err == nil && bundle == nil {
+		err = visit.ErrEmptySpan
+	}
+	if err != nil {
+		return fmt.Errorf("%s: %w", paths[0], err)
+	}
+	if _, err := output.Single(flags.out, bundle, flags.force, export.IsBundle); err != nil {
+		return err
+	}
+	fmt.Fprintf(io.err, "Wrote the report as FHIR to %s.\n", flags.out)
+	var f findingFlags
+	return f.verdict(findings)
+}
+
+// pageOf makes the page of a record; without a language in that of the log.
+func pageOf(opts visit.Options) export.Page {
+	return func(log *session.Log) (*fhirmap.Report, error) {
+		opts := opts
+		opts.Tool = tool.Name + " " + tool.Version
+		if opts.Language == "" {
+			opts.Language = languageOf(log)
+		}
+		record, err := visit.FromLog(log)
+		if err != nil {
+			return nil, err
+		}
+		page, err := visit.Make(record, opts)
+		if errors.Is(err, visit.ErrEmptySpan) {
+			return nil, nil
+		}
+		if err != nil {
+			return nil, err
+		}
+		report := page.ForRecord()
+		return &report, nil
+	}
+}
+
+// languageOf is the language that the log asks for.
+func languageOf(log *session.Log) issue.Language {
+	language, _ := issue.ParseLanguage(log.About.Language) // the reader has said what is wrong with it
+	return language
+}
+
 // record reads one log, or exported records. Without a choice of language a
 // log has its own.
 func (f reportFlags) record(ctx context.Context, paths []string, opts *visit.Options) (*visit.Record, []issue.Finding, error) {
@@ -140,8 +209,8 @@ func (f reportFlags) record(ctx context.Context, paths []string, opts *visit.Opt
 	if findings, err = export.Check(ctx, log, findings, fhirmap.Options{Tool: tool}); err != nil {
 		return nil, nil, err
 	}
-	if f.lang == "" && log.About.Language != "" {
-		opts.Language, _ = issue.ParseLanguage(log.About.Language)
+	if f.lang == "" {
+		opts.Language = languageOf(log)
 	}
 	record, err := visit.FromLog(log)
 	if err != nil {

@@ -65,6 +65,7 @@ type sendTarget struct {
 	timeout                     time.Duration
 	yes, dryRun, otherOptions   bool
 	verify, repair, refile      bool
+	reports                     bool // to be sent, or there
 }
 
 func (t *sendTarget) add(cmd *cobra.Command) {
@@ -132,7 +133,7 @@ func (t *sendTarget) authorizer(target server.Target, opts server.Options) (serv
 		if err != nil {
 			return nil, err
 		}
-		backend.Scope = t.scope
+		backend.Scope, backend.Reports = t.scope, t.reports
 		return backend, nil
 	case t.tokenFile != "":
 		return &server.TokenFile{Path: t.tokenFile}, nil
@@ -209,6 +210,7 @@ func runSend(ctx context.Context, path string, flags sendTarget, io streams) err
 	if err := folder.GoesWith(r, flags.patient, flags.otherOptions); err != nil {
 		return err
 	}
+	flags.reports = folder.HasReport() || len(deliver.Reports(r)) > 0
 	sender, client, err := flags.sender(ctx, target, style, r, io)
 	if err != nil {
 		return err

@@ -81,7 +81,7 @@ func TestSendAndAmend(t *testing.T) {
 	}
 	_, said = amend(monthLog, "--yes")
 	contains(t, said, "Nothing has changed", "Nothing was sent")
-	changed := changedMonth(t)
+	changed := changedMonth(t, "weight_before_kg")
 	table, said = amend(changed, "--dry-run")
 	contains(t, table, "CHANGE", "corrected", "weight_before", "amendment")
 	contains(t, said, "Nothing was sent")
@@ -228,8 +228,9 @@ func TestAmendFollowsTheExport(t *testing.T) {
 	contains(t, amend(exitWrongUse, "--provenance", "put"), "exported with --provenance none")
 }
 
-// changedMonth is the demo month with the first weight a hundred grams more.
-func changedMonth(t *testing.T) string {
+// changedMonth is the demo month with one more decimal, a 5, in the first value of
+// a column.
+func changedMonth(t *testing.T, heading string) string {
 	t.Helper()
 	folder := filepath.Join(t.TempDir(), "month")
 	if err := os.CopyFS(folder, os.DirFS(monthLog)); err != nil {
@@ -243,7 +244,7 @@ func changedMonth(t *testing.T) string {
 	lines := strings.SplitN(string(text), "\n", 3)
 	heads, cells := strings.Split(lines[0], ","), strings.Split(lines[1], ",")
 	for i, h := range heads {
-		if h == "weight_before_kg" {
+		if h == heading {
 			cells[i] += "5"
 		}
 	}

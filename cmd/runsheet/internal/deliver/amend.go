@@ -233,10 +233,10 @@ func (s *Sender) corrected(e receipt.Entry, c Correction, opts AmendOptions) ([]
 		return nil, err
 	}
 	list = set(list, "id", quoted(e.ID))
-	if c.Type != "Device" {
+	if c.Type != "Device" && c.Type != reportType {
 		list = addNote(list, because(c.says(), opts.Reason))
 	}
-	if c.Type == "Observation" && !c.Completes && string(get(list, "status")) == `"`+final+`"` {
+	if (c.Type == "Observation" || c.Type == reportType) && !c.Completes && string(get(list, "status")) == `"`+final+`"` {
 		list = set(list, "status", quoted(string(c.Kind)))
 	}
 	return object(list), nil
@@ -263,6 +263,9 @@ func withdrawn(there []byte, opts AmendOptions) ([]byte, error) {
 		return nil, err
 	}
 	list = set(list, "status", quoted("entered-in-error"))
+	if string(get(list, "resourceType")) == `"`+reportType+`"` {
+		return object(list), nil
+	}
 	return object(addNote(list, because("Withdrawn in the patient's log: entered in error.", opts.Reason))), nil
 }
 

@@ -94,12 +94,17 @@ type holder struct {
 	touched map[string]string
 	// absent are the held-back identities that the server does not have.
 	absent map[string]bool
+	// whole is a conflict that holds back the whole record.
+	whole string
 }
 
 // holder starts from the conflicts of earlier sessions: the weeks are derived
 // from all of them.
 func (s *Sender) holder(p SessionPlan, conflicts *ErrConflicts) holder {
-	h := holder{map[string][]string{}, map[string]string{}, map[string]bool{}}
+	h := holder{from: map[string][]string{}, touched: map[string]string{}, absent: map[string]bool{}}
+	if p.Label == fhirmap.ReportLabel && len(conflicts.Conflicts) > 0 { // it rests on all values of its days, and names none
+		h.whole = conflicts.Conflicts[0].Identity
+	}
 	for _, c := range conflicts.Conflicts {
 		h.touched[c.Identity] = c.Identity
 		for _, r := range c.HeldBack {
@@ -115,6 +120,9 @@ func (s *Sender) holder(p SessionPlan, conflicts *ErrConflicts) holder {
 // rests reports whether a resource is derived, directly or indirectly, from an
 // unchanged one, or refers to one that is not created.
 func (h holder) rests(r fhirmap.Resource) (cause string, held bool) {
+	if h.whole != "" {
+		return h.whole, true
+	}
 	for _, identity := range references(r.JSON) {
 		if h.absent[identity] {
 			return h.touched[identity], true
@@ -174,7 +182,7 @@ func (s *Sender) examine(ctx context.Context, p *SessionPlan, opts AmendOptions,
 				return nil, err
 			}
 		}
-		if r.correction == nil && len(h.from[r.entry.Identity]) == 0 || p.weeks() { // whose session the log may no longer have
+		if r.correction == nil && len(h.from[r.entry.Identity]) == 0 || p.beside() >= 0 { // whose session the log may no longer have
 			h.from[r.entry.Identity] = append(h.from[r.entry.Identity], s.derivedFrom(there[i].raw)...)
 		}
 		changed := changedSince(r.entry, there[i])

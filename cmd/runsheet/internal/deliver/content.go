@@ -25,14 +25,42 @@ var (
 const identityPattern = `([0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12})`
 
 // Digest is the SHA-256 of a resource's content as mapped. It omits the
-// reference to the patient, which depends on the receiver, not on the log.
+// reference to the patient, which depends on the receiver, not on the log, and
+// the origin of a report.
 func Digest(resource []byte, patientIdentity string) string {
+	resource = withoutOrigin(resource)
 	text := toPatient.ReplaceAll(resource, []byte(`"reference":"Patient"`))
 	if patientIdentity != "" {
 		text = bytes.ReplaceAll(text, []byte(`"reference":"urn:uuid:`+patientIdentity+`"`), []byte(`"reference":"Patient"`))
 	}
 	sum := sha256.Sum256(text)
 	return hex.EncodeToString(sum[:])
+}
+
+// withoutOrigin returns a report with the text of its page in place of the
+// files, without the lines that name the log and the program: every other log
+// or program would change every report. Other resources are returned as they
+// are.
+func withoutOrigin(resource []byte) []byte {
+	if !bytes.HasPrefix(resource, []byte(`{"resourceType":"`+reportType+`"`)) { // as we write them
+		return resource
+	}
+	list, err := members(resource)
+	var forms []struct {
+		ContentType string `json:"contentType"`
+		Data        []byte `json:"data"`
+	}
+	if err != nil || json.Unmarshal(get(list, "presentedForm"), &forms) != nil {
+		return resource
+	}
+	for _, f := range forms {
+		if f.ContentType == "text/html" {
+			before, origin, _ := bytes.Cut(f.Data, []byte("<footer>"))
+			_, after, _ := bytes.Cut(origin, []byte("</footer>"))
+			list = set(list, "presentedForm", quoted(string(before)+string(after)))
+		}
+	}
+	return object(list)
 }
 
 // references lists the identities a resource refers to.

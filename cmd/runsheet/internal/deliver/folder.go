@@ -17,12 +17,12 @@ import (
 	"runsheet.example/fhirmap"
 )
 
-// Session is one session to deliver, or the weeks of a log.
+// Session is one session to deliver, or a record of a log without one.
 type Session struct {
-	// Identity is the identity of the Procedure; for the weeks of a log, that
-	// of the Observation that groups them.
+	// Identity is that of the Procedure; without a session, that of the
+	// resource whose role [fhirmap.Heads] the record.
 	Identity string
-	// Label is the session's id in the log, or [fhirmap.WeeksLabel].
+	// Label is the session's id in the log, or one of [fhirmap.Besides].
 	Label     string
 	Resources []fhirmap.Resource
 }
@@ -123,7 +123,7 @@ func parseBundle(text []byte, roles map[string]string) (Session, error) {
 		if e.Request.Method == "POST" && condition == "" {
 			return Session{}, fmt.Errorf("entry %d has no condition: sent again it would stand there twice", i+1)
 		}
-		if resourceType == "Procedure" || roles[identity] == fhirmap.RoleWeeks {
+		if resourceType == "Procedure" || fhirmap.Heads(roles[identity]) {
 			s.Identity = identity
 		}
 		s.Resources = append(s.Resources, fhirmap.Resource{Type: resourceType, Identity: identity, JSON: e.Resource, Condition: condition})

@@ -40,9 +40,13 @@ type facts struct {
 // distinguish two versions of one value.
 const resultBytes = 8
 
-// factsOf returns the facts of an Observation; other resources have none.
+// reportType is the type of a report for a visit. R4 gives it no note.
+const reportType = "DiagnosticReport"
+
+// factsOf returns the facts of an Observation, or of a report, whose result is
+// its page; other resources have none.
 func factsOf(r fhirmap.Resource) facts {
-	if r.Type != "Observation" {
+	if r.Type != "Observation" && r.Type != reportType {
 		return facts{}
 	}
 	list, err := members(r.JSON)
@@ -62,13 +66,16 @@ func factsOf(r fhirmap.Resource) facts {
 	}
 	sum := sha256.New()
 	for _, m := range list {
-		if m.Name == "component" || m.Name == "dataAbsentReason" || strings.HasPrefix(m.Name, "value") {
+		if m.Name == "component" || m.Name == "dataAbsentReason" || m.Name == "presentedForm" || strings.HasPrefix(m.Name, "value") {
 			sum.Write([]byte(m.Name))
 			sum.Write(m.Value)
 		}
 	}
 	f.Result = hex.EncodeToString(sum.Sum(nil)[:resultBytes])
 	from := get(list, "derivedFrom")
+	if r.Type == reportType {
+		from = get(list, "result")
+	}
 	f.from = references(from)
 	for _, m := range toSession.FindAllSubmatch(from, -1) {
 		f.from = append(f.from, string(m[1]))
@@ -81,7 +88,8 @@ func factsOf(r fhirmap.Resource) facts {
 // an error in the result, amended when it was modified in any other way, by
 // new information included. A value that a person changes was an error. A
 // computed value follows its inputs: corrected if one of them was, amended if
-// it only has more inputs or another version of the method.
+// it only has more inputs or another version of the method. A report is
+// corrected if one of its results was.
 func (p *SessionPlan) correction(e receipt.Entry, r fhirmap.Resource, changed changes) Correction {
 	out := Correction{Resource: r, Kind: receipt.Corrected}
 	if e.Result == "" || e.Status == receipt.Withdrawn {
@@ -90,12 +98,12 @@ func (p *SessionPlan) correction(e receipt.Entry, r fhirmap.Resource, changed ch
 	now := factsOf(r)
 	out.Completes = now.State == final && e.State != final
 	inputs := changed.among(now.from)
-	computed, another := now.Method != "", now.Method != e.Method
+	computed, another := now.Method != "" || r.Type == reportType, now.Method != e.Method
 	switch {
 	case out.Completes, e.Result == now.Result:
 		out.Kind = receipt.Amended
 	case !computed || inputs[wrong]:
-	case another || inputs[more] || inputs[recomputed]:
+	case another || inputs[more] || inputs[recomputed] || r.Type == reportType:
 		out.Kind = receipt.Amended
 	}
 	out.Recomputed = out.Kind == receipt.Amended && computed && !inputs[wrong] && !inputs[more] && (another || inputs[recomputed])

@@ -56,7 +56,7 @@ func edited(t *testing.T, log string, changes ...string) string {
 func mapped(t testing.TB, folder string, opts fhirmap.Options) []Session {
 	t.Helper()
 	month := monthOf(t, folder, opts)
-	month.Weeks = nil
+	month.Beside = nil
 	return sessionsOf(t, month)
 }
 

@@ -7,8 +7,10 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
+	"runsheet.example/fhirmap"
 	"runsheet.example/validate/manifest"
 )
 
@@ -27,6 +29,11 @@ type Folder struct {
 
 // ErrForOneself is returned for a record without a patient identity.
 var ErrForOneself = errors.New("it is an export for oneself, since the log does not give the patient's number and the name of its numbering; ask the clinic for both, write them into the log and export again")
+
+// HasReport tells whether the export has a report for a visit.
+func (f *Folder) HasReport() bool {
+	return slices.ContainsFunc(f.Files, func(file manifest.File) bool { return file.Session == fhirmap.ReportLabel })
+}
 
 // OpenFolder reads the manifest of an export.
 func OpenFolder(path string) (*Folder, error) {

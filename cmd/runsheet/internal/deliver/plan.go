@@ -11,7 +11,7 @@ import (
 // Plan is the difference between a log and what a server has of it.
 type Plan struct {
 	// Sessions are the sessions with changes, in the order of the log; then
-	// sessions removed from the log, and last the weeks.
+	// sessions removed from the log, and last the records without a session.
 	Sessions []SessionPlan
 	// Kept are the labels of sessions at the server that have errors in the
 	// log: they stay unchanged until the errors are corrected.
@@ -38,8 +38,9 @@ type SessionPlan struct {
 	Provenance bool
 }
 
-// weeks reports that it is the plan of the weeks of the log.
-func (p SessionPlan) weeks() bool { return p.Label == fhirmap.WeeksLabel }
+// beside is the place of a record among those without a session, -1 for a
+// session.
+func (p SessionPlan) beside() int { return slices.Index(fhirmap.Besides, p.Label) }
 
 // Empty reports that server and log agree.
 func (p Plan) Empty() bool { return len(p.Sessions) == 0 && p.Unfinished == 0 }
@@ -89,12 +90,21 @@ func MakePlan(r *receipt.Receipt, sessions []Session, leftOut []string, opts Ame
 		}
 	}
 	plan.gone(r, inLog, leftOut)
-	if at := slices.IndexFunc(plan.Sessions, SessionPlan.weeks); at >= 0 { // they depend on all sessions
-		weeks := plan.Sessions[at]
-		plan.Sessions = append(slices.Delete(plan.Sessions, at, at+1), weeks)
-	}
+	slices.SortStableFunc(plan.Sessions, func(a, b SessionPlan) int { return a.beside() - b.beside() }) // they depend on all sessions
 	plan.besides(r, opts)
 	return plan
+}
+
+// Reports are the days of the reports that the server has: an amendment makes
+// each again.
+func Reports(r *receipt.Receipt) []fhirmap.Span {
+	var out []fhirmap.Span
+	for _, e := range r.All() {
+		if span, ok := fhirmap.SpanOf(e.Role); ok && e.Status != receipt.Withdrawn {
+			out = append(out, span)
+		}
+	}
+	return out
 }
 
 // besides plans what accompanies the changes: the shared resources they need,
@@ -242,7 +252,7 @@ func RefilePlan(r *receipt.Receipt, opts AmendOptions) Plan {
 // is not marked yet.
 func withdrawable(e receipt.Entry) bool {
 	switch e.Type {
-	case "Observation", "Procedure", "MedicationAdministration", "Device":
+	case "Observation", "Procedure", "MedicationAdministration", "Device", reportType:
 		return e.Session != "" && e.Status != receipt.Withdrawn
 	default:
 		return false

@@ -30,7 +30,7 @@ type Form string
 
 // The forms.
 const (
-	Sessions   Form = "sessions"   // a folder, one transaction Bundle for each session, one for the weeks
+	Sessions   Form = "sessions"   // a folder, one transaction Bundle for each session, one for the weeks, one for a report
 	NDJSON     Form = "ndjson"     // a folder, one file for each resource type
 	Collection Form = "collection" // one collection Bundle
 	Document   Form = "document"   // one document Bundle
@@ -47,6 +47,8 @@ type Options struct {
 	// From and To are the first and the last day of the sessions to write;
 	// zero means no limit. Computed values still use the other sessions.
 	From, To time.Time
+	// Report adds a report for a visit, unless it is nil.
+	Report Page
 	// Out is the folder or file; empty writes one file to Stdout: the one Bundle,
 	// or a zip of the folder.
 	Out    string
@@ -71,6 +73,9 @@ type Result struct {
 func Write(ctx context.Context, log *session.Log, findings []issue.Finding, opts Options) (Result, []issue.Finding, error) {
 	w := &writer{log: log, opts: opts}
 	g := gate{log: log, opts: opts.Mapping, wanted: w.wanted, schema: true, partly: !opts.From.IsZero() || !opts.To.IsZero()}
+	if opts.Report != nil {
+		g.reports = []Page{opts.Report}
+	}
 	g.findings = w.inDays(findings)
 	defer w.close()
 	findings, err := g.run(ctx, w.begin, w.take)
@@ -188,14 +193,14 @@ func dayOf(t time.Time) string {
 // identity, and the manifest ties them to sessions.
 func FileName(s fhirmap.SessionRecord) string {
 	if s.Session == nil {
-		return "weeks-" + s.ID + ".json"
+		return s.Label() + "-" + s.ID + ".json"
 	}
 	return "session-" + s.ID + ".json"
 }
 
-// isBundle recognises an older export that is one Bundle: resources of ours
+// IsBundle recognises an older export that is one Bundle: resources of ours
 // carry our record identifier.
-func isBundle(head []byte) bool {
+func IsBundle(head []byte) bool {
 	return bytes.HasPrefix(head, []byte("{")) && bytes.Contains(head, []byte(`"Bundle"`)) &&
 		bytes.Contains(head, []byte(profiles.RecordIdentifier))
 }

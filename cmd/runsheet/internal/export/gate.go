@@ -2,6 +2,7 @@ package export
 
 import (
 	"context"
+	"errors"
 	"runtime"
 	"slices"
 	"strings"
@@ -25,13 +26,13 @@ func Check(ctx context.Context, log *session.Log, findings []issue.Finding, opts
 	return g.run(ctx, func() error { return nil }, func(ready) error { return nil })
 }
 
-// Month is the sessions of a log that pass the gate, as resources, and the
-// findings so far with those of the gate, sorted.
-func Month(ctx context.Context, log *session.Log, findings []issue.Finding, opts fhirmap.Options) (*fhirmap.Month, []issue.Finding, error) {
+// Month is the sessions of a log that pass the gate, as resources, with its
+// reports, and the findings so far with those of the gate, sorted.
+func Month(ctx context.Context, log *session.Log, findings []issue.Finding, opts fhirmap.Options, reports ...Page) (*fhirmap.Month, []issue.Finding, error) {
 	var month fhirmap.Month
-	g := gate{log: log, opts: opts, wanted: every, schema: true, findings: slices.Clone(findings)}
+	g := gate{log: log, opts: opts, wanted: every, schema: true, findings: slices.Clone(findings), reports: reports}
 	findings, err := g.run(ctx,
-		func() error { month.Sessions = nil; return nil },
+		func() error { month = fhirmap.Month{}; return nil },
 		func(r ready) error { month.Add(r.record); return nil })
 	month.LeftOut = g.leftOut()
 	return &month, findings, err
@@ -52,6 +53,8 @@ type gate struct {
 	// partly reports that only some days were requested; then the weeks, which
 	// cover the whole log, are left out.
 	partly bool
+	// reports are the reports for a visit to write.
+	reports []Page
 }
 
 // ready is a mapped and validated session.
@@ -81,8 +84,8 @@ func (g *gate) run(ctx context.Context, again func() error, take func(ready) err
 		taken := false
 		found, err := g.pass(ctx, func(r ready) error { taken = true; return take(r) })
 		held := len(found) > 0
-		if err == nil && !held && taken && !g.partly {
-			found, err = g.weeks(take)
+		if err == nil && !held && taken {
+			found, err = g.besides(take)
 		}
 		if err != nil {
 			return nil, err
@@ -138,15 +141,60 @@ func (g *gate) blame(f issue.Finding) bool {
 	return true
 }
 
-// weeks passes the weeks of the log to take, after the sessions. If they are
-// not valid it leaves them out and reports that at the cells of the first
-// invalid one.
-func (g *gate) weeks(take func(ready) error) ([]issue.Finding, error) {
+// besides passes the records without a session to take, after the sessions.
+func (g *gate) besides(take func(ready) error) (found []issue.Finding, err error) {
+	if !g.partly {
+		found, err = g.beside((*fhirmap.Mapping).Weeks, take)
+	}
+	for _, page := range g.reports {
+		if err != nil {
+			break
+		}
+		var more []issue.Finding
+		more, err = g.beside(func(m *fhirmap.Mapping) (*fhirmap.SessionRecord, error) { return page.mapped(m, g.log) }, take)
+		found = append(found, more...)
+	}
+	return found, err
+}
+
+// Page makes a report for a visit from a log whose sessions with errors are
+// marked; nil if none is in its days.
+type Page func(*session.Log) (*fhirmap.Report, error)
+
+// mapped makes and maps the report.
+func (p Page) mapped(m *fhirmap.Mapping, log *session.Log) (*fhirmap.SessionRecord, error) {
+	page, err := p(log)
+	if page == nil || err != nil {
+		return nil, err
+	}
+	return m.Report(*page)
+}
+
+// Report is the report of a log as a transaction Bundle, checked like the
+// Bundles of an export, and the findings so far with those of the checks; nil
+// if there is none.
+func Report(ctx context.Context, log *session.Log, findings []issue.Finding, opts fhirmap.Options, page Page) (bundle []byte, _ []issue.Finding, err error) {
+	if findings, err = Check(ctx, log, findings, opts); err != nil {
+		return nil, nil, err
+	}
+	g := gate{log: log, opts: opts, schema: true}
+	found, err := g.beside(
+		func(m *fhirmap.Mapping) (*fhirmap.SessionRecord, error) { return page.mapped(m, log) },
+		func(r ready) error { bundle = append(r.bundle, '\n'); return nil })
+	if err == nil && len(found) > 0 {
+		err = errors.New(found[0].Details.String())
+	}
+	return bundle, findings, err
+}
+
+// beside passes a record without a session to take. If it is not valid it
+// leaves it out and reports that at the cells of its first invalid resource.
+func (g *gate) beside(of func(*fhirmap.Mapping) (*fhirmap.SessionRecord, error), take func(ready) error) ([]issue.Finding, error) {
 	mappings, err := newMappings(g.log, g.checked(), g.opts)
 	if err != nil {
 		return nil, err
 	}
-	record, err := mappings.checked.Weeks()
+	record, err := of(mappings.checked)
 	if err != nil || record == nil {
 		return nil, err
 	}
@@ -158,12 +206,15 @@ func (g *gate) weeks(take func(ready) error) ([]issue.Finding, error) {
 		if f.Severity == issue.Error {
 			out := withCells(issue.At("log-record"), f, *record)
 			out.Details = issue.T("what is computed for a week breaks the rule {}, so the weeks are left out", f.Rule)
+			if record.Label() == fhirmap.ReportLabel {
+				out.Details = issue.T("the report for the visit breaks the rule {}, so it is left out", f.Rule)
+			}
 			out.Mend = issue.T("look at the prescription (residual clearance, dialyser), at the blood samples and at the numbers of the week")
 			return []issue.Finding{out}, nil
 		}
 	}
 	if mappings.other != nil {
-		if record, err = mappings.other.Weeks(); err != nil {
+		if record, err = of(mappings.other); err != nil {
 			return nil, err
 		}
 	}

@@ -28,7 +28,7 @@ func newPlace(opts Options) (place, error) {
 	if !opts.Form.OneBundle() && len(opts.Recipients) == 0 && opts.Stdout == nil {
 		return output.NewFolder(opts.Out, opts.Force, manifest.Ours)
 	}
-	ours := isBundle
+	ours := IsBundle
 	if len(opts.Recipients) > 0 {
 		ours = isSealed
 	}

@@ -47,7 +47,7 @@ func TestOddInput(t *testing.T) {
 		never         string
 	}{
 		"no session":         {log: &madeLog{about: aboutAdult}, err: ErrNoSession},
-		"no session in days": {log: single(), opts: Options{From: time.Date(2026, 1, 1, 0, 0, 0, 0, time.UTC)}, err: errEmptySpan},
+		"no session in days": {log: single(), opts: Options{From: time.Date(2026, 1, 1, 0, 0, 0, 0, time.UTC)}, err: ErrEmptySpan},
 		"one session":        {log: single(), inPDF: "3 Nov 2025 to 3 Nov 2025", inHTML: "3 Nov 2025 to 3 Nov 2025", never: "NaN"},
 		"nothing done":       {log: nothingDone(), inPDF: "0 cut short, 20 not done", inHTML: "ward 3", never: "NaN"},
 		"held back": {log: with(single(), row{"session": "x1", "date": "2025-11-04", "status": "done", "weight_after_kg": "seventy"}),

@@ -269,7 +269,7 @@ func (r *Record) addWeek(key, monday string, v value) {
 	if key == "sessions_done" && err == nil && bad == nil {
 		r.weekDone[at] = int(number)
 	}
-	if key != "std_kt_v_weekly" || err != nil || bad != nil || !strings.Contains(v.method, calc.KineticSuffix(false)) ||
+	if key != weeklyDoseKey || err != nil || bad != nil || !strings.Contains(v.method, calc.KineticSuffix(false)) ||
 		slices.ContainsFunc(r.weeks, func(w weekly) bool { return w.monday.Equal(at) }) {
 		return
 	}

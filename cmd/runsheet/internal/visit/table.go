@@ -2,10 +2,12 @@ package visit
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 	"time"
 
 	"runsheet.example/calc"
+	"runsheet.example/fhirmap"
 	"runsheet.example/validate/issue"
 )
 
@@ -34,7 +36,12 @@ var measures = []measured{
 
 var weeklyDoseName = issue.T("Weekly standard Kt/V, urea model")
 
+const weeklyDoseKey = "std_kt_v_weekly"
+
 func (b *builder) series(key string) series {
+	if key == weeklyDoseKey {
+		return b.weeklyDose()
+	}
 	if key == venousPressure || key == arterialPresure {
 		s, _ := b.linePressure(key)
 		return s
@@ -83,11 +90,11 @@ func (b *builder) numbers() Table {
 	table.Rows = append(table.Rows, b.attendanceRow())
 	for _, m := range measures {
 		if s := b.series(m.key); len(s.points) > 0 {
-			table.Rows = append(table.Rows, b.row(b.t(m.name)+b.bracketed(s.unit()), s, b.prescribedText(m.key, s.unit())))
+			table.Rows = append(table.Rows, b.row(b.t(m.name)+b.bracketed(s.unit()), m.key, b.prescribedText(m.key, s.unit())))
 		}
 	}
-	if s := b.weeklyDose(); len(s.points) > 0 {
-		table.Rows = append(table.Rows, b.weeklyRow(s))
+	if len(b.weeklyDose().points) > 0 {
+		table.Rows = append(table.Rows, b.weeklyRow())
 	}
 	return table
 }
@@ -121,11 +128,41 @@ func (b *builder) attendanceRow() []string {
 	return append(row, b.prescribedText("sessions", "/wk"))
 }
 
-func (b *builder) row(name string, s series, prescribed string) []string {
+// in returns the values of a measure in a window, and how many sessions could
+// have one; 0 for a measure of weeks, which count where they end.
+func (b *builder) in(key string, w window) (in series, of int) {
+	if key == weeklyDoseKey {
+		return b.series(key).within(w.from.AddDate(0, 0, -6), w.to.AddDate(0, 0, -6)), 0
+	}
+	return b.series(key).within(w.from, w.to), b.took(w)
+}
+
+// summaries are the numbers of the table for a record.
+func (b *builder) summaries() (out []fhirmap.Summary) {
+	for _, m := range append(slices.Clone(measures), measured{key: weeklyDoseKey}) {
+		for i, w := range b.windows() {
+			in, of := b.in(m.key, w)
+			if len(in.points) == 0 {
+				continue
+			}
+			if w.from.Before(b.from) {
+				w.from = b.from
+			}
+			sum := in.summary()
+			out = append(out, fhirmap.Summary{
+				Span: fhirmap.Span{From: w.from, To: w.to}, Key: m.key, Window: i, Unit: in.unit(), Method: in.method(),
+				Median: sum.median, Least: sum.least, Greatest: sum.greatest, Count: len(in.points), Sessions: of,
+			})
+		}
+	}
+	return out
+}
+
+func (b *builder) row(name, key, prescribed string) []string {
 	row := []string{name}
 	for _, w := range b.windows() {
-		in := s.within(w.from, w.to)
-		n, of := len(in.points), b.took(w)
+		in, of := b.in(key, w)
+		n := len(in.points)
 		count := strconv.Itoa(n)
 		if n < of {
 			count = b.t(issue.T("{} of {}", n, of))
@@ -145,10 +182,10 @@ func (b *builder) spread(s series) []string {
 	return []string{minus(sum.median), b.t(issue.T("{} to {}", minus(sum.least), minus(sum.greatest)))}
 }
 
-func (b *builder) weeklyRow(s series) []string {
+func (b *builder) weeklyRow() []string {
 	row := []string{b.t(weeklyDoseName)}
 	for _, w := range b.windows() {
-		in := s.within(w.from.AddDate(0, 0, -6), w.to.AddDate(0, 0, -6)) // weeks that end in the window
+		in, _ := b.in(weeklyDoseKey, w)
 		if n := len(in.points); n == 0 {
 			row = append(row, "–", "–", "0")
 		} else {

@@ -20,6 +20,7 @@ import (
 	"time"
 
 	"runsheet.example/cmd/runsheet/internal/pdf"
+	"runsheet.example/fhirmap"
 	"runsheet.example/validate/issue"
 )
 
@@ -44,6 +45,15 @@ type Report struct {
 	Page      *Page
 	HTML, PDF []byte
 	From, To  time.Time
+	summaries []fhirmap.Summary
+}
+
+// ForRecord is the report as it goes into a record.
+func (r Report) ForRecord() fhirmap.Report {
+	return fhirmap.Report{
+		Span: fhirmap.Span{From: r.From, To: r.To}, Title: r.Page.Title, Language: string(r.Page.Language),
+		PDF: r.PDF, HTML: r.HTML, Summaries: r.summaries,
+	}
 }
 
 // DefaultWeeks is the length of a report without other choice: a quarter, the
@@ -73,18 +83,18 @@ func Make(r *Record, opts Options) (Report, error) {
 		return Report{}, err
 	}
 	file, err := page.pdf()
-	return Report{page, html, file, from, to}, err
+	return Report{page, html, file, from, to, b.summaries()}, err
 }
 
-var (
-	errEmptySpan = errors.New("no session lies in the days asked for")
-	errTooLong   = fmt.Errorf("more than %d days do not fit on one page: ask for fewer, with --from, --to or --weeks", mostDays)
-)
+// ErrEmptySpan is returned where no session lies in the days of a report.
+var ErrEmptySpan = errors.New("no session lies in the days asked for")
+
+var errTooLong = fmt.Errorf("more than %d days do not fit on one page: ask for fewer, with --from, --to or --weeks", mostDays)
 
 func (o Options) span(r *Record) (from, to time.Time, err error) {
 	first, last := r.days(o.From, o.To)
 	if last.IsZero() {
-		return from, to, errEmptySpan
+		return from, to, ErrEmptySpan
 	}
 	weeks := o.Weeks
 	if weeks == 0 {

@@ -37,6 +37,8 @@ type Backend struct {
 	// Scope is the requested scope; empty requests rights to create, change
 	// and find the types of a record, in the form the server supports.
 	Scope string
+	// Reports adds the right to send reports to an empty Scope.
+	Reports bool
 	// Now is the clock; tests pass their own.
 	Now func() time.Time
 
@@ -132,16 +134,20 @@ func (b *Backend) discover(ctx context.Context) error {
 	}
 	b.endpoint = configuration.TokenEndpoint
 	if b.Scope == "" {
-		b.Scope = scopes(slices.Contains(configuration.Capabilities, "permission-v2"))
+		b.Scope = scopes(slices.Contains(configuration.Capabilities, "permission-v2"), b.Reports)
 	}
 	return nil
 }
 
 // scopes returns only the scopes that delivery needs, in the form of SMART 2
 // ("cus": create, update, search; "r" to read) or SMART 1.
-func scopes(v2 bool) string {
+func scopes(v2, reports bool) string {
 	var out []string
-	for _, name := range []string{"Device", "MedicationAdministration", "Observation", "Patient", "Procedure", "Provenance"} {
+	names := []string{"Device", "MedicationAdministration", "Observation", "Patient", "Procedure", "Provenance"}
+	if reports {
+		names = append(names, "DiagnosticReport")
+	}
+	for _, name := range names {
 		switch {
 		case v2 && name == "Patient":
 			out = append(out, "system/Patient.crs")

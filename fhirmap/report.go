@@ -1,0 +1,192 @@
+package fhirmap
+
+import (
+	"crypto/sha1"
+	"encoding/base64"
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"runsheet.example/fhirmap/measure"
+	"runsheet.example/fhirmap/r4"
+	"runsheet.example/profiles"
+)
+
+// ReportLabel is the label of a report for a visit, in place of a session id.
+const ReportLabel = "report"
+
+// RoleReport begins the role of the DiagnosticReport of a report for a visit;
+// after it comes its [Span].
+const RoleReport = "visit_report:"
+
+const roleSummary = "summary:"
+
+// Span is the first and the last day of a report, in UTC.
+type Span struct{ From, To time.Time }
+
+// String is the span as an ISO 8601 interval of days.
+func (s Span) String() string { return r4.Date(s.From) + "/" + r4.Date(s.To) }
+
+func (s Span) period() *r4.Period {
+	return &r4.Period{Start: ptr(r4.Date(s.From)), End: ptr(r4.Date(s.To))}
+}
+
+// SpanOf is the span in the role of a DiagnosticReport.
+func SpanOf(role string) (s Span, ok bool) {
+	days, ours := strings.CutPrefix(role, RoleReport)
+	from, to, _ := strings.Cut(days, "/")
+	var errs [2]error
+	s.From, errs[0] = time.Parse(time.DateOnly, from)
+	s.To, errs[1] = time.Parse(time.DateOnly, to)
+	return s, ours && errs == [2]error{}
+}
+
+// Report is a report for a visit: the page in both forms, in a language (BCP
+// 47), and the numbers of its table.
+type Report struct {
+	Span
+	Title, Language string
+	PDF, HTML       []byte
+	Summaries       []Summary
+}
+
+// Summary is the median, least and greatest value of a measure in one window
+// of a report, as the page has them.
+type Summary struct {
+	Span
+	// Key is one of [profiles.Summaries], Window the number of the window, the
+	// latest first.
+	Key    string
+	Window int
+	// Unit is UCUM; Method is that of computed values, empty for entered ones.
+	Unit, Method            string
+	Median, Least, Greatest string
+	// Count is the number of values, Sessions that of the sessions that took
+	// place; 0 for a value of weeks.
+	Count, Sessions int
+	// preliminary reports that one of the values is, in its own record.
+	preliminary bool
+}
+
+// Report maps a report for a visit as one more record: a DiagnosticReport with
+// the page in both forms, and an Observation for each summary. The identity is
+// made from the days, so that a later report of the same days amends it.
+//
+// A year has hundreds of sessions, so a summary does not list the values that
+// it is derived from: they are those of the sessions within its period. There
+// is no time of issue, since no output holds the clock; no performer, since R4
+// lets neither a patient nor software be one; and no conclusion, since the
+// page does not judge. As for the weeks, there is no Provenance.
+func (p *Mapping) Report(page Report) (*SessionRecord, error) {
+	m := newLogMapper(p.log, p.opts)
+	role := RoleReport + page.Span.String()
+	report := &r4.DiagnosticReport{
+		Status: reportFinal, Category: []r4.CodeableConcept{concept("", profiles.OtherService)},
+		Code: concept(page.Title, profiles.VisitReport), EffectivePeriod: page.period(),
+		PresentedForm: []r4.Attachment{page.form("application/pdf", page.PDF), page.form("text/html", page.HTML)},
+		Text:          narrative(page.Title + ", " + r4.Date(page.From) + " to " + r4.Date(page.To) + ". " + caution),
+	}
+	if err := m.patient(); err != nil {
+		return nil, err
+	}
+	if len(page.Summaries) > 0 { // which name the program
+		if err := m.software(); err != nil {
+			return nil, err
+		}
+	}
+	summaries, err := p.preliminary(page.Summaries)
+	if err != nil {
+		return nil, err
+	}
+	for _, s := range summaries {
+		id := m.names.name("", role+":"+s.Key, s.Window)
+		if err := m.summary(id, s); err != nil {
+			return nil, err
+		}
+		report.Result = append(report.Result, m.reference("Observation", id))
+		if s.preliminary {
+			report.Status = reportPreliminary
+		}
+	}
+	id, subject := m.names.name("", role, 0), m.subject()
+	report.Id, report.Meta, report.Identifier, report.Subject = m.resourceID(id), m.meta(), identifier(id), &subject
+	err = m.add("DiagnosticReport", id, role, report)
+	return &SessionRecord{ID: id, label: ReportLabel, Resources: m.resources, claim: p.opts.ClaimProfiles}, err
+}
+
+// preliminary marks the summaries of values that are preliminary in the
+// records of their sessions, or weeks.
+func (p *Mapping) preliminary(list []Summary) ([]Summary, error) {
+	list = slices.Clone(list)
+	for at, s := range p.log.Sessions {
+		day := r4.Date(s.Date.Time)
+		within := func(sum Summary) bool { return day >= r4.Date(sum.From) && day <= r4.Date(sum.To) }
+		if s.Broken || !s.Date.OK() || !slices.ContainsFunc(list, within) {
+			continue
+		}
+		m := newMapper(p.recorded, at, measure.At(p.log, at), p.opts)
+		if _, err := m.session(); err != nil {
+			return nil, err
+		}
+		for _, v := range m.computedSession.Values {
+			m.preliminary[v.Result.Method.Code()] = m.preliminary[v.Result.Method.ID]
+		}
+		for i := range list {
+			if within(list[i]) && (m.preliminary[list[i].Method] || list[i].Method == "" && m.preliminary[list[i].Key]) {
+				list[i].preliminary = true
+			}
+		}
+	}
+	for _, w := range measure.Weeks(p.log) {
+		for i, s := range list {
+			if last := r4.Date(w.Monday.AddDate(0, 0, 6)); w.Estimated && s.Sessions == 0 && last >= r4.Date(s.From) && last <= r4.Date(s.To) {
+				list[i].preliminary = true
+			}
+		}
+	}
+	return list, nil
+}
+
+// form is the page as an attachment.
+func (r Report) form(contentType string, data []byte) r4.Attachment {
+	sum := sha1.Sum(data) // R4, Attachment.hash
+	return r4.Attachment{
+		ContentType: &contentType, Language: &r.Language, Title: &r.Title, Size: ptr(len(data)),
+		Data: ptr(base64.StdEncoding.EncodeToString(data)), Hash: ptr(base64.StdEncoding.EncodeToString(sum[:])),
+	}
+}
+
+// summary adds the Observation of a summary.
+func (m *mapper) summary(id string, s Summary) error {
+	row, ok := profiles.SummaryOf(s.Key)
+	if !ok {
+		return fmt.Errorf("no code for a summary of %s", s.Key)
+	}
+	o := m.weekObservation(id, s.From, s.To, concept(row.Coding.Display, row.Coding))
+	o.EffectivePeriod = s.period()
+	if s.preliminary {
+		o.Status = observationPreliminary
+	}
+	o.Method = ptr(concept("Median, least and greatest value of these days; a median between two values may have one more decimal."))
+	component := func(code profiles.Coding, number string, count int) {
+		c := r4.ObservationComponent{Code: concept("", code), ValueInteger: &count}
+		if number != "" {
+			c.ValueInteger, c.ValueQuantity = nil, quantity(number, s.Unit)
+		}
+		o.Component = append(o.Component, c)
+	}
+	component(profiles.Median, s.Median, 0)
+	component(profiles.Minimum, s.Least, 0)
+	component(profiles.Maximum, s.Greatest, 0)
+	component(profiles.Count, "", s.Count)
+	if s.Sessions > 0 {
+		component(profiles.TotalCount, "", s.Sessions)
+	}
+	o.Note = []r4.Annotation{{Text: caution}}
+	if s.Method != "" {
+		o.Note = append(o.Note, r4.Annotation{Text: "Values by the method " + s.Method + "."})
+	}
+	o.Text = narrative(fmt.Sprintf("%s: %s, %s to %s, of %d values, %s", row.Coding.Display, withUnit(s.Median, s.Unit), s.Least, s.Greatest, s.Count, s.Span))
+	return m.add("Observation", id, fmt.Sprintf("%s%s:%d", roleSummary, s.Key, s.Window), o)
+}
