@@ -98,7 +98,7 @@ var germanTexts = map[string]string{
 	"from here on each value fits the row above; the column may have slipped down":                                  "von hier an passt jeder Wert zur Zeile darüber; die Spalte kann nach unten gerutscht sein",
 	"the start is an hour later from row to row, as when a cell is dragged down":                                    "der Beginn ist von Zeile zu Zeile eine Stunde später, wie wenn eine Zelle heruntergezogen wird",
 	"the times the readings say, about {}":                                                                          "die Zeiten, die die Ablesungen sagen, etwa {}",
-	"the date is out of the order of the rows; two digits may be exchanged":                                         "das Datum steht nicht in der Reihenfolge der Zeilen; zwei Ziffern können vertauscht sein",
+	"the date is out of the order of the rows":                                                                      "das Datum steht nicht in der Reihenfolge der Zeilen",
 	"all readings of the session are an hour off, as when a clock was not changed":                                  "alle Messungen der Sitzung liegen eine Stunde daneben, wie wenn eine Uhr nicht umgestellt wurde",
 	"start and end are half a day from the other times of the session":                                              "Beginn und Ende liegen einen halben Tag neben den anderen Zeiten der Sitzung",
 	"the time of the reading does not fit the fluid removed so far and the readings beside it":                      "die Zeit der Ablesung passt nicht zur bisher entzogenen Flüssigkeit und zu den Ablesungen daneben",

@@ -1,9 +1,7 @@
 package check
 
 import (
-	"regexp"
 	"slices"
-	"strconv"
 	"time"
 
 	"runsheet.example/fhirmap/session"
@@ -213,48 +211,6 @@ func (c *checker) otherYear() bool {
 		}
 	}
 	return false
-}
-
-var dayOfYear = regexp.MustCompile(`^\D*(\d{1,2})[-_./ ](\d{1,2})\D*$`)
-
-// namedDay is the day in the name of a session, or of a name with two numbers
-// the day and month, or month and day, nearest to its date, where that is the
-// date of most sessions.
-func (c *checker) namedDay(s *session.Session) (day time.Time, ok bool) {
-	if day, ok = s.NamedDay(); ok {
-		return day, ok
-	}
-	if c.byDay == nil {
-		n, exact := 0, 0
-		for _, other := range c.dated() {
-			n++
-			if day, ok := nearestDay(other); ok && day.Equal(other.Date.Time) {
-				exact++
-			}
-		}
-		trusted := n > fewest && float64(exact) >= most*float64(n)
-		c.byDay = &trusted
-	}
-	day, ok = nearestDay(s)
-	return day, ok && *c.byDay
-}
-
-func nearestDay(s *session.Session) (day time.Time, ok bool) {
-	m := dayOfYear.FindStringSubmatch(s.ID)
-	if m == nil || s.IDDerived || !s.Date.OK() {
-		return day, false
-	}
-	a, _ := strconv.Atoi(m[1])
-	b, _ := strconv.Atoi(m[2])
-	for _, pair := range [][2]int{{a, b}, {b, a}} {
-		for year := s.Date.Time.Year() - 1; year <= s.Date.Time.Year()+1; year++ {
-			one := time.Date(year, time.Month(pair[0]), pair[1], 0, 0, 0, 0, s.Date.Time.Location())
-			if int(one.Month()) == pair[0] && (!ok || one.Sub(s.Date.Time).Abs() < day.Sub(s.Date.Time).Abs()) {
-				day, ok = one, true
-			}
-		}
-	}
-	return day, ok
 }
 
 // countedUp are the sessions whose date is one day after that of the session

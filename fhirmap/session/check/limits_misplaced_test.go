@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 )
 
 // datesOf is a log of sessions on these dates.
@@ -66,4 +67,53 @@ func TestMisplacedDatesAtTheirLimits(t *testing.T) {
 // A log of sessions without dates has none that is misplaced.
 func TestLogWithoutDates(t *testing.T) {
 	expectations(t, "no dates", ruleIn(t, "month-date-far", "", datesOf("", "")), 0, "", "")
+}
+
+// A date with one slip is told by the order of the rows or the month in the
+// sessions' names, and a planned day is not missed beside it.
+func TestDatesOfRowsWithOneSlip(t *testing.T) {
+	at := []string{"2025-09-01", "2025-09-03", "2025-09-05", "2025-09-08", "2025-09-10", "2025-09-12", "2025-09-15", "2025-09-17", "2025-09-19", "2025-09-22", "2025-09-24"}
+	for _, c := range []struct {
+		name string // the layout of the names, or a plain one
+		row  int
+		date string
+		want string
+	}{
+		{"s", 4, "2025-08-08", "month-date-far perhaps 2025-09-08"}, {"s", 4, "2025-10-08", "month-date-far perhaps 2025-09-08"},
+		{"s", 4, "2025-07-10", ""}, // its day is taken
+		{"s", 5, "2025-10-09", "month-date-far perhaps 2025-09-10"},
+		{"s", 1, "2025-10-01", "month-date-far perhaps 2025-09-01"}, {"s", 1, "2025-09-11", ""},
+		{"s", 11, "2025-08-24", "month-date-far perhaps 2025-09-24"}, {"s", 11, "2025-09-02", ""},
+		{"s", 6, "2024-09-12", "month-date-far perhaps 2025-09-12"}, {"s", 8, "2025-09-06", ""},
+		{"jan2", 4, "2025-08-08", "month-date-far perhaps 2025-09-08"}, {"2jan", 2, "2025-03-03", "month-date-far perhaps 2025-09-03"},
+		{"Jan-2", 11, "2025-09-25", "month-date-name perhaps 2025-09-24"}, {"2. January", 1, "2025-08-01", "month-date-far perhaps 2025-09-01"},
+		{"2. Jan. a", 11, "2025-08-24", "month-date-name perhaps 2025-09-24"},
+	} {
+		for _, newest := range []bool{false, true} {
+			dates := slices.Clone(at)
+			dates[c.row-1] = c.date
+			if newest {
+				slices.Reverse(dates)
+			}
+			files := datesOf(dates...)
+			for i := range dates {
+				day, _ := time.Parse(time.DateOnly, at[i])
+				if newest {
+					day, _ = time.Parse(time.DateOnly, at[len(at)-1-i])
+				}
+				if c.name != "s" {
+					files[sessionsFile] = strings.Replace(files[sessionsFile], fmt.Sprintf("\ns%d,", i), "\n"+day.Format(c.name)+",", 1)
+				}
+			}
+			got := ""
+			for _, f := range findingsIn(t, "", files) {
+				if strings.HasPrefix(f.Rule, "month-") {
+					got += f.Rule + " " + f.Expected.String()
+				}
+			}
+			if c.want != "" && got != c.want || c.want == "" && strings.Contains(got, "month-date") {
+				t.Errorf("%s of row %d, newest first %v: %q, want %q", c.date, c.row, newest, got, c.want)
+			}
+		}
+	}
 }

@@ -96,8 +96,8 @@ func (c *checker) misplaced() {
 		}
 		f := at("month-date-far", "the date is far from those of the other sessions", s.Date.Cell)
 		f.Value = s.Date.Text
-		if meant, part, ok := c.datedAmong(s, first, last); ok {
-			f.Details = f.Details.And(issue.T("the {} may be wrong", issue.T(part)))
+		if meant, slip, ok := c.datedAmong(s, first, last); ok {
+			f.Details = f.Details.And(slip)
 			f.Expected = issue.T("perhaps {}", meant.Format(time.DateOnly))
 		} else if off <= absurd {
 			continue
@@ -109,68 +109,102 @@ func (c *checker) misplaced() {
 	}
 }
 
-// outOfOrder finds the one date that breaks the order of the rows, and is in
-// order with the two digits of its day exchanged. Session names that contain the
-// day are better evidence.
+// outOfOrder finds dates that break the order of the rows, oldest or newest first,
+// and with one slip changed are between the rows beside. The first and the last row
+// have to be outside all others too: a session may be added late. Names that
+// contain the day are better evidence.
 func (c *checker) outOfOrder() {
+	const few, beside = 5, 10 // one row of five; days (common practice)
 	rows := slices.Clone(c.dated())
 	slices.SortStableFunc(rows, byRow)
-	before := func(a, b *session.Session) int { return a.Date.Time.Compare(b.Date.Time) }
-	back := 1
-	for back < len(rows) && before(rows[back-1], rows[back]) <= 0 {
-		back++
+	back := stepsBack(rows)
+	if 2*back > len(rows) {
+		slices.Reverse(rows)
+		back = stepsBack(rows)
 	}
-	for i := max(1, back-1); i <= back && i < len(rows)-1; i++ {
-		s := rows[i]
+	if back == 0 || back > max(1, len(rows)/few) {
+		return
+	}
+	from := time.Time{}
+	for i, s := range rows {
+		day, to, last := s.Date.Time, time.Time{}, i == len(rows)-1
+		later := func(other *session.Session) bool { return other.Date.Time.After(from) }
+		if next := slices.IndexFunc(rows[i+1:], later); next >= 0 {
+			to = rows[i+1+next].Date.Time
+		}
+		outside := day.After(to) || day.Before(from)
+		if i == 0 {
+			from, outside = to.AddDate(0, 0, -beside), c.dated()[len(rows)-1] == s
+		}
+		if last {
+			to, outside = from.AddDate(0, 0, beside), c.dated()[0] == s
+		}
+		between := func(t time.Time) bool { return t.After(from) && t.Before(to) && !c.taken(t) }
 		_, named := c.namedDay(s)
-		if named || !slices.IsSortedFunc(slices.Delete(slices.Clone(rows), i, i+1), before) {
+		outside = outside && !named && daysBetween(from, to) <= apart
+		if meant, slip, ok := otherDate(s, from, to, between); ok && outside && !c.suspect[s.Date.Cell] {
+			f := at("month-date-far", "the date is out of the order of the rows", s.Date.Cell)
+			f.Details = f.Details.And(slip)
+			f.Value, f.Expected = s.Date.Text, issue.T("perhaps {}", meant.Format(time.DateOnly))
+			c.far[s] = true
+			c.doubt(f, s)
 			continue
 		}
-		year, month, day := s.Date.Time.Date()
-		meant := time.Date(year, month, day%10*10+day/10, 0, 0, 0, 0, s.Date.Time.Location())
-		if meant.Month() != month || !meant.After(rows[i-1].Date.Time) || !meant.Before(rows[i+1].Date.Time) || c.suspect[s.Date.Cell] {
-			continue
-		}
-		f := at("month-date-far", "the date is out of the order of the rows; two digits may be exchanged", s.Date.Cell)
-		f.Value, f.Expected = s.Date.Text, issue.T("perhaps {}", meant.Format(time.DateOnly))
-		c.far[s] = true
-		c.doubt(f, s)
+		from = day
 	}
 }
 
-// datedAmong is the day in the session's name, or else the day with day and
-// month exchanged, with another year, or with another month, that falls among
-// the sessions from first to last or right beside them and is not taken.
-func (c *checker) datedAmong(s *session.Session, first, last time.Time) (meant time.Time, part string, ok bool) {
+// stepsBack counts the rows with a date before that of the row above.
+func stepsBack(rows []*session.Session) (n int) {
+	for i := 1; i < len(rows); i++ {
+		if rows[i].Date.Time.Before(rows[i-1].Date.Time) {
+			n++
+		}
+	}
+	return n
+}
+
+// datedAmong is the day in the session's name, or else the day with one slip
+// changed, that falls among the sessions from first to last or right beside them
+// and is not taken.
+func (c *checker) datedAmong(s *session.Session, first, last time.Time) (meant time.Time, slip issue.Text, ok bool) {
 	const beside = 10 // days
 	fits := func(t time.Time) bool { return max(daysBetween(t, first), daysBetween(last, t)) <= beside }
 	named, sure := c.namedDay(s)
 	if sure && fits(named) {
-		part = "month"
+		part := "month"
 		if named.Year() != s.Date.Time.Year() {
 			part = "year"
 		}
-		return named, part, true
+		return named, issue.T("the {} may be wrong", issue.T(part)), true
 	}
+	return otherDate(s, first, last, func(t time.Time) bool { return fits(t) && !c.taken(t) })
+}
+
+// otherDate is the date of a session with another year from first to last, with
+// day and month exchanged, with another month, or with the digits of the day
+// exchanged, that fits.
+func otherDate(s *session.Session, first, last time.Time, fits func(time.Time) bool) (meant time.Time, slip issue.Text, ok bool) {
 	try := func(year int, month time.Month, day int) bool {
 		meant = time.Date(year, month, day, 0, 0, 0, 0, s.Date.Time.Location())
-		return meant.Month() == month && meant.Day() == day && fits(meant) && !c.taken(meant)
+		return meant.Month() == month && meant.Day() == day && fits(meant)
 	}
 	year, month, day := s.Date.Time.Date()
 	for y := first.Year(); y <= last.Year(); y++ {
 		if try(y, month, day) {
-			return meant, "year", true
+			return meant, issue.T("the {} may be wrong", issue.T("year")), true
 		}
 	}
+	slip = issue.T("the {} may be wrong", issue.T("month"))
 	if try(year, time.Month(day), int(month)) {
-		return meant, "month", true
+		return meant, slip, true
 	}
 	for m := time.January; m <= time.December; m++ {
 		if try(year, m, day) {
-			return meant, "month", true
+			return meant, slip, true
 		}
 	}
-	return time.Time{}, "", false
+	return meant, issue.T("two digits may be exchanged"), try(year, month, day%10*10+day/10)
 }
 
 // taken reports a day that a session already has.

@@ -332,11 +332,11 @@ func (c *checker) absent(w week) {
 }
 
 // gaps reports long stretches without any row, for a log without a
-// prescription to compare with. A row whose date cannot be read may be the one
-// that seems to lack.
+// prescription to compare with. A row whose date is in doubt may be the one that
+// seems to lack.
 func (c *checker) gaps() {
 	const longest = 5 * 24 * time.Hour
-	if slices.ContainsFunc(c.log.Sessions, func(s *session.Session) bool { return !s.Date.OK() }) {
+	if c.adrift() > 0 {
 		return
 	}
 	var before *session.Session
