@@ -84,4 +84,24 @@ var germanPages = map[string]string{
 	// The steps of a treatment.
 	"The treatment": "Die Behandlung", "Before you start": "Bevor Sie beginnen", "Before": "Vorher", "Readings": "Ablesungen", "During the treatment": "Während der Behandlung", "After": "Nachher", "Medicines": "Mittel",
 	"Alarms, symptoms and other events": "Alarme, Beschwerden und andere Ereignisse", "Blood results": "Blutwerte", "How it went": "Wie es ging",
+
+	// The form on paper.
+	"Home dialysis run sheet": "Protokoll der Heimdialyse",
+	"The month":               "Der Monat",
+	"Session, continued":      "Sitzung, Fortsetzung",
+	"Name or number ______________________   Month ______________":                                           "Name oder Nummer ______________________   Monat ______________",
+	"Name or number ______________________   Date ______________":                                            "Name oder Nummer ______________________   Datum ______________",
+	"Name or number ______________________   Sheet ______ of the month":                                      "Name oder Nummer ______________________   Blatt ______ des Monats",
+	"Write the arterial pressure with its minus, and copy everything into the log soon after the treatment.": "Schreiben Sie den arteriellen Druck mit seinem Minus, und übertragen Sie alles bald nach der Behandlung in das Protokoll.",
+	"A record only: follow your prescription, your training and your care team.":                             "Nur eine Aufzeichnung: Halten Sie sich an Ihre Verordnung, Ihre Schulung und Ihr Behandlungsteam.",
+	"Weight before": "Gewicht vorher", "BP before, upper": "RR vorher, oberer", "BP before, lower": "RR vorher, unterer", "BP after, upper": "RR nachher, oberer", "BP after, lower": "RR nachher, unterer",
+	"Pulse before": "Puls vorher", "Pulse after": "Puls nachher", "Temp. before": "Temp. vorher", "Temp. after": "Temp. nachher", "UF goal": "UF-Ziel",
+	"UF done": "UF erreicht", "UF so far": "UF bisher", "Blood flow": "Blutfluss", "Dialysate flow": "Dialysatfluss", "BP upper": "RR oberer",
+	"BP lower": "RR unterer", "Pulse": "Puls", "TMP": "TMP", "Conductivity": "Leitfähigkeit", "Dialysate temp.": "Dialysattemp.",
+	"Drinks": "Getränke", "Saline": "Kochsalz", "Rinse-back": "Rückspülung", "Dialysate": "Dialysat", "Rate, for an infusion": "Rate der Infusion",
+	"Dose": "Dosis", "ok": "ok", "not ok": "nicht ok", "yes": "ja", "no": "nein",
+	"total chlorine": "Gesamtchlor", "water hardness": "Wasserhärte", "dialysate batch": "Dialysatansatz", "machine self-test": "Selbsttest", "disinfection": "Desinfektion",
+	"circuit primed": "Kreislauf gefüllt", "connections and clamps": "Verbindungen, Klemmen", "access redness": "Rötung am Zugang", "access swelling": "Schwellung am Zugang", "access pain": "Schmerz am Zugang",
+	"access thrill": "Schwirren", "needle monitor": "Nadelwächter", "dialyser": "Dialysator", "blood lines": "Blutschläuche", "concentrate": "Konzentrat",
+	"conductivity": "Leitfähigkeit",
 }

@@ -49,6 +49,7 @@ type newFlags struct {
 	from       string
 	units      string
 	clinic     string
+	lang       string
 }
 
 func newNewCmd(io streams) *cobra.Command {
@@ -69,6 +70,7 @@ func newNewCmd(io streams) *cobra.Command {
 	cmd.Flags().StringVar(&flags.locale, "locale", "", "dates and numbers of a workbook: "+strings.Join(workbook.Locales(), ", ")+" (default en-GB)")
 	cmd.Flags().StringVar(&flags.units, "units", "", "us: weights in lb and body temperature in °F")
 	cmd.Flags().StringVar(&flags.clinic, "clinic", "", "a file from the clinic with its numbering, zone, units and formats (see README)")
+	cmd.Flags().StringVar(&flags.lang, "lang", "", "language of a form: "+strings.Join(issue.Languages(), " or ")+" (default the clinic's)")
 	cmd.Flags().StringVar(&flags.from, "from", "", "fill a workbook from this log folder")
 	_ = cmd.RegisterFlagCompletionFunc("locale", cobra.FixedCompletions(workbook.Locales(), cobra.ShellCompDirectiveNoFileComp))
 	return cmd
@@ -85,6 +87,9 @@ func runNew(ctx context.Context, path string, flags newFlags, io streams) error 
 	}
 	if strings.HasSuffix(strings.ToLower(path), ".pdf") {
 		return newForm(path, clinic, flags, io)
+	}
+	if flags.lang != "" {
+		return wrongUse("--lang is for forms: give a name that ends in .pdf")
 	}
 	id, err := uuid.NewRandom()
 	if err != nil {
@@ -107,7 +112,11 @@ func newForm(path string, clinic session.Clinic, flags newFlags, io streams) err
 	if flags.locale != "" || flags.from != "" {
 		return wrongUse("--locale and --from are for workbooks: give a name that ends in .xlsx")
 	}
-	opts := form.Options{Paper: pdf.A4, LargePrint: flags.largePrint, Short: flags.short, Units: clinic.Units, Language: issue.English}
+	language, err := issue.ParseLanguage(cmp.Or(flags.lang, clinic.Language()))
+	if err != nil {
+		return wrongUse("--lang: %w", err)
+	}
+	opts := form.Options{Paper: pdf.A4, LargePrint: flags.largePrint, Short: flags.short, Units: clinic.Units, Language: language}
 	if flags.letter {
 		opts.Paper = pdf.Letter
 	}

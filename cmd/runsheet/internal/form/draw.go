@@ -11,10 +11,37 @@ import (
 
 // rows draws a step whose entries are rows of a sheet of their own.
 func (p *page) rows(step steps.Step, columns []session.Column, n int) {
-	p.room(p.headingMM() + p.tableHeadMM(columns) + float64(n)*p.rowMM)
+	p.room(p.headingMM() + p.tableHeadMM(columns) + float64(n)*p.rowMM + p.wordsMM(columns))
 	p.heading(step.Title)
 	p.table(columns, n, p.rowMM)
+	for _, line := range p.words(columns) {
+		p.y += p.label.SizeMM * 1.2
+		p.Text(marginMM, p.y, line, p.small(), ink)
+	}
 	p.y += gapMM
+}
+
+// small are letters for what is read once.
+func (p *page) small() pdf.Font { return pdf.Font{SizeMM: p.label.SizeMM * 0.85} }
+
+// words are the words that a log takes in the columns of a table, line by line.
+func (p *page) words(columns []session.Column) []string {
+	var all []string
+	for _, c := range columns {
+		if c.Kind != session.KindChoice {
+			continue
+		}
+		var choices []string
+		for _, choice := range c.Choices {
+			choices = append(choices, p.text(choice))
+		}
+		all = append(all, p.labelOf(c)+": "+strings.Join(choices, ", "))
+	}
+	return p.small().Wrap(strings.Join(all, ". "), p.width())
+}
+
+func (p *page) wordsMM(columns []session.Column) float64 {
+	return float64(len(p.words(columns))) * p.label.SizeMM * 1.2
 }
 
 // widths shares the width of the page among columns: at least what the longest
@@ -24,6 +51,9 @@ func (p *page) widths(columns []session.Column) []float64 {
 	left, sum := p.width(), 0.0
 	for i, c := range columns {
 		least[i] = max(p.longestMM(p.labelOf(c))+1.6, narrowestMM)
+		if c.Field == "status" {
+			least[i] = p.boxes(0, 0, nil, c.Choices, p.small())
+		}
 		wanted[i] = c.Width
 		left -= least[i]
 		sum += c.Width
@@ -52,10 +82,9 @@ func (p *page) table(columns []session.Column, n int, rowMM float64) {
 			p.Text(x+0.6, p.y+float64(j+1)*p.label.SizeMM*1.15, line, p.label, ink)
 		}
 		p.Line(rule, pdf.Point{X: x, Y: p.y}, pdf.Point{X: x, Y: bottom})
-		if columns[i].Kind == session.KindChoice && columns[i].Field == "status" {
-			small := pdf.Font{SizeMM: 2}
+		if columns[i].Field == "status" {
 			for row := range n {
-				p.boxes(x+0.6, p.y+head+(float64(row)+0.5)*rowMM, columns[i].Choices, small)
+				p.boxes(x+0.6, p.y+head+(float64(row)+0.5)*rowMM, p.Doc, columns[i].Choices, p.small())
 			}
 		}
 		x += width
@@ -68,15 +97,19 @@ func (p *page) table(columns []session.Column, n int, rowMM float64) {
 	p.y = bottom
 }
 
-// boxes draws choices to tick, one after another, centred on a height.
-func (p *page) boxes(x, middle float64, choices []string, font pdf.Font) {
+// boxes draws choices to tick, one after another, centred on a height, and
+// returns where they end. Without a document it only measures.
+func (p *page) boxes(x, middle float64, on *pdf.Doc, choices []string, font pdf.Font) float64 {
 	side := min(boxMM, font.SizeMM*1.1)
 	for _, choice := range choices {
 		word := p.text(choice)
-		p.Rect(rule, x, middle-side/2, side, side)
-		p.Text(x+side+0.6, middle+font.SizeMM*0.35, word, font, ink)
+		if on != nil {
+			on.Rect(rule, x, middle-side/2, side, side)
+			on.Text(x+side+0.6, middle+font.SizeMM*0.35, word, font, ink)
+		}
 		x += side + 2.2 + font.WidthMM(word)
 	}
+	return x
 }
 
 // field is a label over a place to write in, one or more units wide.
@@ -136,7 +169,7 @@ func (p *page) fields(step steps.Step, columns []session.Column) {
 			p.Rect(rule, x, p.y, width, p.fieldMM())
 			p.fitted(x+0.8, p.y+p.label.SizeMM*1.1, p.labelOf(f.Column), width-1.2)
 			if f.Kind == session.KindChoice {
-				p.boxes(x+0.8, p.y+p.label.SizeMM*1.3+p.rowMM/2, f.Choices, p.label)
+				p.boxes(x+0.8, p.y+p.label.SizeMM*1.3+p.rowMM/2, p.Doc, f.Choices, p.label)
 			}
 			x += width
 		}
@@ -168,15 +201,15 @@ func (p *page) checks(step steps.Step) {
 		x, y := marginMM+float64(i/each)*width, p.y+float64(i%each)*rowMM
 		middle := y + rowMM/2
 		p.Rect(rule, x, y, width, rowMM)
-		p.fitted(x+0.8, middle+p.label.SizeMM*0.35, p.text(kind.Name), width*0.4-1)
+		p.fitted(x+0.8, middle+p.label.SizeMM*0.35, p.text(kind.Name), width*0.4-2)
 		switch {
 		case kind.Field == "check_supplies":
 			p.Text(x+width*0.4, middle+p.label.SizeMM*0.35, p.text("Lot"), p.label, ink)
 			p.Text(x+width*0.7, middle+p.label.SizeMM*0.35, p.text("Until"), p.label, ink)
 		case kind.Sign:
-			p.boxes(x+width*0.4, middle, []string{"no", "yes"}, p.label)
+			p.boxes(x+width*0.4, middle, p.Doc, []string{"no", "yes"}, p.label)
 		default:
-			p.boxes(x+width*0.4, middle, []string{"ok", "not ok"}, p.label)
+			p.boxes(x+width*0.4, middle, p.Doc, []string{"ok", "not ok"}, p.label)
 		}
 		if len(kind.Units) > 0 {
 			p.Line(rule, pdf.Point{X: x + width*0.76, Y: y + rowMM*0.8}, pdf.Point{X: x + width*0.97, Y: y + rowMM*0.8})

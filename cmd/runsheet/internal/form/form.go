@@ -15,7 +15,7 @@ import (
 type Options struct {
 	Paper pdf.Paper
 	// LargePrint sets larger letters and fields; a session then takes the front
-	// and the back of a sheet, without what most people leave out.
+	// and the back of a sheet, and its tables have fewer columns.
 	LargePrint bool
 	// Short leaves out what is looked at and used before a treatment.
 	Short    bool
@@ -79,7 +79,7 @@ func (p *page) fieldsPerLine() int {
 }
 
 func (p *page) width() float64  { return p.Paper.WidthMM - 2*marginMM }
-func (p *page) bottom() float64 { return p.Paper.HeightMM - marginMM - p.label.SizeMM*1.5 }
+func (p *page) bottom() float64 { return p.Paper.HeightMM - marginMM - 6 }
 
 // begin starts a page with its heading and the line at its foot.
 func (p *page) begin(heading, right string) {
@@ -89,13 +89,15 @@ func (p *page) begin(heading, right string) {
 	p.Text(marginMM, p.y+big.SizeMM*0.8, heading, big, ink)
 	p.TextRight(marginMM+p.width(), p.y+big.SizeMM*0.8, right, p.label, ink)
 	p.y += big.SizeMM * 1.5
-	p.Text(marginMM, p.Paper.HeightMM-marginMM, p.text("A record only. It does not replace your prescription, your training or what your care team tells you."), pdf.Font{SizeMM: 2.4}, ink)
+	foot := pdf.Font{SizeMM: 2.2}
+	p.Text(marginMM, p.Paper.HeightMM-marginMM-foot.SizeMM*1.2, p.text("Write the arterial pressure with its minus, and copy everything into the log soon after the treatment."), foot, ink)
+	p.Text(marginMM, p.Paper.HeightMM-marginMM, p.text("A record only: follow your prescription, your training and your care team."), foot, ink)
 }
 
 // room starts another page when the next step needs more height than is left.
 func (p *page) room(heightMM float64) {
 	if p.y+heightMM > p.bottom() {
-		p.begin(p.text("Session, continued"), p.text("Session ______________   Date ______________"))
+		p.begin(p.text("Session, continued"), p.text("Name or number ______________________   Date ______________"))
 	}
 }
 
@@ -113,19 +115,20 @@ func (p *page) headingMM() float64 { return p.title.SizeMM * 1.35 }
 func (p *page) month() {
 	p.begin(p.text("The month"), p.text("Name or number ______________________   Month ______________"))
 	columns := []session.Column{{Title: "Date", Width: 11}, session.Headed(session.SheetSessions, "status")}
-	columns[1].Width = 50
+	columns[1].Width = 1 // no more than the boxes need
 	for _, c := range p.Units.ColumnsOf(session.SheetSessions) {
 		if c.Kind == session.KindNumber && c.Filled == profiles.ByAll && c.Field != "pulse_before" && c.Field != "pulse_after" && c.Field != "dialysate_volume" {
 			c.Title, c.Width = session.Headed(c.Sheet, c.Name).Title, 11
 			columns = append(columns, c)
 		}
 	}
-	p.table(append(columns, session.Column{Title: "Notes", Width: 24}), 31, min(p.rowMM, (p.bottom()-p.y-4*p.label.SizeMM-6)/31))
+	columns = append(columns, session.Column{Title: "Notes", Width: 24})
+	p.table(columns, 31, min(p.rowMM, (p.bottom()-p.y-p.tableHeadMM(columns))/31))
 }
 
 // session draws one session in the order of the treatment.
 func (p *page) session() {
-	p.begin(p.text("Session"), p.text("Copy this sheet into the log soon after the treatment, in the same order."))
+	p.begin(p.text("Session"), p.text("Name or number ______________________   Sheet ______ of the month"))
 	for _, step := range steps.All {
 		if step.ID == "labs" || p.Short && step.ID == "checks" {
 			continue // the laboratory's results come later, on its own paper
@@ -144,11 +147,11 @@ func (p *page) session() {
 	}
 }
 
-// columns are those of a step that most people fill in, or all people in large
-// print.
+// columns are those of a step that most people fill in, in the tables of large
+// print those that all do.
 func (p *page) columns(step steps.Step) []session.Column {
 	most := profiles.ByMost
-	if p.LargePrint {
+	if p.LargePrint && step.Sheet != session.SheetSessions {
 		most = profiles.ByAll
 	}
 	var out []session.Column
@@ -178,7 +181,7 @@ func (p *page) readings() int {
 		case step.Sheet == session.SheetSessions:
 			rest += p.fieldsMM(p.columns(step))
 		default:
-			rest += p.headingMM() + p.tableHeadMM(p.columns(step)) + entryRows*p.rowMM + gapMM
+			rest += p.headingMM() + p.tableHeadMM(p.columns(step)) + entryRows*p.rowMM + p.wordsMM(p.columns(step)) + gapMM
 		}
 	}
 	return min(max(int((p.bottom()-p.y-rest)/p.rowMM), readingRows), mostReadingRows)

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"os/exec"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -64,10 +65,15 @@ func TestSessionTakesOnePage(t *testing.T) {
 		{"Letter in pounds", form.Options{Paper: pdf.Letter, Units: session.USUnits}, 2},
 		{"short", form.Options{Paper: pdf.A4, Short: true}, 2},
 		{"large print: both sides of a sheet", form.Options{Paper: pdf.A4, LargePrint: true}, 3},
+		{"German", form.Options{Paper: pdf.A4, Language: issue.German}, 2},
+		{"German on Letter", form.Options{Paper: pdf.Letter, Language: issue.German}, 2},
+		{"German large print", form.Options{Paper: pdf.A4, LargePrint: true, Language: issue.German}, 3},
 		{"large print on Letter", form.Options{Paper: pdf.Letter, LargePrint: true}, 3},
 	} {
 		t.Run(test.name, func(t *testing.T) {
-			test.opts.Language = issue.English
+			if test.opts.Language == "" {
+				test.opts.Language = issue.English
+			}
 			words, pages := printed(t, test.opts)
 			if pages != test.pages {
 				t.Errorf("%d pages, want %d", pages, test.pages)
@@ -96,7 +102,7 @@ func TestEveryCommonColumnHasAPlace(t *testing.T) {
 	}
 	all := strings.Join(texts, " ")
 	for _, c := range session.Columns {
-		if c.Filled == profiles.BySome || c.Sheet == session.SheetLabs || c.Sheet == session.SheetChecks || c.Name == "session" {
+		if c.Filled == profiles.BySome || c.Sheet == session.SheetLabs || c.Sheet == session.SheetChecks || c.Sheet == session.SheetAnswers || c.Name == "session" {
 			continue
 		}
 		for _, part := range strings.Fields(steps.Title(c) + " " + steps.Unit(c)) {
@@ -121,7 +127,22 @@ func TestEveryCommonColumnHasAPlace(t *testing.T) {
 	}
 }
 
-// Every column of a session is in exactly one step.
+// A form in German has no English word.
+func TestGermanForm(t *testing.T) {
+	english, _ := printed(t, form.Options{Paper: pdf.A4, Language: issue.English})
+	german, _ := printed(t, form.Options{Paper: pdf.A4, Language: issue.German})
+	same := map[string]bool{}
+	for _, w := range english {
+		same[w.text] = true
+	}
+	for _, w := range german {
+		if letters := strings.Trim(w.text, "():,.0123456789°/_"); same[w.text] && !slices.Contains([]string{"", "kg", "L", "L/h", "min", "per", "per min", "mL/min", "mmHg", "mS/cm", "C", "TMP", "Status", "ESA", "Dialysator", "ok", "in", "an", "UF", "Temp", "Name", "Alarm"}, letters) {
+			t.Errorf("%q is on the German form", w.text)
+		}
+	}
+}
+
+// Every column that a person fills in at a treatment is in exactly one step.
 func TestEveryColumnHasOneStep(t *testing.T) {
 	for _, c := range session.Columns {
 		n := 0
@@ -130,7 +151,7 @@ func TestEveryColumnHasOneStep(t *testing.T) {
 				n++
 			}
 		}
-		if want := map[bool]int{true: 0, false: 1}[c.Name == "session"]; n != want {
+		if want := map[bool]int{true: 0, false: 1}[c.Name == "session" || c.Sheet == session.SheetAnswers]; n != want {
 			t.Errorf("%s of %s is in %d steps", c.Name, c.Sheet, n)
 		}
 	}
