@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"strings"
 	"time"
 
 	"runsheet.example/cmd/runsheet/internal/adequacy"
@@ -104,9 +105,6 @@ func (b *bundles) procedure(d *doc.Doc, res *resources.Resource) {
 	case d.Is(res.Status, "stopped"):
 		t.status = cutShort
 	}
-	for c := d.FirstChild(d.Get(res.Node, "complication")); c != doc.None; c = d.Next(c) {
-		t.symptoms = append(t.symptoms, string(d.Str(d.Get(c, "text"))))
-	}
 	b.at[t.id] = len(b.record.treatments)
 	b.record.treatments = append(b.record.treatments, t)
 }
@@ -139,6 +137,12 @@ func (b *bundles) observation(rec *resources.Index, res *resources.Resource, t *
 			}
 		}
 		return
+	}
+	if res.Row != nil {
+		if kind, ok := strings.CutPrefix(string(res.Row.Field), "event_"); ok {
+			t.events = append(t.events, event{kind, string(rec.Doc.Str(rec.Doc.Get(rec.Doc.Get(res.Node, "valueCodeableConcept"), "text")))})
+			return
+		}
 	}
 	if !res.HasQuantity || res.Row == nil && !rec.IsLaboratory(res) {
 		return
@@ -187,7 +191,7 @@ func (b *bundles) manifest(path string) {
 		lines = append(lines, s.SHA256+"  "+s.Name+"\n")
 	}
 	r.digest = digest(lines)
-	r.heldBack = append(r.heldBack, make([]time.Time, len(m.LeftOut))...)
+	r.undated += len(m.LeftOut)
 	for _, e := range m.Expected {
 		if from, ok := moment(e.From); ok && e.SessionsPerWeek != "" {
 			one := treatment{values: map[string]value{}}

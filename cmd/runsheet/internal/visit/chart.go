@@ -2,7 +2,6 @@ package visit
 
 import (
 	"slices"
-	"strconv"
 	"time"
 
 	"runsheet.example/cmd/runsheet/internal/pdf"
@@ -22,6 +21,7 @@ type chart struct {
 	months         []label
 	doneOf         [2]string // "done", "of", for weeks that are narrow
 	weekText       []string  // "3 of 5" of each week
+	part           string    // "part", for the first or the last week
 	panels         []panel
 	changes        []label // changes of prescription and access
 	offAxis        string
@@ -56,7 +56,7 @@ func (b *builder) chart() chart {
 	c := chart{
 		title: b.t(issue.T("Sessions")), first: monday(b.from), from: b.from, to: b.to, weeks: b.weeksOf(), days: map[time.Time][]status{},
 		doneOf:  [2]string{b.t(issue.T("done in the week")), b.t(issue.T("of prescribed"))},
-		offAxis: b.t(issue.T("off the axis")),
+		offAxis: b.t(issue.T("off the axis")), part: b.t(issue.T("part")),
 	}
 	for i, name := range [...]issue.Text{issue.T("Mon"), issue.T("Tue"), issue.T("Wed"), issue.T("Thu"), issue.T("Fri"), issue.T("Sat"), issue.T("Sun")} {
 		c.weekdays[i] = b.t(name)
@@ -68,15 +68,18 @@ func (b *builder) chart() chart {
 	for _, t := range b.treatments {
 		c.days[day(t.start)] = append(c.days[day(t.start)], t.status)
 	}
-	for _, d := range b.heldBack {
-		c.days[d] = append(c.days[d], heldBack)
-	}
 	for _, w := range c.weeks {
-		text := strconv.Itoa(w.done)
-		if w.planned != "" {
-			text = b.t(issue.T("{} of {}", w.done, w.planned))
+		text := w.count()
+		switch {
+		case w.part:
+			text = b.t(issue.T("{}, {}", text, issue.T("part")))
+		case w.planned != "":
+			text = b.t(issue.T("{} of {}", text, w.planned))
 		}
 		c.weekText = append(c.weekText, text)
+		if w.held > 0 {
+			c.doneOf[0] = b.t(issue.T("done + held back"))
+		}
 	}
 	c.monthLabels(b)
 	c.panels, c.changes = b.panels(), b.changes()

@@ -209,8 +209,19 @@ func (k canvas) counts(y float64) float64 {
 	digits := k.narrowDigits()
 	for w, one := range k.c.weeks {
 		if k.beside > 0 || w%4 == 0 {
-			k.text(k.weekCenter(w), y, 0.5, itoa(one.done), digits, ink)
-			k.text(k.weekCenter(w), y+k.letter*1.15, 0.5, one.planned, digits, grey)
+			count, below := itoa(one.done), one.planned
+			if one.held > 0 {
+				count += "+"
+			}
+			k.text(k.weekCenter(w), y, 0.5, count, digits, ink)
+			switch x := k.left + k.weekWidth()*float64(w); {
+			case !one.part:
+				k.text(k.weekCenter(w), y+k.letter*1.15, 0.5, below, digits, grey)
+			case w == 0:
+				k.text(x+k.weekWidth(), y+k.letter*1.15, 1, k.c.part, digits, grey)
+			default:
+				k.text(x, y+k.letter*1.15, 0, k.c.part, digits, grey)
+			}
 		}
 	}
 	if k.beside > 0 {

@@ -18,6 +18,7 @@ func (b *builder) look() []string {
 		}
 	}
 	add(b.heldBackText())
+	add(b.events())
 	add(b.outside(aboveLimit, "uf_rate_per_kg", ufLimit, func(v float64) bool { return v > 0 },
 		issue.T("Above the unit's own limit (UF limit of the prescription): UF rate in {} of {} sessions: {}"), issue.T("{} ({} over {})")))
 	add(b.outside(shortTime, "treated_time", prescribedTime, func(v float64) bool { return v < -shortenedBy },
@@ -31,7 +32,6 @@ func (b *builder) look() []string {
 	for _, text := range b.hypotension() {
 		add(text)
 	}
-	add(b.symptoms())
 	for _, m := range measures {
 		if n := b.series(m.key).other; n > 0 {
 			add(b.t(issue.T("{}: {} sessions in another unit, at another blood flow or by another method are left out", m.name, n)))
@@ -57,7 +57,12 @@ func (b *builder) compared() bool {
 }
 
 func (b *builder) heldBackText() string {
-	n := len(b.heldBack)
+	n := b.undated
+	for _, t := range b.treatments {
+		if t.status == heldBack {
+			n++
+		}
+	}
 	if n == 0 {
 		return ""
 	}
@@ -121,24 +126,31 @@ func (b *builder) reasons(s status) []string {
 	return items
 }
 
-// fewerWeeks lists whole weeks of the span with fewer sessions done than
-// prescribed.
+// fewerWeeks lists whole weeks of the span with fewer sessions than prescribed,
+// those held back counted.
 func (b *builder) fewerWeeks() string {
 	var days []time.Time
-	of := 0
+	of, held := 0, b.undated
 	for _, w := range b.weeksOf() {
-		if w.planned == "" || w.monday.Before(b.from) || w.monday.AddDate(0, 0, 6).After(b.to) {
+		if w.planned == "" || w.part {
 			continue
 		}
-		of++
-		if float64(w.done) < w.plannedNumber {
+		of, held = of+1, held+w.held
+		if float64(w.done+w.held) < w.plannedNumber {
 			days = append(days, w.monday)
 		}
 	}
 	if len(days) == 0 {
 		return ""
 	}
-	return b.t(issue.T("Outside what was prescribed: fewer sessions in {} of {} whole weeks, those from {}", len(days), of, b.dates(days)))
+	text := b.t(issue.T("Outside what was prescribed: fewer sessions in {} of {} whole weeks, those from {}", len(days), of, b.dates(days)))
+	if held > 0 {
+		text += b.t(issue.T("; a session held back counts as written down"))
+	}
+	if b.undated > 0 {
+		text += b.t(issue.T("; {} without a day may belong to these weeks", b.undated))
+	}
+	return text
 }
 
 // hypotension counts the sessions by each definition that is met.
@@ -163,55 +175,80 @@ func (b *builder) hypotension() []string {
 	return items
 }
 
-// symptoms lists what the patient wrote as symptoms, the latest first.
-func (b *builder) symptoms() string {
-	const most = 4
-	if b.opts.NoNotes {
-		return ""
+// events counts the events of each kind and quotes the latest, those of
+// sessions held back too.
+func (b *builder) events() string {
+	type kind struct {
+		name   string
+		n      int
+		latest string
 	}
-	var parts []string
-	n := 0
+	var kinds []kind
 	for i := len(b.treatments) - 1; i >= 0; i-- {
-		for _, s := range b.treatments[i].symptoms {
-			if n++; n <= most {
-				parts = append(parts, b.t(issue.T("{} “{}”", b.shortDate(b.treatments[i].start), b.short(s, 40))))
+		t := b.treatments[i]
+		for _, e := range slices.Backward(t.events) {
+			at := slices.IndexFunc(kinds, func(k kind) bool { return k.name == e.kind })
+			if at < 0 {
+				latest := b.shortDate(t.start)
+				if e.text != "" && !b.opts.NoNotes {
+					latest = b.t(issue.T("{} “{}”", latest, b.short(e.text, 40)))
+				}
+				if t.status == heldBack {
+					latest += b.t(issue.T(" (held back)"))
+				}
+				kinds, at = append(kinds, kind{name: e.kind, latest: latest}), len(kinds)
 			}
+			kinds[at].n++
 		}
 	}
-	if n == 0 {
+	if len(kinds) == 0 {
 		return ""
 	}
-	if n > most {
-		parts = append(parts, b.t(issue.T("and {} more", n-most)))
+	parts := make([]string, len(kinds))
+	for i, k := range kinds {
+		parts[i] = b.t(issue.T("{} {}, latest {}", issue.Text{Key: k.name}, k.n, k.latest))
 	}
-	return b.t(issue.T("Symptoms written down: {}", strings.Join(parts, ", ")))
+	return b.t(issue.T("Events written down: {}", strings.Join(parts, "; ")))
 }
 
 // week is one week of the calendar.
 type week struct {
 	monday time.Time
-	// done counts the sessions that took place; planned is what the
+	// part reports that the span has not all of its days. done counts the
+	// sessions that took place, held those held back; planned is what the
 	// prescription of the Monday asks for, "" if it does not say.
-	done          int
+	part          bool
+	done, held    int
 	planned       string
 	plannedNumber float64
+}
+
+// count is the number of sessions done, and of those held back.
+func (w week) count() string {
+	if w.held > 0 {
+		return itoa(w.done) + "+" + itoa(w.held)
+	}
+	return itoa(w.done)
 }
 
 // weeksOf are the weeks of the span.
 func (b *builder) weeksOf() []week {
 	var weeks []week
 	for m := monday(b.from); !m.After(b.to); m = m.AddDate(0, 0, 7) {
-		w := week{monday: m}
+		w := week{monday: m, part: m.Before(b.from) || m.AddDate(0, 0, 6).After(b.to)}
 		p, _ := b.planOn(m)
 		if v, ok := p.values["sessions"]; ok {
 			w.planned, w.plannedNumber = v.text, v.number
 		}
 		for _, t := range b.treatments {
-			if t.status != notDone && monday(t.start).Equal(m) {
+			switch in := monday(t.start).Equal(m); {
+			case in && t.took():
 				w.done++
+			case in && t.status == heldBack:
+				w.held++
 			}
 		}
-		if n, ok := b.weekDone[m]; ok && !m.Before(b.from) && !m.AddDate(0, 0, 6).After(b.to) {
+		if n, ok := b.weekDone[m]; ok && !w.part {
 			w.done = n // a treatment that was started again counts once
 		}
 		weeks = append(weeks, w)

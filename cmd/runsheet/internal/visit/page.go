@@ -72,8 +72,13 @@ type List struct {
 // builder makes a page from the record of its days.
 type builder struct {
 	*Record
+	// whole reaches from the first session of the log to the last day.
+	whole    *Record
 	opts     Options
 	from, to time.Time
+	// begins and ends are the days of the first and the last session of the
+	// log.
+	begins, ends time.Time
 }
 
 func (b *builder) t(text issue.Text) string { return b.opts.Language.Text(text) }
@@ -84,7 +89,7 @@ func (b *builder) page() *Page {
 		Language: b.opts.Language, Paper: b.opts.Paper, Title: b.t(issue.T("Home haemodialysis: report for the visit")),
 		Who: b.who(), Span: b.t(issue.T("{} to {}", b.date(b.from), b.date(b.to))),
 		Caution: b.t(issue.T("Entered by the patient, calculated by software; not verified by a clinician; not for changing treatment.")),
-		Numbers: b.numbers(), chart: b.chart(), Theirs: b.theirs(), Dose: b.dose(), Origin: b.origin(), Data: b.data(),
+		Numbers: b.table().numbers(), chart: b.chart(), Theirs: b.theirs(), Dose: b.dose(), Origin: b.origin(), Data: b.data(),
 	}
 	if b.opts.BlankName {
 		p.NameLine = b.t(issue.T("Name"))

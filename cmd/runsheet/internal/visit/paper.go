@@ -178,16 +178,17 @@ func (s *sheet) table(t Table, shares []float64) {
 		s.paragraph(t.Title, headingFont, ink)
 		s.y += 0.3
 	} else {
-		s.y += headingFont.SizeMM * leading
-		s.text(s.x, t.Title, headingFont, ink)
-		x, column := s.x, 0
+		texts, widths, column := []string{}, []float64{}, 0
 		for _, over := range t.Over {
-			s.text(x, over.Text, pdf.Font{SizeMM: bodyFont.SizeMM, Bold: true}, ink)
+			width := 0.0
 			for range over.Columns {
-				x += shares[column] * s.width
+				width += shares[column]
 				column++
 			}
+			texts, widths = append(texts, over.Text), append(widths, width)
 		}
+		texts[0] = t.Title
+		s.row(texts, widths, pdf.Font{SizeMM: bodyFont.SizeMM, Bold: true}, ink)
 	}
 	s.row(t.Heads, shares, noteFont, grey)
 	s.rule()

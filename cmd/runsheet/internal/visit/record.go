@@ -25,7 +25,7 @@ type Record struct {
 	// local reports that the log names no clinic's number for the patient.
 	local, fromLog bool
 	treatments     []treatment // in the order of their start
-	heldBack       []time.Time // days of sessions with mistakes; zero if unknown
+	undated        int         // sessions held back whose day is not known
 	plans          []plan      // in the order of their first day
 	accesses       []access
 	weeks          []weekly
@@ -63,13 +63,19 @@ type treatment struct {
 	start    time.Time // local time of day in UTC; only the day if not done
 	status   status
 	reason   string
-	symptoms []string
+	events   []event
 	values   map[string]value
 	readings []map[string]value
 	// hypotension has the answers by definition; what is not assessable is
 	// absent.
 	hypotension map[string]bool
 }
+
+// event is one row of the events; text is "" if nothing is written.
+type event struct{ kind, text string }
+
+// took reports whether the treatment took place and has values.
+func (t treatment) took() bool { return t.status == done || t.status == cutShort }
 
 // Values of a treatment that are neither a field nor the key of a method.
 const (
@@ -132,9 +138,9 @@ func FromLog(log *session.Log) (*Record, error) {
 	for i, s := range table.Sessions {
 		switch {
 		case s.Broken && s.Date.OK():
-			r.heldBack = append(r.heldBack, day(s.Date.Time))
+			r.treatments = append(r.treatments, treatment{start: day(s.Date.Time), status: heldBack, events: eventsOf(s.Session)})
 		case s.Broken:
-			r.heldBack = append(r.heldBack, time.Time{})
+			r.undated++
 		case s.Date.OK():
 			at[s.ID] = len(r.treatments)
 			r.treatments = append(r.treatments, treatmentOf(table, i))
@@ -158,7 +164,7 @@ func FromLog(log *session.Log) (*Record, error) {
 }
 
 func (r *Record) usable() error {
-	if len(r.treatments) == 0 && (len(r.heldBack) == 0 || r.lastDay().IsZero()) {
+	if len(r.treatments) == 0 {
 		return ErrNoSession
 	}
 	slices.SortStableFunc(r.treatments, func(a, b treatment) int { return a.start.Compare(b.start) })
@@ -187,7 +193,7 @@ func entered(v session.Value) (value, bool) {
 
 func treatmentOf(table adequacy.Table, i int) treatment {
 	s := table.Sessions[i]
-	t := treatment{id: s.ID, start: day(s.Date.Time), reason: s.Reason.Text, values: map[string]value{}, hypotension: map[string]bool{}}
+	t := treatment{id: s.ID, start: day(s.Date.Time), reason: s.Reason.Text, events: eventsOf(s.Session), values: map[string]value{}, hypotension: map[string]bool{}}
 	if s.Start.OK() && !s.Start.DateOnly {
 		t.start = wall(s.Start.Time)
 	}
@@ -213,12 +219,16 @@ func treatmentOf(table adequacy.Table, i int) treatment {
 		t.readings = append(t.readings, one)
 	}
 	t.lowest()
-	for _, e := range s.Events {
-		if e.Kind.Text == "symptom" && e.What.OK() {
-			t.symptoms = append(t.symptoms, e.What.Text)
-		}
-	}
 	return t
+}
+
+// eventsOf are the events of a session, with the number of an alarm where
+// nothing else is written.
+func eventsOf(s *session.Session) (events []event) {
+	for _, e := range s.Events {
+		events = append(events, event{strings.ToLower(e.Kind.Text), cmp.Or(e.What.Text, e.AlarmNumber.Text, e.Action.Text)})
+	}
+	return events
 }
 
 // lowest sets the lowest systolic pressure during the treatment, the first of
@@ -350,20 +360,4 @@ func (r *Record) planOn(d time.Time) (plan, bool) {
 		}
 	}
 	return plan{}, false
-}
-
-// lastDay is the day of the last session.
-func (r *Record) lastDay() time.Time {
-	var last time.Time
-	for _, t := range r.treatments {
-		if day(t.start).After(last) {
-			last = day(t.start)
-		}
-	}
-	for _, d := range r.heldBack {
-		if d.After(last) {
-			last = d
-		}
-	}
-	return last
 }

@@ -105,7 +105,7 @@ func minus(number string) string { return strings.Replace(number, "-", "−", 1)
 func (r *Record) of(key string) series {
 	var points []point
 	for _, t := range r.treatments {
-		if v, ok := t.values[key]; ok && t.status != notDone {
+		if v, ok := t.values[key]; ok && t.took() {
 			points = append(points, point{t.start, v})
 		}
 	}
@@ -116,7 +116,7 @@ func (r *Record) of(key string) series {
 // is set in the last session with one; sessions at another flow are left out.
 func (r *Record) linePressure(key string) (s series, flow value) {
 	for _, t := range r.treatments {
-		if set, ok := t.values["blood_flow"]; ok && t.status != notDone {
+		if set, ok := t.values["blood_flow"]; ok && t.took() {
 			flow = set
 		}
 	}

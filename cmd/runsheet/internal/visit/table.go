@@ -61,8 +61,15 @@ func (b *builder) weeklyDose() series {
 // window is four weeks of the table.
 type window struct{ from, to time.Time }
 
-// windows are the last four weeks and the four before them, within the days of
-// the page.
+// table is the builder of the table of numbers, whose weeks may begin before
+// the days of the page.
+func (b *builder) table() *builder {
+	whole := *b
+	whole.Record = b.whole
+	return &whole
+}
+
+// windows are the last four weeks and the four before them.
 func (b *builder) windows() [2]window {
 	last := window{b.to.AddDate(0, 0, -27), b.to}
 	return [2]window{last, {last.from.AddDate(0, 0, -28), last.from.AddDate(0, 0, -1)}}
@@ -71,7 +78,7 @@ func (b *builder) windows() [2]window {
 // took is the number of sessions that took place in a window.
 func (b *builder) took(w window) (n int) {
 	for _, t := range b.treatments {
-		if d := day(t.start); t.status != notDone && !d.Before(w.from) && !d.After(w.to) {
+		if d := day(t.start); t.took() && !d.Before(w.from) && !d.After(w.to) {
 			n++
 		}
 	}
@@ -83,7 +90,7 @@ func (b *builder) numbers() Table {
 	names := [...]issue.Text{issue.T("Last 4 weeks, {} to {}"), issue.T("4 weeks before, {} to {}")}
 	for i, w := range b.windows() {
 		names[i].Args = []any{b.shortDate(w.from), b.shortDate(w.to)}
-		table.Over = append(table.Over, Span{b.t(names[i]), 3})
+		table.Over = append(table.Over, Span{b.t(names[i]) + b.partly(w), 3})
 		table.Heads = append(table.Heads, b.t(issue.T("median")), b.t(issue.T("least to greatest")), b.t(issue.T("sessions")))
 	}
 	table.Over, table.Heads = append(table.Over, Span{"", 1}), append(table.Heads, b.t(issue.T("Prescribed")))
@@ -99,28 +106,33 @@ func (b *builder) numbers() Table {
 	return table
 }
 
+// partly says where the log begins or ends within a window.
+func (b *builder) partly(w window) (text string) {
+	if b.begins.After(w.from) {
+		text = b.t(issue.T(": the first session is on {}", b.shortDate(b.begins)))
+	}
+	if b.ends.Before(w.to) {
+		text += b.t(issue.T(": the last session is on {}", b.shortDate(b.ends)))
+	}
+	return text
+}
+
 // attendanceRow counts the sessions of each window.
 func (b *builder) attendanceRow() []string {
 	row := []string{b.t(issue.T("Sessions done"))}
 	for _, w := range b.windows() {
-		count := [3]int{}
+		count := [4]int{}
 		for _, t := range b.treatments {
 			if d := day(t.start); !d.Before(w.from) && !d.After(w.to) {
 				count[t.status]++
 			}
 		}
-		held := 0
-		for _, d := range b.heldBack {
-			if !d.IsZero() && !d.Before(w.from) && !d.After(w.to) {
-				held++
-			}
-		}
-		if count == [3]int{} && held == 0 {
+		if count == [4]int{} {
 			row = append(row, "–", "–", "0")
 			continue
 		}
 		text := b.t(issue.T("{} cut short, {} not done", count[cutShort], count[notDone]))
-		if held > 0 {
+		if held := count[heldBack]; held > 0 {
 			text += b.t(issue.T(", {} held back", held))
 		}
 		row = append(row, strconv.Itoa(count[done]+count[cutShort]), text, "")
@@ -225,7 +237,7 @@ func (b *builder) dose() Table {
 	for i := len(b.treatments) - 1; i >= 0 && days < 3; i-- {
 		t, sampled := b.treatments[i], false
 		for _, n := range names {
-			if v, ok := t.values[n.key]; ok && t.status != notDone {
+			if v, ok := t.values[n.key]; ok && t.took() {
 				sampled = true
 				table.Rows = append(table.Rows, []string{b.date(day(t.start)), b.t(issue.Text{Key: n.name.Key, Args: []any{v.text}}), v.method})
 			}

@@ -76,7 +76,8 @@ func Make(r *Record, opts Options) (Report, error) {
 	if err != nil {
 		return Report{}, err
 	}
-	b := builder{Record: r.between(from, to), opts: opts, from: from, to: to}
+	b := builder{Record: r.between(from, to), whole: r.between(time.Time{}, to), opts: opts, from: from, to: to}
+	b.begins, b.ends = r.days(time.Time{}, time.Time{})
 	page := b.page()
 	html, err := page.html()
 	if err != nil {
@@ -118,9 +119,10 @@ func (o Options) span(r *Record) (from, to time.Time, err error) {
 
 // days are the first and the last day with a session between two days.
 func (r *Record) days(from, to time.Time) (first, last time.Time) {
-	look := func(d time.Time) {
-		if d.IsZero() || d.Before(from) || !to.IsZero() && d.After(to) {
-			return
+	for _, t := range r.treatments {
+		d := day(t.start)
+		if d.Before(from) || !to.IsZero() && d.After(to) {
+			continue
 		}
 		if first.IsZero() || d.Before(first) {
 			first = d
@@ -128,12 +130,6 @@ func (r *Record) days(from, to time.Time) (first, last time.Time) {
 		if d.After(last) {
 			last = d
 		}
-	}
-	for _, t := range r.treatments {
-		look(day(t.start))
-	}
-	for _, d := range r.heldBack {
-		look(d)
 	}
 	return first, last
 }
@@ -143,7 +139,7 @@ func (r *Record) days(from, to time.Time) (first, last time.Time) {
 func (r *Record) between(from, to time.Time) *Record {
 	in := func(d time.Time) bool { return !d.Before(from) && !d.After(to) }
 	part := *r
-	part.treatments, part.weeks, part.labs, part.heldBack = nil, nil, nil, nil
+	part.treatments, part.weeks, part.labs = nil, nil, nil
 	for _, t := range r.treatments {
 		if in(day(t.start)) {
 			part.treatments = append(part.treatments, t)
@@ -157,11 +153,6 @@ func (r *Record) between(from, to time.Time) *Record {
 	for _, l := range r.labs {
 		if in(l.day) {
 			part.labs = append(part.labs, l)
-		}
-	}
-	for _, d := range r.heldBack {
-		if d.IsZero() || in(d) {
-			part.heldBack = append(part.heldBack, d)
 		}
 	}
 	return &part
