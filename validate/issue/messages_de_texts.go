@@ -533,6 +533,7 @@ var germanTexts = map[string]string{
 	"the readings of this session and those of another one look exchanged: each fit the times of the other one": "die Messwerte dieser Sitzung und die einer anderen sehen vertauscht aus: sie passen jeweils zu den Zeiten der anderen",
 	"this reading stands among those of another session and fits its times":                                     "diese Messung steht zwischen denen einer anderen Sitzung und passt zu deren Zeiten",
 	"look at the session's name in these rows":                                                                  "sehen Sie sich den Namen der Sitzung in diesen Zeilen an",
+	"the {} differs from all your other rows":                                                                   "{}: anders als in allen Ihren anderen Zeilen",
 	"the {} is far from what was measured just before and after it":                                             "{}: weit von dem, was kurz davor und danach gemessen wurde",
 	"the {} after dialysis is above that before; dialysis lowers it":                                            "{}: nach der Dialyse höher als vorher; die Dialyse senkt es",
 	"these two numbers look exchanged: {} and {}":                                                               "diese beiden Zahlen sehen vertauscht aus: {} und {}",

@@ -3,6 +3,7 @@ package check
 import (
 	"math"
 	"slices"
+	"strconv"
 	"strings"
 
 	"runsheet.example/fhirmap/session"
@@ -58,6 +59,28 @@ func oneSlip(a, b string) bool {
 	default:
 		return rest[1:] == b[first+1:]
 	}
+}
+
+// slipNear is the only number within room of the expected one that is one slip of
+// the pen from a value, in its decimals; "" for none or several.
+func slipNear(v session.Value, expected, room float64) (meant string) {
+	text := strings.Replace(v.Text, ",", ".", 1)
+	_, decimals, _ := strings.Cut(text, ".")
+	step := math.Pow10(-len(decimals))
+	for n := math.Ceil((expected - room) / step); n <= (expected+room)/step && !foreignUnit(v); n++ {
+		other := strconv.FormatFloat(n*step, 'f', len(decimals), 64)
+		if other == text || !oneSlip(text, other) {
+			continue
+		}
+		if meant != "" {
+			return ""
+		}
+		meant = other
+	}
+	if v.Text != text {
+		meant = strings.Replace(meant, ".", ",", 1)
+	}
+	return meant
 }
 
 // setOnce are the flows that a session and its readings both have.

@@ -280,3 +280,17 @@ func TestStartsDraggedDownPastAnEnd(t *testing.T) {
 		}
 	}
 }
+
+// A digit lost or added in a blood pressure is told before an exchange, which both
+// numbers have to fit.
+func TestDigitOfAPressureBeforeAnExchange(t *testing.T) {
+	files := map[string]string{sessionsFile: mondays(7, "bp_before_systolic_mmhg,bp_before_diastolic_mmhg,bp_after_systolic_mmhg,bp_after_diastolic_mmhg", everyRow("143,75,139,73"))}
+	const cell = "clin-bp-swapped 5.bp_before_"
+	changes(t, "clin-bp-swapped", "", files, []change{
+		{"5.bp_before_systolic_mmhg=43", cell + "systolic_mmhg 43 -> perhaps 143 over 75"},
+		{"5.bp_before_diastolic_mmhg=175", cell + "diastolic_mmhg 175 -> perhaps 143 over 75"},
+		{"5.bp_before_systolic_mmhg=75;5.bp_before_diastolic_mmhg=143", cell + "systolic_mmhg 75 -> perhaps 143 over 75"},
+		{"5.bp_before_systolic_mmhg=60;5.bp_before_diastolic_mmhg=105", cell + "systolic_mmhg 60 -> perhaps 105 over 60"},
+		{"5.bp_before_systolic_mmhg=100;5.bp_before_diastolic_mmhg=100", cell + "systolic_mmhg 100 -> "},
+	})
+}

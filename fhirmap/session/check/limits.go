@@ -110,7 +110,7 @@ func (c *checker) compare(s *session.Session, field, limited session.Field, v se
 		return
 	}
 	f.Details = issue.T("the {} is unusual: {}", name(field), side(scaled > l.SoftHigh))
-	if verdict == plausible.NearlyUsual {
+	if verdict == plausible.NearlyUsual || explained(s, field, scaled > l.SoftHigh) {
 		f.Severity = issue.Information
 	}
 	c.unusual = append(c.unusual, oddity{f, s, field, scaled > l.SoftHigh})

@@ -17,17 +17,27 @@ import (
 type followed struct {
 	fields, partners [5]session.Field
 	// least is a difference that is never reported, moves the share of a real change
-	// by which the partner moves (common practice).
+	// by which the partner moves, below zero in the other direction (common practice).
 	least, moves float64
+	// close is how near the expected number a slip of the pen has to lead.
+	close float64
+	// circuit is set for what the machine shows of the circuit and the dialysate.
+	circuit bool
 }
 
 var (
 	systolics  = [5]session.Field{"bp_before_systolic", "bp_before_standing_systolic", "bp_systolic", "bp_after_systolic", "bp_after_standing_systolic"}
 	diastolics = [5]session.Field{"bp_before_diastolic", "bp_before_standing_diastolic", "bp_diastolic", "bp_after_diastolic", "bp_after_standing_diastolic"}
+	bloodFlow  = [5]session.Field{ofReadings: "blood_flow"}
 	quantities = [...]followed{
-		{systolics, diastolics, 30, 0.25},
-		{diastolics, systolics, 20, 0.5},
-		{fields: [5]session.Field{"pulse_before", "", "pulse", "pulse_after", ""}, least: 25},
+		{fields: systolics, partners: diastolics, least: 30, moves: 0.25, close: 5},
+		{fields: diastolics, partners: systolics, least: 20, moves: 0.5, close: 5},
+		{fields: [5]session.Field{"pulse_before", "", "pulse", "pulse_after", ""}, least: 25, close: 5},
+		{fields: [5]session.Field{ofReadings: "arterial_line_pressure"}, partners: bloodFlow, least: 40, moves: -0.1, close: 20, circuit: true},
+		{fields: [5]session.Field{ofReadings: "venous_line_pressure"}, partners: bloodFlow, least: 40, moves: 0.1, close: 20, circuit: true},
+		{fields: [5]session.Field{ofReadings: "transmembrane_pressure"}, least: 40, close: 20, circuit: true},
+		{fields: [5]session.Field{ofReadings: "dialysate_temperature"}, least: 1, close: 0.5, circuit: true},
+		{fields: [5]session.Field{ofReadings: "dialysate_conductivity"}, least: 0.5, close: 0.2, circuit: true},
 	}
 )
 
@@ -38,12 +48,13 @@ type sighting struct {
 	value           session.Value
 	number, partner float64 // the partner is NaN where there is none
 	place           int     // of its column
+	reading         *session.Reading
 }
 
 // sightings are the numbers of a quantity in a session, in the order of time.
 func (c *checker) sightings(s *session.Session, q followed) (all []sighting) {
-	add := func(place int, of func(session.Field) session.Value) {
-		one := sighting{value: of(q.fields[place]), place: place}
+	add := func(place int, of func(session.Field) session.Value, r *session.Reading) {
+		one := sighting{value: of(q.fields[place]), place: place, reading: r}
 		number, ok := c.good(one.value)
 		partner, known := c.good(of(q.partners[place]))
 		if one.number, one.partner = number, partner; !known {
@@ -55,11 +66,11 @@ func (c *checker) sightings(s *session.Session, q followed) (all []sighting) {
 	}
 	for place := range q.fields {
 		if place != ofReadings {
-			add(place, s.Value)
+			add(place, s.Value, nil)
 			continue
 		}
 		for _, r := range s.Readings {
-			add(place, r.Value)
+			add(place, r.Value, r)
 		}
 	}
 	return all
@@ -69,8 +80,11 @@ func (c *checker) sightings(s *session.Session, q followed) (all []sighting) {
 // minus the earlier.
 type usually map[[2]int]measure
 
+// Of the numbers of a person, nearly all are taken for usual, and spreads times how
+// far these are from each other for possible (common practice).
+const nearlyAll, spreads = 0.85, 2.5
+
 func (c *checker) apartIn(q followed) usually {
-	const nearlyAll = 0.85 // of the pairs (common practice)
 	off, usual := map[[2]int][]float64{}, usually{}
 	for _, s := range c.log.Sessions {
 		all := c.sightings(s, q)
@@ -87,10 +101,21 @@ func (c *checker) apartIn(q followed) usually {
 	return usual
 }
 
+// isOwn reports a number that is no further from the person's others than these are.
+func (c *checker) isOwn(q followed, number float64) bool {
+	var all []float64
+	for _, s := range c.log.Sessions {
+		for _, one := range c.sightings(s, q) {
+			all = append(all, one.number)
+		}
+	}
+	own := measured(all, nearlyAll)
+	return math.Abs(number-own.mid) <= spreads*own.spread
+}
+
 // expect is what one number leads to expect of another one, and how far from it
 // that may be; ok is false while too few pairs are known.
 func (usual usually) expect(from, to sighting, later bool) (number, room float64, ok bool) {
-	const spreads = 2.5 // common practice
 	key, sign := [2]int{from.place, to.place}, 1.0
 	if !later {
 		key, sign = [2]int{to.place, from.place}, -1
@@ -121,12 +146,14 @@ type odd struct {
 	room     float64 // of what is expected
 	meant    string  // what a slip of the pen makes of it
 	beside   []issue.Cell
+	// lesser is set where no slip explains it, or an event or a note does.
+	lesser, explained bool
 }
 
 // oddOf finds the numbers of a quantity that are further from the two beside
 // them than the person's numbers ever are, while these two agree.
 func (c *checker) oddOf(s *session.Session, q followed, usual usually) (found []odd) {
-	const close, slips = 5, 0.6 // a slip is reported at a smaller difference (common practice)
+	const slips = 0.6 // a slip is reported at a smaller difference (common practice)
 	all := c.sightings(s, q)
 	for i, one := range all {
 		a, b, ok := besides(i, len(all))
@@ -138,18 +165,31 @@ func (c *checker) oddOf(s *session.Session, q followed, usual usually) (found []
 		expected := (byA + byB) / 2
 		offA, offB := one.number-byA, one.number-byB
 		off, least := min(math.Abs(offA), math.Abs(offB)), q.least
-		meant, slip := exchangedDigits(one.value, func(number float64) bool { return math.Abs(number-expected) <= close })
+		meant, slip := exchangedDigits(one.value, func(number float64) bool { return math.Abs(number-expected) <= q.close })
 		if slip {
 			least *= slips
+		} else if q.circuit {
+			meant = slipNear(one.value, expected, q.close)
+		}
+		if q.circuit && (a > i) == (b > i) {
+			least *= 2 // at the end it may be a change that stays
 		}
 		if !knownA || !knownB || offA*offB <= 0 || off <= max(least, roomA, roomB) || 2*math.Abs(byA-byB) > off {
 			continue
 		}
 		moved := one.partner - (all[a].partner+all[b].partner)/2
-		if !slip && moved/(one.number-expected) >= q.moves {
+		if (!slip || q.circuit) && moved/((one.number-expected)*q.moves) >= 1 || q.circuit && c.isOwn(q, one.number) {
 			continue
 		}
-		found = append(found, odd{one.value, q.fields[one.place], one.number, math.Round(expected), close, meant, []issue.Cell{all[a].value.Cell, all[b].value.Cell}})
+		o := odd{value: one.value, field: q.fields[one.place], number: one.number, expected: math.Round(expected), room: q.close, meant: meant, beside: []issue.Cell{all[a].value.Cell, all[b].value.Cell}}
+		if q.circuit {
+			o.expected = math.Round(10*expected) / 10
+		}
+		o.lesser, o.explained = q.circuit && meant == "", explained(s, o.field, one.number > expected)
+		if q.circuit {
+			o.explained = interrupted(s, one.reading)
+		}
+		found = append(found, o)
 	}
 	return found
 }
@@ -190,7 +230,12 @@ func (c *checker) reportOdd(s *session.Session, found []odd) {
 		}
 		f := atValue(rule, "the {} is far from what was measured just before and after it", one.value, name(one.field))
 		f.Expected = issue.T("about {}", quantity(short(one.expected), one.value.Unit))
-		if one.meant != "" {
+		switch {
+		case one.explained:
+			f.Severity, f.Expected = issue.Information, issue.Text{}
+		case one.lesser:
+			f.Severity = issue.Information
+		case one.meant != "":
 			f.Expected = issue.T("perhaps {}", quantity(one.meant, one.value.Unit))
 		}
 		c.suspect[one.value.Cell] = true

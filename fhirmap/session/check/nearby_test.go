@@ -166,3 +166,66 @@ func TestWrongRateIsToldOnce(t *testing.T) {
 		{"readings:4.uf_rate_l_h=5.00", "clin-apart 4.uf_rate_l_h 5.00 -> about 0.3 L/h"},
 	})
 }
+
+// What the machine shows of the circuit, beside the two nearest: a slip of the pen
+// gives a number, anything else is a note. The readings of row 5 are 17 to 21.
+func TestCircuitBesideItsNeighbours(t *testing.T) {
+	const readings = "arterial_pressure_mmhg,venous_pressure_mmhg,tmp_mmhg,conductivity_ms_cm,dialysate_temperature_c,blood_flow_ml_min"
+	files := map[string]string{
+		sessionsFile: mondays(7, "pulse_before_per_min", everyRow("70")),
+		readingsFile: readingsOf(7, 5, readings, "-150,155,60,13.8,36.5,300"),
+	}
+	const venous = "clin-apart 19.venous_pressure_mmhg "
+	changes(t, "clin-apart", "", files, []change{
+		{"readings:19.venous_pressure_mmhg=115", ""}, {"readings:19.venous_pressure_mmhg=195", ""},
+		{"readings:19.venous_pressure_mmhg=65", venous + "65 -> perhaps 165 mmHg"},
+		{"readings:19.venous_pressure_mmhg=110", venous + "110 -> about 155 mmHg"},
+		{"readings:19.venous_pressure_mmhg=551", venous + "551 -> perhaps 155 mmHg"},
+		{"readings:19.arterial_pressure_mmhg=-65", "clin-apart 19.arterial_pressure_mmhg -65 -> perhaps -165 mmHg"},
+		{"readings:19.conductivity_ms_cm=14.3", ""},
+		{"readings:19.conductivity_ms_cm=12.9", "clin-apart 19.conductivity_ms_cm 12.9 -> about 13.8 mS/cm"},
+		{"readings:19.dialysate_temperature_c=37.5", ""},
+		{"readings:19.dialysate_temperature_c=35.6", "clin-apart 19.dialysate_temperature_c 35.6 -> perhaps 36.5 °C"},
+		// The last one may be the first of a change.
+		{"readings:21.venous_pressure_mmhg=230", ""},
+		{"readings:21.venous_pressure_mmhg=65", "clin-apart 21.venous_pressure_mmhg 65 -> perhaps 165 mmHg"},
+		// The blood flow moved with it, or it rises steadily.
+		{"readings:19.venous_pressure_mmhg=65;readings:19.blood_flow_ml_min=200", ""},
+		{"readings:19.arterial_pressure_mmhg=-65;readings:19.blood_flow_ml_min=200", ""},
+		{"readings:18.venous_pressure_mmhg=190;readings:19.venous_pressure_mmhg=240;readings:20.venous_pressure_mmhg=290;readings:21.venous_pressure_mmhg=340", ""},
+	})
+}
+
+// Beside what the person wrote of it, a number is a note without another value.
+func TestNumbersThatAnEventExplains(t *testing.T) {
+	files := map[string]string{
+		sessionsFile: mondays(7, "bp_before_systolic_mmhg,bp_before_diastolic_mmhg,pulse_before_per_min,notes", everyRow("140,80,70,")),
+		readingsFile: readingsOf(7, 5, "bp_systolic_mmhg,bp_diastolic_mmhg,pulse_per_min,venous_pressure_mmhg,note", "138,79,70,155,"),
+	}
+	const low = "readings:19.bp_diastolic_mmhg=58"
+	changes(t, "clin-apart", "", files, []change{
+		{low, "clin-apart 19.bp_diastolic_mmhg 58 -> about 79 mmHg"},
+		{low + ";5.notes=needle slipped and bled", "clin-apart 19.bp_diastolic_mmhg 58 -> "},
+		{low + ";5.notes=felt faint", "clin-apart 19.bp_diastolic_mmhg 58 -> "},
+		{low + ";5.notes=a quiet day", "clin-apart 19.bp_diastolic_mmhg 58 -> about 79 mmHg"},
+		{"readings:19.bp_diastolic_mmhg=101;5.notes=felt faint", "clin-apart 19.bp_diastolic_mmhg 101 -> about 79 mmHg"},
+		{"readings:19.bp_diastolic_mmhg=101;5.notes=a pain in the leg", "clin-apart 19.bp_diastolic_mmhg 101 -> "},
+		{"readings:19.pulse_per_min=122;5.notes=fever", "clin-apart 19.pulse_per_min 122 -> "},
+		{"readings:19.pulse_per_min=38;5.notes=fever", "clin-apart 19.pulse_per_min 38 -> about 70 a minute"},
+		{"readings:19.venous_pressure_mmhg=65;readings:19.note=moved the line", "clin-apart 19.venous_pressure_mmhg 65 -> "},
+	})
+}
+
+// A number of the dialysate that one session alone has.
+func TestBathOfOneSession(t *testing.T) {
+	files := map[string]string{sessionsFile: mondays(7, "dialysate_sodium_mmol_l,dialysate_potassium_mmol_l,dialysate_calcium_mmol_l,dialysate_bicarbonate_mmol_l", everyRow("138,2,1.25,34"))}
+	changes(t, "clin-apart", "", files, []change{
+		{"5.dialysate_potassium_mmol_l=3", "clin-apart 5.dialysate_potassium_mmol_l 3 -> about 2 mmol/L"},
+		{"5.dialysate_calcium_mmol_l=1.52", "clin-apart 5.dialysate_calcium_mmol_l 1.52 -> perhaps 1.25 mmol/L"},
+		{"5.dialysate_bicarbonate_mmol_l=24", "clin-apart 5.dialysate_bicarbonate_mmol_l 24 -> perhaps 34 mmol/L"},
+		{"5.dialysate_bicarbonate_mmol_l=32", ""},
+		{"5.dialysate_bicarbonate_mmol_l=28", "clin-apart 5.dialysate_bicarbonate_mmol_l 28 -> about 34 mmol/L"},
+		{"8.dialysate_bicarbonate_mmol_l=24", ""}, // the last may stay
+		{"5.dialysate_bicarbonate_mmol_l=24;6.dialysate_bicarbonate_mmol_l=24", ""},
+	})
+}

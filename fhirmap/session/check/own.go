@@ -2,11 +2,13 @@ package check
 
 import (
 	"maps"
+	"math"
 	"slices"
 	"strings"
 
 	"runsheet.example/fhirmap/session"
 	"runsheet.example/validate/issue"
+	"runsheet.example/validate/plausible"
 )
 
 // Columns of a session that hold what a person sets and not what is measured.
@@ -18,6 +20,9 @@ var (
 	setSites = []session.Field{"arterial_needle_site", "venous_needle_site"}
 	setWords = []session.Field{"access", "needling", "needle_gauge", "first_try", "dialyser"}
 )
+
+// ofBath are the numbers that describe the dialysate.
+var ofBath = []session.Field{"dialysate_sodium", "dialysate_potassium", "dialysate_calcium", "dialysate_bicarbonate", "dialysate_lactate"}
 
 // entry is the content of a cell.
 type entry struct {
@@ -56,12 +61,45 @@ func (c *checker) ownRows() {
 	words := tallied(rows, func(r ownRow) map[string]entry { return r.words })
 	for _, row := range rows {
 		c.unlikeReadings(row, numbers)
+		for _, field := range ofBath {
+			c.oddSetting(row, field, numbers[string(field)])
+		}
 		for _, column := range slices.Sorted(maps.Keys(row.words)) {
 			c.unlike(row.session, column, row.words[column], words[column])
 		}
 		c.unplanned(row.session)
 	}
 	c.recovery(rows)
+}
+
+// oddSetting finds a number of the dialysate that one session has and no other,
+// while the sessions before and after agree: with two digits exchanged, or far from
+// them with one slip of the pen. One digit alone may be any other: that is set for a day.
+func (c *checker) oddSetting(row ownRow, field session.Field, n map[string]int) {
+	const far = 0.1 // of the number (common practice)
+	v := row.session.Value(field)
+	number, ok := c.inLimitUnit(field, v)
+	meant, between, _ := c.neighbourValue(row.session, field)
+	p, prescribed := c.log.About.PrescriptionFor(row.session)
+	own := p.Values[field]
+	if !ok || !between || number == meant || n[row.numbers[string(field)].text] > 1 || row.session.Texts["prescription"].OK() ||
+		prescribed && own.OK() && own.Decimal.Float64() == v.Decimal.Float64() {
+		return
+	}
+	scale := number / v.Decimal.Float64()
+	text, slip := exchangedDigits(v, func(one float64) bool { return math.Abs(one*scale-meant) < plausible.Rounding })
+	if !slip && !within(number, meant, far) && len(v.Text) > 1 {
+		text = slipNear(v, meant/scale, plausible.Rounding)
+	}
+	if text == "" && within(number, meant, far) {
+		return
+	}
+	f := atValue("clin-apart", "the {} differs from all your other rows", v, name(field))
+	f.Expected = issue.T("perhaps {}", quantity(text, v.Unit))
+	if text == "" {
+		f.Severity, f.Expected = issue.Information, issue.T("about {}", quantity(short(meant/scale), v.Unit))
+	}
+	c.add(f, row.session)
 }
 
 // recovery finds a time until recovery that fits the others as hours.

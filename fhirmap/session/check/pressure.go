@@ -1,6 +1,7 @@
 package check
 
 import (
+	"math"
 	"slices"
 
 	"runsheet.example/fhirmap/session"
@@ -34,11 +35,47 @@ func (c *checker) pair(s *session.Session, systolic, diastolic session.Value) {
 	}
 	f := atValue("clin-bp-swapped", "the higher blood pressure number is not above the lower one", systolic)
 	f.Cells = append(f.Cells, diastolic.Cell)
-	if high < low {
+	upper, lower, known := c.usualPressure(s, systolic.Cell)
+	swapped := max(math.Abs(low-upper), math.Abs(high-lower))
+	if known {
+		if meant := slipNear(systolic, upper, min(nearPressure, swapped)); meant != "" && math.Abs(low-lower) <= farPressure {
+			f.Expected = issue.T("perhaps {} over {}", meant, diastolic.Text)
+		} else if meant := slipNear(diastolic, lower, min(nearPressure, swapped)); meant != "" && math.Abs(high-upper) <= farPressure {
+			f.Cells[0], f.Cells[1], f.Value = diastolic.Cell, systolic.Cell, diastolic.Text
+			f.Expected = issue.T("perhaps {} over {}", systolic.Text, meant)
+		}
+	}
+	if f.Expected.IsZero() && high < low && (!known || swapped <= 2*farPressure) {
 		f.Details = f.Details.And(issue.T("they may be swapped"))
 		f.Expected = issue.T("perhaps {} over {}", diastolic.Text, systolic.Text)
 	}
 	c.doubt(f, s)
+}
+
+// How near what is expected, in mmHg, a slip of the pen has to lead, and how far
+// from it a blood pressure may be (common practice).
+const nearPressure, farPressure = 20, 30
+
+// usualPressure is the blood pressure near a cell: the middle of the session's
+// others, or where these are few of all sessions.
+func (c *checker) usualPressure(s *session.Session, apart issue.Cell) (upper, lower float64, ok bool) {
+	var highs, lows []float64
+	gather := func(s *session.Session) {
+		for _, one := range c.sightings(s, quantities[0]) {
+			if one.value.Cell != apart && one.number > one.partner {
+				highs, lows = append(highs, one.number), append(lows, one.partner)
+			}
+		}
+	}
+	if gather(s); len(highs) < fewest {
+		for _, s := range c.log.Sessions {
+			gather(s)
+		}
+	}
+	if len(highs) < fewest {
+		return 0, 0, false
+	}
+	return median(highs), median(lows), true
 }
 
 // digitLost reports a higher number of two digits beside a lower one in mmHg,
