@@ -33,11 +33,11 @@ var (
 		{fields: systolics, partners: diastolics, least: 30, moves: 0.25, close: 5},
 		{fields: diastolics, partners: systolics, least: 20, moves: 0.5, close: 5},
 		{fields: [5]session.Field{"pulse_before", "", "pulse", "pulse_after", ""}, least: 25, close: 5},
-		{fields: [5]session.Field{ofReadings: "arterial_line_pressure"}, partners: bloodFlow, least: 40, moves: -0.1, close: 20, circuit: true},
-		{fields: [5]session.Field{ofReadings: "venous_line_pressure"}, partners: bloodFlow, least: 40, moves: 0.1, close: 20, circuit: true},
-		{fields: [5]session.Field{ofReadings: "transmembrane_pressure"}, least: 40, close: 20, circuit: true},
-		{fields: [5]session.Field{ofReadings: "dialysate_temperature"}, least: 1, close: 0.5, circuit: true},
-		{fields: [5]session.Field{ofReadings: "dialysate_conductivity"}, least: 0.5, close: 0.2, circuit: true},
+		{fields: [5]session.Field{ofReadings: "arterial_line_pressure"}, partners: bloodFlow, least: 40, moves: -0.1, close: 5, circuit: true},
+		{fields: [5]session.Field{ofReadings: "venous_line_pressure"}, partners: bloodFlow, least: 40, moves: 0.1, close: 5, circuit: true},
+		{fields: [5]session.Field{ofReadings: "transmembrane_pressure"}, least: 40, close: 5, circuit: true},
+		{fields: [5]session.Field{ofReadings: "dialysate_temperature"}, least: 1, close: 0.1, circuit: true},
+		{fields: [5]session.Field{ofReadings: "dialysate_conductivity"}, least: 0.5, close: 0.1, circuit: true},
 	}
 )
 
@@ -153,7 +153,7 @@ type odd struct {
 // oddOf finds the numbers of a quantity that are further from the two beside
 // them than the person's numbers ever are, while these two agree.
 func (c *checker) oddOf(s *session.Session, q followed, usual usually) (found []odd) {
-	const slips = 0.6 // a slip is reported at a smaller difference (common practice)
+	const slips, wider = 0.6, 4 // exchanged digits are reported at a smaller difference, other slips lead less near (common practice)
 	all := c.sightings(s, q)
 	for i, one := range all {
 		a, b, ok := besides(i, len(all))
@@ -169,7 +169,7 @@ func (c *checker) oddOf(s *session.Session, q followed, usual usually) (found []
 		if slip {
 			least *= slips
 		} else if q.circuit {
-			meant = slipNear(one.value, expected, q.close)
+			meant = slipNear(one.value, expected, wider*q.close)
 		}
 		if q.circuit && (a > i) == (b > i) {
 			least *= 2 // at the end it may be a change that stays

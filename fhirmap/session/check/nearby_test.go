@@ -180,10 +180,9 @@ func TestCircuitBesideItsNeighbours(t *testing.T) {
 		{"readings:19.venous_pressure_mmhg=115", ""}, {"readings:19.venous_pressure_mmhg=195", ""},
 		{"readings:19.venous_pressure_mmhg=65", venous + "65 -> perhaps 165 mmHg"},
 		{"readings:19.venous_pressure_mmhg=110", venous + "110 -> about 155 mmHg"},
-		{"readings:19.venous_pressure_mmhg=551", venous + "551 -> perhaps 155 mmHg"},
 		{"readings:19.arterial_pressure_mmhg=-65", "clin-apart 19.arterial_pressure_mmhg -65 -> perhaps -165 mmHg"},
 		{"readings:19.conductivity_ms_cm=14.3", ""},
-		{"readings:19.conductivity_ms_cm=12.9", "clin-apart 19.conductivity_ms_cm 12.9 -> about 13.8 mS/cm"},
+		{"readings:19.conductivity_ms_cm=12.9", "clin-apart 19.conductivity_ms_cm 12.9 -> perhaps 13.9 mS/cm"},
 		{"readings:19.dialysate_temperature_c=37.5", ""},
 		{"readings:19.dialysate_temperature_c=35.6", "clin-apart 19.dialysate_temperature_c 35.6 -> perhaps 36.5 °C"},
 		// The last one may be the first of a change.
