@@ -177,7 +177,8 @@ func TestCircuitBesideItsNeighbours(t *testing.T) {
 	}
 	const venous = "clin-apart 19.venous_pressure_mmhg "
 	changes(t, "clin-apart", "", files, []change{
-		{"readings:19.venous_pressure_mmhg=115", ""}, {"readings:19.venous_pressure_mmhg=195", ""},
+		{"readings:19.venous_pressure_mmhg=117", ""}, {"readings:19.venous_pressure_mmhg=193", ""},
+		{"readings:19.venous_pressure_mmhg=115", venous + "115 -> perhaps 151 mmHg"},
 		{"readings:19.venous_pressure_mmhg=65", venous + "65 -> perhaps 165 mmHg"},
 		{"readings:19.venous_pressure_mmhg=110", venous + "110 -> about 155 mmHg"},
 		{"readings:19.arterial_pressure_mmhg=-65", "clin-apart 19.arterial_pressure_mmhg -65 -> perhaps -165 mmHg"},
