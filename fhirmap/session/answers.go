@@ -1,6 +1,7 @@
 package session
 
 import (
+	"strconv"
 	"strings"
 
 	"runsheet.example/validate/issue"
@@ -8,8 +9,72 @@ import (
 
 // AnswerKey is the finding that an answer is about: its rule, its cell, and the
 // value that it was about. The cell is named by its session, sheet and column,
-// not by its row: rows move. Sheet is "log" for log.toml.
-type AnswerKey struct{ Rule, Session, Sheet, Column, Value string }
+// not by its row: rows move. Sheet is "log" for log.toml. Cell is the text of the
+// cell where the finding prints another value, such as one computed from it.
+type AnswerKey struct{ Rule, Session, Sheet, Column, Value, Cell string }
+
+// value is what an answer to the finding gives as its value, so that it ends
+// when either the cell or what is computed from it changes.
+func (k AnswerKey) value() string {
+	if k.Cell == "" || k.Value == "" {
+		return k.Cell + k.Value
+	}
+	return k.Cell + " (" + k.Value + ")"
+}
+
+// Matches reports whether an answer, as a person writes it, names the cell and the
+// rule of a finding's key, and whether its value is still the one there: the
+// text of the cell, what the finding prints, or both. The tab of a workbook and
+// the title of a column do as well as their names.
+func (l *Log) Matches(a, k AnswerKey) (cell, value bool) {
+	a.Sheet = l.sheetTitled(a.Sheet)
+	if name, ok := ColumnTitled(Sheet(a.Sheet), a.Column); ok {
+		a.Column = name
+	}
+	cell = strings.EqualFold(a.Rule, k.Rule) && a.Session == k.Session && a.Sheet == k.Sheet && a.Column == k.Column
+	value = sameNumber(a.Value, k.Value) || sameNumber(a.Value, k.value()) || k.Cell != "" && sameNumber(a.Value, k.Cell)
+	return cell, value
+}
+
+// sheetTitled is the sheet that a person names by its name, its file or its tab.
+func (l *Log) sheetTitled(title string) string {
+	title = strings.ToLower(title)
+	for at, sheet := range l.sheetNames {
+		if strings.EqualFold(title, at.tab) || at.tab == "" && strings.EqualFold(title, at.file) {
+			return sheet
+		}
+	}
+	return title
+}
+
+// sameNumber compares two texts; a spreadsheet may show a number with another
+// decimal mark and other zeros than it holds.
+func sameNumber(a, b string) bool {
+	x, err := strconv.ParseFloat(strings.Replace(a, ",", ".", 1), 64)
+	y, other := strconv.ParseFloat(strings.Replace(b, ",", ".", 1), 64)
+	return a == b || err == nil && other == nil && x == y
+}
+
+// cellText is the number written in a cell of a session or of its readings.
+func (l *Log) cellText(id string, cell issue.Cell) string {
+	for _, s := range l.Sessions {
+		if s.ID != id {
+			continue
+		}
+		values := []map[Field]Value{s.Values}
+		for _, r := range s.Readings {
+			values = append(values, r.Values)
+		}
+		for _, of := range values {
+			for _, v := range of {
+				if v.Cell == cell {
+					return v.Text
+				}
+			}
+		}
+	}
+	return ""
+}
 
 // Answer is what the person says to a finding that asks to look again: it is
 // right, leave it.
@@ -24,7 +89,7 @@ type Answer struct {
 // Texts are the cells of an answer given on a day (YYYY-MM-DD), by column: the
 // row to add to [SheetAnswers].
 func (k AnswerKey) Texts(day, reason string) map[string]string {
-	return map[string]string{"rule": k.Rule, "session": k.Session, "sheet": k.Sheet, "column": k.Column, "value": k.Value, "answered_on": day, "reason": reason}
+	return map[string]string{"rule": k.Rule, "session": k.Session, "sheet": k.Sheet, "column": k.Column, "value": k.value(), "answered_on": day, "reason": reason}
 }
 
 // fileTab is a file of a log and, in a workbook, a sheet of it.
@@ -51,6 +116,9 @@ func (l *Log) AnswerKey(f issue.Finding) (key AnswerKey, ok bool) {
 	if name := HeadingName(Sheet(sheet), cell.Heading); name != "" {
 		key.Column = name
 	}
+	if text := l.cellText(f.Session, cell); text != key.Value {
+		key.Cell = text
+	}
 	return key, ok && sheet != string(SheetAnswers) && (sheet == "log" || key.Session != "" || key.Value != "")
 }
 
@@ -72,7 +140,7 @@ func (r *reader) readAnswers(s *sheetReader) {
 			return s.text(c.position)
 		}
 		a := Answer{
-			AnswerKey: AnswerKey{text("rule"), text("session"), strings.ToLower(text("sheet")), text("column"), text("value")},
+			AnswerKey: AnswerKey{Rule: text("rule"), Session: text("session"), Sheet: text("sheet"), Column: text("column"), Value: text("value")},
 			Reason:    text("reason"),
 		}
 		if c, ok := s.column("rule"); ok {

@@ -70,6 +70,10 @@ var logRules = []Rule{
 		"a value that cannot be read cannot be used", logFormat,
 		"correct the value"},
 
+	{"log-answer-reason", LayerLog, Warning, logRequired,
+		"an answer to a finding says why the value is right",
+		"whoever reads the log later cannot tell a looked-at value from a slip that was waved through", logFormat,
+		"give the reason"},
 	{"log-answer-void", LayerLog, Information, logInfo,
 		"an answer to a finding is about a warning or a note that is still there, and about the value that it was given for",
 		"an answer left over from another value would hide a mistake", logFormat,

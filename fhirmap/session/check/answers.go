@@ -1,7 +1,7 @@
 package check
 
 import (
-	"slices"
+	"strings"
 	"time"
 
 	"runsheet.example/fhirmap/session"
@@ -20,60 +20,79 @@ import (
 // The manifest of an export lists the file of answers among the sources, as it
 // does every file that was read.
 func answer(log *session.Log, findings []issue.Finding) []issue.Finding {
-	open := map[session.AnswerKey][]int{}
+	if len(log.Answers) == 0 {
+		return findings
+	}
+	open := map[string][]answerable{}
 	for i, f := range findings {
+		mistake := f.Severity == issue.Error
+		f.Severity = issue.Warning
 		if key, ok := log.AnswerKey(f); ok {
-			open[key] = append(open[key], i)
+			open[f.Rule] = append(open[f.Rule], answerable{key, &findings[i], mistake})
 		}
 	}
-	var left []session.Answer
+	var more []issue.Finding
 	for _, a := range log.Answers {
-		at := open[a.AnswerKey]
-		if len(at) == 0 {
-			left = append(left, a)
-			continue
+		if a.Reason == "" {
+			f := at("log-answer-reason", "this answer has no reason", a.Cell)
+			f.Value = a.Rule
+			more = append(more, f)
 		}
-		day := "unknown"
-		if a.On.OK() {
-			day = a.On.Time.Format(time.DateOnly)
+		if f := take(log, open[strings.ToLower(a.Rule)], a); f != nil {
+			more = append(more, *f)
 		}
-		findings[at[0]].Accepted = &issue.Acceptance{Reason: a.Reason, Answered: day}
-		open[a.AnswerKey] = at[1:]
 	}
-	for _, a := range left {
-		findings = append(findings, void(log, findings, a))
-	}
-	if len(left) > 0 {
+	if len(more) > 0 {
+		findings = append(findings, more...)
 		issue.Sort(findings)
 	}
 	return findings
 }
 
-// void is the finding about an answer that does not count.
-func void(log *session.Log, findings []issue.Finding, a session.Answer) issue.Finding {
+// answerable is a finding and what an answer to it is about.
+type answerable struct {
+	key     session.AnswerKey
+	finding *issue.Finding
+	mistake bool
+}
+
+// take marks the finding that an answer is about. For an answer that does not
+// count it returns the finding that says so.
+func take(log *session.Log, open []answerable, a session.Answer) *issue.Finding {
 	out := at("log-answer-void", "no finding matches this answer any more", a.Cell)
 	out.Value = a.Rule
+	mend := out.Mend
 	out.Mend = issue.T("nothing to do; you can take the row out")
-	for _, f := range findings {
-		mistake := f.Severity == issue.Error
-		f.Severity = issue.Warning
-		key, ok := log.AnswerKey(f)
-		if !ok || f.Accepted != nil {
-			continue
-		}
-		same := key == a.AnswerKey
-		key.Value = a.Value
+	for _, o := range open {
+		cell, value := log.Matches(a.AnswerKey, o.key)
 		switch {
-		case same && mistake:
-			out.Severity, out.Details = issue.Warning, issue.T("a mistake cannot be answered, only mended")
-		case key == a.AnswerKey && !same:
-			out.Details = issue.T("the value has changed since this answer, so the finding counts again")
-		default:
+		case !cell || o.finding.Accepted != nil || !value && o.mistake:
 			continue
+		case !value:
+			out.Details = issue.T("the value has changed since this answer, so the finding counts again")
+		case o.mistake:
+			out.Severity, out.Details = issue.Warning, issue.T("a mistake cannot be answered, only mended")
+		default:
+			day := "unknown"
+			if a.On.OK() {
+				day = a.On.Time.Format(time.DateOnly)
+			}
+			o.finding.Accepted = &issue.Acceptance{Reason: a.Reason, Answered: day}
+			return nil
 		}
-		out.Mend = issue.At("log-answer-void").Mend
-		out.Cells = slices.Concat(out.Cells, f.Cells[:1])
-		return out
+		out.Mend = mend
+		out.Cells = append(out.Cells[:1:1], o.finding.Cells[0])
 	}
-	return out
+	if _, known := issue.Lookup(strings.ToLower(a.Rule)); !known {
+		out.Severity, out.Details = issue.Warning, issue.T("there is no rule of this name")
+		out.Mend = issue.T("write the rule as the finding shows it")
+		var ids []string
+		for _, r := range issue.Rules() {
+			ids = append(ids, r.ID)
+		}
+		if near := session.Nearest(strings.ToLower(a.Rule), ids); near != "" {
+			out.Expected = issue.T("{}", near)
+		}
+	}
+	return &out
 }

@@ -2,6 +2,7 @@ package check
 
 import (
 	"os"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -63,7 +64,11 @@ func TestAnswersCountForTheirFindingAlone(t *testing.T) {
 		"other column":  {"clin-uf-weights,2025-11-09a,sessions,weight_before_kg,71.3,2025-11-10,r\n", 0, "", []string{"information no finding matches this answer any more"}},
 		"given twice": {strings.Repeat("clin-uf-weights,2025-11-09a,sessions,weight_after_kg,71.3,2025-11-10,r\n", 2), 1, "on 10 November 2025: r",
 			[]string{"information no finding matches this answer any more"}},
-		"empty row": {",,,,,,\n", 0, "", nil},
+		"empty row":        {",,,,,,\n", 0, "", nil},
+		"title":            {"Clin-UF-weights,2025-11-09a,Sessions.csv,Weight after (kg),71.3,,r\n", 1, "r", nil},
+		"as shown":         {"clin-uf-weights,2025-11-09a,sessions,weight_after_kg,\"71,30\",,r\n", 1, "r", nil},
+		"without a reason": {"clin-uf-weights,2025-11-09a,sessions,weight_after_kg,71.3,2025-11-10,\n", 0, "on 10 November 2025: ", []string{"warning this answer has no reason"}},
+		"misspelt rule":    {"clin-uf-wieghts,2025-11-09a,sessions,weight_after_kg,71.3,,r\n", -1, "", []string{"warning there is no rule of this name clin-uf-weights"}},
 	} {
 		log, findings := monthWith(t, answerHeadings+test.answers)
 		if _, now, _ := issue.Count(findings); now != warnings-test.fewer {
@@ -75,8 +80,8 @@ func TestAnswersCountForTheirFindingAlone(t *testing.T) {
 			if f.Accepted != nil {
 				shown = f.Accepted.String()
 			}
-			if f.Rule == "log-answer-void" {
-				void = append(void, f.Severity.String()+" "+f.Details.String())
+			if strings.HasPrefix(f.Rule, "log-answer-") {
+				void = append(void, strings.TrimSpace(f.Severity.String()+" "+f.Details.String()+" "+f.Expected.String()))
 			}
 		}
 		if shown != test.shown || !slices.Equal(void, test.void) {
@@ -165,5 +170,46 @@ func TestMistakesCannotBeAnswered(t *testing.T) {
 	}
 	if !slices.ContainsFunc(findings, func(f issue.Finding) bool { return f.Severity == issue.Error && f.Value == "7111" && f.Accepted == nil }) {
 		t.Error("the mistake is answered")
+	}
+}
+
+// An answer about a computed value ends when the value or the cell of the
+// finding changes, whichever of the two it gives.
+func TestAnswersToComputedValuesEndWithTheirCell(t *testing.T) {
+	folder := folderOf(t, "../../../testdata/month")
+	about := folder["log.toml"]
+	about.Data = regexp.MustCompile(`uf_limit_ml_kg_h = \d+`).ReplaceAll(about.Data, []byte("uf_limit_ml_kg_h = 8"))
+	answered := func(answers string) (f issue.Finding, key session.AnswerKey) {
+		folder["answers.csv"] = &fstest.MapFile{Data: []byte(answerHeadings + answers)}
+		log, found, err := session.ReadFS(folder, session.Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, f := range Check(log, found) {
+			if f.Rule == "clin-uf-limit" && f.Session == "2025-10-20a" {
+				key, _ = log.AnswerKey(f)
+				return f, key
+			}
+		}
+		t.Fatal("nothing found")
+		return f, key
+	}
+	f, key := answered("")
+	text := key.Texts("", "")["value"]
+	if key.Cell == "" || text != key.Cell+" ("+f.Value+")" {
+		t.Fatalf("value %q of cell %q", text, key.Cell)
+	}
+	row := func(value string) string { return "clin-uf-limit,2025-10-20a,sessions,UF done (L)," + value + ",,r\n" }
+	for value, after := range map[string]bool{text: false, key.Cell: false, f.Value: true} {
+		folder["sessions.csv"] = folderOf(t, "../../../testdata/month")["sessions.csv"]
+		if f, _ := answered(row(value)); f.Accepted == nil {
+			t.Errorf("%q does not answer", value)
+		}
+		s := open(t, folder, "sessions.csv")
+		*s.cell(t, s.heldRow(t, 1), "uf_removed_l") += "01"
+		s.save(folder, "sessions.csv")
+		if now, _ := answered(row(value)); (now.Accepted != nil) != after || now.Value != f.Value {
+			t.Errorf("%q answers %v after the cell changed, finding of %s", value, now.Accepted, now.Value)
+		}
 	}
 }

@@ -43,6 +43,8 @@ var guideLines = []guideLine{
 
 	{"Good to know", true},
 	{"If a cell asks whether to keep a value, look again. If it is right, say yes: nothing here stops you.", false},
+	{"If check warns of a value that is right, add a sheet Answers with the headings rule, session, sheet, column, value, reason.", false},
+	{"Write one row for each warning, each as check shows it, and in your words why it is right. It then counts as answered.", false},
 	{"This file has no macros. Nothing leaves your computer until you send it yourself.", false},
 
 	{"Please keep in mind", true},

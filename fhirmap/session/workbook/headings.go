@@ -76,7 +76,7 @@ func isHeadingRow(sheet session.Sheet, row []string) bool {
 			continue
 		}
 		filled++
-		if _, ok := columnByTitle(sheet, text); ok {
+		if _, ok := session.ColumnTitled(sheet, text); ok {
 			known++
 		}
 	}
@@ -93,9 +93,9 @@ func at(row []string, i int) string {
 // bind finds the name of one column. The hidden name below decides, unless
 // the heading that people see says something else.
 func (h *headings) bind(sheet session.Sheet, i int, shown, hidden string) string {
-	name, ok := columnByTitle(sheet, hidden)
+	name, ok := session.ColumnTitled(sheet, hidden)
 	if !ok {
-		if other, known := columnByTitle(sheet, shown); known && hidden == "" {
+		if other, known := session.ColumnTitled(sheet, shown); known && hidden == "" {
 			return other
 		}
 		if shown != "" {
@@ -104,7 +104,7 @@ func (h *headings) bind(sheet session.Sheet, i int, shown, hidden string) string
 		return hidden
 	}
 	own := session.Headed(sheet, name).Title
-	other, known := columnByTitle(sheet, shown)
+	other, known := session.ColumnTitled(sheet, shown)
 	in, written := session.NameIn(sheet, name, unitOf(shown))
 	switch {
 	case shown == "" || known && other == name:

@@ -94,12 +94,12 @@ func (a *aboutAnswers) question(hidden, shown string) (part, key string, ok bool
 	if part, key, ok := strings.Cut(strings.TrimSpace(hidden), "."); ok {
 		return part, key, true
 	}
-	wanted := plain(shown)
+	wanted := session.PlainTitle(shown)
 	if wanted == "" {
 		return "", "", false
 	}
 	for _, r := range session.AboutRows {
-		if plain(r.Label) != wanted {
+		if session.PlainTitle(r.Label) != wanted {
 			continue
 		}
 		if r.Key == "" {

@@ -98,7 +98,7 @@ func (s *tableRows) column(at int) *columnSeen {
 // digits left out, and a line through it.
 func (s *tableRows) shown(row int, c rawCell, out *rendered) {
 	name := at(s.headings.names, c.column-1)
-	_, ours := columnByTitle(s.sheet, name)
+	_, ours := session.ColumnTitled(s.sheet, name)
 	switch unit, known := session.NameIn(s.sheet, name, out.suffix); {
 	case !ours && s.sheet != "" || known && unit == name || !strings.ContainsFunc(out.suffix, unicode.IsLetter):
 	default:

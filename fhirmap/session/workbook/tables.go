@@ -145,7 +145,7 @@ func (w *writer) fill(tab string, sheet session.Sheet, headings []string) {
 	used := map[int]bool{}
 	for i, heading := range table.Headings {
 		at := -1
-		if name, known := columnByTitle(sheet, heading); known {
+		if name, known := session.ColumnTitled(sheet, heading); known {
 			at = slices.Index(headings, name)
 		}
 		if at < 0 || used[at] {

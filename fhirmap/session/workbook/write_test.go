@@ -18,13 +18,13 @@ import (
 func TestEveryColumnHasATitleOfItsOwn(t *testing.T) {
 	seen := map[string]string{}
 	for _, c := range session.Columns {
-		key := string(c.Sheet) + " " + plain(c.Title)
+		key := string(c.Sheet) + " " + session.PlainTitle(c.Title)
 		if other, twice := seen[key]; twice {
 			t.Errorf("%s: %s and %s have one title", c.Sheet, c.Name, other)
 		}
 		seen[key] = c.Name
 		for _, heading := range []string{c.Title, c.Name, strings.ToUpper(c.Title), strings.ReplaceAll(c.Title, " ", "\n")} {
-			if got, ok := columnByTitle(c.Sheet, heading); !ok || got != c.Name {
+			if got, ok := session.ColumnTitled(c.Sheet, heading); !ok || got != c.Name {
 				t.Errorf("%s: heading %q is read as %q, want %q", c.Sheet, heading, got, c.Name)
 			}
 		}

@@ -21,6 +21,11 @@ An error is something that cannot be right; the session it is in will not be
 exported. Sessions are checked as an export checks them, so those that are ready
 here are those that it writes. A warning is something worth a second look.
 
+A warning about a value that is right is answered by a row in the log: in a file
+answers.csv or a sheet Answers, with the headings rule, session, sheet, column,
+value and reason (answered_on, the day, if you like). The value is the text of
+the cell, what the finding prints, or both. It is then shown as answered.
+
 A log is a folder of CSV files or a workbook. --annotate writes a copy as a
 workbook, with each finding as a comment on its cell and a list of all of them
 on the first sheet; the log itself is left as it is.

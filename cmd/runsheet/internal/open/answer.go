@@ -12,7 +12,7 @@ import (
 
 // answerID names a finding on a page by what an answer to it is about.
 func answerID(key session.AnswerKey) string {
-	sum := sha256.Sum256([]byte(strings.Join([]string{key.Rule, key.Session, key.Sheet, key.Column, key.Value}, "\x00")))
+	sum := sha256.Sum256([]byte(strings.Join([]string{key.Rule, key.Session, key.Sheet, key.Column, key.Value, key.Cell}, "\x00")))
 	return hex.EncodeToString(sum[:8])
 }
 
@@ -36,19 +36,19 @@ func (c *change) answers(found *checked) {
 			_, err := c.log.AddRow(session.SheetAnswers, key.Texts(c.now.Format(time.DateOnly), reason))
 			c.failed("", err)
 		case f.Accepted != nil && id == back:
-			c.takeBack(key)
+			c.takeBack(found.log, key)
 		}
 	}
 }
 
 // takeBack removes the answer to a finding.
-func (c *change) takeBack(key session.AnswerKey) {
+func (c *change) takeBack(log *session.Log, key session.AnswerKey) {
 	for _, row := range c.log.Rows(session.SheetAnswers) {
-		same := true
-		for column, text := range key.Texts("", "") {
-			same = same && (column == "answered_on" || column == "reason" || strings.TrimSpace(c.log.Cell(session.SheetAnswers, row, column)) == text)
+		text := func(column string) string {
+			return strings.TrimSpace(c.log.Cell(session.SheetAnswers, row, column))
 		}
-		if same {
+		cell, value := log.Matches(session.AnswerKey{Rule: text("rule"), Session: text("session"), Sheet: text("sheet"), Column: text("column"), Value: text("value")}, key)
+		if cell && value {
 			c.failed("", c.log.RemoveRow(session.SheetAnswers, row))
 			return
 		}
