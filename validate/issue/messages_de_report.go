@@ -22,7 +22,7 @@ var germanReport = map[string]string{
 	// The table of numbers.
 	"Numbers": "Zahlen", "Measure": "Messgröße", "Last 4 weeks, {} to {}": "Letzte 4 Wochen, {} bis {}", "4 weeks before, {} to {}": "4 Wochen davor, {} bis {}",
 	"median": "Median", "least to greatest": "kleinster bis größter", "sessions": "Sitzungen", "Prescribed": "Verordnet", "Sessions done": "Gemachte Sitzungen",
-	"{} cut short, {} not done": "{} abgebrochen, {} ausgefallen", ", {} held back": ", {} zurückgehalten", "{} of {}": "{} von {}", "{} week": "{} Woche", "{} weeks": "{} Wochen",
+	"{} of them cut short; {} not done": "davon {} abgebrochen; {} ausgefallen", ", {} held back": ", {} zurückgehalten", "{} of {}": "{} von {}", "{} week": "{} Woche", "{} weeks": "{} Wochen",
 	": the first session is on {}": ": die erste Sitzung ist am {}", ": the last session is on {}": ": die letzte Sitzung ist am {}", "part": "Teil", "done + held back": "gemacht + zurückgeh.",
 	"limit {}": "Grenze {}", "dry {}": "trocken {}", "prescribed {}": "verordnet {}", "{} a week": "{} je Woche", "; {} until {}": "; {} bis {}",
 	"Time treated": "Behandlungszeit", "Weight after": "Gewicht nachher", "Weight after less dry weight": "Gewicht nachher minus Trockengew.", "Weight gain between sessions": "Zunahme zwischen Sitzungen",
@@ -50,6 +50,8 @@ var germanReport = map[string]string{
 	"Outside what was prescribed: fewer sessions in {} of {} whole weeks, those from {}":                  "Außerhalb der Verordnung: weniger Sitzungen in {} von {} ganzen Wochen, denen ab {}",
 	"; a session held back counts as written down":                                                        "; eine zurückgehaltene Sitzung zählt als aufgeschrieben",
 	"; {} without a day may belong to these weeks":                                                        "; {} ohne Tag gehören vielleicht in diese Wochen",
+	"Intradialytic hypotension is not assessed: its definitions are for adults.":                          "Intradialytische Hypotonie ist nicht beurteilt: die Definitionen gelten für Erwachsene.",
+	"The prescription begins on {}, after these sessions; there is nothing to compare them with.":         "Die Verordnung beginnt am {}, nach diesen Sitzungen; es gibt nichts, womit sie zu vergleichen wären.",
 	"Nothing is prescribed here to compare the sessions with.":                                            "Hier ist nichts verordnet, womit die Sitzungen zu vergleichen wären.",
 	"One page for the visit: {}":                                                  "Eine Seite für den Arztbesuch: {}",
 	"Nothing outside what was prescribed stands in these sessions.":               "In diesen Sitzungen steht nichts außerhalb der Verordnung.",

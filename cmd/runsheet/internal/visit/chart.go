@@ -110,6 +110,7 @@ func (b *builder) changes() []label {
 	for _, a := range b.accesses {
 		add(a.from, issue.T("new access"))
 	}
+	slices.SortStableFunc(all, func(a, b label) int { return a.at.Compare(b.at) })
 	return all
 }
 

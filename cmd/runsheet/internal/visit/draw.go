@@ -1,6 +1,7 @@
 package visit
 
 import (
+	"slices"
 	"time"
 
 	"runsheet.example/cmd/runsheet/internal/pdf"
@@ -80,7 +81,7 @@ func (k canvas) draw(panelHeight float64) float64 {
 		x := k.x(change.at)
 		k.line(pdf.Stroke{WidthMM: 0.2, DashMM: 0.5, Color: grey}, xy(x, top-0.4), xy(x, y))
 	}
-	return y + 1
+	return y + 1 + k.letter*0.72 // a number below the last axis
 }
 
 // calendar draws the weeks and returns the height of its lower end.
@@ -237,15 +238,16 @@ func (k canvas) narrowDigits() pdf.Font { return pdf.Font{SizeMM: max(2.1, k.let
 // changeLabels names the changes once, at the head of their lines.
 func (k canvas) changeLabels(y float64) float64 {
 	y += k.letter * 1.2
-	last := 0.0
+	var ends []float64 // of the labels of each line
 	for _, change := range k.c.changes {
 		width := k.small.WidthMM(change.text)
 		x := min(k.x(change.at), k.width-width)
-		if x < last {
-			continue
+		row := slices.IndexFunc(ends, func(end float64) bool { return x >= end })
+		if row < 0 {
+			row, ends = len(ends), append(ends, 0)
 		}
-		k.text(x, y, 0, change.text, k.small, ink)
-		last = x + width + 2
+		k.text(x, y+k.letter*1.2*float64(row), 0, change.text, k.small, ink)
+		ends[row] = x + width + 2
 	}
-	return y + 0.4
+	return y + 0.4 + k.letter*1.2*float64(max(0, len(ends)-1))
 }

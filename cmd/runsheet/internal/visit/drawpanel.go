@@ -45,7 +45,7 @@ func clamp(v, low, high float64) float64 { return max(low, min(v, high)) }
 func (k canvas) panelTitle(p panel, top float64) {
 	if k.beside == 0 {
 		k.text(0, top-k.letter*1.1, 0, p.title, k.strong, ink)
-		k.text(k.strong.WidthMM(p.title)+1, top-k.letter*1.1, 0, strings.TrimLeft(strings.Trim(p.unit+"; "+p.note, " ;"), " "), k.small, grey)
+		k.text(k.strong.WidthMM(p.title)*1.15+1, top-k.letter*1.1, 0, strings.TrimLeft(strings.Trim(p.unit+"; "+p.note, " ;"), " "), k.small, grey)
 		return
 	}
 	k.text(0, top+k.letter, 0, p.title, k.strong, ink)
@@ -71,14 +71,14 @@ func (k canvas) limits(p panel, a axis, top, bottom, lastY float64) {
 	stroke := pdf.Stroke{WidthMM: 0.25, DashMM: 1, Color: ink}
 	for i, l := range p.limits {
 		y := a.y(l.number, top, bottom)
-		from, to := k.x(l.from), k.x(l.to.AddDate(0, 0, 1))
+		from, to := k.x(l.from), k.x(l.to)
 		if i == len(p.limits)-1 {
 			to = k.end
 		}
 		k.line(stroke, xy(from, y), xy(to, y))
 		if i == len(p.limits)-1 {
 			at := y + k.letter*0.35
-			if gap := k.letter * 1.05; !math.IsNaN(lastY) && math.Abs(y-lastY) < gap {
+			if gap := k.letter * 1.3; !math.IsNaN(lastY) && math.Abs(y-lastY) < gap {
 				at = clamp(lastY, top+k.letter*0.35, bottom-k.letter*0.35) + k.letter*0.35 - gap
 				if y > lastY || at < top+k.letter*0.5 {
 					at += 2 * gap
@@ -169,9 +169,9 @@ func (k canvas) offAxis(p panel, a axis, top, bottom float64) {
 		if !a.off(q.number) {
 			continue
 		}
-		x, y := k.x(q.at), top-0.8
+		x, y, base := k.x(q.at), top-0.8, top-0.8+k.letter*0.35
 		if q.number < a.offLow {
-			y = bottom + 0.1
+			y, base = bottom+0.1, bottom+0.8+k.letter*0.72 // below the axis
 		}
 		broken := pdf.Stroke{WidthMM: 0.25, Color: ink}
 		k.line(broken, xy(x-1, y), xy(x-0.35, y-0.6), xy(x+0.35, y+0.6), xy(x+1, y))
@@ -179,7 +179,7 @@ func (k canvas) offAxis(p panel, a axis, top, bottom float64) {
 		width := k.small.WidthMM(text)
 		at := min(x+1.6, k.width-width)
 		if at > last {
-			k.text(at, y+k.letter*0.35, 0, text, k.small, ink)
+			k.text(at, base, 0, text, k.small, ink)
 			last = at + width + 1
 		} else {
 			unnamed++

@@ -49,20 +49,23 @@ func TestOddInput(t *testing.T) {
 		"no session":         {log: &madeLog{about: aboutAdult}, err: ErrNoSession},
 		"no session in days": {log: single(), opts: Options{From: time.Date(2026, 1, 1, 0, 0, 0, 0, time.UTC)}, err: ErrEmptySpan},
 		"one session":        {log: single(), inPDF: "3 Nov 2025 to 3 Nov 2025", inHTML: "3 Nov 2025 to 3 Nov 2025", never: "NaN"},
-		"nothing done":       {log: nothingDone(), inPDF: "0 cut short, 20 not done", inHTML: "ward 3", never: "NaN"},
+		"nothing done":       {log: nothingDone(), inPDF: "0 of them cut short; 20 not done", inHTML: "ward 22", never: "NaN"},
 		"held back": {log: with(single(), row{"session": "x1", "date": "2025-11-04", "status": "done", "weight_after_kg": "seventy"}),
 			inPDF: "1 session is held back because of mistakes", inHTML: "1 session is held back because of mistakes", never: "seventy"},
 		"only held back": {log: with(&madeLog{about: aboutAdult}, row{"session": "x1", "date": "2025-11-04", "status": "done", "weight_after_kg": "seventy"}),
 			inPDF: "1 session is held back", inHTML: "1 session is held back"},
 		"two zones": {log: with(single(), row{"session": "x1", "date": "2025-11-04", "start": "10:00", "end": "13:00", "status": "done", "time_zone": "Europe/Lisbon"}),
 			inPDF: "Times are local, in Europe/London, Europe/Lisbon.", inHTML: "Europe/London, Europe/Lisbon"},
-		"prescription after the span": {log: &madeLog{about: aboutAdult + prescribed("2026-02-01", 240, 62, 10), rows: single().rows}, inPDF: "3 Nov", inHTML: "3 Nov", never: "240"},
-		"no prescription":             {log: single(), inPDF: "Nothing is prescribed here", inHTML: "Nothing is prescribed here", never: "0 a week"},
-		"a question":                  {log: asked("Can I swim?"), inPDF: "Can I swim?", inHTML: "Can I swim?"},
-		"a question left out":         {log: asked("Can I swim?"), opts: Options{NoNotes: true}, inPDF: "3 Nov", inHTML: "3 Nov", never: "swim"},
-		"a long question":             {log: asked(long), inPDF: "more characters, in the log", inHTML: "and 1789 more characters, in the log"},
-		"markup":                      {log: asked("<script>alert(1)</script>"), inPDF: "<script>alert(1)</script>", inHTML: "&lt;script&gt;", never: "<script>alert"},
-		"right to left and CJK":       {log: asked("ok 透析 שלום؟ end"), inPDF: "ok […] end", inHTML: "透析 שלום؟", never: "透析 […]"},
+		"prescription after the span":   {log: &madeLog{about: aboutAdult + prescribed("2026-02-01", 240, 62, 10), rows: single().rows}, inPDF: "The prescription begins on 1 Feb 2026", inHTML: "The prescription begins on 1 Feb 2026", never: "240"},
+		"no prescription":               {log: single(), inPDF: "Nothing is prescribed here", inHTML: "Nothing is prescribed here", never: "0 a week"},
+		"a child":                       {log: fainting(child()), inPDF: "Intradialytic hypotension is not assessed", inHTML: "definitions are for adults", never: "Flythe"},
+		"an adult":                      {log: fainting(single()), inPDF: "Intradialytic hypotension by", inHTML: "Flythe"},
+		"a question 9 letters too long": {log: asked(strings.Repeat("word ", 43) + "end."), inPDF: "word end.", inHTML: "word end."},
+		"a question":                    {log: asked("Can I swim?"), inPDF: "Can I swim?", inHTML: "Can I swim?"},
+		"a question left out":           {log: asked("Can I swim?"), opts: Options{NoNotes: true}, inPDF: "3 Nov", inHTML: "3 Nov", never: "swim"},
+		"a long question":               {log: asked(long), inPDF: "more characters, in the log", inHTML: "and 1789 more characters, in the log"},
+		"markup":                        {log: asked("<script>alert(1)</script>"), inPDF: "<script>alert(1)</script>", inHTML: "&lt;script&gt;", never: "<script>alert"},
+		"right to left and CJK":         {log: asked("ok 透析 שלום؟ end"), inPDF: "ok […] end", inHTML: "透析 שלום؟", never: "透析 […]"},
 		"too many days": {log: year(), opts: Options{From: time.Date(2024, 11, 4, 0, 0, 0, 0, time.UTC), To: time.Date(2026, 11, 4, 0, 0, 0, 0, time.UTC)},
 			err: errTooLong},
 	} {
@@ -91,6 +94,12 @@ func TestOddInput(t *testing.T) {
 			}
 		})
 	}
+}
+
+// fainting is a log with a reading of 70 over 40 in its first session.
+func fainting(l *madeLog) *madeLog {
+	l.readings = append(l.readings, l.rows[0]["session"]+",19:30,70,40,350,-150,150")
+	return l
 }
 
 func with(l *madeLog, r row) *madeLog {

@@ -9,8 +9,9 @@ import (
 )
 
 // look lists what is outside what was prescribed, each with its limit and the
-// source of the limit, and other facts of the span.
-func (b *builder) look() []string {
+// source of the limit, and other facts of the span; of the sessions cut short
+// and of those not done it names at most so many.
+func (b *builder) look(most int) []string {
 	var items []string
 	add := func(text string) {
 		if text != "" {
@@ -24,7 +25,7 @@ func (b *builder) look() []string {
 	add(b.outside(shortTime, "treated_time", prescribedTime, func(v float64) bool { return v < -shortenedBy },
 		issue.T("Outside what was prescribed: more than 10 min too short (Saran et al 2003) in {} of {} sessions: {}"), issue.T("{} ({} of {} min)")))
 	for _, s := range [...]status{notDone, cutShort} {
-		for _, text := range b.reasons(s) {
+		for _, text := range b.reasons(s, most) {
 			add(text)
 		}
 	}
@@ -38,11 +39,16 @@ func (b *builder) look() []string {
 		}
 	}
 	switch {
+	case len(b.plans) > 0 && b.plans[0].from.After(b.to):
+		add(b.t(issue.T("The prescription begins on {}, after these sessions; there is nothing to compare them with.", b.date(b.plans[0].from))))
 	case len(items) > 0:
 	case b.compared():
 		add(b.t(issue.T("Nothing outside what was prescribed stands in these sessions.")))
 	default:
 		add(b.t(issue.T("Nothing is prescribed here to compare the sessions with.")))
+	}
+	if b.child {
+		add(b.t(issue.T("Intradialytic hypotension is not assessed: its definitions are for adults.")))
 	}
 	return items
 }
@@ -100,8 +106,7 @@ func (b *builder) outside(difference, given, limit string, beyond func(float64) 
 }
 
 // reasons lists the sessions of a status, with their reasons.
-func (b *builder) reasons(s status) []string {
-	const most = 3
+func (b *builder) reasons(s status, most int) []string {
 	var of []treatment
 	for _, t := range b.treatments {
 		if t.status == s {
@@ -119,7 +124,7 @@ func (b *builder) reasons(s status) []string {
 		}
 		text := b.t(issue.T("{}, {}", b.shortDate(t.start), issue.Literal(b.statusName(s))))
 		if t.reason != "" && !b.opts.NoNotes {
-			text += b.t(issue.T(": “{}”", b.short(t.reason, wordsOfReason)))
+			text += b.t(issue.T(": “{}”", b.short(t.reason, wordsOfReason*most/3)))
 		}
 		items = append(items, text)
 	}

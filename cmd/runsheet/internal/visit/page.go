@@ -94,16 +94,16 @@ func (b *builder) page() *Page {
 	if b.opts.BlankName {
 		p.NameLine = b.t(issue.T("Name"))
 	}
-	items, labs := b.look(), b.laboratory()
-	// What gives way first: laboratory values beyond the first ones, then what
-	// to look at, then both.
-	for _, most := range [...][2]int{{9, 9}, {9, 6}, {9, 4}, {7, 4}, {5, 3}, {4, 2}, {3, 1}, {2, 1}} {
-		p.Look = List{b.t(issue.T("To look at")), b.atMost(items, most[0])}
+	labs := b.laboratory()
+	// What gives way first: long reasons, then laboratory values beyond the
+	// first ones, then what to look at, then both.
+	for _, most := range [...][3]int{{40, 9, 20}, {9, 9, 3}, {9, 6, 3}, {9, 4, 3}, {7, 4, 3}, {5, 3, 3}, {4, 2, 3}, {3, 1, 3}, {2, 1, 3}} {
+		p.Look = List{b.t(issue.T("To look at")), b.atMost(b.look(most[2]), most[0])}
 		p.Labs = labs
 		if more := len(labs.Rows) - most[1]; more > 0 {
 			p.Labs.Rows, p.Labs.Notes = labs.Rows[:most[1]], append([]string{b.t(issue.T("and {} more", more))}, labs.Notes...)
 		}
-		if p.panelHeight() >= comfortablePanel {
+		if p.lay(nil, comfortablePanel) <= p.Paper.HeightMM-margin {
 			break
 		}
 	}
@@ -137,16 +137,21 @@ func (b *builder) theirs() List {
 	return list
 }
 
-// short returns a text whole, or its beginning with a count of what is left.
+// short returns a text whole, or its beginning with a count of what is left
+// where that is shorter.
 func (b *builder) short(text string, most int) string {
 	runes := []rune(text)
 	if len(runes) <= most {
 		return text
 	}
-	return b.t(issue.T("{} … and {} more characters, in the log", strings.TrimSpace(string(runes[:most])), len(runes)-most))
+	cut := b.t(issue.T("{} … and {} more characters, in the log", strings.TrimSpace(string(runes[:most])), len(runes)-most))
+	if len([]rune(cut)) >= len(runes) {
+		return text
+	}
+	return cut
 }
 
-// Words are at most this long on the page.
+// wordsOfReason is the most characters of each of a few reasons.
 const wordsOfReason = 90
 
 func (b *builder) origin() []string {

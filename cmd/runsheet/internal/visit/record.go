@@ -33,6 +33,8 @@ type Record struct {
 	labs           []lab
 	questions      []string
 	zones          []string
+	// child reports that definitions for adults are left out.
+	child bool
 	// logID, digest and rules identify what was read; digest is the SHA-256
 	// over the digests of the files of the log, as [manifest.Root] forms it.
 	logID, digest, rules string
@@ -67,7 +69,7 @@ type treatment struct {
 	values   map[string]value
 	readings []map[string]value
 	// hypotension has the answers by definition; what is not assessable is
-	// absent.
+	// absent. It is nil for a child: the definitions are for adults.
 	hypotension map[string]bool
 }
 
@@ -144,6 +146,9 @@ func FromLog(log *session.Log) (*Record, error) {
 		case s.Date.OK():
 			at[s.ID] = len(r.treatments)
 			r.treatments = append(r.treatments, treatmentOf(table, i))
+			if age, known := about.AgeOn(s.Date); known && age < calc.AdultYears {
+				r.treatments[at[s.ID]].hypotension, r.child = nil, true
+			}
 			if zone := s.Location; zone != nil && !slices.Contains(r.zones, zone.String()) {
 				r.zones = append(r.zones, zone.String())
 			}
@@ -246,7 +251,7 @@ func (t *treatment) lowest() {
 // inputs that say what was prescribed.
 func (t *treatment) computed(row adequacy.Row) {
 	const definition = "intradialytic hypotension by "
-	if row.Key == "intradialytic_hypotension" && row.Value != calc.NotAssessable.String() {
+	if row.Key == "intradialytic_hypotension" && row.Value != calc.NotAssessable.String() && t.hypotension != nil {
 		t.hypotension[strings.TrimPrefix(row.Quantity, definition)] = row.Value == calc.Yes.String()
 	}
 	if row.When != "" {

@@ -131,7 +131,7 @@ func (b *builder) attendanceRow() []string {
 			row = append(row, "–", "–", "0")
 			continue
 		}
-		text := b.t(issue.T("{} cut short, {} not done", count[cutShort], count[notDone]))
+		text := b.t(issue.T("{} of them cut short; {} not done", count[cutShort], count[notDone]))
 		if held := count[heldBack]; held > 0 {
 			text += b.t(issue.T(", {} held back", held))
 		}
@@ -222,6 +222,10 @@ func (b *builder) prescribedText(key, ucum string) string {
 		text = b.t(pattern)
 	}
 	first := b.windows()[1].from
+	if steps := b.drySteps(); key == "weight_after" && len(steps) > 1 && steps[len(steps)-1].from.After(first) {
+		last, before := steps[len(steps)-1], steps[len(steps)-2]
+		return b.t(issue.T("dry {}", last.value.text)) + b.t(issue.T("; {} until {}", before.value.text, b.shortDate(last.from.AddDate(0, 0, -1))))
+	}
 	if before, known := b.planOn(now.from.AddDate(0, 0, -1)); known && now.from.After(first) && before.values[key].text != "" && before.values[key].text != v.text {
 		text += b.t(issue.T("; {} until {}", before.values[key].text, b.shortDate(now.from.AddDate(0, 0, -1))))
 	}
