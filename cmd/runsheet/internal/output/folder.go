@@ -2,12 +2,14 @@ package output
 
 import (
 	"bufio"
+	"bytes"
 	"errors"
 	"fmt"
 	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 
 	"runsheet.example/fhirmap/session/hold"
 	"runsheet.example/validate/manifest"
@@ -92,13 +94,13 @@ func (f *Folder) Clear() error {
 
 // Commit moves the folder to its place. It does not touch an existing folder
 // that holds exactly these files with these bytes. It refuses any other or,
-// with force, replaces it if it is empty or an older export.
+// with force, replaces it if it is empty or an older export without other files.
 //
 // Decision 9. The same export twice is not an error: if the folder holds the
 // same bytes, nothing is written. Anything else is refused without --force,
 // and only an export of ours is replaced: a folder is recognised by its
 // manifest, a Bundle by our record identifiers, an encrypted file by a stanza
-// of its header.
+// of its header. A file that somebody put into the folder is never deleted.
 func (f *Folder) Commit() (Outcome, error) {
 	if f.same() {
 		return Unchanged, nil
@@ -137,7 +139,23 @@ func (f *Folder) replaceable() (bool, error) {
 	if !f.ours(head(filepath.Join(f.dir, manifest.Name))) {
 		return false, fmt.Errorf("%s: %w, and it is not an older export (it has no %s of ours), so --force will not replace it", f.dir, ErrExists, manifest.Name)
 	}
+	if other := f.foreign(entries); other != "" {
+		return false, fmt.Errorf("%s: %w, and it holds %s, which is no part of an export and would be lost; move it to another place, or choose another name", f.dir, ErrExists, other)
+	}
 	return true, nil
+}
+
+// foreign is the first entry of the existing folder that an export did not
+// write: one that neither its manifest nor the new export names.
+func (f *Folder) foreign(entries []fs.DirEntry) string {
+	listed, err := os.ReadFile(filepath.Join(f.dir, manifest.Name))
+	for _, entry := range entries {
+		named := err == nil && bytes.Contains(listed, []byte(`"`+entry.Name()+`"`)) || slices.Contains(f.names, entry.Name())
+		if entry.Name() != manifest.Name && (entry.IsDir() || !named) {
+			return entry.Name()
+		}
+	}
+	return ""
 }
 
 // same reports whether the existing folder holds exactly these files.

@@ -15,8 +15,8 @@ import (
 type file struct{ name, data string }
 
 var (
-	older = []file{{"a.json", "1\n"}, {manifest.Name, "ours, older"}}
-	newer = []file{{"b.json", "2\n"}, {"c.json", "3\n"}, {manifest.Name, "ours, newer"}}
+	older = []file{{"a.json", "1\n"}, {manifest.Name, `ours, older: "a.json"`}}
+	newer = []file{{"b.json", "2\n"}, {"c.json", "3\n"}, {manifest.Name, `ours, newer: "b.json", "c.json"`}}
 )
 
 func ours(head []byte) bool { return strings.HasPrefix(string(head), "ours") }
@@ -99,6 +99,29 @@ func TestForceNeverReplacesWhatIsNoExport(t *testing.T) {
 			t.Fatalf("%s: got %v, want a refusal", name, err)
 		}
 		if data, err := os.ReadFile(keep); err != nil || string(data) != "years of work" {
+			t.Errorf("%s is gone or changed", name)
+		}
+	}
+}
+
+// What somebody put into the folder of an export is not deleted with it.
+func TestForceNeverDeletesOtherFiles(t *testing.T) {
+	for _, name := range []string{"letter.docx", filepath.Join("photos", "fistula.jpg")} {
+		dir := filepath.Join(t.TempDir(), "out")
+		if _, err := folder(dir, older, false, nil); err != nil {
+			t.Fatal(err)
+		}
+		keep := filepath.Join(dir, name)
+		if err := os.MkdirAll(filepath.Dir(keep), 0o755); err != nil {
+			t.Fatal(err)
+		}
+		if err := os.WriteFile(keep, []byte("mine"), 0o600); err != nil {
+			t.Fatal(err)
+		}
+		if _, err := folder(dir, newer, true, nil); !errors.Is(err, ErrExists) || !strings.Contains(err.Error(), strings.Split(name, "/")[0]) {
+			t.Errorf("%s: %v", name, err)
+		}
+		if data, err := os.ReadFile(keep); err != nil || string(data) != "mine" {
 			t.Errorf("%s is gone or changed", name)
 		}
 	}
