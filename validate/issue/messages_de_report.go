@@ -23,7 +23,7 @@ var germanReport = map[string]string{
 	"Numbers": "Zahlen", "Measure": "Messgröße", "Last 4 weeks, {} to {}": "Letzte 4 Wochen, {} bis {}", "4 weeks before, {} to {}": "4 Wochen davor, {} bis {}",
 	"median": "Median", "least to greatest": "kleinster bis größter", "sessions": "Sitzungen", "Prescribed": "Verordnet", "Sessions done": "Gemachte Sitzungen",
 	"{} of them cut short; {} not done": "davon {} abgebrochen; {} ausgefallen", ", {} held back": ", {} zurückgehalten", "{} of {}": "{} von {}", "{} week": "{} Woche", "{} weeks": "{} Wochen",
-	": the first session is on {}": ": die erste Sitzung ist am {}", ": the last session is on {}": ": die letzte Sitzung ist am {}", "part": "Teil", "done + held back": "gemacht + zurückgeh.",
+	": first session {}": ": erste Sitzung {}", ": last session {}": ": letzte Sitzung {}", "part": "Teil", "done + held back": "gemacht + zurückgeh.",
 	"limit {}": "Grenze {}", "dry {}": "trocken {}", "prescribed {}": "verordnet {}", "{} a week": "{} je Woche", "; {} until {}": "; {} bis {}",
 	"Time treated": "Behandlungszeit", "Weight after": "Gewicht nachher", "Weight after less dry weight": "Gewicht nachher minus Trockengew.", "Weight gain between sessions": "Zunahme zwischen Sitzungen",
 	"Fluid removed": "Entzogene Flüssigkeit", "UF rate": "UF-Rate", "Blood pressure before, upper": "Blutdruck vorher, oberer", "Blood pressure before, lower": "Blutdruck vorher, unterer",

@@ -27,10 +27,6 @@ func Ours(head []byte) bool {
 	return pdf.Ours(head) || bytes.Contains(head, []byte(`<meta name="generator" content="runsheet">`))
 }
 
-// browserRoom is taken off the height in mm of each panel: a browser breaks
-// table cells into more lines than the PDF file does.
-const browserRoom = 0.8
-
 // html writes the page as one HTML file. Its style is inline and named by its
 // digest, so that the policy of the page forbids everything else: scripts, and
 // requests to anywhere.
@@ -40,7 +36,7 @@ func (p *Page) html() ([]byte, error) {
 	var out bytes.Buffer
 	err := pageTemplate.Execute(&out, map[string]any{
 		"Page": p, "Style": template.CSS(style), "Policy": fmt.Sprintf("default-src 'none'; style-src 'sha256-%s'", base64.StdEncoding.EncodeToString(sum[:])),
-		"Wide": p.svg(p.chartForm(), "wide", p.panelHeight()-browserRoom), "Narrow": p.svg(narrow, "narrow", 17),
+		"Wide": p.svg(p.chartForm(), "wide", p.panelHeight()), "Narrow": p.svg(narrow, "narrow", 17),
 		"Tables": p.Language.Text(issue.T("Values behind the charts")), "ChartTitle": p.Language.Text(issue.T("Sessions over time")),
 	})
 	return out.Bytes(), err

@@ -38,8 +38,8 @@ func TestTableCountsTheWholeLog(t *testing.T) {
 			}
 		}
 	}
-	contains(t, text(t, child().write(t), Options{}), ": the first session is on 6 Oct")
-	contains(t, text(t, child().write(t), Options{To: time.Date(2025, 11, 20, 0, 0, 0, 0, time.UTC)}), ": the last session is on 7 Nov")
+	contains(t, text(t, child().write(t), Options{}), ": first session 6 Oct")
+	contains(t, text(t, child().write(t), Options{To: time.Date(2025, 11, 20, 0, 0, 0, 0, time.UTC)}), ": last session 7 Nov")
 }
 
 // A session held back is written down: its week is not one with fewer sessions

@@ -109,10 +109,10 @@ func (b *builder) numbers() Table {
 // partly says where the log begins or ends within a window.
 func (b *builder) partly(w window) (text string) {
 	if b.begins.After(w.from) {
-		text = b.t(issue.T(": the first session is on {}", b.shortDate(b.begins)))
+		text = b.t(issue.T(": first session {}", b.shortDate(b.begins)))
 	}
 	if b.ends.Before(w.to) {
-		text += b.t(issue.T(": the last session is on {}", b.shortDate(b.ends)))
+		text += b.t(issue.T(": last session {}", b.shortDate(b.ends)))
 	}
 	return text
 }
