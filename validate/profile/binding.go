@@ -2,6 +2,7 @@ package profile
 
 import (
 	"errors"
+	"mime"
 	"strings"
 
 	"golang.org/x/text/language"
@@ -12,7 +13,10 @@ import (
 	"runsheet.example/validate/structure"
 )
 
-const languageSystem = "urn:ietf:bcp:47"
+const (
+	languageSystem  = "urn:ietf:bcp:47"
+	mediaTypeSystem = "urn:ietf:bcp:13"
+)
 
 // binding reports a value without a code from its required value set.
 func (c *Checker) binding(e *element, n doc.Node) {
@@ -98,6 +102,10 @@ func (c *Checker) memberOf(n doc.Node, canonical string) (in, sure bool) {
 	in, sure = v.hasCode(string(d.Str(n)))
 	if !in && v.open[languageSystem] {
 		return isLanguage(string(d.Str(n)))
+	}
+	if !in && v.open[mediaTypeSystem] {
+		_, _, err := mime.ParseMediaType(string(d.Str(n)))
+		return err == nil && strings.Contains(string(d.Str(n)), "/"), true
 	}
 	return in, sure
 }
