@@ -70,9 +70,7 @@ func run(log *session.Log, read []issue.Finding) []issue.Finding {
 	}
 	c.reportUnusual()
 	c.learn()
-	for _, p := range c.log.About.Prescriptions {
-		c.likeRows(p)
-	}
+	c.plansLikeRows()
 	c.filledDown()
 	c.exchangedReadings()
 	c.misfiledWhole()

@@ -192,6 +192,13 @@ func (c *checker) dryWeightOfRows(p session.Prescription) {
 	c.doubt(f, nil)
 }
 
+// plansLikeRows compares each prescription with the sessions treated by it.
+func (c *checker) plansLikeRows() {
+	for _, p := range c.log.About.Prescriptions {
+		c.likeRows(p)
+	}
+}
+
 // likeRows compares the lines of a prescription with the sessions of its time,
 // when none has what it says and most agree on another number: one that a slip
 // of the pen makes of the line, or that is far from it.

@@ -69,7 +69,7 @@ func Serve(ctx context.Context, opts Options) error {
 	if err != nil {
 		return fmt.Errorf("opening a port on this computer: %w", err)
 	}
-	defer listener.Close()
+	defer func() { _ = listener.Close() }()
 	s := newServer(opts, listener.Addr().(*net.TCPAddr).Port)
 	if err := s.hold(); err != nil {
 		var locked *edit.LockedError

@@ -3,6 +3,7 @@ package visit
 import (
 	"bytes"
 	"encoding/json"
+	"errors"
 	"html"
 	"maps"
 	"math"
@@ -364,7 +365,11 @@ func TestInABrowser(t *testing.T) {
 		}
 		out, err := exec.Command("node", "../../../../testdata/oracle/page.mjs", file, printed).Output()
 		if err != nil {
-			t.Fatalf("%s: %v\n%s", name, err, err.(*exec.ExitError).Stderr)
+			var failed *exec.ExitError
+			if errors.As(err, &failed) {
+				t.Logf("%s", failed.Stderr)
+			}
+			t.Fatalf("%s: %v", name, err)
 		}
 		var seen struct {
 			Violations, Requests, Errors []string
