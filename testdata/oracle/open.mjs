@@ -28,7 +28,7 @@ async function newPage(options) {
   const context = await browser.newContext({ acceptDownloads: true, locale: 'en-GB', timezoneId: 'Europe/London', viewport: { width: 1280, height: 900 }, ...options });
   context.on('request', (r) => out.requests.push(r.url()));
   const page = await context.newPage();
-  page.on('console', (m) => { if (m.type() === 'error' && !/status of 403/.test(m.text())) out.errors.push(`${m.text()} ${m.location().url}`); });
+  page.on('console', (m) => { if (m.type() === 'error' && !/status of (403|409)/.test(m.text())) out.errors.push(`${m.text()} ${m.location().url}`); });
   page.on('pageerror', (e) => out.errors.push(String(e)));
   return page;
 }
@@ -135,6 +135,19 @@ try {
     out.titles.push(await page.title());
   }
   await looked(page, 'session');
+
+  // Two pages of one treatment: the second save after the conflict keeps what
+  // the other page wrote.
+  const other = await newPage({ storageState: await page.context().storageState() });
+  await other.goto(page.url());
+  await typed(other, { 'sessions.0.pulse_before_per_min': '81', 'sessions.0.notes': 'tab two' });
+  await save(other);
+  await typed(page, { 'sessions.0.pulse_before_per_min': '82' });
+  await save(page);
+  out.conflict = await page.locator('.found q').allTextContents();
+  await looked(page, 'conflict');
+  await save(page);
+  out.kept = [await page.locator('[name="sessions.0.pulse_before_per_min"]').inputValue(), await page.locator('[name="sessions.0.notes"]').inputValue()];
   await page.goto(`${base}/month/2025-11`);
   await checked(page);
   await looked(page, 'month');

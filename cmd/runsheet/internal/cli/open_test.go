@@ -9,6 +9,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 )
@@ -18,6 +19,7 @@ type browsed struct {
 	Violations, Requests, Errors, Sideways, Titles []string
 	Summaries                                      [][]string
 	Base, Folder, Said                             string
+	Conflict, Kept                                 []string
 	Plain                                          bool
 	Foreign                                        []int
 }
@@ -71,6 +73,9 @@ func TestPagesInABrowser(t *testing.T) {
 	}
 	if slips != 5 || len(got.Titles) != 6 {
 		t.Errorf("%d slips were told: %v", slips, got.Summaries)
+	}
+	if !slices.Equal(got.Conflict, []string{"81"}) || !slices.Equal(got.Kept, []string{"82", "tab two"}) {
+		t.Errorf("a page older than the log shows %q, and its second save leaves %q", got.Conflict, got.Kept)
 	}
 	sameAsCommand(t, log, got.Folder)
 }

@@ -3,6 +3,7 @@ package open
 import (
 	"fmt"
 	"net/http"
+	"net/url"
 	"slices"
 	"strings"
 
@@ -18,7 +19,11 @@ type aboutPage struct {
 	More     string // the table that has an empty part
 	Problems []problem
 	Found    []found // of no question
+	fields   map[string]*field
 }
+
+// Was is what the fields had in the log that the page was made from.
+func (p *aboutPage) Was() string { return texts(p.fields).Encode() }
 
 // aboutPart is one table of log.toml.
 type aboutPart struct {
@@ -37,7 +42,7 @@ var keptByProgram = []string{"id", "format"}
 // newAboutPage asks the questions of log.toml; more is the table that one is to
 // be added to.
 func newAboutPage(f frame, l *edit.Log, c *checked, typed *form, more string) *aboutPage {
-	p := &aboutPage{More: more}
+	p := &aboutPage{More: more, fields: map[string]*field{}}
 	at := map[string][]*field{}
 	for i, r := range session.AboutRows {
 		if r.Key != "" {
@@ -63,7 +68,7 @@ func newAboutPage(f frame, l *edit.Log, c *checked, typed *form, more string) *a
 					continue
 				}
 				one := f.question(q, number, l, typed)
-				part.Fields = append(part.Fields, one)
+				part.Fields, p.fields[one.Name] = append(part.Fields, one), one
 				at[q.Part+"."+q.Key] = append(at[q.Part+"."+q.Key], one)
 			}
 			p.Parts = append(p.Parts, part)
@@ -79,14 +84,8 @@ func (f frame) question(q session.AboutRow, number int, l *edit.Log, typed *form
 	if slices.Contains(repeated, q.Part) {
 		key = fmt.Sprintf("%s.%d.%s", q.Part, number, q.Key)
 	}
-	one := &field{Name: key, ID: strings.ReplaceAll(key, ".", "-"), Label: f.say(q.Label), Hint: f.say(q.Help), Text: l.About(key), Kind: "text"}
-	if typed != nil && typed.Has(key) {
-		if text := typed.Get(key); typed.isStale && text != one.Text {
-			one.IsStale, one.Now, one.Text = true, one.Text, text
-		} else {
-			one.Text = text
-		}
-	}
+	one := &field{Name: key, ID: strings.ReplaceAll(key, ".", "-"), Label: f.say(q.Label), Hint: f.say(q.Help), disk: l.About(key), Kind: "text"}
+	one.take(typed)
 	if len(q.Choices) > 0 {
 		one.Kind = "choice"
 		known := one.Text == ""
@@ -158,7 +157,12 @@ func (s *server) saveAbout(w http.ResponseWriter, r *http.Request) {
 			return
 		}
 		f.Digest = l.Digest()
-		p := newAboutPage(f, l, nil, &form{r.PostForm, stale}, r.PostForm.Get("more"))
+		typed := r.PostForm
+		if stale {
+			was, _ := url.ParseQuery(typed.Get("was"))
+			typed = rebased(typed, was, texts(newAboutPage(f, l, nil, nil, "").fields))
+		}
+		p := newAboutPage(f, l, nil, &form{typed, stale}, r.PostForm.Get("more"))
 		p.Problems = problems
 		s.renderAbout(w, status, f, p)
 	}

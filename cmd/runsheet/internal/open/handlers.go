@@ -81,7 +81,7 @@ func (s *server) missing() bool {
 func (s *server) fail(w http.ResponseWriter, r *http.Request, status int, why string) {
 	f := frame{Lang: languageOf("", r), Log: filepath.Base(s.opts.Log), Mistakes: true}
 	if l, err := edit.Open(s.opts.Log); err == nil {
-		f.Lang = languageOf(l.About("log.language"), r)
+		f.Lang, f.Digest = languageOf(l.About("log.language"), r), l.Digest()
 	}
 	f.Title = f.say("This did not work")
 	f.Failed = upper(f.say(why))

@@ -115,7 +115,16 @@ func (s *server) saveSession(w http.ResponseWriter, r *http.Request) {
 	}
 	row := number(r.PathValue("row"))
 	again := func(status int, stale bool, problems []problem) {
-		p := newSessionPage(asked{lang: f.Lang, log: l, found: s.checks.of(l.Digest(), waitFirst), Row: row, typed: &form{r.PostForm, stale}})
+		typed := r.PostForm
+		if stale {
+			was, _ := url.ParseQuery(typed.Get("was"))
+			if row = rowNow(l, row, was.Get("session")); row == 0 && was.Get("session") != "" {
+				s.fail(w, r, status, "this treatment was removed by another page or program after this page was made, so nothing was saved")
+				return
+			}
+			typed = rebased(typed, was, newSessionPage(asked{lang: f.Lang, log: l, Row: row}).texts())
+		}
+		p := newSessionPage(asked{lang: f.Lang, log: l, found: s.checks.of(l.Digest(), waitFirst), Row: row, typed: &form{typed, stale}})
 		p.Problems = problems
 		f.Digest = l.Digest()
 		s.renderSession(w, status, f, p)
@@ -279,6 +288,10 @@ const maxNewRows = 100
 func (s *server) undo(w http.ResponseWriter, r *http.Request) {
 	l, f, ok := s.openLog(w, r)
 	if !ok {
+		return
+	}
+	if r.PostForm.Get("digest") != l.Digest() {
+		s.fail(w, r, http.StatusConflict, "the log was changed after this page was made, so nothing was undone: look at it as it is now, then undo")
 		return
 	}
 	var changed *edit.ChangedError

@@ -125,7 +125,7 @@ func TestNewSession(t *testing.T) {
 	if n := len(mustOpen(t, log).Rows("readings")); n != len(readings)-1 {
 		t.Errorf("%d readings", n)
 	}
-	c.post("/undo", nil)
+	c.post("/undo", map[string]string{"digest": mustOpen(t, log).Digest()})
 	if n := len(mustOpen(t, log).Rows("readings")); n != len(readings) {
 		t.Errorf("%d readings after undo", n)
 	}
@@ -153,6 +153,90 @@ func TestStalePageIsRefused(t *testing.T) {
 	}
 	if got := mustOpen(t, log).Cell("sessions", 2, "weight_before_kg"); got != "71.9" {
 		t.Errorf("the log has %q", got)
+	}
+}
+
+// A page that is older than the log writes what was typed into it and nothing
+// else: also the second save, after both values were shown.
+func TestStalePageKeepsOtherFields(t *testing.T) {
+	log := copied(t)
+	c := newClient(t, log)
+	_, page := c.get("/session/2")
+	mine, theirs := formOf(page), formOf(page)
+	if theirs["readings.2.time"] == "" || theirs["readings.3.time"] == "" {
+		t.Fatal("the treatment has no readings")
+	}
+	last := theirs["readings.3.time"]
+	theirs["sessions.0.notes"], theirs["sessions.0.pulse_before_per_min"], theirs["do"] = "tab two", "81", "remove:readings.1"
+	mine["sessions.0.pulse_before_per_min"], mine["readings.3.bp_systolic_mmhg"] = "82", "133"
+	mine["sessions.0.weight_after_kg"], mine["sessions.0.weight_after_kg.absent"] = "", "not done"
+	mine["readings.new1.time"] = "23:59"
+	c.post("/session/2", theirs)
+	code, page, _ := c.post("/session/2", mine)
+	if code != http.StatusConflict || !strings.Contains(page, "<q>81</q>") || strings.Contains(page, "<q>tab two</q>") {
+		t.Errorf("%d, or not the field that differs alone is shown with both values", code)
+	}
+	if code, page, _ := c.post("/session/2", formOf(page)); code != http.StatusSeeOther {
+		t.Fatalf("%d %s", code, page)
+	}
+	l := mustOpen(t, log)
+	for column, want := range map[string]string{"notes": "tab two", "pulse_before_per_min": "82", "weight_after_kg": "not done"} {
+		if got := l.Cell("sessions", 2, column); got != want {
+			t.Errorf("%s is %q, want %q", column, got, want)
+		}
+	}
+	_, page = c.get("/session/2")
+	now := formOf(page)
+	if now["readings.2.time"] != last || now["readings.2.bp_systolic_mmhg"] != "133" || now["readings.1.bp_systolic_mmhg"] == "133" || !strings.Contains(page, "23:59") {
+		t.Error("what was typed is not at the reading that it was typed at")
+	}
+}
+
+// A page of a treatment that has another row by now, or none, changes no other
+// treatment; nor does an undo from a page that does not show the last save.
+func TestStalePageOfAMovedTreatment(t *testing.T) {
+	log := copied(t)
+	c := newClient(t, log)
+	_, page := c.get("/session/3")
+	form := formOf(page)
+	other := mustOpen(t, log).Cell("sessions", 4, "notes")
+	_, second := c.get("/session/2")
+	c.post("/session/2/remove", formOf(second))
+	form["sessions.0.notes"] = "mine"
+	code, page, _ := c.post("/session/3", form)
+	if code != http.StatusConflict || !strings.Contains(page, `action="/session/2"`) {
+		t.Fatalf("%d, or the page is not that of the treatment", code)
+	}
+	c.post("/session/2", formOf(page))
+	if l := mustOpen(t, log); l.Cell("sessions", 2, "notes") != "mine" || l.Cell("sessions", 3, "notes") != other {
+		t.Error("another treatment was changed")
+	}
+	if code, _, _ := c.post("/undo", map[string]string{"digest": form["digest"]}); code != http.StatusConflict || mustOpen(t, log).Cell("sessions", 2, "notes") != "mine" {
+		t.Errorf("an old page undoes what it does not show: %d", code)
+	}
+	c.post("/session/2/remove", formOf(page))
+	_, page = c.get("/session/2")
+	c.post("/session/2/remove", formOf(page))
+	if code, _, _ := c.post("/session/3", form); code != http.StatusConflict {
+		t.Errorf("a treatment that is gone: %d", code)
+	}
+}
+
+// The page of the questions keeps what another page saved as well.
+func TestStaleAboutKeepsOtherAnswers(t *testing.T) {
+	log := copied(t)
+	c := newClient(t, log)
+	_, page := c.get("/about")
+	mine, theirs := formOf(page), formOf(page)
+	theirs["patient.height_cm"], mine["patient.name"] = "181", "E. M."
+	c.post("/about", theirs)
+	code, page, _ := c.post("/about", mine)
+	if code != http.StatusConflict {
+		t.Fatal(code)
+	}
+	c.post("/about", formOf(page))
+	if l := mustOpen(t, log); l.About("patient.height_cm") != "181" || l.About("patient.name") != "E. M." {
+		t.Errorf("height %q, name %q", l.About("patient.height_cm"), l.About("patient.name"))
 	}
 }
 

@@ -66,9 +66,10 @@ type field struct {
 	Name, ID          string
 	Label, Unit, Hint string
 	Text              string // as typed
+	absent            string // the word chosen beside it, not saved
 	Read              string // how it was read, "" where that is the same
 	Last              string // of the session before
-	Now               string // on disk, where the page was made from another version
+	disk              string // in the log, whatever was typed
 	IsStale           bool
 	Kind              string // number, time, date, text, long or choice
 	Choices           []choice
@@ -98,6 +99,13 @@ func (s *section) Place() string {
 
 // Add is the words of the button for another row.
 func (s *section) Add() string { return rowWords[s.Sheet].add }
+
+// Was is what the fields had in the log that the page was made from.
+func (p *sessionPage) Was() string { return p.texts().Encode() }
+
+func (p *sessionPage) texts() url.Values {
+	return texts(p.fields, "session", identity(p.log, p.Row))
+}
 
 // MonthPath is the address of the month of the session.
 func (p *sessionPage) MonthPath() string {
@@ -253,14 +261,8 @@ func (p *sessionPage) field(c session.Column, row int, prefix string) *field {
 	if hint := p.say(c.Hint); !strings.HasPrefix(strings.ToLower(hint), strings.ToLower(f.Label)) {
 		f.Hint = hint
 	}
-	f.Text = p.log.Cell(c.Sheet, row, c.Name)
-	if p.typed != nil && p.typed.Has(f.Name) {
-		typed := strings.ReplaceAll(p.typed.Get(f.Name), "\r\n", "\n")
-		if p.typed.isStale && typed != f.Text {
-			f.IsStale, f.Now = true, f.Text
-		}
-		f.Text = typed
-	}
+	f.disk = p.log.Cell(c.Sheet, row, c.Name)
+	f.take(p.typed)
 	p.choices(f)
 	if p.typed == nil && row > 0 {
 		f.Read = p.read(c, row, f.Text)
@@ -291,6 +293,19 @@ func kindOf(c session.Column) string {
 // absences are the words for a cell without a value.
 var absences = []choice{{Value: "not done", Label: "not measured (not done)"}, {Value: "?", Label: "I do not know (?)"}, {Value: "n/a", Label: "does not apply (n/a)"}}
 
+// take fills a field with what was typed into it, or with what is in the log.
+func (f *field) take(typed *form) {
+	f.Text = f.disk
+	if typed != nil && typed.Has(f.Name) {
+		f.Text = strings.ReplaceAll(typed.Get(f.Name), "\r\n", "\n")
+		f.absent = typed.Get(f.Name + ".absent")
+		f.IsStale = typed.isStale && f.Text != f.disk
+	}
+}
+
+// Now is what the log has in place of what was typed into an older page.
+func (f *field) Now() string { return f.disk }
+
 // choices are the words of a column. A text that is none of them stays as it is
 // typed, in a choice of its own.
 func (p *sessionPage) choices(f *field) {
@@ -299,7 +314,7 @@ func (p *sessionPage) choices(f *field) {
 	}
 	if f.Kind == "number" {
 		for _, a := range absences {
-			f.Choices = append(f.Choices, choice{a.Value, p.say(a.Label), false})
+			f.Choices = append(f.Choices, choice{a.Value, p.say(a.Label), f.absent == a.Value})
 		}
 		return
 	}
