@@ -16,8 +16,23 @@ func (f Field) At(when string) Field {
 	return f
 }
 
-// Words are a text in each language that findings are written in.
-type Words struct{ English, German string }
+// Languages are the languages that findings, pages and forms are written in, by
+// their tags (RFC 5646), in the order of [Words]. English comes first.
+var Languages = []string{"en", "de"}
+
+// Words are a text in each of the [Languages].
+type Words []string
+
+// In is the text in a language, "" if there is none.
+func (w Words) In(language string) string {
+	if i := slices.Index(Languages, language); i >= 0 && i < len(w) {
+		return w[i]
+	}
+	return ""
+}
+
+// English is the text in English, which is the key of the others.
+func (w Words) English() string { return w.In("en") }
 
 // Row is all that is known of one field. A row that only has columns adds a
 // column to a field that has its row elsewhere.

@@ -1,4 +1,4 @@
 package issue
 
 // GermanTexts are the German texts by their keys.
-var GermanTexts = germanCatalogue()
+var GermanTexts = catalogues()[German]

@@ -1,8 +1,10 @@
 package issue
 
 import (
+	"cmp"
 	"fmt"
 	"maps"
+	"slices"
 	"strings"
 	"sync"
 
@@ -13,48 +15,86 @@ import (
 // in which they are written.
 type Language string
 
-// The languages.
+// The languages that the program itself names; [Languages] are all.
 const (
 	English Language = "en"
 	German  Language = "de"
 )
 
+// vocabulary is what a language has of its own: a language is a column of the
+// names in package profiles and one of these.
+type vocabulary struct {
+	// texts are those of findings, pages and forms, by their English ones.
+	texts []map[string]string
+	// rules are the texts of the rules that checking a log can raise.
+	rules map[string]ruleWords
+	// workbook puts the names that parts of a log have in a workbook for those
+	// in a folder; row and column are the words of a place.
+	workbook    *strings.Replacer
+	row, column string
+	// decimalMark is the mark that people write in a number, dateStyle the
+	// order of a date in a log (see [Language.DateStyle]).
+	decimalMark, dateStyle string
+}
+
+var vocabularies = map[Language]vocabulary{
+	English: {workbook: englishWorkbook, row: "row", column: "column", decimalMark: "."},
+	German:  {[]map[string]string{germanTexts, germanReport, germanColumns, germanPages}, germanRules, germanWorkbook, "Zeile", "Spalte", ",", "dmy"},
+}
+
 // Languages are the languages by their tags (RFC 5646).
-func Languages() []string { return []string{string(English), string(German)} }
+func Languages() []string { return slices.Clone(profiles.Languages) }
 
 // ParseLanguage reads the tag of a language.
 func ParseLanguage(tag string) (Language, error) {
-	switch l := Language(tag); l {
-	case English, German:
-		return l, nil
-	case "":
+	switch {
+	case tag == "":
 		return English, nil
+	case slices.Contains(profiles.Languages, tag):
+		return Language(tag), nil
 	default:
-		return English, fmt.Errorf("language %q: expected %s", tag, strings.Join(Languages(), " or "))
+		return English, fmt.Errorf("language %q: expected %s", tag, strings.Join(profiles.Languages, " or "))
 	}
+}
+
+// DecimalMark is the decimal mark of numbers in the language, "." or ",".
+func (l Language) DecimalMark() string { return cmp.Or(vocabularies[l].decimalMark, ".") }
+
+// DateStyle is the order of a date that people type in the language, as a log
+// names it, and "" for a language that is written in more than one way.
+func (l Language) DateStyle() string { return vocabularies[l].dateStyle }
+
+// Number writes a decimal number as people write it: with the decimal mark of
+// the language and a minus sign in place of a hyphen.
+func (l Language) Number(decimal string) string {
+	return strings.NewReplacer(".", l.DecimalMark(), "-", "−").Replace(decimal)
 }
 
 // ruleWords are the texts of a rule in another language.
 type ruleWords struct{ what, why, mend string }
 
-// germanCatalogue holds the German texts by their keys: those of findings, and
-// the advice of rules.
-var germanCatalogue = sync.OnceValue(func() map[string]string {
-	texts := maps.Clone(germanTexts)
-	for _, more := range []map[string]string{germanReport, germanColumns, germanPages} {
-		maps.Copy(texts, more)
-	}
-	for _, row := range profiles.Rows() {
-		if row.Name.English != "" {
-			texts[row.Name.English] = row.Name.German
+// catalogues hold the texts of each language by their keys: those of findings,
+// pages and forms, the names of measurements and the advice of rules.
+var catalogues = sync.OnceValue(func() map[Language]map[string]string {
+	all := map[Language]map[string]string{}
+	for l, v := range vocabularies {
+		texts := map[string]string{}
+		for _, more := range v.texts {
+			maps.Copy(texts, more)
 		}
-	}
-	for _, r := range Rules() {
-		if words, ok := germanRules[r.ID]; ok {
-			texts[r.Mend] = words.mend
+		for _, row := range profiles.Rows() {
+			if name := row.Name.In(string(l)); name != "" && l != English {
+				texts[row.Name.English()] = name
+			}
 		}
+		for _, r := range Rules() {
+			if words, ok := v.rules[r.ID]; ok {
+				texts[r.Mend] = words.mend
+			}
+		}
+		all[l] = texts
 	}
-	return texts
+	return all
 })
 
 // Finding returns a finding with its texts in the language. Values that were
@@ -72,20 +112,17 @@ func (l Language) Finding(f Finding) Finding {
 // Rule translates the texts of a rule; ok is false for a rule that the
 // catalogue does not have.
 func (l Language) Rule(r Rule) (Rule, bool) {
-	if l != German {
-		return r, true
-	}
-	words, ok := germanRules[r.ID]
+	words, ok := vocabularies[l].rules[r.ID]
 	if ok {
 		r.What, r.Why, r.Mend = words.what, words.why, words.mend
 	}
-	return r, ok
+	return r, ok || l == English || l == ""
 }
 
 // Cell writes a place as [Cell.String] does, in the language.
 func (l Language) Cell(c Cell) string {
-	if l == German {
-		return c.in("Zeile", "Spalte")
+	if v, ok := vocabularies[l]; ok {
+		return c.in(v.row, v.column)
 	}
 	return c.String()
 }

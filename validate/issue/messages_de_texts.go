@@ -4,6 +4,7 @@ package issue
 // of the frame around them, by their English texts. {} stands for an argument:
 // a name of this list, a number, a time.
 var germanTexts = map[string]string{
+	"These values are in English only. runsheet check says in English what to look at in the log.": "Diese Werte gibt es nur auf Englisch. runsheet check sagt auf Deutsch, was im Protokoll anzusehen ist.",
 	// The frame.
 	"error": "Fehler", "warning": "Warnung", "note": "Hinweis", "session": "Sitzung",
 	"answered": "beantwortet", "accepted": "hingenommen", "on {}: {}": "am {}: {}",

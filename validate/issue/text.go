@@ -79,10 +79,8 @@ func (l Language) Text(t Text) string { return l.write(t, t.InWorkbook) }
 
 func (l Language) write(t Text, inWorkbook bool) string {
 	pattern, words := t.Key, englishWorkbook
-	if l == German {
-		if german, ok := germanCatalogue()[t.Key]; ok {
-			pattern, words = german, germanWorkbook
-		}
+	if translated, ok := catalogues()[l][t.Key]; ok {
+		pattern, words = translated, vocabularies[l].workbook
 	}
 	if inWorkbook {
 		pattern = words.Replace(pattern)

@@ -13,8 +13,8 @@ import (
 
 // name is a field in the words of the person who fills in the log.
 func name(f session.Field) issue.Text {
-	if row, ok := profiles.RowOf(f); ok && row.Name.English != "" {
-		return issue.T(row.Name.English)
+	if row, ok := profiles.RowOf(f); ok && row.Name.English() != "" {
+		return issue.T(row.Name.English())
 	}
 	return issue.Literal(string(f))
 }

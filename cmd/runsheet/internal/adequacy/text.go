@@ -17,9 +17,7 @@ Not a medical device, not for changing treatment. Follow the prescription, local
 policy and the care team. "-" means not recorded or not computed; --explain says why.`
 
 // inEnglish says to readers of other languages that the tables are in English.
-var inEnglish = map[string]string{
-	string(issue.German): "Diese Werte gibt es nur auf Englisch. runsheet check sagt auf Deutsch, was im Protokoll anzusehen ist.\n\n",
-}
+var inEnglish = issue.T("These values are in English only. runsheet check says in English what to look at in the log.")
 
 // Options select output beyond the weeks and sessions.
 type Options struct {
@@ -53,7 +51,11 @@ func (t Table) Text(w io.Writer, opts Options) error {
 		t.explain(&out)
 	}
 	fmt.Fprintf(&out, "\n%s\n", Caution)
-	_, err := io.WriteString(w, inEnglish[t.Log.About.Language]+strings.TrimLeft(out.String(), "\n"))
+	text := strings.TrimLeft(out.String(), "\n")
+	if other := issue.Language(t.Log.About.Language).Text(inEnglish); other != inEnglish.String() {
+		text = other + "\n\n" + text
+	}
+	_, err := io.WriteString(w, text)
 	return err
 }
 

@@ -57,8 +57,8 @@ func inWritten(c session.Column, written []session.Column) (out []session.Column
 
 // labelOf is the name of a column: the one that findings use, or its title.
 func labelOf(c session.Column) string {
-	if row, ok := profiles.RowOf(c.Field); ok && row.Name.English != "" && c.Kind == session.KindNumber {
-		return row.Name.English
+	if row, ok := profiles.RowOf(c.Field); ok && row.Name.English() != "" && c.Kind == session.KindNumber {
+		return row.Name.English()
 	}
 	return steps.Title(c)
 }

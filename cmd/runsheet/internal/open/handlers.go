@@ -111,9 +111,10 @@ func (s *server) begin(w http.ResponseWriter, r *http.Request) {
 	}
 	err := os.MkdirAll(filepath.Dir(s.opts.Log), 0o700)
 	if err == nil {
-		clinic := session.Clinic{TimeZone: zoneHere(), Languages: []string{string(languageOf("", r))}}
-		if languageOf("", r) == issue.German { // as numbers and dates are written in German
-			clinic.DecimalMark, clinic.DateStyle = ",", "dmy"
+		l := languageOf("", r)
+		clinic := session.Clinic{TimeZone: zoneHere(), Languages: []string{string(l)}}
+		if l != issue.English { // which is written in many countries
+			clinic.DecimalMark, clinic.DateStyle = l.DecimalMark(), l.DateStyle()
 		}
 		err = session.WriteTemplate(s.opts.Log, session.TemplateOptions{LogID: s.opts.LogID, Clinic: clinic})
 	}

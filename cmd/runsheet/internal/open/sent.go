@@ -157,8 +157,8 @@ func inLanguage(l issue.Language, text string) string {
 	}
 	for _, row := range profiles.Rows() {
 		for _, m := range row.Codes {
-			if m.Text == text && row.Name.English != "" {
-				return l.Text(issue.T(row.Name.English))
+			if m.Text == text && row.Name.English() != "" {
+				return l.Text(issue.T(row.Name.English()))
 			}
 		}
 	}

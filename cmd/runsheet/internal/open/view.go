@@ -32,10 +32,17 @@ type frame struct {
 }
 
 // pagesIn holds the templates of each language.
-var pagesIn = map[issue.Language]func() (*template.Template, error){
-	issue.English: sync.OnceValues(func() (*template.Template, error) { return parsePages(issue.English) }),
-	issue.German:  sync.OnceValues(func() (*template.Template, error) { return parsePages(issue.German) }),
-}
+var pagesIn = sync.OnceValues(func() (map[issue.Language]*template.Template, error) {
+	all := map[issue.Language]*template.Template{}
+	for _, tag := range issue.Languages() {
+		pages, err := parsePages(issue.Language(tag))
+		if err != nil {
+			return nil, err
+		}
+		all[issue.Language(tag)] = pages
+	}
+	return all, nil
+})
 
 func parsePages(l issue.Language) (*template.Template, error) {
 	return template.New("").Funcs(template.FuncMap{
@@ -69,10 +76,10 @@ func monthIn(l issue.Language, t time.Time) string {
 // render writes a page. It makes the whole page first, so that a fault leaves
 // no half page.
 func (s *server) render(w http.ResponseWriter, status int, name string, f frame) {
-	pages, err := pagesIn[f.Lang]()
+	pages, err := pagesIn()
 	var out bytes.Buffer
 	if err == nil {
-		err = pages.ExecuteTemplate(&out, name+".html", f)
+		err = pages[f.Lang].ExecuteTemplate(&out, name+".html", f)
 	}
 	if err != nil {
 		http.Error(w, "The page could not be made: "+err.Error(), http.StatusInternalServerError)

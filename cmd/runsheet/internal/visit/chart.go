@@ -12,7 +12,8 @@ import (
 // of whole weeks.
 type chart struct {
 	title, summary string
-	first          time.Time // the Monday of the first week
+	language       issue.Language // of the numbers
+	first          time.Time      // the Monday of the first week
 	from, to       time.Time
 	weeks          []week
 	days           map[time.Time][]status
@@ -54,7 +55,7 @@ type limit struct {
 
 func (b *builder) chart() chart {
 	c := chart{
-		title: b.t(issue.T("Sessions")), first: monday(b.from), from: b.from, to: b.to, weeks: b.weeksOf(), days: map[time.Time][]status{},
+		language: b.opts.Language, title: b.t(issue.T("Sessions")), first: monday(b.from), from: b.from, to: b.to, weeks: b.weeksOf(), days: map[time.Time][]status{},
 		doneOf:  [2]string{b.t(issue.T("done in the week")), b.t(issue.T("of prescribed"))},
 		offAxis: b.t(issue.T("off the axis")), part: b.t(issue.T("part")),
 	}
@@ -132,7 +133,7 @@ func (b *builder) panels() []panel {
 			p.note = b.t(issue.T("dark: lowest during"))
 		case venousPressure, arterialPresure:
 			_, flow := b.linePressure(key)
-			p.note = b.t(issue.T("at {}, median", flow.text+unit(flow.unit)))
+			p.note = b.t(issue.T("at {}, median", b.n(flow.text)+unit(flow.unit)))
 		case "treated_time":
 			if slices.ContainsFunc(s.points, func(q point) bool { return q.preliminary }) {
 				p.note = b.t(issue.T("hollow: from start and end"))
@@ -179,7 +180,7 @@ func (b *builder) limits(key, ucum string) []limit {
 	}
 	var all []limit
 	for _, s := range steps {
-		pattern.Args = []any{s.text}
+		pattern.Args = []any{b.n(s.text)}
 		if s.text = b.t(pattern); s.unit == ucum {
 			all = append(all, s)
 		}

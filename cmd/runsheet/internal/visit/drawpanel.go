@@ -22,7 +22,7 @@ func (k canvas) panel(p panel, top, bottom float64) {
 	lastText, lastY := "", math.NaN()
 	for _, q := range p.points {
 		if !a.off(q.number) {
-			lastText, lastY = minus(q.text), a.y(q.number, top, bottom)
+			lastText, lastY = k.number(q.text), a.y(q.number, top, bottom)
 		}
 	}
 	k.limits(p, a, top, bottom, lastY)
@@ -34,11 +34,13 @@ func (k canvas) panel(p panel, top, bottom float64) {
 	k.offAxis(p, a, top, bottom)
 	if lastText != "" && len(p.points) > 0 {
 		if low, ok := p.low[p.points[len(p.points)-1].at]; ok {
-			lastText += "/" + low.text
+			lastText += "/" + k.number(low.text)
 		}
 		k.text(k.end+1.2, clamp(lastY+k.letter*0.35, top+k.letter*0.7, bottom), 0, lastText, k.strong, mark)
 	}
 }
+
+func (k canvas) number(decimal string) string { return k.c.language.Number(decimal) }
 
 func clamp(v, low, high float64) float64 { return max(low, min(v, high)) }
 
@@ -58,11 +60,11 @@ func (k canvas) panelTitle(p panel, top float64) {
 func (k canvas) axisNumbers(a axis, top, bottom float64) {
 	x := k.left - 1.4
 	if a.low == a.high {
-		k.text(x, (top+bottom)/2+k.letter*0.35, 1, minus(a.lowText), k.small, grey)
+		k.text(x, (top+bottom)/2+k.letter*0.35, 1, k.number(a.lowText), k.small, grey)
 		return
 	}
-	k.text(x, top+k.letter*0.7, 1, minus(a.highText), k.small, grey)
-	k.text(x, bottom, 1, minus(a.lowText), k.small, grey)
+	k.text(x, top+k.letter*0.7, 1, k.number(a.highText), k.small, grey)
+	k.text(x, bottom, 1, k.number(a.lowText), k.small, grey)
 }
 
 // limits draws what was prescribed, and names the last of it at the right
@@ -175,7 +177,7 @@ func (k canvas) offAxis(p panel, a axis, top, bottom float64) {
 		}
 		broken := pdf.Stroke{WidthMM: 0.25, Color: ink}
 		k.line(broken, xy(x-1, y), xy(x-0.35, y-0.6), xy(x+0.35, y+0.6), xy(x+1, y))
-		text := minus(q.text) + " " + k.c.offAxis
+		text := k.number(q.text) + " " + k.c.offAxis
 		width := k.small.WidthMM(text)
 		at := min(x+1.6, k.width-width)
 		if at > last {

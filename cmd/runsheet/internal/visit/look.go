@@ -98,7 +98,7 @@ func (b *builder) outside(difference, given, limit string, beyond func(float64) 
 			parts = append(parts, b.t(issue.T("and {} more", len(hits)-i)))
 			break
 		}
-		one.Args = []any{b.shortDate(t.start), t.values[given].text, t.values[limit].text}
+		one.Args = []any{b.shortDate(t.start), b.n(t.values[given].text), b.n(t.values[limit].text)}
 		parts = append(parts, b.t(one))
 	}
 	line.Args = []any{len(hits), of, strings.Join(parts, ", ")}
@@ -243,7 +243,7 @@ func (b *builder) weeksOf() []week {
 		w := week{monday: m, part: m.Before(b.from) || m.AddDate(0, 0, 6).After(b.to)}
 		p, _ := b.planOn(m)
 		if v, ok := p.values["sessions"]; ok {
-			w.planned, w.plannedNumber = v.text, v.number
+			w.planned, w.plannedNumber = b.n(v.text), v.number
 		}
 		for _, t := range b.treatments {
 			switch in := monday(t.start).Equal(m); {

@@ -83,6 +83,9 @@ type builder struct {
 
 func (b *builder) t(text issue.Text) string { return b.opts.Language.Text(text) }
 
+// n writes a number in the language of the page.
+func (b *builder) n(decimal string) string { return b.opts.Language.Number(decimal) }
+
 // page makes the page, and shortens its lists until it fits on the paper.
 func (b *builder) page() *Page {
 	p := &Page{
@@ -219,7 +222,7 @@ func (b *builder) data() []Table {
 	for i, m := range measures {
 		at[i] = map[time.Time]string{}
 		for _, p := range b.series(m.key).points {
-			at[i][p.at] = minus(p.text)
+			at[i][p.at] = b.n(p.text)
 		}
 	}
 	for _, t := range b.treatments {
@@ -231,7 +234,7 @@ func (b *builder) data() []Table {
 	}
 	weeks := Table{Title: b.t(issue.T("Weeks")), Heads: []string{b.t(issue.T("Week from")), b.t(weeklyDoseName)}}
 	for _, p := range b.weeklyDose().points {
-		weeks.Rows = append(weeks.Rows, []string{b.date(p.at), p.text})
+		weeks.Rows = append(weeks.Rows, []string{b.date(p.at), b.n(p.text)})
 	}
 	return []Table{sessions, weeks}
 }

@@ -318,8 +318,8 @@ func nameOf(field, when string) issue.Text {
 		}
 	}
 	name := issue.Literal(strings.ReplaceAll(field, "_", " "))
-	if row, ok := profiles.RowOf(profiles.Field(field)); ok && row.Name.English != "" {
-		name = issue.T(row.Name.English)
+	if row, ok := profiles.RowOf(profiles.Field(field)); ok && row.Name.English() != "" {
+		name = issue.T(row.Name.English())
 	}
 	switch when {
 	case "before":

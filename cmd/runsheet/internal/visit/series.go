@@ -98,9 +98,6 @@ func medianText(values []point, median float64) string {
 	return text
 }
 
-// minus writes a number with a minus sign.
-func minus(number string) string { return strings.Replace(number, "-", "−", 1) }
-
 // of returns the values of a key of the treatments that took place.
 func (r *Record) of(key string) series {
 	var points []point

@@ -191,7 +191,7 @@ func (b *builder) row(name, key, prescribed string) []string {
 
 func (b *builder) spread(s series) []string {
 	sum := s.summary()
-	return []string{minus(sum.median), b.t(issue.T("{} to {}", minus(sum.least), minus(sum.greatest)))}
+	return []string{b.n(sum.median), b.t(issue.T("{} to {}", b.n(sum.least), b.n(sum.greatest)))}
 }
 
 func (b *builder) weeklyRow() []string {
@@ -216,18 +216,18 @@ func (b *builder) prescribedText(key, ucum string) string {
 		return ""
 	}
 	pattern := map[string]issue.Text{"uf_rate_per_kg": issue.T("limit {}"), "weight_after": issue.T("dry {}"), "sessions": issue.T("{} a week")}[key]
-	text := v.text
+	text := b.n(v.text)
 	if pattern.Key != "" {
-		pattern.Args = []any{v.text}
+		pattern.Args = []any{text}
 		text = b.t(pattern)
 	}
 	first := b.windows()[1].from
 	if steps := b.drySteps(); key == "weight_after" && len(steps) > 1 && steps[len(steps)-1].from.After(first) {
 		last, before := steps[len(steps)-1], steps[len(steps)-2]
-		return b.t(issue.T("dry {}", last.value.text)) + b.t(issue.T("; {} until {}", before.value.text, b.shortDate(last.from.AddDate(0, 0, -1))))
+		return b.t(issue.T("dry {}", b.n(last.value.text))) + b.t(issue.T("; {} until {}", b.n(before.value.text), b.shortDate(last.from.AddDate(0, 0, -1))))
 	}
 	if before, known := b.planOn(now.from.AddDate(0, 0, -1)); known && now.from.After(first) && before.values[key].text != "" && before.values[key].text != v.text {
-		text += b.t(issue.T("; {} until {}", before.values[key].text, b.shortDate(now.from.AddDate(0, 0, -1))))
+		text += b.t(issue.T("; {} until {}", b.n(before.values[key].text), b.shortDate(now.from.AddDate(0, 0, -1))))
 	}
 	return text
 }
@@ -243,7 +243,7 @@ func (b *builder) dose() Table {
 		for _, n := range names {
 			if v, ok := t.values[n.key]; ok && t.took() {
 				sampled = true
-				table.Rows = append(table.Rows, []string{b.date(day(t.start)), b.t(issue.Text{Key: n.name.Key, Args: []any{v.text}}), v.method})
+				table.Rows = append(table.Rows, []string{b.date(day(t.start)), b.t(issue.Text{Key: n.name.Key, Args: []any{b.n(v.text)}}), v.method})
 			}
 		}
 		if sampled {
@@ -252,7 +252,7 @@ func (b *builder) dose() Table {
 	}
 	if s := b.weeklyDose(); len(s.points) > 0 {
 		last := s.points[len(s.points)-1]
-		table.Rows = append(table.Rows, []string{b.t(issue.T("week from {}", b.shortDate(last.at))), b.t(issue.T("std Kt/V {} a week", last.text)), last.method})
+		table.Rows = append(table.Rows, []string{b.t(issue.T("week from {}", b.shortDate(last.at))), b.t(issue.T("std Kt/V {} a week", b.n(last.text))), last.method})
 	}
 	return table
 }
@@ -265,7 +265,7 @@ func (b *builder) laboratory() Table {
 		l := b.labs[i]
 		name := b.t(l.name)
 		at, known := seen[name]
-		text := minus(l.text) + unit(l.unit)
+		text := b.n(l.text) + unit(l.unit)
 		switch {
 		case !known:
 			seen[name] = len(table.Rows)

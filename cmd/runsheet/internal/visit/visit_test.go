@@ -15,6 +15,7 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/google/go-cmp/cmp"
 
@@ -71,7 +72,7 @@ func system(t testing.TB, file []byte, name string, args ...string) string {
 
 var (
 	tag    = regexp.MustCompile(`(?s)<style>.*?</style>|<head>.*?</head>|<details>.*?</details>|<svg class="narrow".*?</svg>|<(?:title|desc) id.*?</(?:title|desc)>|<[^>]*>`)
-	number = regexp.MustCompile(`−?[0-9]+(?:\.[0-9]+)?`)
+	number = regexp.MustCompile(`−?[0-9]+(?:[.,][0-9]+)?`)
 )
 
 // numbers are the numbers of a text, without repetition.
@@ -95,6 +96,10 @@ func TestBothFilesHaveTheSameNumbers(t *testing.T) {
 		}
 		if len(inPDF) < 5 {
 			t.Errorf("%s: only %d numbers were found", name, len(inPDF))
+		}
+		wrong := map[issue.Language]*regexp.Regexp{issue.English: regexp.MustCompile(`[0-9],[0-9]`), issue.German: regexp.MustCompile(`[0-9]\.[0-9]`)}
+		if found := wrong[report.Page.Language].FindString(html.UnescapeString(tag.ReplaceAllString(strings.NewReplacer("<details>", "", "</details>", "").Replace(string(report.HTML)), " "))); found != "" {
+			t.Errorf("%s: %s has another decimal mark", name, found)
 		}
 	}
 }
@@ -131,10 +136,56 @@ func TestNumbersAreThoseOfAdequacy(t *testing.T) {
 		if compared < 40 {
 			t.Errorf("%s: only %d values were compared", name, compared)
 		}
-		opts := tool
-		opts.Weeks = 53
-		page := made(t, dir, opts).Page
-		medians(t, name, page, document.Values)
+		for _, language := range []issue.Language{issue.English, issue.German} {
+			opts := tool
+			opts.Weeks, opts.Language = 53, language
+			report := made(t, dir, opts)
+			medians(t, name, report.Page, document.Values)
+			behind(t, name, report, document.Values)
+		}
+	}
+}
+
+// plain is a number of a page as it is computed with.
+func plain(t *testing.T, page *Page, text string) string {
+	t.Helper()
+	if page.Language == issue.German {
+		if strings.Contains(text, ".") {
+			t.Errorf("%s has a decimal point in German", text)
+		}
+		text = strings.Replace(text, ",", ".", 1)
+	}
+	return strings.Replace(text, "−", "-", 1)
+}
+
+// behind compares the values behind the charts with those of adequacy, session
+// by session.
+func behind(t *testing.T, name string, report Report, rows []adequacy.Row) {
+	t.Helper()
+	page, first, compared := report.Page, report.From.Format(time.DateOnly), 0
+	for column, m := range measures {
+		var want []string
+		for _, row := range rows {
+			if row.Key == m.key && row.Scope == "session" && row.Value != "" && row.When == "" && row.Date >= first {
+				want = append(want, row.Value)
+			}
+		}
+		if m.key == "recovery_time" || len(want) == 0 { // entered
+			continue
+		}
+		var got []string
+		for _, row := range page.Data[0].Rows {
+			if cell := row[column+2]; cell != "–" {
+				got = append(got, plain(t, page, cell))
+			}
+		}
+		if diff := cmp.Diff(want, got); diff != "" {
+			t.Errorf("%s, %s: %s (- adequacy, + page):\n%s", name, page.Language, m.key, diff)
+		}
+		compared += len(got)
+	}
+	if compared < 40 {
+		t.Errorf("%s: only %d values were compared", name, compared)
 	}
 }
 
@@ -142,7 +193,12 @@ func TestNumbersAreThoseOfAdequacy(t *testing.T) {
 // adequacy, apart from the code of the page.
 func medians(t *testing.T, name string, page *Page, rows []adequacy.Row) {
 	t.Helper()
-	keys := map[string]string{"UF rate (mL/kg/h)": "uf_rate_per_kg", "Weight gain between sessions (kg)": "interdialytic_weight_gain", "Weight after less dry weight (kg)": "target_miss"}
+	keys := map[string]string{}
+	for _, m := range measures {
+		if key := m.key; key == "uf_rate_per_kg" || key == "interdialytic_weight_gain" || key == "target_miss" {
+			keys[page.Language.Text(m.name)] = key
+		}
+	}
 	last := ""
 	for _, row := range rows {
 		if row.Scope == "session" {
@@ -151,7 +207,8 @@ func medians(t *testing.T, name string, page *Page, rows []adequacy.Row) {
 	}
 	found := 0
 	for _, line := range page.Numbers.Rows {
-		key, ok := keys[line[0]]
+		title, _, _ := strings.Cut(line[0], " (")
+		key, ok := keys[title]
 		if !ok {
 			continue
 		}
@@ -167,7 +224,7 @@ func medians(t *testing.T, name string, page *Page, rows []adequacy.Row) {
 		}
 		slices.Sort(values)
 		want := (values[(len(values)-1)/2] + values[len(values)/2]) / 2
-		got, err := strconv.ParseFloat(strings.Replace(line[1], "−", "-", 1), 64)
+		got, err := strconv.ParseFloat(plain(t, page, line[1]), 64)
 		if err != nil || math.Abs(got-want) > 1e-9 {
 			t.Errorf("%s: the median of %s is %s, want %g", name, key, line[1], want)
 		}
