@@ -18,8 +18,8 @@ import (
 // does not hold back the others.
 func (s SessionRecord) Transaction() (json.RawMessage, error) {
 	bundle := r4.Bundle{Identifier: &identifier(bundleID(s))[0], Type: "transaction"}
-	if s.claim != "" {
-		bundle.Meta = &r4.Meta{Profile: []string{profiles.ProfileTransaction.URL(s.claim)}}
+	if s.opts.ClaimProfiles != "" {
+		bundle.Meta = &r4.Meta{Profile: []string{profiles.ProfileTransaction.URL(s.opts.ClaimProfiles)}}
 	}
 	for _, r := range s.Resources {
 		bundle.Entry = append(bundle.Entry, r4.Entry{FullURL: EntryURL(r.Identity), Resource: r.JSON, Request: request(r)})

@@ -10,34 +10,31 @@ import (
 // claim writes our own profile into meta.profile, on request only: a server
 // without the package treats an unknown profile as an error.
 func (m *mapper) claim(resource any, role string) {
-	if m.opts.ClaimProfiles == "" {
+	profile := profileOf(resource, role)
+	if m.opts.ClaimProfiles == "" || profile == "" {
 		return
 	}
-	switch r := resource.(type) {
-	case *r4.Procedure:
-		m.claimIn(&r.Meta, profiles.ProfileSession)
-	case *r4.Observation:
-		m.claimIn(&r.Meta, observationProfile(r, role))
-	case *r4.DiagnosticReport:
-		m.claimIn(&r.Meta, profiles.ProfileReport)
-	case *r4.MedicationAdministration:
-		m.claimIn(&r.Meta, profiles.ProfileMedicine)
-	case *r4.Device:
-		m.claimIn(&r.Meta, profiles.ProfileDevice)
-	case *r4.Provenance:
-		m.claimIn(&r.Meta, profiles.ProfileProvenance)
-	}
+	meta := metaOf(resource) // HL7's own profile stays the first
+	meta.Profile = append(meta.Profile, profile.URL(m.opts.ClaimProfiles))
 }
 
-// claimIn adds our profile after HL7's own.
-func (m *mapper) claimIn(meta **r4.Meta, profile profiles.Profile) {
-	if profile == "" {
-		return
+// profileOf selects the profile of a resource; a Patient has none.
+func profileOf(resource any, role string) profiles.Profile {
+	switch r := resource.(type) {
+	case *r4.Procedure:
+		return profiles.ProfileSession
+	case *r4.Observation:
+		return observationProfile(r, role)
+	case *r4.DiagnosticReport:
+		return profiles.ProfileReport
+	case *r4.MedicationAdministration:
+		return profiles.ProfileMedicine
+	case *r4.Device:
+		return profiles.ProfileDevice
+	case *r4.Provenance:
+		return profiles.ProfileProvenance
 	}
-	if *meta == nil {
-		*meta = &r4.Meta{}
-	}
-	(*meta).Profile = append((*meta).Profile, profile.URL(m.opts.ClaimProfiles))
+	return ""
 }
 
 // observationProfile selects the profile of an Observation by its role, and

@@ -90,6 +90,7 @@ func (m *Month) composition() (*r4.Composition, error) {
 		out.Section = append(out.Section, section)
 	}
 	out.Date = r4.DateTime(latest)
+	first.opts.adapt(out)
 	return out, nil
 }
 

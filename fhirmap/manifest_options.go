@@ -15,6 +15,9 @@ func (o Options) Recorded() manifest.Options {
 	out := o.Options
 	out.Format = manifest.OptionsFormat
 	out.Series, out.Provenance = cmp.Or(out.Series, AllReadings), cmp.Or(out.Provenance, ConditionalProvenance)
+	if out.Display == EnglishDisplay {
+		out.Display = "" // as in manifests of before the option
+	}
 	return out
 }
 

@@ -18,6 +18,8 @@ func TestManifestOptionsRoundTrip(t *testing.T) {
 			Series:        rapid.SampledFrom([]string{AllReadings, FirstAndLast}).Draw(t, "series"),
 			Provenance:    rapid.SampledFrom([]string{ConditionalProvenance, PutProvenance, NoProvenance}).Draw(t, "provenance"),
 			ClaimProfiles: rapid.SampledFrom([]string{"", "https://fhir.example/base"}).Draw(t, "claim"),
+			Display:       rapid.SampledFrom([]string{"", EnglishDisplay, NoDisplay}).Draw(t, "display"),
+			Tags:          rapid.SampledFrom([]string{"", "urn:oid:2.25.1|a", "https://unit.example/a|b urn:oid:2.25.1|a"}).Draw(t, "tags"),
 		}}
 		if rapid.Bool().Draw(t, "known") {
 			opts.Patient = "Patient/12"

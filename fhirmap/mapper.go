@@ -67,6 +67,7 @@ func (m *mapper) session() ([]Resource, error) {
 // without a place.
 func (m *mapper) add(resourceType, id, role string, resource any, cells ...issue.Cell) error {
 	m.claim(resource, role)
+	m.opts.adapt(resource)
 	text, err := r4.Marshal(resource)
 	if err != nil {
 		return err

@@ -32,7 +32,7 @@ type SessionRecord struct {
 	// Resources are in the order of a transaction: devices, the Procedure,
 	// Observations, medicines, Provenance.
 	Resources []Resource
-	claim     string // see [Options.ClaimProfiles]
+	opts      Options
 }
 
 // Resource is one resource with its metadata.
@@ -85,7 +85,7 @@ func (m *Mapping) Session(at int) (SessionRecord, error) {
 	if err != nil {
 		return SessionRecord{}, fmt.Errorf("session in row %d: %w", s.s.Cell.Row, err)
 	}
-	return SessionRecord{ID: s.procedureID, Session: m.log.Sessions[at], Resources: resources, claim: m.opts.ClaimProfiles}, nil
+	return SessionRecord{ID: s.procedureID, Session: m.log.Sessions[at], Resources: resources, opts: m.opts}, nil
 }
 
 // Map writes every session of the log without errors as resources.

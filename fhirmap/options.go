@@ -25,6 +25,12 @@ const (
 	NoProvenance = "none"
 )
 
+// Whether codings have a display.
+const (
+	EnglishDisplay = "en"
+	NoDisplay      = "none"
+)
+
 // References is how resources refer to each other.
 type References uint8
 
@@ -68,7 +74,9 @@ func (o Options) Check() error {
 		return fmt.Errorf("series %q: expected %s or %s", o.Series, AllReadings, FirstAndLast)
 	case o.Provenance != "" && o.Provenance != ConditionalProvenance && o.Provenance != PutProvenance && o.Provenance != NoProvenance:
 		return fmt.Errorf("provenance %q: expected %s, %s or %s", o.Provenance, ConditionalProvenance, PutProvenance, NoProvenance)
-	default:
-		return nil
+	case o.Display != "" && o.Display != EnglishDisplay && o.Display != NoDisplay:
+		return fmt.Errorf("display %q: expected %s or %s", o.Display, NoDisplay, EnglishDisplay)
 	}
+	_, err := tags(o.Tags)
+	return err
 }

@@ -10,6 +10,7 @@ import (
 	"runsheet.example/fhirmap/r4"
 	"runsheet.example/fhirmap/session"
 	"runsheet.example/profiles"
+	"runsheet.example/validate/manifest"
 )
 
 // provenance records that the patient is the author of the session, which
@@ -139,6 +140,8 @@ type Amendment struct {
 	Author, Software string
 	// Targets are the resources, Replaced the versions they had before.
 	Targets, Replaced []r4.Reference
+	// Tags are those of the record, see [manifest.Options].
+	Tags string
 }
 
 // Provenance records who amended resources, by which program, and which
@@ -165,5 +168,6 @@ func (a Amendment) Provenance() (json.RawMessage, error) {
 	for _, version := range a.Replaced {
 		p.Entity = append(p.Entity, entity{Role: revisionRole, What: version})
 	}
+	Options{Options: manifest.Options{Tags: a.Tags}}.adapt(p)
 	return r4.Marshal(p)
 }

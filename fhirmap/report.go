@@ -112,7 +112,7 @@ func (p *Mapping) Report(page Report) (*SessionRecord, error) {
 	id, subject := m.names.name("", role, 0), m.subject()
 	report.Id, report.Meta, report.Identifier, report.Subject = m.resourceID(id), m.meta(), identifier(id), &subject
 	err = m.add("DiagnosticReport", id, role, report)
-	return &SessionRecord{ID: id, label: ReportLabel, Resources: m.resources, claim: p.opts.ClaimProfiles}, err
+	return &SessionRecord{ID: id, label: ReportLabel, Resources: m.resources, opts: p.opts}, err
 }
 
 // preliminary marks the summaries of values that are preliminary in the

@@ -68,7 +68,7 @@ func (p *Mapping) Weeks() (*SessionRecord, error) {
 	o.Note = []r4.Annotation{{Text: caution}}
 	o.Text = narrative("Weeks of dialysis, calculated")
 	err := m.add("Observation", id, RoleWeeks, o, unique(cells)...)
-	return &SessionRecord{ID: id, label: WeeksLabel, Resources: m.resources, claim: p.opts.ClaimProfiles}, err
+	return &SessionRecord{ID: id, label: WeeksLabel, Resources: m.resources, opts: p.opts}, err
 }
 
 // weekID is the identity of a week, derived from its first day.

@@ -98,6 +98,11 @@ type Options struct {
 	// meta.profile. Empty claims none: a server that does not know a profile
 	// may refuse the record.
 	ClaimProfiles string `json:"claimProfiles,omitempty"`
+	// Display is "none" if codings have no display.
+	Display string `json:"display,omitempty"`
+	// Tags are the codings in meta.tag of every resource, each as SYSTEM|CODE,
+	// sorted, with a space between two.
+	Tags string `json:"tags,omitempty"`
 }
 
 // Log says what was read.

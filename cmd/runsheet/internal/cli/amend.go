@@ -148,7 +148,7 @@ func runAmend(ctx context.Context, path string, flags amendFlags, io streams) er
 	if err := deliver.Fits(r, sessions...); err != nil {
 		return err
 	}
-	opts := deliver.AmendOptions{Reason: flags.reason, Now: time.Now(), Software: deliver.Software(sessions...), Provenance: flags.mapping.Provenance}
+	opts := deliver.AmendOptions{Reason: flags.reason, Now: time.Now(), Software: deliver.Software(sessions...), Provenance: flags.mapping.Provenance, Tags: flags.mapping.Tags}
 	plan := deliver.MakePlan(r, sessions, leftOut, opts)
 	if err := printPlan(plan, io); err != nil {
 		return err

@@ -28,4 +28,9 @@ func (m *mappingFlags) add(cmd *cobra.Command) {
 	f.StringVar(&m.mapping.Provenance, "provenance", fhirmap.ConditionalProvenance, "conditional, put (under our own id) or none")
 	f.StringVar(&m.mapping.ClaimProfiles, "claim-profiles", "", "claim our profiles in meta.profile, for a server that has loaded the package (with =URL, under that canonical base)")
 	f.Lookup("claim-profiles").NoOptDefVal = profiles.DefaultCanonical
+	f.StringVar(&m.mapping.Display, "display", fhirmap.EnglishDisplay, "display of codings: en, or none for a server that checks displays in another language; texts stay")
+	f.Func("tag", "add the coding `SYSTEM|CODE` to meta.tag of every resource; may be given again", func(tag string) (err error) {
+		m.mapping.Tags, err = fhirmap.AddTag(m.mapping.Tags, tag)
+		return err
+	})
 }

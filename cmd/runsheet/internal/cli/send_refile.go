@@ -31,7 +31,7 @@ func runRefile(ctx context.Context, folder *deliver.Folder, r *receipt.Receipt, 
 	}
 	opts := deliver.AmendOptions{Reason: refiledReason, Refile: true, Now: time.Now(), Software: deliver.Software(first)}
 	if exported != nil {
-		opts.Provenance = exported.Provenance
+		opts.Provenance, opts.Tags = exported.Provenance, exported.Tags
 	}
 	plan := deliver.RefilePlan(r, opts)
 	fmt.Fprintf(io.err, "Filed under another patient, %s: to be withdrawn.\n", orNothing(r.Patient))

@@ -30,6 +30,8 @@ type AmendOptions struct {
 	// Provenance is how the record's Provenance is sent. An amendment's goes
 	// the same way, or not at all if the record has none.
 	Provenance string
+	// Tags are those of the record, see its manifest.
+	Tags string
 }
 
 // hasProvenance reports whether an amendment gets a Provenance.

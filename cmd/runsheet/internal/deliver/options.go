@@ -40,6 +40,8 @@ var choices = []choice{
 	{"series", func(o *manifest.Options) any { return &o.Series }, true},
 	{"provenance", func(o *manifest.Options) any { return &o.Provenance }, true},
 	{"claim-profiles", func(o *manifest.Options) any { return &o.ClaimProfiles }, true},
+	{"display", func(o *manifest.Options) any { return &o.Display }, true},
+	{"tag", func(o *manifest.Options) any { return &o.Tags }, true},
 }
 
 // say returns the value in command line form.

@@ -91,7 +91,7 @@ func (s *Sender) amendmentProvenance(a receipt.Amendment, changes []receipt.Chan
 	if a.Refiled {
 		sentence = "Filed under this patient in error, and withdrawn: the record is another patient's."
 	}
-	p := fhirmap.Amendment{Recorded: a.Recorded, Sentence: because(sentence, a.Reason), Reason: a.Reason}
+	p := fhirmap.Amendment{Recorded: a.Recorded, Sentence: because(sentence, a.Reason), Reason: a.Reason, Tags: opts.Tags}
 	if !a.Refiled { // that patient wrote nothing, and the other one is not named here
 		p.Author = s.receipt.Patient
 	}
