@@ -43,6 +43,11 @@ func WriteTemplate(dir string, opts TemplateOptions) error {
 	if err != nil {
 		return err
 	}
+	return writeNew(dir, files)
+}
+
+// writeNew writes a log folder that must not exist yet.
+func writeNew(dir string, files []templateFile) error {
 	if _, err := os.Lstat(dir); err == nil {
 		return fmt.Errorf("%s: %w; an existing log is never written over", dir, fs.ErrExist)
 	} else if !errors.Is(err, fs.ErrNotExist) {
@@ -127,15 +132,6 @@ func TOMLString(text string) string {
 	return `"` + out.String() + `"`
 }
 
-// TOMLList is a list written with commas as a TOML array of texts.
-func TOMLList(text string) string {
-	items := strings.FieldsFunc(text, func(c rune) bool { return strings.ContainsRune(",; ", c) })
-	for i, item := range items {
-		items[i] = TOMLString(item)
-	}
-	return "[" + strings.Join(items, ", ") + "]"
-}
-
 // crlf writes line ends that every editor shows as such.
 func crlf(text []byte) []byte {
 	return bytes.ReplaceAll(text, []byte("\n"), []byte("\r\n"))
@@ -148,11 +144,16 @@ func headingsOf(columns []Column) ([]byte, error) {
 	for _, c := range columns {
 		names = append(names, c.Name)
 	}
+	return csvOf([][]string{names})
+}
+
+// csvOf is a CSV file of rows.
+func csvOf(rows [][]string) ([]byte, error) {
 	var out bytes.Buffer
 	out.Write(bomUTF8)
 	w := csv.NewWriter(&out)
 	w.UseCRLF = true
-	err := w.WriteAll([][]string{names})
+	err := w.WriteAll(rows)
 	return out.Bytes(), err
 }
 

@@ -30,6 +30,9 @@ var germanPages = map[string]string{
 	"Welcome": "Willkommen", "Begin a new log": "Ein neues Protokoll beginnen", "Open your log": "Ihr Protokoll öffnen", "It will be here": "Es wird hier liegen",
 	"There is no log yet. A log is a folder on your computer in which Runsheet keeps what you write down about your treatments.": "Es gibt noch kein Protokoll. Ein Protokoll ist ein Ordner auf Ihrem Computer, in dem Runsheet aufbewahrt, was Sie über Ihre Behandlungen aufschreiben.",
 	"Before your first treatment: say once who you are and what your clinic prescribed. What you do not know can stay empty.":    "Vor Ihrer ersten Behandlung: sagen Sie einmal, wer Sie sind und was Ihre Klinik verordnet hat. Was Sie nicht wissen, kann leer bleiben.",
+	"Or go on with a file of your own": "Oder mit einer eigenen Datei weitermachen", "Copy it into the log": "In das Protokoll kopieren", "choose a file first": "wählen Sie zuerst eine Datei",
+	"Choose a workbook (.xlsx), or drop it here; at most 16 MB. It stays as it is: the log becomes a copy.": "Wählen Sie eine Arbeitsmappe (.xlsx), oder legen Sie sie hier ab; höchstens 16 MB. Sie bleibt, wie sie ist: das Protokoll wird eine Kopie.",
+	"This log is a copy of {}, which stays as it is. The copy is the folder {}.":                            "Dieses Protokoll ist eine Kopie von {}; die Datei bleibt, wie sie ist. Die Kopie ist der Ordner {}.",
 	"Fill in “About you”": "„Über Sie“ ausfüllen", "Your log is the folder": "Ihr Protokoll ist der Ordner",
 
 	// A month.

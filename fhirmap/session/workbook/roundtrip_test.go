@@ -4,9 +4,12 @@ import (
 	"bytes"
 	"encoding/csv"
 	"encoding/json"
+	"errors"
 	"fmt"
+	"io/fs"
 	"maps"
 	"os"
+	"path/filepath"
 	"regexp"
 	"slices"
 	"strings"
@@ -125,6 +128,25 @@ func TestTheDemoMonthIsTheSameFromAWorkbook(t *testing.T) {
 		}
 		if d := diff(said(wantFindings), said(gotFindings)); d != "" {
 			t.Errorf("%s: findings differ (-folder +workbook):\n%s", name, d)
+		}
+		// And in a folder again, which the workbook was copied to.
+		grid, err := ReadGrid(bookOf(t, files, Options{}))
+		if err != nil {
+			t.Fatal(err)
+		}
+		copied := filepath.Join(t.TempDir(), "copied")
+		if err := session.WriteGrid(copied, grid); err != nil {
+			t.Fatal(err)
+		}
+		again, againFindings, err := session.ReadFolder(copied, session.Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if d := diff(written(t, want), written(t, again)) + diff(said(wantFindings), said(againFindings)); d != "" {
+			t.Errorf("%s: the copy says something else (-folder +copy):\n%s", name, d)
+		}
+		if err := session.WriteGrid(copied, grid); !errors.Is(err, fs.ErrExist) {
+			t.Errorf("%s: a log was written over: %v", name, err)
 		}
 		for i, s := range want.Sessions {
 			if s.Entry() != got.Sessions[i].Entry() {

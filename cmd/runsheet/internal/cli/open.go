@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"strings"
 
 	"github.com/google/uuid"
 	"github.com/spf13/cobra"
@@ -17,7 +18,8 @@ looks wrong and why, and hand the log over. The pages are served on this compute
 and to this computer only; nothing leaves it.
 
 LOG is a log folder; without it, it is the folder "Runsheet log" in your home
-folder. A log that is not there can be begun on the page. Each save keeps the
+folder. A log that is not there can be begun on the page. Of a workbook, the log
+is a copy in a folder beside it; the workbook is not changed. Each save keeps the
 files before it (the last 50), and can be undone.
 
 It ends with Close on the page, with Ctrl-C, or 60 minutes after the last page.
@@ -25,6 +27,7 @@ It ends with Close on the page, with Ctrl-C, or 60 minutes after the last page.
 
 const openExample = `  runsheet open
   runsheet open november
+  runsheet open november.xlsx
   runsheet open november --no-browser`
 
 func newOpenCmd(io streams) *cobra.Command {
@@ -36,7 +39,7 @@ func newOpenCmd(io streams) *cobra.Command {
 		Example: openExample,
 		Args: func(cmd *cobra.Command, args []string) error {
 			if len(args) > 1 {
-				return exactly(1, "one log folder, or none")(cmd, args)
+				return exactly(1, "one log, or none")(cmd, args)
 			}
 			return nil
 		},
@@ -46,7 +49,7 @@ func newOpenCmd(io streams) *cobra.Command {
 				opts.Browser = nil
 			}
 			var err error
-			if opts.Log, err = logToOpen(args); err != nil {
+			if opts.Log, opts.File, err = logToOpen(args); err != nil {
 				return err
 			}
 			id, err := uuid.NewRandom()
@@ -62,17 +65,22 @@ func newOpenCmd(io streams) *cobra.Command {
 	return cmd
 }
 
-// logToOpen is the folder of the log as a whole path, since the page shows it.
-func logToOpen(args []string) (string, error) {
+// logToOpen is the folder of the log as a whole path, since the page shows it,
+// and the file that it is a copy of, if any.
+func logToOpen(args []string) (log, file string, err error) {
 	if len(args) == 0 {
 		home, err := os.UserHomeDir()
-		return filepath.Join(home, "Runsheet log"), err
+		return filepath.Join(home, "Runsheet log"), "", err
 	}
-	if workbook.Named(args[0]) {
-		return "", wrongUse("%s is a workbook, which the pages do not change: fill it in with a spreadsheet program, or name a folder to begin a log in", args[0])
+	log, err = filepath.Abs(args[0])
+	info, missing := os.Stat(log)
+	switch {
+	case workbook.Named(log) && missing == nil:
+		return strings.TrimSuffix(log, filepath.Ext(log)) + " log", log, err
+	case workbook.Named(log):
+		return "", "", fmt.Errorf("%s: there is no such workbook", args[0])
+	case missing == nil && !info.IsDir():
+		return "", "", wrongUse("%s is a file; a log is a folder with sessions.csv in it, or a workbook", args[0])
 	}
-	if info, err := os.Stat(args[0]); err == nil && !info.IsDir() {
-		return "", wrongUse("%s is a file; a log is a folder with sessions.csv in it", args[0])
-	}
-	return filepath.Abs(args[0])
+	return log, "", err
 }

@@ -22,6 +22,7 @@ func (s *server) pages() http.Handler {
 	mux.HandleFunc("GET /style.css", asset("style.css", "text/css; charset=utf-8"))
 	mux.HandleFunc("GET /script.js", asset("script.js", "text/javascript; charset=utf-8"))
 	mux.HandleFunc("POST /begin", s.begin)
+	mux.HandleFunc("POST /file", s.chosen)
 	mux.HandleFunc("GET /month/{month}", s.month)
 	mux.HandleFunc("POST /new", s.newSession)
 	mux.HandleFunc("GET /session/{row}", s.showSession)

@@ -206,7 +206,9 @@ func (s *server) monthOf(w http.ResponseWriter, r *http.Request, month time.Time
 		return
 	}
 	p := newMonthPage(f, l, s.checks.of(l.Digest(), waitFirst), month, s.opts.Now())
-	p.Path = s.opts.Log
+	if p.Path = s.opts.Log; said == "" && s.copied != "" {
+		said = f.say("This log is a copy of {}, which stays as it is. The copy is the folder {}.", s.copied, p.Path)
+	}
 	f.Nav, f.Said, f.Data = "month", said, p
 	f.Title = f.say("Treatments without a readable day")
 	if !month.IsZero() {

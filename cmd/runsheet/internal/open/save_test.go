@@ -3,14 +3,17 @@ package open
 import (
 	"archive/zip"
 	"bytes"
+	"fmt"
 	"html"
 	"io"
+	"mime/multipart"
 	"net/http"
 	"net/http/httptest"
 	"net/url"
 	"os"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -18,6 +21,8 @@ import (
 	"filippo.io/age"
 
 	"runsheet.example/cmd/runsheet/internal/export"
+	"runsheet.example/fhirmap/session"
+	"runsheet.example/fhirmap/session/workbook"
 )
 
 func escaped(text string) string { return url.QueryEscape(text) }
@@ -433,4 +438,72 @@ func TestClinicGetsItEncrypted(t *testing.T) {
 			t.Errorf("%d bytes, %d without encryption: %v", len(got), len(plain), err)
 		}
 	}
+}
+
+// checkedAs are the findings about a log as rule, heading, value and session.
+func checkedAs(t *testing.T, path string) (all []string) {
+	t.Helper()
+	_, findings, err := export.Input{Path: path}.Read()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, f := range findings {
+		if f.Rule != "log-row-empty" && f.Rule != "log-csv-encoding" {
+			all = append(all, fmt.Sprintf("%s %s %q %s", f.Rule, f.Cells[0].Heading, f.Value, f.Session))
+		}
+	}
+	slices.Sort(all)
+	return all
+}
+
+// The page works on a copy of a workbook, which stays as it is; the checks find
+// the same in both.
+func TestWorkbookIsCopied(t *testing.T) {
+	for _, from := range []string{"month", "mistakes"} {
+		grid, _, err := session.ReadGrid(os.DirFS(data + "/" + from))
+		if err != nil {
+			t.Fatal(err)
+		}
+		book, err := workbook.Bytes(workbook.Options{Content: grid})
+		if err != nil {
+			t.Fatal(err)
+		}
+		file := filepath.Join(t.TempDir(), from+".xlsx")
+		if err := os.WriteFile(file, book, 0o600); err != nil {
+			t.Fatal(err)
+		}
+		c := newClient(t, filepath.Join(filepath.Dir(file), from+" log"))
+		code, page := c.upload(file)
+		if code != http.StatusSeeOther {
+			t.Fatalf("%s: %d %s", from, code, page)
+		}
+		defer c.s.release()
+		if got, want := checkedAs(t, c.s.opts.Log), checkedAs(t, file); !slices.Equal(got, want) || len(want) < 1 {
+			t.Errorf("%s: findings of the copy %q, of the workbook %q", from, got, want)
+		}
+		if _, page := c.get("/"); !strings.Contains(page, from+".xlsx, which stays as it is") || !strings.Contains(page, c.s.opts.Log) {
+			t.Errorf("%s: the page does not name the copy", from)
+		}
+		if now, _ := os.ReadFile(file); !bytes.Equal(now, book) {
+			t.Errorf("%s: the workbook was changed", from)
+		}
+	}
+}
+
+// upload chooses a file on the first page.
+func (c *client) upload(file string) (int, string) {
+	c.t.Helper()
+	content, err := os.ReadFile(file)
+	if err != nil {
+		c.t.Fatal(err)
+	}
+	var body bytes.Buffer
+	form := multipart.NewWriter(&body)
+	part, _ := form.CreateFormFile("file", filepath.Base(file))
+	_, _ = part.Write(content)
+	form.Close()
+	r := httptest.NewRequest(http.MethodPost, "/file", &body)
+	r.Header.Set("Content-Type", form.FormDataContentType())
+	w := c.do(r)
+	return w.Code, w.Body.String()
 }

@@ -14,6 +14,7 @@ import (
 	"net"
 	"net/http"
 	"os"
+	"path/filepath"
 	"strings"
 	"sync/atomic"
 	"time"
@@ -29,6 +30,8 @@ const idleLimit = 60 * time.Minute
 type Options struct {
 	// Log is the folder of the log. It need not exist yet.
 	Log string
+	// File is a workbook that the log becomes a copy of, "" for none.
+	File string
 	// LogID is the id of a log that the person begins here.
 	LogID string
 	Tool  fhirmap.Tool
@@ -52,6 +55,7 @@ type server struct {
 	last   atomic.Int64 // when the last request came, in nanoseconds
 	ended  chan string  // why it ends
 	held   *edit.Held
+	copied string // the file that the log was made from, while the program runs
 	checks *checker
 	sent   deliveries
 }
@@ -71,7 +75,7 @@ func Serve(ctx context.Context, opts Options) error {
 	}
 	defer func() { _ = listener.Close() }()
 	s := newServer(opts, listener.Addr().(*net.TCPAddr).Port)
-	if err := s.hold(); err != nil {
+	if err := s.open(); err != nil {
 		var locked *edit.LockedError
 		if errors.As(err, &locked) {
 			return callFirst(ctx, locked, opts)
@@ -91,6 +95,22 @@ func newServer(opts Options, port int) *server {
 	s.checks = &checker{dir: opts.Log}
 	s.last.Store(opts.Now().UnixNano())
 	return s
+}
+
+// open makes the copy that is asked for, once, and keeps a second process away.
+func (s *server) open() error {
+	switch {
+	case s.opts.File == "":
+	case s.missing():
+		data, err := os.ReadFile(s.opts.File)
+		if err == nil {
+			err = s.take(filepath.Base(s.opts.File), data)
+		}
+		return err
+	default:
+		s.opts.Say("The copy that was made of " + s.opts.File + " before is opened; what the file became since is not in it.")
+	}
+	return s.hold()
 }
 
 // hold keeps a second process away from the log, once there is one.
