@@ -35,6 +35,9 @@ func Check(log *session.Log, read []issue.Finding) []issue.Finding {
 		if unit, ok := units[cell]; ok {
 			findings[i].Expected = ofColumn[unit].inWritten(findings[i].Expected)
 		}
+		if log.About.DecimalMark == ',' {
+			findings[i].Expected = withComma(findings[i].Expected)
+		}
 	}
 	for i, s := range checked.Sessions {
 		log.Sessions[i].Broken = s.Broken

@@ -1,8 +1,6 @@
 package check
 
 import (
-	"math"
-
 	"runsheet.example/calc"
 	"runsheet.example/fhirmap/session"
 	"runsheet.example/validate/issue"
@@ -60,11 +58,11 @@ func (c *checker) ufLimit(s *session.Session, limit session.Value) {
 		return
 	}
 	rate, err := calc.UFRatePerKg(removed, minutes, after)
-	if err != nil || rate <= most*(1+1e-9) {
+	if rate = hundredths(rate); err != nil || rate <= most { // as it is shown
 		return
 	}
 	f := atValue("clin-uf-limit", "the fluid removed over time and weight is more than your own limit", s.Value("uf_removed"))
-	f.Value = short(math.Round(rate*10)/10) + " mL/kg/h"
+	f.Value = short(rate) + " mL/kg/h"
 	f.Expected = issue.T("up to {}", quantity(limit.Text, "mL/kg/h"))
 	f.Cells = append(f.Cells, lengthCell(s), s.Value("weight_after").Cell, limit.Cell)
 	c.add(f, s)

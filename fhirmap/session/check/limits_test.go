@@ -99,7 +99,8 @@ func TestDeliveredAtItsLimits(t *testing.T) {
 		{"180,18,1.0,71,70", "clin-below-plan", 0, "", ""},
 		{"180,17.9,1.0,71,70", "clin-below-plan", 1, "17.9 L", "prescribed: 20 L"},
 		{"180,20,2.1,72.1,70", "clin-uf-limit", 0, "", ""}, // 2100 mL in 3 h at 70 kg are 10 mL/kg/h
-		{"180,20,2.2,72.2,70", "clin-uf-limit", 1, "10.5 mL/kg/h", "up to 10 mL/kg/h"},
+		{"180,20,2.2,72.2,70", "clin-uf-limit", 1, "10.48 mL/kg/h", "up to 10 mL/kg/h"},
+		{"180,20,2.101,72.1,70", "clin-uf-limit", 0, "", ""}, {"180,20,2.102,72.1,70", "clin-uf-limit", 1, "10.01 mL/kg/h", "up to 10 mL/kg/h"},
 	} {
 		found := ruleIn(t, c.rule, plan, map[string]string{sessionsFile: heads + "a,2025-11-03,14:00,17:05,done," + c.row + "\n"})
 		expectations(t, c.row, found, c.n, c.value, c.expected)

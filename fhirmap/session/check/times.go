@@ -3,6 +3,7 @@ package check
 import (
 	"maps"
 	"math"
+	"regexp"
 	"slices"
 	"strings"
 	"time"
@@ -225,6 +226,8 @@ func clockMeant(m session.Moment, likely time.Time) (meant time.Time, ok bool) {
 // halfDay lies between a time of the morning and the same of the evening.
 const halfDay = 12 * time.Hour
 
+var withPoint = regexp.MustCompile(`(?:^|\s)\d{1,2}\.\d\d$`)
+
 // spelt writes a time of day in the form of another one.
 func spelt(like session.Moment, t time.Time) string {
 	switch text := strings.ToUpper(like.Text); {
@@ -234,6 +237,8 @@ func spelt(like session.Moment, t time.Time) string {
 		return t.Format("3:04 PM")
 	case strings.Contains(text, "H"):
 		return t.Format("15h04")
+	case withPoint.MatchString(text):
+		return t.Format("15.04")
 	}
 	return t.Format("15:04")
 }

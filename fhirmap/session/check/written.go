@@ -5,6 +5,7 @@ import (
 	"maps"
 	"slices"
 	"strconv"
+	"strings"
 
 	"runsheet.example/fhirmap/session"
 	"runsheet.example/validate/issue"
@@ -104,6 +105,26 @@ func quantity(number, ucum string) issue.Text {
 // bare is a quantity without its unit, for the lower end of a range.
 func bare(number, ucum string) issue.Text {
 	return issue.T("{}", number, issue.T(spoken(ucum)))
+}
+
+// withComma writes the quantities of a text with a decimal comma.
+func withComma(text issue.Text) issue.Text {
+	text.Args = slices.Clone(text.Args)
+	for i, arg := range text.Args {
+		q, ok := arg.(issue.Text)
+		if !ok {
+			continue
+		}
+		q = withComma(q)
+		if len(q.Args) == 2 { // a quantity has its unit beside it
+			number, written := q.Args[0].(string)
+			if _, unit := q.Args[1].(issue.Text); written && unit {
+				q.Args[0] = strings.Replace(number, ".", ",", 1)
+			}
+		}
+		text.Args[i] = q
+	}
+	return text
 }
 
 // inWritten converts the expected value to the unit of the finding's cell.
