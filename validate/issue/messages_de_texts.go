@@ -481,6 +481,7 @@ var germanTexts = map[string]string{
 	"the fluid removed so far is less than at the reading before":              "die bisher entzogene Flüssigkeit ist weniger als bei der Messung davor",
 	"the fluid removed so far is more than was removed in the end":             "die bisher entzogene Flüssigkeit ist mehr, als am Ende entzogen war",
 	"the {} does not fit {} and time":                                          "das passt nicht zusammen: {} mit {} und Zeit",
+	"the UF goal does not fit the fluid removed, the UF rate and the weights":  "das UF-Ziel passt nicht zu entzogener Flüssigkeit, UF-Rate und Gewichten",
 	"the fluid removed does not fit the UF rate and the time":                  "die entzogene Flüssigkeit passt nicht zu UF-Rate und Zeit",
 	"the {} is far from the other weights in this log":                         "das liegt weit von den anderen Gewichten in diesem Protokoll: {}",
 	"the {} is far from your usual one":                                        "das liegt weit von Ihrem üblichen Wert: {}",

@@ -13,7 +13,7 @@ const common = "common practice"
 // package profiles, and against each other within a session.
 var clinicalRules = []Rule{
 	{"clin-apart", LayerClinical, Warning, clinValue,
-		"what is measured again after a short time is near what was measured before, as in the person's other sessions",
+		"what is measured again after a short time, or set the same for one session after the other as the bath is, is near the numbers before and after",
 		"one of the numbers is mistyped, or belongs to another row or column", common,
 		"look at the number again, and at those beside it; if it is right, leave it"},
 	{"clin-arterial-sign", LayerClinical, Warning, clinValue,
@@ -169,9 +169,9 @@ var clinicalRules = []Rule{
 		"the clinic set that limit for this person, or one of the numbers is mistyped", "the person's own prescription",
 		"look at the fluid removed, the time and the weight after; if they are right, tell the clinic"},
 	{"clin-uf-rate", LayerClinical, Warning, clinBusiness,
-		"a steady UF rate times the treatment time gives the fluid removed",
-		"one of the three is mistyped", common,
-		"look at fluid removed, UF rate and treatment time"},
+		"a steady UF rate times the treatment time gives the fluid removed, and the UF goal is near that where nothing happened",
+		"one of these is mistyped", common,
+		"look at fluid removed, UF rate, UF goal and treatment time"},
 	{"clin-uf-weights", LayerClinical, Warning, clinBusiness,
 		"the fluid removed is within 0.5 L of the weight lost plus what was drunk and infused",
 		"a weight or the fluid removed is mistyped, or drinks or saline are not written down", common,

@@ -214,6 +214,44 @@ func (c *checker) ownFluid() {
 		_, cells := c.byOthers(s)
 		c.blameCell(s, f, cells)
 	}
+	usual := measured(apart[0], nearlyAll)
+	for _, s := range c.log.Sessions {
+		if litres, known := expected[s]; known && usual.n > 2*fewest {
+			c.goalSlip(s, litres, usual)
+		}
+	}
+}
+
+// goalSlip finds a UF goal that one slip of the pen makes of the fluid removed, in
+// a session that ran as planned: UF rate and time, and the weights, confirm that
+// fluid, and nothing happened. A goal that was not reached is mostly no such number.
+func (c *checker) goalSlip(s *session.Session, litres [3]float64, usual measure) {
+	const spreads, rated, share, full = 3, 0.1, 0.2, 0.9 // common practice
+	goal, v := s.Value("uf_goal"), s.Value("uf_removed")
+	removed, good := c.good(v)
+	byWeights, most, weighed := c.known(s).FluidByWeights()
+	p, _ := c.log.About.PrescriptionFor(s)
+	planned, prescribed := c.good(p.DurationMin)
+	minutes, timed := c.minutes(s)
+	meant := removed - usual.mid
+	room := max(spreads*usual.spread, lastDigit([]session.Value{goal}))
+	off := math.Abs(litres[0] - meant)
+	if !good || s.Reason.OK() || len(s.Events) > 0 || prescribed && timed && minutes < full*planned ||
+		!weighed || !plausible.FluidFits(removed, byWeights, most) || !within(litres[1], removed, rated) || !(off > max(plausible.Unexplained, room, share*meant)) {
+		return
+	}
+	text := meantBy(goal, litres[0], 1, func(number float64) bool { return math.Abs(number-meant) <= room })
+	if text == "" {
+		text = slipNear(goal, meant, room)
+	}
+	if text == "" {
+		return
+	}
+	f := atValue("clin-uf-rate", "the UF goal does not fit the fluid removed, the UF rate and the weights", goal)
+	f.Expected, f.Mend = issue.T("perhaps {}", quantity(text, "L")), issue.T("look at the number; if it is right, leave it")
+	c.notUnusual(goal.Cell)
+	_, cells := c.byOthers(s)
+	c.blameCell(s, f, append(cells, v.Cell))
 }
 
 // fluidSoFar follows the fluid removed from reading to reading: it cannot

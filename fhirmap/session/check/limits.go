@@ -116,6 +116,17 @@ func (c *checker) compare(s *session.Session, field, limited session.Field, v se
 	c.unusual = append(c.unusual, oddity{f, s, field, scaled > l.SoftHigh})
 }
 
+// nearRemoved is whether a number could be the UF goal of a session, nil for other
+// fields and where the fluid removed is not known.
+func (c *checker) nearRemoved(s *session.Session, field session.Field) func(float64) bool {
+	const share = 0.3 // common practice
+	removed, ok := c.good(s.Value("uf_removed"))
+	if field != "uf_goal" || !ok || removed == 0 {
+		return nil
+	}
+	return func(litres float64) bool { return within(litres, removed, share) }
+}
+
 // inMillilitres reports readings of a session that cannot be in litres.
 func inMillilitres(s *session.Session) bool {
 	const most, several = 100, 2
@@ -175,6 +186,13 @@ func (c *checker) reportUnusual() {
 	}
 }
 
+// notUnusual takes back that a value is unusual, for a finding that says more.
+func (c *checker) notUnusual(cell issue.Cell) {
+	c.findings = slices.DeleteFunc(c.findings, func(f issue.Finding) bool {
+		return f.Rule == "clin-unusual" && len(f.Cells) == 1 && f.Cells[0] == cell
+	})
+}
+
 // skippedNothing reports an amount of treatment that is none because the
 // session was not done.
 func skippedNothing(s *session.Session, amount float64, field session.Field) bool {
@@ -209,7 +227,7 @@ func (c *checker) sessionLimits(s *session.Session) {
 		switch column.Sheet {
 		case session.SheetSessions:
 			if v := s.Value(column.Field); v.Unit == column.Unit {
-				c.limit(s, column.Field, v)
+				c.compare(s, column.Field, column.Field, v, c.nearRemoved(s, column.Field))
 			}
 		case session.SheetReadings:
 			for _, r := range s.Readings {

@@ -125,3 +125,30 @@ func TestMoreThanWasRemovedAtItsLimits(t *testing.T) {
 		{"readings:3.uf_so_far_l=2.2", reading + "2.2 -> 2.0 or less"},
 	})
 }
+
+// A goal that one slip makes of the fluid removed, where rate, time and weights
+// confirm that, and nothing happened.
+func TestGoalBesideFluidRemovedAtItsLimits(t *testing.T) {
+	const heads = "uf_goal_l,uf_removed_l,weight_before_kg,weight_after_kg,drinks_l,treated_min,reason"
+	const about = "[[prescription]]\nvalid_from = 2025-01-01\nduration_min = 200\n"
+	files := func(n int, rate string) map[string]string {
+		return map[string]string{
+			sessionsFile:   mondays(n, heads, everyRow("1.3,1.3,72,70.7,0,180,")),
+			"readings.csv": readingsOf(n, 3, "uf_rate_l_h", rate),
+		}
+	}
+	found := func(goal string) string { return "clin-uf-rate 5.uf_goal_l " + goal + " -> perhaps 1.3 L" }
+	changes(t, "clin-uf-rate clin-unusual", about, files(7, "0.43"), []change{
+		{"5.uf_goal_l=3.1", found("3.1")}, {"5.uf_goal_l=2.3", found("2.3")}, {"5.uf_goal_l=1.9", ""}, {"5.uf_goal_l=1.7", ""},
+		{"5.uf_goal_l=2.5", ""}, {"5.uf_goal_l=0.3", found("0.3")},
+		{"5.uf_goal_l=2.3;5.treated_min=179", ""},
+		{"5.uf_goal_l=2.3;5.reason=cramp", ""}, {"5.uf_goal_l=2.3;5.status=cut short", ""},
+		{"5.uf_goal_l=2.3;5.weight_after_kg=70.1", ""},
+	})
+	changes(t, "clin-uf-rate", "", files(7, "0.48"), []change{{"5.uf_goal_l=2.3", ""}})
+	changes(t, "clin-uf-rate", "", files(6, "0.43"), []change{{"5.uf_goal_l=2.3", ""}})
+	changes(t, "clin-decimal-point clin-impossible", "", files(7, "0.43"), []change{
+		{"5.uf_goal_l=13", "clin-decimal-point 5.uf_goal_l 13 -> perhaps 1.3 L"},
+		{"5.uf_goal_l=21.3", "clin-impossible 5.uf_goal_l 21.3 -> usually 0 to 7.2 L"},
+	})
+}

@@ -239,9 +239,7 @@ func (c *checker) reportOdd(s *session.Session, found []odd) {
 			f.Expected = issue.T("perhaps {}", quantity(one.meant, one.value.Unit))
 		}
 		c.suspect[one.value.Cell] = true
-		c.findings = slices.DeleteFunc(c.findings, func(g issue.Finding) bool {
-			return g.Rule == "clin-unusual" && len(g.Cells) == 1 && g.Cells[0] == one.value.Cell
-		})
+		c.notUnusual(one.value.Cell)
 		f.Cells = append(f.Cells, one.beside...)
 		c.add(f, s)
 	}
