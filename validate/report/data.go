@@ -56,7 +56,7 @@ func printCSV(w io.Writer, findings []issue.Finding) error {
 			strings.Join(cells, "; "), f.Details.String(), f.Value, f.Expected.String(), f.Mend.String(), accepted,
 		}
 		for i := range row {
-			row[i] = harmless(row[i])
+			row[i] = Harmless(row[i])
 		}
 		if err := out.Write(row); err != nil {
 			return err
@@ -73,10 +73,10 @@ func position(n int) string {
 	return strconv.Itoa(n)
 }
 
-// harmless prevents a spreadsheet from reading a text as a formula: it puts an
+// Harmless prevents a spreadsheet from reading a text as a formula: it puts an
 // apostrophe before a character that starts one (OWASP, CSV injection), also
 // after leading white space.
-func harmless(text string) string {
+func Harmless(text string) string {
 	trimmed := strings.TrimLeft(text, " \u00a0\ufeff")
 	if trimmed != "" && strings.ContainsRune("=+-@\t\r\n|%＝＋－＠", []rune(trimmed)[0]) {
 		return "'" + text

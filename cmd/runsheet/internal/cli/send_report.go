@@ -36,8 +36,8 @@ func sendPlan(ctx context.Context, folder *deliver.Folder, sender *deliver.Sende
 	tally := sender.Tally()
 	tally.Differs = sum.Differs
 	err = whole(folder, tally)
-	if folder.LeftOut > 0 {
-		fmt.Fprintf(io.err, "The export left out %s with mistakes.\n", issue.Plural(folder.LeftOut, "session", "sessions"))
+	if len(folder.LeftOut) > 0 {
+		fmt.Fprintf(io.err, "The export left out %s with mistakes.\n", issue.Plural(len(folder.LeftOut), "session", "sessions"))
 	}
 	sayDifferences(io, tally)
 	if missing := sender.Missing(); missing != nil {
@@ -57,7 +57,7 @@ func sendPlan(ctx context.Context, folder *deliver.Folder, sender *deliver.Sende
 // whole is errIncomplete if sending omits a part of the log, or leaves
 // different content at the server unchanged.
 func whole(folder *deliver.Folder, t deliver.Tally) error {
-	if folder.LeftOut+t.Differs+t.Outdated > 0 {
+	if len(folder.LeftOut)+t.Differs+t.Outdated > 0 {
 		return errIncomplete
 	}
 	return nil
@@ -121,7 +121,7 @@ func verify(ctx context.Context, folder *deliver.Folder, r *receipt.Receipt, sen
 		fmt.Fprintf(io.err, "Not sent yet: %s of the export.\n", issue.Plural(unsent, "resource", "resources"))
 	}
 	sayDifferences(io, sender.Tally())
-	if len(drifted)+len(computed)+unsent+folder.LeftOut+sender.Tally().Outdated > 0 {
+	if len(drifted)+len(computed)+unsent+len(folder.LeftOut)+sender.Tally().Outdated > 0 {
 		return drifted, errIncomplete
 	}
 	return drifted, nil

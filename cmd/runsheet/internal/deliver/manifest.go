@@ -23,8 +23,8 @@ type Folder struct {
 	// manifests of the first versions.
 	Options json.RawMessage
 	Files   []manifest.File
-	// LeftOut is the number of sessions that the export left out.
-	LeftOut int
+	// LeftOut are the labels of the sessions that the export left out.
+	LeftOut []string
 }
 
 // ErrForOneself is returned for a record without a patient identity.
@@ -59,5 +59,9 @@ func OpenFolder(path string) (*Folder, error) {
 			return nil, fmt.Errorf("%s: only an export with one Bundle for each session can be sent (export without --as)", path)
 		}
 	}
-	return &Folder{path, m.Log.ID, m.Options, m.Files, len(m.LeftOut)}, nil
+	folder := &Folder{Path: path, LogID: m.Log.ID, Options: m.Options, Files: m.Files}
+	for _, s := range m.LeftOut {
+		folder.LeftOut = append(folder.LeftOut, s.Session)
+	}
+	return folder, nil
 }

@@ -6,9 +6,11 @@ import (
 	"errors"
 	"fmt"
 	"net/http"
+	"net/url"
 
 	"runsheet.example/cmd/runsheet/internal/deliver/receipt"
 	"runsheet.example/cmd/runsheet/internal/deliver/server"
+	"runsheet.example/fhirmap"
 )
 
 // person is the patient's identifier, which every subject of a record has
@@ -45,6 +47,41 @@ func (s Session) person() (person, error) {
 		all = now
 	}
 	return all, nil
+}
+
+// Person returns the identifier of the patient that all records of an export are
+// of. Two patients are an error.
+func (f *Folder) Person() (system, value string, err error) {
+	var s Sender
+	s.receipt = new(receipt.Receipt)
+	for i := range f.Files {
+		session, err := f.Session(i)
+		if err == nil {
+			err = s.admit(session)
+		}
+		if err != nil {
+			return "", "", err
+		}
+	}
+	return s.person.System, s.person.Value, nil
+}
+
+// UseNumber files the record under the only patient that the server has with a
+// number other than the log's.
+func (s *Sender) UseNumber(ctx context.Context, system, value string) error {
+	hit, err := s.findPatient(ctx, fhirmap.Resource{Condition: "identifier=" + url.QueryEscape(system+"|"+value)})
+	switch {
+	case err != nil:
+		return err
+	case hit == nil:
+		return errors.New("the server has no patient with the hospital's number")
+	}
+	reference := "Patient/" + hit.ID
+	if err := samePatient(s.receipt, reference, false); err != nil {
+		return err
+	}
+	s.receipt.Patient, s.receipt.Named = reference, true
+	return nil
 }
 
 // Fits refuses sessions of a patient other than the receipt's. A copied log

@@ -1,0 +1,130 @@
+package receive
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"path/filepath"
+	"slices"
+
+	"runsheet.example/cmd/runsheet/internal/deliver"
+	"runsheet.example/cmd/runsheet/internal/deliver/receipt"
+	"runsheet.example/fhirmap"
+	"runsheet.example/validate/issue"
+)
+
+// sending is what sending one log came to.
+type sending struct {
+	tally  deliver.Tally // planned or done
+	failed error
+}
+
+// deliver sends or amends every log, one after another. A log that fails does
+// not stop the others.
+func (r *run) deliver(ctx context.Context) {
+	r.sent = map[string]sending{}
+	if r.opts.Server == nil {
+		return
+	}
+	for _, at := range r.state.places() {
+		if ctx.Err() != nil {
+			return
+		}
+		var out sending
+		out.tally, out.failed = r.deliverLog(ctx, at)
+		r.sent[at] = out
+	}
+}
+
+func (r *run) deliverLog(ctx context.Context, at string) (done deliver.Tally, err error) {
+	log := r.state.Logs[at]
+	p, err := r.roster.find(identifier{log.System, log.Value})
+	if err != nil {
+		return done, err
+	}
+	folder, err := deliver.OpenFolder(filepath.Join(r.opts.Work, filepath.FromSlash(at), exportName))
+	if err != nil {
+		return done, err
+	}
+	file := folder.Path + deliver.ReceiptEnding
+	if !r.opts.Server.Send {
+		kept, err := receipt.Open(file, r.opts.Server.Target, folder.LogID)
+		if err != nil {
+			return done, err
+		}
+		plan, _, err := r.plan(folder, kept, p)
+		return plan.Counts(), err
+	}
+	kept, release, err := receipt.Hold(file, r.opts.Server.Target, folder.LogID)
+	if err != nil {
+		return done, err
+	}
+	defer func() { err = errors.Join(err, release()) }()
+	plan, how, err := r.plan(folder, kept, p)
+	if err != nil || plan.Empty() {
+		return done, err
+	}
+	sender, err := r.opts.Server.Sender(ctx, kept, p.patient)
+	if err != nil {
+		return done, err
+	}
+	if p.hospital.Value != "" {
+		if err := sender.UseNumber(ctx, p.hospital.System, p.hospital.Value); err != nil {
+			return done, err
+		}
+	}
+	if kept.HasSessions() {
+		err = sender.Amend(ctx, plan, how)
+	} else {
+		err = sender.Folder(ctx, folder)
+	}
+	return sender.Tally(), err
+}
+
+// plan is what the server lacks of an export, by the receipt. A plan that changes
+// most of a record is probably a mistake and is an error.
+func (r *run) plan(folder *deliver.Folder, kept *receipt.Receipt, p person) (deliver.Plan, deliver.AmendOptions, error) {
+	how := deliver.AmendOptions{Now: r.opts.Now, Provenance: r.opts.Mapping.Provenance}
+	if err := folder.GoesWith(kept, p.patient, false); err != nil {
+		return deliver.Plan{}, how, err
+	}
+	var sessions []deliver.Session
+	for i := range folder.Files {
+		s, err := folder.Session(i)
+		if err != nil {
+			return deliver.Plan{}, how, err
+		}
+		sessions = append(sessions, s)
+	}
+	left := folder.LeftOut
+	if !folder.HasReport() {
+		left = append(slices.Clone(left), fhirmap.ReportLabel) // one that stands at the server stays
+	}
+	how.Software = deliver.Software(sessions...)
+	plan := deliver.MakePlan(kept, sessions, left, how)
+	if err := plan.Doubt(); err != nil {
+		return plan, how, fmt.Errorf("not sent: %w; send it with 'runsheet amend' once you know that it is right", err)
+	}
+	return plan, how, nil
+}
+
+// words describe what was sent, or would be.
+func (s sending) words(done bool) string {
+	t := s.tally
+	out := fmt.Sprintf("%d created, %d corrected, %d amended, %d withdrawn", t.Created, t.Corrected, t.Amended, t.Withdrawn)
+	switch {
+	case t == (deliver.Tally{}) && s.failed == nil:
+		out = "has all of it"
+	case t.Created+t.Corrected+t.Amended+t.Withdrawn == 0:
+		out = ""
+	case !done:
+		out = fmt.Sprintf("to be sent: %s", issue.Plural(t.Created+t.Corrected+t.Amended+t.Withdrawn, "change", "changes"))
+	}
+	if s.failed != nil {
+		if out != "" {
+			out += "; "
+		}
+		out += s.failed.Error()
+	}
+	return out
+}

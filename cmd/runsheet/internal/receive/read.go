@@ -1,0 +1,310 @@
+package receive
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"time"
+
+	"runsheet.example/cmd/runsheet/internal/deliver"
+	"runsheet.example/cmd/runsheet/internal/export"
+	"runsheet.example/cmd/runsheet/internal/output"
+	"runsheet.example/fhirmap/session"
+	"runsheet.example/fhirmap/session/columnmap"
+	"runsheet.example/validate/issue"
+	"runsheet.example/validate/report"
+)
+
+// arrival is a log or an export with what decides whether it is taken.
+type arrival struct {
+	item   item
+	person person
+	logID  string
+	// newest is the latest moment that it records: an end, or when a session was
+	// written down. Of two versions of a log the one with the later moment is
+	// the newer.
+	newest time.Time
+	days   []string // of its sessions, sorted, each once
+}
+
+func (a arrival) place() string { return place(a.person.identifier, a.logID) }
+
+// read reads an item that no earlier run has decided on; nil if one has.
+func (r *run) read(one item) (*arrival, error) {
+	if before, ok := r.state.Items[one.sha256]; ok {
+		switch {
+		case before.Reason != "":
+			return nil, refuse("%s", before.Reason)
+		case before.Name != one.name:
+			r.same = append(r.same, Same{Item: one.name, As: before.Name})
+		}
+		return nil, nil
+	}
+	out := &arrival{item: one}
+	var err error
+	if one.kind == exportKind {
+		err = r.readExport(out)
+	} else {
+		err = r.readLog(out)
+	}
+	return out, err
+}
+
+// readLog reads a log's patient, id, days and latest moment.
+func (r *run) readLog(a *arrival) error {
+	log, _, err := r.log(a.item)
+	if err != nil {
+		return err
+	}
+	if a.person, err = r.match(identifier{log.About.PatientSystem, log.About.PatientValue}, log.About.Local); err != nil {
+		return err
+	}
+	if day := log.About.BirthDate; a.person.birthDate != "" && day.OK() && day.Time.Format(time.DateOnly) != a.person.birthDate {
+		return refuse("its birth date is not the one in row %d of the roster, which has the number it gives", a.person.row)
+	}
+	a.logID = log.About.LogID
+	for _, s := range log.Sessions {
+		if s.Date.OK() {
+			a.days = append(a.days, s.Date.Time.Format(time.DateOnly))
+		}
+		for _, m := range []session.Moment{s.Date, s.Start, s.End, s.EnteredAt} {
+			if m.OK() && m.Time.After(a.newest) {
+				a.newest = m.Time
+			}
+		}
+	}
+	a.tidy()
+	if len(a.days) == 0 {
+		return refuse("there is no session in it")
+	}
+	return nil
+}
+
+func (a *arrival) tidy() {
+	slices.Sort(a.days)
+	a.days = slices.Compact(a.days)
+}
+
+// match finds the person whom a log or an export names.
+func (r *run) match(i identifier, local bool) (person, error) {
+	if local || i.System == "" || i.Value == "" {
+		return person{}, refuse("it does not say whose it is: the number and the name of its numbering are missing, or %s cannot be read", aboutName)
+	}
+	return r.roster.find(i)
+}
+
+// log reads and checks a log.
+func (r *run) log(one item) (*session.Log, []issue.Finding, error) {
+	in, err := r.input(one)
+	if err != nil {
+		return nil, nil, err
+	}
+	log, findings, err := in.Read()
+	if err != nil {
+		return nil, nil, refuse("it cannot be read: %s", strings.ReplaceAll(err.Error(), one.path, one.name))
+	}
+	return log, findings, nil
+}
+
+// input is how to read a log: a sheet of another shape by the map beside it, or
+// else, where the folder holds no sheet of ours, by the map of its patient.
+func (r *run) input(one item) (export.Input, error) {
+	in := export.Input{Path: one.path}
+	file := filepath.Join(one.path, mapName)
+	if one.kind == logKind {
+		if file = r.mapOf(one); file == "" {
+			return in, nil
+		}
+	}
+	m, err := columnmap.Load(file)
+	if err != nil {
+		return in, refuse("its column map cannot be read: %s", strings.ReplaceAll(err.Error(), file, filepath.Base(file)))
+	}
+	in.Map = m
+	return in, nil
+}
+
+// mapOf is the roster's map for a folder that has log.toml and no sheet of ours.
+func (r *run) mapOf(one item) string {
+	if sheets, _ := filepath.Glob(filepath.Join(one.path, "sessions.*")); len(sheets) > 0 {
+		return ""
+	}
+	log, _, err := session.ReadFolder(one.path, session.Options{})
+	if err != nil {
+		return ""
+	}
+	p, err := r.roster.find(identifier{log.About.PatientSystem, log.About.PatientValue})
+	if err != nil || p.columnMap == "" || filepath.IsAbs(p.columnMap) {
+		return p.columnMap
+	}
+	return filepath.Join(filepath.Dir(r.opts.Roster), p.columnMap)
+}
+
+// readExport reads the same from an export, whose files must be those that the
+// manifest names.
+func (r *run) readExport(a *arrival) error {
+	folder, err := deliver.OpenFolder(a.item.path)
+	if errors.Is(err, deliver.ErrForOneself) {
+		return refuse("%s", deliver.ErrForOneself.Error())
+	}
+	if err != nil {
+		return refuse("%s", strings.ReplaceAll(err.Error(), a.item.path, a.item.name))
+	}
+	system, value, err := folder.Person()
+	if err != nil {
+		return refuse("%s", err.Error())
+	}
+	if a.person, err = r.match(identifier{system, value}, false); err != nil {
+		return err
+	}
+	a.logID = folder.LogID
+	for i := range folder.Files {
+		s, err := folder.Session(i)
+		if err != nil {
+			return refuse("%s", err.Error())
+		}
+		if err := a.note(s); err != nil {
+			return refuse("%s: %s", folder.Files[i].File, err.Error())
+		}
+	}
+	a.tidy()
+	if len(a.days) == 0 {
+		return refuse("there is no session in it")
+	}
+	return nil
+}
+
+// note adds the day and the moments of a session of an export.
+func (a *arrival) note(s deliver.Session) error {
+	for _, resource := range s.Resources {
+		var r struct {
+			Recorded          string
+			PerformedDateTime string
+			PerformedPeriod   struct{ Start, End string }
+		}
+		if resource.Type != "Procedure" && resource.Type != "Provenance" {
+			continue
+		}
+		if err := json.Unmarshal(resource.JSON, &r); err != nil {
+			return err
+		}
+		for i, text := range []string{r.PerformedPeriod.Start, r.PerformedDateTime, r.PerformedPeriod.End, r.Recorded} {
+			if text == "" {
+				continue
+			}
+			if i < 2 {
+				a.days = append(a.days, text[:min(len(text), len(time.DateOnly))])
+			}
+			if when, err := time.Parse(time.RFC3339, text); err == nil && when.After(a.newest) {
+				a.newest = when
+			}
+		}
+	}
+	return nil
+}
+
+// take writes the export of an arrival, the reply to its patient, and what
+// received.json says of it.
+func (r *run) take(ctx context.Context, a arrival) error {
+	to := filepath.Join(r.opts.Work, filepath.FromSlash(a.place()))
+	if err := os.MkdirAll(to, 0o700); err != nil {
+		return err
+	}
+	before, _ := readSums(filepath.Join(to, exportName)) // none at first
+	one := Log{
+		Item: a.item.name, SHA256: a.item.sha256, Newest: a.newest.UTC(), Days: a.days, LogID: a.logID,
+		System: a.person.System, Value: a.person.Value, Received: r.opts.Now.Format(time.DateOnly),
+	}
+	if a.item.kind == exportKind {
+		if err := r.copyExport(ctx, a.item, to); err != nil {
+			return err
+		}
+	} else if err := r.writeExport(ctx, a, to, &one); err != nil {
+		return err
+	}
+	after, err := readSums(filepath.Join(to, exportName))
+	if err != nil {
+		return err
+	}
+	one.Sessions, one.LeftOut = len(after.sums), after.leftOut
+	one.New, one.Changed, one.Gone = after.since(before)
+	r.state.Logs[a.place()] = one
+	r.state.Items[a.item.sha256] = decided{Name: a.item.name}
+	return nil
+}
+
+// The names in the folder of a log: the export, and what the patient gets back.
+const (
+	exportName = "export"
+	replyName  = "reply.xlsx"
+	listName   = "reply.txt"
+)
+
+func (r *run) writeExport(ctx context.Context, a arrival, to string, one *Log) error {
+	log, findings, err := r.log(a.item)
+	if err != nil {
+		return err
+	}
+	if (identifier{log.About.PatientSystem, log.About.PatientValue}) != a.person.identifier || log.About.LogID != a.logID {
+		return refuse("it was changed while it was read")
+	}
+	result, findings, err := export.Write(ctx, log, findings, export.Options{
+		Mapping: r.opts.Mapping, Form: export.Sessions, Out: filepath.Join(to, exportName), Force: true,
+	})
+	if err != nil {
+		return err
+	}
+	one.Errors, one.Warnings, _ = issue.Count(findings)
+	if one.Reply, err = r.reply(ctx, a.item, to, log, findings); err != nil {
+		return err
+	}
+	if result.Sessions == 0 {
+		return r.unready(a, *one)
+	}
+	return nil
+}
+
+// unready records a log of which no session can be written: what was taken
+// before stays, and the patient gets the reply.
+func (r *run) unready(a arrival, one Log) error {
+	reason := fmt.Sprintf("no session is free of mistakes (%s)", issue.Plural(one.Errors, "mistake", "mistakes"))
+	if one.Reply != "" {
+		reason += "; send back " + a.place() + "/" + one.Reply
+	}
+	r.state.Items[a.item.sha256] = decided{Name: a.item.name, Reason: reason}
+	return refuse("%s", reason)
+}
+
+// reply writes what the patient gets back, if there are findings: the log as a
+// workbook with them at its cells, or of a sheet of another shape their list. It
+// returns the file's name.
+func (r *run) reply(ctx context.Context, one item, to string, log *session.Log, findings []issue.Finding) (string, error) {
+	for _, name := range []string{replyName, listName} {
+		if err := os.Remove(filepath.Join(to, name)); err != nil && !errors.Is(err, os.ErrNotExist) {
+			return "", err
+		}
+	}
+	errs, warnings, _ := issue.Count(findings)
+	if errs+warnings == 0 {
+		return "", nil
+	}
+	if one.kind == logKind && r.mapOf(one) == "" {
+		return replyName, export.Annotate(ctx, one.path, filepath.Join(to, replyName), findings, r.opts.Mapping)
+	}
+	language, err := issue.ParseLanguage(log.About.Language)
+	if err != nil {
+		language = issue.English
+	}
+	var text bytes.Buffer
+	if err := report.Print(&text, report.Text, findings, report.Options{All: true, Language: language}); err != nil {
+		return "", err
+	}
+	_, err = output.Single(filepath.Join(to, listName), text.Bytes(), false, nil)
+	return listName, err
+}

@@ -1,0 +1,269 @@
+package receive
+
+import (
+	"bytes"
+	"crypto/sha256"
+	_ "embed"
+	"encoding/base64"
+	"encoding/csv"
+	"encoding/json"
+	"fmt"
+	"html/template"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+	"text/tabwriter"
+
+	"runsheet.example/cmd/runsheet/internal/deliver"
+	"runsheet.example/validate/issue"
+	"runsheet.example/validate/report"
+)
+
+// Status is what the unit has of each patient on the roster.
+type Status struct {
+	Day   string  `json:"day"`
+	Rows  []Row   `json:"rows"`
+	Aside []Aside `json:"setAside"`
+	Same  []Same  `json:"sameAsBefore"`
+}
+
+// Row is one log of a patient, or a patient of whom nothing came. It has no
+// value of a log, only what the unit acts on.
+type Row struct {
+	Number   string `json:"number"` // of the roster
+	Hospital string `json:"hospital,omitempty"`
+	Item     string `json:"item,omitempty"`
+	Received string `json:"received,omitempty"`
+	First    string `json:"firstDay,omitempty"`
+	Last     string `json:"lastDay,omitempty"`
+	Sessions int    `json:"sessions"`
+	LeftOut  int    `json:"leftOut"`
+	Errors   int    `json:"errors"`
+	Warnings int    `json:"warnings"`
+	Since    string `json:"since,omitempty"`
+	Server   string `json:"server,omitempty"`
+	Failed   bool   `json:"failed"`
+	Waiting  bool   `json:"waiting"`         // something is to be sent
+	Reply    string `json:"reply,omitempty"` // file to send back
+	Call     string `json:"call,omitempty"`
+	Say      string `json:"say,omitempty"`
+}
+
+// Aside is an item that was not taken.
+type Aside struct {
+	Item   string `json:"item"`
+	Reason string `json:"reason"`
+}
+
+// Same is an item with the bytes of one that was taken.
+type Same struct {
+	Item string `json:"item"`
+	As   string `json:"as"`
+}
+
+// Complete reports that nothing needs a person: nothing was set aside, nothing
+// has mistakes, and all was sent that should be.
+func (s Status) Complete() bool {
+	return len(s.Aside) == 0 && !slices.ContainsFunc(s.Rows, func(r Row) bool { return r.Item != "" && r.NeedsSomebody() })
+}
+
+// Summary counts patients and items.
+func (s Status) Summary() string {
+	sent, waiting := map[string]bool{}, map[string]bool{}
+	for _, row := range s.Rows {
+		if row.Item != "" {
+			sent[row.Number] = true
+		} else {
+			waiting[row.Number] = true
+		}
+	}
+	return fmt.Sprintf("Received from %s; nothing from %d; %s set aside.",
+		issue.Plural(len(sent), "patient", "patients"), len(waiting), issue.Plural(len(s.Aside), "file or folder", "files or folders"))
+}
+
+// Waiting reports that something is to be sent.
+func (s Status) Waiting() bool {
+	return slices.ContainsFunc(s.Rows, func(r Row) bool { return r.Waiting })
+}
+
+// NeedsSomebody reports that nothing came, that something was left out, or that
+// sending failed.
+func (r Row) NeedsSomebody() bool { return r.Item == "" || r.Failed || r.LeftOut+r.Errors > 0 }
+
+func (r *run) status() Status {
+	out := Status{Day: r.opts.Now.Format("2006-01-02"), Rows: []Row{}, Aside: append([]Aside{}, r.aside...), Same: append([]Same{}, r.same...)}
+	listed := map[identifier]bool{}
+	for _, p := range r.roster {
+		if listed[p.identifier] {
+			continue
+		}
+		listed[p.identifier] = true
+		rows := r.rowsOf(p)
+		if len(rows) == 0 {
+			rows = []Row{{Number: p.Value, Hospital: p.number(), Call: p.call, Say: "We have not received your treatment log."}}
+		}
+		out.Rows = append(out.Rows, rows...)
+	}
+	for _, at := range r.state.places() {
+		if log := r.state.Logs[at]; !listed[identifier{log.System, log.Value}] {
+			row := r.row(at, person{identifier: identifier{log.System, log.Value}})
+			row.Server = "no longer on the roster"
+			out.Rows = append(out.Rows, row)
+		}
+	}
+	return out
+}
+
+// number is what the hospital calls the patient.
+func (p person) number() string {
+	if p.patient != "" {
+		return p.patient
+	}
+	return p.hospital.Value
+}
+
+func (r *run) rowsOf(p person) (rows []Row) {
+	for _, at := range r.state.places() {
+		if log := r.state.Logs[at]; (identifier{log.System, log.Value}) == p.identifier {
+			rows = append(rows, r.row(at, p))
+		}
+	}
+	return rows
+}
+
+func (r *run) row(at string, p person) Row {
+	log := r.state.Logs[at]
+	row := Row{
+		Number: p.Value, Hospital: p.number(), Item: log.Item, Received: log.Received, First: log.Days[0], Last: log.Days[len(log.Days)-1],
+		Sessions: log.Sessions, LeftOut: log.LeftOut, Errors: log.Errors, Warnings: log.Warnings,
+		Since: log.since(),
+	}
+	if log.Reply != "" {
+		row.Reply = at + "/" + log.Reply
+	}
+	if log.LeftOut > 0 {
+		row.Call = p.call
+		row.Say = issue.Plural(log.LeftOut, "session", "sessions") + " of your log could not be taken over. We send it back with a note at each place; please mend it and send it again."
+	}
+	if sent, ok := r.sent[at]; ok {
+		row.Server, row.Failed = sent.words(r.opts.Server.Send), sent.failed != nil
+		row.Waiting = !r.opts.Server.Send && sent.tally != (deliver.Tally{})
+	}
+	return row
+}
+
+// since counts what differs from the version before.
+func (l Log) since() string {
+	var out []string
+	for i, n := range []int{l.New, l.Changed, l.Gone} {
+		if n > 0 {
+			out = append(out, strconv.Itoa(n)+" "+[]string{"new", "changed", "gone"}[i])
+		}
+	}
+	if len(out) == 0 {
+		return "the same sessions"
+	}
+	return strings.Join(out, ", ")
+}
+
+// headings of the CSV file.
+var headings = []string{"number", "hospital", "file", "received", "first day", "last day", "sessions", "left out", "mistakes", "warnings", "since the version before", "server", "to send back", "call", "say"}
+
+// cells are the texts of a row under the headings.
+func (r Row) cells() []string {
+	out := []string{r.Number, r.Hospital, r.Item, r.Received, r.First, r.Last}
+	if r.Item == "" {
+		return append(out, "", "", "", "", "nothing received", r.Server, "", r.Call, r.Say)
+	}
+	for _, n := range []int{r.Sessions, r.LeftOut, r.Errors, r.Warnings} {
+		out = append(out, strconv.Itoa(n))
+	}
+	return append(out, r.Since, r.Server, r.Reply, r.Call, r.Say)
+}
+
+// write writes the status in all its forms.
+func (s Status) write(work string) error {
+	for name, content := range map[string]func() ([]byte, error){"status.json": s.json, "status.csv": s.csv, "status.txt": s.Text, "status.html": s.html} {
+		text, err := content()
+		if err == nil {
+			err = replace(filepath.Join(work, name), text)
+		}
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (s Status) json() ([]byte, error) {
+	text, err := json.MarshalIndent(s, "", " ")
+	return append(text, '\n'), err
+}
+
+func (s Status) csv() ([]byte, error) {
+	var out bytes.Buffer
+	w := csv.NewWriter(&out)
+	_ = w.Write(headings) // a buffer takes all
+	for _, row := range s.Rows {
+		_ = w.Write(harmless(row.cells()))
+	}
+	for _, a := range s.Aside {
+		cells := make([]string, len(headings))
+		cells[2], cells[10] = a.Item, "set aside: "+a.Reason
+		_ = w.Write(harmless(cells))
+	}
+	w.Flush()
+	return out.Bytes(), w.Error()
+}
+
+func harmless(cells []string) []string {
+	for i, cell := range cells {
+		cells[i] = report.Harmless(cell)
+	}
+	return cells
+}
+
+// Text is the status for a terminal: a line for each row, then what was set
+// aside.
+func (s Status) Text() ([]byte, error) {
+	var out bytes.Buffer
+	w := tabwriter.NewWriter(&out, 0, 0, 2, ' ', 0)
+	fmt.Fprintln(w, "NUMBER\tHOSPITAL\tDAYS\tSESSIONS\tLEFT OUT\tMISTAKES\tWARNINGS\tSINCE\tSERVER")
+	for _, r := range s.Rows {
+		if r.Item == "" {
+			fmt.Fprintf(w, "%s\t%s\tnothing received\t\t\t\t\t\t\n", r.Number, r.Hospital)
+			continue
+		}
+		fmt.Fprintf(w, "%s\t%s\t%s to %s\t%d\t%d\t%d\t%d\t%s\t%s\n", r.Number, r.Hospital, r.First, r.Last, r.Sessions, r.LeftOut, r.Errors, r.Warnings, r.Since, r.Server)
+	}
+	if err := w.Flush(); err != nil {
+		return nil, err
+	}
+	for _, a := range s.Aside {
+		fmt.Fprintf(&out, "set aside: %s: %s\n", a.Item, a.Reason)
+	}
+	for _, one := range s.Same {
+		fmt.Fprintf(&out, "the same again: %s has the bytes of %s\n", one.Item, one.As)
+	}
+	fmt.Fprintln(&out, s.Summary())
+	return out.Bytes(), nil
+}
+
+//go:embed status.html
+var pageText string
+
+//go:embed status.css
+var pageStyle string
+
+var page = template.Must(template.New("status").Parse(pageText))
+
+func (s Status) html() ([]byte, error) {
+	sum := sha256.Sum256([]byte(pageStyle))
+	var out bytes.Buffer
+	err := page.Execute(&out, map[string]any{
+		"Status": s, "Style": template.CSS(pageStyle),
+		"Policy": fmt.Sprintf("default-src 'none'; style-src 'sha256-%s'", base64.StdEncoding.EncodeToString(sum[:])),
+	})
+	return out.Bytes(), err
+}
