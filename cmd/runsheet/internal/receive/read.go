@@ -37,7 +37,7 @@ func (a arrival) place() string { return place(a.person.identifier, a.logID) }
 
 // read reads an item that no earlier run has decided on; nil if one has.
 func (r *run) read(one item) (*arrival, error) {
-	if before, ok := r.state.Items[one.sha256]; ok {
+	if before, ok := r.state.Items[one.sha256]; ok && !before.Again {
 		switch {
 		case before.Reason != "":
 			return nil, refuse("%s", before.Reason)

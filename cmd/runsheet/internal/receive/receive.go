@@ -87,8 +87,11 @@ func Run(ctx context.Context, opts Options) (Status, error) {
 	if err != nil {
 		return Status{}, err
 	}
-	unpacked, err := os.MkdirTemp(opts.Work, ".unpacked-*")
-	if err != nil {
+	unpacked := filepath.Join(opts.Work, ".unpacked")
+	if err := os.RemoveAll(unpacked); err != nil { // of a run that was killed
+		return Status{}, err
+	}
+	if err := os.Mkdir(unpacked, 0o700); err != nil {
 		return Status{}, err
 	}
 	defer os.RemoveAll(unpacked)

@@ -7,6 +7,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"os"
+	"os/exec"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -335,6 +336,26 @@ func TestMemory(t *testing.T) {
 	}
 }
 
+// A correction that ends at the same moment is the newer version if it came
+// later, also after all is read again by another version of the program.
+func TestCorrectionComesLater(t *testing.T) {
+	u := newUnit(t, rosterOf("N-1"))
+	u.log("a", files(t, "N-1", 2, "a"))
+	u.run()
+	corrected := files(t, "N-1", 2, "a")
+	corrected["sessions.csv"] = strings.Replace(corrected["sessions.csv"], "70.", "71.", 1)
+	u.log("b", corrected)
+	for range 2 {
+		if status := u.run(); status.Rows[0].Item != "b" || !strings.HasSuffix(status.Rows[0].Since, " changed") || len(status.Aside) > 0 {
+			t.Errorf("%+v", status)
+		}
+	}
+	u.opts.Mapping.Tool.Version = "0.0.1"
+	if status := u.run(); status.Rows[0].Item != "b" || len(status.Aside) > 0 {
+		t.Errorf("%+v", status)
+	}
+}
+
 // What patients sent is as it was.
 func TestInboxStays(t *testing.T) {
 	u := newUnit(t, rosterOf("N-1"))
@@ -438,6 +459,37 @@ func TestSendAll(t *testing.T) {
 	}
 	if fourth := u.run(); fourth.Rows[1].Server != "has all of it" {
 		t.Errorf("%+v", fourth.Rows[1])
+	}
+}
+
+// The status page has no finding of axe-core, does not scroll sideways and asks
+// nobody for anything; no form of the status lets a file name do harm.
+func TestPage(t *testing.T) {
+	dir := t.TempDir()
+	status := Status{Day: "2025-12-01", Aside: []Aside{{"=cmd()", "<b>no</b>"}}, Same: []Same{{"a", "b"}}, Rows: []Row{
+		{Number: "N-1", Hospital: "Patient/1", Item: "<script>alert(1)</script>", Received: "2025-12-01", First: "2025-11-01", Last: "2025-11-30", Sessions: 20, LeftOut: 1, Errors: 2, Reply: "people/a/b/reply.xlsx", Call: "the desk", Say: "1 session.", Server: "has all of it"},
+		{Number: "N-2", Say: "We have not received your treatment log."},
+	}}
+	must(t, status.write(dir))
+	page, err := os.ReadFile(filepath.Join(dir, "status.html"))
+	must(t, err)
+	if bytes.Contains(page, []byte("<script")) || bytes.Contains(page, []byte("<b>no")) {
+		t.Error("a name stands in the page as HTML")
+	}
+	table, err := os.ReadFile(filepath.Join(dir, "status.csv"))
+	must(t, err)
+	if !bytes.Contains(table, []byte(",'=cmd(),")) {
+		t.Errorf("a spreadsheet takes a name for a formula: %s", table)
+	}
+	out, err := exec.Command("node", "../../../../testdata/oracle/page.mjs", filepath.Join(dir, "status.html"), filepath.Join(dir, "printed.pdf")).Output()
+	must(t, err)
+	var seen struct {
+		Violations, Requests, Errors []string
+		Sideways                     map[string]int
+	}
+	must(t, json.Unmarshal(out, &seen))
+	if len(seen.Violations)+len(seen.Requests)+len(seen.Errors) > 0 || seen.Sideways["320"] > 0 || len(seen.Sideways) != 3 {
+		t.Errorf("%s", out)
 	}
 }
 

@@ -20,8 +20,8 @@ import (
 
 // state is received.json: what earlier runs took and refused for good, so that
 // a file that stays in the inbox is read once, and an older version that comes
-// late is known as such. Another format, program, rule or option makes all items
-// be read again.
+// late is known as such. After another format, program, rule or option all items
+// are read again.
 type state struct {
 	Made  string             `json:"made"`  // digest of what exports depend on besides the log
 	Items map[string]decided `json:"items"` // by the SHA-256 of the item
@@ -33,6 +33,7 @@ type state struct {
 type decided struct {
 	Name   string `json:"name"`
 	Reason string `json:"reason,omitempty"`
+	Again  bool   `json:"again,omitempty"` // to be read again after all
 }
 
 // Log is the version of a log that was taken last.
@@ -76,11 +77,14 @@ func loadState(opts Options) (*state, error) {
 	if err != nil && !errors.Is(err, fs.ErrNotExist) {
 		return nil, fmt.Errorf("%s: %w; put it back from a copy, or begin another work folder", file, err)
 	}
-	if out.Made != hex.EncodeToString(sum[:]) || out.Items == nil {
-		out.Made, out.Items = hex.EncodeToString(sum[:]), map[string]decided{}
+	if out.Items == nil {
+		out.Items, out.Logs = map[string]decided{}, map[string]Log{}
 	}
-	if out.Logs == nil {
-		out.Logs = map[string]Log{}
+	if out.Made != hex.EncodeToString(sum[:]) {
+		out.Made = hex.EncodeToString(sum[:])
+		for sum, item := range out.Items {
+			out.Items[sum] = decided{Name: item.Name, Again: true}
+		}
 	}
 	return out, nil
 }
@@ -183,12 +187,36 @@ func (r *run) newest(versions []arrival) (arrival, bool) {
 			equal = append(equal, a)
 		}
 	}
-	if len(equal) > 1 {
+	if equal = r.last(equal, before.SHA256); len(equal) > 1 {
 		for _, a := range equal {
 			r.setAside(a.item.name, refuse("it is one of %d different versions of a log that arrived together and end at the same moment: ask which one counts, and take the other away", len(equal)))
 		}
 	}
-	return first, len(equal) == 1
+	if len(equal) == 0 {
+		return arrival{}, false
+	}
+	return equal[0], len(equal) == 1
+}
+
+// last returns of versions that end at the same moment those that may be the
+// newest: those that no earlier run saw, or else the one that it took.
+func (r *run) last(versions []arrival, taken string) []arrival {
+	var unseen, kept []arrival
+	for _, a := range versions {
+		if _, seen := r.state.Items[a.item.sha256]; !seen {
+			unseen = append(unseen, a)
+		} else if a.item.sha256 == taken {
+			kept = append(kept, a)
+		}
+	}
+	switch {
+	case len(unseen) > 0:
+		return unseen
+	case len(kept) > 0:
+		return kept
+	default:
+		return versions
+	}
 }
 
 func (r *run) older(a arrival, than string) {
