@@ -14,6 +14,8 @@ import (
 type Grid struct {
 	About  []*AboutPart
 	Tables []GridTable
+	// DecimalMark is that of the numbers where a column map declares it, else "".
+	DecimalMark string
 }
 
 // GridTable is one file or sheet of a grid.

@@ -6,20 +6,26 @@
 // PICTURES is a folder for pictures of the pages; "" for none.
 import { spawn } from 'node:child_process';
 import { createRequire } from 'node:module';
-import { readFileSync } from 'node:fs';
+import { dirname } from 'node:path';
+import { copyFileSync, readFileSync } from 'node:fs';
 import { chromium } from 'playwright-core';
 
 const [program, log, pictures] = process.argv.slice(2);
 const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
 const out = { violations: [], requests: [], errors: [], sideways: [], titles: [], summaries: [] };
 
-const served = spawn(program, ['open', log, '--no-browser']);
-let said = '';
-const file = await new Promise((ok, no) => {
-  served.stderr.on('data', (data) => { said += data; const m = said.match(/works once: (.*)\n/); if (m) ok(m[1]); });
-  served.on('exit', () => no(new Error(said)));
-});
-const ended = new Promise((ok) => served.on('exit', ok));
+// serve starts the program and waits for the file that opens its page.
+async function serve(what) {
+  const one = { process: spawn(program, ['open', what, '--no-browser']), said: '' };
+  one.ended = new Promise((ok) => one.process.on('exit', ok));
+  one.file = await new Promise((ok, no) => {
+    one.process.stderr.on('data', (data) => { one.said += data; const m = one.said.match(/works once: (.*)\n/); if (m) ok(m[1]); });
+    one.process.on('exit', () => no(new Error(one.said)));
+  });
+  return one;
+}
+const served = await serve(log);
+let sheet;
 const browser = await chromium.launch({ executablePath: process.env.CHROMIUM ?? '/usr/bin/chromium', args: ['--no-sandbox'] });
 let base = '';
 
@@ -82,10 +88,9 @@ const reading = (n, time, s, d, flow, art, ven, uf) => ({ [`readings.new${n}.tim
 
 try {
   const page = await newPage();
-  await page.goto(`file://${file}`);
+  await page.goto(`file://${served.file}`);
   await page.waitForURL(/^http:\/\/127\.0\.0\.1:\d+\/$/);
   base = new URL(page.url()).origin;
-  out.base = base;
   await looked(page, 'begin');
   await press(page, 'Begin a new log');
   await looked(page, 'empty');
@@ -179,10 +184,29 @@ try {
 
   await press(page, 'Close');
   await looked(page, 'closed');
-  await ended;
-  out.said = said.split('\n').at(-2);
+  await served.ended;
+  out.said = served.said.split('\n').at(-2);
+
+  // A sheet of the person's own: each column is confirmed with keys alone, and
+  // the pages work on a copy.
+  const own = `${dirname(log)}/nights.csv`;
+  copyFileSync(new URL('../sheets/rows/nights.csv', import.meta.url), own);
+  sheet = await serve(own);
+  const mapped = await newPage();
+  await mapped.goto(`file://${sheet.file}`);
+  await mapped.waitForURL(/^http:\/\/127\.0\.0\.1:\d+\/$/);
+  out.bases = [base, new URL(mapped.url()).origin];
+  await looked(mapped, 'sheet');
+  await tabTo(mapped, (f) => f.name === 'done', 'the box');
+  await mapped.keyboard.press('Space');
+  await press(mapped, 'It is right: copy it into the log');
+  await mapped.goto(`${out.bases[1]}/month/2025-11`);
+  await checked(mapped);
+  out.copied = await mapped.locator('.said').first().textContent();
+  await looked(mapped, 'copied');
 } finally {
   await browser.close();
-  served.kill('SIGINT');
+  served.process.kill('SIGINT');
+  sheet?.process.kill('SIGINT');
 }
 console.log(JSON.stringify(out));

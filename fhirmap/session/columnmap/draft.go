@@ -96,6 +96,10 @@ func (w *draftWriter) status(d *sketch) {
 	for _, one := range d.columns {
 		hasStatus = hasStatus || one.fields[0] == "status" && one.sure > unsure
 	}
+	if !hasStatus && d.allDone {
+		w.out.WriteString("\n[table.set]\n\"sessions.status\" = \"done\"\n")
+		return
+	}
 	if !hasStatus {
 		w.draft.Unsure++
 		w.out.WriteString("\n# unsure: no column says whether a session was done. If every row is one that was\n# done, take the # away; sessions not done, or cut short, must be said otherwise.\n# [table.set]\n# \"sessions.status\" = \"done\"\n")

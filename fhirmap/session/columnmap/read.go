@@ -132,6 +132,10 @@ func (r *reading) loadFile(full, short string) error {
 	if err != nil || !ok {
 		return err
 	}
+	return r.add(data, short)
+}
+
+func (r *reading) add(data []byte, short string) error {
 	sheets, source, findings, whole, err := split(data, short, &r.size)
 	if err != nil {
 		return err

@@ -52,19 +52,27 @@ func Suggest(path string) (Draft, error) {
 
 // SuggestFor drafts a column map for the bytes of a file.
 func SuggestFor(data []byte, name string) (Draft, error) {
-	sheets, _, findings, whole, err := split(data, name, new(session.Size))
+	d, err := sketchOf(data, name)
 	if err != nil {
 		return Draft{}, err
+	}
+	return d.draft(), nil
+}
+
+func sketchOf(data []byte, name string) (*sketch, error) {
+	sheets, _, findings, whole, err := split(data, name, new(session.Size))
+	if err != nil {
+		return nil, err
 	}
 	if !whole {
 		for _, f := range findings {
 			if f.Severity == issue.Error {
-				return Draft{}, fmt.Errorf("%s: %s: %s", name, f.Details, f.Mend)
+				return nil, fmt.Errorf("%s: %s: %s", name, f.Details, f.Mend)
 			}
 		}
 	}
 	if d, ok := suggestForm(sheets); ok {
-		return d.draft(), nil
+		return d, nil
 	}
 	best, most := -1, 1
 	for i, s := range sheets {
@@ -73,9 +81,9 @@ func SuggestFor(data []byte, name string) (Draft, error) {
 		}
 	}
 	if best < 0 {
-		return Draft{}, fmt.Errorf("%s: %w", name, ErrNothingKnown)
+		return nil, fmt.Errorf("%s: %w", name, ErrNothingKnown)
 	}
-	return suggestRows(sheets[best], len(sheets) > 1).draft(), nil
+	return suggestRows(sheets[best], len(sheets) > 1), nil
 }
 
 // headingRow is the row among the first that most headings are understood in;
@@ -115,6 +123,12 @@ type sketch struct {
 	notes  []string // commented lines below the table
 	unsure int      // among the lines of the table
 	dateAt int      // the column of dates; -1 when there is none
+	// unread are the columns of which nothing is known, samples a few cells of
+	// each heading, and allDone is set when the person says that every session
+	// was done.
+	unread  []suggestion
+	samples map[string][]string
+	allDone bool
 }
 
 type groupSketch struct {
@@ -126,7 +140,7 @@ type groupSketch struct {
 
 // suggestRows sketches a map of rows under headings.
 func suggestRows(s session.Foreign, several bool) *sketch {
-	d := &sketch{}
+	d := &sketch{samples: map[string][]string{}}
 	if several {
 		d.line("tab = %s", quoted(s.Tab))
 	}
@@ -147,6 +161,7 @@ func suggestRows(s session.Foreign, several bool) *sketch {
 		if heading == "" || used[i] {
 			continue
 		}
+		d.sample(heading, seen[i].texts)
 		one, ok := classify(heading, seen[i].contents, perReading && !onceEach(seen, d.dateAt, i))
 		if !ok {
 			d.unknown(heading, i, seen[i].contents)
@@ -296,11 +311,18 @@ func (d *sketch) add(one suggestion) {
 	d.columns = append(d.columns, one)
 }
 
+// sample keeps a few cells of a column to show.
+func (d *sketch) sample(heading string, texts []string) {
+	const most = 3
+	d.samples[heading] = append(d.samples[heading], texts[:min(len(texts), most)]...)
+}
+
 func (d *sketch) unknown(heading string, position int, seen contents) {
 	if len(seen.texts) == 0 {
 		d.ignored = append(d.ignored, heading)
 		return
 	}
+	d.unread = append(d.unread, suggestion{heading: heading, letter: issue.ColumnLetters(position + 1)})
 	d.notes = append(d.notes, fmt.Sprintf("unsure: column %s, heading %s: no word of it is known; map it, or put it into ignore", issue.ColumnLetters(position+1), quoted(heading)))
 	d.unsure++
 }

@@ -22,7 +22,7 @@ func suggestForm(sheets []session.Foreign) (*sketch, bool) {
 			labels[l.key()]++
 		}
 	}
-	d := &sketch{dateAt: -1}
+	d := &sketch{dateAt: -1, samples: map[string][]string{}}
 	d.line(`tab = "*"`)
 	d.line(`layout = "form"`)
 	first := sheets[0]
@@ -50,6 +50,7 @@ func suggestForm(sheets []session.Foreign) (*sketch, bool) {
 		case "start", "end":
 			clocks = append(clocks, seen.texts...)
 		}
+		d.sample(one.heading, seen.texts)
 		d.columns = append(d.columns, one)
 	}
 	if len(d.columns) < fewestLabels {

@@ -43,6 +43,7 @@ func (d *sketch) repeated(h headings, seen []seenColumn) map[int]bool {
 			continue
 		}
 		one.sheet, one.heading = session.SheetReadings, template
+		d.sample(template, lookAt(all).texts)
 		timed = timed || one.fields[0] == "time"
 		g.columns = append(g.columns, one)
 		for _, i := range byTemplate[template] {

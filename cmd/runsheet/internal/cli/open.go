@@ -18,9 +18,10 @@ looks wrong and why, and hand the log over. The pages are served on this compute
 and to this computer only; nothing leaves it.
 
 LOG is a log folder; without it, it is the folder "Runsheet log" in your home
-folder. A log that is not there can be begun on the page. Of a workbook, the log
-is a copy in a folder beside it; the workbook is not changed. Each save keeps the
-files before it (the last 50), and can be undone.
+folder. A log that is not there can be begun on the page. Of a workbook, or of
+a sheet of another shape whose columns you confirm on the page, the log is a copy
+in a folder beside it; the file is not changed. Each save keeps the files before it
+(the last 50), and can be undone.
 
 It ends with Close on the page, with Ctrl-C, or 60 minutes after the last page.
 ` + exitStatusHelp
@@ -74,13 +75,14 @@ func logToOpen(args []string) (log, file string, err error) {
 	}
 	log, err = filepath.Abs(args[0])
 	info, missing := os.Stat(log)
+	isSheet := workbook.Named(log) || strings.EqualFold(filepath.Ext(log), ".csv")
 	switch {
-	case workbook.Named(log) && missing == nil:
+	case missing == nil && !info.IsDir() && isSheet:
 		return strings.TrimSuffix(log, filepath.Ext(log)) + " log", log, err
-	case workbook.Named(log):
-		return "", "", fmt.Errorf("%s: there is no such workbook", args[0])
+	case missing != nil && isSheet:
+		return "", "", fmt.Errorf("%s: there is no such file", args[0])
 	case missing == nil && !info.IsDir():
-		return "", "", wrongUse("%s is a file; a log is a folder with sessions.csv in it, or a workbook", args[0])
+		return "", "", wrongUse("%s is a file; a log is a folder with sessions.csv in it, a workbook or a sheet (.csv)", args[0])
 	}
 	return log, "", err
 }

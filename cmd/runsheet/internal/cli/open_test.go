@@ -18,8 +18,8 @@ import (
 type browsed struct {
 	Violations, Requests, Errors, Sideways, Titles []string
 	Summaries                                      [][]string
-	Base, Folder, Said                             string
-	Conflict, Kept                                 []string
+	Folder, Said, Copied                           string
+	Conflict, Kept, Bases                          []string
 	Plain                                          bool
 	Foreign                                        []int
 }
@@ -51,7 +51,7 @@ func TestPagesInABrowser(t *testing.T) {
 		}
 	}
 	for _, url := range got.Requests {
-		if !strings.HasPrefix(url, got.Base+"/") && !strings.HasPrefix(url, "file:///") && !strings.HasPrefix(url, "data:,") {
+		if !slices.ContainsFunc(got.Bases, func(base string) bool { return strings.HasPrefix(url, base+"/") }) && !strings.HasPrefix(url, "file:///") && !strings.HasPrefix(url, "data:,") {
 			t.Errorf("a request left the computer: %s", url)
 		}
 	}
@@ -76,6 +76,9 @@ func TestPagesInABrowser(t *testing.T) {
 	}
 	if !slices.Equal(got.Conflict, []string{"81"}) || !slices.Equal(got.Kept, []string{"82", "tab two"}) {
 		t.Errorf("a page older than the log shows %q, and its second save leaves %q", got.Conflict, got.Kept)
+	}
+	if !strings.Contains(got.Copied, "nights.csv, which stays as it is") {
+		t.Errorf("the copy of a sheet is shown as %q", got.Copied)
 	}
 	sameAsCommand(t, log, got.Folder)
 }

@@ -23,6 +23,7 @@ func (s *server) pages() http.Handler {
 	mux.HandleFunc("GET /script.js", asset("script.js", "text/javascript; charset=utf-8"))
 	mux.HandleFunc("POST /begin", s.begin)
 	mux.HandleFunc("POST /file", s.chosen)
+	mux.HandleFunc("POST /copy", s.confirmed)
 	mux.HandleFunc("GET /month/{month}", s.month)
 	mux.HandleFunc("POST /new", s.newSession)
 	mux.HandleFunc("GET /session/{row}", s.showSession)
@@ -110,6 +111,7 @@ func (s *server) begin(w http.ResponseWriter, r *http.Request) {
 		http.Redirect(w, r, "/", http.StatusSeeOther)
 		return
 	}
+	s.own = nil
 	err := os.MkdirAll(filepath.Dir(s.opts.Log), 0o700)
 	if err == nil {
 		l := languageOf("", r)

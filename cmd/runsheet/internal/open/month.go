@@ -183,6 +183,10 @@ func weeksOf(month, today time.Time, lines []sessionLine) (weeks [][]calendarDay
 func (s *server) start(w http.ResponseWriter, r *http.Request, said frame) {
 	if s.missing() {
 		f := frame{Lang: languageOf("", r), Nav: "start", Data: s.opts.Log}
+		if s.own != nil {
+			s.showSheet(w, r, http.StatusOK, newSheetPage(f, s, nil))
+			return
+		}
 		f.Title = f.say("Welcome")
 		s.render(w, http.StatusOK, "begin", f)
 		return
@@ -206,6 +210,9 @@ func (s *server) monthOf(w http.ResponseWriter, r *http.Request, month time.Time
 		return
 	}
 	p := newMonthPage(f, l, s.checks.of(l.Digest(), waitFirst), month, s.opts.Now())
+	for _, one := range s.copiedFound {
+		p.Other = append(p.Other, foundOf(f.Lang, one))
+	}
 	if p.Path = s.opts.Log; said == "" && s.copied != "" {
 		said = f.say("This log is a copy of {}, which stays as it is. The copy is the folder {}.", s.copied, p.Path)
 	}

@@ -20,7 +20,9 @@ import (
 	"time"
 
 	"runsheet.example/fhirmap"
+	"runsheet.example/fhirmap/session/columnmap"
 	"runsheet.example/fhirmap/session/edit"
+	"runsheet.example/validate/issue"
 )
 
 // idleLimit is how long the program waits for a request before it ends.
@@ -30,7 +32,7 @@ const idleLimit = 60 * time.Minute
 type Options struct {
 	// Log is the folder of the log. It need not exist yet.
 	Log string
-	// File is a workbook that the log becomes a copy of, "" for none.
+	// File is a workbook or sheet that the log becomes a copy of, "" for none.
 	File string
 	// LogID is the id of a log that the person begins here.
 	LogID string
@@ -48,16 +50,21 @@ type Options struct {
 
 // server is one running program.
 type server struct {
-	opts   Options
-	guard  *guard
-	base   string // http://127.0.0.1:PORT
-	files  []string
-	last   atomic.Int64 // when the last request came, in nanoseconds
-	ended  chan string  // why it ends
-	held   *edit.Held
-	copied string // the file that the log was made from, while the program runs
-	checks *checker
-	sent   deliveries
+	opts  Options
+	guard *guard
+	base  string // http://127.0.0.1:PORT
+	files []string
+	last  atomic.Int64 // when the last request came, in nanoseconds
+	ended chan string  // why it ends
+	held  *edit.Held
+	// own is a sheet of the person's own whose columns are not confirmed yet;
+	// copied is the file that the log was made from, with what was found then.
+	own         *columnmap.Proposal
+	ownName     string
+	copied      string
+	copiedFound []issue.Finding
+	checks      *checker
+	sent        deliveries
 }
 
 // Serve shows the log until the person closes it, ctx ends, or nobody asks for

@@ -5,25 +5,43 @@ import (
 	"fmt"
 	"io"
 	"net/http"
+	"os"
 	"path/filepath"
+	"strings"
 
+	"runsheet.example/cmd/runsheet/internal/steps"
 	"runsheet.example/fhirmap/session"
+	"runsheet.example/fhirmap/session/columnmap"
 	"runsheet.example/fhirmap/session/workbook"
 )
 
-// take makes the log a copy of a file of the person's own, which stays as it is.
+// take makes the log a copy of a file of the person's own, which stays as it
+// is. What each column of a sheet of another shape means is asked first.
 func (s *server) take(name string, data []byte) error {
-	if !workbook.Named(name) {
-		return fmt.Errorf("%s: this is no workbook (.xlsx)", name)
+	grid, err := (*session.Grid)(nil), error(workbook.ErrNoLog)
+	if workbook.Named(name) {
+		grid, err = workbook.ReadGrid(data)
 	}
-	grid, err := workbook.ReadGrid(data)
-	if err == nil {
-		err = session.WriteGrid(s.opts.Log, grid)
+	if errors.Is(err, workbook.ErrNoLog) {
+		s.own, err = columnmap.Propose(data, name)
+		s.ownName = name
+		return err
 	}
 	if err != nil {
 		return fmt.Errorf("%s: %w", name, err)
 	}
-	s.copied = name
+	return s.copyOf(name, grid)
+}
+
+// copyOf writes the log that the pages work on.
+func (s *server) copyOf(name string, grid *session.Grid) error {
+	if err := os.MkdirAll(filepath.Dir(s.opts.Log), 0o700); err != nil {
+		return err
+	}
+	if err := session.WriteGrid(s.opts.Log, grid); err != nil {
+		return err
+	}
+	s.copied, s.own = name, nil
 	s.opts.Say(fmt.Sprintf("%s is copied to the log %s; the file itself is not changed.", name, s.opts.Log))
 	return s.hold()
 }
@@ -53,4 +71,126 @@ func (s *server) chosen(w http.ResponseWriter, r *http.Request) {
 		}
 	}
 	http.Redirect(w, r, "/", http.StatusSeeOther)
+}
+
+// sheetPage asks what each column of a sheet means.
+type sheetPage struct {
+	Name      string
+	Log       string
+	Lines     []sheetLine
+	Groups    []meanings
+	HasStatus bool
+	AllDone   bool
+	Problems  []problem
+}
+
+// sheetLine is one column of the sheet.
+type sheetLine struct {
+	columnmap.Line
+	Meaning string // what it seems to be, "" for nothing known
+	Chosen  string
+}
+
+// meanings are the columns of a sheet of the log.
+type meanings struct {
+	Title   string
+	Choices []choice
+}
+
+// newSheetPage shows the proposal with the choices made so far, nil for none:
+// what is in doubt is never chosen beforehand.
+func newSheetPage(f frame, s *server, chosen []string) *sheetPage {
+	p := &sheetPage{Name: s.ownName, Log: s.opts.Log, HasStatus: s.own.HasStatus}
+	for i, l := range s.own.Lines {
+		line := sheetLine{Line: l}
+		for _, to := range l.To {
+			sheet, field, _ := strings.Cut(to, ".")
+			for _, c := range session.Columns {
+				if string(c.Sheet) == sheet && string(c.Field) == field {
+					line.Meaning = strings.TrimPrefix(line.Meaning+" / "+f.say(labelOf(c)), " / ")
+					break
+				}
+			}
+			if sheet != string(session.SheetSessions) {
+				line.Meaning = f.say(sheetTitles[session.Sheet(sheet)]) + ": " + line.Meaning
+			}
+		}
+		for _, word := range append(l.Of, l.Unit) {
+			if word != "" {
+				line.Meaning += ", " + f.say(word)
+			}
+		}
+		line.Meaning = upper(line.Meaning)
+		switch {
+		case chosen != nil:
+			line.Chosen = chosen[i]
+		case l.IsSure && line.Meaning != "":
+			line.Chosen = columnmap.Keep
+		}
+		p.Lines = append(p.Lines, line)
+	}
+	for _, sheet := range []session.Sheet{session.SheetSessions, session.SheetReadings} {
+		group := meanings{Title: f.say(sheetTitles[sheet])}
+		for _, c := range session.Headings() {
+			if c.Sheet == sheet && c.Name != "session" {
+				unit := ""
+				if c.Kind == session.KindNumber {
+					unit = c.Unit
+				}
+				label := upper(f.say(labelOf(c)))
+				if unit != "" {
+					label += ", " + steps.Unit(c)
+				}
+				group.Choices = append(group.Choices, choice{Value: string(sheet) + "." + string(c.Field) + "@" + unit, Label: label})
+			}
+		}
+		p.Groups = append(p.Groups, group)
+	}
+	return p
+}
+
+// sheetTitles are the names of the sheets that a column may go to.
+var sheetTitles = map[session.Sheet]string{
+	session.SheetSessions: "The treatment", session.SheetReadings: "Readings", session.SheetLabs: "Blood results", session.SheetChecks: "Before you start",
+	session.SheetMedicines: "Medicines", session.SheetEvents: "Alarms, symptoms and other events",
+}
+
+func (s *server) showSheet(w http.ResponseWriter, r *http.Request, status int, p *sheetPage) {
+	f := frame{Lang: languageOf("", r), Nav: "start", Data: p, Mistakes: len(p.Problems) > 0}
+	f.Title = f.say("What is in {}?", s.ownName)
+	s.render(w, status, "sheet", f)
+}
+
+// confirmed copies a sheet whose columns the person has confirmed.
+func (s *server) confirmed(w http.ResponseWriter, r *http.Request) {
+	r.Body = http.MaxBytesReader(w, r.Body, maxForm)
+	if !s.missing() || s.own == nil || r.ParseForm() != nil {
+		http.Redirect(w, r, "/", http.StatusSeeOther)
+		return
+	}
+	f := frame{Lang: languageOf("", r)}
+	var chosen []string
+	var problems []problem
+	for i, l := range s.own.Lines {
+		chosen = append(chosen, r.PostForm.Get(fmt.Sprint("line.", i)))
+		if chosen[i] == "" {
+			problems = append(problems, problem{fmt.Sprint("line-", i), f.say("say what {} is, or leave it out", l.Heading)})
+		}
+	}
+	if len(problems) == 0 {
+		grid, findings, err := s.own.Copy(chosen, r.PostForm.Has("done"), session.Options{Today: s.opts.Now()})
+		if err == nil {
+			grid.About = session.NewAbout("id", s.opts.LogID, "time_zone", zoneHere(), "language", string(f.Lang), "decimal_mark", grid.DecimalMark)
+			err = s.copyOf(s.ownName, grid)
+		}
+		if err == nil {
+			s.copiedFound = findings
+			http.Redirect(w, r, "/", http.StatusSeeOther)
+			return
+		}
+		problems = append(problems, problem{"", err.Error()})
+	}
+	p := newSheetPage(f, s, chosen)
+	p.Problems, p.AllDone = problems, r.PostForm.Has("done")
+	s.showSheet(w, r, http.StatusUnprocessableEntity, p)
 }

@@ -1,0 +1,76 @@
+package open
+
+import (
+	"bytes"
+	"net/http"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+)
+
+// A sheet of another shape is copied as the person confirms each of its
+// columns; what is in doubt is chosen by nobody else.
+func TestOwnSheetIsCopiedAsConfirmed(t *testing.T) {
+	const sheet = data + "/sheets/german/protokoll.csv"
+	before, err := os.ReadFile(sheet)
+	if err != nil {
+		t.Fatal(err)
+	}
+	c := newClient(t, filepath.Join(t.TempDir(), "log"))
+	defer func() { c.s.release() }()
+	if code, page := c.upload(sheet); code != http.StatusSeeOther {
+		t.Fatalf("%d %s", code, page)
+	}
+	_, page := c.get("/")
+	for _, want := range []string{"Gewicht vor (kg)", "Weight before", "<q>82,8</q>", "Unterschrift", "<q>MK</q>", "Every row is a treatment that was done"} {
+		if !strings.Contains(page, want) {
+			t.Errorf("the page does not show %q", want)
+		}
+	}
+	form := formOf(page)
+	code, page, _ := c.post("/copy", form)
+	if code != http.StatusUnprocessableEntity || !strings.Contains(page, "Say what Unterschrift is") || !c.s.missing() {
+		t.Fatalf("%d, or a column without a choice is copied", code)
+	}
+	form = formOf(page)
+	for name, choice := range form {
+		if choice == "" && strings.HasPrefix(name, "line.") {
+			form[name] = "leave out"
+		}
+	}
+	form["done"] = "on"
+	for name := range form { // the pulse is a column left out, and its place taken by another choice
+		if strings.HasPrefix(name, "line.") && form[name] == "keep" {
+			form[name] = "sessions.pulse_before@/min"
+			if code, _, _ := c.post("/copy", form); code != http.StatusUnprocessableEntity {
+				t.Errorf("two columns go to one place: %d", code)
+			}
+			form[name] = "keep"
+			break
+		}
+	}
+	if code, page, _ = c.post("/copy", form); code != http.StatusSeeOther {
+		t.Fatalf("%d %s", code, page)
+	}
+	l := mustOpen(t, c.s.opts.Log)
+	if l.Cell("sessions", 2, "weight_before_kg") != "82,8" || l.Cell("sessions", 2, "date") != "2025-11-03" || l.Cell("sessions", 2, "status") != "done" || l.About("log.decimal_mark") != "," {
+		t.Errorf("the copy has %q, %q, %q", l.Cell("sessions", 2, "weight_before_kg"), l.Cell("sessions", 2, "date"), l.Cell("sessions", 2, "status"))
+	}
+	if _, page := c.get("/month/2025-11"); !strings.Contains(page, "protokoll.csv, which stays as it is") || !strings.Contains(page, "Monday, 3 November 2025") {
+		t.Error("the month does not show the copy")
+	}
+	if after, _ := os.ReadFile(sheet); !bytes.Equal(before, after) {
+		t.Error("the sheet was changed")
+	}
+	for name, content := range map[string]string{"bank.csv": "when,amount\n1/2/26,70\n", "empty.csv": "", "broken.xlsx": "PK", "notes.txt": "x"} {
+		file := filepath.Join(t.TempDir(), name)
+		if err := os.WriteFile(file, []byte(content), 0o600); err != nil {
+			t.Fatal(err)
+		}
+		other := newClient(t, filepath.Join(t.TempDir(), "log"))
+		if code, page := other.upload(file); code != http.StatusUnprocessableEntity || !other.s.missing() {
+			t.Errorf("%s: %d %s", name, code, page)
+		}
+	}
+}
