@@ -43,7 +43,7 @@ func ParseManifestOptions(text []byte) (*manifest.Options, error) {
 	if out.Format != manifest.OptionsFormat {
 		return nil, errNewerOptions
 	}
-	if err := (Options{Options: out}).Check(); err != nil {
+	if err := (Options{Options: out}).checkRecorded(); err != nil {
 		return nil, fmt.Errorf("the options of the export were damaged: %w", err)
 	}
 	return &out, nil

@@ -47,6 +47,9 @@ const (
 type Options struct {
 	// Options are the choices that the manifest names.
 	manifest.Options
+	// Map are the receiver's codes, with the digest in Options.Codes; nil for
+	// none. See [Options.UseCodes].
+	Map *profiles.CodeMap
 	// Tool is the program in the software Device and the manifest.
 	Tool Tool
 	// LogicalPatient refers to the patient by identifier alone, for forms in
@@ -58,8 +61,33 @@ type Options struct {
 // Tool is the name and version of the program.
 type Tool struct{ Name, Version string }
 
-// Check reports options that contradict each other.
+// UseCodes sets the map of the receiver's codes, or none.
+func (o *Options) UseCodes(m *profiles.CodeMap) {
+	o.Map, o.Codes = m, manifest.CodeMap{}
+	if m != nil {
+		o.Codes = manifest.CodeMap{Name: m.Name, SHA256: m.SHA256}
+	}
+}
+
+// Check reports options that contradict each other, and a map of codes that is
+// not the recorded one.
 func (o Options) Check() error {
+	if err := o.checkRecorded(); err != nil {
+		return err
+	}
+	switch {
+	case o.Codes.SHA256 != "" && (o.Map == nil || o.Map.SHA256 != o.Codes.SHA256):
+		return fmt.Errorf("the record was exported with the map of codes %s (SHA-256 %s): give the same file with --codes", o.Codes.Name, o.Codes.SHA256)
+	case o.CodesOnly && o.Codes.SHA256 == "":
+		return fmt.Errorf("only the receiver's codes need a map of them: --codes FILE")
+	case o.CodesOnly:
+		return o.Map.CheckOnly()
+	}
+	return nil
+}
+
+// checkRecorded is the part of Check that needs no map.
+func (o Options) checkRecorded() error {
 	if o.ClaimProfiles != "" {
 		if err := profiles.CheckCanonical(o.ClaimProfiles); err != nil {
 			return err
@@ -74,6 +102,8 @@ func (o Options) Check() error {
 		return fmt.Errorf("series %q: expected %s or %s", o.Series, AllReadings, FirstAndLast)
 	case o.Provenance != "" && o.Provenance != ConditionalProvenance && o.Provenance != PutProvenance && o.Provenance != NoProvenance:
 		return fmt.Errorf("provenance %q: expected %s, %s or %s", o.Provenance, ConditionalProvenance, PutProvenance, NoProvenance)
+	case o.CodesOnly && o.ClaimProfiles != "":
+		return fmt.Errorf("our profiles require our codes, so they cannot be claimed where the receiver's codes replace them")
 	case o.Display != "" && o.Display != EnglishDisplay && o.Display != NoDisplay:
 		return fmt.Errorf("display %q: expected %s or %s", o.Display, NoDisplay, EnglishDisplay)
 	}

@@ -8,10 +8,21 @@ import (
 	"unicode"
 
 	"runsheet.example/fhirmap/r4"
+	"runsheet.example/profiles"
 )
 
-// adapt changes a finished resource as the receiver asked: tags and displays.
+// adapt changes a finished resource as the receiver asked: codes, tags and
+// displays.
 func (o Options) adapt(resource any) {
+	switch r := resource.(type) {
+	case *r4.Observation:
+		o.code(&r.Code)
+		for i := range r.Component {
+			o.code(&r.Component[i].Code)
+		}
+	case *r4.DiagnosticReport:
+		o.code(&r.Code)
+	}
 	if tags, _ := tags(o.Tags); len(tags) > 0 { // checked by Check
 		if meta := metaOf(resource); meta != nil {
 			meta.Tag = append(meta.Tag, tags...)
@@ -20,6 +31,24 @@ func (o Options) adapt(resource any) {
 	if o.Display == NoDisplay {
 		withoutDisplays(reflect.ValueOf(resource))
 	}
+}
+
+// code adds the receiver's codings behind ours, each once. On request they
+// replace local codings; LOINC stays, since the vital signs profiles of R4
+// require it and it is how anyone else knows the value.
+func (o Options) code(concept *r4.CodeableConcept) {
+	var kept, theirs []r4.Coding
+	for _, c := range concept.Coding {
+		source := profiles.Coding{System: *c.System, Code: *c.Code}
+		target, ok := o.Map.Target(source)
+		if !ok || !o.CodesOnly || source.System != profiles.Local {
+			kept = append(kept, c)
+		}
+		if ok && !slices.ContainsFunc(theirs, func(t r4.Coding) bool { return *t.System == target.System && *t.Code == target.Code }) {
+			theirs = append(theirs, coding(target))
+		}
+	}
+	concept.Coding = append(kept, theirs...)
 }
 
 // metaOf returns the meta of a resource and adds an empty one if it has none;

@@ -2,9 +2,11 @@ package fhirmap
 
 import (
 	"encoding/json"
+	"fmt"
 	"strings"
 	"testing"
 
+	"runsheet.example/profiles"
 	"runsheet.example/validate/manifest"
 )
 
@@ -103,5 +105,110 @@ func TestTags(t *testing.T) {
 		if (Options{Options: manifest.Options{Tags: wrong}}).Check() == nil && wrong != "" && wrong != "urn:a|b\n" {
 			t.Errorf("options with %q pass", wrong)
 		}
+	}
+}
+
+// everyCode maps each code of ours to one with an X before it.
+func everyCode(t *testing.T) *profiles.CodeMap {
+	t.Helper()
+	table := "code,target,display\n"
+	for _, c := range profiles.MappedCodes() {
+		table += fmt.Sprintf("%s,urn:oid:2.25.99|X-%s,Unser %s\n", c, c.Code, c.Code)
+	}
+	m, err := profiles.ReadCodeMap([]byte(table), "codes.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return m
+}
+
+// measured calls f with each CodeableConcept that says what was measured.
+func measured(r map[string]any, f func(concept map[string]any)) {
+	if r["resourceType"] != "Observation" && r["resourceType"] != "DiagnosticReport" {
+		return
+	}
+	f(r["code"].(map[string]any))
+	parts, _ := r["component"].([]any)
+	for _, part := range parts {
+		f(part.(map[string]any)["code"].(map[string]any))
+	}
+}
+
+// Beside each LOINC and local code of a measurement stands the receiver's, or
+// in place of the local ones, and nothing else differs. So the empty map lists
+// every code that the month holds.
+func TestCodes(t *testing.T) {
+	for _, only := range []bool{false, true} {
+		opts := Options{Options: manifest.Options{CodesOnly: only}}
+		opts.UseCodes(everyCode(t))
+		added := 0
+		changed(t, opts, func(r map[string]any) {
+			measured(r, func(concept map[string]any) {
+				list, _ := concept["coding"].([]any)
+				var ours, theirs []any
+				for _, item := range list {
+					c := item.(map[string]any)
+					mapped := c["system"] == profiles.LOINC || c["system"] == profiles.Local
+					if !mapped || c["system"] == profiles.LOINC || !only {
+						ours = append(ours, c)
+					}
+					if mapped {
+						added++
+						theirs = append(theirs, map[string]any{"system": "urn:oid:2.25.99", "code": fmt.Sprint("X-", c["code"]), "display": fmt.Sprint("Unser ", c["code"])})
+					}
+				}
+				if list != nil {
+					concept["coding"] = append(ours, theirs...)
+				}
+			})
+		})
+		if added < 1000 {
+			t.Errorf("%d codes", added)
+		}
+	}
+}
+
+// Two of ours with one code of the receiver in a concept add it once.
+func TestCodesOnce(t *testing.T) {
+	m, err := profiles.ReadCodeMap([]byte("code,target\n29463-7,urn:a|W\n8347-7,urn:a|W\n"), "codes.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	row, _ := profiles.Of("weight_before", "kg")
+	code := concept(row.Text, row.Codings...)
+	Options{Map: m}.code(&code)
+	if n := len(code.Coding); n != len(row.Codings)+1 || *code.Coding[n-1].Code != "W" || code.Coding[n-1].Display != nil {
+		t.Errorf("%+v", code.Coding)
+	}
+}
+
+// The map must be the recorded one.
+func TestCodesCheck(t *testing.T) {
+	m := everyCode(t)
+	var with Options
+	with.UseCodes(m)
+	other := with
+	other.Map = nil
+	only := with
+	only.CodesOnly = true
+	claimed := only
+	claimed.ClaimProfiles = profiles.DefaultCanonical
+	for name, c := range map[string]struct {
+		opts Options
+		want string
+	}{
+		"the map": {with, ""}, "only": {only, ""}, "without": {other, "give the same file with --codes"},
+		"only, without": {Options{Options: manifest.Options{CodesOnly: true}}, "--codes FILE"}, "claimed": {claimed, "our profiles require our codes"},
+	} {
+		if err := c.opts.Check(); (err == nil) != (c.want == "") || err != nil && !strings.Contains(err.Error(), c.want) {
+			t.Errorf("%s: %v", name, err)
+		}
+	}
+	text, err := json.Marshal(with.Recorded())
+	if err != nil {
+		t.Fatal(err)
+	}
+	if read, err := ParseManifestOptions(text); err != nil || read.Codes != (manifest.CodeMap{Name: "codes.csv", SHA256: m.SHA256}) {
+		t.Errorf("%+v, %v", read, err)
 	}
 }

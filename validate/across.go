@@ -43,7 +43,8 @@ const maxUnknown = 50_000
 
 // worker returns a worker for this run.
 func (r *run) worker() *worker {
-	w := &worker{checker: checker{opts: r.opts, library: profile.NewLibrary(r.opts.Packages...)}, doc: newDocument(), month: r.month.Reader()}
+	w := &worker{checker: checker{opts: r.opts, library: profile.NewLibrary(r.opts.Packages...)}, doc: newDocument(r.opts.Codes), month: r.month.Reader()}
+	w.rules.Codes = r.opts.Codes
 	if r.ledger != nil {
 		reader := r.ledger.Reader()
 		w.values = &reader
@@ -68,7 +69,7 @@ func (w *worker) finish(into *outcome) {
 	if into.share.Again() {
 		d, into.kept = into.kept, d
 		if w.doc = d; d == nil {
-			w.doc = newDocument()
+			w.doc = newDocument(w.opts.Codes)
 		}
 	}
 }

@@ -197,7 +197,7 @@ func (c *worker) document(p *part, data []byte, line int) {
 	c.check(d, data)
 	c.finish(into)
 	if len(data) > keepSize {
-		p.isLarge, c.doc = true, newDocument()
+		p.isLarge, c.doc = true, newDocument(c.opts.Codes)
 	}
 }
 

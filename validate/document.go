@@ -3,6 +3,7 @@ package validate
 import (
 	"slices"
 
+	"runsheet.example/profiles"
 	"runsheet.example/validate/clinical"
 	"runsheet.example/validate/doc"
 	"runsheet.example/validate/invariant"
@@ -36,8 +37,9 @@ type document struct {
 	add            func(issue.Finding)
 }
 
-func newDocument() *document {
+func newDocument(codes *profiles.CodeMap) *document {
 	d := &document{}
+	d.rec.Codes = codes
 	d.add = d.note
 	return d
 }

@@ -18,6 +18,7 @@ import (
 	"context"
 	"io"
 
+	"runsheet.example/profiles"
 	"runsheet.example/validate/accept"
 	"runsheet.example/validate/issue"
 	"runsheet.example/validate/month"
@@ -41,6 +42,9 @@ type Options struct {
 	// resource claims them; see profile.Options. Known profiles that resources
 	// claim always apply.
 	Profiles []string
+	// Codes are the codes of a receiver: each must stand beside the code of
+	// ours that it is mapped from. Nil checks none.
+	Codes *profiles.CodeMap
 	// MustSupport also reports absent must-support elements of an applied
 	// profile.
 	MustSupport bool

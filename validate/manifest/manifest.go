@@ -103,6 +103,16 @@ type Options struct {
 	// Tags are the codings in meta.tag of every resource, each as SYSTEM|CODE,
 	// sorted, with a space between two.
 	Tags string `json:"tags,omitempty"`
+	// Codes is the map by which the receiver's codes stand beside ours; with
+	// CodesOnly they replace the local ones.
+	Codes     CodeMap `json:"codes,omitzero"`
+	CodesOnly bool    `json:"codesOnly,omitempty"`
+}
+
+// CodeMap is the name and the digest of a map of codes.
+type CodeMap struct {
+	Name   string `json:"name"`
+	SHA256 string `json:"sha256"`
 }
 
 // Log says what was read.

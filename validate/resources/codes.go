@@ -41,11 +41,32 @@ func (r *Index) CodeKey(room []byte, coding doc.Node) []byte {
 	return append(room, r.Doc.Str(r.Doc.Get(coding, "code"))...)
 }
 
+// ourKey is CodeKey, of the code of ours that a receiver's code stands for.
+func (r *Index) ourKey(room []byte, coding doc.Node) []byte {
+	if source, ok := r.replaced(coding); ok {
+		return append(room, source.String()...)
+	}
+	return r.CodeKey(room, coding)
+}
+
+// replaced returns the only code of ours that a receiver's code stands for.
+func (r *Index) replaced(coding doc.Node) (source profiles.Coding, ok bool) {
+	if r.Codes == nil {
+		return source, false
+	}
+	d := r.Doc
+	sources := r.Codes.Sources(profiles.Coding{System: string(d.Str(d.Get(coding, "system"))), Code: string(d.Str(d.Get(coding, "code")))})
+	if len(sources) != 1 {
+		return source, false
+	}
+	return sources[0], true
+}
+
 // InputOf returns the stated input that a component's code identifies.
 func (r *Index) InputOf(code doc.Node) (*profiles.Input, bool) {
 	var room [maxKey]byte
 	for c := r.Doc.FirstChild(r.Doc.Get(code, "coding")); c != doc.None; c = r.Doc.Next(c) {
-		if in, ok := inputRows()[string(r.CodeKey(room[:0], c))]; ok {
+		if in, ok := inputRows()[string(r.ourKey(room[:0], c))]; ok {
 			return in, true
 		}
 	}
@@ -65,7 +86,11 @@ func (r *Index) HasCoding(concept doc.Node, coding profiles.Coding) bool {
 
 func (r *Index) isCoding(n doc.Node, coding profiles.Coding) bool {
 	d := r.Doc
-	return d.Is(d.Get(n, "code"), coding.Code) && d.Is(d.Get(n, "system"), coding.System)
+	if d.Is(d.Get(n, "code"), coding.Code) && d.Is(d.Get(n, "system"), coding.System) {
+		return true
+	}
+	source, ok := r.replaced(n)
+	return ok && source.System == coding.System && source.Code == coding.Code
 }
 
 // IsComputed reports whether the method of an Observation is one of our
@@ -163,7 +188,7 @@ func (r *Index) readFacts(code doc.Node) (known facts) {
 	var room [maxKey]byte
 	for c := d.FirstChild(d.Get(code, "coding")); c != doc.None && d.Index(c) < codingsTaken; c = d.Next(c) {
 		known.isPressure = known.isPressure || r.isCoding(c, profiles.PressurePanel)
-		for _, row := range codeRows()[string(r.CodeKey(room[:0], c))] {
+		for _, row := range codeRows()[string(r.ourKey(room[:0], c))] {
 			known.rows = append(known.rows, candidate{row, r.score(row, code)})
 		}
 	}

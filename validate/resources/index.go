@@ -80,6 +80,9 @@ type Resource struct {
 type Index struct {
 	Doc       *doc.Doc
 	Resources []Resource
+	// Codes are a receiver's codes that may replace local ones. Set it before
+	// the first Read.
+	Codes *profiles.CodeMap
 	// References are the References in document order, after ReadReferences.
 	References []Reference
 	seed       maphash.Seed

@@ -16,6 +16,7 @@ type codeChecker struct {
 	rec     *resources.Index
 	d       *doc.Doc
 	systems *profile.Library
+	theirs  *profiles.CodeMap
 	add     func(issue.Finding)
 	// unchecked is the first code of a known code system that no table contains,
 	// or doc.None.
@@ -75,6 +76,9 @@ func (c *codeChecker) coding(k *code) {
 		return
 	}
 	entry, known := c.lookup(coding)
+	if !known {
+		entry, known = c.theirDisplay(coding)
+	}
 	switch {
 	case known:
 		c.display(coding, entry, at)

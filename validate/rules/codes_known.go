@@ -42,26 +42,14 @@ var knownCodes = sync.OnceValue(func() map[string]entry {
 		}
 		known[key] = e
 	}
-	for _, m := range profiles.Measurements() {
-		for _, c := range m.Codings {
-			put(c)
-		}
-	}
-	for _, c := range append(profiles.Gathering(), profiles.Reporting()...) {
-		put(c)
-	}
-	for _, in := range profiles.Inputs() {
-		put(in.Coding)
+	for _, c := range profiles.RecordCodes() {
+		put(c.Coding)
 	}
 	for _, p := range profiles.Pressures() {
 		if p.Position.Code != "" {
 			put(p.Position)
 		}
 	}
-	put(profiles.PressurePanel)
-	put(profiles.SystolicCode)
-	put(profiles.DiastolicCode)
-	put(profiles.AdequacyPanel)
 	for _, c := range []profiles.Category{profiles.VitalSigns, profiles.ProcedureC, profiles.Laboratory, profiles.Survey} {
 		put(profiles.Coding{System: profiles.ObservationCategory, Code: string(c), Display: c.Display()})
 	}

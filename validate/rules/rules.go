@@ -34,6 +34,10 @@ import (
 // Checker checks documents one after another and reuses its memory. The zero
 // value is ready for use. A Checker is not safe for concurrent use.
 type Checker struct {
+	// Codes are the codes of a receiver that may stand beside ours, nil for
+	// none.
+	Codes *profiles.CodeMap
+
 	references referenceChecker
 	codes      codeChecker
 	provenance provenanceChecker
@@ -67,6 +71,7 @@ func (c *Checker) coded(rec *resources.Index, types *structure.Checker, systems 
 	d := rec.Doc
 	units := unitChecker{rec: rec, d: d, add: add}
 	c.codes.begin(rec, systems, add)
+	c.codes.theirs = c.Codes
 	around := rec.Around()
 	for _, object := range types.Coded() {
 		k := code{object, doc.None, doc.None, around.Of(object)}
@@ -87,5 +92,8 @@ func (c *Checker) coded(rec *resources.Index, types *structure.Checker, systems 
 		}
 	}
 	units.observations()
+	if c.Codes != nil {
+		c.codes.mapped()
+	}
 	return c.codes.unchecked
 }

@@ -62,7 +62,7 @@ func localCodes() string {
 	b.WriteString(`CodeSystem: RunsheetCodes
 Id: runsheet-codes
 Title: "Home haemodialysis codes"
-Description: "Codes for values, events and inputs of a home haemodialysis session for which no standard code was found. Always sent with display and text."
+Description: "Codes for values, events and inputs of a home haemodialysis session for which no standard code was found. Sent with text, and with display unless a receiver asks for none."
 `)
 	fmt.Fprintf(&b, "* ^url = %q\n* ^version = %q\n", profiles.Local, profiles.LocalVersion)
 	b.WriteString(`* ^content = #complete

@@ -56,6 +56,6 @@ func generated() []file {
 		{"algorithms.fsh", header + algorithms()},
 		{"valuesets.fsh", header + valueSets()},
 		{"units.fsh", header + unitInvariants()},
-		{"map.fsh", header + conceptMap()},
+		{"map.fsh", header + conceptMap() + emptyMap()},
 	}
 }

@@ -59,6 +59,45 @@ Description: "What comes near each local code in the standard code systems, and 
 	return b.String()
 }
 
+// emptyMap lists every code that a receiver may map to its own.
+func emptyMap() string {
+	var b strings.Builder
+	fmt.Fprintf(&b, `
+Instance: %[1]s
+InstanceOf: ConceptMap
+Usage: #definition
+Title: "Map to fill in: our codes to the receiver's"
+Description: "Every LOINC and local code that a record can hold as the code of a measurement."
+* url = "https://runsheet.example/fhir/ConceptMap/%[1]s"
+* version = "0.1.0"
+* name = "RunsheetCodesToReceiver"
+* title = "Map to fill in: our codes to the receiver's"
+* status = #draft
+* experimental = false
+* date = "2026-11-29"
+* publisher = "Runsheet"
+* description = "Every LOINC and local code that a record can hold as the code of a measurement. To fill it in, state the receiver's code system as target of the group and, for each code that has one, the receiver's code and display with the equivalence equivalent. A code that stays unmatched is sent as it is. A comment is the UCUM unit of the value."
+`, profiles.EmptyMap)
+	fmt.Fprintf(&b, "* copyright = %s\n", fsh(loincNotice))
+	for group, system := range []string{profiles.Local, profiles.LOINC} {
+		fmt.Fprintf(&b, "* group[%d].source = %q\n", group, system)
+		if system == profiles.Local {
+			fmt.Fprintf(&b, "* group[%d].sourceVersion = %q\n", group, profiles.LocalVersion)
+		}
+		at := fmt.Sprintf("* group[%d].element[=]", group)
+		for _, c := range profiles.MappedCodes() {
+			if c.System != system {
+				continue
+			}
+			fmt.Fprintf(&b, "* group[%d].element[+].code = #%s\n%s.display = %s\n%s.target[0].equivalence = #unmatched\n", group, c.Code, at, fsh(c.Display), at)
+			if len(c.Units) > 0 {
+				fmt.Fprintf(&b, "%s.target[0].comment = %s\n", at, fsh(strings.Join(c.Units, " ")))
+			}
+		}
+	}
+	return b.String()
+}
+
 func mapGroup(b *strings.Builder, group int, target string, nearest map[string]near) {
 	fmt.Fprintf(b, "* group[%d].source = %q\n* group[%d].sourceVersion = %q\n* group[%d].target = %q\n",
 		group, profiles.Local, group, profiles.LocalVersion, group, target)

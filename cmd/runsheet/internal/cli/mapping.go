@@ -1,6 +1,9 @@
 package cli
 
 import (
+	"os"
+	"path/filepath"
+
 	"github.com/spf13/cobra"
 
 	"runsheet.example/fhirmap"
@@ -28,9 +31,31 @@ func (m *mappingFlags) add(cmd *cobra.Command) {
 	f.StringVar(&m.mapping.Provenance, "provenance", fhirmap.ConditionalProvenance, "conditional, put (under our own id) or none")
 	f.StringVar(&m.mapping.ClaimProfiles, "claim-profiles", "", "claim our profiles in meta.profile, for a server that has loaded the package (with =URL, under that canonical base)")
 	f.Lookup("claim-profiles").NoOptDefVal = profiles.DefaultCanonical
+	codesFlag(cmd, "map of our codes to the receiver's, a FHIR ConceptMap or CSV: adds theirs beside ours; 'runsheet profiles show "+profiles.EmptyMap+"' has the empty one", m.mapping.UseCodes)
+	f.BoolVar(&m.mapping.CodesOnly, "codes-only", false, "with --codes: leave out the local codes that the map replaces; LOINC stays, since vital signs and validation need it")
 	f.StringVar(&m.mapping.Display, "display", fhirmap.EnglishDisplay, "display of codings: en, or none for a server that checks displays in another language; texts stay")
 	f.Func("tag", "add the coding `SYSTEM|CODE` to meta.tag of every resource; may be given again", func(tag string) (err error) {
 		m.mapping.Tags, err = fhirmap.AddTag(m.mapping.Tags, tag)
+		return err
+	})
+}
+
+// codesFlag adds the flag --codes, which reads the map; an empty name means no
+// map.
+func codesFlag(cmd *cobra.Command, usage string, use func(*profiles.CodeMap)) {
+	cmd.Flags().Func("codes", usage, func(path string) error {
+		if path == "" {
+			use(nil)
+			return nil
+		}
+		data, err := os.ReadFile(path)
+		if err != nil {
+			return err
+		}
+		codes, err := profiles.ReadCodeMap(data, filepath.Base(path))
+		if err == nil {
+			use(codes)
+		}
 		return err
 	})
 }

@@ -14,7 +14,7 @@ import (
 // Every flag that shapes an export is one that an amendment follows: it changes
 // what the manifest holds, and following that manifest gives it back.
 func TestChoicesAreTheFlags(t *testing.T) {
-	values := map[string]string{"series": "first-last", "provenance": "put", "claim-profiles": "https://unit.example/fhir", "display": "none", "tag": "urn:oid:2.25.1|home"}
+	values := map[string]string{"series": "first-last", "provenance": "put", "claim-profiles": "https://unit.example/fhir", "codes": "testdata/codes.csv", "display": "none", "tag": "urn:oid:2.25.1|home"}
 	usual := fhirmap.Options{}.Recorded()
 	var names []string
 	var all mappingFlags

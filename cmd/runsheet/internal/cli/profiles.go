@@ -31,6 +31,7 @@ func newProfilesCmd(io streams) *cobra.Command {
 		Long:  profilesHelp,
 		Example: `  runsheet profiles list
   runsheet profiles show weight
+  runsheet profiles show runsheet-codes-to-receiver --format csv
   runsheet profiles pack -o package.tgz --canonical https://fhir.clinic.example/dialysis`,
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
@@ -94,7 +95,7 @@ func newProfilesShowCmd(io streams) *cobra.Command {
 			return showProfile(args[0], format, io)
 		},
 	}
-	cmd.Flags().StringVar(&format, "format", "markdown", "markdown or json")
+	cmd.Flags().StringVar(&format, "format", "markdown", "markdown or json; csv for "+profiles.EmptyMap)
 	return cmd
 }
 
@@ -124,6 +125,11 @@ func showProfile(name, format string, io streams) error {
 		return err
 	case "markdown":
 		return profiles.Page(io.out, name)
+	case "csv":
+		if name != profiles.EmptyMap {
+			return wrongUse("only %s can be written as CSV", profiles.EmptyMap)
+		}
+		return profiles.WriteEmptyMap(io.out)
 	default:
 		return wrongUse("unknown format %q: expected markdown or json", format)
 	}

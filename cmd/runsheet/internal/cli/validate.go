@@ -6,6 +6,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"runsheet.example/profiles"
 	"runsheet.example/validate"
 	"runsheet.example/validate/issue"
 	"runsheet.example/validate/report"
@@ -78,6 +79,7 @@ func newValidateCmd(io streams) *cobra.Command {
 	cmd.Flags().StringArrayVar(&packages, "package", nil, "a FHIR package (.tgz) to find profiles in; may be given again")
 	cmd.Flags().StringArrayVar(&opts.Profiles, "profile", nil, "URL of a profile to hold resources of its type against, claimed or not, as URL or URL|VERSION; may be given again")
 	cmd.Flags().BoolVar(&opts.MustSupport, "must-support", false, "also list the must-support elements that are absent")
+	codesFlag(cmd, "map of our codes to a receiver's, as for export: its codes are known, and each must stand beside ours", func(m *profiles.CodeMap) { opts.Codes = m })
 	accepted.add(cmd)
 	cmd.Flags().IntVar(&opts.Jobs, "jobs", 0, "how many documents are checked at once (0: as many as there are processors)")
 	return cmd

@@ -26,7 +26,7 @@ func contradiction(format string, args ...any) error {
 // choice is a flag whose value an export writes to its manifest.
 type choice struct {
 	flag string
-	// of points to the value, a bool or a string.
+	// of points to the value, a bool, a string or a map of codes.
 	of func(*manifest.Options) any
 	// content reports that the choice affects the content of a resource.
 	content bool
@@ -40,6 +40,8 @@ var choices = []choice{
 	{"series", func(o *manifest.Options) any { return &o.Series }, true},
 	{"provenance", func(o *manifest.Options) any { return &o.Provenance }, true},
 	{"claim-profiles", func(o *manifest.Options) any { return &o.ClaimProfiles }, true},
+	{"codes", func(o *manifest.Options) any { return &o.Codes }, true},
+	{"codes-only", func(o *manifest.Options) any { return &o.CodesOnly }, true},
 	{"display", func(o *manifest.Options) any { return &o.Display }, true},
 	{"tag", func(o *manifest.Options) any { return &o.Tags }, true},
 }
@@ -50,6 +52,10 @@ func (c choice) say(o manifest.Options) string {
 	case *bool:
 		if *value {
 			return "with --" + c.flag
+		}
+	case *manifest.CodeMap:
+		if value.SHA256 != "" { // a file may be renamed
+			return "with --" + c.flag + " and a file of SHA-256 " + value.SHA256
 		}
 	case *string:
 		if *value != "" && c.flag == "claim-profiles" { // may be given without a value
@@ -67,6 +73,8 @@ func (c choice) take(to *manifest.Options, from manifest.Options) {
 	switch value := c.of(&from).(type) {
 	case *bool:
 		*c.of(to).(*bool) = *value
+	case *manifest.CodeMap:
+		*c.of(to).(*manifest.CodeMap) = *value
 	case *string:
 		*c.of(to).(*string) = *value
 	}

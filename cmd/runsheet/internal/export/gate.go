@@ -60,7 +60,7 @@ type gate struct {
 // ready is a mapped and validated session.
 type ready struct {
 	record fhirmap.SessionRecord
-	// bundle is the transaction Bundle that was validated.
+	// bundle is the record as a transaction Bundle, as delivered.
 	bundle []byte
 	found  []issue.Finding // errors only, at cells of the log
 }
@@ -202,7 +202,7 @@ func (g *gate) beside(of func(*fhirmap.Mapping) (*fhirmap.SessionRecord, error),
 	if err != nil {
 		return nil, err
 	}
-	for _, f := range validate.New(validate.Options{Schema: g.schema}).Bytes(bundle, FileName(*record)) {
+	for _, f := range validate.New(validate.Options{Schema: g.schema, Codes: g.opts.Map}).Bytes(bundle, FileName(*record)) {
 		if f.Severity == issue.Error {
 			out := withCells(issue.At("log-record"), f, *record)
 			out.Details = issue.T("what is computed for a week breaks the rule {}, so the weeks are left out", f.Rule)
@@ -217,14 +217,18 @@ func (g *gate) beside(of func(*fhirmap.Mapping) (*fhirmap.SessionRecord, error),
 		if record, err = of(mappings.other); err != nil {
 			return nil, err
 		}
+		if bundle, err = record.Transaction(); err != nil {
+			return nil, err
+		}
 	}
 	return nil, take(ready{record: *record, bundle: bundle})
 }
 
-// checked are the options for validating Bundles.
+// checked are the options for validating Bundles: with the local codes, since
+// computed values are recomputed by them.
 func (g *gate) checked() fhirmap.Options {
 	checked := g.opts
-	checked.References, checked.LogicalPatient = fhirmap.ByURN, false
+	checked.References, checked.LogicalPatient, checked.CodesOnly = fhirmap.ByURN, false, false
 	return checked
 }
 
@@ -273,7 +277,7 @@ func (g *gate) pass(ctx context.Context, take func(ready) error) ([]issue.Findin
 	})
 	for range n {
 		workers.Go(func() {
-			v := validate.New(validate.Options{Schema: g.schema})
+			v := validate.New(validate.Options{Schema: g.schema, Codes: g.opts.Map})
 			for t := range tasks {
 				t.done <- mappings.session(v, t.at)
 			}
@@ -347,7 +351,10 @@ func (m *mappings) session(v *validate.Validator, at int) ready {
 		}
 	}
 	if m.other != nil && len(found) == 0 {
-		if record, err = m.other.Session(at); err != nil {
+		if record, err = m.other.Session(at); err == nil {
+			bundle, err = record.Transaction()
+		}
+		if err != nil {
 			found = unmapped(m.log.Sessions[at], err)
 		}
 	}

@@ -3,7 +3,7 @@
 CodeSystem: RunsheetCodes
 Id: runsheet-codes
 Title: "Home haemodialysis codes"
-Description: "Codes for values, events and inputs of a home haemodialysis session for which no standard code was found. Always sent with display and text."
+Description: "Codes for values, events and inputs of a home haemodialysis session for which no standard code was found. Sent with text, and with display unless a receiver asks for none."
 * ^url = "urn:oid:2.25.335990940244883323309943966314996822642"
 * ^version = "1"
 * ^content = #complete
