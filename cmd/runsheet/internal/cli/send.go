@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"os"
@@ -14,6 +15,7 @@ import (
 	"runsheet.example/cmd/runsheet/internal/deliver"
 	"runsheet.example/cmd/runsheet/internal/deliver/receipt"
 	"runsheet.example/cmd/runsheet/internal/deliver/server"
+	"runsheet.example/validate/issue"
 )
 
 const sendHelp = `Sends an export to a FHIR R4 server, each resource once. Without --yes nothing is
@@ -66,6 +68,7 @@ type sendTarget struct {
 	yes, dryRun, otherOptions   bool
 	verify, repair, refile      bool
 	reports                     bool // to be sent, or there
+	order                       string
 }
 
 func (t *sendTarget) add(cmd *cobra.Command) {
@@ -182,6 +185,7 @@ func newSendCmd(io streams) *cobra.Command {
 	cmd.Flags().StringVar(&flags.receipt, "receipt", "", "receipt file (usually OUT.receipt.json, beside the export)")
 	cmd.Flags().BoolVar(&flags.verify, "verify", false, "send nothing, but read at the server all that the receipt names and list what is missing or other than the export")
 	cmd.Flags().BoolVar(&flags.repair, "repair", false, "send again what the server no longer has of what the receipt names")
+	cmd.Flags().StringVar(&flags.order, "order", "", "send only what the clinic's standing order asks for: a file with a ServiceRequest, or active for those that the server has for the patient")
 	cmd.Flags().BoolVar(&flags.refile, "refile", false, "withdraw what was filed under another patient, and file it under the one the log names now")
 	return cmd
 }
@@ -215,6 +219,11 @@ func runSend(ctx context.Context, path string, flags sendTarget, io streams) err
 	if err != nil {
 		return err
 	}
+	if flags.order != "" {
+		if err := flags.narrow(ctx, folder, r, sender, io); err != nil {
+			return err
+		}
+	}
 	switch {
 	case flags.verify:
 		_, err := verify(ctx, folder, r, sender, io)
@@ -226,6 +235,37 @@ func runSend(ctx context.Context, path string, flags sendTarget, io streams) err
 	}
 	return sendAll(folder, sender, client, flags, io, func() error { return sender.Folder(ctx, folder) })
 }
+
+// narrow leaves out of an export what the clinic's order does not ask for.
+func (t *sendTarget) narrow(ctx context.Context, folder *deliver.Folder, r *receipt.Receipt, sender *deliver.Sender, io streams) error {
+	patient := cmp.Or(t.patient, r.Patient)
+	var order deliver.Order
+	text, err := []byte(nil), error(nil)
+	if t.order == activeOrders {
+		if patient == "" {
+			return wrongUse("--order active needs the patient's reference at the server: --patient Patient/ID")
+		}
+		order, err = sender.Order(ctx, patient)
+	} else if text, err = os.ReadFile(t.order); err == nil {
+		order, err = deliver.ParseOrder(text)
+	}
+	if err != nil {
+		return err
+	}
+	all := len(folder.Files)
+	unknown, err := folder.Narrow(order, patient)
+	if err != nil {
+		return err
+	}
+	for _, canonical := range unknown {
+		fmt.Fprintf(io.err, "The order asks for %s, which is no profile of this record: left out.\n", canonical)
+	}
+	fmt.Fprintf(io.err, "The order asks for %d of the %s in the export.\n", len(folder.Files), issue.Plural(all, "record", "records"))
+	return nil
+}
+
+// activeOrders is the value of --order for those at the server.
+const activeOrders = "active"
 
 // sendAll sends and reports the result.
 func sendAll(folder *deliver.Folder, sender *deliver.Sender, client *server.Client, flags sendTarget, io streams, send func() error) error {
