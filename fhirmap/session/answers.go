@@ -31,6 +31,11 @@ func (l *Log) Matches(a, k AnswerKey) (cell, value bool) {
 	if name, ok := ColumnTitled(Sheet(a.Sheet), a.Column); ok {
 		a.Column = name
 	}
+	if part, key, _ := strings.Cut(k.Column, "."); k.Sheet == "log" {
+		if q, ok := AboutRowOf(part, key); ok && PlainTitle(a.Column) == PlainTitle(q.Label) {
+			a.Column = k.Column
+		}
+	}
 	cell = strings.EqualFold(a.Rule, k.Rule) && a.Session == k.Session && a.Sheet == k.Sheet && a.Column == k.Column
 	value = sameNumber(a.Value, k.Value) || sameNumber(a.Value, k.value()) || k.Cell != "" && sameNumber(a.Value, k.Cell)
 	return cell, value

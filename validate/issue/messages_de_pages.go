@@ -36,7 +36,10 @@ var germanPages = map[string]string{
 	"It is right: copy it into the log": "Es stimmt: in das Protokoll kopieren", "Begin an empty log instead": "Stattdessen ein leeres Protokoll beginnen", "say what {} is, or leave it out": "sagen Sie, was {} ist, oder lassen Sie es weg",
 	"Look at every line: what the column of your sheet seems to be, and its first values. Change what is wrong. Your sheet stays as it is; the log becomes a copy in the folder": "Sehen Sie jede Zeile an: was die Spalte Ihrer Tabelle zu sein scheint, und ihre ersten Werte. Ändern Sie, was falsch ist. Ihre Tabelle bleibt, wie sie ist; das Protokoll wird eine Kopie im Ordner",
 	"Every row is a treatment that was done. If some were not, leave this empty and say it at each treatment.":                                                                   "Jede Zeile ist eine Behandlung, die gemacht wurde. Wenn einige ausfielen, lassen Sie dies leer und sagen Sie es bei jeder Behandlung.",
-	"This log is a copy of {}, which stays as it is. The copy is the folder {}.":                                                                                                 "Dieses Protokoll ist eine Kopie von {}; die Datei bleibt, wie sie ist. Die Kopie ist der Ordner {}.",
+	"this is no public key: one begins with age1 and is copied whole":                                                                                                            "das ist kein öffentlicher Schlüssel: einer beginnt mit age1 und wird ganz kopiert",
+	"{} answer to look at again:": "{} Antwort noch einmal ansehen:", "{} answers to look at again:": "{} Antworten noch einmal ansehen:",
+	"{}: here “{}”, in the log now “{}”": "{}: hier „{}“, jetzt im Protokoll „{}“", "The day is {}: is the year right?": "Der Tag ist {}: stimmt das Jahr?",
+	"This log is a copy of {}, which stays as it is. The copy is the folder {}.": "Dieses Protokoll ist eine Kopie von {}; die Datei bleibt, wie sie ist. Die Kopie ist der Ordner {}.",
 	"Fill in “About you”": "„Über Sie“ ausfüllen", "Your log is the folder": "Ihr Protokoll ist der Ordner",
 
 	// A month.

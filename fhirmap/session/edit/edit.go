@@ -111,10 +111,17 @@ func Open(dir string) (*Log, error) {
 		l.files[key] = f
 		f.raw, f.err = session.ReadRawText(entry.Name(), data)
 	}
-	if l.files[aboutName] == nil && l.files[string(session.SheetSessions)+".csv"] == nil {
+	if l.files[aboutName] == nil && !l.hasSessions() {
 		return nil, fmt.Errorf("%s: %w", dir, session.ErrNoLog)
 	}
 	return l, nil
+}
+
+// hasSessions reports a sheet of sessions that is not another program's: a
+// readable one names its sessions.
+func (l *Log) hasSessions() bool {
+	t := l.sheet(session.SheetSessions)
+	return l.files[string(session.SheetSessions)+".csv"] != nil && (t == nil || len(t.headings()) == 0 || t.column("session") >= 0)
 }
 
 func sheetOf(name string) (session.Sheet, bool) {

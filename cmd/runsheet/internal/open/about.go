@@ -1,11 +1,14 @@
 package open
 
 import (
+	"errors"
 	"fmt"
 	"net/http"
 	"net/url"
 	"slices"
 	"strings"
+
+	"filippo.io/age"
 
 	"runsheet.example/fhirmap/session"
 	"runsheet.example/fhirmap/session/edit"
@@ -19,6 +22,7 @@ type aboutPage struct {
 	More     string // the table that has an empty part
 	Problems []problem
 	Found    []found // of no question
+	Summary  []found // mistakes and things to look at, of questions
 	fields   map[string]*field
 }
 
@@ -116,7 +120,11 @@ func (p *aboutPage) attach(l issue.Language, c *checked, at map[string][]*field)
 		}
 		one := foundOf(l, f)
 		if fields := at[f.Cells[0].Heading]; len(fields) == 1 {
+			one.Field, one.Label = fields[0].ID, fields[0].Label
 			fields[0].Found = append(fields[0].Found, one)
+			if !one.Note && !one.IsAnswered {
+				p.Summary = append(p.Summary, one)
+			}
 		} else {
 			p.Found = append(p.Found, one)
 		}
@@ -128,10 +136,14 @@ func (s *server) about(w http.ResponseWriter, r *http.Request) {
 	if !ok {
 		return
 	}
+	p := newAboutPage(f, l, s.checks.of(l.Digest(), waitFound), nil, r.URL.Query().Get("more"))
 	if r.URL.Query().Has("saved") {
 		f.Said = f.say("Saved.")
+		if n := len(p.Summary); n > 0 {
+			f.Said += " " + f.say(issue.OneOrMany(n, "{} answer to look at again:", "{} answers to look at again:"), n)
+		}
 	}
-	s.renderAbout(w, http.StatusOK, f, newAboutPage(f, l, s.checks.of(l.Digest(), waitFound), nil, r.URL.Query().Get("more")))
+	s.renderAbout(w, http.StatusOK, f, p)
 }
 
 func (s *server) renderAbout(w http.ResponseWriter, status int, f frame, p *aboutPage) {
@@ -174,7 +186,11 @@ func (s *server) saveAbout(w http.ResponseWriter, r *http.Request) {
 	for _, part := range newAboutPage(f, l, nil, nil, r.PostForm.Get("more")).Parts {
 		for _, one := range part.Fields {
 			if text := strings.TrimSpace(r.PostForm.Get(one.Name)); r.PostForm.Has(one.Name) && text != one.Text {
-				if err := l.SetAbout(one.Name, text); err != nil {
+				err := l.SetAbout(one.Name, text)
+				if _, bad := age.ParseX25519Recipient(text); err == nil && one.Name == "clinic.encrypt_to" && text != "" && bad != nil {
+					err = errors.New(f.say("this is no public key: one begins with age1 and is copied whole"))
+				}
+				if err != nil {
 					problems = append(problems, problem{one.ID, err.Error()})
 				}
 			}

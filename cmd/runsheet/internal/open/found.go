@@ -2,6 +2,7 @@ package open
 
 import (
 	"slices"
+	"strings"
 
 	"runsheet.example/fhirmap/session"
 	"runsheet.example/validate/issue"
@@ -41,12 +42,21 @@ func foundOf(l issue.Language, f issue.Finding) found {
 	}
 	for i, cell := range f.Cells {
 		if i == 0 {
-			out.Place = l.Cell(cell)
+			out.Place = placeOf(l, cell)
 		} else {
-			out.Also = append(out.Also, l.Cell(cell))
+			out.Also = append(out.Also, placeOf(l, cell))
 		}
 	}
 	return out
+}
+
+// placeOf names a cell; one of log.toml by its question on the page.
+func placeOf(l issue.Language, cell issue.Cell) string {
+	part, key, _ := strings.Cut(cell.Heading, ".")
+	if q, ok := session.AboutRowOf(part, key); ok && strings.EqualFold(cell.File, "log.toml") {
+		return l.Text(issue.T("About you")) + ": " + l.Text(issue.T(q.Label))
+	}
+	return l.Cell(cell)
 }
 
 // attach puts each finding about the session beside its field, or on top of the

@@ -21,6 +21,10 @@ const (
 	waitFound = 2 * time.Second
 )
 
+// farAway is how far from today the day of a treatment is before its year is
+// asked about: nobody writes down treatments half a year later.
+const farAway = 183 * 24 * time.Hour
+
 func (s *server) showSession(w http.ResponseWriter, r *http.Request) {
 	l, f, ok := s.openLog(w, r)
 	if !ok {
@@ -35,6 +39,9 @@ func (s *server) showSession(w http.ResponseWriter, r *http.Request) {
 	p := newSessionPage(asked{lang: f.Lang, log: l, found: s.checks.of(l.Digest(), waitFound), Row: row, least: least, all: session.Sheet(r.URL.Query().Get("all"))})
 	if r.URL.Query().Has("saved") {
 		f.Said = f.say("Saved.")
+		if away := s.opts.Now().Sub(p.Day); !p.Day.IsZero() && away.Abs() > farAway {
+			f.Said += " " + f.say("The day is {}: is the year right?", dayIn(f.Lang, p.Day))
+		}
 	}
 	s.renderSession(w, http.StatusOK, f, p)
 }
@@ -125,6 +132,12 @@ func (s *server) saveSession(w http.ResponseWriter, r *http.Request) {
 			typed = rebased(typed, was, newSessionPage(asked{lang: f.Lang, log: l, Row: row}).texts())
 		}
 		p := newSessionPage(asked{lang: f.Lang, log: l, found: s.checks.of(l.Digest(), waitFirst), Row: row, typed: &form{typed, stale}})
+		for _, one := range p.fields {
+			if one.IsStale {
+				problems = append(problems, problem{one.ID, f.say("{}: here “{}”, in the log now “{}”", one.Label, one.Text, one.disk)})
+			}
+		}
+		slices.SortStableFunc(problems, func(a, b problem) int { return strings.Compare(a.ID, b.ID) })
 		p.Problems = problems
 		f.Digest = l.Digest()
 		s.renderSession(w, status, f, p)

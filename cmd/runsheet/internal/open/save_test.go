@@ -245,6 +245,48 @@ func TestStaleAboutKeepsOtherAnswers(t *testing.T) {
 	}
 }
 
+// A day far from today is asked about; the hint of a date is in the log's own
+// style; what a conflict is about is linked.
+func TestDatesAreAskedAbout(t *testing.T) {
+	log := copied(t)
+	c := newClient(t, log)
+	_, page := c.get("/session/2")
+	form := formOf(page)
+	form["sessions.0.date"] = "2024-10-20"
+	_, _, to := c.post("/session/2", form)
+	if _, page := c.get(to); !strings.Contains(page, "The day is Sunday, 20 October 2024: is the year right?") {
+		t.Error("a day of a year ago is not asked about")
+	}
+	code, page, _ := c.post("/session/2", map[string]string{"digest": "old", "was": form["was"], "sessions.0.date": "2025-10-21"})
+	if code != http.StatusConflict || !strings.Contains(page, `<a href="#sessions-0-date">Date: here “2025-10-21”, in the log now “2024-10-20”</a>`) {
+		t.Errorf("%d, or the conflict is not linked", code)
+	}
+	_, page = c.get("/about")
+	form = formOf(page)
+	form["log.date_style"], form["patient.birth_date"] = "dmy", "3/14/1963"
+	_, _, to = c.post("/about", form)
+	if _, page := c.get(to); !strings.Contains(page, "answer to look at again") && !strings.Contains(page, "answers to look at again") || !strings.Contains(page, `<a href="#patient-birth_date">`) {
+		t.Error("a mistake on About is saved without a word")
+	}
+	if _, page := c.get("/session/2"); !strings.Contains(page, "3/11/2025") || strings.Contains(page, "2025-11-03</p>") {
+		t.Error("the hint of the date is not in the style of the log")
+	}
+}
+
+// A folder of another program that has a sessions.csv of its own is no log.
+func TestForeignFolderIsNoLog(t *testing.T) {
+	dir := t.TempDir()
+	const mine = "date,weight\n1/2/26,70\n"
+	if err := os.WriteFile(filepath.Join(dir, "sessions.csv"), []byte(mine), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	c := newClient(t, dir)
+	code, page := c.get("/")
+	if text, _ := os.ReadFile(filepath.Join(dir, "sessions.csv")); code == http.StatusOK || !strings.Contains(page, "holds no log") || string(text) != mine {
+		t.Errorf("%d %s", code, page)
+	}
+}
+
 func TestContradictionIsNotSaved(t *testing.T) {
 	log := copied(t)
 	before := string(contents(t, log))
@@ -415,7 +457,15 @@ func TestClinicGetsItEncrypted(t *testing.T) {
 		_, page := c.get("/about")
 		form := formOf(page)
 		form["clinic.encrypt_to"] = text
-		c.post("/about", form)
+		if code, page, _ := c.post("/about", form); (code == http.StatusSeeOther) != (text != "age1x") || code != http.StatusSeeOther && !strings.Contains(page, `href="#clinic-encrypt_to">This is no public key`) {
+			t.Fatalf("the key %s is answered by %d", text, code)
+		}
+		if text == "age1x" { // as another program writes it
+			l := mustOpen(t, log)
+			if err := l.SetAbout("clinic.encrypt_to", text); err != nil || l.Save("") != nil {
+				t.Fatal(err)
+			}
+		}
 		if code, page, _ := c.post("/export", map[string]string{"month": "2025-11"}); (code == http.StatusOK) != (text != "age1x") {
 			t.Fatalf("with the key %s: %d %s", text, code, page)
 		}

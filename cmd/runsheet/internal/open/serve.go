@@ -11,6 +11,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"net"
 	"net/http"
 	"os"
@@ -91,9 +92,12 @@ func Serve(ctx context.Context, opts Options) error {
 	}
 	defer s.release()
 	defer s.removeFiles()
-	if err := s.invite(); err != nil {
+	file, err := s.invite()
+	if err != nil {
 		return err
 	}
+	opts.Say("The log " + opts.Log + " is open in your browser, on this computer only. To end: Close on the page, or Ctrl-C here.")
+	opts.show(file)
 	return s.run(ctx, listener)
 }
 
@@ -154,9 +158,21 @@ func callFirst(ctx context.Context, locked *edit.LockedError, opts Options) erro
 	if err != nil {
 		return fmt.Errorf("%s: the log is open in another window of Runsheet, which does not answer", opts.Log)
 	}
-	answer.Body.Close()
-	opts.Say("The log " + opts.Log + " is open already, at " + address + "; its page is opened again.")
+	defer answer.Body.Close()
+	file, err := io.ReadAll(io.LimitReader(answer.Body, 4096))
+	if err != nil || answer.StatusCode != http.StatusOK {
+		return fmt.Errorf("%s: the log is open in another window of Runsheet, which does not open its page again", opts.Log)
+	}
+	opts.Say("The log " + opts.Log + " is open already, at " + address + ".")
+	opts.show(string(file))
 	return nil
+}
+
+// show opens a page that leads to the log in the browser, or says how to.
+func (o Options) show(file string) {
+	if o.Browser == nil || o.Browser(file) != nil {
+		o.Say("Open this file in your browser; it works once: " + file)
+	}
 }
 
 // run answers requests until the end, and says why it ends.
@@ -195,18 +211,13 @@ func (s *server) end(why string) {
 	}
 }
 
-// invite makes a key and opens the browser with it, or says how to.
-func (s *server) invite() error {
+// invite makes a key and a file that opens the page with it.
+func (s *server) invite() (string, error) {
 	file, err := redirectFile(s.base + "/?key=" + s.guard.newKey())
-	if err != nil {
-		return err
+	if err == nil {
+		s.files = append(s.files, file)
 	}
-	s.files = append(s.files, file)
-	s.opts.Say("The log " + s.opts.Log + " is open in your browser, on this computer only. To end: Close on the page, or Ctrl-C here.")
-	if s.opts.Browser == nil || s.opts.Browser(file) != nil {
-		s.opts.Say("Open this file in your browser; it works once: " + file)
-	}
-	return nil
+	return file, err
 }
 
 func (s *server) removeFiles() {
@@ -224,9 +235,11 @@ func (s *server) handler() http.Handler {
 	})
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		if r.Method == http.MethodPost && r.URL.Path == "/again" && s.guard.isOurs(r.Host) && same(r.Header.Get("Authorization"), "Bearer "+s.guard.control) {
-			if err := s.invite(); err != nil {
+			file, err := s.invite()
+			if err != nil {
 				http.Error(w, err.Error(), http.StatusInternalServerError)
 			}
+			_, _ = io.WriteString(w, file)
 			return
 		}
 		guarded.ServeHTTP(w, r)

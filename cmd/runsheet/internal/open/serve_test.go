@@ -235,17 +235,17 @@ func TestServeUntilClosed(t *testing.T) {
 	if page := fetch(http.MethodGet, "/month/2025-11"); !strings.Contains(page, "Monday, 3 November 2025") {
 		t.Error("the month is not shown")
 	}
-	// A second call makes the first one open its page again.
-	second := Serve(t.Context(), Options{Log: log, Tool: tool, Say: func(line string) {
-		if !strings.Contains(line, base) {
-			t.Errorf("the second call says %q", line)
-		}
-	}})
-	if second != nil {
-		t.Error(second)
+	// A second call says where the first one is, and how to open its page.
+	var again []string
+	if err := Serve(t.Context(), Options{Log: log, Tool: tool, Say: func(line string) { again = append(again, line) }}); err != nil {
+		t.Error(err)
 	}
-	if n := strings.Count(said(), "works once"); n != 2 {
-		t.Errorf("the page was opened %d times: %s", n, said())
+	if len(again) != 2 || !strings.Contains(again[0], base) || !strings.Contains(again[1], "works once: ") {
+		t.Fatalf("the second call says %q", again)
+	}
+	_, file, _ := strings.Cut(again[1], "works once: ")
+	if text, err := os.ReadFile(file); err != nil || inLink.FindSubmatch(text) == nil || strings.Contains(said(), file) {
+		t.Errorf("%s does not lead to the page: %v", file, err)
 	}
 	fetch(http.MethodPost, "/close")
 	if err := <-ended; err != nil {

@@ -261,6 +261,9 @@ func (p *sessionPage) field(c session.Column, row int, prefix string) *field {
 	if hint := p.say(c.Hint); !strings.HasPrefix(strings.ToLower(hint), strings.ToLower(f.Label)) {
 		f.Hint = hint
 	}
+	if f.Kind == "date" {
+		f.Hint = strings.ReplaceAll(f.Hint, "2025-11-03", inStyle(time.Date(2025, 11, 3, 0, 0, 0, 0, time.UTC), p.log.About("log.date_style")))
+	}
 	f.disk = p.log.Cell(c.Sheet, row, c.Name)
 	f.take(p.typed)
 	p.choices(f)
