@@ -2,6 +2,7 @@ package check
 
 import (
 	"maps"
+	"math"
 	"slices"
 	"strings"
 	"time"
@@ -135,46 +136,113 @@ var ofFluid = []session.Field{"weight_before", "weight_after", "uf_removed"}
 // moved or sorted without the others. Its numbers are then left out.
 func (c *checker) columnsAlone() {
 	const several = 3
-	rows := c.inRows()
+	rows := slices.SortedStableFunc(slices.Values(c.log.Sessions), byRow)
+	var best slide
 	for _, field := range ofFluid {
-		first, misfits := -1, 0
-		for i, s := range rows {
-			if v := s.Value(field); v.OK() && c.misfit(s, field, v) {
-				if misfits++; first < 0 {
-					first = i
-				}
+		misfits := 0
+		own := c.misfits(rows, field, 0)
+		for _, apart := range own {
+			if math.Abs(apart) > plausible.Unexplained {
+				misfits++
 			}
 		}
-		if misfits < several {
-			continue
+		if details := c.sorted(rows, field); details != "" && misfits >= several {
+			best = slide{"month-column-alone", details, field, 0, 0}
+			break
 		}
-		details := c.sorted(rows, field)
-		rule := "month-column-alone"
-		if details != "" {
-			first = 0
-		} else if details = c.slipped(rows[first:], field); details != "" {
-			rule, first = "month-column-slipped", max(0, first-1) // equal amounts prove nothing
-		} else {
-			continue
+		for _, shift := range []int{-1, 1} {
+			if one := slideOf(rows, field, shift, own, c.misfits(rows, field, shift)); one.rule != "" && (best.rule == "" || one.share < best.share) {
+				best = one
+			}
 		}
-		f := atValue(rule, details, rows[first].Value(field))
-		for _, s := range rows[first:] {
-			c.suspect[s.Value(field).Cell] = true
-		}
-		c.add(f, rows[first])
+	}
+	if best.rule == "" {
 		return
 	}
+	f := atValue(best.rule, best.details, rows[best.first].Value(best.field))
+	for _, s := range rows[best.first:] {
+		if cell := s.Value(best.field).Cell; !cell.IsZero() {
+			c.suspect[cell] = true
+		}
+	}
+	c.add(f, rows[best.first])
 }
 
-// misfit reports a session whose fluid removed does not fit its weights when a
-// column holds this value.
-func (c *checker) misfit(s *session.Session, field session.Field, v session.Value) bool {
-	number, ok := c.inLimitUnit(field, v)
-	known := *c.known(s)
-	known.Values = mapWith(known.Values, string(field), number)
-	expected, most, weighed := known.FluidByWeights()
-	removed, measured := known.Values["uf_removed"]
-	return ok && weighed && measured && !plausible.FluidFits(removed, expected, most)
+// slide is a column whose values are in other rows than their own from one on, and
+// the share of the misfit that is left with each in the row beside.
+type slide struct {
+	rule, details string
+	field         session.Field
+	first         int
+	share         float64
+}
+
+// slideOf is the slide of a column by one row, from the row where most misfit is
+// gone; the zero value if much is left, or if what is gone is of one row alone. A
+// cell left empty at one end is evidence too.
+func slideOf(rows []*session.Session, field session.Field, shift int, own, beside []float64) (found slide) {
+	const least, half, share, ofGap, each, near = 4, 0.5, 0.45, 0.2, 0.06, 4 // rows, of the rows, of the misfit, L, rows (common practice)
+	usual := measured(numbersOf(own), half)
+	if moved := measured(numbersOf(beside), half); moved.spread < usual.spread {
+		usual = moved
+	}
+	off := func(apart float64) float64 { return min(plausible.Unexplained, math.Abs(apart-usual.mid)) }
+	now, moved, single, n, best := 0.0, 0.0, 0.0, 0.0, 0.0
+	empty := func(i int) bool { return held(rows[i]) && rows[i].Value(field).Absence == session.NotRecorded }
+	for i := len(rows) - 1; i >= 0; i-- {
+		a, b := off(own[i]), off(beside[i])
+		switch {
+		case math.IsNaN(b):
+			continue
+		case !math.IsNaN(a):
+			now, moved, single = now+a, moved+b, max(single, a-b)
+		}
+		if n++; now-moved <= best || n < least {
+			continue
+		}
+		first, gap := min(i, i+shift), shift < 0 && empty(len(rows)-1)
+		for j := i; shift > 0 && j >= max(0, i-near); j-- {
+			if empty(j) {
+				gap, first = true, j
+			}
+		}
+		best, found = now-moved, slide{}
+		left := moved / (now - single)
+		if gap {
+			left -= ofGap
+		}
+		if left < share && now >= each*n {
+			found = slide{"month-column-slipped", "from here on each value fits the row above; the column may have slipped down", field, first, left}
+		}
+	}
+	if shift < 0 {
+		found.details = "from here on each value fits the row below; the column may have slipped up"
+	}
+	return found
+}
+
+// misfits are how far the fluid removed in each row is from that by the weights, in
+// L, with a column moved by some rows; NaN where that is not known.
+func (c *checker) misfits(rows []*session.Session, field session.Field, shift int) []float64 {
+	all := make([]float64, len(rows))
+	for i, s := range rows {
+		all[i] = math.NaN()
+		if j := i + shift; j >= 0 && j < len(rows) && held(s) {
+			number, ok := c.inLimitUnit(field, rows[j].Value(field))
+			k := *c.known(s)
+			k.Values = mapWith(k.Values, string(field), number)
+			expected, _, weighed := k.FluidByWeights()
+			if removed, measured := k.Values["uf_removed"]; ok && weighed && measured {
+				all[i] = removed - expected
+			}
+		}
+	}
+	return all
+}
+
+// numbersOf are those that are not NaN.
+func numbersOf(numbers []float64) []float64 {
+	return slices.DeleteFunc(slices.Clone(numbers), math.IsNaN)
 }
 
 func mapWith(values map[string]float64, field string, number float64) map[string]float64 {
@@ -204,34 +272,6 @@ func (c *checker) sorted(rows []*session.Session, field session.Field) string {
 		return "the values of the column rise from row to row, and do not fit the rows; the column may have been sorted alone"
 	case slices.IsSorted(numbers):
 		return "the values of the column fall from row to row, and do not fit the rows; the column may have been sorted alone"
-	}
-	return ""
-}
-
-// slipped returns the details if the values fit the row below or above better.
-func (c *checker) slipped(rows []*session.Session, field session.Field) string {
-	const least, share = 4, 0.25
-	misfits := func(shift int) (share float64) {
-		n, off := 0, 0
-		for i, s := range rows {
-			if j := i + shift; j >= 0 && j < len(rows) && rows[j].Value(field).OK() {
-				n++
-				if c.misfit(s, field, rows[j].Value(field)) {
-					off++
-				}
-			}
-		}
-		if n < least {
-			return 1
-		}
-		return float64(off) / float64(n)
-	}
-	now := misfits(0)
-	switch {
-	case misfits(-1) < share*now && !rows[len(rows)-1].Value(field).OK():
-		return "from here on each value fits the row below; the column may have slipped up"
-	case misfits(1) < share*now && slices.ContainsFunc(rows, func(s *session.Session) bool { return !s.Value(field).OK() }):
-		return "from here on each value fits the row above; the column may have slipped down"
 	}
 	return ""
 }

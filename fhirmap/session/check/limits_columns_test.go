@@ -6,8 +6,8 @@ import (
 	"testing"
 )
 
-// A column of weights that was sorted or slipped alone: where it no longer fits
-// the fluid removed in three rows.
+// A column of weights that was sorted alone: where it no longer fits the fluid
+// removed in three rows; or that slipped: where in four it fits with that beside.
 func TestColumnsAloneAtTheirLimits(t *testing.T) {
 	const rules = "month-column-alone month-column-slipped"
 	before := func(values string) map[string]string {
@@ -23,8 +23,13 @@ func TestColumnsAloneAtTheirLimits(t *testing.T) {
 		{"73.1 73 72.9 72.8 71.3 71.2 71.1 71", "month-column-alone 2.weight_before_kg 73.1 -> "},
 		{"71 71.1 71.2 71.3 72.8 73 73.1", ""}, // seven rows
 		{"71 71 71 71 73 73 73 73", ""},        // two different values
-		{"71 73 72.8 71.1 73.1 71.3 72.9 -", "month-column-slipped 3.weight_before_kg 73 -> "},
-		{"71 73 72.8 71.1 73.1 71.3 72.9 72", ""},
+		{"71 73 72.8 71.1 73.1 71.3 72.9 -", "month-column-slipped 4.weight_before_kg 72.8 -> "},
+		{"71 73 72.8 71.1 73.1 71.3 72.9 72", "month-column-slipped 4.weight_before_kg 72.8 -> "},
+		{"71 73 71.2 - 72.8 71.1 73.1 71.3", "month-column-slipped 5.weight_before_kg  -> "},
+		{"71 73 71.2 71.2 72.8 71.1 73.1 71.3", "month-column-slipped 5.weight_before_kg 71.2 -> "},
+		{"71 73 71.2 72.8 71.1 71.1 73.1 71.3", ""}, // three rows
+		{"71 73 71.2 71.2 71.1 73.1 71.3 72.9", ""}, // one row
+		{"71 73 71.2 - 71.1 73.1 71.3 72.9", ""},
 	} {
 		if got := told(t, rules, "", before(c.before)); got != c.want {
 			t.Errorf("%s: %s, want %s", c.before, got, c.want)
@@ -45,6 +50,23 @@ func TestDatesAloneAtTheirLimits(t *testing.T) {
 		}
 		if got := told(t, "month-column-alone", "", map[string]string{sessionsFile: rows}); got != want {
 			t.Errorf("%s: %s, want %s", dates, got, want)
+		}
+	}
+}
+
+// What a column that slipped leaves empty, or puts in a session not done, is not
+// told beside it.
+func TestColumnSlippedIsToldAlone(t *testing.T) {
+	const rules = "month-column-slipped clin-weight-missing clin-not-done clin-uf-weights"
+	removed := []string{"1.0", "3.0", "1.2", "2.8", "0", "3.1", "1.3", "2.9"}
+	after := []string{"70", "67", "", "68.8", "67.2", "70", "66.9", "68.7"}
+	text := mondays(8, "uf_removed_l,weight_before_kg,weight_after_kg,drinks_l,reason", func(i int) string {
+		return removed[i] + ",70," + after[i] + ",0,"
+	})
+	for row, changes := range map[string]string{"6.status=not done;6.reason=ill;7.weight_after_kg=": "month-column-slipped 4.weight_after_kg  -> "} {
+		files := changed(t, map[string]string{sessionsFile: text}, "2.weight_after_kg=69;3.weight_after_kg=67;"+row)
+		if got := told(t, rules, "", files); got != changes {
+			t.Errorf("%s: %s, want %s", row, got, changes)
 		}
 	}
 }

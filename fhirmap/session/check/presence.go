@@ -65,8 +65,8 @@ func (c *checker) skipped(s *session.Session) {
 	status := s.Texts["status"].Cell
 	c.sampled(s, status)
 	for _, field := range onlyTreated {
-		if v := s.Value(field); v.OK() && v.Decimal.Float64() != 0 {
-			f := atValue("clin-not-done", details, v)
+		if number, ok := c.good(s.Value(field)); ok && number != 0 {
+			f := atValue("clin-not-done", details, s.Value(field))
 			f.Cells = append(f.Cells, status)
 			c.add(f, s)
 			return
@@ -98,8 +98,8 @@ func (c *checker) skipped(s *session.Session) {
 		}
 	}
 	for _, field := range []session.Field{"weight_after", "bp_after_systolic", "pulse_after"} {
-		if v := s.Value(field); v.OK() && v.Decimal.Float64() != 0 {
-			f := atValue("clin-not-done", "the session is marked as not done, but there is a value from after it", v)
+		if number, ok := c.good(s.Value(field)); ok && number != 0 {
+			f := atValue("clin-not-done", "the session is marked as not done, but there is a value from after it", s.Value(field))
 			f.Cells = append(f.Cells, status)
 			f.Severity = issue.Warning
 			c.add(f, s)
@@ -178,8 +178,7 @@ func (c *checker) sampled(s *session.Session, status issue.Cell) {
 func (c *checker) missingWeights(s *session.Session) {
 	for _, field := range weightFields {
 		v := s.Value(field)
-		switch v.Absence {
-		case session.Present, session.Unreadable:
+		if v.Absence == session.Present || v.Absence == session.Unreadable || c.suspect[v.Cell] {
 			continue
 		}
 		if first := c.neverWeighed(field); first != nil {
