@@ -68,7 +68,9 @@ func run(log *session.Log, read []issue.Finding) []issue.Finding {
 	for i, s := range log.Sessions {
 		c.weights(i, s)
 		c.arterialSigns(s)
-		c.pressures(s)
+		for _, p := range pressuresOf(s) {
+			c.pair(s, p[0], p[1])
+		}
 		c.sessionLimits(s)
 	}
 	c.reportUnusual()

@@ -138,6 +138,7 @@ func (c *checker) columnsAlone() {
 	const several = 3
 	rows := slices.SortedStableFunc(slices.Values(c.log.Sessions), byRow)
 	var best slide
+	rule := "month-column-slipped"
 	for _, field := range ofFluid {
 		misfits := 0
 		own := c.misfits(rows, field, 0)
@@ -147,19 +148,19 @@ func (c *checker) columnsAlone() {
 			}
 		}
 		if details := c.sorted(rows, field); details != "" && misfits >= several {
-			best = slide{"month-column-alone", details, field, 0, 0}
+			best, rule = slide{details, field, 0, 0}, "month-column-alone"
 			break
 		}
 		for _, shift := range []int{-1, 1} {
-			if one := slideOf(rows, field, shift, own, c.misfits(rows, field, shift)); one.rule != "" && (best.rule == "" || one.share < best.share) {
+			if one := slideOf(rows, field, shift, own, c.misfits(rows, field, shift)); one.details != "" && (best.details == "" || one.share < best.share) {
 				best = one
 			}
 		}
 	}
-	if best.rule == "" {
+	if best.details == "" {
 		return
 	}
-	f := atValue(best.rule, best.details, rows[best.first].Value(best.field))
+	f := atValue(rule, best.details, rows[best.first].Value(best.field))
 	for _, s := range rows[best.first:] {
 		if cell := s.Value(best.field).Cell; !cell.IsZero() {
 			c.suspect[cell] = true
@@ -171,17 +172,18 @@ func (c *checker) columnsAlone() {
 // slide is a column whose values are in other rows than their own from one on, and
 // the share of the misfit that is left with each in the row beside.
 type slide struct {
-	rule, details string
-	field         session.Field
-	first         int
-	share         float64
+	details string
+	field   session.Field
+	first   int
+	share   float64
 }
 
 // slideOf is the slide of a column by one row, from the row where most misfit is
 // gone; the zero value if much is left, or if what is gone is of one row alone. A
-// cell left empty at one end is evidence too.
+// cell left empty at one end is evidence too, as much as one row more.
 func slideOf(rows []*session.Session, field session.Field, shift int, own, beside []float64) (found slide) {
-	const least, half, share, ofGap, each, near = 4, 0.5, 0.45, 0.2, 0.06, 4 // rows, of the rows, of the misfit, L, rows (common practice)
+	const least, half, share, ofGap, near = 4, 0.5, 0.45, 0.2, 4 // rows, of the rows, of the misfit, rows (common practice)
+	const each, scatter = 0.06, 2.5                              // least misfit of a row, in L and of the usual one (common practice)
 	usual := measured(numbersOf(own), half)
 	if moved := measured(numbersOf(beside), half); moved.spread < usual.spread {
 		usual = moved
@@ -211,11 +213,11 @@ func slideOf(rows []*session.Session, field session.Field, shift int, own, besid
 		if gap {
 			left -= ofGap
 		}
-		if left < share && now >= each*n {
-			found = slide{"month-column-slipped", "from here on each value fits the row above; the column may have slipped down", field, first, left}
+		if left < share && (gap || n > least) && now >= n*max(each, scatter*usual.spread) {
+			found = slide{"from here on each value fits the row above; the column may have slipped down", field, first, left}
 		}
 	}
-	if shift < 0 {
+	if shift < 0 && found.details != "" {
 		found.details = "from here on each value fits the row below; the column may have slipped up"
 	}
 	return found
@@ -261,16 +263,13 @@ func (c *checker) sorted(rows []*session.Session, field session.Field) string {
 			numbers = append(numbers, number)
 		}
 	}
-	steps := slices.Compact(slices.Clone(numbers))
-	if len(numbers) < least || len(steps) < different {
+	if len(numbers) < least || len(slices.Compact(slices.Clone(numbers))) < different {
 		return ""
 	}
-	rising := slices.IsSorted(numbers)
-	slices.Reverse(numbers)
-	switch {
-	case rising:
+	if slices.IsSorted(numbers) {
 		return "the values of the column rise from row to row, and do not fit the rows; the column may have been sorted alone"
-	case slices.IsSorted(numbers):
+	}
+	if slices.Reverse(numbers); slices.IsSorted(numbers) {
 		return "the values of the column fall from row to row, and do not fit the rows; the column may have been sorted alone"
 	}
 	return ""

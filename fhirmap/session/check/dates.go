@@ -193,9 +193,6 @@ func (c *checker) otherYear() bool {
 		off = append(off, beside...)
 	}
 	if float64(agree) >= share {
-		if 3*exact > 2*n && float64(exact) < share { // the name is nearly always the day
-			off = append(off, c.countedUp(dated)...)
-		}
 		for _, s := range off {
 			if day, _ := c.namedDay(s); !c.far[s] && !c.misnamed[s] {
 				f := at("month-date-name", "the date and the name of the session do not agree", s.Date.Cell)
@@ -211,31 +208,6 @@ func (c *checker) otherYear() bool {
 		}
 	}
 	return false
-}
-
-// countedUp are the sessions whose date is one day after that of the session
-// before, twice or more in a row, while their names leave days out: the date
-// was dragged down.
-func (c *checker) countedUp(dated []*session.Session) []*session.Session {
-	var found, run []*session.Session
-	skips := 0
-	for i, s := range dated {
-		day, ok := c.namedDay(s)
-		if ok && i > 0 && !day.Equal(s.Date.Time) && daysBetween(dated[i-1].Date.Time, s.Date.Time) == 1 {
-			run = append(run, s)
-			if before, ok := c.namedDay(dated[i-1]); ok && daysBetween(before, day) > 1 {
-				skips++
-			}
-			if i < len(dated)-1 {
-				continue
-			}
-		}
-		if skips > 1 {
-			found = append(found, run...)
-		}
-		run, skips = nil, 0
-	}
-	return found
 }
 
 // keepsEvening reports a session begun in the small hours under the name of the

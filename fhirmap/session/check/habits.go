@@ -71,16 +71,16 @@ var readFields = []session.Field{
 // copiedReadings finds readings copied down within a session: three in a row
 // or more with the same blood pressure, pulse and line pressures.
 func (c *checker) copiedReadings() {
-	const least, run = 3, 3
-	var earlier = map[string]*session.Session{}
-	for _, s := range c.log.Sessions {
-		same, last := 1, ""
+	const least, run, rows, values = 3, 3, 2, 6
+	c.again("all readings of this session are the same as those of an earlier one", func(s *session.Session) (key string, cell issue.Cell) {
+		same, last, n := 1, "", 0
 		var whole strings.Builder
 		reported := false
 		for _, r := range s.Readings {
-			key, n := keyOf(r)
+			key, of := keyOf(r)
 			whole.WriteString(key + "|")
-			if n < least || key != last {
+			n += of
+			if of < least || key != last {
 				same, last = 1, key
 				continue
 			}
@@ -89,29 +89,26 @@ func (c *checker) copiedReadings() {
 				c.add(at("month-copied", "this reading and the ones before it are all the same", r.Cell), s)
 			}
 		}
-		c.copiedBlock(s, whole.String(), earlier, reported)
-	}
+		if len(s.Readings) < rows || n < values || reported {
+			return "", cell
+		}
+		return whole.String(), s.Readings[0].Cell
+	})
 }
 
-// copiedBlock finds a session whose readings are all those of an earlier one.
-func (c *checker) copiedBlock(s *session.Session, key string, earlier map[string]*session.Session, reported bool) {
-	const rows, values = 2, 6
-	n := 0
-	for _, r := range s.Readings {
-		_, of := keyOf(r)
-		n += of
+// again finds the sessions whose key, if they have one, is that of an earlier one.
+func (c *checker) again(details string, of func(*session.Session) (key string, cell issue.Cell)) {
+	earlier := map[string]issue.Cell{}
+	for _, s := range c.log.Sessions {
+		key, cell := of(s)
+		if first, again := earlier[key]; again && key != "" {
+			f := at("month-copied", details, cell)
+			f.Cells = append(f.Cells, first)
+			c.add(f, s)
+			continue
+		}
+		earlier[key] = cell
 	}
-	if len(s.Readings) < rows || n < values || reported {
-		return
-	}
-	first, again := earlier[key]
-	if !again {
-		earlier[key] = s
-		return
-	}
-	f := at("month-copied", "all readings of this session are the same as those of an earlier one", s.Readings[0].Cell)
-	f.Cells = append(f.Cells, first.Readings[0].Cell)
-	c.add(f, s)
 }
 
 // keyOf is what was read at one time, and how many values that is.
@@ -165,48 +162,29 @@ func (c *checker) slippedUp() {
 // stays below the mark.
 func (c *checker) digits() {
 	const least, share = 30, 0.85
-	for _, kind := range []string{"systolic", "diastolic"} {
+	for kind := range 2 {
 		var counts [10]int
 		var first [10]issue.Cell
 		total := 0
-		c.eachPressure(kind, func(v session.Value) {
-			text := v.Decimal.String()
-			if strings.Contains(text, ".") || text == "" {
-				return
+		for _, s := range c.log.Sessions {
+			for _, p := range pressuresOf(s) {
+				text := p[kind].Decimal.String()
+				if !p[kind].OK() || strings.Contains(text, ".") || text == "" {
+					continue
+				}
+				digit := text[len(text)-1] - '0'
+				if counts[digit]++; counts[digit] == 1 {
+					first[digit] = p[kind].Cell
+				}
+				total++
 			}
-			digit := text[len(text)-1] - '0'
-			if counts[digit]++; counts[digit] == 1 {
-				first[digit] = v.Cell
-			}
-			total++
-		})
+		}
 		for digit, n := range counts {
 			if total >= least && float64(n) >= share*float64(total) {
 				f := at("month-digits", "nearly all blood pressures end in the same digit", first[digit])
 				f.SetCounted(issue.T("{} of {} end in {}", n, total, digit))
 				f.Expected = issue.T("what the cuff shows, without rounding")
 				c.add(f, nil)
-			}
-		}
-	}
-}
-
-// eachPressure calls f with each blood pressure of a kind, in the order of
-// sessions.
-func (c *checker) eachPressure(kind string, f func(session.Value)) {
-	for _, s := range c.log.Sessions {
-		for _, p := range pairs {
-			v := s.Value(p.systolic)
-			if kind == "diastolic" {
-				v = s.Value(p.diastolic)
-			}
-			if v.OK() {
-				f(v)
-			}
-		}
-		for _, r := range s.Readings {
-			if v := r.Value(session.Field("bp_" + kind)); v.OK() {
-				f(v)
 			}
 		}
 	}

@@ -198,8 +198,7 @@ func (c *checker) ownResults(all []labRow, at int) {
 // A single result agrees now and then.
 func (c *checker) copiedSamples() {
 	const results, digits = 2, 5
-	earlier := map[string]*session.Session{}
-	for _, s := range c.log.Sessions {
+	c.again("all results of this session are the same as those of an earlier one", func(s *session.Session) (key string, cell issue.Cell) {
 		var parts []string
 		written := 0
 		for _, l := range s.Labs {
@@ -209,19 +208,11 @@ func (c *checker) copiedSamples() {
 			}
 		}
 		if len(parts) < results || written < digits {
-			continue
+			return "", cell
 		}
 		slices.Sort(parts)
-		key := strings.Join(parts, ";")
-		first, again := earlier[key]
-		if !again {
-			earlier[key] = s
-			continue
-		}
-		f := at("month-copied", "all results of this session are the same as those of an earlier one", s.Labs[0].Cell)
-		f.Cells = append(f.Cells, first.Labs[0].Cell)
-		c.add(f, s)
-	}
+		return strings.Join(parts, ";"), s.Labs[0].Cell
+	})
 }
 
 // copiedDown finds a weight or a blood pressure that is the same in many

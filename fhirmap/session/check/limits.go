@@ -220,26 +220,36 @@ func spoken(ucum string) string { return profiles.UnitOf(ucum).Said }
 // sessionLimits compares all numbers of a session with their limits. Weights
 // and arterial pressures were looked at before, by slips of their own.
 func (c *checker) sessionLimits(s *session.Session) {
+	eachNumber(s, func(field session.Field, v session.Value, l *session.Lab) {
+		if l != nil {
+			c.compare(s, field, field.At(l.When.Text), v, pairWith(s, l))
+			return
+		}
+		c.compare(s, field, field, v, c.nearRemoved(s, field))
+	})
+}
+
+// eachNumber calls f with each number of a session: of its row, its readings, and
+// its results, with these.
+func eachNumber(s *session.Session, f func(field session.Field, v session.Value, l *session.Lab)) {
 	for _, column := range session.Columns {
-		if column.Kind != session.KindNumber {
-			continue
+		of := func(v session.Value) {
+			if column.Kind == session.KindNumber && v.Unit == column.Unit {
+				f(column.Field, v, nil)
+			}
 		}
 		switch column.Sheet {
 		case session.SheetSessions:
-			if v := s.Value(column.Field); v.Unit == column.Unit {
-				c.compare(s, column.Field, column.Field, v, c.nearRemoved(s, column.Field))
-			}
+			of(s.Value(column.Field))
 		case session.SheetReadings:
 			for _, r := range s.Readings {
-				if v := r.Value(column.Field); v.Unit == column.Unit {
-					c.limit(s, column.Field, v)
-				}
+				of(r.Value(column.Field))
 			}
 		}
 	}
 	for _, l := range s.Labs {
 		if field, ok := session.TestField(l.Test.Text); ok && l.Test.OK() {
-			c.compare(s, field, field.At(l.When.Text), l.Value, pairWith(s, l))
+			f(field, l.Value, l)
 		}
 	}
 }

@@ -26,7 +26,8 @@ func TestColumnsAloneAtTheirLimits(t *testing.T) {
 		{"71 73 72.8 71.1 73.1 71.3 72.9 -", "month-column-slipped 4.weight_before_kg 72.8 -> "},
 		{"71 73 72.8 71.1 73.1 71.3 72.9 72", "month-column-slipped 4.weight_before_kg 72.8 -> "},
 		{"71 73 71.2 - 72.8 71.1 73.1 71.3", "month-column-slipped 5.weight_before_kg  -> "},
-		{"71 73 71.2 71.2 72.8 71.1 73.1 71.3", "month-column-slipped 5.weight_before_kg 71.2 -> "},
+		{"71 73 71.2 72.8 72.8 71.1 73.1 71.3", ""}, // four rows, no empty cell
+		{"71 73 71.2 71.2 72.8 71.1 73.1 71.3 72.9", "month-column-slipped 5.weight_before_kg 71.2 -> "},
 		{"71 73 71.2 72.8 71.1 71.1 73.1 71.3", ""}, // three rows
 		{"71 73 71.2 71.2 71.1 73.1 71.3 72.9", ""}, // one row
 		{"71 73 71.2 - 71.1 73.1 71.3 72.9", ""},

@@ -63,12 +63,14 @@ var onlyRunning = []session.Field{"blood_flow", "arterial_line_pressure", "venou
 func (c *checker) skipped(s *session.Session) {
 	const details = "the session is marked as not done, but this says that there was treatment"
 	status := s.Texts["status"].Cell
+	add := func(f issue.Finding) {
+		f.Cells = append(f.Cells, status)
+		c.add(f, s)
+	}
 	c.sampled(s, status)
 	for _, field := range onlyTreated {
 		if number, ok := c.good(s.Value(field)); ok && number != 0 {
-			f := atValue("clin-not-done", details, s.Value(field))
-			f.Cells = append(f.Cells, status)
-			c.add(f, s)
+			add(atValue("clin-not-done", details, s.Value(field)))
 			return
 		}
 	}
@@ -76,15 +78,12 @@ func (c *checker) skipped(s *session.Session) {
 		if other := c.beside(s, r); other != nil {
 			f := at("clin-not-done", "the session is marked as not done, and this row fits another one", r.Cell)
 			f.Value, f.Expected, f.Mend = s.ID, issue.T("perhaps {}", other.ID), issue.T("look at the session's name in this row")
-			f.Cells = append(f.Cells, status)
-			c.add(f, s)
+			add(f)
 			return
 		}
 		for _, field := range onlyRunning {
 			if v := r.Value(field); v.OK() && v.Decimal.Float64() != 0 {
-				f := atValue("clin-not-done", details, v)
-				f.Cells = append(f.Cells, status)
-				c.add(f, s)
+				add(atValue("clin-not-done", details, v))
 				return
 			}
 		}
@@ -93,16 +92,14 @@ func (c *checker) skipped(s *session.Session) {
 		if slices.Contains(plausible.MachineEvents, e.Kind.Text) {
 			f := at("clin-not-done", "the session is marked as not done, but something happened in it", e.Cell)
 			f.Severity, f.Value, f.Mend = issue.Information, s.ID, issue.T("look at the session's name in this row")
-			f.Cells = append(f.Cells, status)
-			c.add(f, s)
+			add(f)
 		}
 	}
 	for _, field := range []session.Field{"weight_after", "bp_after_systolic", "pulse_after"} {
 		if number, ok := c.good(s.Value(field)); ok && number != 0 {
 			f := atValue("clin-not-done", "the session is marked as not done, but there is a value from after it", s.Value(field))
-			f.Cells = append(f.Cells, status)
 			f.Severity = issue.Warning
-			c.add(f, s)
+			add(f)
 			return
 		}
 	}
@@ -225,14 +222,7 @@ func (c *checker) namesake(s *session.Session) bool {
 // keepsReadings reports whether the log has readings for most sessions held;
 // someone who keeps none is not asked for them.
 func (c *checker) keepsReadings() bool {
-	with, all := 0, 0
-	for _, s := range c.log.Sessions {
-		if held(s) {
-			all++
-			if len(s.Readings) > 0 {
-				with++
-			}
-		}
-	}
-	return 2*with > all
+	rows := c.inRows()
+	with := slices.DeleteFunc(slices.Clone(rows), func(s *session.Session) bool { return len(s.Readings) == 0 })
+	return 2*len(with) > len(rows)
 }

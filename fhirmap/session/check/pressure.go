@@ -17,16 +17,18 @@ var pairs = []struct{ systolic, diastolic session.Field }{
 	{"bp_after_standing_systolic", "bp_after_standing_diastolic"},
 }
 
-// pressures compares the two numbers of each blood pressure.
-func (c *checker) pressures(s *session.Session) {
+// pressuresOf are the blood pressures of a session, the higher number first.
+func pressuresOf(s *session.Session) (all [][2]session.Value) {
 	for _, p := range pairs {
-		c.pair(s, s.Value(p.systolic), s.Value(p.diastolic))
+		all = append(all, [2]session.Value{s.Value(p.systolic), s.Value(p.diastolic)})
 	}
 	for _, r := range s.Readings {
-		c.pair(s, r.Value("bp_systolic"), r.Value("bp_diastolic"))
+		all = append(all, [2]session.Value{r.Value("bp_systolic"), r.Value("bp_diastolic")})
 	}
+	return all
 }
 
+// pair compares the two numbers of a blood pressure.
 func (c *checker) pair(s *session.Session, systolic, diastolic session.Value) {
 	high, okHigh := c.good(systolic)
 	low, okLow := c.good(diastolic)
@@ -81,21 +83,12 @@ func (c *checker) usualPressure(s *session.Session, apart issue.Cell) (upper, lo
 // digitLost reports a higher number of two digits beside a lower one in mmHg,
 // or a lower one of one digit: it is not in kPa, but lacks its last digit.
 func digitLost(s *session.Session, v session.Value, number float64) bool {
-	lost := func(systolic, diastolic session.Value) bool {
+	lost := func(p [2]session.Value) bool {
+		systolic, diastolic := p[0], p[1]
 		return len(v.Text) == 2 && systolic.Cell == v.Cell && diastolic.OK() && diastolic.Decimal.Float64() >= 2*number ||
 			len(v.Text) == 1 && diastolic.Cell == v.Cell && systolic.OK() && systolic.Decimal.Float64() > 10*number+9
 	}
-	if s == nil || number < 3 || number >= 20 {
-		return false
-	}
-	for _, p := range pairs {
-		if lost(s.Value(p.systolic), s.Value(p.diastolic)) {
-			return true
-		}
-	}
-	return slices.ContainsFunc(s.Readings, func(r *session.Reading) bool {
-		return lost(r.Value("bp_systolic"), r.Value("bp_diastolic"))
-	})
+	return s != nil && number >= 3 && number < 20 && slices.ContainsFunc(pressuresOf(s), lost)
 }
 
 func impossible(field string, number float64) bool {

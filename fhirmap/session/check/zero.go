@@ -11,24 +11,7 @@ import (
 // taken. Amounts such as drinks and saline may be 0. It runs before all
 // comparisons, which a 0 would spoil.
 func (c *checker) zeros(s *session.Session) {
-	for _, column := range session.Columns {
-		if column.Kind != session.KindNumber {
-			continue
-		}
-		switch column.Sheet {
-		case session.SheetSessions:
-			c.zero(s, column.Field, s.Value(column.Field))
-		case session.SheetReadings:
-			for _, r := range s.Readings {
-				c.zero(s, column.Field, r.Value(column.Field))
-			}
-		}
-	}
-	for _, l := range s.Labs {
-		if field, ok := session.TestField(l.Test.Text); ok && l.Test.OK() {
-			c.zero(s, field, l.Value)
-		}
-	}
+	eachNumber(s, func(field session.Field, v session.Value, _ *session.Lab) { c.zero(s, field, v) })
 }
 
 func (c *checker) zero(s *session.Session, field session.Field, v session.Value) {
