@@ -140,13 +140,9 @@ func (c *checker) columnsAlone() {
 	var best slide
 	rule := "month-column-slipped"
 	for _, field := range ofFluid {
-		misfits := 0
 		own := c.misfits(rows, field, 0)
-		for _, apart := range own {
-			if math.Abs(apart) > plausible.Unexplained {
-				misfits++
-			}
-		}
+		fits := func(apart float64) bool { return !(math.Abs(apart) > plausible.Unexplained) } // nor is a missing one a misfit
+		misfits := len(slices.DeleteFunc(slices.Clone(own), fits))
 		if details := c.sorted(rows, field); details != "" && misfits >= several {
 			best, rule = slide{details, field, 0, 0}, "month-column-alone"
 			break
@@ -184,8 +180,8 @@ type slide struct {
 func slideOf(rows []*session.Session, field session.Field, shift int, own, beside []float64) (found slide) {
 	const least, half, share, ofGap, near = 4, 0.5, 0.45, 0.2, 4 // rows, of the rows, of the misfit, rows (common practice)
 	const each, scatter = 0.06, 2.5                              // least misfit of a row, in L and of the usual one (common practice)
-	usual := measured(numbersOf(own), half)
-	if moved := measured(numbersOf(beside), half); moved.spread < usual.spread {
+	usual := measured(own, half)
+	if moved := measured(beside, half); moved.spread < usual.spread {
 		usual = moved
 	}
 	off := func(apart float64) float64 { return min(plausible.Unexplained, math.Abs(apart-usual.mid)) }
@@ -242,11 +238,6 @@ func (c *checker) misfits(rows []*session.Session, field session.Field, shift in
 	return all
 }
 
-// numbersOf are those that are not NaN.
-func numbersOf(numbers []float64) []float64 {
-	return slices.DeleteFunc(slices.Clone(numbers), math.IsNaN)
-}
-
 func mapWith(values map[string]float64, field string, number float64) map[string]float64 {
 	values = maps.Clone(values)
 	values[field] = number
@@ -257,12 +248,7 @@ func mapWith(values map[string]float64, field string, number float64) map[string
 // from the first row to the last, else "". It needs several different values.
 func (c *checker) sorted(rows []*session.Session, field session.Field) string {
 	const least, different = 8, 5
-	var numbers []float64
-	for _, s := range rows {
-		if number, ok := c.good(s.Value(field)); ok {
-			numbers = append(numbers, number)
-		}
-	}
+	numbers := c.valuesOf(rows, field, nil)
 	if len(numbers) < least || len(slices.Compact(slices.Clone(numbers))) < different {
 		return ""
 	}

@@ -1,6 +1,7 @@
 package check
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -46,12 +47,7 @@ func (c *checker) pointOfIntake(s *session.Session, removed, expected, most floa
 	for _, field := range []session.Field{"drinks", "saline", "rinseback"} {
 		v := s.Value(field)
 		number, good := c.good(v)
-		var others []float64
-		for _, other := range c.log.Sessions {
-			if own, ok := c.good(other.Value(field)); ok && other != s {
-				others = append(others, own)
-			}
-		}
+		others := c.valuesOf(c.log.Sessions, field, s)
 		if !good || len(others) < fewest {
 			continue
 		}
@@ -119,10 +115,15 @@ func (c *checker) weightToMend(s *session.Session) (wrong session.Field, kg floa
 }
 
 // valuesAround are the values of a field in the sessions around one.
-func (c *checker) valuesAround(s *session.Session, field session.Field) (values []float64) {
+func (c *checker) valuesAround(s *session.Session, field session.Field) []float64 {
 	i := slices.Index(c.log.Sessions, s)
-	for j := max(0, i-neighbours); j <= min(len(c.log.Sessions)-1, i+neighbours); j++ {
-		if v, good := c.good(c.log.Sessions[j].Value(field)); good && j != i {
+	return c.valuesOf(c.log.Sessions[max(0, i-neighbours):min(len(c.log.Sessions), i+neighbours+1)], field, s)
+}
+
+// valuesOf are the values of a field in sessions, but for one of them.
+func (c *checker) valuesOf(sessions []*session.Session, field session.Field, except *session.Session) (values []float64) {
+	for _, s := range sessions {
+		if v, good := c.good(s.Value(field)); good && s != except {
 			values = append(values, v)
 		}
 	}
@@ -184,8 +185,12 @@ func (c *checker) ownFluid() {
 			}
 		}
 	}
+	goals := measured(apart[0], nearlyAll)
 	for _, s := range c.log.Sessions {
 		litres, known := expected[s]
+		if known && goals.n > 2*fewest {
+			c.goalSlip(s, litres, goals)
+		}
 		v := s.Value("uf_removed")
 		var meant []float64
 		room := 0.0
@@ -214,12 +219,6 @@ func (c *checker) ownFluid() {
 		_, cells := c.byOthers(s)
 		c.blameCell(s, f, cells)
 	}
-	usual := measured(apart[0], nearlyAll)
-	for _, s := range c.log.Sessions {
-		if litres, known := expected[s]; known && usual.n > 2*fewest {
-			c.goalSlip(s, litres, usual)
-		}
-	}
 }
 
 // goalSlip finds a UF goal that one slip of the pen makes of the fluid removed, in
@@ -240,10 +239,7 @@ func (c *checker) goalSlip(s *session.Session, litres [3]float64, usual measure)
 		!weighed || !plausible.FluidFits(removed, byWeights, most) || !within(litres[1], removed, rated) || !(off > max(plausible.Unexplained, room, share*meant)) {
 		return
 	}
-	text := meantBy(goal, litres[0], 1, func(number float64) bool { return math.Abs(number-meant) <= room })
-	if text == "" {
-		text = slipNear(goal, meant, room)
-	}
+	text := cmp.Or(meantBy(goal, litres[0], 1, func(number float64) bool { return math.Abs(number-meant) <= room }), slipNear(goal, meant, room))
 	if text == "" {
 		return
 	}

@@ -29,21 +29,13 @@ func (c *checker) copiedSessions() {
 		if !held(s) {
 			continue
 		}
-		var key strings.Builder
-		n := 0
-		for _, field := range measuredFields {
-			v := s.Value(field)
-			if v.OK() {
-				n++
-			}
-			key.WriteString(v.Decimal.String() + ";")
-		}
+		key, n := keyOf(s.Value, measuredFields)
 		if n < least {
 			continue
 		}
-		first, again := seen[key.String()]
+		first, again := seen[key]
 		if !again {
-			seen[key.String()] = s
+			seen[key] = s
 			continue
 		}
 		if first.Date.OK() && s.Date.OK() && first.Date.Time.Equal(s.Date.Time) {
@@ -77,7 +69,7 @@ func (c *checker) copiedReadings() {
 		var whole strings.Builder
 		reported := false
 		for _, r := range s.Readings {
-			key, of := keyOf(r)
+			key, of := keyOf(r.Value, readFields)
 			whole.WriteString(key + "|")
 			n += of
 			if of < least || key != last {
@@ -111,11 +103,11 @@ func (c *checker) again(details string, of func(*session.Session) (key string, c
 	}
 }
 
-// keyOf is what was read at one time, and how many values that is.
-func keyOf(r *session.Reading) (key string, n int) {
+// keyOf are the values of columns in one row, and how many there are.
+func keyOf(of func(session.Field) session.Value, fields []session.Field) (key string, n int) {
 	var b strings.Builder
-	for _, field := range readFields {
-		v := r.Value(field)
+	for _, field := range fields {
+		v := of(field)
 		if v.OK() {
 			n++
 		}
@@ -173,10 +165,10 @@ func (c *checker) digits() {
 					continue
 				}
 				digit := text[len(text)-1] - '0'
-				if counts[digit]++; counts[digit] == 1 {
+				if total++; counts[digit] == 0 {
 					first[digit] = p[kind].Cell
 				}
-				total++
+				counts[digit]++
 			}
 		}
 		for digit, n := range counts {

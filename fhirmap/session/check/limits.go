@@ -116,17 +116,6 @@ func (c *checker) compare(s *session.Session, field, limited session.Field, v se
 	c.unusual = append(c.unusual, oddity{f, s, field, scaled > l.SoftHigh})
 }
 
-// nearRemoved is whether a number could be the UF goal of a session, nil for other
-// fields and where the fluid removed is not known.
-func (c *checker) nearRemoved(s *session.Session, field session.Field) func(float64) bool {
-	const share = 0.3 // common practice
-	removed, ok := c.good(s.Value("uf_removed"))
-	if field != "uf_goal" || !ok || removed == 0 {
-		return nil
-	}
-	return func(litres float64) bool { return within(litres, removed, share) }
-}
-
 // inMillilitres reports readings of a session that cannot be in litres.
 func inMillilitres(s *session.Session) bool {
 	const most, several = 100, 2
@@ -220,12 +209,16 @@ func spoken(ucum string) string { return profiles.UnitOf(ucum).Said }
 // sessionLimits compares all numbers of a session with their limits. Weights
 // and arterial pressures were looked at before, by slips of their own.
 func (c *checker) sessionLimits(s *session.Session) {
+	const near = 0.3 // of the fluid removed, that a goal may be meant to be (common practice)
+	removed, ok := c.good(s.Value("uf_removed"))
 	eachNumber(s, func(field session.Field, v session.Value, l *session.Lab) {
 		if l != nil {
 			c.compare(s, field, field.At(l.When.Text), v, pairWith(s, l))
-			return
+		} else if field == "uf_goal" && ok && removed > 0 {
+			c.compare(s, field, field, v, func(litres float64) bool { return within(litres, removed, near) })
+		} else {
+			c.limit(s, field, v)
 		}
-		c.compare(s, field, field, v, c.nearRemoved(s, field))
 	})
 }
 

@@ -105,12 +105,7 @@ func (c *checker) oddSetting(row ownRow, field session.Field, n map[string]int) 
 // recovery finds a time until recovery that fits the others as hours.
 func (c *checker) recovery(rows []ownRow) {
 	const perHour, far = 60, 5
-	var all []float64
-	for _, row := range rows {
-		if v, ok := c.good(row.session.Value("recovery_time")); ok {
-			all = append(all, v)
-		}
-	}
+	all := c.valuesOf(c.inRows(), "recovery_time", nil)
 	for _, row := range rows {
 		v := row.session.Value("recovery_time")
 		hours, ok := c.good(v)

@@ -41,9 +41,10 @@ type measure struct {
 	n           int
 }
 
-// measured is the median of values, and the deviation that a share of them
-// does not exceed.
+// measured is the median of values that are not NaN, and the deviation that a
+// share of them does not exceed.
 func measured(values []float64, share float64) measure {
+	values = slices.DeleteFunc(slices.Clone(values), math.IsNaN)
 	m := measure{n: len(values)}
 	if m.n == 0 {
 		return m

@@ -117,12 +117,7 @@ func (c *checker) weights(i int, s *session.Session) {
 // weights, and the dry weight of most other sessions or the prescription, are
 // near the usual weight. others is that dry weight.
 func (c *checker) dryWeightAlone(s *session.Session, usual float64) (others float64, alone bool) {
-	var dry []float64
-	for _, other := range c.log.Sessions {
-		if kg, ok := c.good(other.Value("dry_weight")); ok && other != s {
-			dry = append(dry, kg)
-		}
-	}
+	dry := c.valuesOf(c.log.Sessions, "dry_weight", s)
 	if p, ok := c.log.About.PrescriptionFor(s); ok && s.Date.OK() {
 		if kg, good := c.good(p.Values["dry_weight"]); good {
 			dry = append(dry, kg)
@@ -144,17 +139,23 @@ func far(kg, usual float64) bool { return math.Abs(kg-usual) > farOff*usual }
 // weightSlip reports a weight that cannot belong to the person whose other
 // weights are known.
 func (c *checker) weightSlip(s *session.Session, field session.Field, v session.Value, kg, usual float64) {
+	f, _ := farWeight("the {} is far from the other weights in this log", v, kg, usual, name(field))
+	c.doubt(f, s)
+}
+
+// farWeight is the finding of a weight far from the usual one, and whether a slip
+// explains it.
+func farWeight(details string, v session.Value, kg, usual float64, args ...any) (f issue.Finding, explained bool) {
+	f = atValue("clin-weight-far", details, v, args...)
+	f.Expected = issue.T("a weight near {}", quantity(short(roundFor(usual)), "kg"))
 	rule, meant := weightMeant(v, kg, usual)
-	f := atValue("clin-weight-far", "the {} is far from the other weights in this log", v, name(field))
 	if meant != "" {
-		f = atValue(rule, f.Details.Key, v, name(field))
+		f = atValue(rule, details, v, args...)
 		f.Details = f.Details.And(issue.T(slipWords[rule]))
 		f.Expected = issue.T("perhaps {}", quantity(meant, "kg"))
-	} else {
-		f.Expected = issue.T("a weight near {}", quantity(short(roundFor(usual)), "kg"))
 	}
 	f.Severity = issue.Error
-	c.doubt(f, s)
+	return f, meant != ""
 }
 
 // weightMeant is the slip whose correction is closest to the usual weight.
@@ -197,21 +198,14 @@ func (c *checker) dryWeight(p session.Prescription) {
 		return
 	}
 	usual := median(all)
-	rule, meant := weightMeant(v, kg, usual)
-	f := atValue("clin-weight-far", "the prescribed dry weight is far from the weights in this log", v)
-	f.Expected = issue.T("a weight near {}", quantity(short(roundFor(usual)), "kg"))
-	if meant != "" {
-		f = atValue(rule, f.Details.Key, v)
-		f.Details = f.Details.And(issue.T(slipWords[rule]))
-		f.Expected = issue.T("perhaps {}", quantity(meant, "kg"))
-	} else if text, found := exchangedDigits(v, func(meant float64) bool { return within(meant, usual, closeBy) }); found {
+	f, explained := farWeight("the prescribed dry weight is far from the weights in this log", v, kg, usual)
+	if text, found := exchangedDigits(v, func(meant float64) bool { return within(meant, usual, closeBy) }); found && !explained {
 		f.Details = f.Details.And(issue.T("two digits may be exchanged"))
 		f.Expected = issue.T("perhaps {}", quantity(text, "kg"))
-	} else if _, weights := weightMeant(session.Value{}, usual, kg); weights != "" {
+	} else if _, weights := weightMeant(session.Value{}, usual, kg); weights != "" && !explained {
 		c.limit(nil, "dry_weight", v)
 		return
 	}
-	f.Severity = issue.Error
 	c.doubt(f, nil)
 }
 
