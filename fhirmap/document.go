@@ -76,9 +76,9 @@ func (m *Month) composition() (*r4.Composition, error) {
 		Title:      "Home haemodialysis sessions from " + r4.Date(first.Session.Date.Time) + " to " + r4.Date(last.Session.Date.Time),
 		Section:    []r4.Section{{Title: "About this document", Text: narrative(documentSafety)}},
 	}
-	latest := (&mapper{s: first.Session}).recorded()
+	latest := first.Recorded()
 	for _, s := range m.Sessions {
-		if at := (&mapper{s: s.Session}).recorded(); at.After(latest) {
+		if at := s.Recorded(); at.After(latest) {
 			latest = at
 		}
 	}

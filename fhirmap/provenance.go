@@ -122,6 +122,10 @@ func (m *mapper) recorded() time.Time {
 	return latest
 }
 
+// Recorded is when the entry of a session was closed, or else the latest time
+// in it.
+func (s SessionRecord) Recorded() time.Time { return (&mapper{s: s.Session}).recorded() }
+
 // entryDigest is the SHA-256 of the session's entry, as base64url without
 // padding. See [session.Session.Entry] for its text.
 func (m *mapper) entryDigest() string {

@@ -20,6 +20,8 @@
 //     order of its entries; id is the identity (a UUID), fullUrl is set if a
 //     resource has no record identifier, and a cell is {file, sheet, row,
 //     column, heading}, counted from 1, the heading row included.
+//   - transactionTime, request, requiresAccessToken, output and error, of
+//     NDJSON only: the members of a Bulk Data manifest ([Bulk]).
 //   - leftOut: the sessions that were not written because of errors:
 //     {session, cell, rules}.
 //   - expected: {from, sessionsPerWeek}: what the prescriptions ask for, from
@@ -45,6 +47,9 @@ import (
 const (
 	// Name is the name of a manifest in an export folder.
 	Name = "manifest.json"
+	// LineMap is the name of the CSV beside NDJSON files that names, for each
+	// of their lines, the log cells that the resource was made from.
+	LineMap = "lines.csv"
 	// Format is raised when a reader of an older format would misunderstand
 	// a manifest.
 	Format = 1
@@ -65,6 +70,30 @@ type Manifest struct {
 	LeftOut  []LeftOut  `json:"leftOut"`
 	Expected []Expected `json:"expected,omitempty"`
 	Root     string     `json:"root"`
+	*Bulk
+}
+
+// Bulk are the members that a reader of FHIR Bulk Data Access 2.0.0 expects
+// (Bulk Data Export, response of a complete status request); it ignores the
+// others.
+type Bulk struct {
+	// TransactionTime is an instant: the last time at which an entry of the
+	// files was closed, never that of the export.
+	TransactionTime string `json:"transactionTime"`
+	// Request is urn:uuid: and the id of the log, since no request was made.
+	Request             string     `json:"request"`
+	RequiresAccessToken bool       `json:"requiresAccessToken"`
+	Output              []BulkFile `json:"output"`
+	// Error is empty: LeftOut has the sessions that were not written.
+	Error []BulkFile `json:"error"`
+}
+
+// BulkFile is one NDJSON file; its URL is relative to the manifest, and Count
+// is the number of its lines.
+type BulkFile struct {
+	Type  string `json:"type"`
+	URL   string `json:"url"`
+	Count int    `json:"count"`
 }
 
 // Tool is the program that exported.

@@ -166,6 +166,7 @@ func (w *writer) finish(leftOut []*session.Session, findings []issue.Finding) er
 		return err
 	}
 	whole := fhirmap.NewManifest(w.log, w.opts.Mapping, listed.files, leftOut, findings)
+	whole.Bulk = listed.bulk
 	if !w.opts.From.IsZero() || !w.opts.To.IsZero() {
 		whole.Period = &manifest.Period{From: dayOf(w.opts.From), To: dayOf(w.opts.To)}
 	}

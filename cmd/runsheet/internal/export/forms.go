@@ -6,10 +6,8 @@ import (
 	"encoding/hex"
 	"encoding/json"
 	"io"
-	"slices"
 
 	"runsheet.example/fhirmap"
-	"runsheet.example/validate/manifest"
 )
 
 // form writes sessions into files.
@@ -22,7 +20,7 @@ type form interface {
 func newForm(w *writer) form {
 	switch w.opts.Form {
 	case NDJSON:
-		return &ndjsonForm{w: w, seen: fhirmap.Distinct{}, types: map[string]*spool{}}
+		return &ndjsonForm{w: w, seen: fhirmap.Distinct{}, types: map[string]*lines{}}
 	case Collection, Document:
 		return &bundleForm{w: w}
 	default:
@@ -77,50 +75,6 @@ func (f *sessionsForm) add(r ready) error {
 }
 
 func (f *sessionsForm) finish() (*listing, error) { return f.listed, nil }
-
-// ndjsonForm is one file for each resource type, one resource a line. Each
-// file stays in a spool until the last session is added.
-type ndjsonForm struct {
-	w     *writer
-	seen  fhirmap.Distinct
-	types map[string]*spool
-}
-
-func (f *ndjsonForm) add(r ready) error {
-	for _, resource := range r.record.Resources {
-		if !f.seen.First(resource) {
-			continue
-		}
-		lines := f.types[resource.Type]
-		if lines == nil {
-			lines = new(spool)
-			f.types[resource.Type] = lines
-		}
-		if err := lines.write(resource.JSON, []byte{'\n'}); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
-func (f *ndjsonForm) finish() (*listing, error) {
-	listed := new(listing)
-	var names []string
-	for name := range f.types {
-		names = append(names, name)
-	}
-	slices.Sort(names)
-	for _, name := range names {
-		sum, err := f.w.file(name+".ndjson", f.types[name].copyTo)
-		if err != nil {
-			return nil, err
-		}
-		if err := listed.add(manifest.File{File: name + ".ndjson", SHA256: sum}); err != nil {
-			return nil, err
-		}
-	}
-	return listed, nil
-}
 
 // bundleForm is one Bundle, built in memory.
 type bundleForm struct {

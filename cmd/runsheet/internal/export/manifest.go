@@ -51,6 +51,7 @@ func (s *spool) copyTo(w io.Writer) error {
 type listing struct {
 	files []manifest.File // without their resources
 	text  spool
+	bulk  *manifest.Bulk // of NDJSON
 }
 
 func (l *listing) add(f manifest.File) error {
