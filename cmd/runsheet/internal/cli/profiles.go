@@ -36,7 +36,7 @@ func newProfilesCmd(io streams) *cobra.Command {
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
-	cmd.AddCommand(newProfilesListCmd(io), newProfilesShowCmd(io), newProfilesPackCmd(io))
+	cmd.AddCommand(newProfilesListCmd(io), newProfilesShowCmd(io), newProfilesPackCmd(io), newProfilesFitCmd(io))
 	return cmd
 }
 
