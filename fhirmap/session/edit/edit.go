@@ -35,6 +35,7 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"sync"
 	"unicode/utf8"
 
 	"runsheet.example/fhirmap/session"
@@ -78,6 +79,7 @@ type Log struct {
 	dir     string
 	files   map[string]*file // by their names in lower case
 	changes []Change
+	cache   *Cache
 	step    func(string) error // called before each step of a save; tests replace it
 }
 
@@ -91,9 +93,44 @@ type file struct {
 	changed bool
 }
 
+// Cache keeps the files of a log as they were split last, until they change on
+// disk: most of a request is the splitting. Its zero value is empty.
+type Cache struct {
+	mu    sync.Mutex
+	files map[string]split // by their names in lower case
+}
+
+type split struct {
+	digest string
+	table  *table
+}
+
+// put keeps a table that is no longer changed.
+func (c *Cache) put(key, digest string, t *table) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if c.files == nil {
+		c.files = map[string]split{}
+	}
+	c.files[key] = split{digest, t}
+}
+
+// get is a copy of the table of a file with a digest, nil for none.
+func (c *Cache) get(key, digest string) *table {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if s := c.files[key]; s.table != nil && s.digest == digest {
+		return s.table.copied()
+	}
+	return nil
+}
+
 // Open reads the files of a log folder.
-func Open(dir string) (*Log, error) {
-	l := &Log{dir: dir, files: map[string]*file{}, step: func(string) error { return nil }}
+func Open(dir string) (*Log, error) { return new(Cache).Open(dir) }
+
+// Open reads the files of a log folder.
+func (c *Cache) Open(dir string) (*Log, error) {
+	l := &Log{dir: dir, files: map[string]*file{}, cache: c, step: func(string) error { return nil }}
 	entries, err := os.ReadDir(dir)
 	if err != nil {
 		return nil, plain("the log folder cannot be read", err)
@@ -157,12 +194,17 @@ func (l *Log) keys() []string {
 
 // sheet returns the file of a sheet that can be read, nil when there is none.
 func (l *Log) sheet(sheet session.Sheet) *table {
-	f := l.files[string(sheet)+".csv"]
+	key := string(sheet) + ".csv"
+	f := l.files[key]
 	if f == nil || f.err != nil {
 		return nil
 	}
 	if f.table == nil {
+		f.table = l.cache.get(key, f.digest)
+	}
+	if f.table == nil {
 		f.table = newTable(sheet, f.raw.Text)
+		l.cache.put(key, f.digest, f.table.copied())
 	}
 	return f.table
 }

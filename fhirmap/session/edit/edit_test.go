@@ -412,3 +412,48 @@ func TestReadersIgnoreTheHistory(t *testing.T) {
 		t.Errorf("%v, then %v", before, after)
 	}
 }
+
+// Logs from one cache do not share changes, saved or not, and a file that
+// another program changed is read again.
+func TestCachedFilesAreNotShared(t *testing.T) {
+	dir := folder(t, map[string]string{"sessions.csv": "session,date\na,1\nb,2\n"})
+	var cache Cache
+	opened := func() *Log {
+		l, err := cache.Open(dir)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return l
+	}
+	cells := func(l *Log) (all []string) {
+		for _, row := range l.Rows(session.SheetSessions) {
+			all = append(all, l.Cell(session.SheetSessions, row, "session")+l.Cell(session.SheetSessions, row, "date"))
+		}
+		return all
+	}
+	first := opened()
+	_ = cells(first)
+	second := opened()
+	err := errors.Join(first.Set(session.SheetSessions, 2, "date", "x"), first.RemoveRow(session.SheetSessions, 3))
+	if _, add := first.AddRow(session.SheetSessions, map[string]string{"session": "c"}); err != nil || add != nil {
+		t.Fatal(err, add)
+	}
+	if got := cells(second); !slices.Equal(got, []string{"a1", "b2"}) || !slices.Equal(cells(opened()), got) {
+		t.Errorf("a change that is not saved is in another log: %q", got)
+	}
+	if err := first.Save(""); err != nil {
+		t.Fatal(err)
+	}
+	if err := first.Set(session.SheetSessions, 2, "date", "y"); err != nil {
+		t.Fatal(err)
+	}
+	if got := cells(opened()); !slices.Equal(got, []string{"ax", "c"}) {
+		t.Errorf("after the save the log has %q", got)
+	}
+	if err := os.WriteFile(filepath.Join(dir, "sessions.csv"), []byte("session,date\nz,9\n"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	if got := cells(opened()); !slices.Equal(got, []string{"z9"}) {
+		t.Errorf("the file of another program is read as %q", got)
+	}
+}

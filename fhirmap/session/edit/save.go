@@ -67,7 +67,10 @@ func (l *Log) Save(page string) error {
 		}
 	}
 	for key, data := range contents {
-		l.files[key].digest = digestOf(data)
+		f := l.files[key]
+		if f.digest = digestOf(data); f.table != nil {
+			l.cache.put(key, f.digest, f.table.copied())
+		}
 	}
 	for _, key := range changed {
 		l.files[key].changed = false

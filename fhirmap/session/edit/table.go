@@ -24,6 +24,13 @@ func newTable(sheet session.Sheet, text []byte) *table {
 	return t
 }
 
+// copied is a table that can be changed while this one stays as it is.
+func (t *table) copied() *table {
+	c := *t
+	c.rows = slices.Clone(t.rows)
+	return &c
+}
+
 // text is the file as it stands.
 func (t *table) text() []byte {
 	var out bytes.Buffer
@@ -110,6 +117,7 @@ func (t *table) columnFor(column, text string) (int, error) {
 // write puts a text into a row, in place of the cell at a position or after
 // the last one.
 func (t *table) write(r *session.RawRow, at int, text string) {
+	r.Cells, r.Starts = slices.Clone(r.Cells), slices.Clone(r.Starts) // a copy may have them, too
 	for len(r.Cells) <= at {
 		if len(r.Cells) == at && text == "" {
 			return

@@ -163,7 +163,7 @@ func (s *server) saveAbout(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	again := func(status int, stale bool, problems []problem) {
-		l, err := edit.Open(s.opts.Log)
+		l, err := s.files.Open(s.opts.Log)
 		if err != nil {
 			s.fail(w, r, http.StatusInternalServerError, err.Error())
 			return

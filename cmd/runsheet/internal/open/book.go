@@ -35,6 +35,7 @@ type counts struct{ Mistakes, Looks, Answered int }
 // the checks of a log of years.
 type checker struct {
 	dir     string
+	files   *edit.Cache
 	mu      sync.Mutex
 	last    *checked
 	running chan struct{} // closed when the run ends; nil when none runs
@@ -77,13 +78,13 @@ func (c *checker) run(done chan struct{}) {
 func (c *checker) read() *checked {
 	result := &checked{}
 	for range 3 { // until no save came between the digest and the reading
-		l, err := edit.Open(c.dir)
+		l, err := c.files.Open(c.dir)
 		if err != nil {
 			return &checked{err: err}
 		}
 		result.digest = l.Digest()
 		result.log, result.findings, result.err = export.Input{Path: c.dir}.Read()
-		if again, err := edit.Open(c.dir); err == nil && again.Digest() == result.digest {
+		if again, err := c.files.Open(c.dir); err == nil && again.Digest() == result.digest {
 			break
 		}
 	}

@@ -61,7 +61,7 @@ func (s *server) openLog(w http.ResponseWriter, r *http.Request) (*edit.Log, fra
 		s.fail(w, r, http.StatusBadRequest, "the page was not understood; nothing was saved")
 		return nil, frame{}, false
 	}
-	l, err := edit.Open(s.opts.Log)
+	l, err := s.files.Open(s.opts.Log)
 	if err != nil {
 		if s.missing() {
 			http.Redirect(w, r, "/", http.StatusSeeOther)
@@ -82,7 +82,7 @@ func (s *server) missing() bool {
 // fail shows why something could not be done.
 func (s *server) fail(w http.ResponseWriter, r *http.Request, status int, why string) {
 	f := frame{Lang: languageOf("", r), Log: filepath.Base(s.opts.Log), Mistakes: true}
-	if l, err := edit.Open(s.opts.Log); err == nil {
+	if l, err := s.files.Open(s.opts.Log); err == nil {
 		f.Lang, f.Digest = languageOf(l.About("log.language"), r), l.Digest()
 	}
 	f.Title = f.say("This did not work")
@@ -96,7 +96,7 @@ const closing = time.Second
 // closePage ends the program.
 func (s *server) closePage(w http.ResponseWriter, r *http.Request) {
 	f := frame{Lang: languageOf("", r)}
-	if l, err := edit.Open(s.opts.Log); err == nil {
+	if l, err := s.files.Open(s.opts.Log); err == nil {
 		f.Lang = languageOf(l.About("log.language"), r)
 	}
 	f.Title = f.say("Closed")

@@ -152,12 +152,12 @@ func (s *server) saveSession(w http.ResponseWriter, r *http.Request) {
 		c.answers(s.checks.of(l.Digest(), time.Minute))
 	}
 	if len(c.problems) > 0 {
-		l, _ = edit.Open(s.opts.Log) // without the changes
+		l, _ = s.files.Open(s.opts.Log) // without the changes
 		again(http.StatusUnprocessableEntity, false, c.problems)
 		return
 	}
 	if status, problems := f.commit(l, r.PostForm.Get("digest")); status != 0 {
-		l, _ = edit.Open(s.opts.Log)
+		l, _ = s.files.Open(s.opts.Log)
 		again(status, status == http.StatusConflict, problems)
 		return
 	}

@@ -53,8 +53,9 @@ type Options struct {
 type server struct {
 	opts  Options
 	guard *guard
-	base  string // http://127.0.0.1:PORT
-	files []string
+	base  string       // http://127.0.0.1:PORT
+	keys  []string     // files that open the page
+	files *edit.Cache  // of the log
 	last  atomic.Int64 // when the last request came, in nanoseconds
 	ended chan string  // why it ends
 	held  *edit.Held
@@ -103,7 +104,8 @@ func Serve(ctx context.Context, opts Options) error {
 
 func newServer(opts Options, port int) *server {
 	s := &server{opts: opts, guard: newGuard(port), base: fmt.Sprintf("http://127.0.0.1:%d", port), ended: make(chan string, 1)}
-	s.checks = &checker{dir: opts.Log}
+	s.files = new(edit.Cache)
+	s.checks = &checker{dir: opts.Log, files: s.files}
 	s.last.Store(opts.Now().UnixNano())
 	return s
 }
@@ -215,13 +217,13 @@ func (s *server) end(why string) {
 func (s *server) invite() (string, error) {
 	file, err := redirectFile(s.base + "/?key=" + s.guard.newKey())
 	if err == nil {
-		s.files = append(s.files, file)
+		s.keys = append(s.keys, file)
 	}
 	return file, err
 }
 
 func (s *server) removeFiles() {
-	for _, file := range s.files {
+	for _, file := range s.keys {
 		os.Remove(file)
 	}
 }
