@@ -69,7 +69,7 @@ func (l *Log) SetAbout(key, text string) error {
 		return fmt.Errorf("%s: %s cannot be changed here; change it in a text editor", f.name, key)
 	}
 	f.raw.Text = out
-	l.change(f, Change{Column: key, Wanted: text})
+	f.changed = true
 	return nil
 }
 

@@ -42,24 +42,10 @@ import (
 	"runsheet.example/fhirmap/session/hold"
 )
 
-// Change is one text that was to be saved.
-type Change struct {
-	// Sheet, Row and Column are the cell; for log.toml Sheet is "" and Column
-	// the key.
-	Sheet  session.Sheet
-	Row    int
-	Column string
-	// Wanted is what was to be saved, OnDisk what stands in its place now.
-	Wanted, OnDisk string
-	// Removed is a row that was to be removed.
-	Removed bool
-}
-
 // ChangedError is returned when the log on disk is not the one that the
 // changes were made to. Nothing was saved.
 type ChangedError struct {
-	Files   []string
-	Changes []Change
+	Files []string
 }
 
 func (e *ChangedError) Error() string {
@@ -76,11 +62,10 @@ const maxText = 32767
 // Log is a log folder as read, with the changes made since. It must not be
 // used by two goroutines at once.
 type Log struct {
-	dir     string
-	files   map[string]*file // by their names in lower case
-	changes []Change
-	cache   *Cache
-	step    func(string) error // called before each step of a save; tests replace it
+	dir   string
+	files map[string]*file // by their names in lower case
+	cache *Cache
+	step  func(string) error // called before each step of a save; tests replace it
 }
 
 // file is one file of the log.
@@ -256,9 +241,7 @@ func (l *Log) Set(sheet session.Sheet, row int, column, text string) error {
 	if err := f.table.set(row, column, text); err != nil {
 		return fmt.Errorf("%s: %w", f.name, err)
 	}
-	if was != text {
-		l.change(f, Change{Sheet: sheet, Row: row, Column: column, Wanted: text})
-	}
+	f.changed = f.changed || was != text
 	return nil
 }
 
@@ -278,11 +261,6 @@ func (l *Log) AddRow(sheet session.Sheet, texts map[string]string) (row int, err
 	if row, err = f.table.add(clean); err != nil {
 		return 0, fmt.Errorf("%s: %w", f.name, err)
 	}
-	for _, c := range session.Columns {
-		if text := clean[c.Name]; c.Sheet == sheet && text != "" {
-			l.change(f, Change{Sheet: sheet, Row: row, Column: c.Name, Wanted: text})
-		}
-	}
 	f.changed = true
 	return row, nil
 }
@@ -297,13 +275,8 @@ func (l *Log) RemoveRow(sheet session.Sheet, row int) error {
 	if !f.table.remove(row) {
 		return fmt.Errorf("%s: there is no row %d", f.name, row)
 	}
-	l.change(f, Change{Sheet: sheet, Row: row, Removed: true})
-	return nil
-}
-
-func (l *Log) change(f *file, c Change) {
 	f.changed = true
-	l.changes = append(l.changes, c)
+	return nil
 }
 
 // changeable returns the file of a sheet, a new one where there is none.

@@ -75,7 +75,6 @@ func (l *Log) Save(page string) error {
 	for _, key := range changed {
 		l.files[key].changed = false
 	}
-	l.changes = nil
 	return nil
 }
 
@@ -103,22 +102,11 @@ func diskDigest(path string) (string, error) {
 	return digestOf(data), err
 }
 
-// conflict says what was to be saved and what stands there now.
+// conflict names the files that are others by now.
 func (l *Log) conflict(keys []string) error {
-	e := &ChangedError{Changes: slices.Clone(l.changes)}
+	e := &ChangedError{}
 	for _, key := range keys {
 		e.Files = append(e.Files, l.files[key].name)
-	}
-	now, err := Open(l.dir)
-	if err != nil {
-		return err
-	}
-	for i, c := range e.Changes {
-		if c.Sheet == "" {
-			e.Changes[i].OnDisk = now.About(c.Column)
-		} else {
-			e.Changes[i].OnDisk = now.Cell(c.Sheet, c.Row, c.Column)
-		}
 	}
 	return e
 }
@@ -282,7 +270,7 @@ func (l *Log) Undo() error {
 		if restored { // else the save ended before it changed anything
 			now, err := Open(l.dir)
 			if err == nil {
-				l.files, l.changes = now.files, nil
+				l.files = now.files
 			}
 			return err
 		}

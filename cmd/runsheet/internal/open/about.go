@@ -92,18 +92,7 @@ func (f frame) question(q session.AboutRow, number int, l *edit.Log, typed *form
 	one.take(typed)
 	if len(q.Choices) > 0 {
 		one.Kind = "choice"
-		known := one.Text == ""
-		for _, word := range q.Choices {
-			label := f.say(word)
-			if label != word {
-				label += " (" + word + ")"
-			}
-			known = known || word == one.Text
-			one.Choices = append(one.Choices, choice{word, label, word == one.Text})
-		}
-		if !known {
-			one.Choices = append(one.Choices, choice{one.Text, one.Text, true})
-		}
+		one.offer(q.Choices, f.Lang)
 	}
 	return one
 }

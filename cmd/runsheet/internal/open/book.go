@@ -1,6 +1,7 @@
 package open
 
 import (
+	"slices"
 	"sync"
 	"time"
 
@@ -95,6 +96,30 @@ func (c *checker) read() *checked {
 	result.findings = export.InSheetOrder(c.dir, result.findings)
 	result.index()
 	return result
+}
+
+// add puts the mistakes that an export found into a checked log, so that each is
+// shown at its cell.
+func (c *checker) add(to *checked, found []issue.Finding) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if c.last == nil || c.last.digest != to.digest {
+		return
+	}
+	next := *c.last
+	next.findings = slices.Clone(next.findings)
+	for _, f := range found {
+		same := func(other issue.Finding) bool { return other.Rule == f.Rule && slices.Equal(other.Cells, f.Cells) }
+		switch at := slices.IndexFunc(next.findings, same); {
+		case f.Severity != issue.Error:
+		case at < 0:
+			next.findings = append(next.findings, f)
+		default:
+			next.findings[at] = f
+		}
+	}
+	next.index()
+	c.last = &next
 }
 
 // index finds the session of each row, and counts the findings of each.

@@ -28,6 +28,7 @@ type delivery struct {
 	month  time.Time
 	zip    []byte
 	result export.Result
+	found  []issue.Finding // about the month, with those of the export
 }
 
 // deliveries makes exports one after another, since an export marks sessions of
@@ -54,11 +55,11 @@ func (d *deliveries) of(ctx context.Context, c *checked, tool fhirmap.Tool, mont
 	var files bytes.Buffer
 	opts := exportOptions(tool, month)
 	opts.Stdout = &files
-	result, _, err := export.Write(ctx, c.log, c.findings, opts)
+	result, found, err := export.Write(ctx, c.log, c.findings, opts)
 	if err != nil {
 		return nil, err
 	}
-	d.last = &delivery{c.digest, month, files.Bytes(), result}
+	d.last = &delivery{c.digest, month, files.Bytes(), result, found}
 	return d.last, nil
 }
 
@@ -142,6 +143,7 @@ func (s *server) prepare(w http.ResponseWriter, r *http.Request) (frame, *clinic
 		s.fail(w, r, http.StatusInternalServerError, err.Error())
 		return f, nil, nil, false
 	}
+	s.checks.add(c, d.found)
 	p.ForSelf, p.Sealed = c.log.About.Local, c.log.About.EncryptTo.OK()
 	s.sent.mu.Lock() // an export marks sessions
 	defer s.sent.mu.Unlock()

@@ -79,13 +79,19 @@ func (s *server) missing() bool {
 	return errors.Is(err, os.ErrNotExist)
 }
 
+// plainFrame is the frame of a page that is not made from the log, which may
+// not be readable.
+func (s *server) plainFrame(r *http.Request) frame {
+	if l, err := s.files.Open(s.opts.Log); err == nil {
+		return frame{Lang: languageOf(l.About("log.language"), r), Digest: l.Digest()}
+	}
+	return frame{Lang: languageOf("", r)}
+}
+
 // fail shows why something could not be done.
 func (s *server) fail(w http.ResponseWriter, r *http.Request, status int, why string) {
-	f := frame{Lang: languageOf("", r), Log: filepath.Base(s.opts.Log), Mistakes: true}
-	if l, err := s.files.Open(s.opts.Log); err == nil {
-		f.Lang, f.Digest = languageOf(l.About("log.language"), r), l.Digest()
-	}
-	f.Title = f.say("This did not work")
+	f := s.plainFrame(r)
+	f.Log, f.Mistakes, f.Title = filepath.Base(s.opts.Log), true, f.say("This did not work")
 	f.Failed = upper(f.say(why))
 	s.render(w, status, "message", f)
 }
@@ -95,10 +101,7 @@ const closing = time.Second
 
 // closePage ends the program.
 func (s *server) closePage(w http.ResponseWriter, r *http.Request) {
-	f := frame{Lang: languageOf("", r)}
-	if l, err := s.files.Open(s.opts.Log); err == nil {
-		f.Lang = languageOf(l.About("log.language"), r)
-	}
+	f := s.plainFrame(r)
 	f.Title = f.say("Closed")
 	f.Said = f.say("Runsheet is closed. Everything you saved is on this computer. You can close this window.")
 	s.render(w, http.StatusOK, "message", f)

@@ -309,31 +309,35 @@ func (f *field) take(typed *form) {
 // Now is what the log has in place of what was typed into an older page.
 func (f *field) Now() string { return f.disk }
 
-// choices are the words of a column. A text that is none of them stays as it is
-// typed, in a choice of its own.
+// choices are the words of a column.
 func (p *sessionPage) choices(f *field) {
-	if f.Kind != "choice" && f.Kind != "number" && len(f.column.Choices) == 0 {
-		return
-	}
 	if f.Kind == "number" {
 		for _, a := range absences {
 			f.Choices = append(f.Choices, choice{a.Value, p.say(a.Label), f.absent == a.Value})
 		}
 		return
 	}
-	known := f.Text == ""
-	for _, word := range f.column.Choices {
-		c := choice{Value: word, Label: word, Selected: f.Text == word}
-		if f.Kind == "choice" {
-			if c.Label = p.say(word); c.Label != word {
-				c.Label += " (" + word + ")"
-			}
-		}
-		known = known || c.Selected
-		f.Choices = append(f.Choices, c)
+	if f.Kind == "choice" {
+		f.offer(f.column.Choices, p.lang)
+		return
 	}
-	if !known && f.Kind == "choice" {
-		f.Choices = append(f.Choices, choice{f.Text, f.Text, true})
+	for _, word := range f.column.Choices {
+		f.Choices = append(f.Choices, choice{Value: word, Label: word})
+	}
+}
+
+// offer makes words the choices of a field. A text that is none of them stays
+// in a choice of its own.
+func (f *field) offer(words []string, l issue.Language) {
+	if f.Text != "" && !slices.Contains(words, f.Text) {
+		words = append(slices.Clone(words), f.Text)
+	}
+	for _, word := range words {
+		c := choice{word, l.Text(issue.T(word)), word == f.Text}
+		if c.Label != word {
+			c.Label += " (" + word + ")"
+		}
+		f.Choices = append(f.Choices, c)
 	}
 }
 

@@ -7,6 +7,7 @@ import (
 	"net/http"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"runsheet.example/cmd/runsheet/internal/steps"
@@ -112,7 +113,7 @@ func newSheetPage(f frame, s *server, chosen []string) *sheetPage {
 				}
 			}
 			if sheet != string(session.SheetSessions) {
-				line.Meaning = f.say(sheetTitles[session.Sheet(sheet)]) + ": " + line.Meaning
+				line.Meaning = f.say(titleOf(session.Sheet(sheet))) + ": " + line.Meaning
 			}
 		}
 		for _, word := range append(l.Of, l.Unit) {
@@ -130,7 +131,7 @@ func newSheetPage(f frame, s *server, chosen []string) *sheetPage {
 		p.Lines = append(p.Lines, line)
 	}
 	for _, sheet := range []session.Sheet{session.SheetSessions, session.SheetReadings} {
-		group := meanings{Title: f.say(sheetTitles[sheet])}
+		group := meanings{Title: f.say(titleOf(sheet))}
 		for _, c := range session.Headings() {
 			if c.Sheet == sheet && c.Name != "session" {
 				unit := ""
@@ -149,10 +150,10 @@ func newSheetPage(f frame, s *server, chosen []string) *sheetPage {
 	return p
 }
 
-// sheetTitles are the names of the sheets that a column may go to.
-var sheetTitles = map[session.Sheet]string{
-	session.SheetSessions: "The treatment", session.SheetReadings: "Readings", session.SheetLabs: "Blood results", session.SheetChecks: "Before you start",
-	session.SheetMedicines: "Medicines", session.SheetEvents: "Alarms, symptoms and other events",
+// titleOf is what the pages call a sheet: its first step.
+func titleOf(sheet session.Sheet) string {
+	at := slices.IndexFunc(steps.All, func(s steps.Step) bool { return s.Sheet == sheet })
+	return steps.All[max(at, 0)].Title
 }
 
 func (s *server) showSheet(w http.ResponseWriter, r *http.Request, status int, p *sheetPage) {

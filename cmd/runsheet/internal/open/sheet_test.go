@@ -7,6 +7,7 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 )
 
 // A sheet of another shape is copied as the person confirms each of its
@@ -67,5 +68,31 @@ func TestOwnSheetIsCopiedAsConfirmed(t *testing.T) {
 		if code, page := other.upload(file); code != http.StatusUnprocessableEntity || !other.s.missing() {
 			t.Errorf("%s: %d %s", name, code, page)
 		}
+	}
+}
+
+// A mistake that an export finds is shown at its cell, too.
+func TestMistakesOfTheExportAreAtTheirCells(t *testing.T) {
+	log := copied(t)
+	c := newClient(t, log)
+	found := c.s.checks.of(mustOpen(t, log).Digest(), time.Minute)
+	row := 0
+	for _, s := range found.log.Sessions {
+		if len(s.Medicines) > 0 && s.Date.Time.Month() == time.November {
+			s.Medicines[0].Until = s.Medicines[0].At
+			s.Medicines[0].Until.Time = s.Medicines[0].At.Time.Add(-time.Hour)
+			row = s.Cell.Row
+			break
+		}
+	}
+	if _, page := c.get("/clinic?month=2025-11"); !strings.Contains(page, "11 treatments go to your clinic") {
+		t.Fatal("the export does not leave one out")
+	}
+	_, page := c.get("/session/" + text(row))
+	if !strings.Contains(page, "<code>log-record</code>") || !strings.Contains(page, `<a href="#medicines-1-medicine">`) || !strings.Contains(page, "1 mistake to mend") {
+		t.Error("what the export found is not at its cell")
+	}
+	if _, page := c.get("/month/2025-11"); !strings.Contains(page, "1 mistake") {
+		t.Error("the month does not count it")
 	}
 }
