@@ -59,6 +59,19 @@ func TestEnginesAgreeWithTheProfiles(t *testing.T) {
 		Patient: "Patient/123", NoNotes: true, NoComputed: true, Serials: true, Provenance: fhirmap.PutProvenance,
 	}})
 	exportClaimed(t, folder, "created", 4, fhirmap.Options{Options: manifest.Options{CreatePatient: true, Series: fhirmap.FirstAndLast}})
+	// Every code has a receiver's beside it, no coding a display, and every
+	// resource a tag.
+	table := "code,target\n"
+	for _, code := range profiles.MappedCodes() {
+		table += code.String() + ",urn:oid:2.25.99|X-" + code.Code + "\n"
+	}
+	codes, err := profiles.ReadCodeMap([]byte(table), "codes.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	receiver := fhirmap.Options{Options: manifest.Options{Display: fhirmap.NoDisplay, Tags: "urn:oid:2.25.98|home"}}
+	receiver.UseCodes(codes)
+	exportClaimed(t, folder, "receiver", 4, receiver)
 	out, err := exec.Command("node", filepath.Join("fsh", "verify.mjs"), folder).CombinedOutput()
 	var exit *exec.ExitError
 	if err != nil && !errors.As(err, &exit) {

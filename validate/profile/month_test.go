@@ -41,13 +41,26 @@ func exported(tb testing.TB, opts fhirmap.Options) [][]byte {
 // the profiles it claims, and nothing is left unchecked.
 func TestDemoMonthConforms(t *testing.T) {
 	c := profile.New(profile.NewLibrary(), profile.Options{})
+	// Every code has a receiver's beside it, no coding a display, and every
+	// resource a tag.
+	table := "code,target\n"
+	for _, code := range profiles.MappedCodes() {
+		table += code.String() + ",urn:oid:2.25.99|X-" + code.Code + "\n"
+	}
+	codes, err := profiles.ReadCodeMap([]byte(table), "codes.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	receiver := fhirmap.Options{Options: manifest.Options{Display: fhirmap.NoDisplay, Tags: "urn:oid:2.25.98|home"}}
+	receiver.UseCodes(codes)
 	bundles := 0
 	for name, opts := range map[string]fhirmap.Options{
 		"default": {},
 		"known": {Options: manifest.Options{
 			Patient: "Patient/123", NoNotes: true, NoComputed: true, Serials: true, Provenance: fhirmap.PutProvenance,
 		}},
-		"created": {Options: manifest.Options{CreatePatient: true, Series: fhirmap.FirstAndLast}},
+		"created":  {Options: manifest.Options{CreatePatient: true, Series: fhirmap.FirstAndLast}},
+		"receiver": receiver,
 	} {
 		for i, text := range exported(t, opts) {
 			bundles++

@@ -3,6 +3,7 @@ package adequacy
 import (
 	"bytes"
 	"cmp"
+	"encoding/json"
 	"fmt"
 	"io"
 	"io/fs"
@@ -37,7 +38,13 @@ func ReadRecords(path string, each func(d *doc.Doc, data []byte)) (*Records, err
 		files = recordFiles(path)
 	}
 	records := &Records{each: each}
+	last := ""
 	for _, file := range files {
+		if dir := filepath.Dir(file); dir != last {
+			if last = dir; replaced(dir) {
+				return nil, fmt.Errorf("%s: the codes of these records were replaced by a receiver's (export --codes-only), so their values are not known here: give the log", file)
+			}
+		}
 		data, err := os.ReadFile(file)
 		if err == nil {
 			err = records.Add(data, file)
@@ -47,6 +54,17 @@ func ReadRecords(path string, each func(d *doc.Doc, data []byte)) (*Records, err
 		}
 	}
 	return records, nil
+}
+
+// replaced reports whether the manifest of a folder says that a receiver's
+// codes stand in place of the local ones.
+func replaced(dir string) bool {
+	text, err := os.ReadFile(filepath.Join(dir, manifest.Name))
+	if err != nil {
+		return false
+	}
+	var m struct{ Options struct{ CodesOnly bool } }
+	return json.Unmarshal(text, &m) == nil && m.Options.CodesOnly
 }
 
 // IsRecord reports whether a file is FHIR JSON, by its name.

@@ -175,6 +175,9 @@ func exportSummary(io streams, log *session.Log, written export.Result, flags ex
 	if written.LeftOut > 0 {
 		fmt.Fprintf(io.err, "Left out %s with mistakes; mend them and export again.\n", issue.Plural(written.LeftOut, "session", "sessions"))
 	}
+	if codes := flags.mapping.Map; codes != nil && codes.Inexact > 0 {
+		fmt.Fprintf(io.err, "%s of %s not written: only one that is equal or equivalent is.\n", issue.Plural(codes.Inexact, "target", "targets"), codes.Name)
+	}
 	if log.About.Local {
 		fmt.Fprintln(io.err, "This export is for yourself: the log does not say whose it is, so it cannot be sent.")
 	}

@@ -167,6 +167,36 @@ func TestSendVerify(t *testing.T) {
 	}
 }
 
+// An amendment needs the map of codes of the export, since the receipt has only
+// its digest. Another map, or none, is an error unless it is meant.
+func TestAmendNeedsTheMapOfCodes(t *testing.T) {
+	s := servertest.Start(t)
+	s.Reset(t, nil, monthPatient)
+	out := filepath.Join(t.TempDir(), "out")
+	other := filepath.Join(t.TempDir(), "other.csv")
+	if err := os.WriteFile(other, []byte("code,target\n29463-7,urn:oid:2.25.99|WEIGHT\n"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	const codes = "testdata/codes.csv"
+	command(t, exitDone, "export", monthLog, "-o", out, "--codes", codes, "--display", "none", "--tag", "urn:oid:2.25.99|home")
+	command(t, exitDone, "send", out, "--to", s.Base, "--yes")
+	amend := func(code int, more ...string) string {
+		t.Helper()
+		_, said := command(t, code, append([]string{"amend", monthLog, "--receipts", out + deliver.ReceiptEnding, "--to", s.Base, "--yes"}, more...)...)
+		return said
+	}
+	contains(t, amend(exitWrongUse), "the map of codes codes.csv (SHA-256 ", "give the same file with --codes")
+	contains(t, amend(exitDone, "--codes", codes), "Nothing has changed")
+	contains(t, amend(exitWrongUse, "--codes", other), "exported with --codes and a file of SHA-256 ", "--other-options")
+	contains(t, amend(exitWrongUse, "--codes="), "without --codes")
+	contains(t, amend(exitWrongUse, "--codes", codes, "--display", "en"), "exported with --display none")
+	contains(t, amend(exitWrongUse, "--codes", codes, "--tag", "urn:oid:2.25.99|clinic"), "exported with --tag urn:oid:2.25.99|home")
+	contains(t, amend(exitDone, "--codes", other, "--other-options", "--many"), " amended, 0 withdrawn")
+	contains(t, amend(exitDone, "--codes", other), "Nothing has changed")
+	contains(t, amend(exitDone, "--codes=", "--other-options", "--many"), " amended, 0 withdrawn")
+	contains(t, amend(exitDone), "Nothing has changed")
+}
+
 // An amendment takes the options of the export from the receipt, or from the
 // manifest beside it: the log unchanged is no change. What contradicts them is
 // an error that names both, unless it is meant.
