@@ -23,6 +23,7 @@ type place struct {
 	value  session.Value
 	number float64
 	known  bool // whether there is a number
+	result bool // of a laboratory
 	// verdict compares the number with the limits of its own column.
 	verdict plausible.Verdict
 	// others are the person's other results of this test and phase, in the unit of
@@ -96,7 +97,7 @@ func (c *checker) resultsOf(s *session.Session, when string) (row []place) {
 
 func resultIn(l *session.Lab) (place, bool) {
 	field, known := session.TestField(l.Test.Text)
-	return place{field: field, limited: field.At(l.When.Text), cell: l.Value.Cell, value: l.Value}, known
+	return place{field: field, limited: field.At(l.When.Text), cell: l.Value.Cell, value: l.Value, result: true}, known
 }
 
 // otherResults are the results of the other sessions that belong in a place.
@@ -120,9 +121,11 @@ func (c *checker) otherResults(s *session.Session, p place) (others []float64) {
 // usual limits that are narrow, and both usual in each other's place.
 func exchangedResults(known *plausible.Session, a, b place) bool {
 	const far, narrow = 0.25, 2.0 // of the usual range, as a ratio; and the ends of one (common practice)
-	_, result := session.TestField(string(a.field))
+	if !a.result || !a.known || !b.known {
+		return false
+	}
 	atA, atB := a.judge(known, b.number), b.judge(known, a.number)
-	if !result || !a.known || !b.known || atA > a.verdict || atB > b.verdict {
+	if atA > a.verdict || atB > b.verdict {
 		return false
 	}
 	off := func(p place, number float64, from []float64) float64 {
@@ -222,9 +225,8 @@ func (p place) judge(known *plausible.Session, number float64) plausible.Verdict
 // row, whose numbers change together, one has to be.
 func exchangedByLimits(known *plausible.Session, a, b place) (certain, found bool) {
 	certain = max(a.verdict, b.verdict) == plausible.Impossible
-	_, result := session.TestField(string(a.field))
 	least := min(a.verdict, b.verdict)
-	return certain, a.known && b.known && (certain && least > plausible.Usual || result && least >= plausible.Unusual) &&
+	return certain, a.known && b.known && (certain && least > plausible.Usual || a.result && least >= plausible.Unusual) &&
 		a.judge(known, b.number) == plausible.Usual && b.judge(known, a.number) == plausible.Usual
 }
 
