@@ -8,7 +8,7 @@ var germanReport = map[string]string{
 	"To look at": "Anzusehen", "The patient asks, in their own words": "Fragen der Patientin oder des Patienten, in eigenen Worten",
 	"{} … and {} more characters, in the log": "{} … und {} weitere Zeichen, im Protokoll", "and {} more": "und {} weitere",
 	"From {}": "Aus {}", "the log": "dem Protokoll", "exported records": "exportierten Datensätzen", ", SHA-256 {}": ", SHA-256 {}", ", rules {}": ", Regeln {}",
-	"Records hold no prescribed time, no UF limit and no questions of the patient; a report from the log has them.": "Datensätze enthalten keine verordnete Zeit, keine UF-Grenze und keine eigenen Fragen; ein Bericht aus dem Protokoll hat sie.",
+	"Records hold no prescribed time, no UF limit, no access and no questions of the patient; a report from the log has them.": "Datensätze enthalten keine verordnete Zeit, keine UF-Grenze, keinen Zugang und keine eigenen Fragen; ein Bericht aus dem Protokoll hat sie.",
 	"Times are local, in {}.": "Zeiten sind örtlich, in {}.",
 	"[…] stands for letters that this PDF cannot print; the HTML report has them.": "[…] steht für Zeichen, die dieses PDF nicht drucken kann; der HTML-Bericht hat sie.",
 	"Values behind the charts": "Werte hinter den Diagrammen", "Sessions over time": "Sitzungen im Verlauf", "Sessions": "Sitzungen", "Weeks": "Wochen", "Week from": "Woche ab",
@@ -33,13 +33,19 @@ var germanReport = map[string]string{
 	// Charts.
 	"done": "gemacht", "cut short": "abgebrochen", "not done": "ausgefallen", "held back": "zurückgehalten", "no row": "keine Zeile",
 	"done in the week": "in der Woche gemacht", "of prescribed": "von verordneten", "off the axis": "außerhalb der Achse", "hollow: from start and end": "hohl: aus Beginn und Ende",
-	"new prescription": "neue Verordnung", "new access": "neuer Zugang", "Blood pressure before": "Blutdruck vorher", "dark: lowest during": "dunkel: tiefster dabei",
+	"new prescription": "neue Verordnung", "new access, {}": "neuer Zugang, {}", "Access: {} since {}": "Zugang: {} seit {}", "Blood pressure before": "Blutdruck vorher", "dark: lowest during": "dunkel: tiefster dabei",
 	"Venous pressure": "Venöser Druck", "Arterial pressure": "Arterieller Druck", "at {}, median": "bei {}, Median", "Kt/V of a session": "Kt/V je Sitzung", "estimated from dialysate": "aus Dialysat geschätzt",
 	"Weight gain between": "Zunahme dazwischen", "Weekly std Kt/V": "Std-Kt/V je Woche", "urea model, two pools": "Harnstoffmodell, zwei Kompartimente",
 
 	// Dose and laboratory.
 	"Dose from blood samples": "Dosis aus Blutproben", "Laboratory": "Labor", "Day": "Tag", "Status": "Status", "Value": "Wert", "Method": "Methode", "Test": "Test", "Latest": "Letzter Wert", "Before that": "Davor",
-	"spKt/V {}": "spKt/V {}", "eKt/V {}": "eKt/V {}", "URR {} %": "URR {} %", "week from {}": "Woche ab {}", "std Kt/V {} a week": "Std-Kt/V {} je Woche",
+	"spKt/V {}": "spKt/V {}", "eKt/V {}": "eKt/V {}", "URR {} %": "URR {} %", "week from {}": "Woche ab {}", "std Kt/V {}": "Std-Kt/V {}",
+	"definition": "Definition", "from a late sample": "aus später Probe", "from a late sample, any schedule": "aus später Probe, jeder Rhythmus",
+	"Daugirdas 1993": "Daugirdas 1993", "Daugirdas 1993, any schedule": "Daugirdas 1993, jeder Rhythmus", "Daugirdas 1993, body water": "Daugirdas 1993, Körperwasser",
+	"rate equation, fistula or graft": "Rate-Gleichung, Fistel oder Prothese", "rate equation, catheter": "Rate-Gleichung, Katheter",
+	"Tattersall 1996": "Tattersall 1996", "Tattersall 1996, fistula or graft": "Tattersall 1996, Fistel oder Prothese", "Tattersall 1996, catheter": "Tattersall 1996, Katheter",
+	"Tattersall form, refitted": "Form nach Tattersall, neu angepasst", "Leypoldt, HEMO study": "Leypoldt, HEMO-Studie",
+	"Medicines in the last 4 weeks": "Mittel in den letzten 4 Wochen", "Doses": "Gaben", "Amount of each": "Menge je Gabe",
 	"{} before": "{} vorher", "{} after": "{} nachher",
 
 	// What to look at.

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"time"
 
@@ -64,6 +65,11 @@ func (b *bundles) read(d *doc.Doc, data []byte) {
 	}
 	for i := range rec.Resources {
 		res := &rec.Resources[i]
+		if res.Type == "MedicationAdministration" && res.Hub != resources.Nowhere && !d.Is(res.Status, "entered-in-error") {
+			if at, ok := b.at[string(rec.Resources[res.Hub].Identity)]; ok {
+				b.record.treatments[at].medicines = append(b.record.treatments[at].medicines, doseIn(d, res.Node))
+			}
+		}
 		if _, computed := rec.IsComputed(res); res.Type != "Observation" || computed || res.Hub == resources.Nowhere || d.Is(res.Status, "entered-in-error") {
 			continue
 		}
@@ -107,6 +113,20 @@ func (b *bundles) procedure(d *doc.Doc, res *resources.Resource) {
 	}
 	b.at[t.id] = len(b.record.treatments)
 	b.record.treatments = append(b.record.treatments, t)
+}
+
+// doseIn is the dose of a MedicationAdministration, or its rate.
+func doseIn(d *doc.Doc, node doc.Node) dose {
+	one := dose{name: string(d.Str(d.Get(d.Get(node, "medicationCodeableConcept"), "text")))}
+	dosage := d.Get(node, "dosage")
+	for _, name := range [...]string{"dose", "rateQuantity"} {
+		amount := d.Get(dosage, name)
+		number, err := strconv.ParseFloat(string(d.Raw(d.Get(amount, "value"))), 64)
+		if err == nil && one.amount.text == "" {
+			one.amount = value{text: string(d.Raw(d.Get(amount, "value"))), unit: string(d.Str(d.Get(amount, "code"))), number: number}
+		}
+	}
+	return one
 }
 
 // moment reads a date or a time as the local time that its offset says.

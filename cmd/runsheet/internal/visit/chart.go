@@ -109,7 +109,7 @@ func (b *builder) changes() []label {
 		add(p.from, issue.T("new prescription"))
 	}
 	for _, a := range b.accesses {
-		add(a.from, issue.T("new access"))
+		add(a.from, issue.T("new access, {}", issue.T(a.kind)))
 	}
 	slices.SortStableFunc(all, func(a, b label) int { return a.at.Compare(b.at) })
 	return all

@@ -72,9 +72,10 @@ func (k canvas) x(t time.Time) float64 {
 func (k canvas) draw(panelHeight float64) float64 {
 	top := k.calendar()
 	y := top
+	var taken []rect
 	for _, p := range k.c.panels {
 		y += panelGap + k.titleHeight()
-		k.panel(p, y, y+panelHeight)
+		taken = k.panel(p, y, y+panelHeight, taken)
 		y += panelHeight
 	}
 	for _, change := range k.c.changes {
@@ -165,8 +166,8 @@ func (k canvas) mark(s status, x, y, size float64) {
 func (k canvas) legendRight(y float64) {
 	for i, name := range k.c.legend {
 		at := y + float64(i)*k.letter*1.35 + 1
-		k.mark(status(i), k.end+3, at, 1.7)
-		k.text(k.end+5.2, at+k.letter*0.35, 0, name, k.small, ink)
+		k.mark(status(i), k.end+2.2, at, 1.7)
+		k.text(k.end+4, at+k.letter*0.35, 0, name, k.small, ink)
 	}
 }
 

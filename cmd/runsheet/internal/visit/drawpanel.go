@@ -2,17 +2,20 @@ package visit
 
 import (
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
 
 	"runsheet.example/cmd/runsheet/internal/pdf"
+	"runsheet.example/validate/issue"
 )
 
 func itoa(n int) string { return strconv.Itoa(n) }
 
-// panel draws one measure between two heights.
-func (k canvas) panel(p panel, top, bottom float64) {
+// panel draws one measure between two heights; taken are the places of numbers
+// off the axes so far.
+func (k canvas) panel(p panel, top, bottom float64, taken []rect) []rect {
 	k.panelTitle(p, top)
 	a := p.axis()
 	k.axisNumbers(a, top, bottom)
@@ -31,13 +34,14 @@ func (k canvas) panel(p panel, top, bottom float64) {
 	} else {
 		k.curve(p.points, a, top, bottom, mark)
 	}
-	k.offAxis(p, a, top, bottom)
+	taken = k.offAxis(p, a, top, bottom, taken)
 	if lastText != "" && len(p.points) > 0 {
 		if low, ok := p.low[p.points[len(p.points)-1].at]; ok {
 			lastText += "/" + k.number(low.text)
 		}
 		k.text(k.end+1.2, clamp(lastY+k.letter*0.35, top+k.letter*0.7, bottom), 0, lastText, k.strong, mark)
 	}
+	return taken
 }
 
 func (k canvas) number(decimal string) string { return k.c.language.Number(decimal) }
@@ -162,32 +166,60 @@ func (k canvas) bars(p panel, a axis, top, bottom float64) {
 	}
 }
 
+// rect is the place of a text or a sign.
+type rect struct{ left, top, right, bottom float64 }
+
+func (r rect) over(o rect) bool {
+	return r.left < o.right && o.left < r.right && r.top < o.bottom && o.top < r.bottom
+}
+
 // offAxis draws the values far off the others at the edge, beyond a broken
-// axis, each with its number where there is room.
-func (k canvas) offAxis(p panel, a axis, top, bottom float64) {
-	all := append(append([]point{}, p.points...), p.beside...)
-	last, unnamed := -1000.0, 0
-	for _, q := range all {
-		if !a.off(q.number) {
-			continue
+// axis, each with its number where there is room beside the other numbers and
+// signs; those without are counted. taken are the places of earlier panels.
+func (k canvas) offAxis(p panel, a axis, top, bottom float64, taken []rect) []rect {
+	var off []point
+	for _, q := range append(slices.Clone(p.points), p.beside...) {
+		if a.off(q.number) {
+			off = append(off, q)
 		}
-		x, y, base := k.x(q.at), top-0.8, top-0.8+k.letter*0.35
+		if low, ok := p.low[q.at]; ok && a.off(low.number) {
+			off = append(off, point{q.at, low})
+		}
+	}
+	broken := pdf.Stroke{WidthMM: 0.25, Color: ink}
+	y := func(q point) float64 {
 		if q.number < a.offLow {
-			y, base = bottom+0.1, bottom+0.8+k.letter*0.72 // below the axis
+			return bottom + 0.9 + k.letter*0.37 // below the line of the axis
 		}
-		broken := pdf.Stroke{WidthMM: 0.25, Color: ink}
+		return top - 0.4 - k.letter*0.35 // above a limit
+	}
+	for _, q := range off {
+		x, y := k.x(q.at), y(q)
 		k.line(broken, xy(x-1, y), xy(x-0.35, y-0.6), xy(x+0.35, y+0.6), xy(x+1, y))
-		text := k.number(q.text) + " " + k.c.offAxis
-		width := k.small.WidthMM(text)
-		at := min(x+1.6, k.width-width)
-		if at > last {
-			k.text(at, base, 0, text, k.small, ink)
-			last = at + width + 1
-		} else {
+		taken = append(taken, rect{x - 1, y - 0.6, x + 1, y + 0.6})
+	}
+	unnamed, words := 0, " "+k.c.offAxis
+	for _, q := range off {
+		named, base := false, y(q)+k.letter*0.35
+		for _, text := range [...]string{k.number(q.text) + words, k.number(q.text)} {
+			width := k.small.WidthMM(text)
+			for _, x := range [...]float64{k.x(q.at) + 1.3, k.x(q.at) - 1.3 - width} {
+				place := rect{x, base - k.letter*0.75, x + width, base + k.letter*0.1}
+				if !named && x >= k.left && x+width <= k.end && !slices.ContainsFunc(taken, place.over) {
+					k.text(x, base, 0, text, k.small, ink)
+					taken, named = append(taken, place), true
+					if text != k.number(q.text) {
+						words = "" // said once in a panel
+					}
+				}
+			}
+		}
+		if !named {
 			unnamed++
 		}
 	}
 	if unnamed > 0 {
-		k.text(k.end+1.2, top-k.letter*0.1, 0, "+"+itoa(unnamed)+" "+k.c.offAxis, k.small, ink)
+		k.text(k.end+1.2, top-k.letter*0.1, 0, k.c.language.Text(issue.T("and {} more", unnamed)), k.small, ink)
 	}
+	return taken
 }

@@ -35,7 +35,7 @@ func (p *Page) html() ([]byte, error) {
 	sum := sha256.Sum256([]byte(style))
 	var out bytes.Buffer
 	err := pageTemplate.Execute(&out, map[string]any{
-		"Page": p, "Style": template.CSS(style), "Policy": fmt.Sprintf("default-src 'none'; style-src 'sha256-%s'", base64.StdEncoding.EncodeToString(sum[:])),
+		"Page": p, "Who": p.who(), "Style": template.CSS(style), "Policy": fmt.Sprintf("default-src 'none'; style-src 'sha256-%s'", base64.StdEncoding.EncodeToString(sum[:])),
 		"Wide": p.svg(p.chartForm(), "wide", p.panelHeight()), "Narrow": p.svg(narrow, "narrow", 17),
 		"Tables": p.Language.Text(issue.T("Values behind the charts")), "ChartTitle": p.Language.Text(issue.T("Sessions over time")),
 	})

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"runsheet.example/cmd/runsheet/internal/pdf"
+	"runsheet.example/profiles"
 	"runsheet.example/validate/issue"
 )
 
@@ -17,6 +18,8 @@ type Page struct {
 	// Title names the report, Who the patient by number; NameLine asks for a
 	// line to write the name on, "" for none.
 	Title, Who, NameLine, Span string
+	// Access is the access in use, "" if none is named.
+	Access string
 	// Caution says where the values come from and what they are not for.
 	Caution string
 	Numbers Table
@@ -24,7 +27,8 @@ type Page struct {
 	// Look lists what is outside what was prescribed, and other facts to look
 	// at; Theirs is what the patient asks.
 	Look, Theirs List
-	Dose, Labs   Table
+	// Medicines are those given in the last four weeks.
+	Dose, Labs, Medicines Table
 	// Origin says what the page was made from, and by what.
 	Origin []string
 	// Data are the values behind the charts; only the HTML file has them.
@@ -90,27 +94,45 @@ func (b *builder) n(decimal string) string { return b.opts.Language.Number(decim
 func (b *builder) page() *Page {
 	p := &Page{
 		Language: b.opts.Language, Paper: b.opts.Paper, Title: b.t(issue.T("Home haemodialysis: report for the visit")),
-		Who: b.who(), Span: b.t(issue.T("{} to {}", b.date(b.from), b.date(b.to))),
+		Who: b.who(), Span: b.t(issue.T("{} to {}", b.date(b.from), b.date(b.to))), Access: b.access(),
 		Caution: b.t(issue.T("Entered by the patient, calculated by software; not verified by a clinician; not for changing treatment.")),
 		Numbers: b.table().numbers(), chart: b.chart(), Theirs: b.theirs(), Dose: b.dose(), Origin: b.origin(), Data: b.data(),
 	}
 	if b.opts.BlankName {
 		p.NameLine = b.t(issue.T("Name"))
 	}
-	labs := b.laboratory()
-	// What gives way first: long reasons, then laboratory values beyond the
-	// first ones, then what to look at, then both.
-	for _, most := range [...][3]int{{40, 9, 20}, {9, 9, 3}, {9, 6, 3}, {9, 4, 3}, {7, 4, 3}, {5, 3, 3}, {4, 2, 3}, {3, 1, 3}, {2, 1, 3}} {
-		p.Look = List{b.t(issue.T("To look at")), b.atMost(b.look(most[2]), most[0])}
-		p.Labs = labs
-		if more := len(labs.Rows) - most[1]; more > 0 {
-			p.Labs.Rows, p.Labs.Notes = labs.Rows[:most[1]], append([]string{b.t(issue.T("and {} more", more))}, labs.Notes...)
-		}
+	labs, medicines := b.laboratory(), b.medicines()
+	for left, right := 0, 0; ; {
+		p.Look = List{b.t(issue.T("To look at")), b.atMost(b.look(mostToLook[left][1]), mostToLook[left][0])}
+		p.Labs, p.Medicines = b.firstRows(labs, mostRows[right]), b.firstRows(medicines, mostToLook[left][0])
 		if p.lay(nil, comfortablePanel) <= p.Paper.HeightMM-margin {
-			break
+			return p
+		}
+		switch a, b := p.columnHeights(); {
+		case a > b && left+1 < len(mostToLook):
+			left++
+		case a <= b && right+1 < len(mostRows):
+			right++
+		default:
+			return p // panels lose height instead
 		}
 	}
-	return p
+}
+
+// What gives way where the page is full, in the higher of the two columns: the
+// lines to look at, with as many medicines, and the sessions that they name one
+// by one; laboratory values beyond the first ones.
+var (
+	mostToLook = [...][2]int{{40, 20}, {9, 3}, {7, 3}, {5, 3}, {4, 3}, {3, 3}, {2, 3}}
+	mostRows   = [...]int{9, 6, 4, 3, 2, 1}
+)
+
+// firstRows keeps the first rows of a table and counts the others.
+func (b *builder) firstRows(t Table, most int) Table {
+	if more := len(t.Rows) - most; more > 0 {
+		t.Rows, t.Notes = t.Rows[:most], append([]string{b.t(issue.T("and {} more", more))}, t.Notes...)
+	}
+	return t
 }
 
 // atMost keeps the first lines and counts the others.
@@ -126,6 +148,16 @@ func (b *builder) who() string {
 		return b.t(issue.T("Patient without a number of the clinic"))
 	}
 	return b.t(issue.T("Patient {}", b.short(b.patient, 40)))
+}
+
+// access is the access that is in use on the last day.
+func (b *builder) access() (text string) {
+	for _, a := range b.accesses {
+		if !a.from.After(b.to) {
+			text = b.t(issue.T("Access: {} since {}", issue.T(a.kind), b.date(a.from)))
+		}
+	}
+	return text
 }
 
 // theirs are the patient's own questions, as written.
@@ -172,7 +204,7 @@ func (b *builder) origin() []string {
 	}
 	lines := []string{source + "."}
 	if !b.fromLog {
-		lines = append(lines, b.t(issue.T("Records hold no prescribed time, no UF limit and no questions of the patient; a report from the log has them.")))
+		lines = append(lines, b.t(issue.T("Records hold no prescribed time, no UF limit, no access and no questions of the patient; a report from the log has them.")))
 	}
 	if zones := slices.DeleteFunc(slices.Clone(b.zones), func(z string) bool { return z == "" }); len(zones) > 0 {
 		text := issue.T("Times are local, in {}.", strings.Join(zones, ", "))
@@ -206,10 +238,10 @@ func (b *builder) dates(days []time.Time) string {
 
 // unit is a unit as people write it, with a space before it.
 func unit(ucum string) string {
-	if ucum == "" || ucum == "1" {
+	if ucum == "" || ucum == "1" || ucum == "/wk" {
 		return ""
 	}
-	return " " + strings.NewReplacer("mm[Hg]", "mmHg", "[lb_av]", "lb", "Cel", "°C", "/wk", "").Replace(ucum)
+	return " " + strings.NewReplacer("ug", "µg", "umol", "µmol", "[iU]", "IU").Replace(profiles.UnitOf(ucum).Said)
 }
 
 // data are the values behind the charts, for who cannot see them.

@@ -64,10 +64,8 @@ func (p *Page) lay(doc *pdf.Doc, panelHeight float64) float64 {
 		p.chartForm().canvas(paperPen{doc, s.x, s.y}, p.chart).draw(panelHeight)
 	}
 	s.y += p.chartForm().height(p.chart, panelHeight) + between/2
-	s.columns(0.56, func(left *sheet) { left.list(p.Look) }, func(right *sheet) {
-		right.table(p.Dose, []float64{0.26, 0.3, 0.44})
-		right.table(p.Labs, []float64{0.34, 0.24, 0.16, 0.26})
-	})
+	left, right := s.columns(p)
+	s.y = max(left, right)
 	s.list(p.Theirs)
 	for _, line := range p.Origin {
 		s.paragraph(line, noteFont, grey)
@@ -86,9 +84,18 @@ func (s *sheet) header(p *Page) {
 		s.doc.Line(pdf.Stroke{WidthMM: 0.2, Color: ink}, pdf.Point{X: s.x + s.width - 60, Y: s.y + 0.6}, pdf.Point{X: s.x + s.width, Y: s.y + 0.6})
 	}
 	s.y += 1
-	s.paragraph(p.Who+" · "+p.Span, headingFont, ink)
+	s.paragraph(p.who(), headingFont, ink)
 	s.paragraph(p.Caution, bodyFont, ink)
 	s.y += between / 2
+}
+
+// who is the line that names the patient, the days and the access.
+func (p *Page) who() string {
+	line := p.Who + " · " + p.Span
+	if p.Access != "" {
+		line += " · " + p.Access
+	}
+	return line
 }
 
 // text writes one line at the present baseline.
@@ -159,14 +166,24 @@ func (s *sheet) list(l List) {
 	s.y += between
 }
 
-// columns sets two columns side by side.
-func (s *sheet) columns(share float64, left, right func(*sheet)) {
+// columns sets what to look at and the medicines beside the other tables, and returns the lower ends of
+// both.
+func (s *sheet) columns(p *Page) (left, right float64) {
+	const share = 0.56
 	a, b := *s, *s
 	a.width = s.width*share - 4
 	b.x, b.width = s.x+s.width*share, s.width*(1-share)
-	left(&a)
-	right(&b)
-	s.y = max(a.y, b.y)
+	a.list(p.Look)
+	a.table(p.Medicines, []float64{0.4, 0.2, 0.4})
+	b.table(p.Dose, []float64{0.26, 0.24, 0.5})
+	b.table(p.Labs, []float64{0.3, 0.22, 0.14, 0.34})
+	return a.y, b.y
+}
+
+// columnHeights are the heights of the two columns.
+func (p *Page) columnHeights() (left, right float64) {
+	replaced := false
+	return (&sheet{width: p.Paper.WidthMM - 2*margin, replaced: &replaced}).columns(p)
 }
 
 // table sets a table whose columns take shares of the width.

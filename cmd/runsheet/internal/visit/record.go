@@ -61,13 +61,15 @@ type value struct {
 // treatment is one session. values has entered numbers by their field,
 // computed ones by their key, and those named below.
 type treatment struct {
-	id       string
-	start    time.Time // local time of day in UTC; only the day if not done
-	status   status
-	reason   string
-	events   []event
-	values   map[string]value
-	readings []map[string]value
+	id     string
+	start  time.Time // local time of day in UTC; only the day if not done
+	status status
+	reason string
+	events []event
+	// medicines are those given, in the order of the log.
+	medicines []dose
+	values    map[string]value
+	readings  []map[string]value
 	// hypotension has the answers by definition; what is not assessable is
 	// absent. It is nil for a child: the definitions are for adults.
 	hypotension map[string]bool
@@ -75,6 +77,12 @@ type treatment struct {
 
 // event is one row of the events; text is "" if nothing is written.
 type event struct{ kind, text string }
+
+// dose is one giving of a medicine; amount has no text if none is written down.
+type dose struct {
+	name   string
+	amount value
+}
 
 // took reports whether the treatment took place and has values.
 func (t treatment) took() bool { return t.status == done || t.status == cutShort }
@@ -214,6 +222,16 @@ func treatmentOf(table adequacy.Table, i int) treatment {
 	if s.TreatedTime.Key != "" {
 		t.values["treated_time"] = value{text: s.TreatedTime.Text, unit: "min", number: s.TreatedTime.Number, preliminary: s.TreatedFromClock}
 	}
+	for _, m := range s.Medicines {
+		amount, known := entered(m.Dose)
+		if !known {
+			amount, known = entered(m.Rate)
+		}
+		if !known {
+			amount = value{}
+		}
+		t.medicines = append(t.medicines, dose{m.Name.Text, amount})
+	}
 	for _, reading := range s.Readings {
 		one := map[string]value{}
 		for field, v := range reading.Values {
@@ -351,10 +369,11 @@ func (r *Record) prescribed(about session.About) {
 	}
 	for _, a := range about.Accesses {
 		if a.ValidFrom.OK() {
-			r.accesses = append(r.accesses, access{day(a.ValidFrom.Time), a.Kind.Text})
+			r.accesses = append(r.accesses, access{day(a.ValidFrom.Time), cmp.Or(a.Kind.Text, "access")})
 		}
 	}
-	slices.SortStableFunc(r.plans, func(a, b plan) int { return cmp.Compare(a.from.Unix(), b.from.Unix()) })
+	slices.SortStableFunc(r.plans, func(a, b plan) int { return a.from.Compare(b.from) })
+	slices.SortStableFunc(r.accesses, func(a, b access) int { return a.from.Compare(b.from) })
 }
 
 // planOn is the prescription in force on a day.

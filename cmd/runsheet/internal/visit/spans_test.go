@@ -6,6 +6,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"runsheet.example/validate/issue"
 )
 
 // text is a page as it is read, with single spaces.
@@ -62,4 +64,34 @@ func TestHeldBackSessionsAndPartWeeks(t *testing.T) {
 	if quiet := text(t, dir, Options{NoNotes: true}); strings.Contains(quiet, "chest pain") || !strings.Contains(quiet, "symptom 1, latest 13 Oct (held back)") {
 		t.Errorf("without notes:\n%s", quiet)
 	}
+}
+
+// The access and its change, the medicines of the last four weeks and the
+// methods of the dose stand on the page in words, in both forms and from
+// records as from the log.
+func TestAccessMedicinesAndMethodsAreInWords(t *testing.T) {
+	page := text(t, month, Options{})
+	contains(t, page, "Access: fistula since 15 May 2023", "Medicines in the last 4 weeks", "heparin 21 2000 to 3000 IU", "darbepoetin alfa 1 30 µg", "paracetamol 1 1 g",
+		"Daugirdas 1993, any schedule", "rate equation, fistula or graft", "urea model, two pools")
+	for _, code := range []string{"spktv-", "ektv-", "urr-", "stdktv-"} {
+		if strings.Contains(page, code) {
+			t.Errorf("the code %s stands on the page", code)
+		}
+	}
+	contains(t, text(t, month, Options{Language: issue.German}), "Zugang: Fistel seit 15. Mai 2023", "heparin 21 2000 bis 3000 IU")
+
+	l := child()
+	l.about += "[[access]]\nvalid_from = \"2025-10-20\"\nkind = \"catheter\"\n"
+	contains(t, text(t, l.write(t), Options{}), "20 Oct: new access, catheter", "Access: catheter since 20 Oct 2025")
+	contains(t, text(t, l.write(t), Options{Language: issue.German}), "neuer Zugang, Katheter")
+
+	record, err := FromRecords([]string{exported(t, month)})
+	if err != nil {
+		t.Fatal(err)
+	}
+	report, err := Make(record, tool)
+	if err != nil {
+		t.Fatal(err)
+	}
+	contains(t, strings.Join(strings.Fields(visible(report.HTML)), " "), "heparin 21 2000 to 3000 IU", "darbepoetin alfa 1 30 µg", "hold no prescribed time, no UF limit, no access")
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 	"strconv"
+	"strings"
 	"time"
 
 	"runsheet.example/calc"
@@ -243,7 +244,7 @@ func (b *builder) dose() Table {
 		for _, n := range names {
 			if v, ok := t.values[n.key]; ok && t.took() {
 				sampled = true
-				table.Rows = append(table.Rows, []string{b.date(day(t.start)), b.t(issue.Text{Key: n.name.Key, Args: []any{b.n(v.text)}}), v.method})
+				table.Rows = append(table.Rows, []string{b.date(day(t.start)), b.t(issue.Text{Key: n.name.Key, Args: []any{b.n(v.text)}}), b.methodName(v.method)})
 			}
 		}
 		if sampled {
@@ -252,7 +253,72 @@ func (b *builder) dose() Table {
 	}
 	if s := b.weeklyDose(); len(s.points) > 0 {
 		last := s.points[len(s.points)-1]
-		table.Rows = append(table.Rows, []string{b.t(issue.T("week from {}", b.shortDate(last.at))), b.t(issue.T("std Kt/V {} a week", b.n(last.text))), last.method})
+		table.Rows = append(table.Rows, []string{b.t(issue.T("week from {}", b.shortDate(last.at))), b.t(issue.T("std Kt/V {}", b.n(last.text))), b.methodName(last.method)})
+	}
+	return table
+}
+
+// methodNames say a method of the dose in words. The sources are those of its
+// row in package calc.
+var methodNames = map[string]issue.Text{
+	"urr": issue.T("definition"), "urr-delayed-sample": issue.T("from a late sample"),
+	"spktv-daugirdas2": issue.T("Daugirdas 1993"), "spktv-daugirdas2-gfac": issue.T("Daugirdas 1993, any schedule"),
+	"spktv-daugirdas2-gfac-volume": issue.T("Daugirdas 1993, body water"),
+	"ektv-rate-av":                 issue.T("rate equation, fistula or graft"), "ektv-rate-cvc": issue.T("rate equation, catheter"),
+	"ektv-tattersall-av": issue.T("Tattersall 1996, fistula or graft"), "ektv-tattersall-cvc": issue.T("Tattersall 1996, catheter"),
+	"ektv-tattersall-by-access": issue.T("Tattersall 1996"), "ektv-tattersall-refit": issue.T("Tattersall form, refitted"), "ektv-leypoldt": issue.T("Leypoldt, HEMO study"),
+	"ektv-delayed-sample": issue.T("from a late sample"), "ektv-delayed-sample-gfac": issue.T("from a late sample, any schedule"),
+	"stdktv-" + calc.KineticSuffix(false): issue.T("urea model, two pools"),
+}
+
+// methodName says a method in words, or by its code where there are none.
+func (b *builder) methodName(code string) string {
+	if at := strings.LastIndexByte(code, '-'); at > 0 {
+		if name, ok := methodNames[code[:at]]; ok {
+			return b.t(name)
+		}
+	}
+	return code
+}
+
+// medicines counts the doses of each medicine in the last four weeks, by the
+// unit of the dose, the most frequent first.
+func (b *builder) medicines() Table {
+	w := b.windows()[0]
+	table := Table{Title: b.t(issue.T("Medicines in the last 4 weeks")), Heads: []string{b.t(issue.T("Medicine")), b.t(issue.T("Doses")), b.t(issue.T("Amount of each"))}}
+	type given struct {
+		name    string
+		n       int
+		amounts []point
+	}
+	var all []given
+	for _, t := range b.whole.treatments {
+		for _, d := range t.medicines {
+			if at := day(t.start); at.Before(w.from) || at.After(w.to) {
+				continue
+			}
+			i := slices.IndexFunc(all, func(g given) bool {
+				return strings.EqualFold(g.name, d.name) && (d.amount.text == "" || len(g.amounts) == 0 || g.amounts[0].unit == d.amount.unit)
+			})
+			if i < 0 {
+				i, all = len(all), append(all, given{name: d.name})
+			}
+			if all[i].n++; d.amount.text != "" {
+				all[i].amounts = append(all[i].amounts, point{t.start, d.amount})
+			}
+		}
+	}
+	slices.SortStableFunc(all, func(a, b given) int { return b.n - a.n })
+	for _, g := range all {
+		amount := "–"
+		if sum := (series{points: g.amounts}).summary(); sum.least != "" {
+			amount = b.n(sum.least)
+			if sum.least != sum.greatest {
+				amount = b.t(issue.T("{} to {}", amount, b.n(sum.greatest)))
+			}
+			amount += unit(g.amounts[0].unit)
+		}
+		table.Rows = append(table.Rows, []string{b.short(g.name, 30), strconv.Itoa(g.n), amount})
 	}
 	return table
 }

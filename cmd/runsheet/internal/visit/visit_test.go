@@ -319,7 +319,7 @@ func TestNothingOverlapsAndNothingIsCut(t *testing.T) {
 // texts of a narrow chart end within its width.
 func TestNarrowChartIsNotCut(t *testing.T) {
 	for name, report := range pages(t) {
-		pen := &rulerPen{}
+		pen := &rulerPen{width: narrow.width}
 		narrow.canvas(pen, report.Page.chart).draw(17)
 		for _, text := range pen.beyond {
 			t.Errorf("%s: %q ends beyond the chart", name, text)
@@ -327,15 +327,68 @@ func TestNarrowChartIsNotCut(t *testing.T) {
 	}
 }
 
-// rulerPen notes texts that end beyond a chart.
+// rulerPen notes the texts of a chart, those that end beyond its width, and the
+// signs of a broken axis.
 type rulerPen struct {
 	blank
+	width  float64
 	beyond []string
+	places []box
 }
 
-func (p *rulerPen) text(x, _, at float64, s string, font pdf.Font, _ pdf.Color) {
-	if left := x - at*font.WidthMM(s); left < -0.01 || left+font.WidthMM(s) > narrow.width+0.01 {
+func (p *rulerPen) text(x, y, at float64, s string, font pdf.Font, _ pdf.Color) {
+	left := x - at*font.WidthMM(s)
+	if left < -0.01 || left+font.WidthMM(s) > p.width+0.01 {
 		p.beyond = append(p.beyond, s)
+	}
+	p.places = append(p.places, box{left, y - font.SizeMM*0.7, left + font.WidthMM(s), y, s})
+}
+
+func (p *rulerPen) line(_ pdf.Stroke, points ...pdf.Point) {
+	if len(points) == 4 && points[1].Y != points[2].Y && points[0].Y == points[3].Y {
+		p.places = append(p.places, box{points[0].X, points[1].Y, points[3].X, points[2].Y, "sign"})
+	}
+}
+
+// Slips beside each other, above and below the axes of panels that follow each
+// other: no number lies over another or over a sign, and each is written or
+// counted.
+func TestNumbersOffTheAxisLieApart(t *testing.T) {
+	l := &madeLog{about: aboutAdult + prescribed("2025-09-01", 170, 24.1, 8)}
+	l.sessions("2025-10-06", 24, 60)
+	for _, i := range []int{3, 4, 5, 22, 23} {
+		l.rows[i]["weight_after_kg"], l.rows[i]["bp_before_systolic_mmhg"], l.rows[i]["recovery_min"], l.rows[i]["treated_min"] = "6.21", "1390", "3000", "1700"
+	}
+	l.rows[9]["bp_before_diastolic_mmhg"], l.rows[10]["treated_min"] = "7", "17"
+	slip := regexp.MustCompile(`^(6[.,]21|1390|3000|1700|7|17)( |$)`)
+	for _, language := range []issue.Language{issue.English, issue.German} {
+		opts := tool
+		opts.Language = language
+		page := made(t, l.write(t), opts).Page
+		for name, f := range map[string]form{"wide": wide(190), "narrow": narrow} {
+			pen := &rulerPen{width: f.width}
+			f.canvas(pen, page.chart).draw(8)
+			signs, numbers := 0, 0
+			for i, a := range pen.places {
+				if slip.MatchString(a.text) {
+					numbers++
+				}
+				if a.text == "sign" {
+					signs++
+				}
+				for _, b := range pen.places[:i] {
+					if (a.text != "sign" || b.text != "sign") && a.left < b.right-0.01 && b.left < a.right-0.01 && a.top < b.bottom-0.01 && b.top < a.bottom-0.01 {
+						t.Errorf("%s, %s: %q lies over %q", language, name, a.text, b.text)
+					}
+				}
+			}
+			if signs < 20 || numbers < 6 {
+				t.Errorf("%s, %s: %d signs, %d numbers", language, name, signs, numbers)
+			}
+			if len(pen.beyond) > 0 {
+				t.Errorf("%s, %s: beyond the chart: %q", language, name, pen.beyond)
+			}
+		}
 	}
 }
 
