@@ -45,6 +45,8 @@ func observationProfile(o *r4.Observation, role string) profiles.Profile {
 		return profiles.ProfileWeeks
 	case role == roleWeek:
 		return profiles.ProfileWeek
+	case strings.HasPrefix(role, roleAttendance):
+		return profiles.ProfileAttendance
 	case strings.HasPrefix(role, roleSummary):
 		return profiles.ProfileSummary
 	case strings.HasPrefix(role, roleComputed) && o.PartOf == nil:

@@ -20,7 +20,10 @@ const ReportLabel = "report"
 // after it comes its [Span].
 const RoleReport = "visit_report:"
 
-const roleSummary = "summary:"
+const (
+	roleSummary    = "summary:"
+	roleAttendance = "attendance:"
+)
 
 // Span is the first and the last day of a report, in UTC.
 type Span struct{ From, To time.Time }
@@ -48,7 +51,15 @@ type Report struct {
 	Span
 	Title, Language string
 	PDF, HTML       []byte
+	Attendance      []Attendance
 	Summaries       []Summary
+}
+
+// Attendance is the number of sessions in one window of a report, the latest
+// first, by how they went: those of [profiles.AttendanceCounts].
+type Attendance struct {
+	Span
+	Counts [len(profiles.AttendanceCounts)]int
 }
 
 // Summary is the median, least and greatest value of a measure in one window
@@ -70,7 +81,7 @@ type Summary struct {
 }
 
 // Report maps a report for a visit as one more record: a DiagnosticReport with
-// the page in both forms, and an Observation for each summary. The identity is
+// the page in both forms, an Observation for each count of sessions and each summary. The identity is
 // made from the days, so that a later report of the same days amends it.
 //
 // A year has hundreds of sessions, so a summary does not list the values that
@@ -90,10 +101,17 @@ func (p *Mapping) Report(page Report) (*SessionRecord, error) {
 	if err := m.patient(); err != nil {
 		return nil, err
 	}
-	if len(page.Summaries) > 0 { // which name the program
+	if len(page.Summaries)+len(page.Attendance) > 0 { // which name the program
 		if err := m.software(); err != nil {
 			return nil, err
 		}
+	}
+	for window, a := range page.Attendance {
+		id := m.names.name("", role+":attendance", window)
+		if err := m.attendance(id, a, window); err != nil {
+			return nil, err
+		}
+		report.Result = append(report.Result, m.reference("Observation", id))
 	}
 	summaries, err := p.preliminary(page.Summaries)
 	if err != nil {
@@ -109,6 +127,7 @@ func (p *Mapping) Report(page Report) (*SessionRecord, error) {
 			report.Status = reportPreliminary
 		}
 	}
+	report.Result = append(report.Result, p.weekResults(m, page.Span)...)
 	id, subject := m.names.name("", role, 0), m.subject()
 	report.Id, report.Meta, report.Identifier, report.Subject = m.resourceID(id), m.meta(), identifier(id), &subject
 	err = m.add("DiagnosticReport", id, role, report)
@@ -146,6 +165,33 @@ func (p *Mapping) preliminary(list []Summary) ([]Summary, error) {
 		}
 	}
 	return list, nil
+}
+
+// weekResults are the weekly doses that the page shows. They are in the record
+// of the weeks, so only their identity is known.
+func (p *Mapping) weekResults(m *mapper, days Span) (results []r4.Reference) {
+	for _, w := range measure.Weeks(p.log) {
+		first, last := r4.Date(w.Monday), r4.Date(w.Monday.AddDate(0, 0, 6))
+		for _, v := range w.Values {
+			if v.Key() == "std_kt_v_weekly" && v.Modelled && v.Result.OK() && last >= r4.Date(days.From) && first <= r4.Date(days.To) {
+				id := m.names.name("", computedRole(v), ordinalOf(w.Monday))
+				results = append(results, r4.Reference{Type: ptr("Observation"), Identifier: &identifier(id)[0]})
+			}
+		}
+	}
+	return results
+}
+
+// attendance adds the Observation of the sessions counted in a window.
+func (m *mapper) attendance(id string, a Attendance, window int) error {
+	o := m.weekObservation(id, a.From, a.To, concept(profiles.Attendance.Display, profiles.Attendance))
+	o.EffectivePeriod = a.period()
+	for i, code := range profiles.AttendanceCounts {
+		o.Component = append(o.Component, r4.ObservationComponent{Code: concept("", code), ValueInteger: &a.Counts[i]})
+	}
+	o.Note = []r4.Annotation{{Text: caution}}
+	o.Text = narrative(fmt.Sprintf("Sessions: %d done, of them %d cut short; %d not done, %d held back; %s", a.Counts[0], a.Counts[1], a.Counts[2], a.Counts[3], a.Span))
+	return m.add("Observation", id, fmt.Sprintf("%s%d", roleAttendance, window), o)
 }
 
 // form is the page as an attachment.

@@ -30,6 +30,7 @@ const (
 	ProfileWeek           Profile = "runsheet-week"
 	ProfileWeeks          Profile = "runsheet-weeks"
 	ProfileSummary        Profile = "runsheet-summary"
+	ProfileAttendance     Profile = "runsheet-attendance"
 	ProfileReport         Profile = "runsheet-report"
 	ProfileMedicine       Profile = "runsheet-medicine"
 	ProfileDevice         Profile = "runsheet-device"

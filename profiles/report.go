@@ -57,9 +57,24 @@ func summed(words ...string) []Summary {
 	return out
 }
 
+// Attendance is the number of sessions of some days, by how they went; its
+// components are AttendanceCounts, in this order.
+var (
+	Attendance       = local("attendance", "Sessions of these days, counted")
+	AttendanceCounts = [...]Coding{
+		local("sessions-done", "Sessions done, those cut short included"), local("sessions-cut-short", "Sessions cut short"),
+		local("sessions-not-done", "Sessions not done"), local("sessions-held-back", "Sessions held back because of mistakes in the log"),
+	}
+)
+
 // Reporting lists the local codes of a report for a visit.
 func Reporting() []Coding {
-	out := []Coding{VisitReport}
+	return append(append([]Coding{VisitReport, Attendance}, AttendanceCounts[:]...), SummaryCodings()...)
+}
+
+// SummaryCodings lists the codes of the summaries.
+func SummaryCodings() []Coding {
+	var out []Coding
 	for _, s := range summaries {
 		out = append(out, s.Coding)
 	}

@@ -209,10 +209,10 @@ func (c *provenanceChecker) derived(res *resources.Resource) bool {
 	return res.DerivedFrom != doc.None || c.d.Get(res.Node, "hasMember") != doc.None || c.rec.HasCoding(res.Code, profiles.ModelWeek) || c.summary(res)
 }
 
-// summary reports whether an Observation sums up the sessions of some days,
-// which it does not list.
+// summary reports whether an Observation sums up or counts the sessions of some
+// days, which it does not list.
 func (c *provenanceChecker) summary(res *resources.Resource) bool {
-	return res.PartOf == doc.None && slices.ContainsFunc(profiles.Summaries(), func(s profiles.Summary) bool { return c.rec.HasCoding(res.Code, s.Coding) })
+	return res.PartOf == doc.None && slices.ContainsFunc(append(profiles.SummaryCodings(), profiles.Attendance), func(code profiles.Coding) bool { return c.rec.HasCoding(res.Code, code) })
 }
 
 func (c *provenanceChecker) patientPerformer(i int, res *resources.Resource) bool {

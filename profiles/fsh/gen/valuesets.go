@@ -65,7 +65,9 @@ func valueSets() string {
 	writeValueSet(&b, "RunsheetStatedInputs", "runsheet-stated-inputs", "Stated inputs",
 		"Inputs of a computed value that are no Observation of their own.", inputs)
 	writeValueSet(&b, "RunsheetSummaries", "runsheet-summaries", "Summaries of sessions",
-		"Median, least and greatest value of a measure over the sessions of some days.", profiles.Reporting()[1:])
+		"Median, least and greatest value of a measure over the sessions of some days.", profiles.SummaryCodings())
+	writeValueSet(&b, "RunsheetAttendanceCounts", "runsheet-attendance-counts", "Counts of sessions",
+		"Numbers of sessions of some days, by how they went.", profiles.AttendanceCounts[:])
 	return b.String()
 }
 

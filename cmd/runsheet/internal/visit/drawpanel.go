@@ -198,18 +198,18 @@ func (k canvas) offAxis(p panel, a axis, top, bottom float64, taken []rect) []re
 		k.line(broken, xy(x-1, y), xy(x-0.35, y-0.6), xy(x+0.35, y+0.6), xy(x+1, y))
 		taken = append(taken, rect{x - 1, y - 0.6, x + 1, y + 0.6})
 	}
-	unnamed, words := 0, " "+k.c.offAxis
+	unnamed, after := 0, " "+k.c.offAxis
 	for _, q := range off {
 		named, base := false, y(q)+k.letter*0.35
-		for _, text := range [...]string{k.number(q.text) + words, k.number(q.text)} {
-			width := k.small.WidthMM(text)
+		for _, label := range [...]string{k.number(q.text) + after, k.number(q.text)} {
+			width := k.small.WidthMM(label)
 			for _, x := range [...]float64{k.x(q.at) + 1.3, k.x(q.at) - 1.3 - width} {
 				place := rect{x, base - k.letter*0.75, x + width, base + k.letter*0.1}
 				if !named && x >= k.left && x+width <= k.end && !slices.ContainsFunc(taken, place.over) {
-					k.text(x, base, 0, text, k.small, ink)
+					k.text(x, base, 0, label, k.small, ink)
 					taken, named = append(taken, place), true
-					if text != k.number(q.text) {
-						words = "" // said once in a panel
+					if label != k.number(q.text) {
+						after = "" // said once in a panel
 					}
 				}
 			}

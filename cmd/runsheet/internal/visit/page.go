@@ -38,8 +38,11 @@ type Page struct {
 // Table is a table with a heading; Over spans several columns of the heading.
 type Table struct {
 	Title string
-	Over  []Span
-	Heads []string
+	// Shares are the widths of the columns in percent; empty for a table that no
+	// paper has.
+	Shares []float64
+	Over   []Span
+	Heads  []string
 	Rows  [][]string
 	Notes []string
 }

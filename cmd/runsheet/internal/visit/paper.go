@@ -58,7 +58,7 @@ func (p *Page) lay(doc *pdf.Doc, panelHeight float64) float64 {
 	replaced := false
 	s := &sheet{doc: doc, x: margin, y: margin, width: p.Paper.WidthMM - 2*margin, replaced: &replaced}
 	s.header(p)
-	s.table(p.Numbers, []float64{0.262, 0.066, 0.132, 0.078, 0.066, 0.132, 0.078, 0.186})
+	s.table(p.Numbers)
 	s.y += between / 2
 	if doc != nil {
 		p.chartForm().canvas(paperPen{doc, s.x, s.y}, p.chart).draw(panelHeight)
@@ -174,9 +174,9 @@ func (s *sheet) columns(p *Page) (left, right float64) {
 	a.width = s.width*share - 4
 	b.x, b.width = s.x+s.width*share, s.width*(1-share)
 	a.list(p.Look)
-	a.table(p.Medicines, []float64{0.4, 0.2, 0.4})
-	b.table(p.Dose, []float64{0.26, 0.24, 0.5})
-	b.table(p.Labs, []float64{0.3, 0.22, 0.14, 0.34})
+	a.table(p.Medicines)
+	b.table(p.Dose)
+	b.table(p.Labs)
 	return a.y, b.y
 }
 
@@ -186,8 +186,8 @@ func (p *Page) columnHeights() (left, right float64) {
 	return (&sheet{width: p.Paper.WidthMM - 2*margin, replaced: &replaced}).columns(p)
 }
 
-// table sets a table whose columns take shares of the width.
-func (s *sheet) table(t Table, shares []float64) {
+// table sets a table.
+func (s *sheet) table(t Table) {
 	if len(t.Rows) == 0 {
 		return
 	}
@@ -199,7 +199,7 @@ func (s *sheet) table(t Table, shares []float64) {
 		for _, over := range t.Over {
 			width := 0.0
 			for range over.Columns {
-				width += shares[column]
+				width += t.Shares[column]
 				column++
 			}
 			texts, widths = append(texts, over.Text), append(widths, width)
@@ -207,10 +207,10 @@ func (s *sheet) table(t Table, shares []float64) {
 		texts[0] = t.Title
 		s.row(texts, widths, pdf.Font{SizeMM: bodyFont.SizeMM, Bold: true}, ink)
 	}
-	s.row(t.Heads, shares, noteFont, grey)
+	s.row(t.Heads, t.Shares, noteFont, grey)
 	s.rule()
 	for _, row := range t.Rows {
-		s.row(row, shares, bodyFont, ink)
+		s.row(row, t.Shares, bodyFont, ink)
 	}
 	for _, note := range t.Notes {
 		s.paragraph(note, noteFont, grey)
@@ -225,10 +225,10 @@ func (s *sheet) row(cells []string, shares []float64, font pdf.Font, color pdf.C
 		if i > 0 && i+1 < len(cells) && cells[i+1] == "" { // room of an empty cell
 			width += shares[i+1]
 		}
-		column := sheet{doc: s.doc, x: x, y: top, width: width*s.width - 1.2, replaced: s.replaced}
+		column := sheet{doc: s.doc, x: x, y: top, width: width/100*s.width - 1.2, replaced: s.replaced}
 		column.paragraph(cell, font, color)
 		bottom = max(bottom, column.y)
-		x += shares[i] * s.width
+		x += shares[i] / 100 * s.width
 	}
 	s.y = bottom + 0.15
 }

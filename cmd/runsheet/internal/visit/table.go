@@ -87,7 +87,7 @@ func (b *builder) took(w window) (n int) {
 }
 
 func (b *builder) numbers() Table {
-	table := Table{Title: b.t(issue.T("Numbers")), Over: []Span{{"", 1}}, Heads: []string{b.t(issue.T("Measure"))}}
+	table := Table{Title: b.t(issue.T("Numbers")), Shares: []float64{26.2, 6.6, 13.2, 7.8, 6.6, 13.2, 7.8, 18.6}, Over: []Span{{"", 1}}, Heads: []string{b.t(issue.T("Measure"))}}
 	names := [...]issue.Text{issue.T("Last 4 weeks, {} to {}"), issue.T("4 weeks before, {} to {}")}
 	for i, w := range b.windows() {
 		names[i].Args = []any{b.shortDate(w.from), b.shortDate(w.to)}
@@ -118,17 +118,40 @@ func (b *builder) partly(w window) (text string) {
 	return text
 }
 
+// counts is the number of sessions of each status in a window.
+func (b *builder) counts(w window) (n [heldBack + 1]int) {
+	for _, t := range b.treatments {
+		if d := day(t.start); !d.Before(w.from) && !d.After(w.to) {
+			n[t.status]++
+		}
+	}
+	return n
+}
+
+// attendance is what attendanceRow says, for a record.
+func (b *builder) attendance() (out []fhirmap.Attendance) {
+	for _, w := range b.windows() {
+		if n := b.counts(w); n != [heldBack + 1]int{} {
+			out = append(out, fhirmap.Attendance{Span: w.span(b), Counts: [...]int{n[done] + n[cutShort], n[cutShort], n[notDone], n[heldBack]}})
+		}
+	}
+	return out
+}
+
+// span is the part of a window that the log reaches.
+func (w window) span(b *builder) fhirmap.Span {
+	if w.from.Before(b.begins) {
+		w.from = b.begins
+	}
+	return fhirmap.Span{From: w.from, To: w.to}
+}
+
 // attendanceRow counts the sessions of each window.
 func (b *builder) attendanceRow() []string {
 	row := []string{b.t(issue.T("Sessions done"))}
 	for _, w := range b.windows() {
-		count := [4]int{}
-		for _, t := range b.treatments {
-			if d := day(t.start); !d.Before(w.from) && !d.After(w.to) {
-				count[t.status]++
-			}
-		}
-		if count == [4]int{} {
+		count := b.counts(w)
+		if count == [heldBack + 1]int{} {
 			row = append(row, "–", "–", "0")
 			continue
 		}
@@ -158,12 +181,9 @@ func (b *builder) summaries() (out []fhirmap.Summary) {
 			if len(in.points) == 0 {
 				continue
 			}
-			if w.from.Before(b.from) {
-				w.from = b.from
-			}
 			sum := in.summary()
 			out = append(out, fhirmap.Summary{
-				Span: fhirmap.Span{From: w.from, To: w.to}, Key: m.key, Window: i, Unit: in.unit(), Method: in.method(),
+				Span: w.span(b), Key: m.key, Window: i, Unit: in.unit(), Method: in.method(),
 				Median: sum.median, Least: sum.least, Greatest: sum.greatest, Count: len(in.points), Sessions: of,
 			})
 		}
@@ -236,7 +256,7 @@ func (b *builder) prescribedText(key, ucum string) string {
 // dose are the values from blood samples, each with its method, the latest
 // three days.
 func (b *builder) dose() Table {
-	table := Table{Title: b.t(issue.T("Dose from blood samples")), Heads: []string{b.t(issue.T("Day")), b.t(issue.T("Value")), b.t(issue.T("Method"))}}
+	table := Table{Title: b.t(issue.T("Dose from blood samples")), Shares: []float64{26, 24, 50}, Heads: []string{b.t(issue.T("Day")), b.t(issue.T("Value")), b.t(issue.T("Method"))}}
 	names := []measured{{"sp_kt_v", issue.T("spKt/V {}")}, {"e_kt_v", issue.T("eKt/V {}")}, {"urea_reduction_ratio", issue.T("URR {} %")}}
 	days := 0
 	for i := len(b.treatments) - 1; i >= 0 && days < 3; i-- {
@@ -285,7 +305,7 @@ func (b *builder) methodName(code string) string {
 // unit of the dose, the most frequent first.
 func (b *builder) medicines() Table {
 	w := b.windows()[0]
-	table := Table{Title: b.t(issue.T("Medicines in the last 4 weeks")), Heads: []string{b.t(issue.T("Medicine")), b.t(issue.T("Doses")), b.t(issue.T("Amount of each"))}}
+	table := Table{Title: b.t(issue.T("Medicines in the last 4 weeks")), Shares: []float64{40, 20, 40}, Heads: []string{b.t(issue.T("Medicine")), b.t(issue.T("Doses")), b.t(issue.T("Amount of each"))}}
 	type given struct {
 		name    string
 		n       int
@@ -325,7 +345,7 @@ func (b *builder) medicines() Table {
 
 // laboratory has the latest value of each test and the one before it.
 func (b *builder) laboratory() Table {
-	table := Table{Title: b.t(issue.T("Laboratory")), Heads: []string{b.t(issue.T("Test")), b.t(issue.T("Latest")), b.t(issue.T("Day")), b.t(issue.T("Before that"))}}
+	table := Table{Title: b.t(issue.T("Laboratory")), Shares: []float64{30, 22, 14, 34}, Heads: []string{b.t(issue.T("Test")), b.t(issue.T("Latest")), b.t(issue.T("Day")), b.t(issue.T("Before that"))}}
 	seen := map[string]int{}
 	for i := len(b.labs) - 1; i >= 0; i-- {
 		l := b.labs[i]

@@ -42,17 +42,18 @@ type Options struct {
 
 // Report is the page in both forms. From and To are its first and last day.
 type Report struct {
-	Page      *Page
-	HTML, PDF []byte
-	From, To  time.Time
-	summaries []fhirmap.Summary
+	Page       *Page
+	HTML, PDF  []byte
+	From, To   time.Time
+	attendance []fhirmap.Attendance
+	summaries  []fhirmap.Summary
 }
 
 // ForRecord is the report as it goes into a record.
 func (r Report) ForRecord() fhirmap.Report {
 	return fhirmap.Report{
 		Span: fhirmap.Span{From: r.From, To: r.To}, Title: r.Page.Title, Language: string(r.Page.Language),
-		PDF: r.PDF, HTML: r.HTML, Summaries: r.summaries,
+		PDF: r.PDF, HTML: r.HTML, Attendance: r.attendance, Summaries: r.summaries,
 	}
 }
 
@@ -84,7 +85,7 @@ func Make(r *Record, opts Options) (Report, error) {
 		return Report{}, err
 	}
 	file, err := page.pdf()
-	return Report{page, html, file, from, to, b.summaries()}, err
+	return Report{page, html, file, from, to, b.table().attendance(), b.table().summaries()}, err
 }
 
 // ErrEmptySpan is returned where no session lies in the days of a report.

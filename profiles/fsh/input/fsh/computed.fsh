@@ -168,6 +168,25 @@ Description: "Median, least and greatest value of one measure over the sessions 
 * component[sessions].value[x] only integer
 * obeys rs-summary-order
 
+Profile: RunsheetAttendance
+Parent: Observation
+Id: runsheet-attendance
+Title: "Sessions of some days, counted"
+Description: "How many sessions of some days were done, cut short, not done, and held back because of mistakes in the log. Those cut short are among those done."
+* insert OfLog
+* insert OfCategory(procedure)
+* code MS
+* code = $local#attendance
+* value[x] 0..0
+* dataAbsentReason 0..0
+* derivedFrom 0..0
+* hasMember 0..0
+* component 4..4 MS
+* component.code from RunsheetAttendanceCounts (required)
+* component.value[x] 1..1
+* component.value[x] only integer
+* component.dataAbsentReason 0..0
+
 RuleSet: PresentedAs(name, type)
 * presentedForm contains {name} 1..1 MS
 * presentedForm[{name}].contentType = #{type}
@@ -176,7 +195,7 @@ Profile: RunsheetReport
 Parent: DiagnosticReport
 Id: runsheet-report
 Title: "Report for a visit"
-Description: "One page for a clinic visit, as PDF and as HTML, with the summaries in its table as results. Its identity is made from the patient, the log and the first and last day, so that a later one of the same days replaces it. It has no conclusion: it does not judge. It has no performer, since R4 lets neither a patient nor software perform a report."
+Description: "One page for a clinic visit, as PDF and as HTML, with the summaries in its table, and the weekly doses that it shows, as results. Its identity is made from the patient, the log and the first and last day, so that a later one of the same days replaces it. It has no conclusion: it does not judge. It has no performer, since R4 lets neither a patient nor software perform a report."
 * insert Described
 * insert PatientAsserted
 * insert Identified

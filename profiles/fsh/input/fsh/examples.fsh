@@ -537,6 +537,29 @@ Description: "Eleven of the twelve sessions have a weight."
 * component[sessions].valueInteger = 12
 * note[0].text = "Calculated by software from values entered by the patient; not verified by a clinician, not a device reading, not for changing treatment."
 
+Instance: example-attendance
+InstanceOf: RunsheetAttendance
+Usage: #example
+Title: "Sessions of four weeks, counted"
+Description: "Twelve sessions were done, one of them cut short, and one was not."
+* insert Sample(0c0b8f0e-8888-5a01-8a01-000000000006)
+* status = #final
+* category[kind].coding.display = "Procedure"
+* code = $local#attendance
+* code.text = "Sessions of these days, counted"
+* effectivePeriod.start = "2025-10-10"
+* effectivePeriod.end = "2025-11-06"
+* device = Reference(example-software)
+* component[0].code = $local#sessions-done
+* component[0].valueInteger = 12
+* component[1].code = $local#sessions-cut-short
+* component[1].valueInteger = 1
+* component[2].code = $local#sessions-not-done
+* component[2].valueInteger = 1
+* component[3].code = $local#sessions-held-back
+* component[3].valueInteger = 0
+* note[0].text = "Calculated by software from values entered by the patient; not verified by a clinician, not a device reading, not for changing treatment."
+
 Instance: example-report
 InstanceOf: RunsheetReport
 Usage: #example
@@ -549,7 +572,8 @@ Description: "Its page is empty here."
 * code.text = "Home haemodialysis: report for the visit"
 * effectivePeriod.start = "2025-08-08"
 * effectivePeriod.end = "2025-11-06"
-* result = Reference(example-summary)
+* result[0] = Reference(example-attendance)
+* result[1] = Reference(example-summary)
 * presentedForm[pdf].contentType = #application/pdf
 * presentedForm[pdf].language = #en
 * presentedForm[pdf].data = "JVBERi0xLjQKJSVFT0YK"

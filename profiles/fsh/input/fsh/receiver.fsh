@@ -62,6 +62,7 @@ Description: "The least a server must do so that a log can be sent twice without
 * rest.resource[1].supportedProfile[+] = "https://runsheet.example/fhir/StructureDefinition/runsheet-computed"
 * rest.resource[1].supportedProfile[+] = "https://runsheet.example/fhir/StructureDefinition/runsheet-dose-panel"
 * rest.resource[1].supportedProfile[+] = "https://runsheet.example/fhir/StructureDefinition/runsheet-summary"
+* rest.resource[1].supportedProfile[+] = "https://runsheet.example/fhir/StructureDefinition/runsheet-attendance"
 * insert ByIdentifier(1, clinical)
 * rest.resource[1].searchParam[0].definition = "http://hl7.org/fhir/SearchParameter/Observation-identifier"
 * insert ReceiverResource(2, MedicationAdministration)

@@ -278,6 +278,10 @@ Description: "Codes for values, events and inputs of a home haemodialysis sessio
 * #model-fluid-gain-rate ^property[0].code = #ucum-unit
 * #model-fluid-gain-rate ^property[0].valueString = "L/d"
 * #visit-report "Home haemodialysis report for the visit" "Home haemodialysis report for the visit, of the sessions of some days"
+* #attendance "Sessions of these days, counted" "Sessions of these days, counted, of the sessions of some days"
+* #sessions-cut-short "Sessions cut short" "Sessions cut short, of the sessions of some days"
+* #sessions-not-done "Sessions not done" "Sessions not done, of the sessions of some days"
+* #sessions-held-back "Sessions held back because of mistakes in the log" "Sessions held back because of mistakes in the log, of the sessions of some days"
 * #summary-treated-time "Time treated: median, least and greatest" "Time treated: median, least and greatest, of the sessions of some days"
 * #summary-weight-after "Weight after dialysis: median, least and greatest" "Weight after dialysis: median, least and greatest, of the sessions of some days"
 * #summary-target-miss "Weight after dialysis less dry weight: median, least and greatest" "Weight after dialysis less dry weight: median, least and greatest, of the sessions of some days"

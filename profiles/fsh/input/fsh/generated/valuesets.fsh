@@ -203,3 +203,12 @@ Description: "Median, least and greatest value of a measure over the sessions of
 * $local#summary-dialysate-kt-v "Kt/V of a session from dialysate: median, least and greatest"
 * $local#summary-std-kt-v-weekly "Weekly standard Kt/V by the urea model: median, least and greatest"
 
+ValueSet: RunsheetAttendanceCounts
+Id: runsheet-attendance-counts
+Title: "Counts of sessions"
+Description: "Numbers of sessions of some days, by how they went."
+* $local#sessions-done "Sessions done, those cut short included"
+* $local#sessions-cut-short "Sessions cut short"
+* $local#sessions-not-done "Sessions not done"
+* $local#sessions-held-back "Sessions held back because of mistakes in the log"
+
