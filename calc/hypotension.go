@@ -44,6 +44,19 @@ func (a Assessment) because(why string) Assessment {
 	return a
 }
 
+// ForAdults is why a definition derived in adults does not assess a child.
+const ForAdults = "the definition was derived in adults"
+
+// InAdults returns the assessment by a definition derived in adults of a person
+// of an age in years: below [AdultYears] it is not assessable. That the
+// patients of the definitions of hypotension were adults is from memory.
+func (a Assessment) InAdults(age Maybe) Assessment {
+	if age.Known && age.Value < AdultYears {
+		return a.because(ForAdults)
+	}
+	return a
+}
+
 func (a Assessment) answer(yes bool) Assessment {
 	a.Answer = answerOf(yes)
 	return a

@@ -29,7 +29,7 @@ var every = []profiles.Profile{
 	profiles.ProfileRecoveryTime, profiles.ProfileLaboratory, profiles.ProfileEvent, profiles.ProfileCheck, profiles.ProfileComputed,
 	profiles.ProfileDosePanel, profiles.ProfileMedicine, profiles.ProfileDevice, profiles.ProfileProvenance,
 	profiles.ProfileTransaction, profiles.ProfileWeekValue, profiles.ProfileWeek, profiles.ProfileWeeks,
-	profiles.ProfileSummary, profiles.ProfileReport,
+	profiles.ProfileSummary, profiles.ProfileAttendance, profiles.ProfileReport,
 }
 
 func artifacts(t *testing.T) []profiles.Artifact {

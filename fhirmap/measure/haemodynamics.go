@@ -34,8 +34,8 @@ const NadirName = "nadir (Flythe 2015)"
 // unknown word leaves it open. A session without symptom rows counts as free
 // of symptoms only if the log has events at all. An intervention is saline
 // given: an action in words beside a symptom may or may not be one, and leaves
-// a definition that requires an intervention open. The result is parallel to
-// log.Sessions; broken and skipped sessions have an empty one.
+// a definition that requires an intervention open. The definitions of hypotension
+// do not assess a child. The result is parallel to log.Sessions; broken and skipped sessions have an empty one.
 func PressuresOf(log *session.Log) []Haemodynamics {
 	kept := false
 	for _, s := range log.Sessions {
@@ -45,6 +45,10 @@ func PressuresOf(log *session.Log) []Haemodynamics {
 	for i, s := range log.Sessions {
 		if !s.Broken && s.Status != session.SkippedStatus {
 			all[i] = haemodynamics(s, kept)
+			years, known := log.About.AgeOn(s.Date)
+			for j, d := range all[i].Hypotension {
+				all[i].Hypotension[j].Assessment = d.InAdults(calc.Maybe{Value: float64(years), Known: known})
+			}
 		}
 	}
 	return all

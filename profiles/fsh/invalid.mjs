@@ -112,6 +112,8 @@ const mistakes = [
   ['summary-least-above-median', 'example-summary', 'Observation.component', 'rs-summary-order',
     'the least value lies above the median',
     (r) => { r.component[1].valueQuantity.value = 70.4; }],
+  ['attendance-without-a-count', 'example-attendance', 'Observation.component', 'cardinality',
+    'the sessions not done are left out', (r) => { r.component.splice(2, 1); }],
   ['report-with-conclusion', 'example-report', 'DiagnosticReport.conclusion', 'cardinality',
     'a report does not judge', (r) => { r.conclusion = 'The dose is adequate.'; }],
   ['report-without-page', 'example-report', 'DiagnosticReport.presentedForm', 'slice',

@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"flag"
 	"os"
+	"path/filepath"
 	"regexp"
 	"strings"
 	"testing"
@@ -13,6 +14,7 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
+	"runsheet.example/calc"
 	"runsheet.example/fhirmap/session"
 )
 
@@ -258,5 +260,43 @@ func TestRowsHoldThePrescription(t *testing.T) {
 func TestMinusZeroIsZero(t *testing.T) {
 	if got := fixed(-0.004, 2); got != "0.00" {
 		t.Errorf("minus zero is written %q", got)
+	}
+}
+
+// Definitions of hypotension that were derived in adults do not assess a child:
+// each says so, in every form, and so does the pattern over all sessions.
+func TestChildIsNotAssessedByDefinitionsForAdults(t *testing.T) {
+	for birth, child := range map[string]bool{"2017-02-01": true, "1970-02-01": false} {
+		folder := filepath.Join(t.TempDir(), "log")
+		if err := os.CopyFS(folder, os.DirFS(month)); err != nil {
+			t.Fatal(err)
+		}
+		path := filepath.Join(folder, "log.toml")
+		about, err := os.ReadFile(path)
+		if err == nil {
+			err = os.WriteFile(path, regexp.MustCompile(`birth_date = "[^"]*"`).ReplaceAll(about, []byte(`birth_date = "`+birth+`"`)), 0o600)
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+		log, _, err := session.ReadFolder(folder, session.Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		table, said := Of(log), 0
+		for _, row := range table.Rows() {
+			if row.Key == "intradialytic_hypotension" && (row.WhyNot == calc.ForAdults) != child {
+				t.Errorf("born %s: %s is %q, %s", birth, row.Quantity, row.Value, row.WhyNot)
+			}
+			if row.WhyNot == calc.ForAdults {
+				said++
+			}
+		}
+		if child != (said == 60) {
+			t.Errorf("born %s: said %d times", birth, said)
+		}
+		if text := strings.Join(strings.Fields(textOf(t, table, Options{All: true})), " "); strings.Contains(text, calc.ForAdults) != child || strings.Contains(text, "in 30 % of sessions or more: not assessable, no session could be assessed") != child {
+			t.Errorf("born %s:\n%s", birth, text)
+		}
 	}
 }

@@ -196,6 +196,9 @@ func (t Table) pressureGrid() grid {
 	}
 	g.notes = append(g.notes, "n.a.: not assessable, something the definition asks for is not known. A fall of pressure alone is no intradialytic hypotension.",
 		"Symptoms are the events of kind \"symptom\", of whatever sort; an intervention is saline given. An action in words may be one or not.")
+	if why[calc.ForAdults] {
+		g.notes = append(g.notes, "Hypotension of a child: "+calc.ForAdults+".")
+	}
 	for _, d := range t.Patterns {
 		g.notes = append(g.notes, fmt.Sprintf("%s, %s: %s%s (%s)", d.Name, d.Definition, d.Answer, because(d.Why), d.Source))
 	}

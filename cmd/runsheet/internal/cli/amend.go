@@ -148,7 +148,7 @@ func runAmend(ctx context.Context, path string, flags amendFlags, io streams) er
 	if err := deliver.Fits(r, sessions...); err != nil {
 		return err
 	}
-	opts := deliver.AmendOptions{Reason: flags.reason, Now: time.Now(), Software: deliver.Software(sessions...), Provenance: flags.mapping.Provenance, Tags: flags.mapping.Tags}
+	opts := deliver.AmendOptions{Reason: flags.reason, Now: time.Now(), Software: deliver.Software(sessions...), Provenance: flags.mapping.Provenance, Tags: flags.mapping.Tags, Days: daysOf(log)}
 	plan := deliver.MakePlan(r, sessions, leftOut, opts)
 	if err := printPlan(plan, io); err != nil {
 		return err
@@ -191,6 +191,18 @@ func amend(ctx context.Context, plan deliver.Plan, opts deliver.AmendOptions, r 
 		return fmt.Errorf("not everything was sent: %w", explained(err, io))
 	}
 	return nil
+}
+
+// daysOf are the days of the sessions in UTC, by their ids.
+func daysOf(log *session.Log) map[string]time.Time {
+	days := map[string]time.Time{}
+	for _, s := range log.Sessions {
+		if s.Date.OK() {
+			y, m, d := s.Date.Time.Date()
+			days[s.ID] = time.Date(y, m, d, 0, 0, 0, 0, time.UTC)
+		}
+	}
+	return days
 }
 
 // explained prints what somebody else changed at the server beside the value

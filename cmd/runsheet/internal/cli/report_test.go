@@ -7,6 +7,7 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 
@@ -20,8 +21,11 @@ type reported struct {
 			ResourceType, Status string
 			Identifier           []struct{ Value string }
 			EffectivePeriod      struct{ Start, End string }
-			Result               []struct{ Reference string }
-			PresentedForm        []struct {
+			Result               []struct {
+				Reference  string
+				Identifier *struct{ Value string }
+			}
+			PresentedForm []struct {
 				ContentType, Language, Title string
 				Data, Hash                   []byte
 				Size                         int
@@ -92,9 +96,97 @@ func TestReportRecordHoldsThePage(t *testing.T) {
 			}
 		}
 	}
-	if seen != 3*len(report.Result) || seen < 30 {
-		t.Errorf("%d numbers of %d results", seen, len(report.Result))
+	weekly, counted := 0, 0
+	for _, result := range report.Result {
+		if result.Identifier != nil {
+			weekly++ // of the record of the weeks
+		}
 	}
+	for _, e := range r.Entry {
+		if len(e.Resource.Component) > 0 && e.Resource.Component[0].ValueQuantity == nil {
+			counted++
+		}
+	}
+	if seen != 3*(len(report.Result)-weekly-counted) || seen < 30 || weekly != 4 || counted != 1 {
+		t.Errorf("%d numbers of %d results, %d of weeks, %d of counts", seen, len(report.Result), weekly, counted)
+	}
+	weeks, err := filepath.Glob(filepath.Join(dir, "out", "weeks-*.json"))
+	if err != nil || len(weeks) != 1 {
+		t.Fatalf("%v, %v", weeks, err)
+	}
+	text, err := os.ReadFile(weeks[0])
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, result := range report.Result {
+		if result.Identifier != nil && !bytes.Contains(text, []byte(result.Identifier.Value)) {
+			t.Errorf("the record of the weeks has no %s", result.Identifier.Value)
+		}
+	}
+}
+
+// A month written after a report was sent leaves that report as it is, also
+// where its last week goes on and where the patient asks something else; a value
+// corrected in its days amends it.
+func TestLaterMonthLeavesAnOlderReport(t *testing.T) {
+	s := servertest.Start(t)
+	s.Reset(t, nil, monthPatient)
+	dir := t.TempDir()
+	out := filepath.Join(dir, "out")
+	upTo := func(day string) string {
+		t.Helper()
+		folder := filepath.Join(dir, "to-"+day)
+		if err := os.CopyFS(folder, os.DirFS(monthLog)); err != nil {
+			t.Fatal(err)
+		}
+		for _, name := range []string{"sessions.csv", "readings.csv", "medicines.csv", "labs.csv", "events.csv", "checks.csv"} {
+			path := filepath.Join(folder, name)
+			text, err := os.ReadFile(path)
+			if err != nil {
+				continue
+			}
+			lines := strings.SplitAfter(string(text), "\n")
+			kept := slices.DeleteFunc(lines[1:], func(line string) bool { return line > day+"~" })
+			if err := os.WriteFile(path, []byte(lines[0]+strings.Join(kept, "")), 0o600); err != nil {
+				t.Fatal(err)
+			}
+		}
+		return folder
+	}
+	command(t, exitDone, "export", upTo("2025-11-05"), "-o", out, "--report")
+	command(t, exitDone, "send", out, "--to", s.Base, "--yes")
+	later := upTo("2025-11-16")
+	about, err := os.ReadFile(filepath.Join(later, "log.toml"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	asks := bytes.Replace(about, []byte("[patient]"), []byte("question_1 = \"May I swim?\"\n[patient]"), 1)
+	if err := os.WriteFile(filepath.Join(later, "log.toml"), asks, 0o600); err != nil || bytes.Equal(asks, about) {
+		t.Fatal(err)
+	}
+	amend := func(log string) string {
+		t.Helper()
+		table, _ := command(t, exitDone, "amend", log, "--receipts", out+".receipt.json", "--to", s.Base, "--yes")
+		return table
+	}
+	if table := amend(later); strings.Contains(table, "DiagnosticReport") || !strings.Contains(table, "created") {
+		t.Errorf("the older report is made again:\n%s", table)
+	}
+	command(t, exitDone, "export", later, "-o", filepath.Join(dir, "out2"), "--report")
+	first, _ := reportOf(t, out)
+	second, _ := reportOf(t, filepath.Join(dir, "out2"))
+	if a, b := first.Entry[len(first.Entry)-1].Resource, second.Entry[len(second.Entry)-1].Resource; a.Identifier[0] == b.Identifier[0] || a.EffectivePeriod.End != "2025-11-05" {
+		t.Errorf("the later report has the identity of the older: %v", a.EffectivePeriod)
+	}
+	path := filepath.Join(later, "sessions.csv")
+	text, err := os.ReadFile(path)
+	if err == nil {
+		err = os.WriteFile(path, bytes.Replace(text, []byte(",70.2,"), []byte(",70.1,"), 1), 0o600)
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	contains(t, amend(later), "DiagnosticReport")
 }
 
 // A report is sent once. A corrected weight amends it under its identity, and

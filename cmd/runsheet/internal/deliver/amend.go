@@ -32,6 +32,8 @@ type AmendOptions struct {
 	Provenance string
 	// Tags are those of the record, see its manifest.
 	Tags string
+	// Days are the days of the sessions of the log in UTC, by their labels.
+	Days map[string]time.Time
 }
 
 // hasProvenance reports whether an amendment gets a Provenance.

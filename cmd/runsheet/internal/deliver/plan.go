@@ -3,6 +3,7 @@ package deliver
 import (
 	"fmt"
 	"slices"
+	"time"
 
 	"runsheet.example/cmd/runsheet/internal/deliver/receipt"
 	"runsheet.example/fhirmap"
@@ -89,11 +90,41 @@ func MakePlan(r *receipt.Receipt, sessions []Session, leftOut []string, opts Ame
 			plan.Sessions = append(plan.Sessions, p)
 		}
 	}
+	plan.Sessions = slices.DeleteFunc(plan.Sessions, func(s SessionPlan) bool { return s.closed(plan.Sessions, opts.Days) })
 	plan.gone(r, inLog, leftOut)
 	slices.SortStableFunc(plan.Sessions, func(a, b SessionPlan) int { return a.beside() - b.beside() }) // they depend on all sessions
 	plan.besides(r, opts)
 	return plan
 }
+
+// closed reports whether the changes are those of a report before the last
+// session of the log whose sessions did not change. It stays as it was handed
+// over: what was written later, such as a question for the next visit or the rest
+// of its last week, belongs to a later report.
+func (p SessionPlan) closed(all []SessionPlan, days map[string]time.Time) bool {
+	if p.Label != fhirmap.ReportLabel || len(p.Correct) == 0 {
+		return false
+	}
+	span, _ := fhirmap.SpanOf(p.Session.Resources[len(p.Session.Resources)-1].Role) // the report comes last
+	before := span.To.AddDate(0, 0, 1-reportDays)
+	if span.From.Before(before) {
+		before = span.From
+	}
+	last := time.Time{}
+	for _, day := range days {
+		if day.After(last) {
+			last = day
+		}
+	}
+	return last.After(span.To) && !slices.ContainsFunc(all, func(s SessionPlan) bool {
+		day, known := days[s.Label]
+		return known && !day.Before(before) && !day.After(span.To)
+	})
+}
+
+// reportDays is the number of days up to the last one of a report that its table
+// counts, however short the report is.
+const reportDays = 56
 
 // Reports are the days of the reports that the server has: an amendment makes
 // each again.

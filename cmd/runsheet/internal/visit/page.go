@@ -43,8 +43,8 @@ type Table struct {
 	Shares []float64
 	Over   []Span
 	Heads  []string
-	Rows  [][]string
-	Notes []string
+	Rows   [][]string
+	Notes  []string
 }
 
 // Label is what a column is called where the heading does not stand above it:

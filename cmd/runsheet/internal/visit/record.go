@@ -71,7 +71,7 @@ type treatment struct {
 	values    map[string]value
 	readings  []map[string]value
 	// hypotension has the answers by definition; what is not assessable is
-	// absent. It is nil for a child: the definitions are for adults.
+	// absent.
 	hypotension map[string]bool
 }
 
@@ -154,9 +154,6 @@ func FromLog(log *session.Log) (*Record, error) {
 		case s.Date.OK():
 			at[s.ID] = len(r.treatments)
 			r.treatments = append(r.treatments, treatmentOf(table, i))
-			if age, known := about.AgeOn(s.Date); known && age < calc.AdultYears {
-				r.treatments[at[s.ID]].hypotension, r.child = nil, true
-			}
 			if zone := s.Location; zone != nil && !slices.Contains(r.zones, zone.String()) {
 				r.zones = append(r.zones, zone.String())
 			}
@@ -168,6 +165,7 @@ func FromLog(log *session.Log) (*Record, error) {
 		switch {
 		case row.Scope == "session" && known:
 			r.treatments[i].computed(row)
+			r.child = r.child || row.WhyNot == calc.ForAdults
 		case row.Scope == "week":
 			r.addWeek(row.Key, row.Date, value{text: row.Value, unit: row.Unit, method: row.Method})
 		}
@@ -269,7 +267,7 @@ func (t *treatment) lowest() {
 // inputs that say what was prescribed.
 func (t *treatment) computed(row adequacy.Row) {
 	const definition = "intradialytic hypotension by "
-	if row.Key == "intradialytic_hypotension" && row.Value != calc.NotAssessable.String() && t.hypotension != nil {
+	if row.Key == "intradialytic_hypotension" && row.Value != calc.NotAssessable.String() {
 		t.hypotension[strings.TrimPrefix(row.Quantity, definition)] = row.Value == calc.Yes.String()
 	}
 	if row.When != "" {

@@ -306,12 +306,18 @@ func TestNothingOverlapsAndNothingIsCut(t *testing.T) {
 			if height < 2.1*points {
 				t.Errorf("%s: %q is %.2f mm high", name, w.text, height/points)
 			}
-			for _, v := range all[:i] {
-				quarter := height / 4
-				if w.left < v.right-0.3 && v.left < w.right-0.3 && w.top+quarter < v.bottom-quarter && v.top+quarter < w.bottom-quarter {
-					t.Errorf("%s: %q lies over %q", name, w.text, v.text)
-				}
-			}
+			apart(t, name, w, all[:i])
+		}
+	}
+}
+
+// apart reports a word that lies over one of others.
+func apart(t *testing.T, name string, w box, others []box) {
+	t.Helper()
+	for _, v := range others {
+		quarter := (w.bottom - w.top) / 4
+		if w.left < v.right-0.3 && v.left < w.right-0.3 && w.top+quarter < v.bottom-quarter && v.top+quarter < w.bottom-quarter {
+			t.Errorf("%s: %q lies over %q", name, w.text, v.text)
 		}
 	}
 }
@@ -503,6 +509,10 @@ func TestInABrowser(t *testing.T) {
 		}
 		if pages := regexp.MustCompile(`/Type\s*/Page\b`).FindAll(data, -1); len(pages) != 1 {
 			t.Errorf("%s: prints on %d pages", name, len(pages))
+		}
+		all := words(t, data)
+		for i, w := range all {
+			apart(t, name+" from a browser", w, all[:i])
 		}
 	}
 }
