@@ -104,24 +104,7 @@ func newSheetPage(f frame, s *server, chosen []string) *sheetPage {
 	p := &sheetPage{Name: s.ownName, Log: s.opts.Log, HasStatus: s.own.HasStatus}
 	for i, l := range s.own.Lines {
 		line := sheetLine{Line: l}
-		for _, to := range l.To {
-			sheet, field, _ := strings.Cut(to, ".")
-			for _, c := range session.Columns {
-				if string(c.Sheet) == sheet && string(c.Field) == field {
-					line.Meaning = strings.TrimPrefix(line.Meaning+" / "+f.say(labelOf(c)), " / ")
-					break
-				}
-			}
-			if sheet != string(session.SheetSessions) {
-				line.Meaning = f.say(titleOf(session.Sheet(sheet))) + ": " + line.Meaning
-			}
-		}
-		for _, word := range append(l.Of, l.Unit) {
-			if word != "" {
-				line.Meaning += ", " + f.say(word)
-			}
-		}
-		line.Meaning = upper(line.Meaning)
+		line.Meaning = meaningOf(f, l)
 		switch {
 		case chosen != nil:
 			line.Chosen = chosen[i]
@@ -133,21 +116,42 @@ func newSheetPage(f frame, s *server, chosen []string) *sheetPage {
 	for _, sheet := range []session.Sheet{session.SheetSessions, session.SheetReadings} {
 		group := meanings{Title: f.say(titleOf(sheet))}
 		for _, c := range session.Headings() {
-			if c.Sheet == sheet && c.Name != "session" {
-				unit := ""
-				if c.Kind == session.KindNumber {
-					unit = c.Unit
-				}
-				label := upper(f.say(labelOf(c)))
-				if unit != "" {
-					label += ", " + steps.Unit(c)
-				}
-				group.Choices = append(group.Choices, choice{Value: string(sheet) + "." + string(c.Field) + "@" + unit, Label: label})
+			if c.Sheet != sheet || c.Name == "session" {
+				continue
 			}
+			one := choice{Value: string(sheet) + "." + string(c.Field) + "@", Label: upper(f.say(labelOf(c)))}
+			if c.Kind == session.KindNumber && c.Unit != "" {
+				one.Value, one.Label = one.Value+c.Unit, one.Label+", "+steps.Unit(c)
+			}
+			group.Choices = append(group.Choices, one)
 		}
 		p.Groups = append(p.Groups, group)
 	}
 	return p
+}
+
+// meaningOf puts into words what a column seems to be, "" for nothing known.
+func meaningOf(f frame, l columnmap.Line) string {
+	var names []string
+	var sheet session.Sheet
+	for _, to := range l.To {
+		of, field, _ := strings.Cut(to, ".")
+		sheet = session.Sheet(of)
+		at := slices.IndexFunc(session.Columns, func(c session.Column) bool { return c.Sheet == sheet && string(c.Field) == field })
+		if at >= 0 {
+			names = append(names, f.say(labelOf(session.Columns[at])))
+		}
+	}
+	words := strings.Join(names, " / ")
+	if words != "" && sheet != session.SheetSessions {
+		words = f.say(titleOf(sheet)) + ": " + words
+	}
+	for _, word := range append(l.Of, l.Unit) {
+		if word != "" && words != "" {
+			words += ", " + f.say(word)
+		}
+	}
+	return upper(words)
 }
 
 // titleOf is what the pages call a sheet: its first step.

@@ -59,13 +59,17 @@ func TestOwnSheetIsCopiedAsConfirmed(t *testing.T) {
 	if after, _ := os.ReadFile(sheet); !bytes.Equal(before, after) {
 		t.Error("the sheet was changed")
 	}
-	for name, content := range map[string]string{"bank.csv": "when,amount\n1/2/26,70\n", "empty.csv": "", "broken.xlsx": "PK", "notes.txt": "x"} {
+	for name, content := range map[string]string{"bank.csv": "when,amount\n1/2/26,70\n", "empty.csv": "", "broken.xlsx": "PK", "notes.txt": "x", "large.csv": strings.Repeat("x", 21<<20)} {
 		file := filepath.Join(t.TempDir(), name)
 		if err := os.WriteFile(file, []byte(content), 0o600); err != nil {
 			t.Fatal(err)
 		}
 		other := newClient(t, filepath.Join(t.TempDir(), "log"))
-		if code, page := other.upload(file); code != http.StatusUnprocessableEntity || !other.s.missing() {
+		want := http.StatusUnprocessableEntity
+		if name == "large.csv" {
+			want = http.StatusRequestEntityTooLarge
+		}
+		if code, page := other.upload(file); code != want || !other.s.missing() {
 			t.Errorf("%s: %d %s", name, code, page)
 		}
 	}
