@@ -164,7 +164,7 @@ func (s *server) saveAbout(w http.ResponseWriter, r *http.Request) {
 			typed = rebased(typed, was, texts(newAboutPage(f, l, nil, nil, "").fields))
 		}
 		p := newAboutPage(f, l, nil, &form{typed, stale}, r.PostForm.Get("more"))
-		p.Problems = problems
+		p.Problems = append(problems, f.differences(p.fields)...)
 		s.renderAbout(w, status, f, p)
 	}
 	if r.PostForm.Get("digest") != l.Digest() {

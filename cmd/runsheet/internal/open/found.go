@@ -14,6 +14,7 @@ type found struct {
 	IsAnswered    bool
 	Answered      string // when and why the person said that it is right
 	Answer        string // names the finding in an answer, "" where there can be none
+	Reason        string // typed into a page that was not saved
 	Text          string
 	Value         string
 	Expected      string
@@ -80,6 +81,9 @@ func (p *sessionPage) attach() {
 		one := foundOf(p.lang, f)
 		if key, ok := p.found.log.AnswerKey(f); ok && f.Severity == issue.Warning {
 			one.Answer = answerID(key)
+			if p.typed != nil {
+				one.Reason = p.typed.Get("why." + one.Answer)
+			}
 		}
 		p.put(one, prefix, column)
 	}

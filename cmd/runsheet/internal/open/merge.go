@@ -27,6 +27,16 @@ func texts(fields map[string]*field, more ...string) url.Values {
 	return out
 }
 
+// differences are the fields that say something else than the log does now.
+func (f frame) differences(fields map[string]*field) (all []problem) {
+	for _, name := range slices.Sorted(maps.Keys(fields)) {
+		if one := fields[name]; one.IsStale {
+			all = append(all, problem{one.ID, f.say("{}: here “{}”, in the log now “{}”", one.Label, one.Text, one.disk)})
+		}
+	}
+	return all
+}
+
 // identity is what names a treatment when its row has moved: its name, or its
 // day and time where it has none.
 func identity(l *edit.Log, row int) string {

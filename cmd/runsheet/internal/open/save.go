@@ -132,13 +132,7 @@ func (s *server) saveSession(w http.ResponseWriter, r *http.Request) {
 			typed = rebased(typed, was, newSessionPage(asked{lang: f.Lang, log: l, Row: row}).texts())
 		}
 		p := newSessionPage(asked{lang: f.Lang, log: l, found: s.checks.of(l.Digest(), waitFirst), Row: row, typed: &form{typed, stale}})
-		for _, one := range p.fields {
-			if one.IsStale {
-				problems = append(problems, problem{one.ID, f.say("{}: here “{}”, in the log now “{}”", one.Label, one.Text, one.disk)})
-			}
-		}
-		slices.SortStableFunc(problems, func(a, b problem) int { return strings.Compare(a.ID, b.ID) })
-		p.Problems = problems
+		p.Problems = append(problems, f.differences(p.fields)...)
 		f.Digest = l.Digest()
 		s.renderSession(w, status, f, p)
 	}

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"html"
 	"io"
+	"maps"
 	"mime/multipart"
 	"net/http"
 	"net/http/httptest"
@@ -236,7 +237,7 @@ func TestStaleAboutKeepsOtherAnswers(t *testing.T) {
 	theirs["patient.height_cm"], mine["patient.name"] = "181", "E. M."
 	c.post("/about", theirs)
 	code, page, _ := c.post("/about", mine)
-	if code != http.StatusConflict {
+	if code != http.StatusConflict || !strings.Contains(page, `<a href="#patient-name">`) || strings.Contains(page, `<a href="#patient-height_cm">`) {
 		t.Fatal(code)
 	}
 	c.post("/about", formOf(page))
@@ -343,6 +344,11 @@ func TestAnswer(t *testing.T) {
 	}
 	form := formOf(page)
 	form["do"], form["why."+button[1]] = "right:"+button[1], "two more cups of tea"
+	stale := maps.Clone(form)
+	stale["digest"] = "old"
+	if code, page, _ := c.post(path, stale); code != http.StatusConflict || formOf(page)["why."+button[1]] != "two more cups of tea" {
+		t.Errorf("an answer on an older page is lost: %d", code)
+	}
 	if code, page, _ := c.post(path, form); code != http.StatusSeeOther {
 		t.Fatalf("%d %s", code, page)
 	}
