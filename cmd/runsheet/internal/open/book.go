@@ -17,8 +17,7 @@ type checked struct {
 	log      *session.Log // nil if the log cannot be read
 	findings []issue.Finding
 	err      error
-	byRow    map[rowKey]*session.Session
-	found    map[rowKey]int // index of the counts of a session
+	found    map[int]int // index of a session and its counts, by row
 	counts   []counts
 	other    []issue.Finding // those of no session
 }
@@ -124,12 +123,11 @@ func (c *checker) add(to *checked, found []issue.Finding) {
 
 // index finds the session of each row, and counts the findings of each.
 func (c *checked) index() {
-	c.byRow, c.found, c.counts, c.other = map[rowKey]*session.Session{}, map[rowKey]int{}, nil, nil
+	c.found, c.counts, c.other = map[int]int{}, nil, nil
 	byID := map[string]int{}
 	for i, s := range c.log.Sessions {
 		byID[s.ID] = i
-		c.byRow[rowKey{session.SheetSessions, s.Cell.Row}] = s
-		c.found[rowKey{session.SheetSessions, s.Cell.Row}] = i
+		c.found[s.Cell.Row] = i
 	}
 	c.counts = make([]counts, len(c.log.Sessions))
 	for _, f := range c.findings {
@@ -150,11 +148,20 @@ func (c *checked) index() {
 
 // countsOf are the numbers of findings of the session in a row.
 func (c *checked) countsOf(row int) counts {
-	if c == nil || c.log == nil {
+	if c.sessionAt(row) == nil {
 		return counts{}
 	}
-	if at, ok := c.found[rowKey{session.SheetSessions, row}]; ok {
-		return c.counts[at]
+	return c.counts[c.found[row]]
+}
+
+// sessionAt is the session in a row, nil where there is none and while the log
+// is being checked.
+func (c *checked) sessionAt(row int) *session.Session {
+	if c == nil || c.log == nil {
+		return nil
 	}
-	return counts{}
+	if at, ok := c.found[row]; ok {
+		return c.log.Sessions[at]
+	}
+	return nil
 }

@@ -148,7 +148,7 @@ func (s *server) prepare(w http.ResponseWriter, r *http.Request) (frame, *clinic
 	s.sent.mu.Lock() // an export marks sessions
 	defer s.sent.mu.Unlock()
 	for _, line := range lines {
-		if one := c.byRow[rowKey{session.SheetSessions, line.Row}]; one != nil && one.Broken && line.month().Equal(month) {
+		if one := c.sessionAt(line.Row); one != nil && one.Broken && line.month().Equal(month) {
 			p.LeftOut = append(p.LeftOut, line)
 		}
 	}

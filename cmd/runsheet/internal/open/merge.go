@@ -1,6 +1,7 @@
 package open
 
 import (
+	"cmp"
 	"maps"
 	"net/url"
 	"regexp"
@@ -14,15 +15,12 @@ import (
 
 // texts are what the fields of a page have in the log, by their names. A page
 // carries them, so that a save of it writes what was typed and nothing else.
-func texts(fields map[string]*field, more ...string) url.Values {
+func texts(fields map[string]*field) url.Values {
 	out := url.Values{}
 	for name, f := range fields {
 		if f.disk != "" {
 			out.Set(name, f.disk)
 		}
-	}
-	for i := 0; i+1 < len(more); i += 2 {
-		out.Set(more[i], more[i+1])
 	}
 	return out
 }
@@ -104,47 +102,44 @@ func rebased(typed, was, now url.Values) url.Values {
 // moved tells what the rows of a page are called now: a row is the one with the
 // same texts, or else the one at its place.
 func moved(was, now url.Values, fresh map[session.Sheet]int) map[string]string {
-	to, after := map[string]string{}, rowsIn(now)
-	for sheet, rows := range rowsIn(was) {
-		prefix := func(n int) string { return sheet + "." + strconv.Itoa(n) }
-		taken := map[int]bool{}
-		for _, n := range slices.Sorted(maps.Keys(rows)) {
-			for _, at := range slices.Sorted(maps.Keys(after[sheet])) {
-				if !taken[at] && to[prefix(n)] == "" && after[sheet][at].Encode() == rows[n].Encode() {
-					to[prefix(n)], taken[at] = prefix(at), true
+	before, after := rowsIn(was), rowsIn(now)
+	to, taken := map[string]string{}, map[string]bool{}
+	for _, exact := range []bool{true, false} {
+		for _, row := range inOrder(before) {
+			for _, at := range inOrder(after) {
+				same := exact && after[at] == before[row] || !exact && at == row
+				if same && to[row] == "" && !taken[at] {
+					to[row], taken[at] = at, true
 				}
 			}
 		}
-		for _, n := range slices.Sorted(maps.Keys(rows)) {
-			switch {
-			case to[prefix(n)] != "":
-			case after[sheet][n] != nil && !taken[n]:
-				to[prefix(n)], taken[n] = prefix(n), true
-			default:
-				fresh[session.Sheet(sheet)]++
-				to[prefix(n)] = sheet + ".new" + strconv.Itoa(fresh[session.Sheet(sheet)])
-			}
+	}
+	for _, row := range inOrder(before) {
+		if sheet, _, _ := strings.Cut(row, "."); to[row] == "" {
+			fresh[session.Sheet(sheet)]++
+			to[row] = sheet + ".new" + strconv.Itoa(fresh[session.Sheet(sheet)])
 		}
 	}
 	return to
 }
 
-// rowsIn are the texts of the rows of a page by sheet, number and column.
-func rowsIn(texts url.Values) map[string]map[int]url.Values {
-	rows := map[string]map[int]url.Values{}
-	for name := range texts {
-		m := rowField.FindStringSubmatch(name)
-		if m == nil || m[1] == string(session.SheetSessions) {
-			continue
+// rowsIn are the rows of a page by their names, as one text each that begins
+// with the sheet.
+func rowsIn(texts url.Values) map[string]string {
+	rows := map[string]string{}
+	for _, name := range slices.Sorted(maps.Keys(texts)) {
+		if m := rowField.FindStringSubmatch(name); m != nil && m[1] != string(session.SheetSessions) {
+			row := m[1] + "." + m[2]
+			if rows[row] == "" {
+				rows[row] = m[1]
+			}
+			rows[row] += "\x00" + m[3] + "\x00" + texts.Get(name)
 		}
-		if rows[m[1]] == nil {
-			rows[m[1]] = map[int]url.Values{}
-		}
-		n := number(m[2])
-		if rows[m[1]][n] == nil {
-			rows[m[1]][n] = url.Values{}
-		}
-		rows[m[1]][n].Set(m[3], texts.Get(name))
 	}
 	return rows
+}
+
+// inOrder are the names of rows, readings.2 before readings.10.
+func inOrder(rows map[string]string) []string {
+	return slices.SortedFunc(maps.Keys(rows), func(a, b string) int { return cmp.Or(len(a)-len(b), strings.Compare(a, b)) })
 }

@@ -58,11 +58,9 @@ func linesOf(l *edit.Log, c *checked) []sessionLine {
 			continue
 		}
 		line.Day, _ = dayOf(line.Text, style)
-		if c != nil && c.log != nil {
-			if s := c.byRow[rowKey{session.SheetSessions, row}]; s != nil && s.Date.OK() {
-				y, m, d := s.Date.Time.Date()
-				line.Day = time.Date(y, m, d, 0, 0, 0, 0, time.UTC)
-			}
+		if s := c.sessionAt(row); s != nil && s.Date.OK() {
+			y, m, d := s.Date.Time.Date()
+			line.Day = time.Date(y, m, d, 0, 0, 0, 0, time.UTC)
 		}
 		lines = append(lines, line)
 	}

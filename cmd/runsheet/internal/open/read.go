@@ -15,7 +15,7 @@ func (p *sessionPage) lastValues() {
 	}
 	sessions := p.found.log.Sessions
 	at := len(sessions)
-	if i, ok := p.found.found[rowKey{session.SheetSessions, p.Row}]; ok {
+	if i, ok := p.found.found[p.Row]; ok {
 		at = i
 	}
 	for _, s := range p.Sections {
@@ -36,7 +36,7 @@ func (p *sessionPage) lastValues() {
 
 // neighbours finds the sessions before and after this one.
 func (p *sessionPage) neighbours() {
-	at, ok := p.found.found[rowKey{session.SheetSessions, p.Row}]
+	at, ok := p.found.found[p.Row]
 	if !ok {
 		return
 	}

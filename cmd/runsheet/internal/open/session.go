@@ -104,7 +104,9 @@ func (s *section) Add() string { return rowWords[s.Sheet].add }
 func (p *sessionPage) Was() string { return p.texts().Encode() }
 
 func (p *sessionPage) texts() url.Values {
-	return texts(p.fields, "session", identity(p.log, p.Row))
+	all := texts(p.fields)
+	all.Set("session", identity(p.log, p.Row))
+	return all
 }
 
 // MonthPath is the address of the month of the session.
@@ -141,8 +143,7 @@ func newSessionPage(a asked) *sessionPage {
 	l, c, row := a.log, a.found, a.Row
 	p.ID = strings.TrimSpace(l.Cell(session.SheetSessions, row, "session"))
 	if c != nil && c.log != nil {
-		p.Session = c.byRow[rowKey{session.SheetSessions, row}]
-		if p.Session != nil {
+		if p.Session = c.sessionAt(row); p.Session != nil {
 			p.ID, p.Day = p.Session.ID, p.Session.Date.Time
 		}
 		p.neighbours()
