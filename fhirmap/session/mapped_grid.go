@@ -2,6 +2,7 @@ package session
 
 import (
 	"fmt"
+	"math/big"
 	"strings"
 	"time"
 
@@ -83,10 +84,17 @@ func (s *sheetReader) gridRow(out *GridTable, of *Session) error {
 // unitsInHeadings are the units that a heading names, by their codes.
 var unitsInHeadings = map[string]string{"[lb_av]": "lb", "[degF]": "°F", "mL": "mL"}
 
+// toOwnUnit are the units that a map keeps and that no heading names, by their
+// codes: grams to kilograms and hours to minutes, by definition.
+var toOwnUnit = map[string]Unit{"g": {factor: big.NewRat(1, 1000), finer: 3}, "h": {factor: big.NewRat(60, 1)}}
+
 // ownHeading is the heading of a column in the unit that its values are kept in.
 func (s *sheetReader) ownHeading(c boundColumn) (string, error) {
 	own, _ := columnHeaded(s.sheet, c.Name)
 	if c.written.code == "" || c.written.code == own.own.Unit {
+		return c.Name, nil
+	}
+	if _, ok := toOwnUnit[c.written.code]; ok {
 		return c.Name, nil
 	}
 	if name, ok := NameIn(s.sheet, c.Name, unitsInHeadings[c.written.code]); ok {
@@ -127,14 +135,19 @@ func (s *sheetReader) ownText(c boundColumn, of *Session) string {
 		if clock, ok := s.mapped.Clock.read(text); ok {
 			return fmt.Sprintf("%02d:%02d", int(clock.Hours()), int(clock.Minutes())%60)
 		}
-	case c.written.Converted() && !absent:
-		read := s.numberWritten(c, text)
-		if !read.ok {
-			return text + " " + c.written.name
-		}
-		return strings.Replace(read.decimal.String(), ".", string(markOr(s.mark)), 1)
 	}
-	return text
+	own, isExact := toOwnUnit[c.written.code]
+	if absent || !isExact && !c.written.Converted() {
+		return text
+	}
+	read := s.numberWritten(c, text)
+	if !read.ok {
+		return text + " " + c.written.name
+	}
+	if isExact {
+		read.decimal = own.convert(read.decimal)
+	}
+	return strings.Replace(read.decimal.String(), ".", string(markOr(s.mark)), 1)
 }
 
 // NewAbout is the part [log] of a log that begins as a copy.

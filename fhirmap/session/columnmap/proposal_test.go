@@ -104,3 +104,41 @@ func TestCopyHoldsWhatTheMapReads(t *testing.T) {
 		})
 	}
 }
+
+// A copy has the unit in its heading or the number in the unit of the log; what
+// cannot be converted keeps its unit beside it, so that it is no number.
+func TestCopyKeepsUnits(t *testing.T) {
+	sheet := "Date,On,Off,Pre weight (g),Post weight (g),Duration (h),Pre temp (°F),Systolic before (kPa)\n"
+	for day := range 9 {
+		sheet += fmt.Sprintf("2025-11-0%d,18:00,22:15,71800,70100,4.25,98.2,18.9\n", day+1)
+	}
+	sheet += "2025-11-11,18:00,22:15,71800,70100,4.25,98.2,18.9?\n"
+	p, err := columnmap.Propose([]byte(sheet), "log.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var choices []string
+	for i, l := range p.Lines {
+		choices = append(choices, []string{columnmap.Keep, columnmap.Keep, columnmap.Keep, "sessions.weight_before@g", "sessions.weight_after@g", "sessions.treated_time@h", "sessions.temperature_before@°F", "sessions.bp_before_systolic@kPa"}[slices.Index(strings.Split(strings.SplitN(sheet, "\n", 2)[0], ","), l.Heading)])
+		if i > 7 {
+			t.Fatal(l)
+		}
+	}
+	grid, _, err := p.Copy(choices, true, session.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	table, _ := grid.Table(session.SheetSessions)
+	got := map[string]string{}
+	for i, heading := range table.Headings {
+		got[heading] = table.Rows[0][i]
+	}
+	for heading, want := range map[string]string{"weight_before_kg": "71.800", "treated_min": "255.00", "temperature_before_f": "98.2", "bp_before_systolic_mmhg": "141.8", "status": "done"} {
+		if got[heading] != want {
+			t.Errorf("%s is %q, want %q", heading, got[heading], want)
+		}
+	}
+	if last := table.Rows[9][slices.Index(table.Headings, "bp_before_systolic_mmhg")]; last != "18.9? kPa" {
+		t.Errorf("what is no number became %q", last)
+	}
+}
