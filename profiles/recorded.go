@@ -1,6 +1,9 @@
 package profiles
 
-import "slices"
+import (
+	"slices"
+	"sync"
+)
 
 // RecordCode is a code that a record can hold as the code of a measurement.
 type RecordCode struct {
@@ -38,8 +41,10 @@ func RecordCodes() []RecordCode {
 }
 
 // MappedCodes lists the LOINC and local codes of a record, each once with all
-// its units: those that a [CodeMap] can map.
-func MappedCodes() []RecordCode {
+// its units: those that a [CodeMap] can map. The caller must not change them.
+func MappedCodes() []RecordCode { return mappedCodes() }
+
+var mappedCodes = sync.OnceValue(func() []RecordCode {
 	var out []RecordCode
 	for _, c := range RecordCodes() {
 		if c.System != LOINC && c.System != Local {
@@ -57,7 +62,7 @@ func MappedCodes() []RecordCode {
 		}
 	}
 	return out
-}
+})
 
 // bare is the coding without its display.
 func (c Coding) bare() Coding { return Coding{System: c.System, Code: c.Code} }
