@@ -29,6 +29,7 @@ type mapper struct {
 	// preliminary are the fields and methods whose values depend on something
 	// not recorded.
 	preliminary map[string]bool
+	reading     int // the number of the reading being written; 0 for none
 }
 
 func newMapper(log *session.Log, at int, measured measure.Session, opts Options) *mapper {
@@ -76,6 +77,7 @@ func (m *mapper) add(resourceType, id, role string, resource any, cells ...issue
 		Type: resourceType, Identity: id, Role: role, JSON: text,
 		Condition: "identifier=" + profiles.RecordIdentifier + "|urn:uuid:" + id,
 		Cells:     slices.DeleteFunc(cells, issue.Cell.IsZero),
+		Reading:   m.reading,
 	})
 	return nil
 }

@@ -50,6 +50,9 @@ type Resource struct {
 	Condition string
 	// Cells are the log cells the resource was made from.
 	Cells []issue.Cell
+	// Reading is the number of the reading during the session that the resource
+	// is part of, from 1; 0 for every other resource.
+	Reading int
 }
 
 // Shared reports whether several sessions refer to the resource: the patient,

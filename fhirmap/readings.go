@@ -13,14 +13,16 @@ func (m *mapper) readings() error {
 		if m.opts.Series == FirstAndLast && i > 0 && i < len(m.s.Readings)-1 {
 			continue
 		}
-		if err := m.reading(r); err != nil {
+		if err := m.oneReading(r); err != nil {
 			return err
 		}
 	}
 	return nil
 }
 
-func (m *mapper) reading(r *session.Reading) error {
+func (m *mapper) oneReading(r *session.Reading) error {
+	m.reading = r.Ordinal
+	defer func() { m.reading = 0 }()
 	when := m.within(r.At)
 	for _, p := range profiles.Pressures() {
 		if p.Phase != profiles.PhaseIntra {

@@ -38,13 +38,18 @@ that is derived from it: both are shown, with exit status 3. The options of the
 export (such as --no-notes) are taken from the receipt, or from the manifest of the export beside it; one that is given and
 contradicts is an error, since all it leaves out would count as a change.
 
+With --as hl7v2 the difference to the messages of 'runsheet export --as hl7v2' is
+written as messages into a new folder: each repeats its session, with C for a
+value that was corrected and D for one that is withdrawn. Nothing is sent.
+
 A session that has mistakes now stays at the server as it is, until they are
 mended. If more than half of the record would change, --many must say that it is
 meant.
 ` + exitStatusHelp
 
 const amendExample = `  runsheet amend november --receipts out.receipt.json --to https://fhir.example/r4
-  runsheet amend november --receipts out.receipt.json --to https://fhir.example/r4 --reason "scales read wrongly" --yes`
+  runsheet amend november --receipts out.receipt.json --to https://fhir.example/r4 --reason "scales read wrongly" --yes
+  runsheet amend november --as hl7v2 --receipts out.receipt.json -o corrections`
 
 type amendFlags struct {
 	sendTarget
@@ -52,6 +57,7 @@ type amendFlags struct {
 	findings findingFlags
 	reason   string
 	many     bool
+	as, out  string
 	mappingFlags
 	// given reports whether a flag is set.
 	given func(flag string) bool
@@ -67,6 +73,9 @@ func newAmendCmd(io streams) *cobra.Command {
 		Args:    exactly(1, "one log"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			flags.given = cmd.Flags().Changed
+			if flags.messages() {
+				return amendMessages(cmd.Context(), args[0], flags, io)
+			}
 			return runAmend(cmd.Context(), args[0], flags, io)
 		},
 	}
@@ -77,11 +86,19 @@ func newAmendCmd(io streams) *cobra.Command {
 	f := cmd.Flags()
 	f.StringVar(&flags.receipt, "receipts", "", "receipt file that 'runsheet send' wrote")
 	f.StringVar(&flags.reason, "reason", "", "why the log was changed; goes into the record")
+	f.StringVar(&flags.as, "as", "", "hl7v2 writes the difference as HL7 v2 messages and sends nothing")
+	f.StringVarP(&flags.out, "output", "o", "", "new folder to write messages to, with --as hl7v2")
 	f.BoolVar(&flags.many, "many", false, "go on though more than half of the record would change")
 	return cmd
 }
 
+// messages reports whether the difference is written as messages.
+func (f *amendFlags) messages() bool { return f.as == string(export.HL7v2) }
+
 func (f *amendFlags) settle() (server.Target, deliver.Style, error) {
+	if f.as != "" || f.out != "" {
+		return server.Target{}, "", wrongUse("amend sends, or writes a folder with --as hl7v2 -o OUT")
+	}
 	target, style, err := f.sendTarget.check()
 	if err != nil {
 		return target, style, err
@@ -129,30 +146,11 @@ func runAmend(ctx context.Context, path string, flags amendFlags, io streams) er
 	if err := flags.settleOptions(r, io); err != nil {
 		return err
 	}
-	reports := deliver.Reports(r)
-	flags.reports = len(reports) > 0
-	log, month, findings, err := readMonth(ctx, path, flags, reports)
+	changed, err := planAmendment(ctx, path, &flags, r, io)
 	if err != nil {
 		return err
 	}
-	if log.About.LogID != r.LogID {
-		return fmt.Errorf("%s is the receipt of another log", flags.receipt)
-	}
-	if err := flags.findings.print(io.err, onlyErrors(findings), nil, nil); err != nil {
-		return err
-	}
-	sessions, leftOut, err := deliver.SessionsOf(month)
-	if err != nil {
-		return err
-	}
-	if err := deliver.Fits(r, sessions...); err != nil {
-		return err
-	}
-	opts := deliver.AmendOptions{Reason: flags.reason, Now: time.Now(), Software: deliver.Software(sessions...), Provenance: flags.mapping.Provenance, Tags: flags.mapping.Tags, Days: daysOf(log)}
-	plan := deliver.MakePlan(r, sessions, leftOut, opts)
-	if err := printPlan(plan, io); err != nil {
-		return err
-	}
+	plan, findings := changed.plan, changed.findings
 	switch {
 	case plan.Empty() && !flags.yes:
 		fmt.Fprintln(io.err, "Nothing has changed: by the receipt the server has what the log says.")
@@ -166,10 +164,50 @@ func runAmend(ctx context.Context, path string, flags amendFlags, io streams) er
 		}
 		return errIncomplete
 	}
-	if err := amend(ctx, plan, opts, r, flags, target, style, io); err != nil {
+	if err := amend(ctx, plan, changed.opts, r, flags, target, style, io); err != nil {
 		return err
 	}
 	return flags.findings.verdict(findings)
+}
+
+// amendment is the difference between a log and a receipt.
+type amendment struct {
+	log      *session.Log
+	plan     deliver.Plan
+	opts     deliver.AmendOptions
+	findings []issue.Finding
+}
+
+// planAmendment reads a log, compares it with a receipt and prints the
+// difference.
+func planAmendment(ctx context.Context, path string, flags *amendFlags, r *receipt.Receipt, io streams) (out amendment, err error) {
+	reports := deliver.Reports(r)
+	flags.reports = len(reports) > 0
+	var month *fhirmap.Month
+	out.log, month, out.findings, err = readMonth(ctx, path, *flags, reports)
+	if err != nil {
+		return out, err
+	}
+	if out.log.About.LogID != r.LogID {
+		return out, fmt.Errorf("%s is the receipt of another log", flags.receipt)
+	}
+	if err := flags.findings.print(io.err, onlyErrors(out.findings), nil, nil); err != nil {
+		return out, err
+	}
+	sessions, leftOut, err := deliver.SessionsOf(month)
+	if err != nil {
+		return out, err
+	}
+	if err := deliver.Fits(r, sessions...); err != nil {
+		return out, err
+	}
+	out.opts = deliver.AmendOptions{
+		Reason: flags.reason, Now: time.Now(), Software: deliver.Software(sessions...),
+		Provenance: flags.mapping.Provenance, Tags: flags.mapping.Tags,
+		Days: daysOf(out.log), Messages: flags.messages(),
+	}
+	out.plan = deliver.MakePlan(r, sessions, leftOut, out.opts)
+	return out, printPlan(out.plan, out.opts.Messages, io)
 }
 
 func amend(ctx context.Context, plan deliver.Plan, opts deliver.AmendOptions, r *receipt.Receipt, flags amendFlags, target server.Target, style deliver.Style, io streams) error {
@@ -255,9 +293,13 @@ func onlyErrors(findings []issue.Finding) []issue.Finding {
 }
 
 // printPlan prints the differences, one line for each resource.
-func printPlan(plan deliver.Plan, io streams) error {
+func printPlan(plan deliver.Plan, messages bool, io streams) error {
+	place, verb := "at the server", "sent"
+	if messages {
+		place, verb = "at the receiver", "written"
+	}
 	for _, label := range plan.Kept {
-		fmt.Fprintf(io.err, "Session %s has mistakes now and stays at the server as it is.\n", label)
+		fmt.Fprintf(io.err, "Session %s has mistakes now and stays %s as it is.\n", label, place)
 	}
 	if plan.Empty() {
 		return nil
@@ -284,7 +326,7 @@ func printPlan(plan deliver.Plan, io streams) error {
 	if plan.Unfinished > 0 {
 		fmt.Fprintln(io.err, "An amendment that was cut off is completed.")
 	}
-	fmt.Fprintf(io.err, "To be sent: %s.\n", amendedWords(plan.Counts()))
+	fmt.Fprintf(io.err, "To be %s: %s.\n", verb, amendedWords(plan.Counts()))
 	return nil
 }
 

@@ -52,8 +52,8 @@ func (f *exportFlags) settleForm() error {
 		if oneBundle {
 			f.form = export.Collection
 		}
-	case export.Sessions, export.NDJSON:
-		if oneBundle && f.out != "-" || f.out == "-" && len(f.encryptTo) == 0 {
+	case export.Sessions, export.NDJSON, export.HL7v2:
+		if oneBundle && f.out != "-" || f.out == "-" && (len(f.encryptTo) == 0 || f.form == export.HL7v2) {
 			return wrongUse("--as %s writes a folder, but -o %s is one file", f.as, f.out)
 		}
 	case export.Collection, export.Document:
@@ -61,7 +61,7 @@ func (f *exportFlags) settleForm() error {
 			return wrongUse("--as %s writes one file: -o NAME.json", f.as)
 		}
 	default:
-		return wrongUse("--as %q: expected sessions, collection, document or ndjson", f.as)
+		return wrongUse("--as %q: expected sessions, collection, document, ndjson or hl7v2", f.as)
 	}
 	return nil
 }

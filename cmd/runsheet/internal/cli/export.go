@@ -32,6 +32,7 @@ const exportExample = `  runsheet export november -o out
   runsheet export november -o november.json
   runsheet export november -o bulk --as ndjson --patient Patient/123
   runsheet export november -o november.json --as document
+  runsheet export november -o messages --as hl7v2
   runsheet export november -o november.zip.age --encrypt-to age1...`
 
 type exportFlags struct {
@@ -64,7 +65,7 @@ func newExportCmd(io streams) *cobra.Command {
 	flags.mappingFlags.add(cmd)
 	f := cmd.Flags()
 	f.StringVarP(&flags.out, "output", "o", "", "folder to write, a .json file for one collection Bundle, an .age file with --encrypt-to, or - for standard output")
-	f.StringVar(&flags.as, "as", "", "sessions (one transaction Bundle each), collection (one Bundle), document (one Bundle to read, for portals) or ndjson (bulk import)")
+	f.StringVar(&flags.as, "as", "", "sessions (one transaction Bundle each), collection (one Bundle), document (one Bundle to read, for portals), ndjson (bulk import) or hl7v2 (messages ORU^R01, without the framing of MLLP)")
 	f.StringArrayVar(&flags.encryptTo, "encrypt-to", nil, "write one file encrypted for this public key (age1..., or a file of such keys)")
 	f.BoolVar(&flags.force, "force", false, "replace an older export")
 	flags.daysFlags.add(cmd, "first day of the sessions to write, such as 2025-11-01; earlier ones still count for what is computed", "last day of the sessions to write")
@@ -126,7 +127,7 @@ func runExport(ctx context.Context, path string, flags exportFlags, io streams) 
 	if err != nil {
 		return err
 	}
-	if log.About.Local && (len(flags.encryptTo) > 0 || flags.form == export.NDJSON || flags.mapping.Patient != "" || flags.mapping.CreatePatient) {
+	if log.About.Local && (len(flags.encryptTo) > 0 || flags.form == export.NDJSON || flags.form == export.HL7v2 || flags.mapping.Patient != "" || flags.mapping.CreatePatient) {
 		return wrongUse("%s cannot be exported for a receiver: %w", path, deliver.ErrForOneself)
 	}
 	opts := export.Options{
@@ -142,7 +143,15 @@ func runExport(ctx context.Context, path string, flags exportFlags, io streams) 
 	if flags.out == "-" {
 		opts.Out, opts.Stdout = "", raw(io.out)
 	}
-	written, findings, err := export.Write(ctx, log, findings, opts)
+	write := func() (written export.Result, err error) {
+		written, findings, err = export.Write(ctx, log, findings, opts)
+		return written, err
+	}
+	if flags.form == export.HL7v2 {
+		inner := write
+		write = func() (export.Result, error) { return exportMessages(log, &opts, inner) }
+	}
+	written, err := write()
 	if err != nil {
 		return err
 	}

@@ -5,9 +5,7 @@ import (
 	"context"
 	"fmt"
 	"os"
-	"path/filepath"
 	"runtime/debug"
-	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -201,7 +199,7 @@ func runSend(ctx context.Context, path string, flags sendTarget, io streams) err
 		return err
 	}
 	if flags.receipt == "" {
-		flags.receipt = strings.TrimRight(filepath.Clean(path), string(filepath.Separator)) + deliver.ReceiptEnding
+		flags.receipt = receiptBeside(path)
 	}
 	r, release, err := flags.openReceipt(target, folder.LogID, io)
 	if err != nil {

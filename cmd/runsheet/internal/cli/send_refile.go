@@ -35,7 +35,7 @@ func runRefile(ctx context.Context, folder *deliver.Folder, r *receipt.Receipt, 
 	}
 	plan := deliver.RefilePlan(r, opts)
 	fmt.Fprintf(io.err, "Filed under another patient, %s: to be withdrawn.\n", orNothing(r.Patient))
-	if err := printPlan(plan, io); err != nil {
+	if err := printPlan(plan, false, io); err != nil {
 		return err
 	}
 	anew := r.Anew()

@@ -34,6 +34,9 @@ type AmendOptions struct {
 	Tags string
 	// Days are the days of the sessions of the log in UTC, by their labels.
 	Days map[string]time.Time
+	// Messages reports that the receipt is one of HL7 v2 messages, which have
+	// no Provenance and no shared resources.
+	Messages bool
 }
 
 // hasProvenance reports whether an amendment gets a Provenance.

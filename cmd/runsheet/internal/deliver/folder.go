@@ -31,8 +31,8 @@ type Session struct {
 // labels of those that it leaves out.
 func SessionsOf(month *fhirmap.Month) (sessions []Session, leftOut []string, err error) {
 	for _, record := range month.Records() {
-		s := Session{Identity: record.ID, Label: record.Label(), Resources: slices.Clone(record.Resources)}
-		if err := byIdentity(s.Resources); err != nil {
+		s, err := asSession(record)
+		if err != nil {
 			return nil, nil, err
 		}
 		sessions = append(sessions, s)
@@ -41,6 +41,11 @@ func SessionsOf(month *fhirmap.Month) (sessions []Session, leftOut []string, err
 		leftOut = append(leftOut, s.ID)
 	}
 	return sessions, leftOut, nil
+}
+
+func asSession(record fhirmap.SessionRecord) (Session, error) {
+	s := Session{Identity: record.ID, Label: record.Label(), Resources: slices.Clone(record.Resources)}
+	return s, byIdentity(s.Resources)
 }
 
 // Software is the Device of the program among the sessions; nil if they have

@@ -141,6 +141,9 @@ func Reports(r *receipt.Receipt) []fhirmap.Span {
 // besides plans what accompanies the changes: the shared resources they need,
 // and a Provenance for each session.
 func (p *Plan) besides(r *receipt.Receipt, opts AmendOptions) {
+	if opts.Messages {
+		return
+	}
 	planned := map[string]bool{}
 	touched := map[string]bool{}
 	for i := range p.Sessions {

@@ -268,15 +268,7 @@ func (s *Sender) content(resource []byte, inside map[string]bool) ([]byte, error
 
 // record stores the server's answer for a resource and counts it.
 func (s *Sender) record(session Session, r fhirmap.Resource, id, version string, status receipt.Status) {
-	e := receipt.Entry{
-		Identity: r.Identity, Type: r.Type, ID: id, Version: version, Status: status,
-		SHA256: Digest(r.JSON, s.patientID), Session: session.Identity, Label: session.Label, Role: r.Role,
-	}
-	now := factsOf(r)
-	e.State, e.Method, e.Result = now.State, now.Method, now.Result
-	if r.Shared() {
-		e.Session, e.Label = "", "" // sessions share them
-	}
+	e := entryOf(session, r, id, version, status, s.patientID)
 	switch status {
 	case receipt.Created:
 		s.tally.Created++
@@ -291,6 +283,20 @@ func (s *Sender) record(session Session, r fhirmap.Resource, id, version string,
 		s.tally.Amended++
 	}
 	s.receipt.Put(e)
+}
+
+// entryOf is the entry of a resource in a receipt.
+func entryOf(session Session, r fhirmap.Resource, id, version string, status receipt.Status, patient string) receipt.Entry {
+	now := factsOf(r)
+	e := receipt.Entry{
+		Identity: r.Identity, Type: r.Type, ID: id, Version: version, Status: status,
+		SHA256: Digest(r.JSON, patient), Session: session.Identity, Label: session.Label, Role: r.Role,
+		State: now.State, Method: now.Method, Result: now.Result,
+	}
+	if r.Shared() {
+		e.Session, e.Label = "", "" // sessions share them
+	}
+	return e
 }
 
 // present records a resource that already existed at the server, and whether

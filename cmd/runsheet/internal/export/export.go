@@ -13,12 +13,14 @@ import (
 	"bytes"
 	"context"
 	"io"
+	"slices"
 	"time"
 
 	"filippo.io/age"
 
 	"runsheet.example/cmd/runsheet/internal/output"
 	"runsheet.example/fhirmap"
+	"runsheet.example/fhirmap/hl7v2"
 	"runsheet.example/fhirmap/session"
 	"runsheet.example/profiles"
 	"runsheet.example/validate/issue"
@@ -34,6 +36,7 @@ const (
 	NDJSON     Form = "ndjson"     // a folder, one file for each resource type
 	Collection Form = "collection" // one collection Bundle
 	Document   Form = "document"   // one document Bundle
+	HL7v2      Form = "hl7v2"      // a folder, one HL7 v2 message for each session, one for the weeks, one for a report, and one file of all
 )
 
 // OneBundle reports whether the form is one Bundle in one file.
@@ -57,6 +60,16 @@ type Options struct {
 	// Recipients, if any, are the keys to encrypt one file for: the one
 	// Bundle, or a zip of the folder.
 	Recipients []age.Recipient
+	// Kept is told of each message of the form [HL7v2].
+	Kept Keeper
+}
+
+// Keeper keeps what messages were written.
+type Keeper interface {
+	// Begin discards what was kept: the messages begin anew.
+	Begin()
+	// Keep is called before a message is written; an error ends the export.
+	Keep(fhirmap.SessionRecord, hl7v2.Message) error
 }
 
 // Result is the result of an export.
@@ -193,10 +206,21 @@ func dayOf(t time.Time) string {
 // Decision 10. File names carry no words of the log. Bundles are named by
 // identity, and the manifest ties them to sessions.
 func FileName(s fhirmap.SessionRecord) string {
-	if s.Session == nil {
-		return s.Label() + "-" + s.ID + ".json"
+	return nameFor(s, ".json")
+}
+
+func nameFor(s fhirmap.SessionRecord, ending string) string {
+	if s.Session != nil {
+		return fileName("", s.ID, ending)
 	}
-	return "session-" + s.ID + ".json"
+	return fileName(s.Label(), s.ID, ending)
+}
+
+func fileName(label, identity, ending string) string {
+	if !slices.Contains(fhirmap.Besides, label) {
+		label = "session"
+	}
+	return label + "-" + identity + ending
 }
 
 // IsBundle recognises an older export that is one Bundle: resources of ours

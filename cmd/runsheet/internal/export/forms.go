@@ -23,6 +23,9 @@ func newForm(w *writer) form {
 		return &ndjsonForm{w: w, seen: fhirmap.Distinct{}, types: map[string]*lines{}}
 	case Collection, Document:
 		return &bundleForm{w: w}
+	case HL7v2:
+		w.opts.Kept.Begin()
+		return &messageForm{messageFiles{w: w, log: MessageLog(w.log)}, new(listing)}
 	default:
 		return &sessionsForm{w: w, listed: new(listing)}
 	}

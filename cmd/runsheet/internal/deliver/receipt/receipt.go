@@ -73,6 +73,9 @@ type Entry struct {
 	State  string `json:"state,omitempty"`
 	Method string `json:"method,omitempty"`
 	Result string `json:"result,omitempty"`
+	// Keys are the keys of the segments of HL7 v2 messages that hold the
+	// resource, see package hl7v2.
+	Keys []string `json:"keys,omitempty"`
 }
 
 // Reference is the literal reference to the resource at the server.
