@@ -31,8 +31,9 @@
 //     Codes of [profiles.Local] have the system 99RSH, those of
 //     [profiles.Algorithm] 99RSM.
 //   - OBX-4 is the number of the reading for all its values, otherwise the
-//     first 80 bits of the identity of the Observation, the same for all its
-//     components. OBX-3 and OBX-4 distinguish the values of a message and are
+//     first 64 bits of the identity of the Observation, the same for all its
+//     components; a second component with the same code has ".2" behind it.
+//     OBX-3 and OBX-4 distinguish the values of a message and are
 //     the same in every message about the record.
 //   - OBX-5 is the decimal as written. A value with a comparator is SN, a text
 //     is ST, TX if longer than ST allows, FT if it has line breaks.

@@ -2,6 +2,7 @@ package hl7v2
 
 import (
 	"cmp"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -135,7 +136,7 @@ func (w *writer) write(r *resource, o obx) {
 	w.nte = 0
 	fields := make([]string, 19)
 	fields[0], fields[1], fields[2], fields[3], fields[5] = "OBX", strconv.Itoa(w.obx), o.kind, o.code, o.text
-	fields[4] = group(r)
+	fields[4] = w.group(r, o.code)
 	if o.unit != nil {
 		fields[6] = components(escape(o.unit.Code), escape(o.unit.Unit), "UCUM")
 	}
@@ -154,12 +155,17 @@ func (w *writer) write(r *resource, o obx) {
 	w.keys[r.Identity] = append(w.keys[r.Identity], identified(o.code)+"|"+fields[4])
 }
 
-// group is OBX-4.
-func group(r *resource) string {
+// group is OBX-4. Components of an Observation with one code are counted.
+func (w *writer) group(r *resource, code string) string {
+	group := strings.ReplaceAll(r.Identity, "-", "")[:16]
 	if r.Reading > 0 {
-		return strconv.Itoa(r.Reading)
+		group = strconv.Itoa(r.Reading)
 	}
-	return strings.ReplaceAll(r.Identity, "-", "")[:20]
+	out := group
+	for n := 2; slices.Contains(w.keys[r.Identity], identified(code)+"|"+out); n++ {
+		out = group + "." + strconv.Itoa(n)
+	}
+	return out
 }
 
 // identified is the code and system of a coded field.
