@@ -26,8 +26,9 @@
 //     that was not done or is withdrawn, P for a report with preliminary
 //     values. The notes of a Procedure, and what it names by words only, follow
 //     as NTE.
-//   - OBX-3 is the first coding of the code, with the second one as alternate
-//     or else the role of the resource in the record (system L) and its text.
+//   - OBX-3 is the first coding of the code, with the last one as alternate
+//     (the receiver's, with a map of codes), or else the role of the resource in
+//     the record (system L) and its text.
 //     Codes of [profiles.Local] have the system 99RSH, those of
 //     [profiles.Algorithm] 99RSM.
 //   - OBX-4 is the number of the reading for all its values, otherwise the

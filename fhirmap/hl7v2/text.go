@@ -53,8 +53,8 @@ func triplet(c coding, text string) string {
 	return escape(c.Code) + "^" + escape(text) + "^" + escape(system)
 }
 
-// coded is a concept as CE. Where it has one coding, role and text are the
-// alternate.
+// coded is a concept as CE. The alternate is the last coding, which is the
+// receiver's where its codes are written; where there is one, role and text.
 func (c *concept) coded(role, text string) string {
 	switch len(c.Coding) {
 	case 0:
@@ -69,7 +69,7 @@ func (c *concept) coded(role, text string) string {
 		}
 		return components(out)
 	default:
-		return triplet(c.Coding[0], text) + "^" + triplet(c.Coding[1], "")
+		return triplet(c.Coding[0], text) + "^" + triplet(c.Coding[len(c.Coding)-1], "")
 	}
 }
 
@@ -81,7 +81,7 @@ func (c *concept) value() string {
 	}
 	second := "^^"
 	if len(c.Coding) > 1 {
-		second = triplet(c.Coding[1], "")
+		second = triplet(c.Coding[len(c.Coding)-1], "")
 	}
 	return components(triplet(c.Coding[0], ""), second, "", "", escape(c.Text))
 }
