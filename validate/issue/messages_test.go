@@ -15,7 +15,7 @@ import (
 )
 
 // The packages that say something about a log.
-var speakers = []string{"../../fhirmap/session", "../../fhirmap/session/check", "../../fhirmap/session/workbook", "../../fhirmap/session/columnmap", "../../cmd/runsheet/internal/export", "../../cmd/runsheet/internal/cli", "../../cmd/runsheet/internal/form", "../../cmd/runsheet/internal/visit"}
+var speakers = []string{"../../fhirmap/session", "../../fhirmap/session/check", "../../fhirmap/session/workbook", "../../fhirmap/session/columnmap", "../../cmd/runsheet/internal/export", "../../cmd/runsheet/internal/cli", "../../cmd/runsheet/internal/form", "../../cmd/runsheet/internal/questionnaire", "../../cmd/runsheet/internal/visit"}
 
 // Every rule that checking a log can raise has German texts, and no text of
 // the catalogue is left over from a rule that is gone.

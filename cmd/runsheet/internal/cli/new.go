@@ -14,6 +14,7 @@ import (
 	"runsheet.example/cmd/runsheet/internal/form"
 	"runsheet.example/cmd/runsheet/internal/output"
 	"runsheet.example/cmd/runsheet/internal/pdf"
+	"runsheet.example/cmd/runsheet/internal/questionnaire"
 	"runsheet.example/fhirmap/session"
 	"runsheet.example/fhirmap/session/workbook"
 	"runsheet.example/validate/issue"
@@ -21,9 +22,10 @@ import (
 
 const newHelp = `Writes an empty log to fill in: a workbook when the name ends in .xlsx, with
 instructions on its first sheet; a form to fill in by hand when it ends in .pdf,
-with the month on one page and a session on another, to print once a session; or
-else a folder with one CSV file for each kind of entry, log.toml for who and what
-it is about, and READ-ME-FIRST.txt.
+with the month on one page and a session on another, to print once a session; a
+FHIR Questionnaire for portals and apps when it ends in .json; or else a folder with
+one CSV file for each kind of entry, log.toml for who and what it is about, and
+READ-ME-FIRST.txt.
 
 The folder or file must not exist yet.
 
@@ -55,7 +57,7 @@ type newFlags struct {
 func newNewCmd(io streams) *cobra.Command {
 	var flags newFlags
 	cmd := &cobra.Command{
-		Use:     "new DIR|FILE.xlsx|FILE.pdf",
+		Use:     "new DIR|FILE.xlsx|FILE.pdf|FILE.json",
 		Short:   "Write an empty log to fill in",
 		Long:    newHelp,
 		Example: newExample,
@@ -88,12 +90,15 @@ func runNew(ctx context.Context, path string, flags newFlags, io streams) error 
 	if strings.HasSuffix(strings.ToLower(path), ".pdf") {
 		return newForm(path, clinic, flags, io)
 	}
-	if flags.lang != "" {
-		return wrongUse("--lang is for forms: give a name that ends in .pdf")
+	if flags.lang != "" && !questionnaire.Named(path) {
+		return wrongUse("--lang is for forms: give a name that ends in .pdf or .json")
 	}
 	id, err := uuid.NewRandom()
 	if err != nil {
 		return fmt.Errorf("making the log's id: %w", err)
+	}
+	if questionnaire.Named(path) {
+		return newQuestionnaire(path, id.String(), clinic, flags, io)
 	}
 	if strings.HasSuffix(strings.ToLower(path), ".xlsx") {
 		return newWorkbook(ctx, path, id.String(), clinic, flags, io)
@@ -128,6 +133,26 @@ func newForm(path string, clinic session.Clinic, flags newFlags, io streams) err
 		return err
 	}
 	fmt.Fprintf(io.err, "Wrote the form %s. Print the month once, and the rest once for each session.\n", path)
+	return nil
+}
+
+// newQuestionnaire writes an empty log as a FHIR Questionnaire.
+func newQuestionnaire(path, id string, clinic session.Clinic, flags newFlags, io streams) error {
+	if flags != (newFlags{units: flags.units, clinic: flags.clinic, short: flags.short, lang: flags.lang}) {
+		return wrongUse("--letter, --large-print, --locale and --from are for workbooks and forms on paper")
+	}
+	language, err := issue.ParseLanguage(cmp.Or(flags.lang, clinic.Language()))
+	if err != nil {
+		return wrongUse("--lang: %w", err)
+	}
+	data, err := questionnaire.Bytes(questionnaire.Options{LogID: id, Language: language, Units: clinic.Units, Short: flags.short})
+	if err == nil {
+		_, err = output.Single(path, data, false, nil)
+	}
+	if err != nil {
+		return err
+	}
+	fmt.Fprintf(io.err, "Wrote the FHIR Questionnaire %s. Check a QuestionnaireResponse to it like any log: runsheet check response.json\n", path)
 	return nil
 }
 

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"runsheet.example/cmd/runsheet/internal/output"
+	"runsheet.example/cmd/runsheet/internal/questionnaire"
 	"runsheet.example/fhirmap"
 	"runsheet.example/fhirmap/session"
 	"runsheet.example/fhirmap/session/check"
@@ -17,8 +18,8 @@ import (
 	"runsheet.example/validate/report"
 )
 
-// Input is a log as a person names it: a folder of CSV files or a workbook, or
-// with Map a sheet of another shape. About, which may be nil, is the log.toml
+// Input is a log as a person names it: a folder of CSV files, a workbook or a
+// QuestionnaireResponse, or with Map a sheet of another shape. About, which may be nil, is the log.toml
 // of such a sheet.
 type Input struct {
 	Path  string
@@ -33,6 +34,8 @@ func (in Input) Read() (log *session.Log, findings []issue.Finding, err error) {
 	switch {
 	case in.Map != nil:
 		log, findings, err = columnmap.Read(in.Path, in.Map, in.About, today)
+	case questionnaire.Named(in.Path):
+		log, findings, err = questionnaire.ReadFile(in.Path, today)
 	case workbook.Named(in.Path):
 		log, findings, err = workbook.ReadFile(in.Path, today)
 	default:
@@ -77,6 +80,9 @@ var logFiles = []string{
 func Annotate(ctx context.Context, path, to string, findings []issue.Finding, opts fhirmap.Options) error {
 	var data []byte
 	var err error
+	if questionnaire.Named(path) {
+		return fmt.Errorf("%s: the answers of a form are corrected where they were made; there is no copy with the findings", path)
+	}
 	if workbook.Named(path) {
 		data, err = os.ReadFile(path)
 	} else if data, err = carriedOver(path); err == nil {

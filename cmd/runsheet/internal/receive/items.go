@@ -16,6 +16,7 @@ import (
 
 	"filippo.io/age"
 
+	"runsheet.example/cmd/runsheet/internal/questionnaire"
 	"runsheet.example/fhirmap/session/workbook"
 	"runsheet.example/validate/manifest"
 )
@@ -33,7 +34,7 @@ type item struct {
 type kind uint8
 
 const (
-	logKind    kind = iota // a folder with log.toml, or a workbook
+	logKind    kind = iota // a folder with log.toml, a workbook or a QuestionnaireResponse
 	mappedKind             // a folder with map.toml beside the sheet
 	exportKind             // a folder with a manifest
 )
@@ -78,7 +79,7 @@ func (r *run) search(name, at, archive string) ([]item, error) {
 		return nil, nil
 	}
 	switch {
-	case workbook.Named(at):
+	case workbook.Named(at), questionnaire.Named(at):
 		one, err := newItem(name, at, logKind)
 		one.archive = archive
 		return []item{one}, err
@@ -94,7 +95,7 @@ func (r *run) search(name, at, archive string) ([]item, error) {
 		}
 		return found, err
 	default:
-		r.setAside(name, refuse("neither a log, nor a workbook (.xlsx), nor an export; a sheet of another shape goes into a folder, with %s and %s beside it", mapName, aboutName))
+		r.setAside(name, refuse("neither a log, nor a workbook (.xlsx), nor a QuestionnaireResponse (.json), nor an export; a sheet of another shape goes into a folder, with %s and %s beside it", mapName, aboutName))
 		return nil, nil
 	}
 }

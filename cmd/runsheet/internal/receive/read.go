@@ -15,6 +15,7 @@ import (
 	"runsheet.example/cmd/runsheet/internal/deliver"
 	"runsheet.example/cmd/runsheet/internal/export"
 	"runsheet.example/cmd/runsheet/internal/output"
+	"runsheet.example/cmd/runsheet/internal/questionnaire"
 	"runsheet.example/fhirmap/session"
 	"runsheet.example/fhirmap/session/columnmap"
 	"runsheet.example/validate/issue"
@@ -282,7 +283,8 @@ func (r *run) unready(a arrival, one Log) error {
 }
 
 // reply writes what the patient gets back, if there are findings: the log as a
-// workbook with them at its cells, or of a sheet of another shape their list. It
+// workbook with them at its cells, or of a sheet of another shape or a form their
+// list. It
 // returns the file's name.
 func (r *run) reply(ctx context.Context, one item, to string, log *session.Log, findings []issue.Finding) (string, error) {
 	for _, name := range []string{replyName, listName} {
@@ -294,7 +296,7 @@ func (r *run) reply(ctx context.Context, one item, to string, log *session.Log, 
 	if errs+warnings == 0 {
 		return "", nil
 	}
-	if one.kind == logKind && r.mapOf(one) == "" {
+	if one.kind == logKind && r.mapOf(one) == "" && !questionnaire.Named(one.path) {
 		return replyName, export.Annotate(ctx, one.path, filepath.Join(to, replyName), findings, r.opts.Mapping)
 	}
 	language, err := issue.ParseLanguage(log.About.Language)
