@@ -273,6 +273,9 @@ func (a aboutReader) oneOf(key string, choices []string) Text {
 		return Text{Absence: t.Absence, Cell: t.Cell}
 	}
 	plain := strings.ToLower(t.Text)
+	if choice, ok := Chosen(choices, t.Text); ok {
+		plain = choice
+	}
 	if !slices.Contains(choices, plain) {
 		expected := cmp.Or(Nearest(plain, choices), strings.Join(choices, ", "))
 		a.complain(key, "about-value", "this is not one of the words for {}", issue.Literal(expected), issue.T(key))

@@ -4,6 +4,7 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"sync"
 	"unicode"
 
 	"runsheet.example/validate/issue"
@@ -12,21 +13,30 @@ import (
 // absenceOf recognises the texts that mean no value. Blank and a dash mean
 // that nothing was written down.
 func absenceOf(text string) (Absence, bool) {
-	if len(text) > len("not done")+4 || text != "" && text[0] >= '0' && text[0] <= '9' {
+	if len(text) > longestAbsence || text != "" && text[0] >= '0' && text[0] <= '9' {
 		return Present, false // most cells, without the cost of the comparison
 	}
-	switch strings.ToLower(strings.Join(strings.Fields(text), " ")) {
-	case "", "-", "\u2013", "\u2014", "\u2212":
-		return NotRecorded, true
-	case "n/a", "na", "n.a.":
-		return NotApplicable, true
-	case "?":
-		return AskedUnknown, true
-	case "not done", "not_done":
-		return NotDone, true
+	if absence, ok := absences()[plainWords(text)]; ok {
+		return absence, true
 	}
 	return Present, false
 }
+
+// longestAbsence is more than the bytes of any word for no value, with spaces.
+const longestAbsence = 20
+
+// absences are the words for no value, in each language.
+var absences = sync.OnceValue(func() map[string]Absence {
+	words := map[string]Absence{
+		"": NotRecorded, "-": NotRecorded, "\u2013": NotRecorded, "\u2014": NotRecorded, "\u2212": NotRecorded,
+		"n/a": NotApplicable, "na": NotApplicable, "n.a.": NotApplicable, "?": AskedUnknown, "not done": NotDone, "not_done": NotDone,
+	}
+	for _, tag := range issue.Languages() {
+		words[plainWords(issue.Language(tag).Text(issue.T("not measured")))] = NotDone
+		words[plainWords(issue.Language(tag).Text(issue.T("does not apply")))] = NotApplicable
+	}
+	return words
+})
 
 // number reads a number cell of the current row. unit is the UCUM code of the
 // number; allowSign lets a laboratory result be "<0.5".
@@ -119,7 +129,7 @@ func isPlain(text string) bool {
 // text becomes the listed spelling.
 func (s *sheetReader) choice(c boundColumn, choices []string) Text {
 	t := Text{Text: s.text(c.position), Cell: s.spot(c.position).cell}
-	plain := strings.Join(strings.Fields(strings.ToLower(t.Text)), " ")
+	plain := plainWords(t.Text)
 	at := slices.IndexFunc(choices, func(choice string) bool { return strings.ToLower(choice) == plain })
 	if at >= 0 {
 		t.Text, t.Absence = choices[at], Present
@@ -127,6 +137,10 @@ func (s *sheetReader) choice(c boundColumn, choices []string) Text {
 	}
 	var absent bool
 	if t.Absence, absent = s.absence(c.position); absent {
+		return t
+	}
+	if choice, ok := Chosen(choices, t.Text); ok {
+		t.Text, t.Absence = choice, Present
 		return t
 	}
 	f := s.spot(c.position).finding("log-choice", "this is not one of the words for this column")

@@ -39,9 +39,9 @@ const OwnCheck Field = "check_other"
 
 // checkKind finds the kind that words name.
 func checkKind(words string) CheckKind {
-	plain := strings.Join(strings.Fields(strings.ToLower(words)), " ")
+	plain := plainWords(words)
 	for _, k := range profiles.CheckKinds() {
-		if k.Name == plain || slices.Contains(k.Also, plain) {
+		if _, ok := Chosen([]string{k.Name}, words); ok || k.Name == plain || slices.Contains(k.Also, plain) {
 			return k
 		}
 	}

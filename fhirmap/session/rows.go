@@ -147,7 +147,11 @@ func (s *sheetReader) textOf(field Field) Text {
 	case c.Kind == KindChoice:
 		return s.choice(c, c.Choices)
 	default:
-		return s.words(c)
+		t := s.words(c)
+		if choice, ok := Chosen(c.Choices, t.Text); ok {
+			t.Text = choice
+		}
+		return t
 	}
 }
 

@@ -2,7 +2,6 @@ package workbook
 
 import (
 	"cmp"
-	"fmt"
 	"strings"
 
 	"github.com/xuri/excelize/v2"
@@ -34,11 +33,14 @@ func answers(part string) int {
 // beside it.
 func (w *writer) about() {
 	parts := w.aboutParts()
-	w.text(sheetAbout, aboutLabel, 1, "About you and your treatment", w.styles.title)
-	w.text(sheetAbout, aboutLabel, 2, "Fill in what you know, in the boxes. What is empty is left out.", w.styles.name)
+	w.text(sheetAbout, aboutLabel, 1, w.say("About you and your treatment"), w.styles.title)
+	w.text(sheetAbout, aboutLabel, 2, w.say("Fill in what you know, in the boxes. What is empty is left out."), w.styles.name)
 	most := answers("prescription")
 	for i, r := range session.AboutRows {
 		row := aboutFirstRow + i
+		if r.Label = w.say(r.Label); r.Help != "" {
+			r.Help = w.say(r.Help)
+		}
 		if r.Key == "" {
 			w.aboutHeading(row, r)
 			continue
@@ -46,7 +48,7 @@ func (w *writer) about() {
 		w.text(sheetAbout, aboutKeyColumn, row, r.Part+"."+r.Key, w.styles.name)
 		w.text(sheetAbout, aboutLabel, row, r.Label, w.styles.label)
 		if n := w.opts.Clinic.SessionsPerWeek; n > 0 && r.Key == "sessions_per_week" {
-			r.Help += fmt.Sprintf("; your clinic: %d", n)
+			r.Help += w.say("; your clinic: {}", n)
 		}
 		w.text(sheetAbout, aboutHelp, row, r.Help, w.styles.help)
 		n := max(answers(r.Part), len(parts[r.Part]))
@@ -88,7 +90,7 @@ func (w *writer) aboutParts() map[string][]*session.AboutPart {
 	parts["patient"] = []*session.AboutPart{{Name: "patient", Entries: []*session.AboutEntry{{Key: "identifier_system", Text: c.IdentifierSystem}}}}
 	parts["clinic"] = []*session.AboutPart{{Name: "clinic", Entries: []*session.AboutEntry{{Key: "name", Text: c.Name}}}}
 	parts["log"] = []*session.AboutPart{{Name: "log", Entries: []*session.AboutEntry{
-		{Key: "format", Text: "1"}, {Key: "id", Text: w.opts.LogID}, {Key: "time_zone", Text: c.TimeZone}, {Key: "language", Text: c.Language()},
+		{Key: "format", Text: "1"}, {Key: "id", Text: w.opts.LogID}, {Key: "time_zone", Text: c.TimeZone}, {Key: "language", Text: cmp.Or(string(w.opts.Language), c.Language())},
 		{Key: "date_style", Text: cmp.Or(c.DateStyle, w.opts.Locale.dateStyle)}, {Key: "decimal_mark", Text: cmp.Or(c.DecimalMark, w.opts.Locale.decimalMark)},
 	}}}
 	return parts
@@ -159,9 +161,9 @@ func (w *writer) aboutCheck(row, n int, r session.AboutRow) {
 		// A comma cannot stand in a list that is separated by commas.
 		v.Type, v.Formula1 = "custom", "OR("+cellName(aboutAnswer, row)+`=".",`+cellName(aboutAnswer, row)+`=",")`
 	} else {
-		w.do(v.SetDropList(r.Choices))
+		w.do(v.SetDropList(w.sayAll(r.Choices)))
 	}
-	v.SetError(excelize.DataValidationErrorStyleWarning, "Not in the list", "The words here are: "+strings.Join(r.Choices, " or ")+". Keep yours anyway?")
+	v.SetError(excelize.DataValidationErrorStyleWarning, w.say("Not in the list"), w.say("The words here are: {}. Keep yours anyway?", strings.Join(w.sayAll(r.Choices), w.say(" or "))))
 	w.do(w.file.AddDataValidation(sheetAbout, v))
 }
 

@@ -10,6 +10,7 @@ import (
 
 	"runsheet.example/fhirmap/session"
 	"runsheet.example/profiles"
+	"runsheet.example/validate/issue"
 )
 
 // check puts the column's list of words or its limits on the cells to fill
@@ -20,26 +21,26 @@ func (w *writer) check(tab string, at int, c, shown session.Column) {
 	first := letters + strconv.Itoa(firstRow)
 	v := excelize.NewDataValidation(true)
 	v.SetSqref(first + ":" + letters + strconv.Itoa(lastRuledRow))
-	words := choicesOf(c)
+	words := w.choicesOf(c)
 	switch {
 	case c.Sheet != session.SheetSessions && c.Kind == session.KindID:
 		v.SetSqrefDropList(fmt.Sprintf("'%s'!$A$%d:$A$%d", tabOf(session.SheetSessions), firstRow, lastRuledRow))
-		v.SetError(excelize.DataValidationErrorStyleWarning, "Not in the list", "The Sessions sheet has no session of this name yet. Keep it anyway?")
+		v.SetError(excelize.DataValidationErrorStyleWarning, w.say("Not in the list"), w.say("The Sessions sheet has no session of this name yet. Keep it anyway?"))
 	case c.Kind == session.KindText && len(words) > 0:
 		w.do(v.SetDropList(words))
-		v.SetError(excelize.DataValidationErrorStyleWarning, "Not in the list", "Other words than those of the list are taken as well. Keep yours?")
+		v.SetError(excelize.DataValidationErrorStyleWarning, w.say("Not in the list"), w.say("Other words than those of the list are taken as well. Keep yours?"))
 	case len(words) > 0:
 		w.do(v.SetDropList(words))
-		v.SetError(excelize.DataValidationErrorStyleWarning, "Not in the list", "The words for this column are: "+strings.Join(words, ", ")+". Keep yours anyway?")
+		v.SetError(excelize.DataValidationErrorStyleWarning, w.say("Not in the list"), w.say("The words for this column are: {}. Keep yours anyway?", strings.Join(words, ", ")))
 	case c.Kind == session.KindNumber && c.Unit != "":
-		numberCheck(v, first, c)
+		w.numberCheck(v, first, c)
 	default:
 		if prompted(c) == "" {
 			return
 		}
 	}
 	if prompt := prompted(c); prompt != "" {
-		v.SetInput(cut(shown.Title, maxPromptTitle), prompt)
+		v.SetInput(cut(session.TitleIn(w.opts.Language, shown), maxPromptTitle), sentence(w.say(prompt)))
 	}
 	w.do(w.file.AddDataValidation(tab, v))
 }
@@ -59,13 +60,13 @@ func tabOf(sheet session.Sheet) string {
 
 // choicesOf are the words offered for a column. Units are an offer, not the
 // whole list of what the log knows.
-func choicesOf(c session.Column) []string {
+func (w *writer) choicesOf(c session.Column) []string {
 	switch {
 	case c.Field == "test":
 		var names []string
 		for _, row := range profiles.Rows() {
 			if row.Tests != nil {
-				names = append(names, string(row.Field))
+				names = append(names, w.testName(row))
 			}
 		}
 		slices.Sort(names)
@@ -85,31 +86,51 @@ func choicesOf(c session.Column) []string {
 	case c.Sheet == session.SheetLabs && c.Kind == session.KindUnit:
 		return []string{"mmol/L", "mg/dL", "umol/L", "g/dL", "g/L", "mg/L", "ug/L", "pg/mL", "pmol/L"}
 	default:
-		return c.Choices
+		return w.sayAll(c.Choices)
 	}
 }
 
+// testName is the name of a laboratory test in the list of those offered.
+func (w *writer) testName(row profiles.Row) string {
+	name := row.Name.In(string(w.opts.Language))
+	if field, ok := session.TestField(name); w.opts.Language != issue.English && ok && field == row.Field {
+		return name
+	}
+	return string(row.Field)
+}
+
 // absences are the words for no value that a number column takes.
-var absences = []string{"-", "?", "n/a", "not done"}
+func (w *writer) absences() []string {
+	words := []string{"-", "?", "n/a", "not done"}
+	if done := w.say("not measured"); w.opts.Language != issue.English {
+		words = append(words, done)
+	}
+	return words
+}
 
 // numberCheck asks back when a number is outside the limits of the possible.
 // The condition is written once for the first cell; programs move it down.
-func numberCheck(v *excelize.DataValidation, first string, c session.Column) {
+func (w *writer) numberCheck(v *excelize.DataValidation, first string, c session.Column) {
 	limit, ok := profiles.LimitOf(string(c.Field))
 	number := "ISNUMBER(" + first + ")"
-	message := "This is not a number. If there is no value, leave the cell empty, or write not done or ?. Keep it anyway?"
+	message := w.say("This is not a number. If there is no value, leave the cell empty, or write not done or ?. Keep it anyway?")
 	if ok && limit.Unit == c.Unit {
 		low, high := shortestDecimal(limit.HardLow), shortestDecimal(limit.HardHigh)
 		number = fmt.Sprintf("AND(ISNUMBER(%s),%s>=%s,%s<=%s)", first, first, low, first, high)
-		message = fmt.Sprintf("Values here are between %s and %s. If there is none, leave the cell empty, or write not done or ?. Keep it anyway?", low, high)
+		message = w.say("Values here are between {} and {}. If there is none, leave the cell empty, or write not done or ?. Keep it anyway?", w.typedNumberOf(low), w.typedNumberOf(high))
 	}
 	var words []string
-	for _, word := range absences {
+	for _, word := range w.absences() {
 		words = append(words, fmt.Sprintf(`%s="%s"`, first, word))
 	}
 	v.Type = "custom"
 	v.Formula1 = escapeXML("OR(" + number + "," + strings.Join(words, ",") + ")")
-	v.SetError(excelize.DataValidationErrorStyleWarning, "Please look again", message)
+	v.SetError(excelize.DataValidationErrorStyleWarning, w.say("Please look again"), message)
+}
+
+// typedNumberOf is a number as it is typed in the language, with a hyphen.
+func (w *writer) typedNumberOf(number string) string {
+	return strings.Replace(number, ".", w.opts.Language.DecimalMark(), 1)
 }
 
 func escapeXML(formula string) string {
@@ -121,10 +142,10 @@ func escapeXML(formula string) string {
 func prompted(c session.Column) string {
 	switch c.Field {
 	case "clock_change", "time_zone", "arterial_line_pressure", "treated_time":
-		return sentence(c.Hint)
+		return c.Hint
 	case "session":
 		if c.Sheet == session.SheetSessions {
-			return sentence(c.Hint)
+			return c.Hint
 		}
 	}
 	return ""

@@ -1,5 +1,7 @@
 package workbook
 
+import "runsheet.example/fhirmap/session"
+
 // guideLine is one line of the first sheet.
 type guideLine struct {
 	text string
@@ -59,15 +61,16 @@ var sampleRow = [][2]string{
 
 // guide lays out the first sheet.
 func (w *writer) guide() {
-	w.text(sheetGuide, 1, 1, "My home haemodialysis log", w.styles.title)
+	w.text(sheetGuide, 1, 1, w.say("My home haemodialysis log"), w.styles.title)
 	w.do(w.file.SetRowHeight(sheetGuide, 1, w.size()*1.8))
 	row := 2
 	for _, line := range guideLines {
-		style, height := w.styles.plain, w.lineHeight(line.text)
+		text := w.say(line.text)
+		style, height := w.styles.plain, w.lineHeight(text)
 		if line.lead {
 			style, height = w.styles.lead, w.size()*2
 		}
-		w.text(sheetGuide, 1, row, line.text, style)
+		w.text(sheetGuide, 1, row, text, style)
 		last := cellName(len(sampleRow), row)
 		w.do(w.file.MergeCell(sheetGuide, cellName(1, row), last))
 		w.do(w.file.SetRowHeight(sheetGuide, row, height))
@@ -91,11 +94,11 @@ func (w *writer) lineHeight(text string) float64 {
 
 // sample shows one filled row.
 func (w *writer) sample(row int) {
-	w.text(sheetGuide, 1, row, "How a row may look", w.styles.lead)
+	w.text(sheetGuide, 1, row, w.say("How a row may look"), w.styles.lead)
 	w.do(w.file.MergeCell(sheetGuide, cellName(1, row), cellName(len(sampleRow), row)))
 	for i, cell := range sampleRow {
-		w.text(sheetGuide, i+1, row+1, cell[0], w.styles.sampleHead)
-		w.text(sheetGuide, i+1, row+2, cell[1], w.styles.sample)
+		w.text(sheetGuide, i+1, row+1, session.TitleIn(w.opts.Language, session.Column{Title: cell[0]}), w.styles.sampleHead)
+		w.text(sheetGuide, i+1, row+2, w.say(cell[1]), w.styles.sample)
 	}
 	for i, lines := range []float64{2, 3.6, 1.6} {
 		w.do(w.file.SetRowHeight(sheetGuide, row+i, w.size()*lines))

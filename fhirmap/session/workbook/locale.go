@@ -5,8 +5,8 @@ import (
 	"strings"
 )
 
-// Locale decides how dates, times and numbers are shown and typed. The words
-// of the workbook stay English.
+// Locale decides how dates, times and numbers are shown and typed; the language
+// of the words is another choice.
 type Locale struct {
 	// Name is a BCP 47 tag: en-GB, en-US, de or fr.
 	Name string
@@ -46,6 +46,16 @@ func ParseLocale(name string) (Locale, error) {
 		}
 	}
 	return Locale{}, fmt.Errorf("locale %q is not one of %s", name, strings.Join(Locales(), ", "))
+}
+
+// LocaleOf is the name of the first locale of a language, "" if there is none.
+func LocaleOf(language string) string {
+	for _, l := range locales {
+		if language != "" && (l.Name == language || strings.HasPrefix(l.Name, language+"-")) {
+			return l.Name
+		}
+	}
+	return ""
 }
 
 // orDefault is the locale, or the first one for the zero value.

@@ -1,6 +1,7 @@
 package workbook
 
 import (
+	"slices"
 	"strings"
 
 	"runsheet.example/fhirmap/session"
@@ -99,7 +100,7 @@ func (a *aboutAnswers) question(hidden, shown string) (part, key string, ok bool
 		return "", "", false
 	}
 	for _, r := range session.AboutRows {
-		if session.PlainTitle(r.Label) != wanted {
+		if !saidAs(r.Label, wanted) {
 			continue
 		}
 		if r.Key == "" {
@@ -144,9 +145,16 @@ func (a *aboutAnswers) stray(row rawRow, texts map[int]rendered) {
 // isHelp reports the help texts beside the headings of parts.
 func isHelp(text string) bool {
 	for _, r := range session.AboutRows {
-		if r.Key == "" && r.Help == text {
+		if r.Key == "" && saidAs(r.Help, session.PlainTitle(text)) {
 			return true
 		}
 	}
 	return false
+}
+
+// saidAs reports whether plain words are those of a text in any language.
+func saidAs(key, plain string) bool {
+	return slices.ContainsFunc(issue.Languages(), func(tag string) bool {
+		return session.PlainTitle(issue.Language(tag).Text(issue.T(key))) == plain
+	})
 }

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"unicode"
 	"unicode/utf8"
 
 	"github.com/xuri/excelize/v2"
@@ -37,8 +38,8 @@ func (w *writer) column(tab string, at int, c session.Column) {
 	t := session.Headed(c.Sheet, c.Name)
 	style := w.styles.table.ofKind(c.Kind)
 	w.do(w.file.SetColStyle(tab, letters, style))
-	w.do(w.file.SetColWidth(tab, letters, letters, w.width(t.Width)))
-	w.text(tab, at, titleRow, t.Title, w.styles.heading[t.Part])
+	w.do(w.file.SetColWidth(tab, letters, letters, w.widthOf(t)))
+	w.text(tab, at, titleRow, session.TitleIn(w.opts.Language, t), w.styles.heading[t.Part])
 	w.text(tab, at, nameRow, c.Name, w.styles.name)
 	w.hint(tab, at, c)
 	w.check(tab, at, c, t)
@@ -65,6 +66,18 @@ func (w *writer) linesIn(c session.Column, text string) int {
 	return linesOf(text, w.width(t.Width), w.size())
 }
 
+// widthOf is the width of a column: a heading in another language than the widths
+// are made for needs room for its longest word, in letters three points smaller.
+func (w *writer) widthOf(c session.Column) float64 {
+	longest := 0
+	if title := session.TitleIn(w.opts.Language, c); title != c.Title {
+		for _, word := range strings.Fields(title) {
+			longest = max(longest, utf8.RuneCountInString(word))
+		}
+	}
+	return w.width(max(c.Width, float64(longest)*0.95))
+}
+
 // width grows with the letters.
 func (w *writer) width(characters float64) float64 {
 	if w.opts.LargePrint {
@@ -79,7 +92,7 @@ func (w *writer) headingRows(tab string, columns []session.Column) {
 	lines := 2
 	for _, c := range columns {
 		if t := session.Headed(c.Sheet, c.Name); t.Filled != profiles.BySome {
-			lines = max(lines, 1+strings.Count(t.Title, " "))
+			lines = max(lines, 1+strings.Count(session.TitleIn(w.opts.Language, t), " "))
 		}
 	}
 	w.do(w.file.SetRowHeight(tab, titleRow, float64(min(lines, 4))*w.size()*1.15+6))
@@ -116,7 +129,7 @@ func (w *writer) freeze(tab string, sheet session.Sheet) {
 func (w *writer) hint(tab string, at int, c session.Column) {
 	w.do(w.file.AddComment(tab, excelize.Comment{
 		Cell: cellName(at, titleRow), Author: "Runsheet", Width: 260, Height: 70,
-		Paragraph: []excelize.RichTextRun{{Text: sentence(c.Hint), Font: &excelize.Font{Size: 10, Family: fontName}}},
+		Paragraph: []excelize.RichTextRun{{Text: sentence(w.say(c.Hint)), Font: &excelize.Font{Size: 10, Family: fontName}}},
 	}))
 }
 
@@ -128,7 +141,8 @@ func sentence(hint string) string {
 	if strings.HasPrefix(hint, "UF") {
 		return hint
 	}
-	return strings.ToUpper(hint[:1]) + hint[1:]
+	first, size := utf8.DecodeRuneInString(hint)
+	return string(unicode.ToUpper(first)) + hint[size:]
 }
 
 // fill writes the rows of the content under the columns, and columns that the

@@ -8,6 +8,7 @@ import (
 	"github.com/xuri/excelize/v2"
 
 	"runsheet.example/fhirmap/session"
+	"runsheet.example/validate/issue"
 )
 
 // Options are what the writer of a workbook puts in and how it looks. The
@@ -22,6 +23,9 @@ type Options struct {
 	Paper  Paper
 	// LargePrint writes larger letters and shows fewer columns at first.
 	LargePrint bool
+	// Language is that of headings, choices, hints and instructions; the names of
+	// the sheets are the same in each. The zero value is English.
+	Language issue.Language
 	// Short leaves out the sheet of what is done before a treatment.
 	Short bool
 	// Content fills the workbook with a log as it was written; nil leaves it
@@ -55,6 +59,20 @@ type writer struct {
 	styles styles
 	mark   byte // decimal mark of the content's numbers
 	err    error
+}
+
+// say is a text in the language of the workbook.
+func (w *writer) say(key string, args ...any) string {
+	return w.opts.Language.Text(issue.T(key, args...))
+}
+
+// sayAll is a list of texts in the language of the workbook.
+func (w *writer) sayAll(keys []string) []string {
+	var out []string
+	for _, key := range keys {
+		out = append(out, w.say(key))
+	}
+	return out
 }
 
 func (w *writer) do(err error) {
@@ -103,7 +121,7 @@ func (w *writer) newSheet(name string) {
 func (w *writer) finish() {
 	const fixed = "2000-01-01T00:00:00Z"
 	w.do(w.file.SetDocProps(&excelize.DocProperties{
-		Title: "Home haemodialysis log", Creator: "Runsheet", LastModifiedBy: "Runsheet",
+		Title: w.say("Home haemodialysis log"), Creator: "Runsheet", LastModifiedBy: "Runsheet",
 		Created: fixed, Modified: fixed, Language: w.opts.Locale.Name,
 	}))
 	w.do(w.file.SetAppProps(&excelize.AppProperties{Application: "Runsheet"}))
@@ -127,7 +145,7 @@ func (w *writer) page(sheet, orientation string, headingRows int) {
 	scaled := false // the footer stays readable when the sheet is fitted
 	w.do(w.file.SetHeaderFooter(sheet, &excelize.HeaderFooterOptions{
 		ScaleWithDoc: &scaled,
-		OddFooter:    fmt.Sprintf("&L&%[1]dEntered by the patient, not checked by a clinician. Not for changing treatment.&R&%[1]d&A, page &P of &N", footer),
+		OddFooter:    fmt.Sprintf("&L&%[1]d%[2]s&R&%[1]d&A, %[3]s", footer, w.say("Entered by the patient, not checked by a clinician. Not for changing treatment."), w.say("page {} of {}", "&P", "&N")),
 	}))
 	if headingRows > 0 {
 		w.do(w.file.SetDefinedName(&excelize.DefinedName{

@@ -29,14 +29,15 @@ READ-ME-FIRST.txt.
 
 The folder or file must not exist yet.
 
-The locale decides how a workbook shows dates, times and numbers; its words are
-English. --short leaves out the sheet for what is looked at and used before a
+The locale decides how a workbook shows dates, times and numbers, --lang the
+language of its words; check reads either. --short leaves out the sheet for what is looked at and used before a
 treatment. --from carries a log folder over into a workbook as it is.
 ` + exitStatusHelp
 
 const newExample = `  runsheet new november.xlsx
   runsheet new november.xlsx --letter --locale en-US --units us
   runsheet new november.xlsx --large-print
+  runsheet new november.xlsx --lang de
   runsheet new november.xlsx --from november
   runsheet new november.xlsx --clinic clinic.toml
   runsheet new november
@@ -72,7 +73,7 @@ func newNewCmd(io streams) *cobra.Command {
 	cmd.Flags().StringVar(&flags.locale, "locale", "", "dates and numbers of a workbook: "+strings.Join(workbook.Locales(), ", ")+" (default en-GB)")
 	cmd.Flags().StringVar(&flags.units, "units", "", "us: weights in lb and body temperature in °F")
 	cmd.Flags().StringVar(&flags.clinic, "clinic", "", "a file from the clinic with its numbering, zone, units and formats (see README)")
-	cmd.Flags().StringVar(&flags.lang, "lang", "", "language of a form: "+strings.Join(issue.Languages(), " or ")+" (default the clinic's)")
+	cmd.Flags().StringVar(&flags.lang, "lang", "", "language of a workbook or form: "+strings.Join(issue.Languages(), " or ")+" (default the clinic's)")
 	cmd.Flags().StringVar(&flags.from, "from", "", "fill a workbook from this log folder")
 	_ = cmd.RegisterFlagCompletionFunc("locale", cobra.FixedCompletions(workbook.Locales(), cobra.ShellCompDirectiveNoFileComp))
 	return cmd
@@ -90,8 +91,9 @@ func runNew(ctx context.Context, path string, flags newFlags, io streams) error 
 	if strings.HasSuffix(strings.ToLower(path), ".pdf") {
 		return newForm(path, clinic, flags, io)
 	}
-	if flags.lang != "" && !questionnaire.Named(path) {
-		return wrongUse("--lang is for forms: give a name that ends in .pdf or .json")
+	language, err := issue.ParseLanguage(cmp.Or(flags.lang, clinic.Language()))
+	if err != nil {
+		return wrongUse("--lang: %w", err)
 	}
 	id, err := uuid.NewRandom()
 	if err != nil {
@@ -101,10 +103,10 @@ func runNew(ctx context.Context, path string, flags newFlags, io streams) error 
 		return newQuestionnaire(path, id.String(), clinic, flags, io)
 	}
 	if strings.HasSuffix(strings.ToLower(path), ".xlsx") {
-		return newWorkbook(ctx, path, id.String(), clinic, flags, io)
+		return newWorkbook(ctx, path, workbook.Options{LogID: id.String(), Clinic: clinic, Language: language}, flags, io)
 	}
 	if flags != (newFlags{units: flags.units, clinic: flags.clinic, short: flags.short}) {
-		return wrongUse("--letter, --large-print, --locale and --from are for workbooks and forms: give a name that ends in .xlsx or .pdf, such as %s.xlsx", path)
+		return wrongUse("--letter, --large-print, --lang, --locale and --from are for workbooks and forms: give a name that ends in .xlsx or .pdf, such as %s.xlsx", path)
 	}
 	if err := session.WriteTemplate(path, session.TemplateOptions{LogID: id.String(), Clinic: clinic, Short: flags.short}); err != nil {
 		return err
@@ -187,12 +189,11 @@ func (f newFlags) readClinic() (clinic session.Clinic, err error) {
 	return clinic, nil
 }
 
-func newWorkbook(ctx context.Context, path, id string, clinic session.Clinic, flags newFlags, io streams) error {
-	locale, err := workbook.ParseLocale(cmp.Or(flags.locale, clinic.Locale))
-	if err != nil {
+func newWorkbook(ctx context.Context, path string, opts workbook.Options, flags newFlags, io streams) (err error) {
+	if opts.Locale, err = workbook.ParseLocale(cmp.Or(flags.locale, opts.Clinic.Locale, workbook.LocaleOf(flags.lang))); err != nil {
 		return usageError{err}
 	}
-	opts := workbook.Options{LogID: id, Locale: locale, LargePrint: flags.largePrint, Clinic: clinic, Short: flags.short}
+	opts.LargePrint, opts.Short = flags.largePrint, flags.short
 	if flags.letter {
 		opts.Paper = workbook.Letter
 	}

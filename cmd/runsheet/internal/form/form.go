@@ -189,8 +189,9 @@ func (p *page) readings() int {
 
 // label returns the title of a column and its unit.
 func (p *page) labelOf(c session.Column) string {
-	if unit := steps.Unit(c); unit != "" {
-		return p.text("{} ({})", issue.T(steps.Title(c)), unit)
+	title, unit := session.Words(c)
+	if unit == "" {
+		return p.text(title)
 	}
-	return p.text(steps.Title(c))
+	return p.text(title) + " (" + p.text(unit) + ")"
 }

@@ -4,8 +4,7 @@
 package steps
 
 import (
-	"strings"
-
+	"runsheet.example/fhirmap/session"
 	"runsheet.example/profiles"
 )
 
@@ -62,11 +61,10 @@ func (s Step) Has(c profiles.Column) bool {
 	return stepOfPart[c.Part] == s.ID
 }
 
-// Title is the title of a column without its unit and without the places where
-// a narrow heading is broken.
+// Title is the title of a column without its unit.
 func Title(c profiles.Column) string {
-	title, _, _ := strings.Cut(c.Title, " (")
-	return strings.ReplaceAll(strings.ReplaceAll(title, "Rinse- ", "Rinse-"), "- ", "")
+	title, _ := session.Words(c)
+	return title
 }
 
 // Unit is the unit of a column of numbers as people write it, empty for other
@@ -75,6 +73,6 @@ func Unit(c profiles.Column) string {
 	if c.Kind != profiles.KindNumber {
 		return ""
 	}
-	_, unit, _ := strings.Cut(c.Title, " (")
-	return strings.ReplaceAll(strings.TrimSuffix(unit, ")"), "/ ", "/")
+	_, unit := session.Words(c)
+	return unit
 }
