@@ -15,10 +15,22 @@ import (
 
 const (
 	madeUpRow = `
-	{Field: "room_temperature", Name: Words{"room temperature", "Raumtemperatur"}, Heard: in("room temperature", "raumtemperatur"),
+	{Field: "room_temperature", Name: Words{"room temperature", "Raumtemperatur", "temperatura camerae"}, Heard: in("room temperature", "raumtemperatur"),
 		Limits:  within("Cel", bounds{0, 45, 15, 30, CommonPractice, anyone}),
 		Columns: number("room_temperature_c", "Cel", "Room (°C)", PartBefore, BySome, 7, "temperature of the room, in °C"),
 		Codes:   []Measurement{named(ProfileMachineReading, PhasePre, AtMoment, in("Cel"), "room-temperature", "Room temperature")}},
+`
+	madeUpCatalogue = `
+// madeUp has a mark before every English text.
+func madeUp() map[string]string {
+	texts := map[string]string{}
+	for _, known := range []map[string]string{germanTexts, germanReport, germanColumns, germanPages, germanWorkbookTexts} {
+		for key := range known {
+			texts[key] = "~" + key
+		}
+	}
+	return texts
+}
 `
 	lastSessionColumn = "\n\tonly(cell(KindText, \"time_zone\""
 )
@@ -55,6 +67,15 @@ func TestOneRowIsEnough(t *testing.T) {
 	}
 	says(t, "report", run(t, program, "validate", out), "0 errors", "40 Cel", "15 to 30 Cel")
 
+	// The third language is one more column and one more catalogue.
+	says(t, "finding in a third language", run(t, program, "check", "--lang", "xx", month), "temperatura camerae")
+	page, book := filepath.Join(dir, "visit.html"), filepath.Join(dir, "log.xlsx")
+	run(t, program, "report", month, "-o", page, "--lang", "xx")
+	says(t, "report in a third language", read(t, page), "~Numbers", "0;10", "lang=\"xx\"")
+	run(t, program, "new", book, "--lang", "xx")
+	says(t, "workbook in a third language", run(t, "unzip", "-p", book, "xl/sharedStrings.xml"), "~How to begin", "~Weight before (", "~Sex")
+	run(t, program, "new", filepath.Join(dir, "form.pdf"), "--lang", "xx")
+
 	sheet := filepath.Join(dir, "sheet.csv")
 	write(t, sheet, "Datum,Beginn,Ende,Gewicht vorher kg,Raumtemperatur °C\n2025-10-20,18:00,22:00,71.5,21\n2025-10-21,18:00,22:00,71.2,22\n")
 	says(t, "drafted map", run(t, program, "check", "--suggest-map", sheet), `"sessions.room_temperature"`)
@@ -79,7 +100,26 @@ func withRow(t *testing.T, dir string) string {
 	}
 	changed, overlay := filepath.Join(dir, "rows.go"), filepath.Join(dir, "overlay.json")
 	write(t, changed, before+madeUpRow+lastSessionColumn[1:]+after)
-	text, err := json.Marshal(map[string]map[string]string{"Replace": {source: changed}})
+	replaced := map[string]string{source: changed}
+	for name, parts := range map[string][2]string{
+		"../../profiles/row.go":            {`[]string{"en", "de"}`, `[]string{"en", "de", "xx"}`},
+		"../../validate/issue/messages.go": {"var vocabularies = map[Language]vocabulary{", "var vocabularies = map[Language]vocabulary{\n\t\"xx\": {[]map[string]string{madeUp()}, nil, englishWorkbook, \"linea\", \"columna\", \";\", \"\"},"},
+	} {
+		path, err := filepath.Abs(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		text := strings.Replace(read(t, path), parts[0], parts[1], 1)
+		if !strings.Contains(text, parts[1]) {
+			t.Fatalf("%s has no %q", name, parts[0])
+		}
+		if strings.HasSuffix(name, "messages.go") {
+			text += madeUpCatalogue
+		}
+		replaced[path] = filepath.Join(dir, filepath.Base(name)+".go")
+		write(t, replaced[path], text)
+	}
+	text, err := json.Marshal(map[string]map[string]string{"Replace": replaced})
 	if err != nil {
 		t.Fatal(err)
 	}

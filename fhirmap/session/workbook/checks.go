@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"unicode/utf16"
 
 	"github.com/xuri/excelize/v2"
 
@@ -86,9 +87,17 @@ func (w *writer) choicesOf(c session.Column) []string {
 	case c.Sheet == session.SheetLabs && c.Kind == session.KindUnit:
 		return []string{"mmol/L", "mg/dL", "umol/L", "g/dL", "g/L", "mg/L", "ug/L", "pg/mL", "pmol/L"}
 	default:
-		return w.sayAll(c.Choices)
+		words := w.sayAll(c.Choices)
+		if len(utf16.Encode([]rune(strings.Join(words, ",")))) > maxList {
+			return c.Choices // which the reader takes as well
+		}
+		return words
 	}
 }
+
+// maxList is the longest list of words that a cell can offer (ECMA-376), in units
+// of UTF-16.
+const maxList = 255
 
 // testName is the name of a laboratory test in the list of those offered.
 func (w *writer) testName(row profiles.Row) string {
