@@ -346,8 +346,16 @@ func text(v any) string {
 	if v == nil {
 		return ""
 	}
-	return strings.ReplaceAll(fmt.Sprint(v), "\r\n", "\n")
+	return asRead.Replace(strings.ReplaceAll(fmt.Sprint(v), "\r\n", "\n"))
 }
+
+// asRead replaces what the program in RUNSHEET_HL7_READER leaves escaped.
+var asRead = func() *strings.Replacer {
+	if os.Getenv("RUNSHEET_HL7_READER") == "" {
+		return strings.NewReplacer()
+	}
+	return strings.NewReplacer("\n", `\.br\`, "\t", `\X09\`)
+}()
 
 func compactTime(fhir string) string {
 	out := strings.NewReplacer("T", "", ":", "").Replace(strings.Replace(fhir, "Z", "+0000", 1))
@@ -391,7 +399,7 @@ func (e *expected) observation() {
 			e.add(code, "NM", text(dig(holder, "valueInteger")), "", letter)
 		case concept != nil:
 			e.add(code, "CWE", text(dig(concept, "coding", "code"))+"^"+conceptText(concept), "", letter)
-		case strings.Contains(words, "\n"):
+		case strings.Contains(fmt.Sprint(dig(holder, "valueString")), "\n"):
 			e.add(code, "FT", words, "", letter)
 		case words != "":
 			e.add(code, "ST", words, "", letter)
