@@ -4,6 +4,8 @@ import (
 	"maps"
 	"strings"
 	"time"
+
+	"runsheet.example/validate/issue"
 )
 
 // About is the content of log.toml, about the log as a whole.
@@ -53,6 +55,7 @@ type Prescription struct {
 	ValidFrom       Moment
 	SessionsPerWeek Value // /wk; absent when Weekdays are given
 	Weekdays        []time.Weekday
+	WeekdaysCell    issue.Cell
 	DurationMin     Value // min
 	Values          map[Field]Value
 	Dialyser        Text

@@ -83,6 +83,7 @@ func (a aboutReader) weekdays(p *Prescription) {
 		a.complain("weekdays", "about-value", "the planned days must be a list", issue.T(`["mon", "wed", "fri"]`))
 		return
 	}
+	p.WeekdaysCell = a.place("weekdays").cell
 	days := dayNames()
 	for _, name := range v.items {
 		day, known := days[strings.ToLower(strings.TrimSpace(name))]

@@ -55,8 +55,16 @@ func (s *Session) ratio() (d Disagreement, ok bool) {
 	if !ok || after >= before {
 		return d, false
 	}
-	return s.limited(UreaRatio, "urea_ratio", after/before, "urea_after", "urea_before")
+	d, ok = s.limited(UreaRatio, "urea_ratio", after/before, "urea_after", "urea_before")
+	if factor, known := s.ClearanceFactor(); known && d.Value < d.Low && factor <= coherent {
+		return d, false // a small body treated for long
+	}
+	return d, ok
 }
+
+// coherent is by how much more than flows and time lead to expect urea falls at most
+// where that explains how far (common practice).
+const coherent = 1.3
 
 // clearance compares Kt/V of the samples with what flows, time and body water
 // lead to expect.
@@ -86,6 +94,13 @@ func (s *Session) clearance() (d Disagreement, ok bool) {
 	}
 	expected := clearance * minutes / 1000 / s.water(weight)
 	return s.limited(UreaClearance, "clearance_factor", measured/expected, "urea_after", "urea_before")
+}
+
+// ClearanceFactor is Kt/V of the samples over that which flows, time and body water
+// lead to expect.
+func (s *Session) ClearanceFactor() (factor float64, ok bool) {
+	d, ok := s.clearance()
+	return d.Value, ok
 }
 
 func (s *Session) generationFactor() float64 {

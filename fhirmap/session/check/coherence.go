@@ -3,6 +3,7 @@ package check
 import (
 	"math"
 	"slices"
+	"strings"
 	"time"
 
 	"runsheet.example/fhirmap/session"
@@ -291,6 +292,7 @@ func (c *checker) sameFluid(s *session.Session) *session.Session {
 // blameClock reports the start or the end: the one whose change keeps the
 // readings inside the session and both closer to the usual times of day.
 func (c *checker) blameClock(s *session.Session, minutes float64, cells []issue.Cell) {
+	const later = 15 * time.Minute // of a reading, where the treatment went on (common practice)
 	length := time.Duration(minutes+c.routine.pause) * time.Minute
 	start, end := s.End.Time.Add(-length), s.Start.Time.Add(length)
 	wrong, right, meant, other, details := s.End, s.Start, end, length, "the end does not fit the other times and amounts of the session"
@@ -300,9 +302,17 @@ func (c *checker) blameClock(s *session.Session, minutes float64, cells []issue.
 	}
 	f := at("clin-clock", details, wrong.Cell)
 	f.Value = wrong.Text
-	f.Expected = issue.T("about {}", right.Time.Add(other).Round(5*time.Minute).Format("15:04"))
-	if moved, ok := clockMeant(wrong, meant); ok {
-		f.Expected = issue.T("perhaps {}", spelt(wrong, moved))
+	wentOn := wrong == s.End && slices.ContainsFunc(s.Readings, func(r *session.Reading) bool {
+		return r.At.OK() && r.At.Time.After(end.Add(later)) && r.At.Time.Before(s.End.Time)
+	})
+	if wentOn && strings.TrimSpace(said(s)) != "" {
+		return // the treatment was interrupted, as the person wrote, and went on
+	}
+	if !wentOn {
+		f.Expected = issue.T("about {}", right.Time.Add(other).Round(5*time.Minute).Format("15:04"))
+		if moved, ok := clockMeant(wrong, meant); ok {
+			f.Expected = issue.T("perhaps {}", spelt(wrong, moved))
+		}
 	}
 	c.suspect[right.Cell] = true // a comparison with it would report it again
 	c.blameCell(s, f, append([]issue.Cell{right.Cell}, cells...))
@@ -382,11 +392,4 @@ func (c *checker) readingsOutside(s *session.Session) {
 		by = s.End.Time.Sub(first)
 	}
 	c.blameClock(s, by.Minutes()-c.routine.pause, nil)
-}
-
-func offUsual(v, usual float64) float64 {
-	if usual <= 0 || v <= 0 {
-		return 0
-	}
-	return math.Abs(math.Log(v / usual))
 }

@@ -153,16 +153,87 @@ func (c *checker) columnsAlone() {
 			}
 		}
 	}
-	if best.details == "" {
+	if best.details != "" {
+		c.columnInDoubt(rows, rule, best)
 		return
 	}
-	f := atValue(rule, best.details, rows[best.first].Value(best.field))
-	for _, s := range rows[best.first:] {
-		if cell := s.Value(best.field).Cell; !cell.IsZero() {
+	for _, field := range slices.Concat(onlyTreated, onlyAfter) {
+		if one, beside := c.slideByGaps(rows, field); one.details != "" {
+			c.columnInDoubt(rows, rule, one, beside)
+			for _, s := range rows { // its first row is not sure
+				if cell := s.Value(field).Cell; one.details == fitsBelow && !cell.IsZero() {
+					c.suspect[cell] = true
+				}
+			}
+		}
+	}
+}
+
+// columnInDoubt reports a column from a row on and leaves its numbers out.
+func (c *checker) columnInDoubt(rows []*session.Session, rule string, wrong slide, beside ...issue.Cell) {
+	f := atValue(rule, wrong.details, rows[wrong.first].Value(wrong.field))
+	f.Cells = append(f.Cells, beside...)
+	for _, s := range rows[wrong.first:] {
+		if cell := s.Value(wrong.field).Cell; !cell.IsZero() {
 			c.suspect[cell] = true
 		}
 	}
-	c.add(f, rows[best.first])
+	c.add(f, rows[wrong.first])
+}
+
+const (
+	fitsBelow = "from here on each value fits the row below; the column may have slipped up"
+	fitsAbove = "from here on each value fits the row above; the column may have slipped down"
+)
+
+// slideByGaps is the slide of a column that a session not done has no value in,
+// where values hardly differ: such a row has one, the session held beside it has
+// none, nor has the last row, or one above where a cell was added. cell is that of
+// the session not done.
+func (c *checker) slideByGaps(rows []*session.Session, field session.Field) (found slide, cell issue.Cell) {
+	n := len(rows)
+	empty := func(i int) bool { return rows[i].Value(field).Absence == session.NotRecorded }
+	lacks := func(i int) bool { return i >= 0 && i < n && held(rows[i]) && empty(i) }
+	beside := func(i, step int) int { // the session held next, past others not done
+		for i += step; i >= 0 && i < n && !held(rows[i]) && empty(i); i += step {
+		}
+		return i
+	}
+	for i, s := range rows {
+		v := s.Value(field)
+		number, ok := c.good(v)
+		if s.Status != session.SkippedStatus || !ok || number == 0 {
+			continue
+		}
+		above := i - 1
+		for above >= 0 && !lacks(above) {
+			above--
+		}
+		switch up, down := beside(i, -1), beside(i, 1); {
+		case lacks(up) && lacks(n-1) && up < i:
+			return slide{fitsBelow, field, c.slidFrom(rows, field, up), 0}, v.Cell
+		case lacks(down) && above >= 0:
+			return slide{fitsAbove, field, above, 0}, v.Cell
+		}
+	}
+	return found, cell
+}
+
+// slidFrom is the row at or above another one from which a column that slipped up
+// fits best with each value in the row below.
+func (c *checker) slidFrom(rows []*session.Session, field session.Field, first int) int {
+	own, below := c.misfits(rows, field, 0), c.misfits(rows, field, -1)
+	mid := measured(own, 1).mid
+	gain, best := 0.0, 0.0
+	for i := first; i > 0; i-- {
+		if d := math.Abs(own[i]-mid) - math.Abs(below[i]-mid); !math.IsNaN(d) {
+			gain += d
+		}
+		if gain > best {
+			best, first = gain, i-1
+		}
+	}
+	return first
 }
 
 // slide is a column whose values are in other rows than their own from one on, and
@@ -210,11 +281,11 @@ func slideOf(rows []*session.Session, field session.Field, shift int, own, besid
 			left -= ofGap
 		}
 		if left < share && (gap || n > least) && now >= n*max(each, scatter*usual.spread) {
-			found = slide{"from here on each value fits the row above; the column may have slipped down", field, first, left}
+			found = slide{fitsAbove, field, first, left}
 		}
 	}
 	if shift < 0 && found.details != "" {
-		found.details = "from here on each value fits the row below; the column may have slipped up"
+		found.details = fitsBelow
 	}
 	return found
 }

@@ -311,11 +311,46 @@ func (c *checker) otherWeekdays() bool {
 // comes after sessions: these are compared with nothing.
 func (c *checker) beforePlan() {
 	about := &c.log.About
+	c.planOutOfOrder()
 	if len(about.Prescriptions) > 0 {
 		c.after("the prescription", about.Prescriptions[0].ValidFrom)
 	}
 	if len(about.Accesses) > 0 {
 		c.after("the access", about.Accesses[0].ValidFrom)
+	}
+}
+
+// planOutOfOrder finds a prescription that no session follows, below one that begins
+// later, or that begins long after the last session, and that with one slip in its
+// date would begin among the sessions.
+func (c *checker) planOutOfOrder() {
+	const long = 180 // days; what is planned next is written down sooner (common practice)
+	placed := c.placed()
+	plans := slices.DeleteFunc(slices.Clone(c.log.About.Prescriptions), func(p session.Prescription) bool { return p.Name.OK() || !p.ValidFrom.OK() })
+	for i, p := range plans {
+		from := p.ValidFrom
+		if len(placed) == 0 {
+			return
+		}
+		first, last := placed[0].Date.Time, placed[len(placed)-1].Date.Time
+		void := i+1 < len(plans) && !plans[i+1].ValidFrom.Time.After(first) && plans[i+1].ValidFrom.Cell.Row < from.Cell.Row
+		if !void && daysBetween(last, from.Time) <= long {
+			continue
+		}
+		among := func(t time.Time) bool { return t.After(first) && !t.After(last) }
+		s := session.Session{Date: from}
+		meant, slip, ok := otherDate(&s, first, last, among)
+		if !ok {
+			continue
+		}
+		f := at("month-plan-later", "no session follows the prescription; its first day is out of order", from.Cell)
+		f.Details, f.Severity = f.Details.And(slip), issue.Warning
+		f.Value, f.Expected = from.Text, issue.T("perhaps {}", meant.Format(time.DateOnly))
+		if other, _, several := otherDate(&s, first, last, func(t time.Time) bool { return among(t) && !t.Equal(meant) }); several {
+			f.Details = issue.T("no session follows the prescription; its first day is out of order")
+			f.Expected = issue.T("perhaps {} or {}", meant.Format(time.DateOnly), other.Format(time.DateOnly))
+		}
+		c.add(f, nil)
 	}
 }
 

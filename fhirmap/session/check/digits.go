@@ -83,6 +83,23 @@ func slipNear(v session.Value, expected, room float64) (meant string) {
 	return meant
 }
 
+// slipsOfNumber are the numbers that a slip of the decimal point, or one wrong
+// digit, may have made of a value.
+func slipsOfNumber(v session.Value) (all []float64) {
+	for _, slip := range decimalSlips {
+		all = append(all, v.Decimal.Float64()*slip.factor)
+	}
+	text := strings.Replace(v.Text, ",", ".", 1)
+	for i := range text {
+		for digit := byte('0'); digit <= '9' && text[i] != '.' && !foreignUnit(v); digit++ {
+			if d, err := session.ParseDecimal(text[:i]+string(digit)+text[i+1:], '.'); err == nil {
+				all = append(all, d.Float64())
+			}
+		}
+	}
+	return all
+}
+
 // setOnce are the flows that a session and its readings both have.
 var setOnce = []session.Field{"blood_flow", "dialysate_flow"}
 

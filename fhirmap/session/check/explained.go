@@ -28,14 +28,7 @@ func explained(s *session.Session, field session.Field, high bool) bool {
 	if s == nil {
 		return false
 	}
-	texts := []string{s.Reason.Text, s.Texts["notes"].Text}
-	for _, e := range s.Events {
-		texts = append(texts, e.What.Text, e.Action.Text)
-	}
-	for _, r := range s.Readings {
-		texts = append(texts, r.Note.Text)
-	}
-	all := " " + strings.ToLower(strings.Join(texts, " \n ")) + " "
+	all := said(s)
 	says := func(words []string) bool {
 		return slices.ContainsFunc(words, func(word string) bool { return strings.Contains(all, word) })
 	}
@@ -50,6 +43,18 @@ func explained(s *session.Session, field session.Field, high bool) bool {
 		return !pulse && high && says(pains)
 	}
 	return symptom == calc.Yes || says(explaining) || pulse && (says(fevers) || says(pains))
+}
+
+// said is all that a person wrote about a session in words, in lower case.
+func said(s *session.Session) string {
+	texts := []string{s.Reason.Text, s.Texts["notes"].Text}
+	for _, e := range s.Events {
+		texts = append(texts, e.What.Text, e.Action.Text)
+	}
+	for _, r := range s.Readings {
+		texts = append(texts, r.Note.Text)
+	}
+	return " " + strings.ToLower(strings.Join(texts, " \n ")) + " "
 }
 
 // interrupted reports a reading with a note, or beside an event of the machine.

@@ -30,10 +30,14 @@ func (c *checker) fluid(s *session.Session) {
 	f := atValue("clin-uf-weights", "the fluid removed and the weights do not fit together", s.Value("uf_removed"))
 	f.Cells = append(f.Cells, before.Cell, after.Cell)
 	f.Expected = issue.T("about {}, from the weights and what was drunk and infused", quantity(short(roundFor(expected)), "L"))
-	if v, litres, found := c.pointOfIntake(s, removed, expected, most); found {
-		f = atValue("clin-uf-weights", "the fluid removed and the weights fit together with the decimal point elsewhere", v)
+	if v, meant, tenths := c.intakeSlip(s, removed, expected, most); !meant.IsZero() {
+		f = atValue("clin-uf-weights", "an amount that went in is unlike those of the other sessions, and does not fit the weights and the fluid removed", v)
+		if tenths {
+			f.Details = issue.T("the fluid removed and the weights fit together with the decimal point elsewhere")
+		}
 		f.Cells = append(f.Cells, s.Value("uf_removed").Cell, before.Cell, after.Cell)
-		f.Expected = issue.T("perhaps {}", quantity(short(litres), "L"))
+		f.Expected = meant
+		c.notUnusual(v.Cell)
 	} else if g, found := c.weightOff(s); found {
 		f = g
 	}
@@ -41,24 +45,48 @@ func (c *checker) fluid(s *session.Session) {
 	c.add(f, s)
 }
 
-// pointOfIntake is an amount that went in, ten or a hundred times the person's
-// usual one or a part of it, with which fluid and weights would fit.
-func (c *checker) pointOfIntake(s *session.Session, removed, expected, most float64) (wrong session.Value, litres float64, ok bool) {
+// intakeSlip is an amount that went in outside those of the person's other sessions,
+// and the one near one of them that a slip of the decimal point or of a digit may
+// have made of it and with which fluid and weights would fit. An amount above all
+// others by more than weights are exact is one too if with the usual one they would.
+func (c *checker) intakeSlip(s *session.Session, removed, expected, most float64) (wrong session.Value, meant issue.Text, tenths bool) {
 	for _, field := range []session.Field{"drinks", "saline", "rinseback"} {
 		v := s.Value(field)
 		number, good := c.good(v)
 		others := c.valuesOf(c.log.Sessions, field, s)
-		if !good || len(others) < fewest {
+		if !good || len(others) < fewest || number >= slices.Min(others) && number <= slices.Max(others) {
 			continue
 		}
-		for _, slip := range decimalSlips {
-			meant := number * slip.factor
-			if within(meant, median(others), 0.5) && plausible.FluidFits(removed, expected-number+meant, most) {
-				return v, meant, true
+		best := math.Inf(1)
+		for i, litres := range slipsOfNumber(v) {
+			if off := offNearest(litres, others); off < best && plausible.FluidFits(removed, expected-number+litres, most) {
+				wrong, meant, best, tenths = v, issue.T("perhaps {}", quantity(short(litres), "L")), off, i < len(decimalSlips)
 			}
 		}
+		if meant.IsZero() && slices.Max(others) > 0 && number > slices.Max(others)+plausible.Unexplained && plausible.FluidFits(removed, expected-number+median(others), most) {
+			wrong, meant = v, issue.T("about {}", quantity(short(slices.Max(others)), "L"))
+			if slices.Min(others) < slices.Max(others) {
+				meant = issue.T("usually {} to {}", short(slices.Min(others)), quantity(short(slices.Max(others)), "L"))
+			}
+		}
+		if !meant.IsZero() {
+			return wrong, meant, tenths
+		}
 	}
-	return wrong, 0, false
+	return wrong, meant, false
+}
+
+// offNearest is how far an amount is from the nearest of others above zero that is
+// within half of it; infinite for none.
+func offNearest(litres float64, others []float64) float64 {
+	const part = 0.5 // common practice
+	off := math.Inf(1)
+	for _, other := range others {
+		if other > 0 && math.Abs(litres-other) <= part*other+plausible.Rounding {
+			off = min(off, math.Abs(litres-other))
+		}
+	}
+	return off
 }
 
 // weightOff reports the weight of a session that does not fit the other one and the

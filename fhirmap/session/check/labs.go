@@ -102,10 +102,10 @@ func (c *checker) resultsSlipped() {
 			continue
 		}
 		if n, misfits := c.slippedTo(rows, gap, -1); misfits >= several {
-			c.slippedResults(rows[gap-n:gap], "from here on each value fits the row below; the column may have slipped up")
+			c.slippedResults(rows[gap-n:gap], fitsBelow)
 		}
 		if n, misfits := c.slippedTo(rows, gap, 1); misfits >= several {
-			c.slippedResults(rows[gap+1:gap+n+1], "from here on each value fits the row above; the column may have slipped down")
+			c.slippedResults(rows[gap+1:gap+n+1], fitsAbove)
 		}
 	}
 }

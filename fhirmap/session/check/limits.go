@@ -97,6 +97,9 @@ func (c *checker) compare(s *session.Session, field, limited session.Field, v se
 	if lost {
 		f.Details = f.Details.And(issue.T("a digit may be missing"))
 		f.Expected = issue.T("perhaps {} to {}", bare(v.Text+"0", v.Unit), quantity(v.Text+"9", v.Unit))
+	} else if text := c.digitsLikeOwn(s, v); text != "" && verdict != plausible.Usual {
+		f.Details = f.Details.And(issue.T("two digits may be exchanged"))
+		f.Expected = issue.T("perhaps {}", quantity(text, v.Unit))
 	} else if !meant.IsZero() && (!nearlyUsual(scaled, l) || s != nil && alone(s, v, meant)) {
 		f.Rule = rule
 		if r, ok := issue.Lookup(rule); ok {

@@ -40,8 +40,8 @@ func TestDecimalPointOfDrinksAtItsLimits(t *testing.T) {
 	}
 	changes(t, "clin-uf-weights", "", files(4), []change{
 		{"4.drinks_l=2.0", point + "2.0 -> perhaps 0.2 L"},
-		{"4.drinks_l=2.9", point + "2.9 -> perhaps 0.29 L"}, {"4.drinks_l=3.1", fluid + "5.1" + fromWeights},
-		{"4.drinks_l=1.0", point + "1.0 -> perhaps 0.1 L"}, {"4.drinks_l=0.9", fluid + "2.9" + fromWeights},
+		{"4.drinks_l=2.9", point + "2.9 -> perhaps 0.29 L"}, {"4.drinks_l=3.1", point + "3.1 -> perhaps 0.1 L"},
+		{"4.drinks_l=1.0", point + "1.0 -> perhaps 0.1 L"}, {"4.drinks_l=0.9", point + "0.9 -> perhaps 0.2 L"}, {"4.drinks_l=3.6", point + "3.6 -> about 0.2 L"},
 		{"4.drinks_l=2.0;4.uf_removed_l=1.6", "clin-uf-weights 4.uf_removed_l 1.6 -> about 4" + fromWeights},
 	})
 	changes(t, "clin-uf-weights", "", files(3), []change{{"4.drinks_l=2.0", fluid + "4" + fromWeights}})

@@ -142,7 +142,12 @@ func (c *checker) outOfOrder() {
 		between := func(t time.Time) bool { return t.After(from) && t.Before(to) && !c.taken(t) }
 		_, named := c.namedDay(s)
 		outside = outside && !named && daysBetween(from, to) <= apart
-		if meant, slip, ok := otherDate(s, from, to, between); ok && outside && !c.suspect[s.Date.Cell] {
+		meant, slip, ok := otherDate(s, from, to, between)
+		if !ok {
+			meant, slip, ok = otherTen(s, between)
+			ok = ok && (c.sharesDay(s) || c.plannedOn(meant) && !c.plannedOn(s.Date.Time))
+		}
+		if ok && outside && !c.suspect[s.Date.Cell] {
 			f := at("month-date-far", "the date is out of the order of the rows", s.Date.Cell)
 			f.Details = f.Details.And(slip)
 			f.Value, f.Expected = s.Date.Text, issue.T("perhaps {}", meant.Format(time.DateOnly))
@@ -205,6 +210,30 @@ func otherDate(s *session.Session, first, last time.Time, fits func(time.Time) b
 		}
 	}
 	return meant, issue.T("two digits may be exchanged"), try(year, month, day%10*10+day/10)
+}
+
+// otherTen is the date with another first digit of the day that fits, the only one.
+func otherTen(s *session.Session, fits func(time.Time) bool) (meant time.Time, slip issue.Text, ok bool) {
+	year, month, day := s.Date.Time.Date()
+	n := 0
+	for ten := range 4 {
+		t := time.Date(year, month, day%10+10*ten, 0, 0, 0, 0, s.Date.Time.Location())
+		if t.Month() == month && fits(t) {
+			meant, n = t, n+1
+		}
+	}
+	return meant, issue.T("one digit of the day may be wrong"), n == 1
+}
+
+// plannedOn reports a day of the week on which sessions are planned.
+func (c *checker) plannedOn(day time.Time) bool {
+	p, _ := c.log.About.PrescriptionOn(day)
+	return slices.Contains(p.Weekdays, day.Weekday())
+}
+
+// sharesDay reports a session on the day of another one.
+func (c *checker) sharesDay(s *session.Session) bool {
+	return slices.ContainsFunc(c.dated(), func(other *session.Session) bool { return other != s && other.Date.Time.Equal(s.Date.Time) })
 }
 
 // taken reports a day that a session already has.

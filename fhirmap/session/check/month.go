@@ -65,6 +65,7 @@ func (c *checker) overlap(earlier, later *session.Session) {
 		} else {
 			c.unread("log-session-twice", later.Cell)
 		}
+		c.findings = slices.DeleteFunc(c.findings, func(g issue.Finding) bool { return g.Rule == "clin-no-readings" && g.Cells[0] == later.Cell })
 		c.add(f, later)
 	case together:
 		for _, pair := range [][2]*session.Session{{earlier, later}, {later, earlier}} {
@@ -312,7 +313,7 @@ func (c *checker) emptyWeekdays() {
 			}
 		}
 		if len(never) > 0 && len(instead) > 0 {
-			f := at("month-weekday-never", "no session is on a planned day of the week, and many are on another day", p.ValidFrom.Cell)
+			f := at("month-weekday-never", "no session is on a planned day of the week, and many are on another day", cellOr(p.WeekdaysCell, p.ValidFrom.Cell))
 			f.Value, f.Expected = strings.Join(never, ", "), issue.T("perhaps {} among the weekdays", strings.Join(instead, ", "))
 			c.add(f, nil)
 		}

@@ -55,6 +55,9 @@ func (c *checker) untreated(s *session.Session) bool {
 // onlyTreated are fields that only a treatment can fill.
 var onlyTreated = []session.Field{"uf_removed", "dialysate_volume", "blood_processed", "treated_time"}
 
+// onlyAfter are fields of what is measured after a session.
+var onlyAfter = []session.Field{"weight_after", "bp_after_systolic", "bp_after_diastolic", "pulse_after"}
+
 // onlyRunning are readings that only a running machine shows.
 var onlyRunning = []session.Field{"blood_flow", "arterial_line_pressure", "venous_line_pressure", "transmembrane_pressure", "uf_rate", "uf_so_far"}
 
@@ -95,7 +98,7 @@ func (c *checker) skipped(s *session.Session) {
 			add(f)
 		}
 	}
-	for _, field := range []session.Field{"weight_after", "bp_after_systolic", "pulse_after"} {
+	for _, field := range onlyAfter {
 		if number, ok := c.good(s.Value(field)); ok && number != 0 {
 			f := atValue("clin-not-done", "the session is marked as not done, but there is a value from after it", s.Value(field))
 			f.Severity = issue.Warning

@@ -231,3 +231,10 @@ func (u timeOfDay) off(t time.Time) float64 {
 	}
 	return apartOnClock(ofDay(t), u.minutes)
 }
+
+func offUsual(v, usual float64) float64 {
+	if usual <= 0 || v <= 0 {
+		return 0
+	}
+	return math.Abs(math.Log(v / usual))
+}

@@ -57,8 +57,9 @@ func (c *checker) draggedRows() {
 }
 
 // pastedTwice finds a medicine, a check, a result or an event that occurs twice
-// in one session, with its time. If that happens in several sessions it is a
-// habit, as with a lock in each of two lumens.
+// in one session, with its time, or a dose a few minutes later than the same one.
+// If that happens in several sessions it is a habit, as with a lock in each of two
+// lumens.
 func (c *checker) pastedTwice() {
 	type row struct {
 		session     *session.Session
@@ -79,7 +80,10 @@ func (c *checker) pastedTwice() {
 			}
 			seen[key] = what.Cell
 		}
-		for _, m := range s.Medicines {
+		for i, m := range s.Medicines {
+			if first := c.againLater(s, i); first != nil {
+				twice[m.Name.Text] = append(twice[m.Name.Text], row{s, rule, m.Name.Cell, first.Name.Cell})
+			}
 			add(m.Name, m.At, m.Dose.Text, m.Dose.Unit, m.Rate.Text, m.Route.Text)
 		}
 		rule = "month-copied"
@@ -101,6 +105,41 @@ func (c *checker) pastedTwice() {
 			c.add(f, one.session)
 		}
 	}
+}
+
+// againLater is an earlier row with the dose of a row of medicines in one session,
+// at another time, where other sessions have that dose and each has it once: a few
+// minutes before, or of a medicine that nobody gives twice, at any time. It is nil
+// if the person wrote about it.
+func (c *checker) againLater(s *session.Session, i int) *session.Medicine {
+	const close, others = 15 * time.Minute, 2 // common practice
+	m := s.Medicines[i]
+	same := func(o *session.Medicine) bool {
+		return drug(o) == drug(m) && o.Dose.Text == m.Dose.Text && o.Dose.Unit == m.Dose.Unit && o.Rate.Text == m.Rate.Text && o.Route.Text == m.Route.Text
+	}
+	times := func(s *session.Session) int {
+		return len(s.Medicines) - len(slices.DeleteFunc(slices.Clone(s.Medicines), same))
+	}
+	j := slices.IndexFunc(s.Medicines[:i], same)
+	if j < 0 || !m.Dose.OK() || s.Medicines[j].At.Time.Equal(m.At.Time) || strings.Contains(said(s), drug(m)) {
+		return nil
+	}
+	once := slices.Contains([]string{"ESA", "iron"}, m.Kind.Text)
+	apart := m.At.Time.Sub(s.Medicines[j].At.Time).Abs()
+	if !m.At.OK() || !s.Medicines[j].At.OK() || apart > close && !once {
+		return nil
+	}
+	n := 0
+	for _, other := range c.log.Sessions {
+		if other != s && times(other) > 1 {
+			return nil
+		}
+		n += times(other)
+	}
+	if times(s) > 2 || n-times(s) < others {
+		return nil
+	}
+	return s.Medicines[j]
 }
 
 // resultForValue finds a check with its number in the column of the result, and

@@ -183,7 +183,7 @@ func (c *checker) inside(s *session.Session, m session.Moment, around plausible.
 				f.Expected = issue.T("perhaps {}", spelt(m, moved))
 			}
 		}
-		if meant, ok := clockMeant(m, likely); ok && clockWithin(meant, s.Start.Time, s.End.Time) {
+		if meant, ok := clockMeant(m, likely); ok && clockWithin(meant, s.Start.Time.Add(-around.Early), s.End.Time.Add(around.Late)) {
 			f.Expected = issue.T("perhaps {}", spelt(m, meant))
 		}
 	}

@@ -1,0 +1,328 @@
+package check
+
+import (
+	"math"
+	"slices"
+	"strings"
+
+	"runsheet.example/calc"
+	"runsheet.example/fhirmap/session"
+	"runsheet.example/validate/issue"
+	"runsheet.example/validate/plausible"
+)
+
+// ureaOf is a urea or BUN result in mmol/L of urea.
+func (c *checker) ureaOf(l *session.Lab) (float64, bool) {
+	v, ok := c.good(l.Value)
+	if !ok {
+		return 0, false
+	}
+	switch l.Test.Text + " " + l.Value.Unit {
+	case "urea mmol/L", "bun mmol/L":
+		return v, true
+	case "urea mg/dL":
+		return calc.UreaFromMgPerDL(v), true
+	case "bun mg/dL":
+		return calc.UreaFromBUN(v), true
+	default:
+		return 0, false
+	}
+}
+
+// ureaLab is the urea or BUN result of a phase.
+func (c *checker) ureaLab(s *session.Session, when string) *session.Lab {
+	for _, l := range s.Labs {
+		if _, ok := c.ureaOf(l); ok && l.When.Text == when {
+			return l
+		}
+	}
+	return nil
+}
+
+// pairWith is whether a number could be meant for one sample of a pair, so that
+// no suggestion has urea rise; nil where there is no other in the same unit.
+func pairWith(s *session.Session, one *session.Lab) func(float64) bool {
+	for _, l := range s.Labs {
+		if l == one || !l.Value.OK() || l.Test.Text != one.Test.Text || l.Value.Unit != one.Value.Unit || l.Test.Text != "urea" && l.Test.Text != "bun" {
+			continue
+		}
+		other := l.Value.Decimal.Float64()
+		switch one.When.Text + " " + l.When.Text {
+		case "before after":
+			return func(v float64) bool { return v > other }
+		case "after before":
+			return func(v float64) bool { return v < other }
+		}
+	}
+	return nil
+}
+
+// words are the rule and the text of each comparison.
+var words = map[string]struct{ rule, details string }{
+	plausible.UreaRises:      {"clin-urea-rises", "urea after dialysis is not below urea before; the samples may be swapped"},
+	plausible.UreaRatio:      {"clin-urea-ratio", "urea fell less or more from before to after than is usual"},
+	plausible.UreaClearance:  {"clin-urea-clearance", "urea fell by another amount than flows and time lead to expect"},
+	plausible.UreaGeneration: {"clin-urea-generation", "the two ureas would mean an unusual amount of protein eaten"},
+}
+
+// disagreements reports values of a session that contradict each other, a pair of
+// samples once.
+func (c *checker) disagreements(s *session.Session) {
+	if !held(s) {
+		return
+	}
+	found := c.known(s).Disagreements()
+	if len(found) == 0 || found[0].Name != plausible.UreaRises {
+		c.rises(s)
+	}
+	if len(found) == 0 {
+		c.unlikeOwnPairs(s)
+	} else {
+		c.pairInDoubt(s, found[0], found[len(found)-1].Name == plausible.UreaGeneration)
+	}
+}
+
+// rises reports, in one finding, the results of substances that dialysis removes
+// if they are higher after than before.
+func (c *checker) rises(s *session.Session) {
+	const least, highest, usually = 0.25, 0.9, 0.3 // of the result before (common practice)
+	var f issue.Finding
+	rising := c.known(s).Rising()
+	for _, after := range s.Labs {
+		test := session.Field(after.Test.Text)
+		i := slices.IndexFunc(s.Labs, func(l *session.Lab) bool { return l.When.Text == "before" && l.Test.Text == after.Test.Text })
+		if i < 0 || after.When.Text != "after" || !slices.Contains(rising, string(test)) && !c.risesUnlikeOwn(s, s.Labs[i], after) {
+			continue
+		}
+		before := s.Labs[i]
+		from, _ := c.inLimitUnit(test, before.Value)
+		to, _ := c.inLimitUnit(test, after.Value)
+		if f.Rule == "" {
+			f = atValue("clin-solute-rises", "the {} after dialysis is above that before; dialysis lowers it", after.Value, name(test))
+			f.Expected = issue.T("less than {}", quantity(before.Value.Text, before.Value.Unit))
+			bath, _ := c.inLimitUnit(test, s.Value("dialysate_"+test))
+			lowered := func(v session.Value, per float64) string {
+				text, _ := exchangedDigits(v, func(meant float64) bool {
+					first, last := from, meant*per
+					if v == before.Value {
+						first, last = meant*per, to
+					}
+					return last >= least*first && last <= highest*first && last >= bath
+				})
+				return text
+			}
+			meantAfter := lowered(after.Value, to/after.Value.Decimal.Float64())
+			own := c.ownOf(s, before)
+			swapped := from >= max(bath, usually*to) && from <= highest*to && before.Value.Unit == after.Value.Unit && (len(own) == 0 && meantAfter == "" || c.nearOwn(s, before, after.Value.Text) != "")
+			if text := c.nearOwn(s, before, lowered(before.Value, from/before.Value.Decimal.Float64())); text != "" {
+				f.Expected = issue.T("perhaps {} before", quantity(text, before.Value.Unit))
+			} else if swapped {
+				f.Expected = issue.T("perhaps {} before and {} after", after.Value.Text, before.Value.Text)
+			} else if meantAfter != "" {
+				f.Expected = issue.T("perhaps {}", quantity(meantAfter, after.Value.Unit))
+			}
+			f.Cells = nil
+		}
+		f.Cells = append(f.Cells, after.Value.Cell, before.Value.Cell)
+	}
+	if f.Rule != "" {
+		c.add(f, s)
+	}
+}
+
+// unlikeOwnPairs finds a pair of ureas that fell by far less or more of what flows and
+// time lead to expect than the person's other pairs, and as much with two digits of
+// one of them exchanged. Of two pairs, the one further from what is expected is in doubt.
+func (c *checker) unlikeOwnPairs(s *session.Session) {
+	const far, near = 1.4, 0.25 // common practice
+	var own []float64
+	for _, other := range c.log.Sessions {
+		if other == s || c.ureaLab(other, "before") == nil || c.ureaLab(other, "after") == nil {
+			continue
+		}
+		if factor, ok := c.known(other).ClearanceFactor(); ok {
+			own = append(own, factor)
+		}
+	}
+	factor, ok := c.known(s).ClearanceFactor()
+	if !ok || len(own) == 0 || factor <= far*median(own) && factor >= median(own)/far || math.Abs(math.Log(factor)) <= math.Abs(math.Log(median(own))) {
+		return
+	}
+	asOwn := func(k *plausible.Session) bool {
+		factor, ok := k.ClearanceFactor()
+		return ok && within(factor, median(own), near)
+	}
+	c.ureaDigits(s, "clin-urea-clearance", "urea fell by another amount than in your other sessions, for these flows and this time", asOwn)
+}
+
+// ureaDigits reports the one of a pair of ureas that two digits exchanged make right,
+// if the other one is not, and with which the pair is as wanted.
+func (c *checker) ureaDigits(s *session.Session, rule, details string, wanted func(*plausible.Session) bool) (found bool) {
+	before, after := c.ureaLab(s, "before"), c.ureaLab(s, "after")
+	textBefore, textAfter := c.ureaMeant(s, before, wanted), c.ureaMeant(s, after, wanted)
+	if (textBefore == "") == (textAfter == "") {
+		return false
+	}
+	wrong, other := after, before
+	if textBefore != "" {
+		wrong, other = before, after
+	}
+	f := atValue(rule, details, wrong.Value)
+	f.Expected = issue.T("perhaps {}", quantity(textBefore+textAfter, wrong.Value.Unit))
+	f.Cells = append(f.Cells, other.Value.Cell)
+	c.add(f, s)
+	return true
+}
+
+// risesUnlikeOwn reports a phosphate that rises although the dialysate holds none:
+// in the other sessions it is above what phosphate is added for.
+func (c *checker) risesUnlikeOwn(s *session.Session, before, after *session.Lab) bool {
+	const between, added = 1.05, 4.0 // of two results of one sample; mg/dL (common practice)
+	from, ok := c.inLimitUnit("phosphate", before.Value)
+	to, both := c.inLimitUnit("phosphate", after.Value)
+	own := c.ownOf(s, before)
+	return ok && both && after.Test.Text == "phosphate" && to > between*from && len(own) > 0 && slices.Min(own) > added
+}
+
+// ownOf are the results of the person's other sessions of a test and phase, in the
+// unit of its limits.
+func (c *checker) ownOf(s *session.Session, like *session.Lab) (own []float64) {
+	for _, other := range c.log.Sessions {
+		for _, l := range other.Labs {
+			if number, ok := c.inLimitUnit(session.Field(l.Test.Text), l.Value); ok && other != s && l.Test.Text == like.Test.Text && l.When.Text == like.When.Text {
+				own = append(own, number)
+			}
+		}
+	}
+	return own
+}
+
+// nearOwn is a text for the number of a result if it is near those of the person's
+// other sessions, else "".
+func (c *checker) nearOwn(s *session.Session, like *session.Lab, text string) string {
+	const near = 0.25 // common practice, as for one result among several
+	own := c.ownOf(s, like)
+	meant := like.Value
+	d, err := session.ParseDecimal(strings.Replace(text, ",", ".", 1), '.')
+	if meant.Decimal = d; err != nil || len(own) == 0 {
+		return ""
+	}
+	number, _ := c.inLimitUnit(session.Field(like.Test.Text), meant)
+	if !within(number, median(own), near) {
+		return ""
+	}
+	return text
+}
+
+// digitsLikeOwn is the only number that two digits exchanged make of a result, and
+// that is near those of the person's other sessions; "" for none.
+func (c *checker) digitsLikeOwn(s *session.Session, v session.Value) string {
+	if s == nil {
+		return ""
+	}
+	i := slices.IndexFunc(s.Labs, func(l *session.Lab) bool { return l.Value.Cell == v.Cell })
+	if i < 0 {
+		return ""
+	}
+	text, _ := exchangedDigits(v, func(meant float64) bool { return c.nearOwn(s, s.Labs[i], short(meant)) != "" })
+	return text
+}
+
+// pairInDoubt reports a pair of samples, and the slip that would explain it;
+// amount is set if both are also unusually high or low.
+func (c *checker) pairInDoubt(s *session.Session, d plausible.Disagreement, amount bool) {
+	before, after := c.ureaLab(s, "before"), c.ureaLab(s, "after")
+	if before == nil || after == nil || c.ureaDigits(s, words[d.Name].rule, words[d.Name].details, func(*plausible.Session) bool { return true }) {
+		return
+	}
+	first, second := after, before
+	f := atValue(words[d.Name].rule, words[d.Name].details, first.Value)
+	switch d.Name {
+	case plausible.UreaRises:
+		f.Expected = issue.T("less than {}", before.Value.Text)
+	case plausible.UreaRatio:
+		f.Expected = issue.T("usually {} to {} of the value before", short(d.Low), short(d.High))
+	case plausible.UreaClearance:
+		f.Expected = issue.T("the tubes with the right labels, drawn at the right moment")
+		if before.Test.Text != after.Test.Text || before.Value.Unit != after.Value.Unit {
+			f.Expected = issue.T("both results of one test in one unit")
+		} else if meant := c.otherUnit(s, before); amount && meant != "" {
+			f.Expected = issue.T("perhaps {}, both of them, or tubes that were mixed up", issue.T(meant))
+		}
+	case plausible.UreaGeneration:
+		first, second = before, after
+		f = atValue(words[d.Name].rule, words[d.Name].details, first.Value)
+		f.Expected = issue.T("the test and the unit that stand in the report")
+		if meant := c.otherUnit(s, before); meant != "" {
+			f.Expected = issue.T("perhaps {}, both of them", issue.T(meant))
+		}
+	}
+	if inB, inA := c.agreesIn(s, before, after), c.agreesIn(s, after, before); before.Value.Unit != after.Value.Unit && inA != inB {
+		first, second = after, before
+		if inB {
+			first, second = before, after
+		}
+		f = atValue(words[d.Name].rule, words[d.Name].details, first.Value)
+		f.Value = first.Value.Text + " " + spoken(first.Value.Unit)
+		f.Expected = issue.T("perhaps {}", quantity(first.Value.Text, second.Value.Unit))
+	}
+	f.Cells = append(f.Cells, second.Value.Cell)
+	c.add(f, s)
+}
+
+// ureaMeant is the only result that two digits exchanged make of a urea, that nothing
+// contradicts and that is closer to those of the person's other sessions.
+func (c *checker) ureaMeant(s *session.Session, l *session.Lab, wanted func(*plausible.Session) bool) string {
+	own := c.ownOf(s, l)
+	if len(own) == 0 || c.nearOwn(s, l, l.Value.Text) != "" {
+		return ""
+	}
+	urea, _ := c.ureaOf(l)
+	number, _ := c.inLimitUnit(session.Field(l.Test.Text), l.Value)
+	text, _ := exchangedDigits(l.Value, func(meant float64) bool {
+		times := meant / l.Value.Decimal.Float64()
+		k := c.withUrea(s, l, urea*times)
+		return math.Abs(number*times-median(own)) < math.Abs(number-median(own)) && len(k.Disagreements()) == 0 && wanted(k)
+	})
+	return text
+}
+
+// withUrea is what is known of a session with another urea, in mmol/L, for a result.
+func (c *checker) withUrea(s *session.Session, l *session.Lab, urea float64) *plausible.Session {
+	k := *c.known(s)
+	k.Values = mapWith(k.Values, "urea_"+l.When.Text, urea)
+	return &k
+}
+
+// agreesIn reports a result that nothing contradicts in the unit of the other
+// one of its pair.
+func (c *checker) agreesIn(s *session.Session, one, other *session.Lab) bool {
+	meant := *one
+	meant.Value.Unit = other.Value.Unit
+	urea, ok := c.ureaOf(&meant)
+	return ok && one.Test.Text == other.Test.Text && len(c.withUrea(s, one, urea).Disagreements()) == 0
+}
+
+// ureaUnits are the ways in which a laboratory reports urea, in mmol/L of urea.
+var ureaUnits = []struct {
+	test, unit, words string
+	urea              float64
+}{
+	{"bun", "mg/dL", "BUN in mg/dL", calc.UreaFromBUN(1)},
+	{"urea", "mmol/L", "urea in mmol/L", 1},
+	{"urea", "mg/dL", "urea in mg/dL", calc.UreaFromMgPerDL(1)},
+}
+
+// otherUnit is the test and unit that would make an ordinary pair of the
+// numbers as written.
+func (c *checker) otherUnit(s *session.Session, lab *session.Lab) string {
+	const least, most = 0.5, 1.7 // g/kg/d, what most people eat (common practice)
+	written, _ := c.ureaOf(lab)
+	for _, u := range ureaUnits {
+		rate, ok := c.known(s).CatabolicRate(lab.Value.Decimal.Float64() * u.urea / written)
+		if ok && rate >= least && rate <= most && (u.test != lab.Test.Text || u.unit != lab.Value.Unit) {
+			return u.words
+		}
+	}
+	return ""
+}
