@@ -1,7 +1,7 @@
 package session
 
 import (
-	"strconv"
+	"regexp"
 	"strings"
 
 	"runsheet.example/validate/issue"
@@ -13,9 +13,9 @@ import (
 // cell where the finding prints another value, such as one computed from it.
 type AnswerKey struct{ Rule, Session, Sheet, Column, Value, Cell string }
 
-// value is what an answer to the finding gives as its value, so that it ends
+// Written is what an answer to the finding gives as its value, so that it ends
 // when either the cell or what is computed from it changes.
-func (k AnswerKey) value() string {
+func (k AnswerKey) Written() string {
 	if k.Cell == "" || k.Value == "" {
 		return k.Cell + k.Value
 	}
@@ -23,9 +23,10 @@ func (k AnswerKey) value() string {
 }
 
 // Matches reports whether an answer, as a person writes it, names the cell and the
-// rule of a finding's key, and whether its value is still the one there: the
-// text of the cell, what the finding prints, or both. The tab of a workbook and
-// the title of a column do as well as their names.
+// rule of a finding's key, and whether its value is still the one there: what
+// the finding prints, or the text of the cell with it. The text of the cell
+// alone does not do where the finding prints a value that other cells change.
+// The tab of a workbook and the title of a column do as well as their names.
 func (l *Log) Matches(a, k AnswerKey) (cell, value bool) {
 	a.Sheet = l.sheetTitled(a.Sheet)
 	if name, ok := ColumnTitled(Sheet(a.Sheet), a.Column); ok {
@@ -37,7 +38,8 @@ func (l *Log) Matches(a, k AnswerKey) (cell, value bool) {
 		}
 	}
 	cell = strings.EqualFold(a.Rule, k.Rule) && a.Session == k.Session && a.Sheet == k.Sheet && a.Column == k.Column
-	value = sameNumber(a.Value, k.Value) || sameNumber(a.Value, k.value()) || k.Cell != "" && sameNumber(a.Value, k.Cell)
+	given := k.plainValue(a.Value)
+	value = given == k.plainValue(k.Written()) || k.Value != "" && given == k.plainValue(k.Value)
 	return cell, value
 }
 
@@ -52,12 +54,31 @@ func (l *Log) sheetTitled(title string) string {
 	return title
 }
 
-// sameNumber compares two texts; a spreadsheet may show a number with another
-// decimal mark and other zeros than it holds.
-func sameNumber(a, b string) bool {
-	x, err := strconv.ParseFloat(strings.Replace(a, ",", ".", 1), 64)
-	y, other := strconv.ParseFloat(strings.Replace(b, ",", ".", 1), 64)
-	return a == b || err == nil && other == nil && x == y
+// decimals matches the numbers of a value that have a decimal mark.
+var decimals = regexp.MustCompile(`\d+[.,]\d+`)
+
+// plainValue is a text about the key's cell as it is compared with others: a
+// spreadsheet may show a number with another decimal mark and other zeros than
+// it holds. Dates, times and words are taken as written: 1.1 and 1.10 are two
+// days, and 71 and 71.0 may be two lots.
+func (k AnswerKey) plainValue(text string) string {
+	text = strings.Join(strings.Fields(text), " ")
+	if !k.number() {
+		return text
+	}
+	return decimals.ReplaceAllStringFunc(text, func(n string) string {
+		return strings.TrimRight(strings.TrimRight(strings.Replace(n, ",", ".", 1), "0"), ".")
+	})
+}
+
+// number reports whether the key's cell is of a column or a question for numbers.
+func (k AnswerKey) number() bool {
+	if part, key, _ := strings.Cut(k.Column, "."); k.Sheet == "log" {
+		q, ok := AboutRowOf(part, key)
+		return ok && q.Kind == KindNumber
+	}
+	c := Headed(Sheet(k.Sheet), k.Column)
+	return c.Name != "" && c.Kind == KindNumber
 }
 
 // cellText is the number written in a cell of a session or of its readings.
@@ -94,7 +115,7 @@ type Answer struct {
 // Texts are the cells of an answer given on a day (YYYY-MM-DD), by column: the
 // row to add to [SheetAnswers].
 func (k AnswerKey) Texts(day, reason string) map[string]string {
-	return map[string]string{"rule": k.Rule, "session": k.Session, "sheet": k.Sheet, "column": k.Column, "value": k.value(), "answered_on": day, "reason": reason}
+	return map[string]string{"rule": k.Rule, "session": k.Session, "sheet": k.Sheet, "column": k.Column, "value": k.Written(), "answered_on": day, "reason": reason}
 }
 
 // fileTab is a file of a log and, in a workbook, a sheet of it.

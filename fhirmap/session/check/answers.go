@@ -69,7 +69,7 @@ func take(log *session.Log, open []answerable, a session.Answer) *issue.Finding 
 		case !cell || o.finding.Accepted != nil || !value && o.mistake:
 			continue
 		case !value:
-			out.Details = issue.T("the value has changed since this answer, so the finding counts again")
+			out.Details = issue.T("this answer is to the value “{}”, but the finding is now about “{}”, so it counts again", a.Value, o.key.Written())
 		case o.mistake:
 			out.Severity, out.Details = issue.Warning, issue.T("a mistake cannot be answered, only mended")
 		default:

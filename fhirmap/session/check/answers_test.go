@@ -58,7 +58,7 @@ func TestAnswersCountForTheirFindingAlone(t *testing.T) {
 	}{
 		"the finding":   {"clin-uf-weights,2025-11-09a,sessions,weight_after_kg,71.3,2025-11-10,two more cups\n", 1, "on 10 November 2025: two more cups", nil},
 		"without a day": {"clin-uf-weights,2025-11-09a,Sessions,weight_after_kg,71.3,,r\n", 1, "r", nil},
-		"other value":   {"clin-uf-weights,2025-11-09a,sessions,weight_after_kg,71.2,2025-11-10,r\n", 0, "", []string{"information the value has changed since this answer, so the finding counts again"}},
+		"other value":   {"clin-uf-weights,2025-11-09a,sessions,weight_after_kg,71.2,2025-11-10,r\n", 0, "", []string{"information this answer is to the value “71.2”, but the finding is now about “71.3”, so it counts again"}},
 		"other session": {"clin-uf-weights,2025-11-08a,sessions,weight_after_kg,71.3,2025-11-10,r\n", 0, "", []string{"information no finding matches this answer any more"}},
 		"other rule":    {"clin-unusual,2025-11-09a,sessions,weight_after_kg,71.3,2025-11-10,r\n", 0, "", []string{"information no finding matches this answer any more"}},
 		"other column":  {"clin-uf-weights,2025-11-09a,sessions,weight_before_kg,71.3,2025-11-10,r\n", 0, "", []string{"information no finding matches this answer any more"}},
@@ -174,42 +174,60 @@ func TestMistakesCannotBeAnswered(t *testing.T) {
 }
 
 // An answer about a computed value ends when the value or the cell of the
-// finding changes, whichever of the two it gives.
-func TestAnswersToComputedValuesEndWithTheirCell(t *testing.T) {
+// finding changes, whichever of the two it gives; the cell alone is no answer,
+// since other cells change the value. An answer that ended is reported.
+func TestAnswersToComputedValuesEndWithThem(t *testing.T) {
 	folder := folderOf(t, "../../../testdata/month")
 	about := folder["log.toml"]
 	about.Data = regexp.MustCompile(`uf_limit_ml_kg_h = \d+`).ReplaceAll(about.Data, []byte("uf_limit_ml_kg_h = 8"))
-	answered := func(answers string) (f issue.Finding, key session.AnswerKey) {
-		folder["answers.csv"] = &fstest.MapFile{Data: []byte(answerHeadings + answers)}
+	answered := func(value string) (f issue.Finding, key session.AnswerKey) {
+		folder["answers.csv"] = &fstest.MapFile{Data: []byte(answerHeadings + "clin-uf-limit,2025-10-20a,sessions,UF done (L)," + value + ",,r\n")}
 		log, found, err := session.ReadFS(folder, session.Options{})
 		if err != nil {
 			t.Fatal(err)
 		}
-		for _, f := range Check(log, found) {
-			if f.Rule == "clin-uf-limit" && f.Session == "2025-10-20a" {
-				key, _ = log.AnswerKey(f)
-				return f, key
+		void := false
+		for _, one := range Check(log, found) {
+			void = void || one.Rule == "log-answer-void"
+			if one.Rule == "clin-uf-limit" && one.Session == "2025-10-20a" {
+				f = one
+				key, _ = log.AnswerKey(one)
 			}
 		}
-		t.Fatal("nothing found")
+		if f.Rule == "" || void != (f.Accepted == nil) {
+			t.Errorf("%q: found %v, answer reported as void: %v", value, f, void)
+		}
 		return f, key
 	}
+	changed := func(column, more string) {
+		folder["sessions.csv"] = folderOf(t, "../../../testdata/month")["sessions.csv"]
+		s := open(t, folder, "sessions.csv")
+		*s.cell(t, s.heldRow(t, 1), column) += more
+		s.save(folder, "sessions.csv")
+	}
 	f, key := answered("")
-	text := key.Texts("", "")["value"]
+	text := key.Written()
 	if key.Cell == "" || text != key.Cell+" ("+f.Value+")" {
 		t.Fatalf("value %q of cell %q", text, key.Cell)
 	}
-	row := func(value string) string { return "clin-uf-limit,2025-10-20a,sessions,UF done (L)," + value + ",,r\n" }
-	for value, after := range map[string]bool{text: false, key.Cell: false, f.Value: true} {
-		folder["sessions.csv"] = folderOf(t, "../../../testdata/month")["sessions.csv"]
-		if f, _ := answered(row(value)); f.Accepted == nil {
-			t.Errorf("%q does not answer", value)
+	for _, test := range []struct {
+		value, column                string
+		before, after, sameValueNext bool
+	}{
+		{text, "uf_removed_l", true, false, true},
+		{f.Value, "uf_removed_l", true, true, true},
+		{key.Cell, "uf_removed_l", false, false, true},
+		{text, "weight_after_kg", true, false, false},
+		{f.Value, "weight_after_kg", true, false, false},
+		{key.Cell, "weight_after_kg", false, false, false},
+	} {
+		changed(test.column, "")
+		if f, _ := answered(test.value); (f.Accepted != nil) != test.before {
+			t.Errorf("%q answers %v", test.value, f.Accepted)
 		}
-		s := open(t, folder, "sessions.csv")
-		*s.cell(t, s.heldRow(t, 1), "uf_removed_l") += "01"
-		s.save(folder, "sessions.csv")
-		if now, _ := answered(row(value)); (now.Accepted != nil) != after || now.Value != f.Value {
-			t.Errorf("%q answers %v after the cell changed, finding of %s", value, now.Accepted, now.Value)
+		changed(test.column, map[string]string{"uf_removed_l": "01", "weight_after_kg": "9"}[test.column])
+		if now, _ := answered(test.value); (now.Accepted != nil) != test.after || (now.Value == f.Value) != test.sameValueNext {
+			t.Errorf("%q answers %v after %s changed, finding of %s", test.value, now.Accepted, test.column, now.Value)
 		}
 	}
 }
