@@ -28,9 +28,8 @@
 //     as NTE.
 //   - OBX-3 is the first coding of the code, with the last one as alternate
 //     (the receiver's, with a map of codes), or else the role of the resource in
-//     the record (system L) and its text.
-//     Codes of [profiles.Local] have the system 99RSH, those of
-//     [profiles.Algorithm] 99RSM.
+//     the record (system L) and its text. Codes of [profiles.Local] have the
+//     system 99RSH, those of [profiles.Algorithm] 99RSM.
 //   - OBX-4 is the number of the reading for all its values, otherwise the
 //     first 64 bits of the identity of the Observation, the same for all its
 //     components; a second component with the same code has ".2" behind it.
