@@ -89,6 +89,9 @@ func (f frame) question(q session.AboutRow, number int, l *edit.Log, typed *form
 		key = fmt.Sprintf("%s.%d.%s", q.Part, number, q.Key)
 	}
 	one := &field{Name: key, ID: strings.ReplaceAll(key, ".", "-"), Label: f.say(q.Label), Hint: f.say(q.Help), disk: l.About(key), Kind: "text"}
+	if key == "log.time_zone" && one.disk == "" {
+		one.Hint = f.say("{}; this computer has {}", one.Hint, zoneHere())
+	}
 	one.take(typed)
 	if len(q.Choices) > 0 {
 		one.Kind = "choice"
@@ -108,6 +111,7 @@ func (p *aboutPage) attach(l issue.Language, c *checked, at map[string][]*field)
 			continue
 		}
 		one := foundOf(l, f)
+		one.Page = ""
 		if fields := at[f.Cells[0].Heading]; len(fields) == 1 {
 			one.Field, one.Label = fields[0].ID, fields[0].Label
 			fields[0].Found = append(fields[0].Found, one)

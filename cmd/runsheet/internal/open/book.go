@@ -28,8 +28,12 @@ type rowKey struct {
 	row   int
 }
 
-// counts are the numbers of findings of a session.
-type counts struct{ Mistakes, Looks, Answered int }
+// counts are the numbers of findings of a session, and whether it stays out of
+// an export.
+type counts struct {
+	Mistakes, Looks, Answered int
+	Held                      bool
+}
 
 // checker reads and checks the log in the background: a page does not wait for
 // the checks of a log of years.
@@ -130,11 +134,20 @@ func (c *checked) index() {
 		c.found[s.Cell.Row] = i
 	}
 	c.counts = make([]counts, len(c.log.Sessions))
+	for i, s := range c.log.Sessions {
+		c.counts[i].Held = s.Broken
+	}
 	for _, f := range c.findings {
 		at, ok := byID[f.Session]
+		if f.Session == "" {
+			ok = false
+			if len(f.Cells) > 0 && sheetOfFile(f.Cells[0].File) == session.SheetSessions {
+				at, ok = c.found[f.Cells[0].Row]
+			}
+		}
 		switch {
 		case f.Severity == issue.Information:
-		case !ok || f.Session == "":
+		case !ok:
 			c.other = append(c.other, f)
 		case f.Accepted != nil:
 			c.counts[at].Answered++
@@ -144,6 +157,16 @@ func (c *checked) index() {
 			c.counts[at].Looks++
 		}
 	}
+}
+
+// otherFound are the findings of no session.
+func (c *checked) otherFound(l issue.Language) (out []found) {
+	if c != nil {
+		for _, f := range c.other {
+			out = append(out, foundOf(l, f))
+		}
+	}
+	return out
 }
 
 // countsOf are the numbers of findings of the session in a row.

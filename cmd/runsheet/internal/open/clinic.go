@@ -8,6 +8,7 @@ import (
 	"errors"
 	"fmt"
 	"net/http"
+	"slices"
 	"strings"
 	"sync"
 	"time"
@@ -69,6 +70,7 @@ type clinicPage struct {
 	Month    time.Time
 	Written  int
 	LeftOut  []sessionLine
+	Other    []found // mistakes of no session, which hold sessions back
 	Sessions []sentSession
 	NotSent  []string // cells and rows that are in no session
 	ForSelf  bool     // the log does not say whose it is
@@ -143,15 +145,16 @@ func (s *server) prepare(w http.ResponseWriter, r *http.Request) (frame, *clinic
 		s.fail(w, r, http.StatusInternalServerError, err.Error())
 		return f, nil, nil, false
 	}
-	s.checks.add(c, d.found)
 	p.ForSelf, p.Sealed = c.log.About.Local, c.log.About.EncryptTo.OK()
 	s.sent.mu.Lock() // an export marks sessions
 	defer s.sent.mu.Unlock()
+	s.checks.add(c, d.found)
 	for _, line := range lines {
 		if one := c.sessionAt(line.Row); one != nil && one.Broken && line.month().Equal(month) {
 			p.LeftOut = append(p.LeftOut, line)
 		}
 	}
+	p.Other = slices.DeleteFunc(c.otherFound(f.Lang), func(one found) bool { return !one.Mistake })
 	p.NotSent = notSent(f.Lang, c.log.Tally)
 	return f, p, d, true
 }

@@ -21,6 +21,7 @@ type found struct {
 	Mend          string
 	Also          []string // further cells
 	Place         string
+	Page, Asked   string // where the question is that mends it, and its name
 	Rule          string
 	What, Why     string
 	Source        string
@@ -46,6 +47,12 @@ func foundOf(l issue.Language, f issue.Finding) found {
 			out.Place = placeOf(l, cell)
 		} else {
 			out.Also = append(out.Also, placeOf(l, cell))
+		}
+	}
+	for _, q := range session.AboutRows {
+		isIts := len(f.Cells) > 0 && f.Cells[0].Heading == q.Part+"."+q.Key && strings.EqualFold(f.Cells[0].File, "log.toml")
+		if q.Key != "" && (isIts || q.Part == "log" && out.Page == "" && strings.Contains(out.Expected+out.Mend, q.Key)) {
+			out.Page, out.Asked = "/about#"+q.Part+"-"+q.Key, l.Text(issue.T("About you"))+": "+l.Text(issue.T(q.Label))
 		}
 	}
 	return out

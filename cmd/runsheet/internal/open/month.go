@@ -111,7 +111,7 @@ func (l sessionLine) month() time.Time {
 }
 
 func (c counts) plus(d counts) counts {
-	return counts{c.Mistakes + d.Mistakes, c.Looks + d.Looks, c.Answered + d.Answered}
+	return counts{Mistakes: c.Mistakes + d.Mistakes, Looks: c.Looks + d.Looks, Answered: c.Answered + d.Answered}
 }
 
 // monthAsked is the month that a request asks for, of the newest without one,
@@ -144,11 +144,7 @@ func newMonthPage(f frame, l *edit.Log, c *checked, month, today time.Time) *mon
 		}
 	}
 	p.Weeks = weeksOf(month, today, p.Sessions)
-	if c != nil {
-		for _, one := range c.other {
-			p.Other = append(p.Other, foundOf(f.Lang, one))
-		}
-	}
+	p.Other = c.otherFound(f.Lang)
 	p.AboutDue = l.About("patient.birth_date") == "" && l.AboutParts("prescription") == 0
 	return p
 }
@@ -213,6 +209,9 @@ func (s *server) monthOf(w http.ResponseWriter, r *http.Request, month time.Time
 	}
 	if p.Path = s.opts.Log; said == "" && s.copied != "" {
 		said = f.say("This log is a copy of {}, which stays as it is. The copy is the folder {}.", s.copied, p.Path)
+	}
+	if said == "" && s.opened != "" {
+		said = f.say("This is the copy of {} that was made before. What was written into the file since is not in it.", s.opened)
 	}
 	f.Nav, f.Said, f.Data = "month", said, p
 	f.Title = f.say("Treatments without a readable day")

@@ -39,6 +39,13 @@ func (s *server) showSession(w http.ResponseWriter, r *http.Request) {
 	p := newSessionPage(asked{lang: f.Lang, log: l, found: s.checks.of(l.Digest(), waitFound), Row: row, least: least, all: session.Sheet(r.URL.Query().Get("all"))})
 	if r.URL.Query().Has("saved") {
 		f.Said = f.say("Saved.")
+		if p.found.sessionAt(row) != nil && len(p.Summary) == 0 {
+			word := "nothing found"
+			if p.found.countsOf(row).Held {
+				word = "a mistake in the log as a whole holds it back"
+			}
+			f.Said += " " + upper(f.say(word)) + "."
+		}
 		if away := s.opts.Now().Sub(p.Day); !p.Day.IsZero() && away.Abs() > farAway {
 			f.Said += " " + f.say("The day is {}: is the year right?", dayIn(f.Lang, p.Day))
 		}

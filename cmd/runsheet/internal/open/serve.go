@@ -64,6 +64,7 @@ type server struct {
 	own         *columnmap.Proposal
 	ownName     string
 	copied      string
+	opened      string // the file that the log is an earlier copy of
 	copiedFound []issue.Finding
 	checks      *checker
 	sent        deliveries
@@ -121,6 +122,7 @@ func (s *server) open() error {
 		}
 		return err
 	default:
+		s.opened = filepath.Base(s.opts.File)
 		s.opts.Say("The copy that was made of " + s.opts.File + " before is opened; what the file became since is not in it.")
 	}
 	return s.hold()

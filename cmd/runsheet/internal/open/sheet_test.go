@@ -100,3 +100,59 @@ func TestMistakesOfTheExportAreAtTheirCells(t *testing.T) {
 		t.Error("the month does not count it")
 	}
 }
+
+// A mistake that the log as a whole has is shown where it holds treatments
+// back, with a way to the question that mends it.
+func TestMistakesOfTheLogSayWhatTheyHoldBack(t *testing.T) {
+	log := copied(t)
+	l := mustOpen(t, log)
+	if err := l.SetAbout("log.time_zone", ""); err != nil || l.Save(l.Digest()) != nil {
+		t.Fatal(err)
+	}
+	c := newClient(t, log)
+	for _, path := range []string{"/clinic?month=2025-11", "/month/2025-11"} {
+		if _, page := c.get(path); !strings.Contains(page, `<a href="/about#log-time_zone">`) || !strings.Contains(page, "a mistake in the log as a whole holds it back") || strings.Contains(page, "nothing found") {
+			t.Errorf("%s does not say what holds a treatment back, or where", path)
+		}
+	}
+	if _, page := c.get("/clinic?month=2025-11"); strings.Contains(page, "</a>: it has mistakes") {
+		t.Error("a treatment without a mistake of its own is said to have one")
+	}
+	if _, page := c.get("/session/2?saved=1"); strings.Contains(page, "Nothing found") {
+		t.Error("a treatment that is held back is said to be right")
+	}
+	if _, page := c.get("/about"); strings.Contains(page, `href="/about#`) {
+		t.Error("the page leads to itself")
+	}
+}
+
+// A treatment without a name is the one of its row: its mistakes are counted.
+func TestMistakesOfANamelessTreatmentAreCounted(t *testing.T) {
+	log := t.TempDir()
+	for name, text := range map[string]string{"log.toml": "[log]\nformat = 1\nid = \"0ee84880-ea27-4eaa-a5d9-a0c472f1caf3\"\ntime_zone = \"Europe/London\"\n",
+		"sessions.csv": "session,date,start,end,status\n,02/11/2025,18:30,22:30,done\n,04/11/2025,18:30,22:30,done\n"} {
+		if err := os.WriteFile(filepath.Join(log, name), []byte(text), 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+	c := newClient(t, log)
+	if _, page := c.get("/month/2025-11"); !strings.Contains(page, "2 mistakes") || strings.Contains(page, "nothing found") || strings.Contains(page, "<h3>sessions.csv") {
+		t.Error("the month does not count the mistakes at their treatments")
+	}
+	if _, page := c.get("/session/2"); !strings.Contains(page, `<a href="/about#log-date_style">`) {
+		t.Error("the treatment does not lead to how dates are written")
+	}
+}
+
+// A copy that was made before says that the file may have more by now.
+func TestOldCopySaysSo(t *testing.T) {
+	c := newClient(t, copied(t))
+	c.s.opts.File = filepath.Join(t.TempDir(), "november.xlsx")
+	if err := c.s.open(); err != nil {
+		t.Fatal(err)
+	}
+	defer c.s.release()
+	if _, page := c.get("/"); !strings.Contains(page, "copy of november.xlsx that was made before") {
+		t.Error("the page does not say how old the copy is")
+	}
+}
