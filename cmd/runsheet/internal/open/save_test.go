@@ -24,6 +24,7 @@ import (
 	"runsheet.example/cmd/runsheet/internal/export"
 	"runsheet.example/fhirmap/session"
 	"runsheet.example/fhirmap/session/workbook"
+	"runsheet.example/validate/issue"
 )
 
 func escaped(text string) string { return url.QueryEscape(text) }
@@ -364,6 +365,65 @@ func TestAnswer(t *testing.T) {
 	c.post(path, form)
 	if _, page = c.get(path); !strings.Contains(page, "1 thing to look at") {
 		t.Error("the answer is not taken back")
+	}
+}
+
+// A treatment whose only finding is answered is alike ready to the check, the
+// export and the page; one whose answer is void, since its value was corrected,
+// is alike to be looked at, and none holds it back.
+func TestAnsweredIsAlikeEverywhere(t *testing.T) {
+	const only = "2025-11-09a"
+	for value, want := range map[string]int{"1.32": 0, "1.30": 1} {
+		log := copied(t)
+		files, err := filepath.Glob(filepath.Join(log, "*.csv"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, file := range files {
+			all, err := os.ReadFile(file)
+			if err != nil {
+				t.Fatal(err)
+			}
+			lines := strings.SplitAfter(string(all), "\n")
+			lines = append(lines[:1], slices.DeleteFunc(lines[1:], func(line string) bool { return !strings.HasPrefix(line, only) })...)
+			if err := os.WriteFile(file, []byte(strings.Join(lines, "")), 0o600); err != nil {
+				t.Fatal(err)
+			}
+		}
+		answers := "rule,session,sheet,column,value,answered_on,reason\nclin-uf-weights," + only + ",sessions,uf_removed_l," + value + ",2025-11-10,tea\n"
+		if err := os.WriteFile(filepath.Join(log, "answers.csv"), []byte(answers), 0o600); err != nil {
+			t.Fatal(err)
+		}
+		read, findings, err := export.Input{Path: log}.Read()
+		if err != nil {
+			t.Fatal(err)
+		}
+		opts := exportOptions(tool, time.Date(2025, 11, 1, 0, 0, 0, 0, time.UTC))
+		opts.Out = filepath.Join(t.TempDir(), "out")
+		checked, err := export.Check(t.Context(), read, findings, opts.Mapping)
+		if err != nil {
+			t.Fatal(err)
+		}
+		result, exported, err := export.Write(t.Context(), read, findings, opts)
+		if err != nil {
+			t.Fatal(err)
+		}
+		c := newClient(t, log)
+		_, month := c.get("/month/2025-11")
+		_, page := c.get("/session/2")
+		for name, found := range map[string][]issue.Finding{"check": checked, "export": exported} {
+			if mistakes, looks, _ := issue.Count(found); mistakes != 0 || looks != want {
+				t.Errorf("%s: %s finds %d mistakes and %d to look at", value, name, mistakes, looks)
+			}
+		}
+		if result.Sessions != 1 {
+			t.Errorf("%s: the export holds back the session", value)
+		}
+		for shown, page := range map[string]string{"1 answered": month, "10 November 2025: tea": page} {
+			if strings.Contains(page, "1 thing to look at") != (want == 1) || strings.Contains(page, shown) != (want == 0) {
+				t.Errorf("%s: the page does not say %q alone\n%s", value, shown, page)
+			}
+		}
 	}
 }
 

@@ -79,6 +79,9 @@ func (k canvas) draw(panelHeight float64) float64 {
 		y += panelHeight
 	}
 	for _, change := range k.c.changes {
+		if len(k.c.panels) == 0 {
+			break // a stub would touch the label
+		}
 		x := k.x(change.at)
 		k.line(pdf.Stroke{WidthMM: 0.2, DashMM: 0.5, Color: grey}, xy(x, top-0.4), xy(x, y))
 	}

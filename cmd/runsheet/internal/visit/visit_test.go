@@ -333,6 +333,22 @@ func TestNarrowChartIsNotCut(t *testing.T) {
 	}
 }
 
+// A change of prescription is named where there is no panel to draw its line
+// through: a stub would touch the label.
+func TestChangesWithoutPanelsHaveNoLine(t *testing.T) {
+	for name, l := range map[string]*madeLog{"nothing done": nothingDone(), "child": child()} {
+		l.about += prescribed("2025-11-05", 175, 62.5, 11)
+		for shape, f := range map[string]form{"wide": wide(190), "narrow": narrow} {
+			pen := &svgPen{}
+			c := made(t, l.write(t), tool).Page.chart
+			f.canvas(pen, c).draw(8)
+			if !strings.Contains(pen.String(), "5 Nov: new prescription") || strings.Contains(pen.String(), `stroke-dasharray="0.5"`) != (len(c.panels) > 0) {
+				t.Errorf("%s, %s: %s", name, shape, pen)
+			}
+		}
+	}
+}
+
 // rulerPen notes the texts of a chart, those that end beyond its width, and the
 // signs of a broken axis.
 type rulerPen struct {
