@@ -28,11 +28,10 @@ type rowKey struct {
 	row   int
 }
 
-// counts are the numbers of findings of a session, and whether it stays out of
-// an export.
+// counts are the numbers of findings of a session.
 type counts struct {
 	Mistakes, Looks, Answered int
-	Held                      bool
+	Held                      bool // it stays out of an export
 }
 
 // checker reads and checks the log in the background: a page does not wait for
@@ -127,14 +126,11 @@ func (c *checker) add(to *checked, found []issue.Finding) {
 
 // index finds the session of each row, and counts the findings of each.
 func (c *checked) index() {
-	c.found, c.counts, c.other = map[int]int{}, nil, nil
+	c.found, c.counts, c.other = map[int]int{}, make([]counts, len(c.log.Sessions)), nil
 	byID := map[string]int{}
 	for i, s := range c.log.Sessions {
 		byID[s.ID] = i
 		c.found[s.Cell.Row] = i
-	}
-	c.counts = make([]counts, len(c.log.Sessions))
-	for i, s := range c.log.Sessions {
 		c.counts[i].Held = s.Broken
 	}
 	for _, f := range c.findings {

@@ -71,6 +71,18 @@ func (p *measuresPage) group(rows []adequacy.Row) {
 		g := &p.Groups[at[key]]
 		g.Rows = append(g.Rows, row)
 	}
+	for _, g := range p.Groups { // what two methods compute has the method in its name
+		count := map[string]int{}
+		for _, r := range g.Rows {
+			count[r.Quantity+r.When]++
+			count[r.Quantity+r.When+r.Method]++
+		}
+		for i, r := range g.Rows {
+			if count[r.Quantity+r.When] > count[r.Quantity+r.When+r.Method] {
+				g.Rows[i].Quantity += ", " + r.Method
+			}
+		}
+	}
 }
 
 // report hands out the page for a visit as the report command writes it.

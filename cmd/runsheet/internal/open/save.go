@@ -40,10 +40,7 @@ func (s *server) showSession(w http.ResponseWriter, r *http.Request) {
 	if r.URL.Query().Has("saved") {
 		f.Said = f.say("Saved.")
 		if p.found.sessionAt(row) != nil && len(p.Summary) == 0 {
-			word := "nothing found"
-			if p.found.countsOf(row).Held {
-				word = "a mistake in the log as a whole holds it back"
-			}
+			word := map[bool]string{false: "nothing found", true: "a mistake in the log as a whole holds it back"}[p.found.countsOf(row).Held]
 			f.Said += " " + upper(f.say(word)) + "."
 		}
 		if away := s.opts.Now().Sub(p.Day); !p.Day.IsZero() && away.Abs() > farAway {

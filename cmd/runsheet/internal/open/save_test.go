@@ -501,8 +501,8 @@ func TestClinicGetsTheExport(t *testing.T) {
 			t.Errorf("the preview does not show %q", line)
 		}
 	}
-	if _, page := c.get("/measures?month=2025-11"); !strings.Contains(page, "Sunday, 16 November 2025") {
-		t.Error("no measures")
+	if _, page := c.get("/measures?month=2025-11"); !strings.Contains(page, "Sunday, 16 November 2025") || !strings.Contains(page, "Total body water, watson-male-1") || !strings.Contains(page, "Total body water, hume-male-1") {
+		t.Error("no measures, or two of the same name")
 	}
 	if w := c.do(httptest.NewRequest(http.MethodGet, "/report.pdf", nil)); !bytes.HasPrefix(w.Body.Bytes(), []byte("%PDF-")) {
 		t.Errorf("the page for the visit: %d %s", w.Code, w.Body)
