@@ -53,9 +53,7 @@ func run(log *session.Log, read []issue.Finding) []issue.Finding {
 	if c.datesAlone() {
 		return c.all() // no other comparison has a meaning
 	}
-	for _, s := range log.Sessions {
-		c.zeros(s)
-	}
+	c.zeros()
 	c.headings()
 	c.swappedHeadings()
 	c.leftOver()

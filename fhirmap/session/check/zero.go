@@ -10,8 +10,10 @@ import (
 // zeros finds a 0 that cannot be measured, and so means a value that was not
 // taken. Amounts such as drinks and saline may be 0. It runs before all
 // comparisons, which a 0 would spoil.
-func (c *checker) zeros(s *session.Session) {
-	eachNumber(s, func(field session.Field, v session.Value, _ *session.Lab) { c.zero(s, field, v) })
+func (c *checker) zeros() {
+	for _, s := range c.log.Sessions {
+		eachNumber(s, func(field session.Field, v session.Value, _ *session.Lab) { c.zero(s, field, v) })
+	}
 }
 
 func (c *checker) zero(s *session.Session, field session.Field, v session.Value) {

@@ -53,8 +53,8 @@ func (s *server) chosen(w http.ResponseWriter, r *http.Request) {
 	file, header, err := r.FormFile("file")
 	var data []byte
 	if err == nil {
-		defer file.Close()
 		data, err = io.ReadAll(file)
+		_ = file.Close() // only read
 	}
 	var tooLarge *http.MaxBytesError
 	switch {
