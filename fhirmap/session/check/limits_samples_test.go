@@ -60,6 +60,10 @@ func TestPairsOfUreaAtTheirLimits(t *testing.T) {
 		{3, flows, "20", "14.0", ""}, {3, flows, "20", "14.1", "clin-urea-clearance 3.value 14.1" + tubes},
 		{3, flows, "bun,56,mg/dL", "5.6", "clin-urea-clearance 3.value 5.6" + oneUnit},
 		{3, flows, "urea,120.1,mg/dL", "14.1", "clin-urea-clearance 3.value 14.1" + oneUnit},
+		// Nothing else is wrong, but a laboratory gives both in one kind.
+		{3, flows, "bun,56,mg/dL", "7.0", "clin-urea-clearance 3.value 7.0" + oneUnit},
+		{3, flows, "bun,56,mg/dL", "urea,42,mg/dL", "clin-urea-clearance 3.value 42" + oneUnit},
+		{3, flows, "20", "bun,7.0,mmol/L", ""},
 		{7, flows, "50", "8.00", "clin-urea-clearance 3.value 8.00 -> perhaps urea in mg/dL, both of them, or tubes that were mixed up"},
 		// 2 g/kg/d and 0.35; proposed from 0.5 to 1.7.
 		{7, flows, "45.4", "15.89", ""}, {7, flows, "45.5", "15.93", "clin-urea-generation 2.value 45.5" + bun},
@@ -172,4 +176,17 @@ func TestUnitOfOneOfAPair(t *testing.T) {
 	changes(t, "clin-urea-clearance clin-urea-ratio clin-urea-rises", plan, files, []change{
 		{"labs:3.unit=mmol/L", "clin-urea-rises 3.value 30 mmol/L -> perhaps 30 mg/dL"},
 	})
+}
+
+// Of a pair of two kinds, the one that the other sessions do not have is named.
+func TestTheUreaOfAnotherKindIsNamed(t *testing.T) {
+	files := map[string]string{
+		sessionsFile: mondays(3, "weight_after_kg,treated_min", everyRow("70,180")),
+		"labs.csv": "session,drawn_time,when,test,value,unit\n" +
+			"s0,13:55,before,bun,56,mg/dL\ns0,17:10,after,bun,19.6,mg/dL\ns1,13:55,before,urea,51,mg/dL\ns1,17:10,after,bun,11,mg/dL\n",
+	}
+	const want = "clin-urea-clearance 4.value 51 -> both results of one test in one unit"
+	if got := told(t, "clin-urea-ratio clin-urea-clearance", "", files); got != want {
+		t.Error(got)
+	}
 }

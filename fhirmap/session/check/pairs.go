@@ -76,10 +76,47 @@ func (c *checker) disagreements(s *session.Session) {
 		c.rises(s)
 	}
 	if len(found) == 0 {
-		c.unlikeOwnPairs(s)
+		if !c.twoKinds(s) {
+			c.unlikeOwnPairs(s)
+		}
 	} else {
 		c.pairInDoubt(s, found[0], found[len(found)-1].Name == plausible.UreaGeneration)
 	}
+}
+
+// ureaKind is what a urea result is given as; BUN and urea are the same in mmol/L.
+func ureaKind(l *session.Lab) string {
+	if l.Value.Unit == "mmol/L" {
+		return l.Value.Unit
+	}
+	return l.Test.Text + " " + l.Value.Unit
+}
+
+// twoKinds reports a pair of ureas of which one is BUN or in another unit: a
+// laboratory gives both in one (common practice), and with a wrong name the dose
+// comes out half or twice as high. The kind that other sessions have is right.
+func (c *checker) twoKinds(s *session.Session) bool {
+	before, after := c.ureaLab(s, "before"), c.ureaLab(s, "after")
+	if before == nil || after == nil || ureaKind(before) == ureaKind(after) {
+		return false
+	}
+	others := map[string]int{}
+	for _, other := range c.log.Sessions {
+		for _, l := range other.Labs {
+			if _, ok := c.ureaOf(l); ok && other != s {
+				others[ureaKind(l)]++
+			}
+		}
+	}
+	first, second := after, before
+	if others[ureaKind(before)] < others[ureaKind(after)] {
+		first, second = before, after
+	}
+	f := atValue("clin-urea-clearance", "the two ureas of the session are under two names or in two units", first.Value)
+	f.Expected = issue.T("both results of one test in one unit")
+	f.Cells = append(f.Cells, second.Value.Cell)
+	c.add(f, s)
+	return true
 }
 
 // rises reports, in one finding, the results of substances that dialysis removes
