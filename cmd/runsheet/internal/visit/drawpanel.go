@@ -218,8 +218,16 @@ func (k canvas) offAxis(p panel, a axis, top, bottom float64, taken []rect) []re
 			unnamed++
 		}
 	}
-	if unnamed > 0 {
-		k.text(k.end+1.2, top-k.letter*0.1, 0, k.c.language.Text(issue.T("and {} more", unnamed)), k.small, ink)
+	beside := ""
+	switch {
+	case unnamed > 0:
+		beside = k.c.language.Text(issue.T("and {} more", unnamed))
+	case len(off) > 0:
+		beside = strings.TrimSpace(after) // no number had room for it
+	}
+	x, base := min(k.end+1.2, k.width-k.small.WidthMM(beside)), top-0.4
+	if place := (rect{x, base - k.letter*0.75, k.width, base}); !slices.ContainsFunc(taken, place.over) {
+		k.text(x, base, 0, beside, k.small, ink)
 	}
 	return taken
 }

@@ -349,6 +349,25 @@ func TestChangesWithoutPanelsHaveNoLine(t *testing.T) {
 	}
 }
 
+// Where the signs of values off the axis leave no room for the words that say
+// what they are, the words stand beside the panel of a wide chart.
+func TestSignsOffTheAxisAreExplained(t *testing.T) {
+	l := &madeLog{about: aboutAdult + prescribed("2024-09-01", 170, 60, 11)}
+	l.sessions("2024-11-04", 260, 60)
+	for i := 3; i < len(l.rows); i += 20 {
+		l.rows[i]["recovery_min"] = "3000"
+	}
+	for _, language := range []issue.Language{issue.English, issue.German} {
+		opts := tool
+		opts.Weeks, opts.Language = 53, language
+		c, pen := made(t, l.write(t), opts).Page.chart, &rulerPen{width: 190}
+		wide(190).canvas(pen, c).draw(8)
+		if len(pen.beyond) > 0 || !slices.ContainsFunc(pen.places, func(b box) bool { return b.text == c.offAxis }) {
+			t.Errorf("%s: beyond the chart %q, places %v", language, pen.beyond, pen.places)
+		}
+	}
+}
+
 // rulerPen notes the texts of a chart, those that end beyond its width, and the
 // signs of a broken axis.
 type rulerPen struct {
