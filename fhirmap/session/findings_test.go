@@ -451,3 +451,17 @@ func TestDerivedNames(t *testing.T) {
 		}
 	}
 }
+
+// A number alone in its row may be the end of a column that slipped down, so the
+// row is not simply to be taken out.
+func TestALoneNumberMayHaveSlipped(t *testing.T) {
+	for text, want := range map[string]string{
+		",,,140\n": "look whether a cell was put into this column further up", ",,130,140\n": "take the row out", "Sum,,,140\n": "take the row out",
+	} {
+		_, findings := read(t, map[string]string{"sessions.csv": row(), "readings.csv": "session,time,arterial_pressure_mmhg,venous_pressure_mmhg\na,19:00,,140\n" + text})
+		at := slices.IndexFunc(findings, func(f issue.Finding) bool { return f.Rule == "log-row-foreign" })
+		if at < 0 || !strings.HasPrefix(findings[at].Mend.String(), want) {
+			t.Errorf("%q: %v", text, findings)
+		}
+	}
+}

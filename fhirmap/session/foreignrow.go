@@ -62,11 +62,15 @@ func (s *sheetReader) foreignRow() bool {
 		}
 	}
 	var details string
+	mend := issue.T("take the row out")
 	switch {
 	case again >= several && 2*again > filled:
 		details = "this row holds the headings again and is left out"
 	case dated:
 		return false
+	case !summed && filled == 1 && numbers == 1:
+		details = "this row has one number and nothing else, such as the end of a column that slipped down, or a total; it is left out"
+		mend = issue.T("look whether a cell was put into this column further up, and put all its values back; take the row out only if it is a total")
 	case summed && numbers > 0, !named && !timed && numbers > 0 && words+unlike == 0:
 		details = "this row has numbers without a date; it looks like a total or an average and is left out"
 	case !named && !timed && numbers == 0 && unlike >= several:
@@ -75,7 +79,7 @@ func (s *sheetReader) foreignRow() bool {
 		return false
 	}
 	f := s.spot(at).finding("log-row-foreign", details)
-	f.Value, f.Mend = first, issue.T("take the row out")
+	f.Value, f.Mend = first, mend
 	s.add(f)
 	return true
 }
