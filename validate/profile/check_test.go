@@ -106,7 +106,7 @@ func TestOurInvalidExamplesAreRejected(t *testing.T) {
 }
 
 // meets reports whether a finding is the one expected: at the element, or in
-// what it would be in where it is missing; an invariant is told where the
+// what it would be in where it is missing or too few; an invariant is told where the
 // profile states it.
 func meets(f issue.Finding, rule, expression, severity string) bool {
 	if f.Severity.String() != severity {
@@ -121,6 +121,7 @@ func meets(f issue.Finding, rule, expression, severity string) bool {
 	}
 	choice := strings.NewReplacer("valueQuantity", "value")
 	expression = choice.Replace(expression)
+	name := expression[strings.IndexByte(expression, '.')+1:]
 	return strings.HasPrefix(where, expression) ||
-		strings.HasPrefix(expression, where) && strings.HasPrefix(f.Details.String(), "missing: "+expression[strings.IndexByte(expression, '.')+1:])
+		strings.HasPrefix(expression, where) && (strings.HasPrefix(f.Details.String(), "missing: "+name) || strings.HasPrefix(f.Details.String(), "too few of "+name))
 }

@@ -1087,6 +1087,18 @@ Description: "Every LOINC and local code that a record can hold as the code of a
 * group[0].element[+].code = #visit-report
 * group[0].element[=].display = "Home haemodialysis report for the visit"
 * group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #attendance
+* group[0].element[=].display = "Sessions of these days, counted"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #sessions-cut-short
+* group[0].element[=].display = "Sessions cut short"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #sessions-not-done
+* group[0].element[=].display = "Sessions not done"
+* group[0].element[=].target[0].equivalence = #unmatched
+* group[0].element[+].code = #sessions-held-back
+* group[0].element[=].display = "Sessions held back because of mistakes in the log"
+* group[0].element[=].target[0].equivalence = #unmatched
 * group[0].element[+].code = #summary-treated-time
 * group[0].element[=].display = "Time treated: median, least and greatest"
 * group[0].element[=].target[0].equivalence = #unmatched
