@@ -114,7 +114,7 @@ func newSheetPage(f frame, s *server, chosen []string) *sheetPage {
 		p.Lines = append(p.Lines, line)
 	}
 	for _, sheet := range []session.Sheet{session.SheetSessions, session.SheetReadings} {
-		group := meanings{Title: f.say(titleOf(sheet))}
+		group := meanings{Title: f.say(steps.SheetTitle(sheet))}
 		for _, c := range session.Headings() {
 			if c.Sheet != sheet || c.Name == "session" {
 				continue
@@ -144,7 +144,7 @@ func meaningOf(f frame, l columnmap.Line) string {
 	}
 	words := strings.Join(names, " / ")
 	if words != "" && sheet != session.SheetSessions {
-		words = f.say(titleOf(sheet)) + ": " + words
+		words = f.say(steps.SheetTitle(sheet)) + ": " + words
 	}
 	for _, word := range append(l.Of, l.Unit) {
 		if word != "" && words != "" {
@@ -152,12 +152,6 @@ func meaningOf(f frame, l columnmap.Line) string {
 		}
 	}
 	return upper(words)
-}
-
-// titleOf is what the pages call a sheet: its first step.
-func titleOf(sheet session.Sheet) string {
-	at := slices.IndexFunc(steps.All, func(s steps.Step) bool { return s.Sheet == sheet })
-	return steps.All[max(at, 0)].Title
 }
 
 func (s *server) showSheet(w http.ResponseWriter, r *http.Request, status int, p *sheetPage) {

@@ -56,25 +56,16 @@ type option struct {
 // repeated are the tables of log.toml that may stand more than once.
 var repeated = []string{"prescription", "access", "device"}
 
-// sheets in the order of the groups, with their titles.
-var sheets = []struct {
-	sheet session.Sheet
-	title string
-}{
-	{session.SheetSessions, "The treatment"}, {session.SheetChecks, "Before you start"}, {session.SheetReadings, "Readings"},
-	{session.SheetMedicines, "Medicines"}, {session.SheetLabs, "Blood results"}, {session.SheetEvents, "Alarms, symptoms and other events"},
-}
-
 // Bytes writes an empty form.
 func Bytes(opts Options) ([]byte, error) {
 	say := func(text string) string { return opts.Language.Text(issue.T(text)) }
 	groups := aboutGroups(say, opts.LogID)
-	for _, s := range sheets {
-		if opts.Short && s.sheet == session.SheetChecks {
+	for _, sheet := range steps.Sheets() {
+		if opts.Short && sheet == session.SheetChecks {
 			continue
 		}
-		group := item{LinkID: string(s.sheet), Text: say(s.title), Type: "group", Repeats: true}
-		for _, c := range opts.Units.ColumnsOf(s.sheet) {
+		group := item{LinkID: string(sheet), Text: say(steps.SheetTitle(sheet)), Type: "group", Repeats: true}
+		for _, c := range opts.Units.ColumnsOf(sheet) {
 			group.Item = append(group.Item, question(c, say))
 		}
 		groups = append(groups, group)
@@ -147,7 +138,7 @@ func aboutGroups(say func(string) string, logID string) (groups []item) {
 	return groups
 }
 
-// part and key of a linkId.
+// split returns the group of a linkId, and the column or key in it.
 func split(linkID string) (group, name string) {
 	group, name, _ = strings.Cut(linkID, ".")
 	return group, name

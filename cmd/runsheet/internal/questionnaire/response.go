@@ -10,6 +10,7 @@ import (
 	"slices"
 	"strings"
 
+	"runsheet.example/cmd/runsheet/internal/steps"
 	"runsheet.example/fhirmap/session"
 	"runsheet.example/validate/issue"
 )
@@ -70,10 +71,10 @@ func Read(data []byte, name string, opts session.Options) (*session.Log, []issue
 		r.group(group, counts[group.LinkID])
 	}
 	book.About = r.about
-	for _, s := range sheets {
-		if t := r.tables[s.sheet]; t != nil {
+	for _, sheet := range steps.Sheets() {
+		if t := r.tables[sheet]; t != nil {
 			book.Tables = append(book.Tables, session.BookTable{
-				Sheet: s.sheet, Tab: string(s.sheet), Headings: t.headings, HeadingRow: 1, Rows: func() []session.Row { return t.rows },
+				Sheet: sheet, Tab: string(sheet), Headings: t.headings, HeadingRow: 1, Rows: func() []session.Row { return t.rows },
 			})
 		}
 	}
@@ -120,12 +121,7 @@ func (r *reader) fault(linkID string, number int, details, expected issue.Text, 
 // group reads one repetition of a group.
 func (r *reader) group(g answered, number int) {
 	isPart := slices.ContainsFunc(session.AboutRows, func(a session.AboutRow) bool { return a.Part == g.LinkID })
-	isSheet := slices.ContainsFunc(sheets, func(s struct {
-		sheet session.Sheet
-		title string
-	}) bool {
-		return string(s.sheet) == g.LinkID
-	})
+	isSheet := steps.SheetTitle(session.Sheet(g.LinkID)) != ""
 	switch {
 	case !isPart && !isSheet:
 		r.fault(g.LinkID, number, issue.T("the form has no such group"), issue.T(inForm), "")

@@ -8,7 +8,8 @@
 //
 //	people/PATIENT/LOG/export                the export of the newest version
 //	people/PATIENT/LOG/export.receipt.json   what the server has of it
-//	people/PATIENT/LOG/reply.xlsx            the log with its findings, to send back
+//	people/PATIENT/LOG/reply.xlsx            the log with its findings, to send back;
+//	                                         reply.txt of another shape or a form
 //
 // where PATIENT and LOG are the first 16 hexadecimal digits of the SHA-256 of the
 // identifier ("system|value") and of the log's id, so that no path names anybody;
@@ -127,8 +128,7 @@ func apart(inbox, work string) error {
 	return nil
 }
 
-// run is one run. aside are the items that belong to nobody or cannot be read;
-// taken are the versions that this run takes.
+// run is one run. aside are the items that belong to nobody or cannot be read.
 type run struct {
 	opts     Options
 	roster   roster

@@ -4,6 +4,8 @@
 package steps
 
 import (
+	"slices"
+
 	"runsheet.example/fhirmap/session"
 	"runsheet.example/profiles"
 )
@@ -31,6 +33,26 @@ var All = []Step{
 	{"events", "Alarms, symptoms and other events", profiles.SheetEvents},
 	{"labs", "Blood results", profiles.SheetLabs},
 	{"notes", "How it went", profiles.SheetSessions},
+}
+
+// Sheets are the sheets of the steps, each once, in their order.
+func Sheets() (sheets []profiles.Sheet) {
+	for _, s := range All {
+		if !slices.Contains(sheets, s.Sheet) {
+			sheets = append(sheets, s.Sheet)
+		}
+	}
+	return sheets
+}
+
+// SheetTitle is the title of the first step of a sheet, "" for a sheet of none.
+func SheetTitle(sheet profiles.Sheet) string {
+	for _, s := range All {
+		if s.Sheet == sheet {
+			return s.Title
+		}
+	}
+	return ""
 }
 
 // stepOf is the step of a session's column, where it is not that of its part.
