@@ -158,7 +158,7 @@ func (r *reader) readLogTable(a aboutReader) {
 	about.TimeZone = a.plain("time_zone")
 	loc, err := loadZone(about.TimeZone)
 	if err != nil {
-		a.complain("time_zone", "about-time-zone", "the time zone is missing or not one of the IANA list", issue.T("a zone such as Europe/London"))
+		a.complain("time_zone", "about-time-zone", "the time zone is missing or not one of the IANA list", zoneLike(about.TimeZone))
 		return
 	}
 	r.log.Location = loc
@@ -318,7 +318,11 @@ func (a aboutReader) number(key, unit string) Value {
 	isNumber := v.kind == unstable.Integer || v.kind == unstable.Float || v.kind == unstable.String
 	d, err := ParseDecimal(value.Text, mark)
 	if err != nil || !isNumber || d.Negative() {
-		a.complain(key, "about-number", "this is not a plain number", issue.Text{})
+		wrong := numberReading{}.refuse(value.Text, mark, unit)
+		if err == nil {
+			wrong = numberReading{details: "this is not a plain number"}
+		}
+		a.complain(key, "about-number", wrong.details, wrong.expected)
 		return value
 	}
 	value.Decimal, value.Absence = d, Present

@@ -5,6 +5,8 @@ import (
 	"slices"
 	"strings"
 	"testing"
+
+	"runsheet.example/validate/issue"
 )
 
 // A log.toml that cannot be read may hold the date style and decimal mark all
@@ -173,5 +175,31 @@ func TestMovedCells(t *testing.T) {
 		if s := log.Sessions[max(at, 0)]; s.ID != "b" || s.Broken != (want != "") || s.Value("treated_time").Text != "165" {
 			t.Errorf("%s: read as %q, broken %v", text, s.ID, s.Broken)
 		}
+	}
+}
+
+// What a person writes for a time zone or a number of log.toml is mended in
+// their own terms.
+func TestAdviceOfAbout(t *testing.T) {
+	for _, c := range []struct{ old, new, want string }{
+		{"Europe/London", "London", "perhaps Europe/London"},
+		{"Europe/London", "europe/london", "perhaps Europe/London"},
+		{"Europe/London", "NEW YORK", "perhaps America/New_York"},
+		{"Europe/London", "Argentina/Ushuaia", "perhaps America/Argentina/Ushuaia"},
+		{"Europe/London", "Nottingham", "a zone such as Europe/London"},
+		{"Europe/London", "", "a zone such as Europe/London"},
+		{"70.50", `"70,50"`, "70.50"},
+		{"70.50", `"70.50 kg"`, "70.50"},
+		{"70.50", `"-70.50"`, ""},
+	} {
+		_, findings := read(t, map[string]string{aboutFile: strings.Replace(aboutOK, c.old, c.new, 1), "sessions.csv": row()})
+		at := slices.IndexFunc(findings, func(f issue.Finding) bool { return strings.HasPrefix(f.Rule, "about-") && f.Severity == issue.Error })
+		if at < 0 || findings[at].Expected.String() != c.want {
+			t.Errorf("%q for %q: %v", c.new, c.old, findings)
+		}
+	}
+	_, findings := read(t, map[string]string{"sessions.csv": "session,date,start,end,status,time_zone\na,2025-11-03,18:30,21:30,done,madeira\n"})
+	if len(findings) != 1 || findings[0].Expected.String() != "perhaps Atlantic/Madeira" {
+		t.Errorf("%v", findings)
 	}
 }

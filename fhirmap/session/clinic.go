@@ -60,7 +60,7 @@ func ParseClinic(data []byte) (Clinic, error) {
 	case c.IdentifierSystem != "" && !absoluteURI(c.IdentifierSystem):
 		return c, fmt.Errorf("identifier_system = %q: expected a URI such as urn:oid:2.25.1 or https://hospital.example/ids", c.IdentifierSystem)
 	case c.TimeZone != "" && zone != nil:
-		return c, fmt.Errorf("time_zone = %q: expected a zone such as Europe/London", c.TimeZone)
+		return c, fmt.Errorf("time_zone = %q: expected %s", c.TimeZone, zoneLike(c.TimeZone))
 	case c.Units != "" && c.Units != USUnits:
 		return c, fmt.Errorf("units = %q: expected us, or leave it out for kg and °C", c.Units)
 	case c.DateStyle != "" && !slices.Contains(dateStyles, c.DateStyle):

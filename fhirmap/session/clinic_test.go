@@ -49,7 +49,7 @@ func TestClinicFilesThatAreWrong(t *testing.T) {
 	for line, want := range map[string]string{
 		`format = 2`: "format = 1",
 		"format = 1\nidentifier_system = \"our clinic\"": "urn:oid",
-		"format = 1\ntime_zone = \"Berlin\"":             "Europe/London",
+		"format = 1\ntime_zone = \"Berlin\"":             "perhaps Europe/Berlin",
 		"format = 1\nunits = \"imperial\"":               "expected us",
 		"format = 1\nphone = \"1\"":                      `line 2: a clinic's file has no "phone"`,
 		"format = 1\nsessions_per_week = 40":             "expected 1 to 21",

@@ -114,7 +114,7 @@ func (r *reader) sessionZone(s *sheetReader, one *Session) {
 	var err error
 	if one.Location, err = loadZone(own.Text); err != nil {
 		f := spot{cell: own.Cell}.finding("log-time-zone", "this is not one of the time zones of the IANA list, so the times of the session cannot be placed")
-		f.Value, f.Expected = own.Text, issue.T("a zone such as Europe/London")
+		f.Value, f.Expected = own.Text, zoneLike(own.Text)
 		s.add(f)
 	}
 }

@@ -2,9 +2,16 @@ package session
 
 import (
 	"errors"
+	"path"
 	"slices"
+	"strings"
 	"time"
 	_ "time/tzdata" // the binary must know the zones on machines that do not
+
+	"golang.org/x/text/cases"
+	"golang.org/x/text/language"
+
+	"runsheet.example/validate/issue"
 )
 
 // errZone is returned for a name that is not in the IANA list.
@@ -21,6 +28,30 @@ func loadZone(name string) (*time.Location, error) {
 		return nil, errZone
 	}
 	return loc, nil
+}
+
+// continents are the first parts of the names of zones with a city.
+var continents = []string{"Europe", "America", "Asia", "Africa", "Australia", "Pacific", "Atlantic", "Indian", "Antarctica"}
+
+// zoneLike says which zones a text may mean: a city without its continent, or
+// the name in other letters.
+func zoneLike(text string) issue.Text {
+	title := cases.Title(language.Und)
+	words := strings.FieldsFunc(text, func(r rune) bool { return r == ' ' || r == '_' })
+	for i, word := range words {
+		words[i] = title.String(word)
+	}
+	name := strings.Join(words, "_")
+	var like []string
+	for _, start := range append([]string{""}, continents...) {
+		if _, err := loadZone(path.Join(start, name)); err == nil && strings.Contains(path.Join(start, name), "/") {
+			like = append(like, path.Join(start, name))
+		}
+	}
+	if len(like) == 0 {
+		return issue.T("a zone such as Europe/London")
+	}
+	return issue.T("perhaps {}", strings.Join(like, ", "))
 }
 
 // reach is further than any zone's offset from UTC (at most 14 hours), so
