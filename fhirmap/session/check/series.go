@@ -48,11 +48,14 @@ func (c *checker) filled(field session.Field, values []session.Value, of func(in
 	}
 	for from := 0; from+least <= len(values); from++ {
 		step, end := number(from+1)-number(from), from+2
+		if step == 0 {
+			continue
+		}
 		for end < len(values) && within(number(end)-number(end-1), step, 1e-6) {
 			end++
 		}
 		run, others := end-from, same[number(from)]-1
-		if step == 0 || run < least || others < fewest || float64(others) < most*float64(len(values)-run) ||
+		if run < least || others < fewest || float64(others) < most*float64(len(values)-run) ||
 			slices.Contains(byTens, values[from].Unit) && !within(math.Abs(step), 1, 1e-6) {
 			continue
 		}
