@@ -16,6 +16,8 @@ type Proposal struct {
 	Lines []Line
 	// HasStatus reports a column that says whether a session was done.
 	HasStatus bool
+	// AsksDateStyle reports dates whose day could be the month.
+	AsksDateStyle bool
 
 	data []byte
 	name string
@@ -49,7 +51,7 @@ func Propose(data []byte, name string) (*Proposal, error) {
 	if err != nil {
 		return nil, err
 	}
-	p := &Proposal{data: data, name: name}
+	p := &Proposal{AsksDateStyle: d.dayFirst != "", data: data, name: name}
 	d.each(func(one *suggestion, g *groupSketch) {
 		l := Line{Heading: one.heading, Unit: one.unit, IsSure: one.sure > unsure, Repeats: g != nil, Samples: d.samples[one.heading]}
 		if len(one.fields) > 0 && (g == nil || g.sure > unsure) {
@@ -77,19 +79,32 @@ func (d *sketch) each(visit func(one *suggestion, g *groupSketch)) {
 	}
 }
 
-// Copy reads the sheet as confirmed, with a choice for each line, into the
-// cells of a log of our own. allDone says that every session was done. The
+// Confirmed is what a person says of a [Proposal].
+type Confirmed struct {
+	Lines     []string // a choice for each line
+	AllDone   bool     // every session was done
+	DateStyle string   // dmy or mdy, where that is asked
+}
+
+// Copy reads the sheet as confirmed into the cells of a log of our own. The
 // findings are about what was not read, or is kept in another unit. The error
 // says which choices do not fit together, or why the sheet cannot be read.
-func (p *Proposal) Copy(choices []string, allDone bool, opts session.Options) (*session.Grid, []issue.Finding, error) {
+func (p *Proposal) Copy(said Confirmed, opts session.Options) (*session.Grid, []issue.Finding, error) {
 	d, err := sketchOf(p.data, p.name)
 	if err != nil {
 		return nil, nil, err
 	}
-	d.allDone = allDone
+	d.allDone = said.AllDone
+	if p.AsksDateStyle {
+		form := d.dayFirst
+		if said.DateStyle == "mdy" {
+			form = strings.NewReplacer("dd", "mm", "mm", "dd").Replace(form)
+		}
+		d.line("date_form = %s", quoted(form))
+	}
 	line := 0
 	d.each(func(one *suggestion, g *groupSketch) {
-		one.choose(choices[line])
+		one.choose(said.Lines[line])
 		line++
 		if one.sure == unsure {
 			d.ignored = append(d.ignored, one.heading)

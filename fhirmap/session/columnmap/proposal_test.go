@@ -63,7 +63,7 @@ func TestCopyHoldsWhatTheMapReads(t *testing.T) {
 			if sampled < len(p.Lines) || len(p.Lines) < 5 {
 				t.Errorf("%d samples of %d lines", sampled, len(p.Lines))
 			}
-			grid, _, err := p.Copy(choices, false, session.Options{})
+			grid, _, err := p.Copy(columnmap.Confirmed{Lines: choices}, session.Options{})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -124,7 +124,7 @@ func TestCopyKeepsUnits(t *testing.T) {
 			t.Fatal(l)
 		}
 	}
-	grid, _, err := p.Copy(choices, true, session.Options{})
+	grid, _, err := p.Copy(columnmap.Confirmed{Lines: choices, AllDone: true}, session.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -129,6 +129,9 @@ type sketch struct {
 	unread  []suggestion
 	samples map[string][]string
 	allDone bool
+	// dayFirst is the form of dates whose day could be the month, as it would be
+	// with the day first.
+	dayFirst string
 }
 
 type groupSketch struct {

@@ -95,6 +95,7 @@ func (d *sketch) dates(texts []string) {
 		return
 	}
 	d.line("# date_form = %s  # unsure: %s", quoted(form), why)
+	d.dayFirst = form
 	d.unsure++
 }
 

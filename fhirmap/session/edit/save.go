@@ -248,6 +248,9 @@ func versionsIn(history string) (versions []int) {
 	return versions
 }
 
+// CanUndo reports whether an earlier version is kept.
+func (l *Log) CanUndo() bool { return len(versionsIn(filepath.Join(l.dir, historyName))) > 0 }
+
 // Undo puts the files back as they were before the last save, and reads the log
 // again; once more goes one save further back. It returns [ErrNothingToUndo]
 // without an earlier version, and a [ChangedError] where a file is no longer as

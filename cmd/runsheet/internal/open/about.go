@@ -7,6 +7,7 @@ import (
 	"net/url"
 	"slices"
 	"strings"
+	"time"
 
 	"filippo.io/age"
 
@@ -82,6 +83,9 @@ func newAboutPage(f frame, l *edit.Log, c *checked, typed *form, more string) *a
 	return p
 }
 
+// exampleDay shows how a day is written: its parts cannot be taken for each other.
+var exampleDay = time.Date(2026, time.May, 31, 0, 0, 0, 0, time.UTC)
+
 // question is one line of log.toml as a field.
 func (f frame) question(q session.AboutRow, number int, l *edit.Log, typed *form) *field {
 	key := q.Part + "." + q.Key
@@ -91,6 +95,9 @@ func (f frame) question(q session.AboutRow, number int, l *edit.Log, typed *form
 	one := &field{Name: key, ID: strings.ReplaceAll(key, ".", "-"), Label: f.say(q.Label), Hint: f.say(q.Help), disk: l.About(key), Kind: "text"}
 	if key == "log.time_zone" && one.disk == "" {
 		one.Hint = f.say("{}; this computer has {}", one.Hint, zoneHere())
+	}
+	if q.Kind == session.KindDate {
+		one.Hint = strings.TrimPrefix(one.Hint+"; "+f.say("such as {}", inStyle(exampleDay, l.About("log.date_style"))), "; ")
 	}
 	one.take(typed)
 	if len(q.Choices) > 0 {

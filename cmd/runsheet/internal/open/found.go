@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strings"
 
+	"runsheet.example/cmd/runsheet/internal/steps"
 	"runsheet.example/fhirmap/session"
 	"runsheet.example/validate/issue"
 )
@@ -33,7 +34,7 @@ func foundOf(l issue.Language, f issue.Finding) found {
 	f = l.Finding(f)
 	out := found{
 		Mistake: f.Severity == issue.Error, Note: f.Severity == issue.Information,
-		Text: upper(f.Details.String()), Value: f.Value, Expected: f.Expected.String(), Mend: upper(f.Mend.String()), Rule: f.Rule,
+		Text: upper(onPages(l, f.Details.String())), Value: f.Value, Expected: onPages(l, f.Expected.String()), Mend: upper(onPages(l, f.Mend.String())), Rule: f.Rule,
 	}
 	if f.Accepted != nil {
 		out.IsAnswered, out.Answered = true, l.Text(f.Accepted.Text())
@@ -51,18 +52,41 @@ func foundOf(l issue.Language, f issue.Finding) found {
 	}
 	for _, q := range session.AboutRows {
 		isIts := len(f.Cells) > 0 && f.Cells[0].Heading == q.Part+"."+q.Key && strings.EqualFold(f.Cells[0].File, "log.toml")
-		if q.Key != "" && (isIts || q.Part == "log" && out.Page == "" && strings.Contains(out.Expected+out.Mend, q.Key)) {
+		if q.Key != "" && (isIts || q.Part == "log" && out.Page == "" && strings.Contains(f.Expected.String()+f.Mend.String(), q.Key)) {
 			out.Page, out.Asked = "/about#"+q.Part+"-"+q.Key, l.Text(issue.T("About you"))+": "+l.Text(issue.T(q.Label))
 		}
 	}
 	return out
 }
 
-// placeOf names a cell; one of log.toml by its question on the page.
+// onPages puts the questions and steps of the pages in place of the files and
+// names of a log folder, which nobody sees here.
+func onPages(l issue.Language, text string) string {
+	say := func(label string) string { return "“" + l.Text(issue.T(label)) + "”" }
+	names := []string{"log.toml", say("About you")}
+	for _, q := range slices.SortedStableFunc(slices.Values(session.AboutRows), func(a, b session.AboutRow) int { return len(b.Key) - len(a.Key) }) {
+		if q.Key == "" {
+			names = append(names, "["+q.Part+"]", say(q.Label))
+		} else if strings.Contains(q.Key, "_") {
+			names = append(names, q.Key, say(q.Label))
+		}
+	}
+	for _, sheet := range session.Sheets() {
+		names = append(names, string(sheet)+".csv", say(steps.SheetTitle(sheet)))
+	}
+	return strings.NewReplacer(names...).Replace(text)
+}
+
+// placeOf names a cell: by its question or its field on the page.
 func placeOf(l issue.Language, cell issue.Cell) string {
 	part, key, _ := strings.Cut(cell.Heading, ".")
-	if q, ok := session.AboutRowOf(part, key); ok && strings.EqualFold(cell.File, "log.toml") {
-		return l.Text(issue.T("About you")) + ": " + l.Text(issue.T(q.Label))
+	at := slices.IndexFunc(session.AboutRows, func(q session.AboutRow) bool { return q.Part == part && q.Key == key })
+	if at >= 0 && strings.EqualFold(cell.File, "log.toml") {
+		return l.Text(issue.T("About you")) + ": " + l.Text(issue.T(session.AboutRows[at].Label))
+	}
+	sheet := sheetOfFile(cell.File)
+	if c := session.Headed(sheet, session.HeadingName(sheet, cell.Heading)); c.Name != "" && cell.Row > 0 {
+		return l.Text(issue.T("{}, row {}: {}", issue.T(steps.SheetTitle(sheet)), cell.Row, issue.T(labelOf(c))))
 	}
 	return l.Cell(cell)
 }

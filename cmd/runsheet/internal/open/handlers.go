@@ -25,7 +25,7 @@ func (s *server) pages() http.Handler {
 	mux.HandleFunc("POST /file", s.chosen)
 	mux.HandleFunc("POST /copy", s.confirmed)
 	mux.HandleFunc("GET /month/{month}", s.month)
-	mux.HandleFunc("POST /new", s.newSession)
+	mux.HandleFunc("GET /new", s.newSession)
 	mux.HandleFunc("GET /session/{row}", s.showSession)
 	mux.HandleFunc("POST /session/{row}", s.saveSession)
 	mux.HandleFunc("POST /session/{row}/remove", s.removeSession)
@@ -70,7 +70,7 @@ func (s *server) openLog(w http.ResponseWriter, r *http.Request) (*edit.Log, fra
 		}
 		return nil, frame{}, false
 	}
-	return l, frame{Lang: languageOf(l.About("log.language"), r), Log: filepath.Base(s.opts.Log), Digest: l.Digest()}, true
+	return l, frame{Lang: languageOf(l.About("log.language"), r), Log: filepath.Base(s.opts.Log), Digest: l.Digest(), CanUndo: l.CanUndo()}, true
 }
 
 // missing reports whether there is no log yet.
@@ -83,7 +83,7 @@ func (s *server) missing() bool {
 // not be readable.
 func (s *server) plainFrame(r *http.Request) frame {
 	if l, err := s.files.Open(s.opts.Log); err == nil {
-		return frame{Lang: languageOf(l.About("log.language"), r), Digest: l.Digest()}
+		return frame{Lang: languageOf(l.About("log.language"), r), Digest: l.Digest(), CanUndo: l.CanUndo()}
 	}
 	return frame{Lang: languageOf("", r)}
 }

@@ -38,6 +38,7 @@ type sessionLine struct {
 type calendarDay struct {
 	Day      time.Time // zero outside the month
 	IsToday  bool
+	IsPast   bool // or today
 	Sessions []sessionLine
 }
 
@@ -159,7 +160,7 @@ func weeksOf(month, today time.Time, lines []sessionLine) (weeks [][]calendarDay
 		week := make([]calendarDay, 7)
 		for i := range week {
 			if day.Month() == month.Month() {
-				week[i] = calendarDay{Day: day, IsToday: day.Format(time.DateOnly) == today.Format(time.DateOnly)}
+				week[i] = calendarDay{Day: day, IsToday: day.Format(time.DateOnly) == today.Format(time.DateOnly), IsPast: !day.After(today)}
 				for _, line := range lines {
 					if line.Day.Equal(day) {
 						week[i].Sessions = append(week[i].Sessions, line)

@@ -159,7 +159,6 @@ func (s *server) saveSession(w http.ResponseWriter, r *http.Request) {
 		again(status, status == http.StatusConflict, problems)
 		return
 	}
-	s.checks.of(l.Digest(), 0) // begins in the background
 	to := fmt.Sprintf("/session/%d?saved=1", c.row)
 	if what, sheet, ok := strings.Cut(r.PostForm.Get("do"), ":"); ok && (what == "add" || what == "all") {
 		to += "&" + url.QueryEscape(what) + "=" + url.QueryEscape(sheet) + "#" + url.PathEscape(sheet)

@@ -87,7 +87,7 @@ func TestSavingUnchangedKeepsEveryByte(t *testing.T) {
 func TestNewSession(t *testing.T) {
 	log := copied(t)
 	c := newClient(t, log)
-	code, page, _ := c.post("/new", map[string]string{"day": "2025-11-17"})
+	code, page := c.get("/new?day=2025-11-17")
 	if code != http.StatusOK || strings.Contains(page, `value="71`) {
 		t.Fatalf("%d, or a value is filled in", code)
 	}

@@ -98,7 +98,7 @@ func Serve(ctx context.Context, opts Options) error {
 	if err != nil {
 		return err
 	}
-	opts.Say("The log " + opts.Log + " is open in your browser, on this computer only. To end: Close on the page, or Ctrl-C here.")
+	opts.Say("The log " + opts.Log + " is open, on this computer only. To end: Close on the page, or Ctrl-C here.")
 	opts.show(file)
 	return s.run(ctx, listener)
 }

@@ -76,13 +76,13 @@ func (s *server) chosen(w http.ResponseWriter, r *http.Request) {
 
 // sheetPage asks what each column of a sheet means.
 type sheetPage struct {
-	Name      string
-	Log       string
-	Lines     []sheetLine
-	Groups    []meanings
-	HasStatus bool
-	AllDone   bool
-	Problems  []problem
+	Name     string
+	Log      string
+	Lines    []sheetLine
+	Groups   []meanings
+	Sheet    *columnmap.Proposal
+	Said     columnmap.Confirmed
+	Problems []problem
 }
 
 // sheetLine is one column of the sheet.
@@ -98,16 +98,19 @@ type meanings struct {
 	Choices []choice
 }
 
-// newSheetPage shows the proposal with the choices made so far, nil for none:
+// newSheetPage shows the proposal with what was said so far, nil for nothing:
 // what is in doubt is never chosen beforehand.
-func newSheetPage(f frame, s *server, chosen []string) *sheetPage {
-	p := &sheetPage{Name: s.ownName, Log: s.opts.Log, HasStatus: s.own.HasStatus}
+func newSheetPage(f frame, s *server, said *columnmap.Confirmed) *sheetPage {
+	p := &sheetPage{Name: s.ownName, Log: s.opts.Log, Sheet: s.own}
+	if said != nil {
+		p.Said = *said
+	}
 	for i, l := range s.own.Lines {
 		line := sheetLine{Line: l}
 		line.Meaning = meaningOf(f, l)
 		switch {
-		case chosen != nil:
-			line.Chosen = chosen[i]
+		case said != nil:
+			line.Chosen = said.Lines[i]
 		case l.IsSure && line.Meaning != "":
 			line.Chosen = columnmap.Keep
 		}
@@ -168,16 +171,19 @@ func (s *server) confirmed(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	f := frame{Lang: languageOf("", r)}
-	var chosen []string
+	said := columnmap.Confirmed{AllDone: r.PostForm.Has("done"), DateStyle: r.PostForm.Get("date_style")}
 	var problems []problem
 	for i, l := range s.own.Lines {
-		chosen = append(chosen, r.PostForm.Get(fmt.Sprint("line.", i)))
-		if chosen[i] == "" {
+		said.Lines = append(said.Lines, r.PostForm.Get(fmt.Sprint("line.", i)))
+		if said.Lines[i] == "" {
 			problems = append(problems, problem{fmt.Sprint("line-", i), f.say("say what {} is, or leave it out", l.Heading)})
 		}
 	}
+	if s.own.AsksDateStyle && said.DateStyle == "" {
+		problems = append(problems, problem{"date_style", f.say("say which comes first in your dates, the day or the month")})
+	}
 	if len(problems) == 0 {
-		grid, findings, err := s.own.Copy(chosen, r.PostForm.Has("done"), session.Options{Today: s.opts.Now()})
+		grid, findings, err := s.own.Copy(said, session.Options{Today: s.opts.Now()})
 		if err == nil {
 			grid.About = session.NewAbout("id", s.opts.LogID, "time_zone", zoneHere(), "language", string(f.Lang), "decimal_mark", grid.DecimalMark)
 			err = s.copyOf(s.ownName, grid)
@@ -189,7 +195,7 @@ func (s *server) confirmed(w http.ResponseWriter, r *http.Request) {
 		}
 		problems = append(problems, problem{"", err.Error()})
 	}
-	p := newSheetPage(f, s, chosen)
-	p.Problems, p.AllDone = problems, r.PostForm.Has("done")
+	p := newSheetPage(f, s, &said)
+	p.Problems = problems
 	s.showSheet(w, r, http.StatusUnprocessableEntity, p)
 }

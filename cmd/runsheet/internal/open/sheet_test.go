@@ -2,9 +2,11 @@ package open
 
 import (
 	"bytes"
+	"errors"
 	"net/http"
 	"os"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"testing"
 	"time"
@@ -156,3 +158,85 @@ func TestOldCopySaysSo(t *testing.T) {
 		t.Error("the page does not say how old the copy is")
 	}
 }
+
+// Dates whose day could be the month are copied as the person says.
+func TestOwnSheetAsksTheOrderOfItsDates(t *testing.T) {
+	for style, day := range map[string]string{"": "", "dmy": "2026-11-02", "mdy": "2026-02-11"} {
+		file := filepath.Join(t.TempDir(), "nights.csv")
+		if err := os.WriteFile(file, []byte("Date,Start,End,Weight before (kg),Weight after (kg)\n02/11/2026,18:30,22:30,72.5,70.8\n04/11/2026,18:35,22:30,72.1,70.6\n"), 0o600); err != nil {
+			t.Fatal(err)
+		}
+		c := newClient(t, filepath.Join(t.TempDir(), "log"))
+		if code, page := c.upload(file); code != http.StatusSeeOther {
+			t.Fatalf("%d %s", code, page)
+		}
+		_, page := c.get("/")
+		form := formOf(page)
+		form["date_style"], form["done"] = style, "on"
+		for name, choice := range form {
+			if choice == "" && strings.HasPrefix(name, "line.") {
+				t.Errorf("%s is in doubt", name)
+			}
+		}
+		code, page, _ := c.post("/copy", form)
+		if style == "" {
+			if code != http.StatusUnprocessableEntity || !strings.Contains(page, `<a href="#date_style">`) || !c.s.missing() {
+				t.Errorf("%d: the order of the dates is not asked", code)
+			}
+			continue
+		}
+		if code != http.StatusSeeOther {
+			t.Fatalf("%d %s", code, page)
+		}
+		if got := mustOpen(t, c.s.opts.Log).Cell("sessions", 2, "date"); got != day {
+			t.Errorf("%s: %s", style, got)
+		}
+		c.s.release()
+	}
+}
+
+// A page names the questions and fields that it has, never a file of the log;
+// undo is offered once there is a save to undo.
+func TestPagesSpeakOfPages(t *testing.T) {
+	log := copied(t)
+	l := mustOpen(t, log)
+	for _, key := range []string{"patient.sex", "patient.identifier_system", "log.date_style"} {
+		if err := l.SetAbout(key, ""); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := errors.Join(l.Set("sessions", 2, "date", "02/11/2025"), l.Set("sessions", 3, "weight_before_kg", "728"), l.Save(l.Digest())); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.RemoveAll(filepath.Join(log, ".history")); err != nil {
+		t.Fatal(err)
+	}
+	c := newClient(t, log)
+	for _, path := range []string{"/about", "/session/2", "/session/3", "/month/2025-11", "/clinic?month=2025-11"} {
+		_, page := c.get(path)
+		page = markup.ReplaceAllString(page, "")
+		if file := ofFolder.FindString(page); file != "" {
+			t.Errorf("%s says %s", path, page[strings.Index(page, file)-80:][:160])
+		}
+		if strings.Contains(page, "Undo the last save") {
+			t.Errorf("%s offers to undo nothing", path)
+		}
+	}
+	_, page := c.get("/session/3")
+	if code, _, _ := c.post("/session/3", formOf(page)); code != http.StatusSeeOther {
+		t.Fatal(code)
+	}
+	form := formOf(page)
+	form["digest"], form["sessions.0.weight_before_kg"] = mustOpen(t, log).Digest(), "72.8"
+	if code, page, _ := c.post("/session/3", form); code != http.StatusSeeOther {
+		t.Fatal(code, page)
+	}
+	if _, page := c.get("/about"); !strings.Contains(page, "Undo the last save") {
+		t.Error("a save cannot be undone")
+	}
+}
+
+var (
+	markup   = regexp.MustCompile(`(?s)<details.*?</details>|<[^>]*>`) // details name the exact cell
+	ofFolder = regexp.MustCompile(`[a-z]+\.(csv|toml)|[a-z]+_(kg|style|date|cm|system|mark|form)\b`)
+)

@@ -28,6 +28,7 @@ type frame struct {
 	Said     string // what was just done
 	Failed   string // what could not be done
 	Digest   string // the version of the log that the page was made from
+	CanUndo  bool   // a save can be undone
 	Data     any
 }
 
