@@ -1,6 +1,7 @@
 package session
 
 import (
+	"math"
 	"regexp"
 	"slices"
 	"strings"
@@ -201,12 +202,16 @@ func (s *sheetReader) put(values map[Field]Value, c boundColumn, v Value) {
 const sameWithin = 0.05
 
 // compareUnits reports two values of one field in two units: harmless when
-// they say the same, an error when they do not.
+// they say the same, an error when they do not. Flows are two displays of a
+// machine; other values may be apart by the rounding of their last digits.
 func (s *sheetReader) compareUnits(c boundColumn, first, second Value) {
-	a := first.Decimal.Float64() * perLitreHour(first.Unit)
-	b := second.Decimal.Float64() * perLitreHour(second.Unit)
+	a, within := inOneUnit(first)
+	b, rounding := inOneUnit(second)
+	if within += rounding; strings.Contains(first.Unit, "/") {
+		within = sameWithin * a
+	}
 	f := s.spot(c.position).finding("log-two-values", "this and the column with the other unit do not say the same")
-	if a-b <= sameWithin*a && b-a <= sameWithin*a {
+	if a-b <= within && b-a <= within {
 		f.Severity, f.Mend = issue.Information, issue.Text{}
 		f.Details = issue.T("this and the column with the other unit say the same; the other one is sent")
 	}
@@ -215,14 +220,25 @@ func (s *sheetReader) compareUnits(c boundColumn, first, second Value) {
 	s.add(f)
 }
 
-// perLitreHour is one of the unit in L/h, for the flows that have two columns.
-func perLitreHour(unit string) float64 {
+// inOneUnit is a number and half of its last digit in L/h, kg, L or °C.
+func inOneUnit(v Value) (number, rounding float64) {
+	factor, offset := factorOf(v.Unit)
+	return (v.Decimal.Float64() + offset) * factor, factor / 2 * math.Pow10(-v.Decimal.decimals())
+}
+
+// factorOf is what a number and an offset to it are multiplied with, for the
+// quantities that have two columns. The pound is exact by definition (1959).
+func factorOf(unit string) (factor, offset float64) {
 	switch unit {
 	case "mL/min":
-		return 60.0 / 1000
-	case "mL/h":
-		return 1.0 / 1000
+		return 60.0 / 1000, 0
+	case "mL/h", "mL":
+		return 1.0 / 1000, 0
+	case "[lb_av]":
+		return 0.45359237, 0
+	case "[degF]":
+		return 5.0 / 9, -32
 	default:
-		return 1
+		return 1, 0
 	}
 }

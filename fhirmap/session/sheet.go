@@ -157,18 +157,21 @@ func (s *sheetReader) bind() bool {
 	s.repeated = map[int]int{}
 	headed := slices.ContainsFunc(s.headings, func(h string) bool { _, known := columnHeaded(s.sheet, h); return known })
 	s.bound = make([]bool, len(s.headings))
-	first := map[string]int{}
+	first, inUnit := map[string]int{}, map[string]int{}
 	for i, heading := range s.headings {
 		h, known := columnHeaded(s.sheet, heading)
 		s.bound[i] = known
 		switch {
 		case known:
-			if at, twice := first[h.own.Name]; twice {
+			if at, twice := inUnit[h.Name]; twice {
 				s.repeated[i] = at
 				s.findings.add(s.spot(i).finding("log-heading-twice", "the column stands in the file twice"), nil)
 				continue
 			}
-			first[h.own.Name] = i
+			inUnit[h.Name] = i
+			if _, inOther := first[h.own.Name]; !inOther {
+				first[h.own.Name] = i
+			}
 			s.columns = append(s.columns, boundColumn{Column: &h.Column, position: i, written: h.written})
 		case headed && strings.TrimSpace(heading) != "":
 			s.unknownHeading(i, heading)

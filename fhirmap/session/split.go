@@ -270,7 +270,9 @@ func (s *sheetReader) misfit(c boundColumn, text string) float64 {
 		if fits = err == nil; fits {
 			limit, known := profiles.LimitOf(string(c.Field))
 			known = known && c.written.code == ""
-			switch number := d.Float64() * perLitreHour(c.Unit) / perLitreHour(limit.Unit); {
+			written, _ := factorOf(c.Unit)
+			limited, _ := factorOf(limit.Unit)
+			switch number := d.Float64() * written / limited; {
 			case known && limit.Impossible(number):
 				return 1.5
 			case known && limit.Unusual(number), (c.Unit == "mm[Hg]" || c.Unit == "/min") && strings.Contains(d.String(), "."): // no cuff shows decimals

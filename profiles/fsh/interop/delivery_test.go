@@ -25,8 +25,10 @@ type run struct {
 	// with the log's identifier.
 	createPatient bool
 	want          expectation
-	// said is the output of the last command.
-	said string
+	// said is the output of the last command, there what the server had after
+	// the last step.
+	said  string
+	there record
 }
 
 // posted is the style of anyone who posts the files as they are.
@@ -113,6 +115,7 @@ func (r *run) step(what string, lose int, do func()) {
 	took := time.Since(began)
 	requests, writes := r.counted()
 	there, differences := standing(r.T, r.base)
+	r.there = there
 	differences = append(differences, r.want.compare(there)...)
 	held := map[string]int{}
 	for _, one := range there {
