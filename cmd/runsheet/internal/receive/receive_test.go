@@ -1,7 +1,6 @@
 package receive
 
 import (
-	"archive/zip"
 	"bytes"
 	"context"
 	"encoding/json"
@@ -23,6 +22,7 @@ import (
 	"runsheet.example/cmd/runsheet/internal/export"
 	"runsheet.example/fhirmap"
 	"runsheet.example/testdata/oracle/servertest"
+	packed "runsheet.example/testdata/unit"
 )
 
 const (
@@ -110,26 +110,6 @@ func rosterOf(numbers ...string) string {
 	return out
 }
 
-func zipped(t *testing.T, files map[string]string) string {
-	t.Helper()
-	var out bytes.Buffer
-	w := zip.NewWriter(&out)
-	for _, name := range slices.Sorted(func(yield func(string) bool) {
-		for name := range files {
-			if !yield(name) {
-				return
-			}
-		}
-	}) {
-		f, err := w.Create(name)
-		must(t, err)
-		_, err = f.Write([]byte(files[name]))
-		must(t, err)
-	}
-	must(t, w.Close())
-	return out.String()
-}
-
 // export writes files as a log and returns its export.
 func exported(t *testing.T, of map[string]string) map[string]string {
 	t.Helper()
@@ -164,16 +144,16 @@ func TestKinds(t *testing.T) {
 	must(t, err)
 	u.opts.Identities = []age.Identity{key}
 	u.log("deep/er/a log", files(t, "N-1", 2, "1"))
-	u.write("", "b.zip", zipped(t, files(t, "N-2", 2, "2")))
+	u.write("", "b.zip", packed.Zip(t, files(t, "N-2", 2, "2")))
 	var sealed bytes.Buffer
 	w, err := age.Encrypt(&sealed, key.Recipient())
 	must(t, err)
-	_, err = w.Write([]byte(zipped(t, files(t, "N-3", 2, "3"))))
+	_, err = w.Write([]byte(packed.Zip(t, files(t, "N-3", 2, "3"))))
 	must(t, err)
 	must(t, w.Close())
 	u.write("", "c.zip.age", sealed.String())
 	u.log("d", exported(t, files(t, "N-4", 2, "4")))
-	u.write("", "e.zip", zipped(t, exported(t, files(t, "N-5", 2, "5"))))
+	u.write("", "e.zip", packed.Zip(t, exported(t, files(t, "N-5", 2, "5"))))
 	sheet := map[string]string{}
 	for _, name := range []string{"log.toml", "map.toml", "protokoll.csv"} {
 		text, err := os.ReadFile(filepath.Join(month, "..", "sheets", "german", name))
@@ -225,7 +205,7 @@ func TestMess(t *testing.T) {
 			for name, text := range files(u.t, "N-2", 1, "b") {
 				all["two/"+name] = text
 			}
-			u.write("", "a.zip", zipped(u.t, all))
+			u.write("", "a.zip", packed.Zip(u.t, all))
 		}, map[string]string{"a.zip/one": "a.zip holds logs of 2 patients: look whose it is and take it apart", "a.zip/two": "a.zip holds logs of 2 patients: look whose it is and take it apart"}, nil},
 		{"two patients in an export", rosterOf("N-1", "N-2"), func(u *unit) {
 			one := exported(u.t, files(u.t, "N-1", 2, "a"))
@@ -263,9 +243,9 @@ func TestMess(t *testing.T) {
 			u.write("", ".hidden", "x")
 			u.write("", "a.zip", "PK")
 			u.write("", "b.zip.age", "age-encryption.org/v1")
-			u.write("", "c.zip", zipped(u.t, map[string]string{"../x": "y"}))
-			u.write("", "d.zip", zipped(u.t, map[string]string{"inner.zip": "PK"}))
-			u.write("", "e.zip", zipped(u.t, nil))
+			u.write("", "c.zip", packed.Zip(u.t, map[string]string{"../x": "y"}))
+			u.write("", "d.zip", packed.Zip(u.t, map[string]string{"inner.zip": "PK"}))
+			u.write("", "e.zip", packed.Zip(u.t, nil))
 		}, map[string]string{
 			"photo.jpg": "neither a log", "a.zip": "the zip file is damaged", "b.zip.age": "it is encrypted: give the unit's private key with --identity",
 			"c.zip": "a name in the zip file leads out of it", "d.zip/inner.zip": "it is an archive in an archive", "e.zip": "there is neither a log nor an export in it",
@@ -360,7 +340,7 @@ func TestCorrectionComesLater(t *testing.T) {
 func TestInboxStays(t *testing.T) {
 	u := newUnit(t, rosterOf("N-1"))
 	u.log("a", files(t, "N-1", 2, "a"))
-	u.write("", "b.zip", zipped(t, files(t, "N-1", 2, "b")))
+	u.write("", "b.zip", packed.Zip(t, files(t, "N-1", 2, "b")))
 	before, err := newItem("", u.opts.Inbox, logKind)
 	must(t, err)
 	u.run()
