@@ -17,6 +17,8 @@ const (
 	procedureStopped   = fhir.EventStatusStopped
 	procedureNotDone   = fhir.EventStatusNotDone
 
+	documentCurrent = fhir.DocumentReferenceStatusCurrent
+
 	userFriendlyName = fhir.DeviceNameTypeUserFriendlyName
 	sourceRole       = fhir.ProvenanceEntityRoleSource
 	revisionRole     = fhir.ProvenanceEntityRoleRevision
@@ -30,9 +32,11 @@ var comparators = map[string]fhir.QuantityComparator{
 
 // Elements whose types the model library names after their path.
 type (
-	deviceName    = fhir.DeviceDeviceName
-	deviceVersion = fhir.DeviceVersion
-	performer     = fhir.ProcedurePerformer
-	agent         = fhir.ProvenanceAgent
-	entity        = fhir.ProvenanceEntity
+	deviceName      = fhir.DeviceDeviceName
+	deviceVersion   = fhir.DeviceVersion
+	documentContent = fhir.DocumentReferenceContent
+	documentContext = fhir.DocumentReferenceContext
+	performer       = fhir.ProcedurePerformer
+	agent           = fhir.ProvenanceAgent
+	entity          = fhir.ProvenanceEntity
 )

@@ -109,7 +109,7 @@ func subjectOf(s SessionRecord) (r4.Reference, error) {
 // recordSection lists the narratives of a record's resources, and refers to
 // each.
 func recordSection(s SessionRecord) (r4.Section, error) {
-	title := map[string]string{WeeksLabel: "Weeks, calculated", ReportLabel: "Report for the visit"}[s.label]
+	title := map[string]string{WeeksLabel: "Weeks, calculated", ReportLabel: "Report for the visit", LogLabel: "Log as received"}[s.label]
 	if s.Session != nil {
 		title = "Session of " + r4.Date(s.Session.Date.Time)
 		if s.Session.Status == session.SkippedStatus {

@@ -14,7 +14,8 @@ import (
 type Month struct {
 	Sessions []SessionRecord
 	// Beside are the records without a session, in the order of [Besides]: the
-	// weeks of the log, unless computed values are left out, and its reports.
+	// weeks of the log, unless computed values are left out, its reports, and on
+	// request its files.
 	Beside []SessionRecord
 	// LeftOut are the sessions with errors, which are not written.
 	LeftOut []*session.Session
@@ -24,9 +25,9 @@ type Month struct {
 type SessionRecord struct {
 	// ID is the identity of the Procedure and so of the session; for the
 	// weeks, that of the Observation that groups them, for a report, that of
-	// the DiagnosticReport.
+	// the DiagnosticReport, for a file of the log, that of the DocumentReference.
 	ID string
-	// Session is nil for the weeks and the reports of the log.
+	// Session is nil for the weeks, the reports and the files of the log.
 	Session *session.Session
 	label   string // without a session
 	// Resources are in the order of a transaction: devices, the Procedure,
@@ -136,12 +137,14 @@ func (m *Month) Records() []SessionRecord {
 }
 
 // Besides are the labels of records without a session, in the order in which
-// they are written: each is derived from all that are before it.
-var Besides = []string{WeeksLabel, ReportLabel}
+// they are written: the weeks and the reports are derived from what is before.
+var Besides = []string{WeeksLabel, ReportLabel, LogLabel}
 
 // Heads reports whether the identity of a resource with this role is that of
 // a record without a session.
-func Heads(role string) bool { return role == RoleWeeks || strings.HasPrefix(role, RoleReport) }
+func Heads(role string) bool {
+	return role == RoleWeeks || strings.HasPrefix(role, RoleReport) || strings.HasPrefix(role, RoleLog)
+}
 
 // Label is the session's id in the log, or one of [Besides].
 func (s SessionRecord) Label() string {

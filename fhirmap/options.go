@@ -94,6 +94,8 @@ func (o Options) checkRecorded() error {
 		}
 	}
 	switch {
+	case o.AttachLog && o.NoNotes:
+		return fmt.Errorf("the log as received holds the birth date and every note, so it cannot go where free text stays out: leave out --attach-log or --no-notes")
 	case o.Patient != "" && o.CreatePatient:
 		return fmt.Errorf("a known patient and a new patient exclude each other")
 	case o.References == ByTypeID && o.Patient == "" && !o.CreatePatient:

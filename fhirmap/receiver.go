@@ -62,6 +62,8 @@ func metaOf(resource any) *r4.Meta {
 		at = &r.Meta
 	case *r4.DiagnosticReport:
 		at = &r.Meta
+	case *r4.DocumentReference:
+		at = &r.Meta
 	case *r4.MedicationAdministration:
 		at = &r.Meta
 	case *r4.Device:

@@ -196,11 +196,21 @@ func (m *mapper) attendance(id string, a Attendance, window int) error {
 
 // form is the page as an attachment.
 func (r Report) form(contentType string, data []byte) r4.Attachment {
+	out := attachment(contentType, r.Title, data)
+	out.Language = &r.Language
+	return out
+}
+
+// attachment holds data with its size and hash. R4 forbids empty data.
+func attachment(contentType, title string, data []byte) r4.Attachment {
 	sum := sha1.Sum(data) // R4, Attachment.hash
-	return r4.Attachment{
-		ContentType: &contentType, Language: &r.Language, Title: &r.Title, Size: ptr(len(data)),
-		Data: ptr(base64.StdEncoding.EncodeToString(data)), Hash: ptr(base64.StdEncoding.EncodeToString(sum[:])),
+	out := r4.Attachment{
+		ContentType: &contentType, Title: &title, Size: ptr(len(data)), Hash: ptr(base64.StdEncoding.EncodeToString(sum[:])),
 	}
+	if len(data) > 0 {
+		out.Data = ptr(base64.StdEncoding.EncodeToString(data))
+	}
+	return out
 }
 
 // summary adds the Observation of a summary.

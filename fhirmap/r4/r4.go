@@ -26,6 +26,7 @@ type (
 	Coding               = fhir.Coding
 	Device               = fhir.Device
 	DiagnosticReport     = fhir.DiagnosticReport
+	DocumentReference    = fhir.DocumentReference
 	Extension            = fhir.Extension
 	Identifier           = fhir.Identifier
 	Meta                 = fhir.Meta

@@ -19,6 +19,8 @@ func Marshal(resource any) (json.RawMessage, error) {
 		return typed("Procedure", fhir.OtherProcedure(*r))
 	case *DiagnosticReport:
 		return typed("DiagnosticReport", fhir.OtherDiagnosticReport(*r))
+	case *DocumentReference:
+		return typed("DocumentReference", fhir.OtherDocumentReference(*r))
 	case *Device:
 		return typed("Device", fhir.OtherDevice(*r))
 	case *Provenance:

@@ -53,6 +53,8 @@ type Source struct {
 	DecimalMark rune
 	// Rows is how many data rows were read, without the heading.
 	Rows int
+	// Data are the file's bytes; nil for a file too large to be read.
+	Data []byte
 }
 
 // Absence is why there is no value. The zero value is Present only

@@ -57,10 +57,10 @@ type Note struct {
 	Details issue.Text
 }
 
-// NewSource is a source with the digest of its bytes.
+// NewSource is a source with its bytes and their digest.
 func NewSource(name string, data []byte) Source {
 	sum := sha256.Sum256(data)
-	return Source{Name: name, SHA256: hex.EncodeToString(sum[:])}
+	return Source{Name: name, SHA256: hex.EncodeToString(sum[:]), Data: data}
 }
 
 // csvRows are the rows of the text of a CSV file without the first skipped lines.

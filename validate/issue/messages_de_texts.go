@@ -210,6 +210,7 @@ var germanTexts = map[string]string{
 	"the cell holds a control character, which is not text": "die Zelle enthält ein Steuerzeichen, das kein Text ist",
 	"no record can be made from this session: {}":           "aus dieser Sitzung lässt sich keine Akte machen: {}",
 	"one of the numbers that this is or is computed from is wrong; look at the cells named, at log.toml and at the other findings": "eine der Zahlen, die das ist oder aus denen es berechnet wird, ist falsch; sehen Sie die genannten Zellen an, log.toml und die anderen Hinweise",
+	"the attached log breaks the rule {}, so it is left out":                                                                       "das beigefügte Protokoll bricht die Regel {}, deshalb fehlt es",
 	"the report for the visit breaks the rule {}, so it is left out":                                                               "der Bericht für den Besuch bricht die Regel {}, deshalb fehlt er",
 	"what is computed for a week breaks the rule {}, so the weeks are left out":                                                    "was für eine Woche berechnet wird, bricht die Regel {}, deshalb fehlen die Wochen",
 	"look at the prescription (residual clearance, dialyser), at the blood samples and at the numbers of the week":                 "sehen Sie die Verordnung an (Restclearance, Dialysator), die Blutproben und die Zahlen der Woche",

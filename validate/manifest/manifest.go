@@ -15,7 +15,7 @@
 //   - period: {from, to}, days as YYYY-MM-DD, where only sessions of some days
 //     were asked for. One that is missing sets no bound.
 //   - bundles: the files written, in the order of the sessions, then the weeks
-//     of the log and a report for a visit: {file, sha256, session, status, resources}. Names have no
+//     of the log, a report for a visit, and the files of the log: {file, sha256, session, status, resources}. Names have no
 //     path. A Bundle's resources are {type, id, role, fullUrl, cells} in the
 //     order of its entries; id is the identity (a UUID), fullUrl is set if a
 //     resource has no record identifier, and a cell is {file, sheet, row,
@@ -119,6 +119,8 @@ type Options struct {
 	// NoNotes omits every free text.
 	NoNotes bool `json:"noNotes"`
 	Serials bool `json:"serials"` // device serial numbers are written
+	// AttachLog adds the files of the log as they were received.
+	AttachLog bool `json:"attachLog,omitempty"`
 	// Series is "all" or "first-last", Provenance "conditional", "put" or
 	// "none".
 	Series     string `json:"series"`

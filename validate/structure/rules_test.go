@@ -81,6 +81,7 @@ func TestRules(t *testing.T) {
 		{"no URI as identifier", `{"resourceType":"Patient","identifier":[{"system":"urn:ietf:rfc:3986","value":"2.16.840.1.113883.19.5"}]}`, "r4-identifier-value Patient.identifier[0].value"},
 		{"attachment", `{"resourceType":"Media","status":"completed","content":{"data":"aGVs bG8=","size":5,"hash":"qvTGHdzF6KLavt4PO0gs2a6pQ00="}}`, ""},
 		{"attachment of another size", `{"resourceType":"Media","status":"completed","content":{"data":"aGVsbG8=","size":4}}`, "r4-attachment Media.content.size"},
+		{"document of another digest", `{"resourceType":"DocumentReference","status":"current","identifier":[{"system":"urn:ietf:rfc:3986","value":"ni:///sha-256;LPJNul-wow4m6DsqxbninhsWHlwfp0JecwQzYpOLmCU"}],"content":[{"attachment":{"data":"aGVsbG8h"}}]}`, "r4-attachment-digest DocumentReference.identifier[0].value"},
 		{"attachment of another hash", `{"resourceType":"Media","status":"completed","content":{"data":"aGVsbG8=","hash":"AAAAAAAAAAAAAAAAAAAAAAAAAAA="}}`, "r4-attachment Media.content.hash"},
 		{"samples", `{"resourceType":"Observation","status":"final","code":{"text":"x"},"valueSampledData":{"origin":{"value":0},"period":10,"dimensions":2,"data":"1 -2.5 E U"}}`, ""},
 		{"samples that do not fit the dimensions", `{"resourceType":"Observation","status":"final","code":{"text":"x"},"valueSampledData":{"origin":{"value":0},"period":10,"dimensions":2,"data":"1 2 3"}}`, "r4-sampled-data Observation.value.data"},

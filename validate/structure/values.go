@@ -4,7 +4,9 @@ import (
 	"bytes"
 	"cmp"
 	"crypto/sha1"
+	"crypto/sha256"
 	"encoding/base64"
+	"maps"
 	"slices"
 	"strconv"
 	"strings"
@@ -18,6 +20,8 @@ func (c *Checker) whole(n doc.Node, t Type) {
 	switch t {
 	case Attachment:
 		c.attachment(n)
+	case DocumentReference:
+		c.namedDigests(n)
 	case SampledData:
 		c.sampledData(n)
 	case Identifier:
@@ -33,17 +37,8 @@ func (c *Checker) whole(n doc.Node, t Type) {
 // attachment compares size and hash with the data.
 func (c *Checker) attachment(n doc.Node) {
 	d := c.doc
-	text := d.Str(d.Get(n, "data"))
-	if len(text) == 0 || !isBase64(text) {
-		return
-	}
-	data, err := base64.StdEncoding.DecodeString(strings.Map(func(r rune) rune {
-		if r < 128 && isSpace(byte(r)) {
-			return -1
-		}
-		return r
-	}, string(text)))
-	if err != nil {
+	data, ok := c.attached(n)
+	if !ok {
 		return
 	}
 	size, hash := d.Get(n, "size"), d.Get(n, "hash")
@@ -53,6 +48,46 @@ func (c *Checker) attachment(n doc.Node) {
 	sum := sha1.Sum(data)
 	if right := base64.StdEncoding.EncodeToString(sum[:]); len(d.Str(hash)) > 0 && isBase64(d.Str(hash)) && string(d.Str(hash)) != right {
 		c.reportAs(hash, "r4-attachment", "hash is not the SHA-1 of data", d.Excerpt(hash), right)
+	}
+}
+
+// attached decodes the data of an attachment; ok is false without data that can
+// be read.
+func (c *Checker) attached(n doc.Node) (data []byte, ok bool) {
+	text := c.doc.Str(c.doc.Get(n, "data"))
+	if len(text) == 0 || !isBase64(text) {
+		return nil, false
+	}
+	data, err := base64.StdEncoding.DecodeString(strings.Map(func(r rune) rune {
+		if r < 128 && isSpace(byte(r)) {
+			return -1
+		}
+		return r
+	}, string(text)))
+	return data, err == nil
+}
+
+// namedDigests compares the digests that name a document (RFC 6920) with the
+// data in it.
+func (c *Checker) namedDigests(n doc.Node) {
+	d := c.doc
+	sums := map[string]bool{}
+	contents := d.Get(n, "content")
+	for content := d.FirstChild(contents); content != doc.None; content = d.Next(content) {
+		data, ok := c.attached(d.Get(content, "attachment"))
+		if !ok {
+			return // what stands elsewhere may have the digest
+		}
+		sum := sha256.Sum256(data)
+		sums[base64.RawURLEncoding.EncodeToString(sum[:])] = true
+	}
+	identifiers := d.Get(n, "identifier")
+	for one := d.FirstChild(identifiers); one != doc.None; one = d.Next(one) {
+		value := d.Get(one, "value")
+		digest, named := strings.CutPrefix(string(d.Str(value)), "ni:///sha-256;")
+		if named && !sums[digest] {
+			c.reportAs(value, "r4-attachment-digest", "the identifier is not the SHA-256 of the data", d.Excerpt(value), strings.Join(slices.Sorted(maps.Keys(sums)), ", "))
+		}
 	}
 }
 

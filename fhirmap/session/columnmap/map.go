@@ -2,8 +2,6 @@ package columnmap
 
 import (
 	"bytes"
-	"crypto/sha256"
-	"encoding/hex"
 	"errors"
 	"fmt"
 	"os"
@@ -22,10 +20,9 @@ const Format = 1
 // Map is a column map, checked.
 type Map struct {
 	// Name is the map's file name, for findings.
-	Name string
-	// SHA256 is the lower-case hexadecimal digest of the map's bytes.
-	SHA256 string
+	Name   string
 	tables []table
+	text   []byte
 	// about is the map's own text when it says whose log it is.
 	about []byte
 }
@@ -120,8 +117,7 @@ func Parse(data []byte, name string) (*Map, error) {
 	if len(d.Tables) == 0 {
 		return nil, fmt.Errorf("%s: the map has no [[table]]", name)
 	}
-	sum := sha256.Sum256(data)
-	m := &Map{Name: name, SHA256: hex.EncodeToString(sum[:])}
+	m := &Map{Name: name, text: data}
 	if d.Log != nil || d.Patient != nil {
 		m.about = data
 	}

@@ -38,7 +38,9 @@ func Read(name string, m *Map, about *About, opts session.Options) (*session.Log
 	r.mapped.AboutName, r.mapped.About = m.Name, m.about
 	if about != nil || m.about == nil {
 		// The map decides what is read, so it is a source like the others.
-		r.mapped.Sources = append(r.mapped.Sources, session.Source{Name: m.Name, SHA256: m.SHA256, Encoding: "utf-8"})
+		source := session.NewSource(m.Name, m.text)
+		source.Encoding = "utf-8"
+		r.mapped.Sources = append(r.mapped.Sources, source)
 	}
 	switch {
 	case about != nil:

@@ -1,5 +1,5 @@
 // What the server says of itself, by its switches.
-const types = ['Device', 'Patient', 'Procedure', 'Observation', 'MedicationAdministration', 'DiagnosticReport', 'Provenance'];
+const types = ['Device', 'Patient', 'Procedure', 'Observation', 'MedicationAdministration', 'DiagnosticReport', 'DocumentReference', 'Provenance'];
 
 export function capability(switches) {
   const interactions = ['read', 'create', 'update', 'search-type'];

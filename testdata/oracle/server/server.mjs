@@ -235,7 +235,7 @@ async function control(path, body, response) {
 
 async function everything() {
   const resources = [];
-  for (const resourceType of ['Patient', 'Device', 'Procedure', 'Observation', 'MedicationAdministration', 'DiagnosticReport', 'Provenance']) {
+  for (const resourceType of ['Patient', 'Device', 'Procedure', 'Observation', 'MedicationAdministration', 'DiagnosticReport', 'DocumentReference', 'Provenance']) {
     const found = await store.search({ resourceType, count: 1e9 });
     resources.push(...(found.entry ?? []).map((e) => e.resource));
   }

@@ -182,7 +182,7 @@ type amendment struct {
 // difference.
 func planAmendment(ctx context.Context, path string, flags *amendFlags, r *receipt.Receipt, io streams) (out amendment, err error) {
 	reports := deliver.Reports(r)
-	flags.reports = len(reports) > 0
+	flags.types = deliver.BesideTypes(nil, r)
 	var month *fhirmap.Month
 	out.log, month, out.findings, err = readMonth(ctx, path, *flags, reports)
 	if err != nil {

@@ -89,6 +89,9 @@ func (f *exportFlags) settle() error {
 	if err := f.settleForm(); err != nil {
 		return err
 	}
+	if f.mapping.AttachLog && (f.form == export.HL7v2 || f.from != "" || f.to != "") {
+		return wrongUse("--attach-log adds the whole log as FHIR: it goes with neither --as hl7v2 nor --from or --to")
+	}
 	f.mapping.LogicalPatient = f.form.OneBundle()
 	if f.form == export.NDJSON {
 		f.mapping.References = fhirmap.ByTypeID

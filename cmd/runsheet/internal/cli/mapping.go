@@ -26,6 +26,7 @@ func (m *mappingFlags) add(cmd *cobra.Command) {
 	f.BoolVar(&m.mapping.CreatePatient, "create-patient", false, "let the receiver create a Patient with nothing but the identifier, if it has none")
 	f.BoolVar(&m.mapping.NoComputed, "no-computed", false, "leave computed values out")
 	f.BoolVar(&m.mapping.NoNotes, "no-notes", false, "leave every free text out: notes, reasons, what happened, names of medicines, devices, dialyser, laboratory and access; identifiers, lots, codes and, in the manifest, session and file names and headings stay")
+	f.BoolVar(&m.mapping.AttachLog, "attach-log", false, "add the files of the log as they were received, each a DocumentReference with its SHA-256: all that is in them, birth date, notes, questions, answers and sessions with mistakes included")
 	f.BoolVar(&m.mapping.Serials, "serials", false, "write device serial numbers")
 	f.StringVar(&m.mapping.Series, "series", fhirmap.AllReadings, "readings during the session: all or first-last")
 	f.StringVar(&m.mapping.Provenance, "provenance", fhirmap.ConditionalProvenance, "conditional, put (under our own id) or none")

@@ -129,7 +129,7 @@ func (f *receiveFlags) server(io streams) (*receive.Server, error) {
 	}
 	return &receive.Server{Target: target.String(), Send: f.yes, Sender: func(ctx context.Context, r *receipt.Receipt, patient string) (*deliver.Sender, error) {
 		one := f.sendTarget
-		one.patient, one.reports = patient, len(deliver.Reports(r)) > 0
+		one.patient, one.types = patient, deliver.BesideTypes(nil, r)
 		sender, _, err := one.sender(ctx, target, style, r, io)
 		return sender, err
 	}}, nil

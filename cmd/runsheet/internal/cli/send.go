@@ -65,7 +65,7 @@ type sendTarget struct {
 	timeout                     time.Duration
 	yes, dryRun, otherOptions   bool
 	verify, repair, refile      bool
-	reports                     bool // to be sent, or there
+	types                       []string // see [deliver.BesideTypes]
 	order                       string
 }
 
@@ -134,7 +134,7 @@ func (t *sendTarget) authorizer(target server.Target, opts server.Options) (serv
 		if err != nil {
 			return nil, err
 		}
-		backend.Scope, backend.Reports = t.scope, t.reports
+		backend.Scope, backend.Types = t.scope, t.types
 		return backend, nil
 	case t.tokenFile != "":
 		return &server.TokenFile{Path: t.tokenFile}, nil
@@ -212,7 +212,7 @@ func runSend(ctx context.Context, path string, flags sendTarget, io streams) err
 	if err := folder.GoesWith(r, flags.patient, flags.otherOptions); err != nil {
 		return err
 	}
-	flags.reports = folder.HasReport() || len(deliver.Reports(r)) > 0
+	flags.types = deliver.BesideTypes(folder, r)
 	sender, client, err := flags.sender(ctx, target, style, r, io)
 	if err != nil {
 		return err

@@ -240,7 +240,7 @@ func (s *Sender) corrected(e receipt.Entry, c Correction, opts AmendOptions) ([]
 		return nil, err
 	}
 	list = set(list, "id", quoted(e.ID))
-	if c.Type != "Device" && c.Type != reportType {
+	if c.Type != "Device" && c.Type != reportType && c.Type != logType {
 		list = addNote(list, because(c.says(), opts.Reason))
 	}
 	if (c.Type == "Observation" || c.Type == reportType) && !c.Completes && string(get(list, "status")) == `"`+final+`"` {
@@ -270,7 +270,8 @@ func withdrawn(there []byte, opts AmendOptions) ([]byte, error) {
 		return nil, err
 	}
 	list = set(list, "status", quoted("entered-in-error"))
-	if string(get(list, "resourceType")) == `"`+reportType+`"` {
+	switch string(get(list, "resourceType")) {
+	case `"` + reportType + `"`, `"` + logType + `"`:
 		return object(list), nil
 	}
 	return object(addNote(list, because("Withdrawn in the patient's log: entered in error.", opts.Reason))), nil

@@ -40,8 +40,9 @@ type facts struct {
 // distinguish two versions of one value.
 const resultBytes = 8
 
-// reportType is the type of a report for a visit. R4 gives it no note.
-const reportType = "DiagnosticReport"
+// reportType is the type of a report for a visit, logType that of a file of the
+// log. R4 gives neither a note.
+const reportType, logType = "DiagnosticReport", "DocumentReference"
 
 // factsOf returns the facts of an Observation, or of a report, whose result is
 // its page; other resources have none.
@@ -92,6 +93,9 @@ func factsOf(r fhirmap.Resource) facts {
 // corrected if one of its results was.
 func (p *SessionPlan) correction(e receipt.Entry, r fhirmap.Resource, changed changes) Correction {
 	out := Correction{Resource: r, Kind: receipt.Corrected}
+	if r.Type == logType { // the log grows
+		out.Kind = receipt.Amended
+	}
 	if e.Result == "" || e.Status == receipt.Withdrawn {
 		return out // the difference is unknown, or the value is restored
 	}

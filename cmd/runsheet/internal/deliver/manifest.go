@@ -10,6 +10,7 @@ import (
 	"slices"
 	"strings"
 
+	"runsheet.example/cmd/runsheet/internal/deliver/receipt"
 	"runsheet.example/fhirmap"
 	"runsheet.example/validate/manifest"
 )
@@ -30,9 +31,21 @@ type Folder struct {
 // ErrForOneself is returned for a record without a patient identity.
 var ErrForOneself = errors.New("it is an export for oneself, since the log does not give the patient's number and the name of its numbering; ask the clinic for both, write them into the log and export again")
 
-// HasReport tells whether the export has a report for a visit.
-func (f *Folder) HasReport() bool {
-	return slices.ContainsFunc(f.Files, func(file manifest.File) bool { return file.Session == fhirmap.ReportLabel })
+// Has tells whether the export has a record with a label.
+func (f *Folder) Has(label string) bool {
+	return slices.ContainsFunc(f.Files, func(file manifest.File) bool { return file.Session == label })
+}
+
+// BesideTypes are the types of a report for a visit and of a file of the log, as
+// far as the export, which may be nil, or the receipt has one.
+func BesideTypes(f *Folder, r *receipt.Receipt) (out []string) {
+	for label, resourceType := range map[string]string{fhirmap.ReportLabel: reportType, fhirmap.LogLabel: logType} {
+		if f != nil && f.Has(label) || slices.ContainsFunc(r.All(), func(e receipt.Entry) bool { return e.Type == resourceType && e.Status != receipt.Withdrawn }) {
+			out = append(out, resourceType)
+		}
+	}
+	slices.Sort(out)
+	return out
 }
 
 // OpenFolder reads the manifest of an export.

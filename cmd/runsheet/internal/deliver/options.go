@@ -36,6 +36,7 @@ var choices = []choice{
 	{"create-patient", func(o *manifest.Options) any { return &o.CreatePatient }, false},
 	{"no-computed", func(o *manifest.Options) any { return &o.NoComputed }, true},
 	{"no-notes", func(o *manifest.Options) any { return &o.NoNotes }, true},
+	{"attach-log", func(o *manifest.Options) any { return &o.AttachLog }, true},
 	{"serials", func(o *manifest.Options) any { return &o.Serials }, true},
 	{"series", func(o *manifest.Options) any { return &o.Series }, true},
 	{"provenance", func(o *manifest.Options) any { return &o.Provenance }, true},

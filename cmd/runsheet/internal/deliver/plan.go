@@ -286,7 +286,7 @@ func RefilePlan(r *receipt.Receipt, opts AmendOptions) Plan {
 // is not marked yet.
 func withdrawable(e receipt.Entry) bool {
 	switch e.Type {
-	case "Observation", "Procedure", "MedicationAdministration", "Device", reportType:
+	case "Observation", "Procedure", "MedicationAdministration", "Device", reportType, logType:
 		return e.Session != "" && e.Status != receipt.Withdrawn
 	default:
 		return false

@@ -154,6 +154,14 @@ func (g *gate) besides(take func(ready) error) (found []issue.Finding, err error
 		more, err = g.beside(func(m *fhirmap.Mapping) (*fhirmap.SessionRecord, error) { return page.mapped(m, g.log) }, take)
 		found = append(found, more...)
 	}
+	for at := range g.log.Sources {
+		if err != nil || g.partly || !g.opts.AttachLog {
+			break
+		}
+		var more []issue.Finding
+		more, err = g.beside(func(m *fhirmap.Mapping) (*fhirmap.SessionRecord, error) { return m.LogFile(at) }, take)
+		found = append(found, more...)
+	}
 	return found, err
 }
 
@@ -205,9 +213,13 @@ func (g *gate) beside(of func(*fhirmap.Mapping) (*fhirmap.SessionRecord, error),
 	for _, f := range validate.New(validate.Options{Schema: g.schema, Codes: g.opts.Map}).Bytes(bundle, FileName(*record)) {
 		if f.Severity == issue.Error {
 			out := withCells(issue.At("log-record"), f, *record)
-			out.Details = issue.T("what is computed for a week breaks the rule {}, so the weeks are left out", f.Rule)
-			if record.Label() == fhirmap.ReportLabel {
+			switch record.Label() {
+			case fhirmap.ReportLabel:
 				out.Details = issue.T("the report for the visit breaks the rule {}, so it is left out", f.Rule)
+			case fhirmap.LogLabel:
+				out.Details = issue.T("the attached log breaks the rule {}, so it is left out", f.Rule)
+			default:
+				out.Details = issue.T("what is computed for a week breaks the rule {}, so the weeks are left out", f.Rule)
 			}
 			out.Mend = issue.T("look at the prescription (residual clearance, dialyser), at the blood samples and at the numbers of the week")
 			return []issue.Finding{out}, nil

@@ -97,8 +97,10 @@ func (r *run) plan(folder *deliver.Folder, kept *receipt.Receipt, p person) (del
 		sessions = append(sessions, s)
 	}
 	left := folder.LeftOut
-	if !folder.HasReport() {
-		left = append(slices.Clone(left), fhirmap.ReportLabel) // one that stands at the server stays
+	for _, label := range []string{fhirmap.ReportLabel, fhirmap.LogLabel} {
+		if !folder.Has(label) {
+			left = append(slices.Clone(left), label) // one that stands at the server stays
+		}
 	}
 	how.Software = deliver.Software(sessions...)
 	plan := deliver.MakePlan(kept, sessions, left, how)

@@ -257,10 +257,10 @@ func TestParseCapability(t *testing.T) {
 // Scopes ask for what delivery does and no more: never to delete, never to
 // change a Patient.
 func TestScopes(t *testing.T) {
-	if got := scopes(true, false); strings.Contains(got, "Patient.crus") || strings.Contains(got, "d ") || strings.Contains(got, "Report") || !strings.Contains(got, "system/Observation.crus") {
+	if got := scopes(true, nil); strings.Contains(got, "Patient.crus") || strings.Contains(got, "d ") || strings.Contains(got, "Report") || !strings.Contains(got, "system/Observation.crus") {
 		t.Errorf("%s", got)
 	}
-	if got := scopes(false, true); !strings.Contains(got, "system/Observation.read system/Observation.write") || !strings.Contains(got, "system/DiagnosticReport.write") {
+	if got := scopes(false, []string{"DiagnosticReport"}); !strings.Contains(got, "system/Observation.read system/Observation.write") || !strings.Contains(got, "system/DiagnosticReport.write") {
 		t.Errorf("%s", got)
 	}
 }

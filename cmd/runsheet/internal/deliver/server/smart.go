@@ -37,8 +37,8 @@ type Backend struct {
 	// Scope is the requested scope; empty requests rights to create, change
 	// and find the types of a record, in the form the server supports.
 	Scope string
-	// Reports adds the right to send reports to an empty Scope.
-	Reports bool
+	// Types adds the right to send these types to an empty Scope.
+	Types []string
 	// Now is the clock; tests pass their own.
 	Now func() time.Time
 
@@ -134,20 +134,17 @@ func (b *Backend) discover(ctx context.Context) error {
 	}
 	b.endpoint = configuration.TokenEndpoint
 	if b.Scope == "" {
-		b.Scope = scopes(slices.Contains(configuration.Capabilities, "permission-v2"), b.Reports)
+		b.Scope = scopes(slices.Contains(configuration.Capabilities, "permission-v2"), b.Types)
 	}
 	return nil
 }
 
 // scopes returns only the scopes that delivery needs, in the form of SMART 2
 // ("cus": create, update, search; "r" to read) or SMART 1.
-func scopes(v2, reports bool) string {
+func scopes(v2 bool, types []string) string {
 	var out []string
 	names := []string{"Device", "MedicationAdministration", "Observation", "Patient", "Procedure", "Provenance"}
-	if reports {
-		names = append(names, "DiagnosticReport")
-	}
-	for _, name := range names {
+	for _, name := range append(names, types...) {
 		switch {
 		case v2 && name == "Patient":
 			out = append(out, "system/Patient.crs")
