@@ -42,6 +42,10 @@ With --as hl7v2 the difference to the messages of 'runsheet export --as hl7v2' i
 written as messages into a new folder: each repeats its session, with C for a
 value that was corrected and D for one that is withdrawn. Nothing is sent.
 
+Where a standing order chose what was sent, --order is needed here too: of what is
+new, only what it asks for is created. What the server has is corrected and
+withdrawn all the same, whatever the order covers now.
+
 A session that has mistakes now stays at the server as it is, until they are
 mended. If more than half of the record would change, --many must say that it is
 meant.
@@ -83,6 +87,7 @@ func newAmendCmd(io streams) *cobra.Command {
 	flags.mapFlags.add(cmd)
 	flags.mappingFlags.add(cmd)
 	flags.findings.add(cmd)
+	flags.addOrder(cmd)
 	f := cmd.Flags()
 	f.StringVar(&flags.receipt, "receipts", "", "receipt file that 'runsheet send' wrote")
 	f.StringVar(&flags.reason, "reason", "", "why the log was changed; goes into the record")
@@ -146,7 +151,10 @@ func runAmend(ctx context.Context, path string, flags amendFlags, io streams) er
 	if err := flags.settleOptions(r, io); err != nil {
 		return err
 	}
-	changed, err := planAmendment(ctx, path, &flags, r, io)
+	changed, err := planAmendment(ctx, path, &flags, r, func() (*deliver.Sender, error) {
+		sender, _, err := flags.sender(ctx, target, style, r, io)
+		return sender, err
+	}, io)
 	if err != nil {
 		return err
 	}
@@ -180,7 +188,7 @@ type amendment struct {
 
 // planAmendment reads a log, compares it with a receipt and prints the
 // difference.
-func planAmendment(ctx context.Context, path string, flags *amendFlags, r *receipt.Receipt, io streams) (out amendment, err error) {
+func planAmendment(ctx context.Context, path string, flags *amendFlags, r *receipt.Receipt, sender func() (*deliver.Sender, error), io streams) (out amendment, err error) {
 	reports := deliver.Reports(r)
 	flags.types = deliver.BesideTypes(nil, r)
 	var month *fhirmap.Month
@@ -199,6 +207,12 @@ func planAmendment(ctx context.Context, path string, flags *amendFlags, r *recei
 		return out, err
 	}
 	if err := deliver.Fits(r, sessions...); err != nil {
+		return out, err
+	}
+	if err := flags.narrow(ctx, r, sender, func(o deliver.Order, patient string) (unknown []string, err error) {
+		sessions, unknown, err = deliver.Narrow(sessions, r, o, patient)
+		return unknown, err
+	}, io); err != nil {
 		return out, err
 	}
 	out.opts = deliver.AmendOptions{

@@ -49,8 +49,8 @@ func exportMessages(log *session.Log, opts *export.Options, write func() (export
 // ids.
 func amendMessages(ctx context.Context, path string, flags amendFlags, io streams) (err error) {
 	switch {
-	case flags.to != "" || flags.yes || flags.verify || flags.repair || flags.refile:
-		return wrongUse("--as hl7v2 writes files and sends nothing: leave --to and --yes out")
+	case flags.to != "" || flags.yes || flags.order != "":
+		return wrongUse("--as hl7v2 writes files and sends nothing: leave --to, --yes and --order out")
 	case flags.out == "" || flags.receipt == "":
 		return wrongUse("--as hl7v2 needs the receipt that 'runsheet export --as hl7v2' wrote and a new folder: --receipts FILE -o OUT")
 	}
@@ -68,7 +68,7 @@ func amendMessages(ctx context.Context, path string, flags amendFlags, io stream
 	if err := flags.settleOptions(r, io); err != nil {
 		return err
 	}
-	changed, err := planAmendment(ctx, path, &flags, r, io)
+	changed, err := planAmendment(ctx, path, &flags, r, nil, io)
 	if err != nil {
 		return err
 	}

@@ -90,6 +90,10 @@ func (t *sendTarget) add(cmd *cobra.Command) {
 	_ = cmd.RegisterFlagCompletionFunc("style", cobra.FixedCompletions([]string{"auto", "transaction", "batch", "put", "single"}, cobra.ShellCompDirectiveNoFileComp))
 }
 
+func (t *sendTarget) addOrder(cmd *cobra.Command) {
+	cmd.Flags().StringVar(&t.order, "order", "", "send only what the clinic's standing order asks for: a file with a ServiceRequest, or active for those that the server has for the patient")
+}
+
 // check refuses contradictions before any work.
 func (t *sendTarget) check() (server.Target, deliver.Style, error) {
 	var none server.Target
@@ -183,7 +187,7 @@ func newSendCmd(io streams) *cobra.Command {
 	cmd.Flags().StringVar(&flags.receipt, "receipt", "", "receipt file (usually OUT.receipt.json, beside the export)")
 	cmd.Flags().BoolVar(&flags.verify, "verify", false, "send nothing, but read at the server all that the receipt names and list what is missing or other than the export")
 	cmd.Flags().BoolVar(&flags.repair, "repair", false, "send again what the server no longer has of what the receipt names")
-	cmd.Flags().StringVar(&flags.order, "order", "", "send only what the clinic's standing order asks for: a file with a ServiceRequest, or active for those that the server has for the patient")
+	flags.addOrder(cmd)
 	cmd.Flags().BoolVar(&flags.refile, "refile", false, "withdraw what was filed under another patient, and file it under the one the log names now")
 	return cmd
 }
@@ -217,10 +221,12 @@ func runSend(ctx context.Context, path string, flags sendTarget, io streams) err
 	if err != nil {
 		return err
 	}
+	all := len(folder.Files)
+	if err := flags.narrow(ctx, r, func() (*deliver.Sender, error) { return sender, nil }, folder.Narrow, io); err != nil {
+		return err
+	}
 	if flags.order != "" {
-		if err := flags.narrow(ctx, folder, r, sender, io); err != nil {
-			return err
-		}
+		fmt.Fprintf(io.err, "The order asks for %d of the %s in the export.\n", len(folder.Files), issue.Plural(all, "record", "records"))
 	}
 	switch {
 	case flags.verify:
@@ -234,8 +240,17 @@ func runSend(ctx context.Context, path string, flags sendTarget, io streams) err
 	return sendAll(folder, sender, client, flags, io, func() error { return sender.Folder(ctx, folder) })
 }
 
-// narrow leaves out of an export what the clinic's order does not ask for.
-func (t *sendTarget) narrow(ctx context.Context, folder *deliver.Folder, r *receipt.Receipt, sender *deliver.Sender, io streams) error {
+// narrow leaves out of what is sent what the clinic's order does not ask for; by
+// is [deliver.Folder.Narrow] or [deliver.Narrow]. Without an order, it refuses to
+// send the rest of what one chose before.
+func (t *sendTarget) narrow(ctx context.Context, r *receipt.Receipt, sender func() (*deliver.Sender, error), by func(deliver.Order, string) ([]string, error), io streams) error {
+	if t.order == "" {
+		if r.Ordered && !t.verify && !t.repair && !t.otherOptions {
+			return wrongUse("a standing order chose what was sent: give --order again, or --other-options to send the rest too")
+		}
+		r.Ordered = r.Ordered && !t.otherOptions
+		return nil
+	}
 	patient := cmp.Or(t.patient, r.Patient)
 	var order deliver.Order
 	text, err := []byte(nil), error(nil)
@@ -243,22 +258,24 @@ func (t *sendTarget) narrow(ctx context.Context, folder *deliver.Folder, r *rece
 		if patient == "" {
 			return wrongUse("--order active needs the patient's reference at the server: --patient Patient/ID")
 		}
-		order, err = sender.Order(ctx, patient)
+		var s *deliver.Sender
+		if s, err = sender(); err == nil {
+			order, err = s.Order(ctx, patient)
+		}
 	} else if text, err = os.ReadFile(t.order); err == nil {
 		order, err = deliver.ParseOrder(text)
 	}
 	if err != nil {
 		return err
 	}
-	all := len(folder.Files)
-	unknown, err := folder.Narrow(order, patient)
+	unknown, err := by(order, patient)
 	if err != nil {
 		return err
 	}
+	r.Ordered = true
 	for _, canonical := range unknown {
 		fmt.Fprintf(io.err, "The order asks for %s, which is no profile of this record: left out.\n", canonical)
 	}
-	fmt.Fprintf(io.err, "The order asks for %d of the %s in the export.\n", len(folder.Files), issue.Plural(all, "record", "records"))
 	return nil
 }
 

@@ -12,6 +12,7 @@ import (
 	"strings"
 	"time"
 
+	"runsheet.example/cmd/runsheet/internal/deliver/receipt"
 	"runsheet.example/cmd/runsheet/internal/deliver/server"
 	"runsheet.example/fhirmap"
 	"runsheet.example/profiles"
@@ -166,24 +167,66 @@ const sessionKind = "session"
 // Narrow leaves out of an export what an order does not ask for. It returns the
 // profiles that it does not know. An order for another patient is an error.
 func (f *Folder) Narrow(o Order, patient string) (unknown []string, err error) {
+	sessions := make([]Session, len(f.Files))
+	for i := range f.Files {
+		if sessions[i], err = f.Session(i); err != nil {
+			return nil, err
+		}
+		sessions[i].Resources = slices.DeleteFunc(sessions[i].Resources, func(r fhirmap.Resource) bool { return r.Type != "Procedure" }) // an export may be large
+	}
 	system, value, err := f.Person()
 	if err != nil {
 		return nil, err
 	}
-	if o.Subject.Identifier != (person{}) && o.Subject.Identifier != (person{system, value}) || o.Subject.Reference != "" && patient != "" && o.Subject.Reference != patient {
-		return nil, errors.New("the order is for another patient: nothing is sent")
+	wanted, unknown, err := o.choose(sessions, person{system, value}, patient)
+	if err != nil {
+		return nil, err
 	}
-	days := make([]time.Time, len(f.Files))
+	at := -1
+	f.Files = slices.DeleteFunc(f.Files, func(manifest.File) bool { at++; return !wanted[at] })
+	return unknown, nil
+}
+
+// Narrow leaves out of the sessions of a log what an order does not ask for and
+// the receipt does not name: what was sent is corrected, also when the order no
+// longer covers its day.
+func Narrow(sessions []Session, r *receipt.Receipt, o Order, patient string) (kept []Session, unknown []string, err error) {
+	sent := map[string]bool{}
+	for _, e := range r.All() {
+		sent[e.Session] = true
+	}
+	var whose person
+	if len(sessions) > 0 {
+		if whose, err = sessions[0].person(); err != nil {
+			return nil, nil, err
+		}
+	}
+	wanted, unknown, err := o.choose(sessions, whose, patient)
+	for i, s := range sessions {
+		if err == nil && (wanted[i] || sent[s.Identity]) {
+			kept = append(kept, s)
+		}
+	}
+	return kept, unknown, err
+}
+
+// choose tells which sessions an order asks for, and the profiles that it does
+// not know.
+func (o Order) choose(sessions []Session, whose person, patient string) (wanted []bool, unknown []string, err error) {
+	if o.Subject.Identifier != (person{}) && o.Subject.Identifier != whose || o.Subject.Reference != "" && patient != "" && o.Subject.Reference != patient {
+		return nil, nil, errors.New("the order is for another patient: nothing is sent")
+	}
+	days := make([]time.Time, len(sessions))
 	var last time.Time
-	for i := range f.Files {
-		if days[i], err = f.day(i); err != nil {
-			return nil, err
+	for i, s := range sessions {
+		if days[i], err = s.day(); err != nil {
+			return nil, nil, err
 		}
 		if days[i].After(last) {
 			last = days[i]
 		}
 	}
-	wanted := make([]bool, len(f.Files))
+	wanted = make([]bool, len(sessions))
 	for _, schedule := range o.Schedules {
 		asked := map[string]bool{}
 		for _, canonical := range schedule.Profiles {
@@ -193,8 +236,8 @@ func (f *Folder) Narrow(o Order, patient string) (unknown []string, err error) {
 			}
 			asked[kind] = true
 		}
-		for i, file := range f.Files {
-			kind := file.Session
+		for i, s := range sessions {
+			kind := s.Label
 			if !slices.Contains(fhirmap.Besides, kind) {
 				kind = sessionKind
 			}
@@ -202,17 +245,11 @@ func (f *Folder) Narrow(o Order, patient string) (unknown []string, err error) {
 			wanted[i] = wanted[i] || asked[kind] && inTime
 		}
 	}
-	at := -1
-	f.Files = slices.DeleteFunc(f.Files, func(manifest.File) bool { at++; return !wanted[at] })
-	return unknown, nil
+	return wanted, unknown, nil
 }
 
 // day is the day of a session; zero for a record without one.
-func (f *Folder) day(at int) (time.Time, error) {
-	s, err := f.Session(at)
-	if err != nil {
-		return time.Time{}, err
-	}
+func (s Session) day() (time.Time, error) {
 	for _, r := range s.Resources {
 		var procedure struct {
 			PerformedDateTime string

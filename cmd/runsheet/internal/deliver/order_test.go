@@ -9,6 +9,8 @@ import (
 	"strings"
 	"testing"
 
+	"runsheet.example/cmd/runsheet/internal/deliver/receipt"
+	"runsheet.example/fhirmap"
 	"runsheet.example/testdata/oracle/servertest"
 )
 
@@ -106,5 +108,28 @@ func TestOrderAtServer(t *testing.T) {
 	}
 	if _, err := sender.Order(t.Context(), "Patient/nobody"); err == nil || !strings.Contains(err.Error(), "no standing order in force") {
 		t.Errorf("%v", err)
+	}
+}
+
+// An amendment creates of what is new only what the order asks for, and keeps what
+// was sent though the order no longer covers it.
+func TestNarrowAmendment(t *testing.T) {
+	sessions := mappedAll(t, smallLog, fhirmap.Options{}) // 3 sessions, the weeks
+	order, err := ParseOrder([]byte(serviceRequest("active", `{"reference":"Patient/1"}`, "1 d", "https://clinic.example/fhir/StructureDefinition/runsheet-session")))
+	must(t, err)
+	r, err := receipt.Open(t.TempDir()+"/receipt.json", "https://fhir.example", "")
+	must(t, err)
+	kept, unknown, err := Narrow(sessions, r, order, "Patient/1")
+	must(t, err)
+	if len(kept) != 1 || kept[0].Label != "c" || unknown != nil {
+		t.Errorf("%d kept, first %s, unknown %v", len(kept), kept[0].Label, unknown)
+	}
+	first := sessions[0].Resources[len(sessions[0].Resources)-1]
+	r.Put(receipt.Entry{Identity: first.Identity, Type: first.Type, ID: "1", Session: sessions[0].Identity, Label: sessions[0].Label})
+	if kept, _, err = Narrow(sessions, r, order, "Patient/1"); err != nil || len(kept) != 2 || kept[0].Label != sessions[0].Label {
+		t.Errorf("%d kept: %v", len(kept), err)
+	}
+	if _, _, err = Narrow(sessions, r, order, "Patient/2"); err == nil {
+		t.Error("an order for another patient is followed")
 	}
 }

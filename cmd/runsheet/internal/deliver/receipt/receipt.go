@@ -122,6 +122,8 @@ type Receipt struct {
 	// Options are the options of the export, as JSON; empty in receipts of the
 	// first versions.
 	Options json.RawMessage
+	// Ordered reports that a standing order chose what was sent.
+	Ordered bool
 	// Amending are the corrections in progress.
 	Amending []Amendment
 
@@ -140,11 +142,12 @@ type header struct {
 	Named    bool            `json:"named,omitempty"`
 	Style    string          `json:"style,omitempty"`
 	Options  json.RawMessage `json:"options,omitempty"`
+	Ordered  bool            `json:"ordered,omitempty"`
 	Amending []Amendment     `json:"amending,omitempty"`
 }
 
 func (r *Receipt) header() header {
-	return header{format, r.Server, r.LogID, r.Person, r.Patient, r.Named, r.Style, r.Options, r.Amending}
+	return header{format, r.Server, r.LogID, r.Person, r.Patient, r.Named, r.Style, r.Options, r.Ordered, r.Amending}
 }
 
 // Anew returns an empty receipt of the same server and log, for planning.
