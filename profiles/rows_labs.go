@@ -125,7 +125,7 @@ var labRows = []Row{
 	{Field: "crp", Name: Words{"CRP", "CRP"},
 		Tests: in("CRP", "C-reactive protein", "C-reaktives Protein", "Protéine C réactive", "Proteína C reactiva", "Proteina C reattiva", "C-reactief proteïne"),
 		Codes: []Measurement{lab(PhaseAny, "C-reactive protein", in("mg/L", "mg/dL"), srcList, "1988-5", "C reactive protein [Mass/volume] in Serum or Plasma")}},
-	{Field: "pth", Name: Words{"parathyroid hormone", "Parathormon"},
+	{Field: "pth", Name: Words{"parathyroid hormone", "Parathormon"}, Limits: within("pg/mL", bounds{1, 10000, 5, 2000, commonLimits, anyone}),
 		Tests: in("PTH", "Intact PTH", "iPTH", "PTH intakt", "Intaktes PTH", "PTH intacte", "PTH intacta", "PTH intatto", "Parathyroid hormone", "Intact parathyroid hormone", "Parathormon", "Parathormon intakt", "Parathormone", "Paratormone", "Hormona paratiroidea", "Parathyroïd hormoon"),
 		Codes: []Measurement{
 			lab(PhaseAny, "Parathyroid hormone, intact", in("pg/mL", "ng/L"), srcList, "2731-8", "Parathyrin.intact [Mass/volume] in Serum or Plasma"),

@@ -40,6 +40,7 @@ func TestAnyLaboratoryTestIsCarried(t *testing.T) {
 		{"HBsAg", "negative", "", "HBsAg", "", "", "negative"},
 		{"zinc", "11", "umol/L", "zinc", "11", "umol/L", ""},
 		{"ferritin", "see report", "", "ferritin", "", "", "see report"},
+		{"albumin", "see report", "", "albumin", "", "", "see report"},
 		{"ferritin", "not done", "", "ferritin", "", "", ""},
 	} {
 		lab, findings := readLab(t, fmt.Sprintf("17:55,other,%s,%s,%s", tt.test, tt.value, tt.unit))

@@ -209,7 +209,8 @@ type Lab struct {
 	When       Text   // before, after, or other
 	Test       Text   // a field of [Tests], or the name as written; see [TestField]
 	Value      Value
-	Words      Text // the result and its unit where they are no number of a known unit
+	UnitCell   issue.Cell // zero without a column of units
+	Words      Text       // the result and its unit where they are no number of a known unit
 	Laboratory Text
 }
 

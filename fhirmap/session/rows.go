@@ -180,21 +180,27 @@ func (s *sheetReader) testName() Text {
 
 // result reads the result of a laboratory test. What is neither a number nor in
 // a unit the log knows is an error only where the test has limits to compare it
-// with; any other test is carried in the words of the report.
+// with; any other test, and words for one that has no phases, are carried in the
+// words of the report.
 func (s *sheetReader) result(row *Lab) {
 	value, ok := s.column("value")
 	if !ok {
 		return
 	}
 	_, absent := s.absence(value.position)
+	c, ok := s.column("unit")
+	if ok {
+		row.UnitCell = s.spot(c.position).cell
+	}
 	test, _ := TestField(row.Test.Text)
 	_, limited := profiles.LimitOf(string(test))
-	if limited || absent || !row.Test.OK() {
+	_, phased := profiles.RowOf(test.At("before"))
+	text, unit := s.text(value.position), ""
+	if limited && (phased || strings.ContainsAny(text, "0123456789")) || absent || !row.Test.OK() {
 		row.Value = s.numberWithUnit("value", "unit", laboratoryUnit)
 		return
 	}
-	text, unit := s.text(value.position), ""
-	if c, ok := s.column("unit"); ok {
+	if ok {
 		unit = s.text(c.position)
 	}
 	if _, known := laboratoryUnit(unit); known && s.readNumber(value, text).ok {

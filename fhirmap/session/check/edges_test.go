@@ -152,9 +152,9 @@ func TestReadingsOfASessionNotDone(t *testing.T) {
 	}
 }
 
-// A result is far from the others beyond twice as much, or half.
-func TestResultsAtTwiceTheOthers(t *testing.T) {
-	for value, want := range map[string]string{"1.6": "", "1.61": "clin-lab-far 6.value 1.61 mmol/L -> perhaps 1.61 mg/dL"} {
+// A result is far from the others beyond half the usual range, as a ratio.
+func TestResultsFarFromTheOthersAtTheLimit(t *testing.T) {
+	for value, want := range map[string]string{"1.51": "", "1.52": "clin-lab-far 6.unit 1.52 mmol/L -> perhaps 1.52 mg/dL"} {
 		labs := "session,when,test,value,unit\n"
 		for i, number := range []string{"0.8", "0.8", "0.8", "0.8", value} {
 			labs += fmt.Sprintf("s%d,before,magnesium,%s,mmol/L\n", i, number)

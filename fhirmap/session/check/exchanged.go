@@ -100,12 +100,13 @@ func resultIn(l *session.Lab) (place, bool) {
 	return place{field: field, limited: field.At(l.When.Text), cell: l.Value.Cell, value: l.Value, result: true}, known
 }
 
-// otherResults are the results of the other sessions that belong in a place.
+// otherResults are the possible results of the other sessions that belong in a place,
+// in the unit of its limits.
 func (c *checker) otherResults(s *session.Session, p place) (others []float64) {
 	for _, other := range c.log.Sessions {
 		for _, l := range other.Labs {
 			if o, known := resultIn(l); known && other != s && o.limited == p.limited {
-				if number, ok := c.inLimitUnit(p.field, l.Value); ok && number > 0 {
+				if number, ok := c.inLimitUnit(p.field, l.Value); ok && number > 0 && !impossible(string(p.limited), number) {
 					others = append(others, number)
 				}
 			}

@@ -18,10 +18,6 @@ import (
 type labRow struct {
 	session *session.Session
 	lab     *session.Lab
-	// number is in the unit of the limits of its test; known is false where
-	// the test has none.
-	number float64
-	known  bool
 }
 
 // labs compares the laboratory results of the log with each other.
@@ -30,19 +26,14 @@ func (c *checker) labs() {
 	for _, s := range c.log.Sessions {
 		c.twoResults(s)
 		for _, l := range s.Labs {
-			if v, ok := c.good(l.Value); ok {
+			if _, ok := c.good(l.Value); ok {
 				key := l.Test.Text + " " + l.When.Text
-				limit, known := profiles.LimitOf(l.Test.Text)
-				scale, fits := factor(session.Field(l.Test.Text), l.Value.Unit, limit)
-				rows[key] = append(rows[key], labRow{s, l, v * scale, known && fits})
+				rows[key] = append(rows[key], labRow{s, l})
 			}
 		}
 	}
 	for _, key := range slices.Sorted(maps.Keys(rows)) {
 		all := rows[key]
-		for i := range all {
-			c.ownResults(all, i)
-		}
 		values := make([]session.Value, len(all))
 		for i, r := range all {
 			values[i] = r.lab.Value
@@ -151,47 +142,84 @@ func (c *checker) slippedResults(rows []labRow, details string) {
 	c.doubt(f, rows[0].session)
 }
 
-// ownResults compares a result with the person's others of the same test and
-// phase. Results change, so it reports only one that fits them after correction
-// of a known slip, of the decimal point or of the unit.
-func (c *checker) ownResults(all []labRow, at int) {
-	const far, near = 2, 0.25
-	one := all[at]
-	var others []float64
-	for i, r := range all {
-		if i != at && r.known {
-			others = append(others, r.number)
-		}
+// ownResult compares a possible result with the person's others of the same test
+// and phase. Results change, so one that is usual for people is reported only if
+// a known slip, of the unit or the decimal point, brings it back among them. Of two
+// results, the one further from the middle of what is usual is in doubt.
+func (c *checker) ownResult(s *session.Session, l *session.Lab) bool {
+	const far = 0.5 // of the usual range, as a ratio (common practice)
+	p, known := resultIn(l)
+	v := l.Value
+	limit, limited := c.known(s).LimitOf(string(p.limited))
+	number, ok := c.inLimitUnit(p.field, v)
+	others := c.otherResults(s, p)
+	if !known || !limited || !ok || number <= 0 || len(others) == 0 {
+		return false
 	}
-	if !one.known || len(others) < fewest {
-		return
-	}
+	verdict := p.judge(c.known(s), v.Decimal.Float64())
 	usual := median(others)
-	if usual <= 0 || one.number <= far*usual && one.number >= usual/far {
-		return
-	}
-	v := one.lab.Value
-	field := session.Field(one.lab.Test.Text)
-	limit, _ := profiles.LimitOf(string(field))
-	scale, _ := factor(field, v.Unit, limit)
-	var meant issue.Text
-	for _, tenth := range []float64{0.1, 10, 0.01, 100} {
-		if within(one.number*tenth, usual, near) {
-			meant = quantity(short(v.Decimal.Float64()*tenth), v.Unit)
-		}
-	}
-	for _, unit := range fitting(field, limit) {
-		other, _ := factor(field, unit, limit)
-		if within(one.number/scale*other, usual, near) {
-			meant = quantity(v.Text, unit)
-		}
-	}
-	if meant.IsZero() {
-		return
+	off := func(a, b float64) float64 { return math.Abs(math.Log(a/b)) / math.Log(limit.SoftHigh/limit.SoftLow) }
+	middle := math.Sqrt(limit.SoftLow * limit.SoftHigh)
+	if verdict == plausible.Impossible || !(off(number, usual) >= far) || len(others) == 1 && off(usual, middle) > off(number, middle) {
+		return false
 	}
 	f := atValue("clin-lab-far", "the result is far from your other results of this test", v)
-	f.Value, f.Expected = v.Text+" "+spoken(v.Unit), issue.T("perhaps {}", meant)
-	c.doubt(f, one.session)
+	f.Value = v.Text + " " + spoken(v.Unit)
+	scale := number / v.Decimal.Float64()
+	if meant, otherUnit := c.resultMeant(s, l, usual, verdict > plausible.Usual || len(others) >= fewest); !meant.IsZero() {
+		f.Expected = issue.T("perhaps {}", meant)
+		if otherUnit && !l.UnitCell.IsZero() {
+			f.Cells = []issue.Cell{l.UnitCell, v.Cell}
+		}
+	} else if verdict == plausible.Usual {
+		return false
+	} else if text := cmp.Or(c.digitsLikeOwn(s, v), slipNear(v, usual/scale, nearResult*usual/scale)); text != "" {
+		f.Expected = issue.T("perhaps {}", quantity(text, v.Unit))
+	} else {
+		f.Expected = issue.T("about {}", quantity(short(roundFor(usual/scale)), v.Unit))
+	}
+	c.doubt(f, s)
+	return true
+}
+
+// nearResult is how near the person's other results a slip has to lead, as a share of
+// them (common practice).
+const nearResult = 0.25
+
+// resultMeant is what a result may have meant by the person's others of the test, of
+// which usual is the median in the unit of its limits: the number in another unit, that
+// of all others or, if sure, any far from the one written, or with the decimal point
+// elsewhere.
+func (c *checker) resultMeant(s *session.Session, l *session.Lab, usual float64, sure bool) (meant issue.Text, otherUnit bool) {
+	const far = 2 // times (common practice)
+	field, v := session.Field(l.Test.Text), l.Value
+	limit, _ := profiles.LimitOf(string(field))
+	scale, _ := factor(field, v.Unit, limit)
+	number := v.Decimal.Float64()
+	for _, unit := range fitting(field, limit) {
+		other, _ := factor(field, unit, limit)
+		if within(number*other, usual, nearResult) && (sure && max(other/scale, scale/other) > far || c.hasUnit(s, l, unit)) {
+			return quantity(v.Text, unit), true
+		}
+	}
+	for _, slip := range decimalSlips {
+		if within(number*slip.factor*scale, usual, nearResult) {
+			return quantity(short(number*slip.factor), v.Unit), false
+		}
+	}
+	return meant, false
+}
+
+// hasUnit reports whether all other results of a test are in a unit.
+func (c *checker) hasUnit(s *session.Session, like *session.Lab, unit string) bool {
+	for _, other := range c.log.Sessions {
+		for _, l := range other.Labs {
+			if other != s && l.Test.Text == like.Test.Text && l.Value.OK() && l.Value.Unit != unit {
+				return false
+			}
+		}
+	}
+	return true
 }
 
 // copiedSamples finds a session whose results are all those of an earlier one.

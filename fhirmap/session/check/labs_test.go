@@ -57,6 +57,35 @@ func TestResultsAgainstTheirOwn(t *testing.T) {
 	}
 }
 
+// One other result is enough where a result is unusual or the other is in another
+// unit; of two, the one further from what is usual is in doubt.
+func TestResultsAgainstOneOther(t *testing.T) {
+	for _, tt := range []struct{ own, result, want string }{
+		{"phosphate,1.42,mmol/L", "phosphate,1.55,mg/dL", "clin-lab-far 3.unit 1.55 mg/dL -> perhaps 1.55 mmol/L"},
+		{"phosphate,4.4,mg/dL", "phosphate,1.55,mmol/L", ""},
+		{"phosphate,6.5,mg/dL", "phosphate,2.1,mg/dL", ""}, // it may have fallen
+		{"phosphate,2.1,mmol/L", "phosphate,2.0,mg/dL", "clin-lab-far 3.unit 2.0 mg/dL -> perhaps 2.0 mmol/L"},
+		{"creatinine,600,umol/L", "creatinine,60,umol/L", "clin-lab-far 3.value 60 umol/L -> perhaps 600 umol/L"},
+		{"creatinine,60,umol/L", "creatinine,600,umol/L", "clin-lab-far 2.value 60 umol/L -> perhaps 600 umol/L"},
+		{"haemoglobin,10.6,g/dL", "haemoglobin,16.9,g/dL", "clin-lab-far 3.value 16.9 g/dL -> about 10.6 g/dL"},
+		{"haemoglobin,11.2,g/dL", "haemoglobin,16.9,g/dL", ""},
+		{"haemoglobin,10.6,g/dL", "haemoglobin,7.0,g/dL", ""},
+		{"haemoglobin,11.0,g/dL", "haemoglobin,7.0,mmol/L", ""},
+		{"haemoglobin,11.0,g/dL", "haemoglobin,11.0,mmol/L", "clin-lab-far 3.unit 11.0 mmol/L -> perhaps 11.0 g/dL"},
+		{"potassium,4.8,mmol/L", "potassium,8.4,mmol/L", "clin-lab-far 3.value 8.4 mmol/L -> perhaps 4.8 mmol/L"},
+		{"pth,340,pg/mL", "pth,38,pmol/L", ""},
+		{"zinc,11,umol/L", "zinc,110,umol/L", ""},
+	} {
+		files := map[string]string{
+			sessionsFile: mondays(3, "notes", everyRow("")),
+			"labs.csv":   "session,when,test,value,unit\ns0,before," + tt.own + "\ns1,before," + tt.result + "\n",
+		}
+		if got := told(t, "clin-lab-far", "", files); got != tt.want {
+			t.Errorf("%s, %s: %q, want %q", tt.own, tt.result, got, tt.want)
+		}
+	}
+}
+
 // Samples copied from another session, and results that count up.
 func TestCopiedResults(t *testing.T) {
 	pair := "before,urea,24.1,mmol/L;after,urea,9.8,mmol/L"

@@ -1,6 +1,7 @@
 package check
 
 import (
+	"maps"
 	"math"
 	"slices"
 
@@ -26,19 +27,15 @@ var perUnit = map[session.Field]map[string]float64{
 	"calcium":        {"mg/dL": 10 / 40.078, "meq/L": 0.5},      // 40.078 g/mol, two charges
 	"magnesium":      {"mg/dL": 10 / 24.305, "meq/L": 0.5},      // 24.305 g/mol, two charges
 	"albumin":        {"g/dL": 10},
-	"check_chlorine": {"[ppm]": 1}, // a litre of water is a kilogram
+	"pth":            {"ng/L": 1, "pmol/L": 9.43}, // 9.43 kg/mol (memory)
+	"check_chlorine": {"[ppm]": 1},                // a litre of water is a kilogram
 	// Calcium carbonate 100.09 g/mol; a grain is 64.79891 mg, a gallon 3.785411784 L.
 	"check_hardness": {"[ppm]": 1, "mmol/L": 100.09, "[gr]/[gal_us]": 64.79891 / 3.785411784},
 }
 
-// fitting are the units a field may be in.
+// fitting are the units a field may be in, that of its limits first.
 func fitting(field session.Field, l profiles.Limit) []string {
-	units := []string{l.Unit}
-	for unit := range perUnit[field] {
-		units = append(units, unit)
-	}
-	slices.Sort(units)
-	return units
+	return append([]string{l.Unit}, slices.Sorted(maps.Keys(perUnit[field]))...)
 }
 
 // factor turns a number in the unit written into the unit of the limits. ok
@@ -216,7 +213,9 @@ func (c *checker) sessionLimits(s *session.Session) {
 	removed, ok := c.good(s.Value("uf_removed"))
 	eachNumber(s, func(field session.Field, v session.Value, l *session.Lab) {
 		if l != nil {
-			c.compare(s, field, field.At(l.When.Text), v, pairWith(s, l))
+			if !c.ownResult(s, l) {
+				c.compare(s, field, field.At(l.When.Text), v, pairWith(s, l))
+			}
 		} else if field == "uf_goal" && ok && removed > 0 {
 			c.compare(s, field, field, v, func(litres float64) bool { return within(litres, removed, near) })
 		} else {

@@ -178,6 +178,22 @@ func TestUnitOfOneOfAPair(t *testing.T) {
 	})
 }
 
+// Of a pair of two units that agrees in either, the unit of the other results is right.
+func TestUnitOfAPairByTheOtherResults(t *testing.T) {
+	for other, want := range map[string]string{
+		"mmol/L": "clin-urea-clearance 3.value 11.9 mg/dL -> perhaps 11.9 mmol/L",
+		"mg/dL":  "clin-urea-clearance 2.value 24.5 mmol/L -> perhaps 24.5 mg/dL",
+	} {
+		files := map[string]string{
+			sessionsFile: mondays(2, "notes", everyRow("")),
+			"labs.csv":   "session,when,test,value,unit\ns0,before,urea,24.5,mmol/L\ns0,after,urea,11.9,mg/dL\ns0,before,calcium,2.3," + other + "\n",
+		}
+		if got := told(t, "clin-urea-ratio clin-urea-clearance clin-urea-rises", "", files); got != want {
+			t.Errorf("%s: %q, want %q", other, got, want)
+		}
+	}
+}
+
 // Of a pair of two kinds, the one that the other sessions do not have is named.
 func TestTheUreaOfAnotherKindIsNamed(t *testing.T) {
 	files := map[string]string{

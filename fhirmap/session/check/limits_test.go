@@ -169,7 +169,7 @@ func TestLabResultsFarFromTheOthers(t *testing.T) {
 		n        int
 		expected string
 	}{
-		{4, "5.0", 0, ""}, {4, "10.0", 0, ""}, {4, "50", 1, "perhaps 5 mmol/L"}, {3, "50", 1, "perhaps 5 mmol/L"}, {2, "50", 0, ""},
+		{4, "5.0", 0, ""}, {4, "10.0", 0, ""}, {4, "50", 1, "perhaps 5 mmol/L"}, {2, "50", 1, "perhaps 5 mmol/L"}, {1, "50", 1, "perhaps 5 mmol/L"}, {0, "50", 0, ""},
 		{4, "45", 1, "perhaps 4.5 mmol/L"}, {4, "30", 1, "perhaps 30 mg/dL"}, {4, "15", 0, ""},
 	} {
 		sessions, labs := "session,date,start,end,status\n", "session,drawn_time,when,test,value,unit\n"

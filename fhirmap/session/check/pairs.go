@@ -75,11 +75,11 @@ func (c *checker) disagreements(s *session.Session) {
 	if len(found) == 0 || found[0].Name != plausible.UreaRises {
 		c.rises(s)
 	}
-	if len(found) == 0 {
-		if !c.twoKinds(s) {
-			c.unlikeOwnPairs(s)
-		}
-	} else {
+	switch {
+	case c.twoKinds(s, found):
+	case len(found) == 0:
+		c.unlikeOwnPairs(s)
+	default:
 		c.pairInDoubt(s, found[0], found[len(found)-1].Name == plausible.UreaGeneration)
 	}
 }
@@ -94,26 +94,44 @@ func ureaKind(l *session.Lab) string {
 
 // twoKinds reports a pair of ureas of which one is BUN or in another unit: a
 // laboratory gives both in one (common practice), and with a wrong name the dose
-// comes out half or twice as high. The kind that other sessions have is right.
-func (c *checker) twoKinds(s *session.Session) bool {
+// comes out half or twice as high. The kind that other sessions have is right, else
+// the unit with which nothing contradicts the pair, else that of the other results.
+func (c *checker) twoKinds(s *session.Session, found []plausible.Disagreement) bool {
 	before, after := c.ureaLab(s, "before"), c.ureaLab(s, "after")
 	if before == nil || after == nil || ureaKind(before) == ureaKind(after) {
 		return false
 	}
-	others := map[string]int{}
-	for _, other := range c.log.Sessions {
-		for _, l := range other.Labs {
-			if _, ok := c.ureaOf(l); ok && other != s {
-				others[ureaKind(l)]++
+	likely := func(one, other *session.Lab) (n int) {
+		for _, o := range c.log.Sessions {
+			for _, l := range o.Labs {
+				if _, ok := c.ureaOf(l); ok && o != s && ureaKind(l) == ureaKind(other) {
+					n += 4
+				}
 			}
 		}
+		if c.agreesIn(s, one, other) {
+			n += 2
+		}
+		if alone(s, one.Value, quantity(one.Value.Text, other.Value.Unit)) {
+			n++
+		}
+		return n
 	}
 	first, second := after, before
-	if others[ureaKind(before)] < others[ureaKind(after)] {
+	inB, inA := likely(before, after), likely(after, before)
+	if inB > inA {
 		first, second = before, after
 	}
-	f := atValue("clin-urea-clearance", "the two ureas of the session are under two names or in two units", first.Value)
+	rule := "clin-urea-clearance"
+	if len(found) > 0 && found[0].Name == plausible.UreaRises {
+		rule = "clin-urea-rises" // one of them is certainly wrong
+	}
+	f := atValue(rule, "the two ureas of the session are under two names or in two units", first.Value)
 	f.Expected = issue.T("both results of one test in one unit")
+	if first.Value.Unit != second.Value.Unit && inB != inA {
+		f.Value = first.Value.Text + " " + spoken(first.Value.Unit)
+		f.Expected = issue.T("perhaps {}", quantity(first.Value.Text, second.Value.Unit))
+	}
 	f.Cells = append(f.Cells, second.Value.Cell)
 	c.add(f, s)
 	return true
@@ -223,21 +241,14 @@ func (c *checker) risesUnlikeOwn(s *session.Session, before, after *session.Lab)
 
 // ownOf are the results of the person's other sessions of a test and phase, in the
 // unit of its limits.
-func (c *checker) ownOf(s *session.Session, like *session.Lab) (own []float64) {
-	for _, other := range c.log.Sessions {
-		for _, l := range other.Labs {
-			if number, ok := c.inLimitUnit(session.Field(l.Test.Text), l.Value); ok && other != s && l.Test.Text == like.Test.Text && l.When.Text == like.When.Text {
-				own = append(own, number)
-			}
-		}
-	}
-	return own
+func (c *checker) ownOf(s *session.Session, like *session.Lab) []float64 {
+	p, _ := resultIn(like)
+	return c.otherResults(s, p)
 }
 
 // nearOwn is a text for the number of a result if it is near those of the person's
 // other sessions, else "".
 func (c *checker) nearOwn(s *session.Session, like *session.Lab, text string) string {
-	const near = 0.25 // common practice, as for one result among several
 	own := c.ownOf(s, like)
 	meant := like.Value
 	d, err := session.ParseDecimal(strings.Replace(text, ",", ".", 1), '.')
@@ -245,7 +256,7 @@ func (c *checker) nearOwn(s *session.Session, like *session.Lab, text string) st
 		return ""
 	}
 	number, _ := c.inLimitUnit(session.Field(like.Test.Text), meant)
-	if !within(number, median(own), near) {
+	if !within(number, median(own), nearResult) {
 		return ""
 	}
 	return text
@@ -281,9 +292,7 @@ func (c *checker) pairInDoubt(s *session.Session, d plausible.Disagreement, amou
 		f.Expected = issue.T("usually {} to {} of the value before", short(d.Low), short(d.High))
 	case plausible.UreaClearance:
 		f.Expected = issue.T("the tubes with the right labels, drawn at the right moment")
-		if before.Test.Text != after.Test.Text || before.Value.Unit != after.Value.Unit {
-			f.Expected = issue.T("both results of one test in one unit")
-		} else if meant := c.otherUnit(s, before); amount && meant != "" {
+		if meant := c.otherUnit(s, before); amount && meant != "" {
 			f.Expected = issue.T("perhaps {}, both of them, or tubes that were mixed up", issue.T(meant))
 		}
 	case plausible.UreaGeneration:
@@ -293,15 +302,6 @@ func (c *checker) pairInDoubt(s *session.Session, d plausible.Disagreement, amou
 		if meant := c.otherUnit(s, before); meant != "" {
 			f.Expected = issue.T("perhaps {}, both of them", issue.T(meant))
 		}
-	}
-	if inB, inA := c.agreesIn(s, before, after), c.agreesIn(s, after, before); before.Value.Unit != after.Value.Unit && inA != inB {
-		first, second = after, before
-		if inB {
-			first, second = before, after
-		}
-		f = atValue(words[d.Name].rule, words[d.Name].details, first.Value)
-		f.Value = first.Value.Text + " " + spoken(first.Value.Unit)
-		f.Expected = issue.T("perhaps {}", quantity(first.Value.Text, second.Value.Unit))
 	}
 	f.Cells = append(f.Cells, second.Value.Cell)
 	c.add(f, s)
