@@ -92,6 +92,9 @@ func (w *worker) forgetProfiles(found []issue.Finding) {
 // the data for the comparison.
 func (w *worker) prepare(into *outcome) {
 	d := w.doc
+	if w.opts.Record != nil {
+		w.opts.Record(d.name, &d.rec)
+	}
 	known := len(d.found)
 	if w.values != nil {
 		w.values.Read(&into.share, &d.rec, d.line, d.add)

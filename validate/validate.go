@@ -24,6 +24,7 @@ import (
 	"runsheet.example/validate/month"
 	"runsheet.example/validate/profile"
 	"runsheet.example/validate/recompute"
+	"runsheet.example/validate/resources"
 )
 
 // Options selects the checks. The zero value runs every check but the
@@ -63,6 +64,15 @@ type Options struct {
 	Accept *accept.List
 	// ListFiles fills Report.FileNames.
 	ListFiles bool
+	// Flat reads a folder without the folders in it, and follows no link.
+	Flat bool
+	// Record, if set, receives each resource or Bundle that could be read, with
+	// its file. It is called concurrently and in any order; the index is valid
+	// until it returns.
+	Record func(file string, rec *resources.Index)
+	// Value, if set, receives each computed value as compared, in the order of
+	// the comparisons.
+	Value func(recompute.Row)
 	// Watch, if set, receives the progress of [Paths] repeatedly and once at
 	// the end. An error from it stops the work.
 	Watch func(Progress) error
@@ -102,7 +112,7 @@ func (r *Report) HasErrors() bool { return r.DroppedErrors > 0 || issue.HasError
 // is in the Report. It stops with ctx's error when ctx is done.
 func Paths(ctx context.Context, paths []string, stdin io.Reader, opts Options) (*Report, error) {
 	r := newRun(opts)
-	r.ledger = new(recompute.Ledger)
+	r.ledger = &recompute.Ledger{Values: opts.Value}
 	return r.read(ctx, paths, stdin)
 }
 

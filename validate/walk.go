@@ -90,6 +90,10 @@ func (w *walk) visit(path string, entry fs.DirEntry, err error) error {
 	}
 	mode := entry.Type()
 	if isFHIR := isFHIRFile(entry.Name()); mode&fs.ModeSymlink != 0 {
+		if w.opts.Flat {
+			w.links.add(path)
+			return nil
+		}
 		info, err := os.Stat(path)
 		switch {
 		case err == nil && info.IsDir():
@@ -128,6 +132,9 @@ func (w *walk) visit(path string, entry fs.DirEntry, err error) error {
 
 func (w *walk) dir(path, name string) error {
 	isRoot := path == filepath.Clean(w.folder)
+	if w.opts.Flat && !isRoot {
+		return filepath.SkipDir
+	}
 	if !isRoot && strings.HasPrefix(name, ".") {
 		w.hidden.add(path)
 		return filepath.SkipDir

@@ -34,8 +34,9 @@ func Check(rec *resources.Index, line int, ledger *Ledger, add func(issue.Findin
 		if e == nil {
 			e = newEngine(rec)
 		}
-		c := &checker{e: e, res: res, out: e.work(i), add: add}
+		c := &checker{e: e, i: i, res: res, out: e.work(i), report: add}
 		c.check()
+		e.tell(c)
 	}
 	if e != nil {
 		e.weeks(add)
@@ -55,6 +56,7 @@ func (e *engine) weeks(add func(issue.Finding)) {
 		measure = func(name uint64, m measured) { l.share.measured = append(l.share.measured, namedMeasured{name, m}) }
 	}
 	states, values := e.gatherWeeks(l, measure)
+	e.handOn(values)
 	if l.share != nil {
 		l.share.states, l.share.weekValues = states, values
 		return
@@ -93,10 +95,18 @@ func noMethod(rec *resources.Index, res *resources.Resource, add func(issue.Find
 }
 
 type checker struct {
-	e   *engine
-	res *resources.Resource
-	out *outcome
-	add func(issue.Finding)
+	e      *engine
+	i      int
+	res    *resources.Resource
+	out    *outcome
+	report func(issue.Finding)
+	rule   string // of the last finding
+	waits  bool   // for other documents
+}
+
+func (c *checker) add(f issue.Finding) {
+	c.rule = f.Rule
+	c.report(f)
 }
 
 func (c *checker) finding(n doc.Node, rule, details string, args ...any) issue.Finding {
@@ -179,7 +189,7 @@ func (c *checker) missing() {
 	at := c.res.Node
 	switch {
 	case c.out.inputs.elsewhere > 0:
-		if c.wait() {
+		if c.waits = c.wait(); c.waits {
 			return
 		}
 		rule, details = "calc-input-elsewhere", elsewhere

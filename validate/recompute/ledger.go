@@ -23,6 +23,10 @@ const (
 // it keeps the latest values, because inputs are close to the values computed
 // from them. The zero value is ready for use.
 type Ledger struct {
+	// Values, if set before the first document, receives each computed value
+	// once, when it is compared.
+	Values func(Row)
+
 	seed    maphash.Seed
 	started bool
 	values  recent[taken]
@@ -66,7 +70,7 @@ func (l *Ledger) Full() bool { return l.full || l.weeks.full || l.weeks.measured
 
 func (l *Ledger) start() {
 	if !l.started {
-		l.seed, l.started = maphash.MakeSeed(), true
+		l.seed, l.started, l.weeks.tell = maphash.MakeSeed(), true, l.Values
 	}
 }
 

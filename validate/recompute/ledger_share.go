@@ -18,6 +18,7 @@ type Share struct {
 	weekValues []weekValue
 
 	found []issue.Finding
+	rows  []Row
 	again bool
 }
 
@@ -33,20 +34,24 @@ type namedMeasured struct {
 }
 
 // Reader creates shares for one Ledger.
-type Reader struct{ seed maphash.Seed }
+type Reader struct {
+	seed maphash.Seed
+	rows bool // are wanted
+}
 
 // Reader returns a Reader of shares for the Ledger. Several readers may run
 // concurrently.
 func (l *Ledger) Reader() Reader {
 	l.start()
-	return Reader{l.seed}
+	return Reader{l.seed, l.Values != nil}
 }
 
 // Reset empties a share.
 func (s *Share) Reset() {
 	clear(s.waiting)
 	clear(s.found)
-	*s = Share{values: s.values[:0], waiting: s.waiting[:0], found: s.found[:0], measured: s.measured[:0]}
+	clear(s.rows)
+	*s = Share{values: s.values[:0], waiting: s.waiting[:0], found: s.found[:0], measured: s.measured[:0], rows: s.rows[:0]}
 }
 
 // Read checks the values whose inputs are in the document, and adds the rest
@@ -55,6 +60,9 @@ func (s *Share) Reset() {
 func (r Reader) Read(into *Share, rec *resources.Index, line int, add func(issue.Finding)) {
 	into.Reset()
 	alone := Ledger{seed: r.seed, started: true, share: into}
+	if r.rows {
+		alone.Values = func(row Row) { into.rows = append(into.rows, row) }
+	}
 	Check(rec, line, &alone, func(f issue.Finding) { into.found = append(into.found, f) })
 	if into.again = len(into.waiting) > 0 && len(rec.Resources) > 1; into.again {
 		return
@@ -72,6 +80,9 @@ func (s *Share) Again() bool { return s.again }
 // values. line is the line of the document. It reports findings through add.
 func (l *Ledger) Take(s *Share, line int, add func(issue.Finding)) {
 	l.start()
+	for i := range s.rows {
+		l.Values(s.rows[i])
+	}
 	for i := range s.waiting {
 		if out := l.settle(s.waiting[i], line, add); out.agrees {
 			for j := range s.values { // of the only resource

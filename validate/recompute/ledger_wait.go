@@ -16,7 +16,8 @@ type waiting struct {
 	wants        []uint64
 	file         string
 	// at are the positions of its parts.
-	at [ofWhole + 1]spot
+	at  [ofWhole + 1]spot
+	row *Row // if rows are wanted
 }
 
 // spot is a position in a document.
@@ -49,6 +50,10 @@ func (c *checker) wait() bool {
 		at: [...]spot{ofValue: spotOf(d, c.res.Value), ofInputs: spotOf(d, c.res.DerivedFrom), ofWhole: spotOf(d, c.res.Node)},
 	}
 	w.stated.Text, w.stated.Unit = slices.Clone(w.stated.Text), slices.Clone(w.stated.Unit)
+	if l.Values != nil {
+		row := c.e.row(c.i, out)
+		w.row = &row
+	}
 	if l.share != nil {
 		l.share.waiting = append(l.share.waiting, w)
 		return true
@@ -83,7 +88,7 @@ func (l *Ledger) settle(w waiting, line int, add func(issue.Finding)) *outcome {
 	w.inFile(line)
 	out := l.use(&w)
 	if len(out.result.Missing) == 0 || !l.store(w) {
-		w.report(out, add)
+		l.report(&w, out, add)
 	}
 	return out
 }
@@ -113,15 +118,21 @@ func (l *Ledger) Finish(add func(issue.Finding)) {
 		w := &l.waiting[i]
 		out := l.use(w)
 		l.full = l.full || l.values.forgot && len(out.result.Missing) > 0
-		w.report(out, add)
+		l.report(w, out, add)
 	}
 	clear(l.waiting)
 	l.waiting = l.waiting[:0]
 	l.weeks.finish(add)
 }
 
-func (w *waiting) report(out *outcome, add func(issue.Finding)) {
-	if v, ok := out.verdict(); ok {
+func (l *Ledger) report(w *waiting, out *outcome, add func(issue.Finding)) {
+	v, ok := out.verdict()
+	if w.row != nil {
+		w.row.Rule = v.rule
+		w.row.compare(out)
+		l.Values(*w.row)
+	}
+	if ok {
 		f := w.at[v.at].finding(w.file, v.rule, "")
 		f.Details, f.Value, f.Expected = v.details, v.value, v.expected
 		add(f)

@@ -48,6 +48,7 @@ type engine struct {
 	ledger   *Ledger    // nil without other documents
 	line     int        // line of the document in an NDJSON file, or 0
 	outcomes []*outcome // nil until computed
+	rows     map[int]*Row
 }
 
 func newEngine(rec *resources.Index) *engine {

@@ -7,6 +7,11 @@ import (
 
 // Row is one computed value of a document, with its recomputed value.
 type Row struct {
+	// File is the file of the record.
+	File string `json:"-"`
+	// Rule is the rule of the finding about a value that was not computed again
+	// or differs, if the row comes from a [Ledger].
+	Rule string `json:"-"`
 	// Session is the record identifier of the session's Procedure, or "".
 	Session string `json:"session,omitempty"`
 	// Start is the beginning of the effective time, as written.
@@ -59,15 +64,22 @@ func Table(d *doc.Doc) []Row {
 func (e *engine) row(i int, out *outcome) Row {
 	d, res := e.d, &e.rec.Resources[i]
 	row := Row{
-		Session: e.session(i), Start: e.start(res),
+		File: d.File, Session: e.session(i), Start: e.start(res),
 		Key: out.method.Key, Quantity: out.method.Quantity, Method: out.code,
-		Source: out.method.Source, Inputs: append([]Input{}, out.inputs.list...),
+		Source: out.method.Source,
 	}
 	if out.hasValue {
 		row.Value, row.Unit = string(out.stated.Text), string(out.stated.Unit)
 	} else {
 		row.WhyNot = string(d.Str(d.Get(res.Absent, "text")))
 	}
+	row.compare(out)
+	return row
+}
+
+// compare sets what the inputs give, and compares it with the value.
+func (row *Row) compare(out *outcome) {
+	row.Inputs = append([]Input{}, out.inputs.list...)
 	if out.known && len(out.inputs.ambiguous) == 0 && out.result.OK() {
 		row.Recomputed = out.result.Rounded()
 	}
@@ -80,7 +92,34 @@ func (e *engine) row(i int, out *outcome) Row {
 	default:
 		row.Comparison = Differs
 	}
-	return row
+}
+
+// tell keeps the row of a value that was checked and waits for nothing, if rows
+// are wanted.
+func (e *engine) tell(c *checker) {
+	if e.ledger == nil || e.ledger.Values == nil || c.waits {
+		return
+	}
+	if e.rows == nil {
+		e.rows = map[int]*Row{}
+	}
+	row := e.row(c.i, c.out)
+	row.Rule = c.rule
+	e.rows[c.i] = &row
+}
+
+// handOn gives the rows of weeks to their values, which are compared later, and
+// the others to the ledger.
+func (e *engine) handOn(weeks []weekValue) {
+	for i := range weeks {
+		weeks[i].row = e.rows[weeks[i].index]
+		delete(e.rows, weeks[i].index)
+	}
+	for i := range e.rec.Resources {
+		if row := e.rows[i]; row != nil {
+			e.ledger.Values(*row)
+		}
+	}
 }
 
 func (e *engine) session(i int) string {

@@ -27,6 +27,7 @@ type weeks struct {
 	states   []weekState
 	values   []weekValue
 	full     bool
+	tell     func(Row) // nil if rows are not wanted
 }
 
 // measured is a session measurement that a week uses.
@@ -65,6 +66,8 @@ type weekValue struct {
 	stated resources.Quantity
 	file   string
 	at     spot
+	index  int  // of the resource
+	row    *Row // if rows are wanted
 }
 
 // weekMethods are the methods whose value follows from a week; other methods
@@ -88,6 +91,9 @@ func (w *weeks) take(states []weekState, values []weekValue, line int) {
 		w.values = append(w.values, v)
 	}
 	if len(w.states) > MaxWeeks || len(w.values) > MaxWeeks*len(weekMethods) {
+		for _, v := range w.values {
+			v.finish(w.tell)
+		}
 		w.states, w.values, w.full = nil, nil, true
 	}
 }
@@ -192,7 +198,7 @@ func (e *engine) weekValue(l *Ledger, i int, res *resources.Resource) (weekValue
 	}
 	stated := res.Quantity
 	stated.Text, stated.Unit = slices.Clone(stated.Text), slices.Clone(stated.Unit)
-	return weekValue{e.namesAt(l, ref, i), out.method, stated, e.d.File, spotOf(e.d, res.Value)}, true
+	return weekValue{e.namesAt(l, ref, i), out.method, stated, e.d.File, spotOf(e.d, res.Value), i, nil}, true
 }
 
 // namesOf are the names that other documents may use for a resource.
@@ -237,6 +243,7 @@ func (w *weeks) finish(add func(issue.Finding)) {
 				break
 			}
 		}
+		v.finish(w.tell)
 	}
 	w.states, w.values = nil, nil
 }

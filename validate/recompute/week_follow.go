@@ -46,7 +46,20 @@ func (v *weekValue) compare(f *followed, add func(issue.Finding)) {
 	if !again.OK() {
 		out.Expected = issue.T("no value: {}", again.WhyNot)
 	}
+	if v.row != nil {
+		v.row.Rule, v.row.Comparison, v.row.Recomputed = out.Rule, Differs, ""
+		if again.OK() {
+			v.row.Recomputed = again.Rounded()
+		}
+	}
 	add(out)
+}
+
+// finish hands the row of the value on.
+func (v *weekValue) finish(tell func(Row)) {
+	if v.row != nil {
+		tell(*v.row)
+	}
 }
 
 // stateTolerance is the largest difference, in mg/dL and L, between the
