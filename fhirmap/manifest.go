@@ -24,7 +24,11 @@ func NewManifest(log *session.Log, opts Options, files []manifest.File, leftOut 
 		out.Log.Sources = append(out.Log.Sources, manifest.Source{Name: s.Name, SHA256: s.SHA256, Rows: s.Rows})
 	}
 	for _, s := range leftOut {
-		out.LeftOut = append(out.LeftOut, manifest.LeftOut{Session: s.ID, Cell: s.Cell, Rules: errorRules(s, findings)})
+		left := manifest.LeftOut{Session: s.ID, Cell: s.Cell, Rules: errorRules(s, findings)}
+		if s.Date.OK() {
+			left.Date = r4.Date(s.Date.Time)
+		}
+		out.LeftOut = append(out.LeftOut, left)
 	}
 	return out
 }

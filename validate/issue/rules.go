@@ -16,7 +16,7 @@ type Rule struct {
 	// not, and an id is never used again for something else. Ids are kebab
 	// case and begin with the layer: "log-", "about-", "map-", "clin-", "month-",
 	// "json-", "fhir-", "r4-", "inv-", "profile-", "ref-", "bundle-", "unit-", "term-", "calc-",
-	// "prov-", "accept-".
+	// "prov-", "accept-", "audit-".
 	ID string `json:"id"`
 	// Layer is the group the rule is printed in.
 	Layer Layer `json:"layer"`
@@ -51,6 +51,7 @@ const (
 	LayerTerm      Layer = "term"      // codes and displays
 	LayerComputed  Layer = "computed"  // recomputation of derived values
 	LayerAccept    Layer = "accept"    // the list of accepted findings
+	LayerAudit     Layer = "audit"     // the records of a unit against its roster
 )
 
 // Rules returns every rule, ordered by layer and id. The slice is the
@@ -75,7 +76,7 @@ var table = sync.OnceValue(func() ruleTable {
 	for _, part := range [][]Rule{
 		logRules, workbookRules, mapRules, clinicalRules, recordClinicalRules, monthRules, recordMonthRules,
 		jsonRules, recordDocumentRules, structureRules, schemaRules, invariantRules(), profileRules,
-		referenceRules, unitRules, recordUnitRules, termRules, computedRules, acceptRules,
+		referenceRules, unitRules, recordUnitRules, termRules, computedRules, acceptRules, auditRules,
 	} {
 		for _, r := range part {
 			if _, twice := t.byID[r.ID]; twice {

@@ -23,7 +23,7 @@
 //   - transactionTime, request, requiresAccessToken, output and error, of
 //     NDJSON only: the members of a Bulk Data manifest ([Bulk]).
 //   - leftOut: the sessions that were not written because of errors:
-//     {session, cell, rules}.
+//     {session, date, cell, rules}; date is missing if it could not be read.
 //   - expected: {from, sessionsPerWeek}: what the prescriptions ask for, from
 //     the day each begins; one that says nothing of it ends the one before.
 //   - root: the SHA-256, in lower-case hexadecimal as all digests here, over
@@ -189,6 +189,7 @@ type Resource struct {
 // the rules that kept it out.
 type LeftOut struct {
 	Session string     `json:"session"`
+	Date    string     `json:"date,omitempty"`
 	Cell    issue.Cell `json:"cell"`
 	Rules   []string   `json:"rules"`
 }

@@ -19,7 +19,7 @@ func example() Manifest {
 	}
 	return Manifest{
 		Format: Format, Tool: Tool{"runsheet", "test"}, Options: Options{Format: OptionsFormat, Series: "all"}, Log: Log{ID: "l", Sources: []Source{{"sessions.csv", "c", 3}}},
-		Files: files, LeftOut: []LeftOut{{"S3", issue.Cell{File: "sessions.csv", Row: 4}, []string{"log-number"}}},
+		Files: files, LeftOut: []LeftOut{{"S3", "2025-11-03", issue.Cell{File: "sessions.csv", Row: 4}, []string{"log-number"}}},
 		Expected: []Expected{{"2025-01-01", "3.5"}}, Root: Root(files),
 	}
 }

@@ -12,6 +12,7 @@ import (
 	"runsheet.example/cmd/runsheet/internal/deliver"
 	"runsheet.example/cmd/runsheet/internal/deliver/receipt"
 	"runsheet.example/cmd/runsheet/internal/receive"
+	"runsheet.example/cmd/runsheet/internal/roster"
 )
 
 const receiveHelp = `For a unit: takes what patients sent in, in one folder and in any mix, and makes a
@@ -27,7 +28,7 @@ by a file name. What nobody on the roster has sent, what two rows or two patient
 claim, an older version after a newer one, a log whose id is another patient's or
 whose days another log of the patient has, is set aside with the reason.
 
-` + receive.RosterHelp + `
+` + roster.Help + `
 
 With --to each patient's record is compared with its receipt, and with --yes sent
 or amended, one after another; one that fails stops no other. Run it again after an

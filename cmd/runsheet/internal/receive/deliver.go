@@ -9,6 +9,7 @@ import (
 
 	"runsheet.example/cmd/runsheet/internal/deliver"
 	"runsheet.example/cmd/runsheet/internal/deliver/receipt"
+	"runsheet.example/cmd/runsheet/internal/roster"
 	"runsheet.example/fhirmap"
 	"runsheet.example/validate/issue"
 )
@@ -38,7 +39,7 @@ func (r *run) deliver(ctx context.Context) {
 
 func (r *run) deliverLog(ctx context.Context, at string) (done deliver.Tally, err error) {
 	log := r.state.Logs[at]
-	p, err := r.roster.find(identifier{log.System, log.Value})
+	p, err := r.find(roster.Identifier{System: log.System, Value: log.Value})
 	if err != nil {
 		return done, err
 	}
@@ -64,12 +65,12 @@ func (r *run) deliverLog(ctx context.Context, at string) (done deliver.Tally, er
 	if err != nil || plan.Empty() {
 		return done, err
 	}
-	sender, err := r.opts.Server.Sender(ctx, kept, p.patient)
+	sender, err := r.opts.Server.Sender(ctx, kept, p.Patient)
 	if err != nil {
 		return done, err
 	}
-	if p.hospital.Value != "" {
-		if err := sender.UseNumber(ctx, p.hospital.System, p.hospital.Value); err != nil {
+	if p.Hospital.Value != "" {
+		if err := sender.UseNumber(ctx, p.Hospital.System, p.Hospital.Value); err != nil {
 			return done, err
 		}
 	}
@@ -83,9 +84,9 @@ func (r *run) deliverLog(ctx context.Context, at string) (done deliver.Tally, er
 
 // plan is what the server lacks of an export, by the receipt. A plan that changes
 // most of a record is probably a mistake and is an error.
-func (r *run) plan(folder *deliver.Folder, kept *receipt.Receipt, p person) (deliver.Plan, deliver.AmendOptions, error) {
+func (r *run) plan(folder *deliver.Folder, kept *receipt.Receipt, p roster.Person) (deliver.Plan, deliver.AmendOptions, error) {
 	how := deliver.AmendOptions{Now: r.opts.Now, Provenance: r.opts.Mapping.Provenance}
-	if err := folder.GoesWith(kept, p.patient, false); err != nil {
+	if err := folder.GoesWith(kept, p.Patient, false); err != nil {
 		return deliver.Plan{}, how, err
 	}
 	var sessions []deliver.Session

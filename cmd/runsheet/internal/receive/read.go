@@ -16,6 +16,7 @@ import (
 	"runsheet.example/cmd/runsheet/internal/export"
 	"runsheet.example/cmd/runsheet/internal/output"
 	"runsheet.example/cmd/runsheet/internal/questionnaire"
+	"runsheet.example/cmd/runsheet/internal/roster"
 	"runsheet.example/fhirmap/session"
 	"runsheet.example/fhirmap/session/columnmap"
 	"runsheet.example/validate/issue"
@@ -25,7 +26,7 @@ import (
 // arrival is a log or an export with what decides whether it is taken.
 type arrival struct {
 	item   item
-	person person
+	person roster.Person
 	logID  string
 	// newest is the latest moment that it records: an end, or when a session was
 	// written down. Of two versions of a log the one with the later moment is
@@ -34,7 +35,7 @@ type arrival struct {
 	days   []string // of its sessions, sorted, each once
 }
 
-func (a arrival) place() string { return place(a.person.identifier, a.logID) }
+func (a arrival) place() string { return place(a.person.Identifier, a.logID) }
 
 // read reads an item that no earlier run has decided on; nil if one has.
 func (r *run) read(one item) (*arrival, error) {
@@ -63,11 +64,11 @@ func (r *run) readLog(a *arrival) error {
 	if err != nil {
 		return err
 	}
-	if a.person, err = r.match(identifier{log.About.PatientSystem, log.About.PatientValue}, log.About.Local); err != nil {
+	if a.person, err = r.match(roster.Identifier{System: log.About.PatientSystem, Value: log.About.PatientValue}, log.About.Local); err != nil {
 		return err
 	}
-	if day := log.About.BirthDate; a.person.birthDate != "" && day.OK() && day.Time.Format(time.DateOnly) != a.person.birthDate {
-		return refuse("its birth date is not the one in row %d of the roster, which has the number it gives", a.person.row)
+	if day := log.About.BirthDate; a.person.BirthDate != "" && day.OK() && day.Time.Format(time.DateOnly) != a.person.BirthDate {
+		return refuse("its birth date is not the one in row %d of the roster, which has the number it gives", a.person.Row)
 	}
 	a.logID = log.About.LogID
 	for _, s := range log.Sessions {
@@ -93,11 +94,11 @@ func (a *arrival) tidy() {
 }
 
 // match finds the person whom a log or an export names.
-func (r *run) match(i identifier, local bool) (person, error) {
+func (r *run) match(i roster.Identifier, local bool) (roster.Person, error) {
 	if local || i.System == "" || i.Value == "" {
-		return person{}, refuse("it does not say whose it is: the number and the name of its numbering are missing, or %s cannot be read", aboutName)
+		return roster.Person{}, refuse("it does not say whose it is: the number and the name of its numbering are missing, or %s cannot be read", aboutName)
 	}
-	return r.roster.find(i)
+	return r.find(i)
 }
 
 // log reads and checks a log.
@@ -131,6 +132,15 @@ func (r *run) input(one item) (export.Input, error) {
 	return in, nil
 }
 
+// find returns the person on the roster with an identifier.
+func (r *run) find(i roster.Identifier) (roster.Person, error) {
+	p, err := r.roster.Find(i)
+	if err != nil {
+		return p, refuse("%s", err)
+	}
+	return p, nil
+}
+
 // mapOf is the roster's map for a folder that has log.toml and no sheet of ours.
 func (r *run) mapOf(one item) string {
 	if sheets, _ := filepath.Glob(filepath.Join(one.path, "sessions.*")); len(sheets) > 0 {
@@ -140,11 +150,11 @@ func (r *run) mapOf(one item) string {
 	if err != nil {
 		return ""
 	}
-	p, err := r.roster.find(identifier{log.About.PatientSystem, log.About.PatientValue})
-	if err != nil || p.columnMap == "" || filepath.IsAbs(p.columnMap) {
-		return p.columnMap
+	p, err := r.find(roster.Identifier{System: log.About.PatientSystem, Value: log.About.PatientValue})
+	if err != nil || p.ColumnMap == "" || filepath.IsAbs(p.ColumnMap) {
+		return p.ColumnMap
 	}
-	return filepath.Join(filepath.Dir(r.opts.Roster), p.columnMap)
+	return filepath.Join(filepath.Dir(r.opts.Roster), p.ColumnMap)
 }
 
 // readExport reads the same from an export, whose files must be those that the
@@ -161,7 +171,7 @@ func (r *run) readExport(a *arrival) error {
 	if err != nil {
 		return refuse("%s", err.Error())
 	}
-	if a.person, err = r.match(identifier{system, value}, false); err != nil {
+	if a.person, err = r.match(roster.Identifier{System: system, Value: value}, false); err != nil {
 		return err
 	}
 	a.logID = folder.LogID
@@ -252,7 +262,7 @@ func (r *run) writeExport(ctx context.Context, a arrival, to string, one *Log) e
 	if err != nil {
 		return err
 	}
-	if (identifier{log.About.PatientSystem, log.About.PatientValue}) != a.person.identifier || log.About.LogID != a.logID {
+	if (roster.Identifier{System: log.About.PatientSystem, Value: log.About.PatientValue}) != a.person.Identifier || log.About.LogID != a.logID {
 		return refuse("it was changed while it was read")
 	}
 	result, findings, err := export.Write(ctx, log, findings, export.Options{

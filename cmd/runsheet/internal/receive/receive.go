@@ -34,6 +34,7 @@ import (
 
 	"runsheet.example/cmd/runsheet/internal/deliver"
 	"runsheet.example/cmd/runsheet/internal/deliver/receipt"
+	"runsheet.example/cmd/runsheet/internal/roster"
 	"runsheet.example/fhirmap"
 	"runsheet.example/fhirmap/session/hold"
 )
@@ -66,7 +67,7 @@ type Server struct {
 // on the roster. An error means that the run as a whole failed; what is wrong
 // with one patient's files stands in the status.
 func Run(ctx context.Context, opts Options) (Status, error) {
-	roster, err := readRoster(opts.Roster)
+	people, err := roster.Read(opts.Roster)
 	if err != nil {
 		return Status{}, err
 	}
@@ -96,7 +97,7 @@ func Run(ctx context.Context, opts Options) (Status, error) {
 		return Status{}, err
 	}
 	defer os.RemoveAll(unpacked)
-	run := &run{opts: opts, roster: roster, state: kept, unpacked: unpacked}
+	run := &run{opts: opts, roster: people, state: kept, unpacked: unpacked}
 	if err := run.receive(ctx); err != nil {
 		return Status{}, err
 	}
@@ -131,7 +132,7 @@ func apart(inbox, work string) error {
 // run is one run. aside are the items that belong to nobody or cannot be read.
 type run struct {
 	opts     Options
-	roster   roster
+	roster   roster.Roster
 	state    *state
 	unpacked string
 	aside    []Aside

@@ -20,6 +20,7 @@ import (
 	"runsheet.example/cmd/runsheet/internal/deliver/receipt"
 	"runsheet.example/cmd/runsheet/internal/deliver/server"
 	"runsheet.example/cmd/runsheet/internal/export"
+	"runsheet.example/cmd/runsheet/internal/roster"
 	"runsheet.example/fhirmap"
 	"runsheet.example/testdata/oracle/servertest"
 	packed "runsheet.example/testdata/unit"
@@ -135,11 +136,11 @@ func exported(t *testing.T, of map[string]string) map[string]string {
 
 // Each kind of item is taken, and is the same record as an export of the log.
 func TestKinds(t *testing.T) {
-	roster := "identifier_system,identifier_value,map\n"
+	rows := "identifier_system,identifier_value,map\n"
 	for i := range 7 {
-		roster += fmt.Sprintf("%s,N-%d,german.toml\n", system, i+1)
+		rows += fmt.Sprintf("%s,N-%d,german.toml\n", system, i+1)
 	}
-	u := newUnit(t, roster)
+	u := newUnit(t, rows)
 	key, err := age.GenerateX25519Identity()
 	must(t, err)
 	u.opts.Identities = []age.Identity{key}
@@ -177,7 +178,7 @@ func TestKinds(t *testing.T) {
 	}
 	want := exported(t, files(t, "N-1", 2, "1"))
 	for name, text := range want {
-		got, err := os.ReadFile(filepath.Join(u.opts.Work, filepath.FromSlash(place(identifier{system, "N-1"}, uuid.NewSHA1(uuid.NameSpaceURL, []byte("1")).String())), exportName, name))
+		got, err := os.ReadFile(filepath.Join(u.opts.Work, filepath.FromSlash(place(roster.Identifier{System: system, Value: "N-1"}, uuid.NewSHA1(uuid.NameSpaceURL, []byte("1")).String())), exportName, name))
 		must(t, err)
 		if string(got) != text {
 			t.Errorf("%s has other bytes than the export of the log", name)

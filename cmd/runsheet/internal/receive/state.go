@@ -14,6 +14,7 @@ import (
 	"time"
 
 	"runsheet.example/cmd/runsheet/internal/output"
+	"runsheet.example/cmd/runsheet/internal/roster"
 	"runsheet.example/validate/issue"
 	"runsheet.example/validate/manifest"
 )
@@ -107,7 +108,7 @@ func replace(path string, text []byte) error {
 func (s *state) places() []string { return slices.Sorted(maps.Keys(s.Logs)) }
 
 // place is the folder of a log in the work folder.
-func place(i identifier, logID string) string {
+func place(i roster.Identifier, logID string) string {
 	return "people/" + short(i.String()) + "/" + short(logID)
 }
 
@@ -122,16 +123,16 @@ func short(text string) string {
 // patient's, and a second log of the same days.
 func (r *run) choose(arrived []arrival) (out []arrival) {
 	byLog := map[string][]arrival{}
-	people := map[string]map[identifier]bool{}
+	people := map[string]map[roster.Identifier]bool{}
 	for _, a := range arrived {
 		if people[a.logID] == nil {
-			people[a.logID] = map[identifier]bool{}
+			people[a.logID] = map[roster.Identifier]bool{}
 		}
-		people[a.logID][a.person.identifier] = true
+		people[a.logID][a.person.Identifier] = true
 	}
 	for _, log := range r.state.Logs {
 		if people[log.LogID] != nil {
-			people[log.LogID][identifier{log.System, log.Value}] = true
+			people[log.LogID][roster.Identifier{System: log.System, Value: log.Value}] = true
 		}
 	}
 	for _, a := range arrived {
@@ -152,12 +153,12 @@ func (r *run) choose(arrived []arrival) (out []arrival) {
 
 // onePersonEach sets aside archives that hold logs of more than one patient.
 func (r *run) onePersonEach(arrived []arrival) []arrival {
-	people := map[string]map[identifier]bool{}
+	people := map[string]map[roster.Identifier]bool{}
 	for _, a := range arrived {
 		if people[a.item.archive] == nil {
-			people[a.item.archive] = map[identifier]bool{}
+			people[a.item.archive] = map[roster.Identifier]bool{}
 		}
-		people[a.item.archive][a.person.identifier] = true
+		people[a.item.archive][a.person.Identifier] = true
 	}
 	return slices.DeleteFunc(arrived, func(a arrival) bool {
 		mixed := a.item.archive != "" && len(people[a.item.archive]) > 1
@@ -239,12 +240,12 @@ func (r *run) isApart(a arrival, others []arrival) bool {
 	}
 	for _, at := range r.state.places() {
 		log := r.state.Logs[at]
-		if at != a.place() && (identifier{log.System, log.Value}) == a.person.identifier && twice(log.Item, log.Days) {
+		if at != a.place() && (roster.Identifier{System: log.System, Value: log.Value}) == a.person.Identifier && twice(log.Item, log.Days) {
 			return false
 		}
 	}
 	for _, other := range others {
-		if other.person.identifier == a.person.identifier && twice(other.item.name, other.days) {
+		if other.person.Identifier == a.person.Identifier && twice(other.item.name, other.days) {
 			return false
 		}
 	}

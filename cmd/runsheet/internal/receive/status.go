@@ -2,9 +2,7 @@ package receive
 
 import (
 	"bytes"
-	"crypto/sha256"
 	_ "embed"
-	"encoding/base64"
 	"encoding/csv"
 	"encoding/json"
 	"fmt"
@@ -16,6 +14,8 @@ import (
 	"text/tabwriter"
 
 	"runsheet.example/cmd/runsheet/internal/deliver"
+	"runsheet.example/cmd/runsheet/internal/page"
+	"runsheet.example/cmd/runsheet/internal/roster"
 	"runsheet.example/validate/issue"
 	"runsheet.example/validate/report"
 )
@@ -93,21 +93,21 @@ func (r Row) NeedsSomebody() bool { return r.Item == "" || r.Failed || r.LeftOut
 
 func (r *run) status() Status {
 	out := Status{Day: r.opts.Now.Format("2006-01-02"), Rows: []Row{}, Aside: append([]Aside{}, r.aside...), Same: append([]Same{}, r.same...)}
-	listed := map[identifier]bool{}
+	listed := map[roster.Identifier]bool{}
 	for _, p := range r.roster {
-		if listed[p.identifier] {
+		if listed[p.Identifier] {
 			continue
 		}
-		listed[p.identifier] = true
+		listed[p.Identifier] = true
 		rows := r.rowsOf(p)
 		if len(rows) == 0 {
-			rows = []Row{{Number: p.Value, Hospital: p.number(), Call: p.call, Say: "We have not received your treatment log."}}
+			rows = []Row{{Number: p.Value, Hospital: number(p), Call: p.Call, Say: "We have not received your treatment log."}}
 		}
 		out.Rows = append(out.Rows, rows...)
 	}
 	for _, at := range r.state.places() {
-		if log := r.state.Logs[at]; !listed[identifier{log.System, log.Value}] {
-			row := r.row(at, person{identifier: identifier{log.System, log.Value}})
+		if log := r.state.Logs[at]; !listed[roster.Identifier{System: log.System, Value: log.Value}] {
+			row := r.row(at, roster.Person{Identifier: roster.Identifier{System: log.System, Value: log.Value}})
 			row.Server = "no longer on the roster"
 			out.Rows = append(out.Rows, row)
 		}
@@ -116,26 +116,26 @@ func (r *run) status() Status {
 }
 
 // number is what the hospital calls the patient.
-func (p person) number() string {
-	if p.patient != "" {
-		return p.patient
+func number(p roster.Person) string {
+	if p.Patient != "" {
+		return p.Patient
 	}
-	return p.hospital.Value
+	return p.Hospital.Value
 }
 
-func (r *run) rowsOf(p person) (rows []Row) {
+func (r *run) rowsOf(p roster.Person) (rows []Row) {
 	for _, at := range r.state.places() {
-		if log := r.state.Logs[at]; (identifier{log.System, log.Value}) == p.identifier {
+		if log := r.state.Logs[at]; (roster.Identifier{System: log.System, Value: log.Value}) == p.Identifier {
 			rows = append(rows, r.row(at, p))
 		}
 	}
 	return rows
 }
 
-func (r *run) row(at string, p person) Row {
+func (r *run) row(at string, p roster.Person) Row {
 	log := r.state.Logs[at]
 	row := Row{
-		Number: p.Value, Hospital: p.number(), Item: log.Item, Received: log.Received, First: log.Days[0], Last: log.Days[len(log.Days)-1],
+		Number: p.Value, Hospital: number(p), Item: log.Item, Received: log.Received, First: log.Days[0], Last: log.Days[len(log.Days)-1],
 		Sessions: log.Sessions, LeftOut: log.LeftOut, Errors: log.Errors, Warnings: log.Warnings,
 		Since: log.since(),
 	}
@@ -143,7 +143,7 @@ func (r *run) row(at string, p person) Row {
 		row.Reply = at + "/" + log.Reply
 	}
 	if log.LeftOut > 0 {
-		row.Call = p.call
+		row.Call = p.Call
 		row.Say = issue.Plural(log.LeftOut, "session", "sessions") + " of your log could not be taken over. We send it back with a note at each place; please mend it and send it again."
 	}
 	if sent, ok := r.sent[at]; ok {
@@ -253,17 +253,10 @@ func (s Status) Text() ([]byte, error) {
 //go:embed status.html
 var pageText string
 
-//go:embed status.css
-var pageStyle string
-
-var page = template.Must(template.New("status").Parse(pageText))
+var pageTemplate = template.Must(template.New("status").Parse(pageText))
 
 func (s Status) html() ([]byte, error) {
-	sum := sha256.Sum256([]byte(pageStyle))
 	var out bytes.Buffer
-	err := page.Execute(&out, map[string]any{
-		"Status": s, "Style": template.CSS(pageStyle),
-		"Policy": fmt.Sprintf("default-src 'none'; style-src 'sha256-%s'", base64.StdEncoding.EncodeToString(sum[:])),
-	})
+	err := pageTemplate.Execute(&out, map[string]any{"Status": s, "Style": page.Style, "Policy": page.Policy(page.Style)})
 	return out.Bytes(), err
 }

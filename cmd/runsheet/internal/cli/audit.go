@@ -1,0 +1,125 @@
+package cli
+
+import (
+	"context"
+	"fmt"
+	"runtime/debug"
+	"slices"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"runsheet.example/cmd/runsheet/internal/audit"
+	"runsheet.example/cmd/runsheet/internal/output"
+	"runsheet.example/cmd/runsheet/internal/roster"
+	"runsheet.example/profiles"
+)
+
+const auditHelp = `Audits exported records: of one patient or of a unit, as many folders and days as
+there are, for instance the work folder of receive. It answers five questions, each
+by yes, no or cannot be told, and never in one word for all:
+
+  complete    every planned session of every patient is there, or the record or the
+              roster says why not
+  whole       the files and resources are those of their manifests: none is missing,
+              added or changed
+  signed      somebody vouches for the manifests
+  recomputed  every computed value follows from the inputs that it names, by method
+              and version
+  valid       every record keeps the rules by itself, as validate checks them
+
+What cannot be told stands first. Without --roster nobody misses a patient of whom
+nothing is there; without --from and --to nobody misses the first or the last month.
+
+` + roster.Help + `
+
+A week has as many sessions as the roster says, or else the prescriptions in the
+records. Each day of leave, and each day before the first or after the last one asked
+for, may account for one session that is not there.
+
+--sample N draws sessions to compare with what the patient wrote, with the log cells of
+each value: those whose HMAC-SHA-256 under the key --seed is smallest. Agree on the seed
+before the records are handed over.
+
+Nothing is written into the folders, and no link is followed.
+` + exitStatusHelp
+
+const auditExample = `  runsheet audit work --roster roster.csv --from 2025-01-01 --to 2025-12-31
+  runsheet audit out --format html > audit.html
+  runsheet audit work --inputs values.csv --sample 20 --seed "a line from today's paper"`
+
+type auditFlags struct {
+	daysFlags
+	audit.Options
+	format, inputs string
+	all            bool
+}
+
+func newAuditCmd(io streams) *cobra.Command {
+	var flags auditFlags
+	cmd := &cobra.Command{
+		Use:     "audit DIR...",
+		Short:   "Audit exported records: complete, whole, signed, recomputed, valid",
+		Long:    auditHelp,
+		Example: auditExample,
+		Args:    atLeast(1, "one or more folders of exported records"),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			return runAudit(cmd.Context(), args, flags, io)
+		},
+	}
+	flags.daysFlags.add(cmd, "the first day", "the last day")
+	f := cmd.Flags()
+	f.StringVar(&flags.Roster, "roster", "", "CSV file of the unit's patients")
+	f.StringVar(&flags.format, "format", "text", strings.Join(audit.Formats, ", "))
+	f.BoolVar(&flags.all, "all", false, "print every week and every finding as text")
+	f.StringVar(&flags.inputs, "inputs", "", "CSV file to write: each input of each computed value, for another program")
+	f.IntVar(&flags.Sample, "sample", 0, "how many sessions to draw for comparison with the patient's own notes")
+	f.StringVar(&flags.Seed, "seed", "", "the key of the draw")
+	codesFlag(cmd, "map of our codes to a receiver's, as for export", func(m *profiles.CodeMap) { flags.Validate.Codes = m })
+	f.IntVar(&flags.Validate.Jobs, "jobs", 0, "how many documents are checked at once (0: as many as there are processors)")
+	_ = cmd.RegisterFlagCompletionFunc("format", cobra.FixedCompletions(audit.Formats, cobra.ShellCompDirectiveNoFileComp))
+	return cmd
+}
+
+func runAudit(ctx context.Context, dirs []string, flags auditFlags, io streams) error {
+	_, _, err := flags.parse()
+	switch {
+	case err != nil:
+		return err
+	case !slices.Contains(audit.Formats, flags.format):
+		return wrongUse("unknown format %q: expected %s", flags.format, strings.Join(audit.Formats, ", "))
+	case flags.Sample < 0 || (flags.Sample > 0) != (flags.Seed != ""):
+		return wrongUse("--sample N and --seed TEXT go together")
+	case flags.Validate.Jobs < 0:
+		return wrongUse("--jobs cannot be less than 0")
+	}
+	flags.From, flags.To = flags.from, flags.to
+	debug.SetGCPercent(gcPercentLong)
+	var inputs *output.File
+	if flags.inputs != "" {
+		if inputs, err = output.NewFile(flags.inputs, false, nil); err != nil {
+			return err
+		}
+		defer inputs.Close()
+		flags.Inputs = inputs
+	}
+	found, err := audit.Run(ctx, dirs, flags.Options)
+	if err == nil && inputs != nil {
+		_, err = inputs.Commit()
+	}
+	if err == nil {
+		err = found.Print(io.out, flags.format, flags.all)
+	}
+	if err != nil {
+		return err
+	}
+	if flags.format != "text" {
+		for _, v := range found.Verdicts {
+			fmt.Fprintf(io.err, "%s: %s\n", v.Question, v.Answer)
+		}
+	}
+	if found.HasErrors() {
+		return errFindings
+	}
+	return nil
+}

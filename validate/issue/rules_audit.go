@@ -1,0 +1,98 @@
+package issue
+
+import "strings"
+
+// auditRules judge the records of a unit against its roster, its period and
+// their manifests.
+var auditRules = []Rule{
+	{"audit-patient-absent", LayerAudit, Error, "not-found",
+		"there are records of each patient on the roster",
+		"nothing of the patient's treatment is there, and no check of files can notice it", common,
+		"find the patient's export, or correct the roster's days"},
+	{"audit-patient-unknown", LayerAudit, Error, "not-found",
+		"each record is of a patient on the roster, on days on which the roster has the patient",
+		"a record that nobody expects may be of another person", common,
+		"correct the roster, or find out whose record it is"},
+	{"audit-month-absent", LayerAudit, Error, "incomplete",
+		"each month in the patient's days has a session, done or not done",
+		"a month of the record is missing", common,
+		"find the month's export, or write the leave and its reason into the roster"},
+	{"audit-week-unexplained", LayerAudit, Error, "incomplete",
+		"each planned session of a week is done, or not done with a reason, or held back",
+		"a session that is neither there nor explained is a gap in the record", common,
+		"ask for the missing session, or write the leave and its reason into the roster"},
+	{"audit-log-second", LayerAudit, Error, "duplicate",
+		"a patient has sessions of one day in one log only",
+		"the same treatment may stand in both and be counted twice", common,
+		"find out which of the two logs counts"},
+	{"audit-manifest-absent", LayerAudit, Error, "not-found",
+		"there is a manifest beside the records",
+		"without it nobody can see that a file is missing, was added or was changed", "the manifest's own format",
+		"find the manifest that was written with the files, or export again"},
+	{"audit-resource-missing", LayerAudit, Error, "not-found",
+		"each resource that the manifest lists for a file is in it",
+		"a part of the session is missing", "the manifest's own format",
+		"export again, or find out who changed the file or the manifest"},
+	{"audit-resource-extra", LayerAudit, Error, "unknown",
+		"each resource of a file is listed in the manifest",
+		"nobody can say which cells of the log the resource was made from", "the manifest's own format",
+		"export again, or find out who changed the file or the manifest"},
+	{"audit-file-extra", LayerAudit, Error, "unknown",
+		"each file beside a manifest is named in it",
+		"the file is not of this export", "the manifest's own format; complete as RFC 8493, section 3, has it",
+		"move the file elsewhere"},
+	{"audit-link", LayerAudit, Error, "security",
+		"there are files, not links to files",
+		"what a link leads to can change without a trace here; it was not followed", common,
+		"put the file itself in place of the link"},
+	{"audit-session-twice", LayerAudit, Error, "duplicate",
+		"a session is in one export only",
+		"two exports of one session can say different things", common,
+		"keep the export that was sent, and move the other elsewhere"},
+	{"audit-patients-mixed", LayerAudit, Error, "business-rule",
+		"an export has sessions of one patient",
+		"a session of another patient was put into it", common,
+		"find out whose session it is"},
+	{"audit-versions", LayerAudit, Warning, "informational",
+		"all exports were made by one version of the program and of its rules",
+		"what was checked differs between them", common,
+		"nothing, if the program was updated in the period; say so in the report"},
+	{"audit-unread", LayerAudit, Error, "not-supported",
+		"an export has FHIR JSON",
+		"messages and other forms are not read here, so only their digests were checked", common,
+		"audit the export in FHIR"},
+}
+
+// Question is one of those that an audit answers.
+type Question string
+
+// The questions.
+const (
+	Complete   Question = "complete"   // is every planned session there, or explained
+	Whole      Question = "whole"      // are the files those that were exported
+	Signed     Question = "signed"     // did somebody vouch for them
+	Recomputed Question = "recomputed" // does each computed value follow from its inputs
+	Valid      Question = "valid"      // does each record keep the rules by itself
+)
+
+var auditQuestions = map[string]Question{
+	"audit-patient-absent": Complete, "audit-patient-unknown": Complete, "audit-month-absent": Complete,
+	"audit-week-unexplained": Complete, "audit-log-second": Complete, "month-manifest-left-out": Complete,
+	"month-record-repeat": Whole, "month-record-conflict": Whole,
+}
+
+// QuestionOf returns the question that the findings of a rule answer.
+func QuestionOf(id string) Question {
+	rule, _ := Lookup(id)
+	switch asked, ok := auditQuestions[id]; {
+	case ok:
+		return asked
+	case rule.Layer == LayerAudit, strings.HasPrefix(id, "month-manifest-"):
+		return Whole
+	case rule.Layer == LayerMonth:
+		return Complete
+	case rule.Layer == LayerComputed:
+		return Recomputed
+	}
+	return Valid
+}
