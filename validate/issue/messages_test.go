@@ -15,7 +15,7 @@ import (
 )
 
 // The packages that say something about a log.
-var speakers = []string{"../../fhirmap/session", "../../fhirmap/session/check", "../../fhirmap/session/workbook", "../../fhirmap/session/columnmap", "../../cmd/runsheet/internal/export", "../../cmd/runsheet/internal/cli", "../../cmd/runsheet/internal/form", "../../cmd/runsheet/internal/questionnaire", "../../cmd/runsheet/internal/visit"}
+var speakers = []string{"../../fhirmap/session", "../../fhirmap/session/check", "../../fhirmap/session/workbook", "../../fhirmap/session/columnmap", "../../cmd/runsheet/internal/export", "../../cmd/runsheet/internal/cli", "../../cmd/runsheet/internal/form", "../../cmd/runsheet/internal/questionnaire", "../../cmd/runsheet/internal/visit", "../../cmd/runsheet/internal/audit"}
 
 // Every rule that checking a log can raise has German texts, and no text of
 // the catalogue is left over from a rule that is gone.
@@ -50,7 +50,7 @@ func TestEveryLogRuleIsTranslated(t *testing.T) {
 	}
 }
 
-var ruleID = regexp.MustCompile(`^(log|about|map|clin|month)-[a-z-]+$`)
+var ruleID = regexp.MustCompile(`^(log|about|map|clin|month|audit)-[a-z-]+$`)
 
 // rulesUsed are the ids of rules named in the sources.
 func rulesUsed(t *testing.T) []string {

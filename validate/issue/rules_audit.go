@@ -79,9 +79,11 @@ var auditQuestions = map[string]Question{
 	"audit-patient-absent": Complete, "audit-patient-unknown": Complete, "audit-month-absent": Complete,
 	"audit-week-unexplained": Complete, "audit-log-second": Complete, "month-manifest-left-out": Complete,
 	"month-record-repeat": Whole, "month-record-conflict": Whole,
+	"month-manifest-extra": "", "month-record-gap": "", "month-record-fewer": "",
 }
 
-// QuestionOf returns the question that the findings of a rule answer.
+// QuestionOf returns the question that the findings of a rule answer, "" for
+// rules whose subject an audit judges itself.
 func QuestionOf(id string) Question {
 	rule, _ := Lookup(id)
 	switch asked, ok := auditQuestions[id]; {

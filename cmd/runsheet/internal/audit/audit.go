@@ -50,7 +50,7 @@ type Options struct {
 // Limits of what a report lists; everything is counted.
 const (
 	mostFindings = 1000
-	mostOfOne    = 200 // findings about the records of one patient
+	mostOfOne    = 5000 // findings about the records of one patient
 )
 
 // audit is the state of one run.
@@ -193,20 +193,16 @@ func (a *audit) read(ctx context.Context, exports []*export) error {
 }
 
 // take counts the findings about the records of one patient, and keeps the
-// errors. What the audit judges itself it leaves out: files that no manifest
-// names, and weeks.
+// errors.
 func (a *audit) take(found *validate.Report) {
-	own := func(rule string) bool {
-		return rule == "month-manifest-extra" || rule == "month-record-gap" || rule == "month-record-fewer"
-	}
 	a.report.Resources += found.Resources
 	for _, c := range found.Counts {
-		if !own(c.Rule) {
-			a.rules[RuleCount{Question: issue.QuestionOf(c.Rule), Rule: c.Rule, Severity: c.Severity}] += c.N
+		if q := issue.QuestionOf(c.Rule); q != "" {
+			a.rules[RuleCount{Question: q, Rule: c.Rule, Severity: c.Severity}] += c.N
 		}
 	}
 	for _, f := range found.Findings {
-		if f.Severity == issue.Error && !own(f.Rule) {
+		if f.Severity == issue.Error {
 			a.keep(f)
 		}
 	}
@@ -302,7 +298,7 @@ func (a *audit) writeInputs(row recompute.Row) {
 	}
 }
 
-// size of a file that may be read to see what it is.
+// head reads the beginning of a file.
 func head(path string, most int64) ([]byte, error) {
 	f, err := os.Open(path)
 	if err != nil {

@@ -1,0 +1,195 @@
+package audit_test
+
+import (
+	"bytes"
+	"fmt"
+	"os"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"runsheet.example/cmd/runsheet/internal/audit"
+	"runsheet.example/validate/issue"
+	"runsheet.example/validate/manifest"
+)
+
+func run(t *testing.T, opts audit.Options, dirs ...string) *audit.Report {
+	t.Helper()
+	r, err := audit.Run(t.Context(), dirs, opts)
+	must(t, err)
+	return r
+}
+
+// answers are the verdicts in a line.
+func answers(r *audit.Report) string {
+	var out []string
+	for _, v := range r.Verdicts {
+		out = append(out, fmt.Sprintf("%s: %s", v.Question, v.Answer))
+	}
+	return strings.Join(out, ", ")
+}
+
+// found are the findings that are listed, each with its question and where it
+// is, below a folder.
+func found(r *audit.Report, dir string) (out []string) {
+	for _, f := range r.Findings {
+		place := strings.TrimPrefix(f.File, dir+"/")
+		if f.Line > 0 && strings.HasSuffix(f.File, ".csv") {
+			place = fmt.Sprintf("row %d", f.Line)
+		}
+		if at := strings.Index(place, "/session-"); at > 0 {
+			place = place[:at] + "/session"
+		}
+		out = append(out, fmt.Sprintf("%s %s %s", issue.QuestionOf(f.Rule), f.Rule, place))
+	}
+	slices.Sort(out)
+	return slices.Compact(out)
+}
+
+// A unit that is complete has no finding of an audit, and every value is equal,
+// also where its inputs are in the export of the month before.
+func TestComplete(t *testing.T) {
+	u := unit(t)
+	r := run(t, audit.Options{From: first, To: last, Roster: rosterOf(t, nil)}, u)
+	if got := answers(r); got != "complete: yes, whole: yes, signed: cannot be told, recomputed: yes, valid: yes" {
+		t.Error(got)
+	}
+	if len(r.Findings) > 0 || len(r.NotTold) != 1 || len(r.Patients) != patients {
+		t.Errorf("%v %v %d", found(r, u), r.NotTold, len(r.Patients))
+	}
+	for _, p := range r.Patients {
+		if p.Counts != (audit.Counts{Done: 57, CutShort: 3, NotDone: 3}) || p.Planned != "60" || len(p.Weeks) != 12 {
+			t.Errorf("%+v", p)
+		}
+	}
+	for _, m := range r.Methods {
+		if m.Differ+m.NotAgain > 0 || m.N != m.Equal+m.NoValue {
+			t.Errorf("%+v", m)
+		}
+	}
+}
+
+// Each planted fault is found by its verdict, and none by another.
+func TestFaults(t *testing.T) {
+	u := unit(t)
+	at := func(parts ...string) string { return filepath.Join(append([]string{u}, parts...)...) }
+	// A missing month and a missing patient.
+	must(t, os.RemoveAll(at("N-1", "2025-02")))
+	must(t, os.RemoveAll(at("N-2")))
+	// Two files in each other's place, and one byte.
+	list := sessions(t, at("N-3", "2025-01"))
+	must(t, os.Rename(list[2], list[2]+"-"))
+	must(t, os.Rename(list[3], list[2]))
+	must(t, os.Rename(list[2]+"-", list[3]))
+	byteOf(t, sessions(t, at("N-3", "2025-03"))[4])
+	// An edited value whose digest is mended, other rules, and a manifest that
+	// does not name a file.
+	editValue(t, at("N-4", "2025-01"))
+	edit(t, at("N-4", "2025-02"), func(m *manifest.Manifest) { m.Rules = sum(nil) })
+	edit(t, at("N-4", "2025-03"), func(m *manifest.Manifest) { m.Files = slices.Delete(m.Files, 5, 6) })
+	// A week that was taken out, with a reason and without.
+	drop(t, at("N-5", "2025-01"), "2025-01-13", "2025-01-19")
+	drop(t, at("N-5", "2025-03"), "2025-03-10", "2025-03-16")
+	// A second log of one person, and a person who is not on the roster.
+	exportLog(t, at("N-6"), "N-6", "another log", "2025-01")
+	exportLog(t, at("N-7"), "N-7", "N-7", "2025-01")
+
+	r := run(t, audit.Options{From: first, To: last, Roster: rosterOf(t, map[string]string{"N-5": "2025-01-13/2025-01-19 hospital"})}, u)
+	want := []string{
+		"complete audit-log-second row 7",
+		"complete audit-month-absent row 2",
+		"complete audit-patient-absent row 3",
+		"complete audit-patient-unknown N-7/2025-01",
+		"complete audit-week-unexplained row 6",
+		"complete month-record-session-twice N-6/2025-01/session",
+		"complete month-record-session-twice N-6/all/session",
+		"recomputed calc-value-differs N-4/2025-01/session",
+		"whole audit-file-extra N-4/2025-03/session",
+		"whole audit-resource-extra N-3/2025-01/session",
+		"whole audit-resource-missing N-3/2025-01/session",
+		"whole audit-versions N-4/2025-02/manifest.json",
+		"whole month-manifest-hash N-3/2025-01/manifest.json",
+		"whole month-manifest-hash N-3/2025-03/manifest.json",
+	}
+	if diff := cmp.Diff(want, found(r, u)); diff != "" {
+		t.Error(diff)
+	}
+	if got := answers(r); got != "complete: no, whole: no, signed: cannot be told, recomputed: no, valid: yes" {
+		t.Error(got)
+	}
+	counts := map[string]int{}
+	for _, c := range r.Rules {
+		if c.Severity > issue.Information && !strings.HasPrefix(c.Rule, "clin-record-") { // the month has its own
+			counts[c.Rule] = c.N
+		}
+	}
+	wanted := map[string]int{
+		"audit-log-second": 1, "audit-month-absent": 1, "audit-patient-absent": 1, "audit-patient-unknown": 1, "audit-week-unexplained": 1,
+		"month-record-session-twice": 19, "month-record-value-twice": 1044, "calc-value-differs": 2, "audit-file-extra": 1,
+		"audit-resource-extra": 2, "audit-resource-missing": 2, "audit-versions": 1, "month-manifest-hash": 3,
+	}
+	if diff := cmp.Diff(wanted, counts); diff != "" {
+		t.Error(diff)
+	}
+	for _, p := range r.Patients {
+		if p.Number == "N-5" && (p.Planned != "55" || p.Unexplained != 5 || p.Weeks[1].Leave != "hospital" || p.Weeks[1].Unexplained != 0) {
+			t.Errorf("%+v", p)
+		}
+	}
+}
+
+// byteOf changes a letter of a text.
+func byteOf(t *testing.T, path string) {
+	t.Helper()
+	text, err := os.ReadFile(path)
+	must(t, err)
+	replace(t, path, bytes.Replace(text, []byte("Home haemodialysis session"), []byte("Home haemodialysis sessiom"), 1))
+}
+
+var weight = regexp.MustCompile(`"value":(7\d\.\d),"unit":"kg"`)
+
+// editValue raises the first weight of a session by some kg, and mends the
+// manifest.
+func editValue(t *testing.T, dir string) {
+	t.Helper()
+	path := sessions(t, dir)[6]
+	text, err := os.ReadFile(path)
+	must(t, err)
+	at := weight.FindSubmatchIndex(text)
+	if at == nil {
+		t.Fatal("the session has no weight")
+	}
+	text[at[3]-1] = '0' + ('9'-text[at[3]-1])%10
+	replace(t, path, text)
+	edit(t, dir, func(m *manifest.Manifest) {
+		for i := range m.Files {
+			if m.Files[i].File == filepath.Base(path) {
+				m.Files[i].SHA256 = sum(text)
+			}
+		}
+	})
+}
+
+var started = regexp.MustCompile(`"performed(?:Period":\{"start|DateTime)":"(\d{4}-\d\d-\d\d)`)
+
+// drop takes the sessions of some days out of an export, and of its manifest.
+func drop(t *testing.T, dir, from, to string) {
+	t.Helper()
+	edit(t, dir, func(m *manifest.Manifest) {
+		m.Files = slices.DeleteFunc(m.Files, func(f manifest.File) bool {
+			path := filepath.Join(dir, f.File)
+			text, err := os.ReadFile(path)
+			must(t, err)
+			day := string(started.FindSubmatch(text)[1])
+			gone := from <= day && day <= to
+			if gone {
+				must(t, os.Remove(path))
+			}
+			return gone
+		})
+	})
+}
