@@ -35,7 +35,7 @@ func Package() fs.FS {
 type Artifact struct {
 	// Name is what a person calls it by: the id.
 	Name string `json:"name"`
-	// Kind is definition, example, or invalid for an example that must be
+	// Kind is definition, view, example, or invalid for an example that must be
 	// rejected.
 	Kind string `json:"kind"`
 	Type string `json:"resourceType"`
@@ -49,15 +49,16 @@ type Artifact struct {
 // The kinds of artifact.
 const (
 	Definition = "definition"
+	View       = "view"
 	Example    = "example"
 	Invalid    = "invalid"
 )
 
 // folders of the package by kind.
-var folders = []struct{ kind, folder string }{{Definition, "."}, {Example, "examples"}, {Invalid, "tests"}}
+var folders = []struct{ kind, folder string }{{Definition, "."}, {View, "views"}, {Example, "examples"}, {Invalid, "tests"}}
 
-// Artifacts lists the package: definitions, then examples, then invalid
-// examples, each sorted by file name.
+// Artifacts lists the package: definitions, then views of SQL on FHIR, then
+// examples, then invalid examples, each sorted by file name.
 func Artifacts() ([]Artifact, error) {
 	titles, err := exampleTitles()
 	if err != nil {
@@ -95,7 +96,7 @@ func artifact(kind, file string) (Artifact, error) {
 		return Artifact{}, err
 	}
 	a := Artifact{Name: r.ID, Kind: kind, Type: r.ResourceType, File: file}
-	if kind == Definition {
+	if kind == Definition || kind == View {
 		a.URL, a.Title = r.URL, r.Title
 		if a.Title == "" {
 			a.Title = r.Name

@@ -193,7 +193,7 @@ func TestPackIsTheSameBytesEveryTime(t *testing.T) {
 // of its folder and nothing else.
 func TestPackIndexes(t *testing.T) {
 	_, files := unpack(t, pack(t, profiles.DefaultCanonical))
-	for _, folder := range []string{"package", "package/examples", "package/tests"} {
+	for _, folder := range []string{"package", "package/views", "package/examples", "package/tests"} {
 		var index struct {
 			Version int `json:"index-version"`
 			Files   []struct{ Filename, ResourceType, ID, URL, Version string }

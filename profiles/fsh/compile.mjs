@@ -82,7 +82,9 @@ if (errors + warnings > 0) {
   process.exitCode = 1;
 } else {
   const told = narrated(resources);
-  const files = pack(told, invalidExamples(told));
+  const folder = join(here, 'input', 'views');
+  const views = readdirSync(folder).sort().map((f) => JSON.parse(readFileSync(join(folder, f), 'utf8')));
+  const files = pack(told, invalidExamples(told), views);
   if (process.argv.includes('--check')) check(files);
   else write(files);
 }

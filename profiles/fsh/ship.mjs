@@ -76,13 +76,16 @@ function clean(value) {
 function versioned(resource, guide) {
   const { resourceType, id, text, url, ...rest } = resource;
   if (url === undefined) return resource;
-  return { resourceType, id, text, url, version: guide.version, date: guide.date, publisher: guide.publisher, ...rest };
+  return { resourceType, id, ...(text && { text }), url, version: guide.version, date: guide.date, publisher: guide.publisher, ...rest };
 }
 
 const isDefinition = (r) => r.url !== undefined && r.resourceType !== 'Bundle' || r.resourceType === 'NamingSystem';
 
-/** pack returns the files of the package by name, sorted. */
-export function pack(resources, invalid) {
+/**
+ * pack returns the files of the package by name, sorted. views are the SQL on
+ * FHIR view definitions, which R4 does not know: they have a folder of their own.
+ */
+export function pack(resources, invalid, views) {
   const files = new Map();
   const guide = resources.find((r) => r.resourceType === 'ImplementationGuide');
   const put = (folder, r, name = `${r.resourceType}-${r.id}`) => files.set(`${folder}${name}.json`, `${lines(r)}\n`);
@@ -96,6 +99,7 @@ export function pack(resources, invalid) {
   }));
   files.set('tests/expected.json', `${lines(expected)}\n`);
   files.set('package.json', packageManifest(guide));
+  for (const view of views) put('views/', versioned(view, guide));
   return new Map([...files].sort(([a], [b]) => (a < b ? -1 : 1)));
 }
 

@@ -63,7 +63,7 @@ func listProfiles(format string, all bool, io streams) error {
 	}
 	var listed []profiles.Artifact
 	for _, a := range artifacts {
-		if all || a.Kind == profiles.Definition {
+		if all || a.Kind == profiles.Definition || a.Kind == profiles.View {
 			listed = append(listed, a)
 		}
 	}
