@@ -2,7 +2,6 @@ package cli
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"io"
 
@@ -11,7 +10,6 @@ import (
 	"runsheet.example/cmd/runsheet/internal/adequacy"
 	"runsheet.example/cmd/runsheet/internal/export"
 	"runsheet.example/fhirmap"
-	"runsheet.example/fhirmap/session"
 	"runsheet.example/validate/issue"
 )
 
@@ -75,15 +73,12 @@ func runAdequacy(ctx context.Context, path string, flags adequacyFlags, io strea
 	default:
 		return wrongUse("unknown format %q: expected text, json or csv", flags.format)
 	}
-	if adequacy.IsRecord(path) {
-		return interruptible(ctx, func() error { return recordAdequacy(path, flags, io) })
-	}
-	log, findings, err := flags.readLog(ctx, path)
-	if errors.Is(err, session.ErrNoLog) && adequacy.HasRecords(path) {
-		return recordAdequacy(path, flags, io)
-	}
+	log, findings, err := flags.logOrRecords(ctx, []string{path})
 	if err != nil {
 		return err
+	}
+	if log == nil {
+		return interruptible(ctx, func() error { return recordAdequacy(path, flags, io) })
 	}
 	if err := flags.print(adequacy.Of(log), io); err != nil {
 		return err

@@ -9,7 +9,9 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"runsheet.example/cmd/runsheet/internal/adequacy"
 	"runsheet.example/cmd/runsheet/internal/export"
+	"runsheet.example/cmd/runsheet/internal/questionnaire"
 	"runsheet.example/fhirmap/session"
 	"runsheet.example/fhirmap/session/columnmap"
 	"runsheet.example/validate/issue"
@@ -39,6 +41,19 @@ func (f mapFlags) readLog(ctx context.Context, path string) (log *session.Log, f
 		}
 		return err
 	})
+	return log, findings, err
+}
+
+// logOrRecords reads one log in any of its shapes, like readLog; log is nil where
+// the paths are those of exported records.
+func (f mapFlags) logOrRecords(ctx context.Context, paths []string) (log *session.Log, findings []issue.Finding, err error) {
+	if len(paths) > 1 || adequacy.IsRecord(paths[0]) && !questionnaire.IsResponse(paths[0]) {
+		return nil, nil, nil
+	}
+	log, findings, err = f.readLog(ctx, paths[0])
+	if errors.Is(err, session.ErrNoLog) && adequacy.HasRecords(paths[0]) {
+		return nil, nil, nil
+	}
 	return log, findings, err
 }
 

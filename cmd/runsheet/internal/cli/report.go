@@ -11,7 +11,6 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"runsheet.example/cmd/runsheet/internal/adequacy"
 	"runsheet.example/cmd/runsheet/internal/export"
 	"runsheet.example/cmd/runsheet/internal/output"
 	"runsheet.example/cmd/runsheet/internal/pdf"
@@ -134,16 +133,12 @@ func runReport(ctx context.Context, paths []string, flags reportFlags, io stream
 
 // reportRecord writes the report as a transaction Bundle.
 func reportRecord(ctx context.Context, paths []string, flags reportFlags, opts visit.Options, io streams) error {
-	noLog := wrongUse("report --fhir takes one log: a report made from exported records would have another identity")
-	if adequacy.IsRecord(paths[0]) || len(paths) > 1 {
-		return noLog
-	}
-	log, findings, err := flags.readLog(ctx, paths[0])
-	if errors.Is(err, session.ErrNoLog) && adequacy.HasRecords(paths[0]) {
-		return noLog
-	}
+	log, findings, err := flags.logOrRecords(ctx, paths)
 	if err != nil {
 		return err
+	}
+	if log == nil {
+		return wrongUse("report --fhir takes one log: a report made from exported records would have another identity")
 	}
 	if flags.lang == "" {
 		opts.Language = ""
@@ -196,15 +191,12 @@ func languageOf(log *session.Log) issue.Language {
 // record reads one log, or exported records. Without a choice of language a
 // log has its own.
 func (f reportFlags) record(ctx context.Context, paths []string, opts *visit.Options) (*visit.Record, []issue.Finding, error) {
-	if adequacy.IsRecord(paths[0]) || len(paths) > 1 {
-		return f.records(ctx, paths)
-	}
-	log, findings, err := f.readLog(ctx, paths[0])
-	if errors.Is(err, session.ErrNoLog) && adequacy.HasRecords(paths[0]) {
-		return f.records(ctx, paths)
-	}
+	log, findings, err := f.logOrRecords(ctx, paths)
 	if err != nil {
 		return nil, nil, err
+	}
+	if log == nil {
+		return f.records(ctx, paths)
 	}
 	if findings, err = export.Check(ctx, log, findings, fhirmap.Options{Tool: tool}); err != nil {
 		return nil, nil, err

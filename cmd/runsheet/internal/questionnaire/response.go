@@ -18,6 +18,18 @@ import (
 // Named reports whether a path is that of a response, by its ending.
 func Named(path string) bool { return strings.EqualFold(filepath.Ext(path), ".json") }
 
+// IsResponse reports whether a file is a QuestionnaireResponse no larger than a
+// log, by its content.
+func IsResponse(path string) bool {
+	info, err := os.Stat(path)
+	if err != nil || info.Size() > session.MaxBytes || !Named(path) {
+		return false
+	}
+	data, err := os.ReadFile(path)
+	var r struct{ ResourceType string }
+	return err == nil && json.Unmarshal(data, &r) == nil && r.ResourceType == "QuestionnaireResponse"
+}
+
 type response struct {
 	ResourceType  string
 	Questionnaire string
