@@ -28,34 +28,54 @@ type arrival struct {
 	item   item
 	person roster.Person
 	logID  string
-	// newest is the latest moment that it records: an end, or when a session was
-	// written down. Of two versions of a log the one with the later moment is
-	// the newer.
+	// newest is the latest moment that it records, up to the run: an end, or when
+	// a session was written down. Of two versions of a log the one with the later
+	// moment is the newer; a later one than the run is a mistake.
 	newest time.Time
 	days   []string // of its sessions, sorted, each once
+	// before is what an earlier run decided; then the item was not read again.
+	before  *decided
+	refused *refusal // why it cannot be taken
 }
 
 func (a arrival) place() string { return place(a.person.Identifier, a.logID) }
 
-// read reads an item that no earlier run has decided on; nil if one has.
-func (r *run) read(one item) (*arrival, error) {
-	if before, ok := r.state.Items[one.sha256]; ok && !before.Again {
-		switch {
-		case before.Reason != "":
-			return nil, refuse("%s", before.Reason)
-		case before.Name != one.name:
-			r.same = append(r.same, Same{Item: one.name, As: before.Name})
-		}
-		return nil, nil
+// read reads an item, unless an earlier run has decided on it.
+func (r *run) read(one item) (arrival, error) {
+	out := arrival{item: one}
+	before, seen := r.state.Items[one.sha256]
+	if seen && !before.Again {
+		out.person.Identifier, out.before = roster.Identifier{System: before.System, Value: before.Value}, &before
+		return out, nil
 	}
-	out := &arrival{item: one}
 	var err error
 	if one.kind == exportKind {
-		err = r.readExport(out)
+		err = r.readExport(&out)
 	} else {
-		err = r.readLog(out)
+		err = r.readLog(&out)
+	}
+	if seen && before.Newest.Before(out.newest) && !before.Newest.IsZero() { // what was later than the run then
+		out.newest = before.Newest
 	}
 	return out, err
+}
+
+// unseen returns the arrivals that can be taken and that no earlier run has
+// decided on.
+func (r *run) unseen(arrived []arrival) []arrival {
+	return slices.DeleteFunc(arrived, func(a arrival) bool {
+		switch {
+		case a.refused != nil:
+			r.hold(a, a.refused)
+		case a.before == nil:
+			return false
+		case a.before.Reason != "":
+			r.hold(a, refuse("%s", a.before.Reason))
+		case a.before.Name != a.item.name:
+			r.same = append(r.same, Same{Item: a.item.name, As: a.before.Name})
+		}
+		return true
+	})
 }
 
 // readLog reads a log's patient, id, days and latest moment.
@@ -64,20 +84,21 @@ func (r *run) readLog(a *arrival) error {
 	if err != nil {
 		return err
 	}
-	if a.person, err = r.match(roster.Identifier{System: log.About.PatientSystem, Value: log.About.PatientValue}, log.About.Local); err != nil {
+	p, err := r.match(a, roster.Identifier{System: log.About.PatientSystem, Value: log.About.PatientValue}, log.About.Local)
+	if err != nil {
 		return err
 	}
-	if day := log.About.BirthDate; a.person.BirthDate != "" && day.OK() && day.Time.Format(time.DateOnly) != a.person.BirthDate {
-		return refuse("its birth date is not the one in row %d of the roster, which has the number it gives", a.person.Row)
+	if day := log.About.BirthDate; p.BirthDate != "" && day.OK() && day.Time.Format(time.DateOnly) != p.BirthDate {
+		return refuse("its birth date is not the one in row %d of the roster, which has the number it gives", p.Row)
 	}
-	a.logID = log.About.LogID
+	a.person, a.logID = p, log.About.LogID
 	for _, s := range log.Sessions {
 		if s.Date.OK() {
 			a.days = append(a.days, s.Date.Time.Format(time.DateOnly))
 		}
 		for _, m := range []session.Moment{s.Date, s.Start, s.End, s.EnteredAt} {
-			if m.OK() && m.Time.After(a.newest) {
-				a.newest = m.Time
+			if m.OK() {
+				a.until(m.Time, r.opts.Now)
 			}
 		}
 	}
@@ -88,17 +109,29 @@ func (r *run) readLog(a *arrival) error {
 	return nil
 }
 
+// until notes a moment that was recorded.
+func (a *arrival) until(when, now time.Time) {
+	if when.After(a.newest) && !when.After(now) {
+		a.newest = when
+	}
+}
+
 func (a *arrival) tidy() {
 	slices.Sort(a.days)
 	a.days = slices.Compact(a.days)
 }
 
-// match finds the person whom a log or an export names.
-func (r *run) match(i roster.Identifier, local bool) (roster.Person, error) {
+// match finds the person whom a log or an export names. It notes the number also
+// if it is not that of one person.
+func (r *run) match(a *arrival, i roster.Identifier, local bool) (roster.Person, error) {
 	if local || i.System == "" || i.Value == "" {
 		return roster.Person{}, refuse("it does not say whose it is: the number and the name of its numbering are missing, or %s cannot be read", aboutName)
 	}
-	return r.find(i)
+	p, err := r.find(i)
+	if err != nil {
+		a.person.Identifier = i
+	}
+	return p, err
 }
 
 // log reads and checks a log.
@@ -171,16 +204,18 @@ func (r *run) readExport(a *arrival) error {
 	if err != nil {
 		return refuse("%s", err.Error())
 	}
-	if a.person, err = r.match(roster.Identifier{System: system, Value: value}, false); err != nil {
+	p, err := r.match(a, roster.Identifier{System: system, Value: value}, false)
+	if err != nil {
 		return err
 	}
+	a.person = p
 	a.logID = folder.LogID
 	for i := range folder.Files {
 		s, err := folder.Session(i)
 		if err != nil {
 			return refuse("%s", err.Error())
 		}
-		if err := a.note(s); err != nil {
+		if err := a.note(s, r.opts.Now); err != nil {
 			return refuse("%s: %s", folder.Files[i].File, err.Error())
 		}
 	}
@@ -192,7 +227,7 @@ func (r *run) readExport(a *arrival) error {
 }
 
 // note adds the day and the moments of a session of an export.
-func (a *arrival) note(s deliver.Session) error {
+func (a *arrival) note(s deliver.Session, now time.Time) error {
 	for _, resource := range s.Resources {
 		var r struct {
 			Recorded          string
@@ -212,8 +247,8 @@ func (a *arrival) note(s deliver.Session) error {
 			if i < 2 {
 				a.days = append(a.days, text[:min(len(text), len(time.DateOnly))])
 			}
-			if when, err := time.Parse(time.RFC3339, text); err == nil && when.After(a.newest) {
-				a.newest = when
+			if when, err := time.Parse(time.RFC3339, text); err == nil {
+				a.until(when, now)
 			}
 		}
 	}
@@ -246,7 +281,7 @@ func (r *run) take(ctx context.Context, a arrival) error {
 	one.Sessions, one.LeftOut = len(after.sums), after.leftOut
 	one.New, one.Changed, one.Gone = after.since(before)
 	r.state.Logs[a.place()] = one
-	r.state.Items[a.item.sha256] = decided{Name: a.item.name}
+	r.decide(a, "")
 	return nil
 }
 
@@ -288,7 +323,7 @@ func (r *run) unready(a arrival, one Log) error {
 	if one.Reply != "" {
 		reason += "; send back " + a.place() + "/" + one.Reply
 	}
-	r.state.Items[a.item.sha256] = decided{Name: a.item.name, Reason: reason}
+	r.decide(a, reason)
 	return refuse("%s", reason)
 }
 

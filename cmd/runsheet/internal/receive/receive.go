@@ -97,7 +97,7 @@ func Run(ctx context.Context, opts Options) (Status, error) {
 		return Status{}, err
 	}
 	defer os.RemoveAll(unpacked)
-	run := &run{opts: opts, roster: people, state: kept, unpacked: unpacked}
+	run := &run{opts: opts, roster: people, state: kept, unpacked: unpacked, held: map[roster.Identifier][]string{}}
 	if err := run.receive(ctx); err != nil {
 		return Status{}, err
 	}
@@ -137,7 +137,8 @@ type run struct {
 	unpacked string
 	aside    []Aside
 	same     []Same
-	sent     map[string]sending // by the place of a log
+	held     map[roster.Identifier][]string // items set aside by the person they are of
+	sent     map[string]sending             // by the place of a log
 }
 
 // receive reads the items, decides which to take, and writes their exports.
@@ -152,17 +153,12 @@ func (r *run) receive(ctx context.Context) error {
 			return err
 		}
 		now, err := r.read(one)
-		var reason *refusal
-		switch {
-		case errors.As(err, &reason):
-			r.setAside(one.name, err)
-		case err != nil:
+		if err != nil && !errors.As(err, &now.refused) {
 			return fmt.Errorf("%s: %w", one.name, err)
-		case now != nil:
-			arrived = append(arrived, *now)
 		}
+		arrived = append(arrived, now)
 	}
-	for _, one := range r.choose(r.onePersonEach(arrived)) {
+	for _, one := range r.choose(r.unseen(r.onePersonEach(arrived))) {
 		if err := ctx.Err(); err != nil {
 			return err
 		}
@@ -170,7 +166,7 @@ func (r *run) receive(ctx context.Context) error {
 		var reason *refusal
 		switch {
 		case errors.As(err, &reason):
-			r.setAside(one.item.name, err)
+			r.hold(one, err)
 		case err != nil:
 			return fmt.Errorf("%s: %w", one.item.name, err)
 		}
@@ -187,6 +183,12 @@ type refusal struct{ text string }
 func (e *refusal) Error() string { return e.text }
 
 func refuse(format string, args ...any) error { return &refusal{fmt.Sprintf(format, args...)} }
+
+// hold sets aside an item of a person, if it is known whose it is.
+func (r *run) hold(a arrival, why error) {
+	r.held[a.person.Identifier] = append(r.held[a.person.Identifier], a.item.name)
+	r.setAside(a.item.name, why)
+}
 
 func (r *run) setAside(name string, why error) {
 	r.aside = append(r.aside, Aside{Item: name, Reason: why.Error()})

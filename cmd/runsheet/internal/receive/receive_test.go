@@ -208,6 +208,26 @@ func TestMess(t *testing.T) {
 			}
 			u.write("", "a.zip", packed.Zip(u.t, all))
 		}, map[string]string{"a.zip/one": "a.zip holds logs of 2 patients: look whose it is and take it apart", "a.zip/two": "a.zip holds logs of 2 patients: look whose it is and take it apart"}, nil},
+		{"two patients in a zip, one of whom has sent the same log", rosterOf("N-1", "N-2"), func(u *unit) {
+			all := map[string]string{}
+			for name, text := range files(u.t, "N-1", 1, "a") {
+				all["one/"+name] = text
+				u.write("b", name, text)
+			}
+			for name, text := range files(u.t, "N-2", 1, "b") {
+				all["two/"+name] = text
+			}
+			u.write("", "a.zip", packed.Zip(u.t, all))
+		}, map[string]string{"a.zip/one": "a.zip holds logs of 2 patients", "a.zip/two": "a.zip holds logs of 2 patients"}, []string{"b"}},
+		{"two patients in a zip, one of whom is not on the roster", rosterOf("N-1"), func(u *unit) {
+			all := map[string]string{}
+			for i, number := range []string{"N-1", "N-2"} {
+				for name, text := range files(u.t, number, 1, number) {
+					all[fmt.Sprint(i, "/", name)] = text
+				}
+			}
+			u.write("", "a.zip", packed.Zip(u.t, all))
+		}, map[string]string{"a.zip/0": "a.zip holds logs of 2 patients", "a.zip/1": "a.zip holds logs of 2 patients"}, nil},
 		{"two patients in an export", rosterOf("N-1", "N-2"), func(u *unit) {
 			one := exported(u.t, files(u.t, "N-1", 2, "a"))
 			two := exported(u.t, files(u.t, "N-2", 2, "a"))
@@ -309,7 +329,7 @@ func TestMemory(t *testing.T) {
 	if len(status.Same) != 1 || status.Same[0] != (Same{"again", "new"}) {
 		t.Error(status.Same)
 	}
-	if len(status.Aside) != 1 || status.Aside[0].Reason != "it is older than new, which was taken" {
+	if len(status.Aside) != 1 || status.Aside[0].Reason != "it is older than new, which was taken: it ends on 2025-10-20, the other on 2025-10-21" {
 		t.Error(status.Aside)
 	}
 	if status.Rows[0].Sessions != 2 {
@@ -334,6 +354,71 @@ func TestCorrectionComesLater(t *testing.T) {
 	u.opts.Mapping.Tool.Version = "0.0.1"
 	if status := u.run(); status.Rows[0].Item != "b" || len(status.Aside) > 0 {
 		t.Errorf("%+v", status)
+	}
+}
+
+// A date that is later than the day the log came is a mistake: the log with the
+// right one is the newer version, also once that day has come.
+func TestLateDateCorrected(t *testing.T) {
+	u := newUnit(t, rosterOf("N-1"))
+	wrong := files(t, "N-1", 2, "a")
+	wrong["sessions.csv"] = strings.Replace(wrong["sessions.csv"], "a,2025-10-21", "a,2025-12-21", 1)
+	u.log("a", wrong)
+	u.run()
+	u.log("b", files(t, "N-1", 2, "a"))
+	for range 2 {
+		if status := u.run(); status.Rows[0].Item != "b" || status.Rows[0].Last != "2025-10-21" || len(status.Aside) > 0 {
+			t.Errorf("%+v", status)
+		}
+		u.opts.Now, u.opts.Mapping.Tool.Version = u.opts.Now.AddDate(0, 1, 0), "0.0.1"
+	}
+}
+
+// A correction of which no session can be taken is listed until it is mended, and
+// what was taken stays when another version of the program reads all again, also
+// if the last version has left the inbox.
+func TestReadAgain(t *testing.T) {
+	u := newUnit(t, rosterOf("N-1"))
+	u.log("a", files(t, "N-1", 1, "a"))
+	u.run()
+	second := files(t, "N-1", 1, "a")
+	second["log.toml"] += "# second\n"
+	u.log("b", second)
+	u.run()
+	third := files(t, "N-1", 1, "a")
+	third["sessions.csv"] = strings.Replace(third["sessions.csv"], "18:35", "18.99", 1)
+	u.log("c", third)
+	for i := range 3 {
+		status := u.run()
+		if len(status.Aside) != 1 || status.Aside[0].Item != "c" || !strings.Contains(status.Aside[0].Reason, "no session is free of mistakes") || status.Rows[0].Item != "b" {
+			t.Errorf("run %d: %+v", i, status)
+		}
+		if u.opts.Mapping.Tool.Version = fmt.Sprint("0.0.", i+1); i == 1 {
+			must(t, os.RemoveAll(filepath.Join(u.opts.Inbox, "b")))
+		}
+	}
+}
+
+// Of somebody whose log came and was set aside nobody says that nothing came.
+func TestSetAsideIsNotNothing(t *testing.T) {
+	u := newUnit(t, rosterOf("N-1", "N-2", "N-3"))
+	of := files(t, "N-1", 1, "a")
+	of["sessions.csv"] = strings.Replace(of["sessions.csv"], "18:35", "18.99", 1)
+	u.log("a", of)
+	u.log("b", files(t, "N-2", 1, "b"))
+	other := files(t, "N-2", 1, "b")
+	other["log.toml"] += "# another\n"
+	u.log("c", other)
+	for range 2 {
+		status := u.run()
+		for i, want := range []string{"a", "b, c", ""} {
+			if row := status.Rows[i]; row.Held != want || strings.Contains(row.Say, "have not received") != (want == "") || !row.NeedsSomebody() {
+				t.Errorf("%+v", row)
+			}
+		}
+		if want := "Received from 2 patients; nothing from 1; 3 files or folders set aside."; status.Summary() != want {
+			t.Error(status.Summary())
+		}
 	}
 }
 

@@ -1,6 +1,7 @@
 package receive
 
 import (
+	"cmp"
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
@@ -32,9 +33,20 @@ type state struct {
 // decided is an item that no later run reads again: it was taken, or with a
 // reason refused for good.
 type decided struct {
-	Name   string `json:"name"`
-	Reason string `json:"reason,omitempty"`
-	Again  bool   `json:"again,omitempty"` // to be read again after all
+	Name   string    `json:"name"`
+	System string    `json:"identifierSystem"`
+	Value  string    `json:"identifierValue"`
+	Newest time.Time `json:"newest"`
+	Order  int       `json:"order"` // from 1, as decided first
+	Reason string    `json:"reason,omitempty"`
+	Again  bool      `json:"again,omitempty"` // to be read again after all
+}
+
+// decide records what was decided on an item.
+func (r *run) decide(a arrival, reason string) {
+	r.state.Items[a.item.sha256] = decided{
+		Name: a.item.name, System: a.person.System, Value: a.person.Value, Newest: a.newest.UTC(), Order: r.state.order(a.item.sha256), Reason: reason,
+	}
 }
 
 // Log is the version of a log that was taken last.
@@ -60,7 +72,7 @@ type Log struct {
 
 const (
 	stateName   = "received.json"
-	stateFormat = 1
+	stateFormat = 2
 )
 
 func loadState(opts Options) (*state, error) {
@@ -84,7 +96,8 @@ func loadState(opts Options) (*state, error) {
 	if out.Made != hex.EncodeToString(sum[:]) {
 		out.Made = hex.EncodeToString(sum[:])
 		for sum, item := range out.Items {
-			out.Items[sum] = decided{Name: item.Name, Again: true}
+			item.Again = true
+			out.Items[sum] = item
 		}
 	}
 	return out, nil
@@ -138,7 +151,7 @@ func (r *run) choose(arrived []arrival) (out []arrival) {
 	for _, a := range arrived {
 		_, known := r.state.Logs[a.place()]
 		if len(people[a.logID]) > 1 && !known {
-			r.setAside(a.item.name, refuse("the log's id is also that of another patient's log: it was made from a copy of that one, or is the wrong person's"))
+			r.hold(a, refuse("the log's id is also that of another patient's log: it was made from a copy of that one, or is the wrong person's"))
 			continue
 		}
 		byLog[a.place()] = append(byLog[a.place()], a)
@@ -158,12 +171,14 @@ func (r *run) onePersonEach(arrived []arrival) []arrival {
 		if people[a.item.archive] == nil {
 			people[a.item.archive] = map[roster.Identifier]bool{}
 		}
-		people[a.item.archive][a.person.Identifier] = true
+		if a.person.Value != "" {
+			people[a.item.archive][a.person.Identifier] = true
+		}
 	}
 	return slices.DeleteFunc(arrived, func(a arrival) bool {
 		mixed := a.item.archive != "" && len(people[a.item.archive]) > 1
 		if mixed {
-			r.setAside(a.item.name, refuse("%s holds logs of %d patients: look whose it is and take it apart", a.item.archive, len(people[a.item.archive])))
+			r.hold(a, refuse("%s holds logs of %d patients: look whose it is and take it apart", a.item.archive, len(people[a.item.archive])))
 		}
 		return mixed
 	})
@@ -172,25 +187,26 @@ func (r *run) onePersonEach(arrived []arrival) []arrival {
 // newest returns the newest of some versions of one log, unless a newer one was
 // taken before.
 func (r *run) newest(versions []arrival) (arrival, bool) {
-	slices.SortStableFunc(versions, func(a, b arrival) int { return b.newest.Compare(a.newest) })
+	slices.SortStableFunc(versions, func(a, b arrival) int { return r.version(a).compare(r.version(b)) })
 	first := versions[0]
 	before, known := r.state.Logs[first.place()]
+	taken := version{before.Newest, r.state.order(before.SHA256)}
 	var equal []arrival
 	for _, a := range versions {
 		switch {
 		case a.item.sha256 == first.item.sha256 && a.item.name != first.item.name:
 			r.same = append(r.same, Same{Item: a.item.name, As: first.item.name})
-		case known && a.newest.Before(before.Newest):
-			r.older(a, before.Item)
-		case a.newest.Before(first.newest):
-			r.older(a, first.item.name)
+		case known && r.version(a).compare(taken) > 0:
+			r.older(a, before.Item, before.Newest)
+		case r.version(a).compare(r.version(first)) > 0:
+			r.older(a, first.item.name, first.newest)
 		default:
 			equal = append(equal, a)
 		}
 	}
-	if equal = r.last(equal, before.SHA256); len(equal) > 1 {
+	if len(equal) > 1 {
 		for _, a := range equal {
-			r.setAside(a.item.name, refuse("it is one of %d different versions of a log that arrived together and end at the same moment: ask which one counts, and take the other away", len(equal)))
+			r.hold(a, refuse("it is one of %d different versions of a log that arrived together and end at the same moment: ask which one counts, and take the other away", len(equal)))
 		}
 	}
 	if len(equal) == 0 {
@@ -199,31 +215,38 @@ func (r *run) newest(versions []arrival) (arrival, bool) {
 	return equal[0], len(equal) == 1
 }
 
-// last returns of versions that end at the same moment those that may be the
-// newest: those that no earlier run saw, or else the one that it took.
-func (r *run) last(versions []arrival, taken string) []arrival {
-	var unseen, kept []arrival
-	for _, a := range versions {
-		if _, seen := r.state.Items[a.item.sha256]; !seen {
-			unseen = append(unseen, a)
-		} else if a.item.sha256 == taken {
-			kept = append(kept, a)
-		}
-	}
-	switch {
-	case len(unseen) > 0:
-		return unseen
-	case len(kept) > 0:
-		return kept
-	default:
-		return versions
-	}
+// version is what of two versions of a log tells the newer one: its last moment, and
+// at the same moment which of them arrived later.
+type version struct {
+	newest time.Time
+	order  int
 }
 
-func (r *run) older(a arrival, than string) {
-	reason := "it is older than " + than + ", which was taken"
-	r.state.Items[a.item.sha256] = decided{Name: a.item.name, Reason: reason}
-	r.setAside(a.item.name, refuse("%s", reason))
+func (r *run) version(a arrival) version { return version{a.newest, r.state.order(a.item.sha256)} }
+
+// compare is below 0 if a is newer than b.
+func (a version) compare(b version) int {
+	return cmp.Or(b.newest.Compare(a.newest), cmp.Compare(b.order, a.order))
+}
+
+// order is the place of an item among those that were decided on.
+func (s *state) order(sha256 string) int {
+	if item, seen := s.Items[sha256]; seen {
+		return item.Order
+	}
+	return len(s.Items) + 1
+}
+
+// older sets aside a version that is older than another. One that was taken
+// before the other came is only not taken again.
+func (r *run) older(a arrival, than string, newest time.Time) {
+	if before, seen := r.state.Items[a.item.sha256]; seen && before.Reason == "" {
+		r.decide(a, "")
+		return
+	}
+	reason := fmt.Sprintf("it is older than %s, which was taken: it ends on %s, the other on %s", than, a.newest.Format(time.DateOnly), newest.Format(time.DateOnly))
+	r.decide(a, reason)
+	r.hold(a, refuse("%s", reason))
 }
 
 // isApart sets aside a log of whose days the same patient has another log: the
@@ -232,7 +255,7 @@ func (r *run) isApart(a arrival, others []arrival) bool {
 	twice := func(item string, days []string) bool {
 		for _, day := range days {
 			if slices.Contains(a.days, day) {
-				r.setAside(a.item.name, refuse("it has a session on %s, and so has another log of the same patient, %s: the record would have it twice", day, item))
+				r.hold(a, refuse("it has a session on %s, and so has another log of the same patient, %s: the record would have it twice", day, item))
 				return true
 			}
 		}

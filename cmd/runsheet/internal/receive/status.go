@@ -44,8 +44,9 @@ type Row struct {
 	Since    string `json:"since,omitempty"`
 	Server   string `json:"server,omitempty"`
 	Failed   bool   `json:"failed"`
-	Waiting  bool   `json:"waiting"`         // something is to be sent
-	Reply    string `json:"reply,omitempty"` // file to send back
+	Held     string `json:"setAside,omitempty"` // what came and was not taken, if nothing was
+	Waiting  bool   `json:"waiting"`            // something is to be sent
+	Reply    string `json:"reply,omitempty"`    // file to send back
 	Call     string `json:"call,omitempty"`
 	Say      string `json:"say,omitempty"`
 }
@@ -72,7 +73,7 @@ func (s Status) Complete() bool {
 func (s Status) Summary() string {
 	sent, waiting := map[string]bool{}, map[string]bool{}
 	for _, row := range s.Rows {
-		if row.Item != "" {
+		if row.Item+row.Held != "" {
 			sent[row.Number] = true
 		} else {
 			waiting[row.Number] = true
@@ -92,6 +93,7 @@ func (s Status) Waiting() bool {
 func (r Row) NeedsSomebody() bool { return r.Item == "" || r.Failed || r.LeftOut+r.Errors > 0 }
 
 func (r *run) status() Status {
+	slices.SortFunc(r.same, func(a, b Same) int { return strings.Compare(a.Item, b.Item) })
 	out := Status{Day: r.opts.Now.Format("2006-01-02"), Rows: []Row{}, Aside: append([]Aside{}, r.aside...), Same: append([]Same{}, r.same...)}
 	listed := map[roster.Identifier]bool{}
 	for _, p := range r.roster {
@@ -101,7 +103,7 @@ func (r *run) status() Status {
 		listed[p.Identifier] = true
 		rows := r.rowsOf(p)
 		if len(rows) == 0 {
-			rows = []Row{{Number: p.Value, Hospital: number(p), Call: p.Call, Say: "We have not received your treatment log."}}
+			rows = []Row{r.without(p)}
 		}
 		out.Rows = append(out.Rows, rows...)
 	}
@@ -113,6 +115,23 @@ func (r *run) status() Status {
 		}
 	}
 	return out
+}
+
+// without is the row of a person of whom nothing was taken.
+func (r *run) without(p roster.Person) Row {
+	row := Row{Number: p.Value, Hospital: number(p), Call: p.Call, Say: "We have not received your treatment log."}
+	if held := r.held[p.Identifier]; len(held) > 0 {
+		row.Held, row.Say = strings.Join(held, ", "), "Your treatment log has come, but could not be taken over."
+	}
+	return row
+}
+
+// Nothing says that nothing was taken.
+func (r Row) Nothing() string {
+	if r.Held != "" {
+		return "set aside: " + r.Held
+	}
+	return "nothing received"
 }
 
 // number is what the hospital calls the patient.
@@ -174,7 +193,7 @@ var headings = []string{"number", "hospital", "file", "received", "first day", "
 func (r Row) cells() []string {
 	out := []string{r.Number, r.Hospital, r.Item, r.Received, r.First, r.Last}
 	if r.Item == "" {
-		return append(out, "", "", "", "", "nothing received", r.Server, "", r.Call, r.Say)
+		return append(out, "", "", "", "", r.Nothing(), r.Server, "", r.Call, r.Say)
 	}
 	for _, n := range []int{r.Sessions, r.LeftOut, r.Errors, r.Warnings} {
 		out = append(out, strconv.Itoa(n))
@@ -232,7 +251,7 @@ func (s Status) Text() ([]byte, error) {
 	fmt.Fprintln(w, "NUMBER\tHOSPITAL\tDAYS\tSESSIONS\tLEFT OUT\tMISTAKES\tWARNINGS\tSINCE\tSERVER")
 	for _, r := range s.Rows {
 		if r.Item == "" {
-			fmt.Fprintf(w, "%s\t%s\tnothing received\t\t\t\t\t\t\n", r.Number, r.Hospital)
+			fmt.Fprintf(w, "%s\t%s\t%s\t\t\t\t\t\t\n", r.Number, r.Hospital, r.Nothing())
 			continue
 		}
 		fmt.Fprintf(w, "%s\t%s\t%s to %s\t%d\t%d\t%d\t%d\t%s\t%s\n", r.Number, r.Hospital, r.First, r.Last, r.Sessions, r.LeftOut, r.Errors, r.Warnings, r.Since, r.Server)
