@@ -602,6 +602,7 @@ var germanTexts = map[string]string{
 	"the session is of another patient than the others of the export":            "die Sitzung ist von jemand anderem als die übrigen des Exports",
 	"the manifest cannot be read":                                                "das Manifest kann nicht gelesen werden",
 	"a file beside the manifest is not named in it":                              "eine Datei neben dem Manifest ist darin nicht genannt",
+	"values of a method, or of a version of it, that is not known":               "Werte einer Methode oder einer Fassung davon, die nicht bekannt ist",
 	"the export has no FHIR JSON":                                                "der Export hat kein FHIR-JSON",
 	"resources that the manifest lists are not in the file":                      "Ressourcen, die das Manifest nennt, stehen nicht in der Datei",
 	"resources of the file are not in the manifest":                              "Ressourcen der Datei stehen nicht im Manifest",

@@ -57,6 +57,10 @@ var auditRules = []Rule{
 		"all exports were made by one version of the program and of its rules",
 		"what was checked differs between them", common,
 		"nothing, if the program was updated in the period; say so in the report"},
+	{"audit-method-unknown", LayerAudit, Error, "not-supported",
+		"the method of each computed value is known, in its version",
+		"a value whose method is not known cannot be compared, and counts as neither equal nor other", common,
+		"audit with the version of the program that wrote the value"},
 	{"audit-unread", LayerAudit, Error, "not-supported",
 		"an export has FHIR JSON",
 		"messages and other forms are not read here, so only their digests were checked", common,
@@ -77,7 +81,7 @@ const (
 
 var auditQuestions = map[string]Question{
 	"audit-patient-absent": Complete, "audit-patient-unknown": Complete, "audit-month-absent": Complete,
-	"audit-week-unexplained": Complete, "audit-log-second": Complete, "month-manifest-left-out": Complete,
+	"audit-week-unexplained": Complete, "audit-method-unknown": Recomputed, "audit-log-second": Complete, "month-manifest-left-out": Complete,
 	"month-record-repeat": Whole, "month-record-conflict": Whole,
 	"month-manifest-extra": "", "month-record-gap": "", "month-record-fewer": "",
 }

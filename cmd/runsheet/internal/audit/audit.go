@@ -262,6 +262,9 @@ func (a *audit) value(row recompute.Row) {
 	if m == nil {
 		m = &Method{Method: row.Method, Quantity: row.Quantity, WhyNot: map[string]int{}}
 		a.methods[row.Method] = m
+		if row.Rule == "calc-method-unknown" {
+			a.add(place("audit-method-unknown", row.File, issue.T("values of a method, or of a version of it, that is not known"), row.Method))
+		}
 	}
 	m.N++
 	switch row.Comparison {

@@ -2,8 +2,10 @@ package audit_test
 
 import (
 	"bytes"
+	"encoding/json"
 	"fmt"
 	"os"
+	"os/exec"
 	"path/filepath"
 	"regexp"
 	"slices"
@@ -192,4 +194,179 @@ func drop(t *testing.T, dir, from, to string) {
 			return gone
 		})
 	})
+}
+
+// What is wrong with one export is found, and what it is called.
+func TestWhole(t *testing.T) {
+	u := unit(t)
+	export := filepath.Join(u, "N-1", "2025-01")
+	file := func(name, text string) func(*testing.T, string) {
+		return func(t *testing.T, dir string) {
+			must(t, os.MkdirAll(filepath.Dir(filepath.Join(dir, name)), 0o700))
+			must(t, os.WriteFile(filepath.Join(dir, name), []byte(text), 0o600))
+		}
+	}
+	changed := func(change func(m *manifest.Manifest)) func(*testing.T, string) {
+		return func(t *testing.T, dir string) { edit(t, dir, change) }
+	}
+	for name, c := range map[string]struct {
+		plant func(t *testing.T, dir string)
+		want  string
+	}{
+		"nothing":        {func(*testing.T, string) {}, ""},
+		"an extra file":  {file("note.txt", "x"), "audit-file-extra"},
+		"a folder in it": {file("more/note.txt", "x"), "audit-file-extra"},
+		"a folder with records and no manifest in it": {func(t *testing.T, dir string) {
+			text, err := os.ReadFile(sessions(t, dir)[0])
+			must(t, err)
+			file("more/x.json", string(text))(t, dir)
+		}, "audit-manifest-absent audit-session-twice"},
+		"a link": {func(t *testing.T, dir string) {
+			path := sessions(t, dir)[0]
+			away := filepath.Join(t.TempDir(), "away.json")
+			must(t, os.Rename(path, away))
+			must(t, os.Symlink(away, path))
+		}, "audit-link month-manifest-missing"},
+		"a link to a folder": {func(t *testing.T, dir string) { must(t, os.Symlink(t.TempDir(), filepath.Join(dir, "more"))) }, "audit-link"},
+		"no manifest":        {func(t *testing.T, dir string) { must(t, os.Remove(filepath.Join(dir, manifest.Name))) }, "audit-manifest-absent"},
+		"a broken manifest":  {func(t *testing.T, dir string) { replace(t, filepath.Join(dir, manifest.Name), []byte("{")) }, "audit-manifest-absent"},
+		"a manifest of another kind": {func(t *testing.T, dir string) {
+			replace(t, filepath.Join(dir, manifest.Name), []byte(`{"resourceType":"Basic"}`))
+		}, "audit-manifest-absent"},
+		"a missing file": {func(t *testing.T, dir string) { must(t, os.Remove(sessions(t, dir)[3])) }, "month-manifest-missing"},
+		"a path out of the folder": {changed(func(m *manifest.Manifest) {
+			m.Files = append(m.Files, manifest.File{File: "../x.json", SHA256: sum(nil)})
+		}), "month-manifest-form month-manifest-root"},
+		"a file named twice":                         {changed(func(m *manifest.Manifest) { m.Files = append(m.Files, m.Files[0]) }), "month-manifest-form"},
+		"a resource that the manifest does not have": {changed(func(m *manifest.Manifest) { m.Files[1].Resources = m.Files[1].Resources[1:] }), "audit-resource-extra"},
+		"a resource that the file does not have": {changed(func(m *manifest.Manifest) {
+			m.Files[1].Resources = append(m.Files[1].Resources, manifest.Resource{Type: "Observation", ID: "x"})
+		}), "audit-resource-missing"},
+		"another root": {func(t *testing.T, dir string) {
+			text, err := os.ReadFile(filepath.Join(dir, manifest.Name))
+			must(t, err)
+			replace(t, filepath.Join(dir, manifest.Name), regexp.MustCompile(`"root": "[0-9a-f]{8}`).ReplaceAll(text, []byte(`"root": "00000000`)))
+		}, "month-manifest-root"},
+		"two exports of one session": {func(t *testing.T, dir string) { must(t, os.CopyFS(filepath.Join(dir, "again"), os.DirFS(export))) }, "audit-session-twice"},
+		"a session of somebody else": {func(t *testing.T, dir string) {
+			path := sessions(t, filepath.Join(u, "N-2", "2025-01"))[0]
+			text, err := os.ReadFile(path)
+			must(t, err)
+			file(filepath.Base(path), string(text))(t, dir)
+			edit(t, dir, func(m *manifest.Manifest) {
+				m.Files = append(m.Files, manifest.File{File: filepath.Base(path), SHA256: sum(text)})
+			})
+		}, "audit-patients-mixed"},
+		"no record at all": {func(t *testing.T, dir string) {
+			for _, path := range glob(t, dir, "session-*") {
+				must(t, os.Remove(path))
+			}
+		}, "audit-unread month-manifest-missing"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			dir := filepath.Join(t.TempDir(), "export")
+			must(t, os.CopyFS(dir, os.DirFS(export)))
+			c.plant(t, dir)
+			r := run(t, audit.Options{}, dir)
+			var got []string
+			for _, rule := range r.Rules {
+				if rule.Question == issue.Whole && rule.Severity == issue.Error {
+					got = append(got, rule.Rule)
+				}
+			}
+			if strings.Join(got, " ") != c.want {
+				t.Errorf("found %v, want %s", got, c.want)
+			}
+			if answer := r.Verdicts[1].Answer; (answer == audit.Yes) != (c.want == "") {
+				t.Errorf("whole: %s", answer)
+			}
+		})
+	}
+}
+
+func glob(t *testing.T, dir, pattern string) []string {
+	t.Helper()
+	paths, err := filepath.Glob(filepath.Join(dir, pattern))
+	must(t, err)
+	return paths
+}
+
+// A version of a method that is not known is an error, and never equal.
+func TestUnknownMethod(t *testing.T) {
+	dir := filepath.Join(unit(t), "N-1", "2025-01")
+	path := sessions(t, dir)[0]
+	text, err := os.ReadFile(path)
+	must(t, err)
+	text = bytes.ReplaceAll(text, []byte(`"uf-rate-per-kg-1"`), []byte(`"uf-rate-per-kg-7"`))
+	replace(t, path, text)
+	r := run(t, audit.Options{}, dir)
+	if r.Verdicts[3].Answer != audit.No || !strings.Contains(r.Verdicts[3].Reason, "1 audit-method-unknown") {
+		t.Errorf("%+v", r.Verdicts[3])
+	}
+	for _, m := range r.Methods {
+		if m.Method == "uf-rate-per-kg-7" && (m.N != 1 || m.Equal != 0 || m.NotAgain != 1 || m.WhyNot["calc-method-unknown"] != 1) {
+			t.Errorf("%+v", m)
+		}
+	}
+}
+
+// The report is the same each time, in every form, and the page has no finding of
+// axe-core, does not scroll sideways and asks nobody for anything.
+func TestForms(t *testing.T) {
+	u := unit(t)
+	must(t, os.WriteFile(filepath.Join(u, "N-1", "2025-01", "=x<script>.txt"), nil, 0o600))
+	opts := audit.Options{From: first, To: last, Roster: rosterOf(t, nil), Sample: 2, Seed: "a seed"}
+	dirs := []string{filepath.Join(u, "N-1", "2025-01"), filepath.Join(u, "N-2", "2025-02")}
+	r, again := run(t, opts, dirs...), run(t, opts, dirs...)
+	for _, format := range audit.Formats {
+		var out, twice bytes.Buffer
+		must(t, r.Print(&out, format, true))
+		must(t, again.Print(&twice, format, true))
+		if !bytes.Equal(out.Bytes(), twice.Bytes()) || out.Len() < 1000 {
+			t.Errorf("%s differs, or is short: %d", format, out.Len())
+		}
+		for _, q := range []string{"complete", "whole", "signed", "recomputed", "valid", "weight_before_kg"} {
+			if !strings.Contains(out.String(), q) {
+				t.Errorf("%s has no %s", format, q)
+			}
+		}
+		if format == "html" && strings.Contains(out.String(), "<script") {
+			t.Error("a name stands in the page as HTML")
+		}
+	}
+	path := filepath.Join(t.TempDir(), "audit.html")
+	file, err := os.Create(path)
+	must(t, err)
+	must(t, r.Print(file, "html", false))
+	must(t, file.Close())
+	out, err := exec.Command("node", "../../../../testdata/oracle/page.mjs", path, path+".pdf").Output()
+	must(t, err)
+	var seen struct {
+		Violations, Requests, Errors []string
+		Sideways                     map[string]int
+	}
+	must(t, json.Unmarshal(out, &seen))
+	if len(seen.Violations)+len(seen.Requests)+len(seen.Errors) > 0 || seen.Sideways["320"] > 0 || len(seen.Sideways) != 3 {
+		t.Errorf("%s", out)
+	}
+}
+
+// A draw depends on the seed and the sessions, not on the order of the folders,
+// and names the cell of each value.
+func TestSample(t *testing.T) {
+	u := unit(t)
+	draw := func(seed string, dirs ...string) (out []string) {
+		for _, s := range run(t, audit.Options{Sample: 4, Seed: seed}, dirs...).Sample {
+			out = append(out, s.Session)
+			if len(s.Entries) < 3 || len(s.Entries[0].Cells) == 0 || s.Entries[0].Value == "" {
+				t.Errorf("%+v", s)
+			}
+		}
+		return out
+	}
+	a, b := filepath.Join(u, "N-1", "2025-02"), filepath.Join(u, "N-3", "2025-01")
+	one := draw("one", a, b)
+	if len(one) != 4 || !slices.Equal(one, draw("one", b, a)) || slices.Equal(one, draw("two", a, b)) {
+		t.Errorf("drawn: %v", one)
+	}
 }
