@@ -144,10 +144,11 @@ func written(d *doc.Doc, res *resources.Resource) string {
 		}
 		return strings.Trim(strings.Join(out, " / "), " /")
 	case "Procedure":
-		if d.Kind(res.Effective) != doc.Object {
-			return string(d.Str(res.Status)) + " " + string(d.Str(res.Effective))
+		out := []string{string(d.Str(res.Status)), string(d.Str(d.Get(d.Get(res.Node, "statusReason"), "text"))), string(d.Str(res.Effective))}
+		if d.Kind(res.Effective) == doc.Object {
+			out[2] = string(d.Str(d.Get(res.Effective, "start"))) + " to " + string(d.Str(d.Get(res.Effective, "end")))
 		}
-		return string(d.Str(res.Status)) + " " + string(d.Str(d.Get(res.Effective, "start"))) + " to " + string(d.Str(d.Get(res.Effective, "end")))
+		return strings.Join(slices.DeleteFunc(out, func(text string) bool { return text == "" }), ", ")
 	case "MedicationAdministration":
 		return quantity(d, d.Get(d.Get(res.Node, "dosage"), "dose"))
 	}
