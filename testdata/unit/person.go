@@ -7,6 +7,7 @@ package unit
 import (
 	"fmt"
 	"math/rand/v2"
+	"slices"
 	"time"
 
 	"github.com/google/uuid"
@@ -143,7 +144,7 @@ func (p Person) nights(version int) (out []night) {
 		out[1].bp[0][0] += 6
 		out[3].notes = "entered again: the cuff was on the wrong arm"
 	case 2:
-		out = out[:len(out)-1]
+		out = slices.Delete(out, len(out)-2, len(out)-1)
 	case 3:
 		out[4].after--
 		out[4].status, out[4].reason = "cut short", "felt unwell"

@@ -329,7 +329,7 @@ func TestMemory(t *testing.T) {
 	if len(status.Same) != 1 || status.Same[0] != (Same{"again", "new"}) {
 		t.Error(status.Same)
 	}
-	if len(status.Aside) != 1 || status.Aside[0].Reason != "it is older than new, which was taken: it ends on 2025-10-20, the other on 2025-10-21" {
+	if len(status.Aside) != 1 || status.Aside[0].Reason != "it is older than new, which was taken: it ends on 2025-10-20, the other on 2025-10-21; if it corrects that one, ask for it again after the next treatment" {
 		t.Error(status.Aside)
 	}
 	if status.Rows[0].Sessions != 2 {

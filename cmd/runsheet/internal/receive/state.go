@@ -244,7 +244,7 @@ func (r *run) older(a arrival, than string, newest time.Time) {
 		r.decide(a, "")
 		return
 	}
-	reason := fmt.Sprintf("it is older than %s, which was taken: it ends on %s, the other on %s", than, a.newest.Format(time.DateOnly), newest.Format(time.DateOnly))
+	reason := fmt.Sprintf("it is older than %s, which was taken: it ends on %s, the other on %s; if it corrects that one, ask for it again after the next treatment", than, a.newest.Format(time.DateOnly), newest.Format(time.DateOnly))
 	r.decide(a, reason)
 	r.hold(a, refuse("%s", reason))
 }
