@@ -32,6 +32,8 @@ const usual = {
   ignoreUnknownSearch: false, // a search answers with everything
   missed: 0, // so many searches in a batch find nothing, as where an index lags
   busy: undefined, // {type, entry, status, times}: so often one entry of such a Bundle is refused and the rest done
+  refuse: undefined, // {match, status}: resources with this text in their JSON are refused, one by one and in a batch
+  warn: false, // every entry of a batch is answered with a warning too
   chaining: true,
   maxEntries: 0, // 0 for any number
   libraryLimit: false, // the library's own rule: 8 entries where there is a condition
@@ -136,6 +138,7 @@ async function route(request, path, query, body) {
     content = JSON.parse(body);
   }
   if (path === '' && request.method === 'POST') return bundle(content);
+  if (content && refuses(content)) return [switches.refuse.status, outcome('processing', 'the value 12345 of the patient')];
   const headers = { ...request.headers };
   if (!switches.honourIfNoneExist) delete headers['if-none-exist'];
   if (request.method === 'PUT' && !switches.updateCreate) await store.readResource(...path.split('/'));
@@ -150,6 +153,8 @@ const at = (resource) => ({
   ETag: `W/"${resource.meta.versionId}"`,
   Location: `${base()}/${resource.resourceType}/${resource.id}/_history/${resource.meta.versionId}`,
 });
+
+const refuses = (resource) => switches.refuse && JSON.stringify(resource).includes(switches.refuse.match);
 
 /** bundle does a transaction whole or not at all, and a batch entry by entry. */
 async function bundle(content) {
@@ -170,6 +175,8 @@ async function bundle(content) {
   const { busy } = switches;
   const refused = busy?.times > 0 && busy.type === content.type && busy.entry < content.entry.length && content.entry.splice(busy.entry, 1);
   if (refused) busy.times--;
+  const order = content.entry;
+  if (!transaction) content.entry = order.filter((e) => !refuses(e.resource ?? {}));
   const config = { transactions: switches.libraryLimit };
   const work = async () => {
     if (transaction) await resolveConditionalReferences(content);
@@ -183,6 +190,13 @@ async function bundle(content) {
   const none = { resourceType: 'Bundle', type: `${content.type}-response`, entry: [] };
   const reply = !content.entry.length ? none : transaction ? await store.atomically(work) : await work();
   reply.entry = reply.entry.map((e, i) => (content.entry[i].request.method === 'GET' ? e : minimal(e)));
+  if (switches.warn) for (const e of reply.entry) e.response.outcome = { resourceType: 'OperationOutcome', issue: [{ severity: 'warning', code: 'not-supported' }] };
+  const replies = reply.entry;
+  if (!transaction) {
+    reply.entry = order.map((e) => (refuses(e.resource ?? {})
+      ? { response: { status: String(switches.refuse.status), outcome: outcome('processing', 'the value 12345 of the patient') } }
+      : replies.shift()));
+  }
   if (refused) reply.entry.splice(busy.entry, 0, { response: { status: String(busy.status), outcome: outcome('transient') } });
   return [200, reply];
 }

@@ -239,8 +239,14 @@ func amend(ctx context.Context, plan deliver.Plan, opts deliver.AmendOptions, r 
 	}
 	fmt.Fprintf(io.err, "Sent: %s; %s in %s. Receipt: %s\n", amendedWords(sender.Tally()),
 		issue.Plural(client.Requests(), "request", "requests"), time.Since(opts.Now).Round(10*time.Millisecond), flags.receipt)
+	if said := sayNotKept(io, sender.NotKept()); said != nil {
+		return said
+	}
 	if err != nil {
 		return fmt.Errorf("not everything was sent: %w", explained(err, io))
+	}
+	if len(sender.NotKept()) > 0 {
+		return errIncomplete
 	}
 	return nil
 }

@@ -36,6 +36,11 @@ or put back is noticed. --verify reads all of them, compares each element with
 the export, computes the derived values again from what stands there, and lists
 what is missing or other; --repair sends again what is missing.
 
+A receiver may keep only part. What it refuses of a batch, or by single answers, and
+what refers to that, is listed and named in the receipt; the rest is sent, the exit
+status is 3, and the next run offers again what is missing. A transaction is kept
+whole or not at all.
+
 A receipt is of one patient, whose identifier it holds as a digest only. Another
 patient's record, or the same log after its identifier was corrected, is refused;
 --refile withdraws what was filed under the earlier patient and files the record
@@ -287,6 +292,9 @@ func sendAll(folder *deliver.Folder, sender *deliver.Sender, client *server.Clie
 	began := time.Now()
 	err := send()
 	sendSummary(io, sender.Tally(), client, time.Since(began), flags.receipt)
+	if said := sayNotKept(io, sender.NotKept()); said != nil {
+		return said
+	}
 	if err != nil {
 		return fmt.Errorf("not everything was sent: %w", err)
 	}

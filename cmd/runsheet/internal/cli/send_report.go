@@ -57,7 +57,7 @@ func sendPlan(ctx context.Context, folder *deliver.Folder, sender *deliver.Sende
 // whole is errIncomplete if sending omits a part of the log, or leaves
 // different content at the server unchanged.
 func whole(folder *deliver.Folder, t deliver.Tally) error {
-	if len(folder.LeftOut)+t.Differs+t.Outdated > 0 {
+	if len(folder.LeftOut)+t.Differs+t.Outdated+t.NotKept > 0 {
 		return errIncomplete
 	}
 	return nil
@@ -87,6 +87,26 @@ func sendSummary(io streams, t deliver.Tally, client *server.Client, took time.D
 	sayDifferences(io, t)
 }
 
+// sayNotKept lists what the server did not keep, or only in part.
+func sayNotKept(io streams, list []receipt.NotKept) error {
+	if len(list) == 0 {
+		return nil
+	}
+	w := tabwriter.NewWriter(io.out, 0, 0, 2, ' ', 0)
+	fmt.Fprintln(w, "SESSION\tNOT KEPT\tWHAT\tWHY")
+	part := 0
+	for _, n := range list {
+		kept := ""
+		if n.Part {
+			kept, part = " (in part)", part+1
+		}
+		fmt.Fprintf(w, "%s\t%s%s\t%s\t%s\n", n.Label, n.Type, kept, n.Role, n.Why)
+	}
+	fmt.Fprintf(io.err, "The server did not keep %s, and %d in part: the receipt names them. The next run offers again what it has nothing of.\n",
+		issue.Plural(len(list)-part, "resource", "resources"), part)
+	return w.Flush()
+}
+
 // verify compares the server with the receipt and the export.
 func verify(ctx context.Context, folder *deliver.Folder, r *receipt.Receipt, sender *deliver.Sender, io streams) ([]deliver.Drifted, error) {
 	validator := validate.New(validate.Options{})
@@ -105,6 +125,9 @@ func verify(ctx context.Context, folder *deliver.Folder, r *receipt.Receipt, sen
 	if err := printDrift(drifted, io); err != nil {
 		return nil, err
 	}
+	if err := sayNotKept(io, r.NotKept); err != nil {
+		return nil, err
+	}
 	if len(computed) > 0 {
 		fmt.Fprintln(io.err, "Computed again from what stands at the server, and other:")
 		if err := report.Print(io.err, report.Text, computed, report.Options{All: true, Colour: colour(io.err)}); err != nil {
@@ -121,7 +144,7 @@ func verify(ctx context.Context, folder *deliver.Folder, r *receipt.Receipt, sen
 		fmt.Fprintf(io.err, "Not sent yet: %s of the export.\n", issue.Plural(unsent, "resource", "resources"))
 	}
 	sayDifferences(io, sender.Tally())
-	if len(drifted)+len(computed)+unsent+len(folder.LeftOut)+sender.Tally().Outdated > 0 {
+	if len(drifted)+len(computed)+unsent+len(r.NotKept)+len(folder.LeftOut)+sender.Tally().Outdated > 0 {
 		return drifted, errIncomplete
 	}
 	return drifted, nil

@@ -48,11 +48,18 @@ func (s *Sender) post(ctx context.Context, session Session, chunk []fhirmap.Reso
 	if err != nil {
 		return err
 	}
+	if s.refused(chunk[0].Identity) {
+		return nil
+	}
 	return s.tryCondition(ctx, chunk[0])
 }
 
 func (s *Sender) postSingle(ctx context.Context, session Session, r fhirmap.Resource, e entry) error {
 	a, err := s.store(ctx, e)
+	if refusal := s.asRefusal(err); refusal != nil {
+		s.refuse(session, r, briefly(refusal), false)
+		return nil
+	}
 	if err != nil {
 		return err
 	}
@@ -143,8 +150,8 @@ func parseAnswers(body []byte, wanted int) ([]answerEntry, error) {
 	return out, nil
 }
 
-// accept records every accepted entry and returns the first refusal of the
-// others.
+// accept records every accepted entry, and those refused for their content, and
+// returns the first refusal of the others.
 func (s *Sender) accept(ctx context.Context, session Session, chunk []fhirmap.Resource, answers []answerEntry) error {
 	for i, a := range answers {
 		if !a.ok() {
@@ -154,7 +161,15 @@ func (s *Sender) accept(ctx context.Context, session Session, chunk []fhirmap.Re
 			return err
 		}
 	}
-	return refusedEntry(answers)
+	var others []answerEntry
+	for i, a := range answers {
+		if refusal := server.RefusalOf(a.Status, a.Outcome); !a.ok() && s.ofItsContent(refusal) {
+			s.refuse(session, chunk[i], briefly(refusal), false)
+		} else {
+			others = append(others, a)
+		}
+	}
+	return refusedEntry(others)
 }
 
 // refusedEntry is the refusal of the first refused entry; one that may succeed
@@ -180,10 +195,17 @@ func (s *Sender) acceptOne(ctx context.Context, session Session, r fhirmap.Resou
 	}
 	if !ok || resourceType != r.Type {
 		hit, err := s.find(ctx, r)
+		if refusal := server.RefusalOf(a.Status, a.Outcome); err == nil && hit == nil && len(refusal.Issues) > 0 {
+			s.refuse(session, r, briefly(refusal), false)
+			return nil
+		}
 		if err != nil || hit == nil {
 			return fmt.Errorf("%w: it does not say where it put the %s", server.ErrUnknownOutcome, r.Type)
 		}
 		id, version = hit.ID, hit.version()
+	}
+	if kept, err := s.keptWhole(ctx, session, r, id, a); err != nil || !kept {
+		return err
 	}
 	if a.Status == http.StatusCreated || s.ownID(r) {
 		s.record(session, r, id, version, receipt.Created)

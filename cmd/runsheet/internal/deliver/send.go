@@ -33,7 +33,7 @@ func (s *Sender) Folder(ctx context.Context, folder *Folder) error {
 func (s *Sender) Session(ctx context.Context, session Session) error {
 	pending := s.pending(session)
 	if len(pending) == 0 {
-		return nil
+		return s.noteNotKept(session)
 	}
 	if err := s.settlePatient(ctx, session); err != nil {
 		return err
@@ -44,12 +44,12 @@ func (s *Sender) Session(ctx context.Context, session Session) error {
 	}
 	lost, before := 0, 0
 	for {
-		if pending = s.pending(session); len(pending) < before {
+		if pending = s.sendable(session); len(pending) < before {
 			lost = 0
 		}
 		if before = len(pending); before == 0 {
 			s.decide(session)
-			return s.save()
+			return errors.Join(s.noteNotKept(session), s.save())
 		}
 		rules := s.rules
 		if s.untried() {

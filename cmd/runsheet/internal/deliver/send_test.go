@@ -141,6 +141,9 @@ func TestSendStopsAndGoesOn(t *testing.T) {
 			"403": "does not allow it",
 			"401": "does not accept the token",
 		} {
+			if kind == "422" && (style == Single || style == Put) {
+				continue // of one resource: see TestReceiverKeepsPart
+			}
 			t.Run(string(style)+" "+kind, func(t *testing.T) {
 				s.Reset(t, nil, smallPatient)
 				s.Faults(t, servertest.Fault{On: 2, Kind: kind})

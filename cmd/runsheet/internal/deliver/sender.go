@@ -58,8 +58,10 @@ type Sender struct {
 	// undecided are the resources of a session that exist at the server and
 	// refer to others not found there.
 	undecided []standing
-	missing   *ErrEmptied // resources of a sample of the receipt missing at the server
-	dry       bool        // write nothing
+	notKept   []receipt.NotKept // in this run
+	gone      map[string]bool   // of those, the identities of which the server kept nothing
+	missing   *ErrEmptied       // resources of a sample of the receipt missing at the server
+	dry       bool              // write nothing
 }
 
 type answer uint8
@@ -76,7 +78,9 @@ type Tally struct {
 	// Outdated were sent earlier with different content; Superseded were
 	// amended since, to different content.
 	Outdated, Superseded int
-	Stores               int
+	// NotKept were refused by the server, or kept in part.
+	NotKept int
+	Stores  int
 }
 
 // NewSender reads the server's capabilities and selects the style. A server

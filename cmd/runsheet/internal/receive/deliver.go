@@ -79,6 +79,9 @@ func (r *run) deliverLog(ctx context.Context, at string) (done deliver.Tally, er
 	} else {
 		err = sender.Folder(ctx, folder)
 	}
+	if n := sender.Tally().NotKept; err == nil && n > 0 {
+		err = fmt.Errorf("the server did not keep %s: the receipt names them", issue.Plural(n, "resource", "resources"))
+	}
 	return sender.Tally(), err
 }
 

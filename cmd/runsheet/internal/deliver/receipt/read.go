@@ -74,7 +74,7 @@ func (r *Receipt) apply(c change) error {
 		}
 		h := *c.Head
 		r.Server, r.LogID, r.Person, r.Patient, r.Named = h.Server, h.LogID, h.Person, h.Patient, h.Named
-		r.Style, r.Options, r.Ordered, r.Amending = h.Style, h.Options, h.Ordered, h.Amending
+		r.Style, r.Options, r.Ordered, r.Amending, r.NotKept = h.Style, h.Options, h.Ordered, h.Amending, h.NotKept
 	}
 	for _, e := range c.Resources {
 		if e.Identity == "" || e.Type == "" || !structure.IsID([]byte(e.ID)) {

@@ -104,6 +104,19 @@ type Change struct {
 	OldVersion string `json:"oldVersion,omitempty"`
 }
 
+// NotKept is a resource that the server did not keep, by its answer.
+type NotKept struct {
+	Identity string `json:"identity"`
+	Type     string `json:"type"`
+	Role     string `json:"role"`
+	Session  string `json:"session"`
+	Label    string `json:"label"`
+	// Why is the status and the codes of the answer, or what else was not kept.
+	Why string `json:"why"`
+	// Part reports that it is an entry too, since the server has part of it.
+	Part bool `json:"part,omitempty"`
+}
+
 // Receipt is the record of what one server has of one log. It is not safe for
 // concurrent use.
 type Receipt struct {
@@ -126,6 +139,9 @@ type Receipt struct {
 	Ordered bool
 	// Amending are the corrections in progress.
 	Amending []Amendment
+	// NotKept are the resources that were sent and that the server did not keep,
+	// or only in part.
+	NotKept []NotKept
 
 	path    string
 	entries []Entry // in the order of arrival
@@ -144,10 +160,11 @@ type header struct {
 	Options  json.RawMessage `json:"options,omitempty"`
 	Ordered  bool            `json:"ordered,omitempty"`
 	Amending []Amendment     `json:"amending,omitempty"`
+	NotKept  []NotKept       `json:"notKept,omitempty"`
 }
 
 func (r *Receipt) header() header {
-	return header{format, r.Server, r.LogID, r.Person, r.Patient, r.Named, r.Style, r.Options, r.Ordered, r.Amending}
+	return header{format, r.Server, r.LogID, r.Person, r.Patient, r.Named, r.Style, r.Options, r.Ordered, r.Amending, r.NotKept}
 }
 
 // Anew returns an empty receipt of the same server and log, for planning.
