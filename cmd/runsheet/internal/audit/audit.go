@@ -23,6 +23,7 @@ import (
 	"path/filepath"
 	"slices"
 	"sync"
+	"time"
 
 	"runsheet.example/cmd/runsheet/internal/roster"
 	"runsheet.example/validate"
@@ -45,6 +46,12 @@ type Options struct {
 	// session's id under the key Seed, the smallest ones.
 	Sample int
 	Seed   string
+	// Signers is the path of a file of allowed signers, "" without; Seals are
+	// the paths of lists of manifests, each with its signature beside it. Now is
+	// when a key must be valid.
+	Signers string
+	Seals   []string
+	Now     time.Time
 }
 
 // Limits of what a report lists; everything is counted.
@@ -66,6 +73,7 @@ type audit struct {
 	notes    map[string]bool
 	inputs   *csv.Writer
 	draw     *draw
+	signed   signatures
 
 	mu sync.Mutex // for what records tell, which are read concurrently
 }
@@ -86,10 +94,19 @@ func Run(ctx context.Context, dirs []string, opts Options) (*Report, error) {
 	if err := a.readRoster(); err != nil {
 		return nil, err
 	}
+	if err := a.readSeals(); err != nil {
+		return nil, err
+	}
 	exports, err := a.find(dirs)
 	if err != nil {
 		return nil, err
 	}
+	for _, e := range exports {
+		if err := a.verify(e); err != nil {
+			return nil, err
+		}
+	}
+	a.unsealed()
 	if opts.Inputs != nil {
 		a.inputs = csv.NewWriter(opts.Inputs)
 		if err := a.inputs.Write(inputHeadings); err != nil {

@@ -2,7 +2,10 @@ package audit_test
 
 import (
 	"bytes"
+	"crypto/ed25519"
+	"crypto/rand"
 	"encoding/json"
+	"encoding/pem"
 	"fmt"
 	"os"
 	"os/exec"
@@ -13,8 +16,10 @@ import (
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
+	"golang.org/x/crypto/ssh"
 
 	"runsheet.example/cmd/runsheet/internal/audit"
+	"runsheet.example/cmd/runsheet/internal/seal"
 	"runsheet.example/validate/issue"
 	"runsheet.example/validate/manifest"
 )
@@ -369,4 +374,79 @@ func TestSample(t *testing.T) {
 	if len(one) != 4 || !slices.Equal(one, draw("one", b, a)) || slices.Equal(one, draw("two", a, b)) {
 		t.Errorf("drawn: %v", one)
 	}
+}
+
+// Who signed is found beside the manifest or in a signed list; without a file of
+// signers nobody vouches for a key.
+func TestSigned(t *testing.T) {
+	u := filepath.Join(unit(t), "N-1")
+	secret, public := keyPair(t)
+	away := t.TempDir()
+	signers := func(line string) string {
+		path := filepath.Join(t.TempDir(), "signers")
+		must(t, os.WriteFile(path, []byte(line+public), 0o600))
+		return path
+	}
+	sign := func(path string) {
+		text, err := os.ReadFile(path)
+		must(t, err)
+		signature, err := seal.Sign(bytes.NewReader(text), secret)
+		must(t, err)
+		must(t, os.WriteFile(path+seal.Ending, signature, 0o600))
+	}
+	verdict := func(opts audit.Options, want audit.Answer, text string) {
+		t.Helper()
+		opts.Now = day(t, "2026-01-15")
+		r := run(t, opts, filepath.Join(u, "2025-01"), filepath.Join(u, "2025-02"))
+		if v := r.Verdicts[2]; v.Answer != want || !strings.Contains(v.Reason+v.Counts, text) {
+			t.Errorf("%+v, want %s with %q", v, want, text)
+		}
+		if whole := r.Verdicts[1].Answer; (whole == audit.Yes) != (text != "not there") {
+			t.Errorf("whole: %s %v", whole, found(r, u))
+		}
+	}
+	list := filepath.Join(away, "year.json")
+	text, err := seal.Make(u)
+	must(t, err)
+	must(t, os.WriteFile(list, text, 0o600))
+	sign(list)
+	verdict(audit.Options{}, audit.Unknown, "no signature was found")
+	verdict(audit.Options{Signers: signers("unit ")}, audit.No, "2 audit-signature-absent")
+	sign(filepath.Join(u, "2025-01", manifest.Name))
+	verdict(audit.Options{}, audit.Unknown, "1 manifest has no signature; without a file of signers")
+	verdict(audit.Options{Signers: signers("unit ")}, audit.No, "1 audit-signature-absent")
+	sign(filepath.Join(u, "2025-02", manifest.Name))
+	verdict(audit.Options{Signers: signers("unit ")}, audit.Yes, "2 signed by unit (key SHA256:")
+	verdict(audit.Options{Signers: signers(`unit valid-before="20260101Z" `)}, audit.No, "2 audit-signer-unknown")
+	edit(t, filepath.Join(u, "2025-02"), func(m *manifest.Manifest) { m.Tool.Version = "x" })
+	verdict(audit.Options{Signers: signers("unit ")}, audit.No, "1 audit-signature-wrong")
+	must(t, os.Remove(filepath.Join(u, "2025-02", manifest.Name+seal.Ending)))
+
+	// A list covers what has no signature of its own, and names what is gone.
+	r := run(t, audit.Options{Signers: signers("unit "), Seals: []string{list}, Now: day(t, "2026-01-15")}, u)
+	if got := found(r, u); len(got) != 3 || r.Verdicts[2].Answer != audit.No {
+		t.Errorf("%v %+v", got, r.Verdicts[2])
+	}
+	must(t, os.RemoveAll(filepath.Join(u, "2025-02")))
+	r = run(t, audit.Options{Signers: signers("unit "), Seals: []string{list}, Now: day(t, "2026-01-15")}, u)
+	if got := r.Verdicts[1]; got.Reason != "1 audit-sealed-absent" || r.Verdicts[2].Answer != audit.Yes {
+		t.Errorf("%+v %+v", got, r.Verdicts[2])
+	}
+	replace(t, list, append(text, ' '))
+	r = run(t, audit.Options{Seals: []string{list}}, u)
+	if got := r.Verdicts[2]; got.Reason != "1 audit-signature-wrong" {
+		t.Errorf("%+v", got)
+	}
+}
+
+// keyPair is a new SSH key.
+func keyPair(t *testing.T) (secret []byte, public string) {
+	t.Helper()
+	_, key, err := ed25519.GenerateKey(rand.Reader)
+	must(t, err)
+	block, err := ssh.MarshalPrivateKey(key, "")
+	must(t, err)
+	signer, err := ssh.NewSignerFromKey(key)
+	must(t, err)
+	return pem.EncodeToMemory(block), string(ssh.MarshalAuthorizedKey(signer.PublicKey()))
 }

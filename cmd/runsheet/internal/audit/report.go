@@ -198,7 +198,7 @@ func (a *audit) answer(q issue.Question) (unknown []string, counts string) {
 		return nil, fmt.Sprintf("%s, %s, %s; %d listed in a manifest", issue.Plural(r.Exports, "export", "exports"),
 			issue.Plural(r.Manifests, "manifest", "manifests"), issue.Plural(r.Files, "file", "files"), r.Listed)
 	case issue.Signed:
-		return []string{"no signature was found, so nobody vouches for the files: who changes a file can change its digest too"}, "0 signatures"
+		return a.signed.answer()
 	case issue.Recomputed:
 		return r.recomputed()
 	default:

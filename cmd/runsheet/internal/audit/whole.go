@@ -123,7 +123,7 @@ func (r *reading) compare(e *export) error {
 		r.versions[i][version].count++
 	}
 	for _, name := range e.files {
-		if !l.named[name] {
+		if !l.named[name] && !isSignature(name) {
 			r.add(place("audit-file-extra", filepath.Join(e.dir, name), issue.T("a file beside the manifest is not named in it"), ""))
 		}
 	}

@@ -6,6 +6,7 @@ import (
 	"runtime/debug"
 	"slices"
 	"strings"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -41,6 +42,10 @@ for, may account for one session that is not there.
 each value: those whose HMAC-SHA-256 under the key --seed is smallest. Agree on the seed
 before the records are handed over.
 
+A manifest is signed by manifest.json.sig beside it, or by a list of manifests that
+is signed (see 'runsheet sign' and 'runsheet seal'). Without --signers nobody vouches
+for the key; with it a manifest without a signature is an error.
+
 Nothing is written into the folders, and no link is followed.
 ` + exitStatusHelp
 
@@ -75,6 +80,8 @@ func newAuditCmd(io streams) *cobra.Command {
 	f.StringVar(&flags.inputs, "inputs", "", "CSV file to write: each input of each computed value, for another program")
 	f.IntVar(&flags.Sample, "sample", 0, "how many sessions to draw for comparison with the patient's own notes")
 	f.StringVar(&flags.Seed, "seed", "", "the key of the draw")
+	f.StringVar(&flags.Signers, "signers", "", "file of allowed signers, as of ssh-keygen: who may sign manifests")
+	f.StringArrayVar(&flags.Seals, "seal", nil, "signed list of manifests, with its signature beside it; may be given again")
 	codesFlag(cmd, "map of our codes to a receiver's, as for export", func(m *profiles.CodeMap) { flags.Validate.Codes = m })
 	f.IntVar(&flags.Validate.Jobs, "jobs", 0, "how many documents are checked at once (0: as many as there are processors)")
 	_ = cmd.RegisterFlagCompletionFunc("format", cobra.FixedCompletions(audit.Formats, cobra.ShellCompDirectiveNoFileComp))
@@ -93,7 +100,7 @@ func runAudit(ctx context.Context, dirs []string, flags auditFlags, io streams) 
 	case flags.Validate.Jobs < 0:
 		return wrongUse("--jobs cannot be less than 0")
 	}
-	flags.From, flags.To = flags.from, flags.to
+	flags.From, flags.To, flags.Now = flags.from, flags.to, time.Now()
 	debug.SetGCPercent(gcPercentLong)
 	var inputs *output.File
 	if flags.inputs != "" {

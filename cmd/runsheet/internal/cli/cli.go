@@ -217,7 +217,7 @@ func newRootCmd(io streams) *cobra.Command {
 	root.AddCommand(
 		newNewCmd(io), newCheckCmd(io), newExportCmd(io),
 		newValidateCmd(io), newAdequacyCmd(io), newReportCmd(io), newRulesCmd(io), newProfilesCmd(io), newMapCmd(io),
-		newSendCmd(io), newAmendCmd(io), newReceiveCmd(io), newAuditCmd(io), newOpenCmd(io),
+		newSendCmd(io), newAmendCmd(io), newReceiveCmd(io), newAuditCmd(io), newSealCmd(io), newSignCmd(io), newOpenCmd(io),
 	)
 	return root
 }
