@@ -36,6 +36,10 @@ const (
 	// unwritten is what people drink and eat and get back with the rinse in a
 	// session when nothing of it is written down, in litres.
 	unwritten = 0.5
+	// unseenPerKgHour is what is lost with breath and sweat, in L for each kg of body
+	// weight and hour: about 1 L a day of an adult (common practice). unseenFrom are
+	// the hours from which it passes what is Unexplained.
+	unseenPerKgHour, unseenFrom = 0.0006, 4
 	// Rounding keeps a difference of exactly the limit from being reported
 	// because of binary fractions.
 	Rounding = 1e-9
@@ -112,36 +116,40 @@ func (s *Session) Isolated() bool {
 // weights account for the fluid removed without it, and not with it.
 func (s *Session) UrineOfDay() bool {
 	removed, known := s.Values["uf_removed"]
-	without, more, ok := s.byWeights(0)
-	return known && ok && FluidFits(removed, without, more) && !FluidFits(removed, without-s.Values["urine"], more)
+	without, room, ok := s.byWeights(0)
+	return known && ok && FluidFits(removed, without, room) && !FluidFits(removed, without-s.Values["urine"], room)
 }
 
+// Margin is by how many litres less, or more, than expected the machine may have
+// removed.
+type Margin struct{ Less, More float64 }
+
 // FluidByWeights is the fluid in litres that weights, intake and urine say was
-// removed, and by how much more the machine may have removed. Urine of the day
-// is left out.
-func (s *Session) FluidByWeights() (expected, more float64, ok bool) {
+// removed, and its margin. Urine of the day is left out.
+func (s *Session) FluidByWeights() (expected float64, room Margin, ok bool) {
 	if s.UrineOfDay() {
 		return s.byWeights(0)
 	}
 	return s.byWeights(s.Values["urine"])
 }
 
-func (s *Session) byWeights(urine float64) (expected, more float64, ok bool) {
+func (s *Session) byWeights(urine float64) (expected float64, room Margin, ok bool) {
 	before, okBefore := s.Values["weight_before"]
 	after, okAfter := s.Values["weight_after"]
-	more = Unexplained
+	minutes, _ := s.MinutesOf()
+	room = Margin{Unexplained + unseenPerKgHour*before*max(0, minutes/60-unseenFrom), Unexplained}
 	if !slices.ContainsFunc(intake[:], func(field string) bool { _, known := s.Values[field]; return known }) {
-		more += unwritten
+		room.More += unwritten
 	}
 	expected, err := calc.UFExpected(before, after, s.Values["drinks"], s.Values["saline"], s.Values["rinseback"], urine)
-	return expected, more, okBefore && okAfter && err == nil
+	return expected, room, okBefore && okAfter && err == nil
 }
 
 var intake = [...]string{"drinks", "saline", "rinseback"}
 
 // FluidFits reports whether the fluid removed fits that by the weights.
-func FluidFits(removed, expected, more float64) bool {
-	return removed-expected >= -Unexplained-Rounding && removed-expected <= more+Rounding
+func FluidFits(removed, expected float64, room Margin) bool {
+	return removed-expected >= -room.Less-Rounding && removed-expected <= room.More+Rounding
 }
 
 // Flow is a flow in mL/min that held through the session: the mean of the

@@ -137,14 +137,15 @@ func (s *Session) generation() (d Disagreement, ok bool) {
 
 // CatabolicRate is the normalised protein catabolic rate in g/kg/d that the
 // pair of samples, both times a factor, and the days since the last session, or
-// else the schedule, lead to: what a session removes was generated since then. A factor shows
+// else the schedule, lead to: what a session removes was generated since then, or in the
+// mean interval where that is longer, as the day after another session. A factor shows
 // what another unit would make of the pair.
 func (s *Session) CatabolicRate(factor float64) (gPerKgPerDay float64, ok bool) {
 	before, after, ok := s.pair()
 	weight, known := s.Values["weight_after"]
 	days := math.Round(s.Days) // less than a day after another treatment is no steady state
-	if n := s.Values["sessions_per_week"]; days <= 0 && n > 0 {
-		days = 7 / n
+	if n := s.Values["sessions_per_week"]; n > 0 {
+		days = max(days, 7/n)
 	}
 	minutes, timed := s.MinutesOf()
 	if !ok || !known || !timed || after >= before || days <= 0 {

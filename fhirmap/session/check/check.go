@@ -49,6 +49,7 @@ func Check(log *session.Log, read []issue.Finding) []issue.Finding {
 func run(log *session.Log, read []issue.Finding) []issue.Finding {
 	c := &checker{log: log, read: read, suspect: map[issue.Cell]bool{}, far: map[*session.Session]bool{}, misnamed: map[*session.Session]bool{}}
 	c.otherNames()
+	c.slippedDown()
 	c.birth()
 	if c.datesAlone() {
 		return c.all() // no other comparison has a meaning
@@ -67,7 +68,7 @@ func run(log *session.Log, read []issue.Finding) []issue.Finding {
 		c.weights(i, s)
 		c.arterialSigns(s)
 		for _, p := range pressuresOf(s) {
-			c.pair(s, p[0], p[1])
+			c.pair(s, p)
 		}
 		c.sessionLimits(s)
 	}

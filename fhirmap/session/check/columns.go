@@ -68,6 +68,80 @@ func (c *checker) rowMissing(rows []int) {
 	first.Mend = issue.T("add the row of the session, or correct its name")
 }
 
+// slippedDown finds a column whose last value stands alone below all rows, and that
+// has empty cells above: one of them was put in, and from there on each value fits the
+// row above.
+func (c *checker) slippedDown() {
+	for i, f := range c.read {
+		if f.Rule != "log-row-foreign" || !strings.HasPrefix(f.Details.String(), "this row has one number and nothing else") {
+			continue
+		}
+		tail := f.Cells[0]
+		field := session.Field("")
+		rows := c.rowsOf(tail)
+		for _, row := range rows {
+			for one, v := range row.values {
+				if v.OK() && v.Cell.Column == tail.Column {
+					field = one
+				}
+			}
+		}
+		var gaps []sheetRow
+		for _, row := range rows {
+			if field != "" && !row.values[field].OK() {
+				gaps = append(gaps, row)
+			}
+		}
+		if len(gaps) == 0 {
+			continue
+		}
+		if gaps[0].cell != gaps[0].session.Cell {
+			slices.Reverse(gaps) // readings: those above may have been empty before
+		}
+		g := at("month-column-slipped", fitsAbove, tail)
+		g.Cells, g.Severity = nil, f.Severity
+		for _, gap := range gaps {
+			cell := tail
+			cell.Row = gap.cell.Row
+			g.Cells = append(g.Cells, cell)
+		}
+		g.Cells = append(g.Cells, tail)
+		g.Mend = issue.T("if this cell was put in, take it out, so that the values below move up by one row; if the number at the end is a total, take that row out")
+		for _, row := range slices.Backward(rows) {
+			if v := row.values[field]; v.OK() && row.cell.Row > g.Cells[0].Row {
+				g.Expected = issue.T("perhaps {}", v.Text)
+				c.suspect[v.Cell] = true
+			}
+		}
+		of := gaps[0].session
+		c.read[i].Rule = ""
+		c.add(g, of)
+	}
+}
+
+// sheetRow is a row of sessions or of readings.
+type sheetRow struct {
+	session *session.Session
+	cell    issue.Cell
+	values  map[session.Field]session.Value
+}
+
+// rowsOf are the rows of the sessions held, or of their readings, above a cell of
+// their sheet, in order.
+func (c *checker) rowsOf(cell issue.Cell) (rows []sheetRow) {
+	for _, s := range c.inRows() {
+		rows = append(rows, sheetRow{s, s.Cell, s.Values})
+		for _, r := range s.Readings {
+			rows = append(rows, sheetRow{s, r.Cell, r.Values})
+		}
+	}
+	rows = slices.DeleteFunc(rows, func(r sheetRow) bool {
+		return r.cell.File != cell.File || r.cell.Sheet != cell.Sheet || r.cell.Row >= cell.Row
+	})
+	slices.SortFunc(rows, func(a, b sheetRow) int { return a.cell.Row - b.cell.Row })
+	return rows
+}
+
 // bare is the session held without rows in the other sheets that a name may
 // mean: the one on the day in the name, or the only one; nil for none.
 func (c *checker) bare(name string) *session.Session {

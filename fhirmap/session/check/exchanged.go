@@ -205,7 +205,7 @@ func ofOnePair(a, b session.Field) bool {
 	if slices.Contains(weightFields, a) && slices.Contains(weightFields, b) || a == "bp_systolic" && b == "bp_diastolic" {
 		return true
 	}
-	return slices.ContainsFunc(pairs, func(p struct{ systolic, diastolic session.Field }) bool {
+	return slices.ContainsFunc(pairs, func(p struct{ systolic, diastolic, pulse session.Field }) bool {
 		return a == p.systolic && b == p.diastolic
 	})
 }
@@ -297,27 +297,28 @@ func ownElsewhere(own map[session.Field][]float64, a, b place) bool {
 	return lowA > 0 && lowB >= apart*highA && b.number >= lowA && b.number <= highA && a.number >= lowB && a.number <= highB
 }
 
-// pulseForPressure reports a higher blood pressure number and a pulse that are
-// each where the other one usually is, while the two numbers of the pressure
-// lie closer together than any do. A low pressure with a fast pulse is no slip.
+// pulseForPressure reports a blood pressure number and a pulse that are each where
+// the other one usually is, while the two numbers of the pressure lie closer together
+// than any do, and do not with the two exchanged. A low pressure with a fast pulse is
+// no slip.
 func (c *checker) pulseForPressure(s *session.Session, own map[session.Field][]float64, a, b place) bool {
 	const closest = 20 // mmHg between the two numbers (common practice)
-	var lower session.Value
-	switch {
-	case !a.known || !b.known || a.value.Unit != "mm[Hg]" || b.value.Unit != "/min" || !ownElsewhere(own, a, b):
-		return false
-	case a.field == "bp_before_systolic" && b.field == "pulse_before":
-		lower = s.Value("bp_before_diastolic")
-	case a.field == "bp_after_systolic" && b.field == "pulse_after":
-		lower = s.Value("bp_after_diastolic")
-	case a.field == "bp_systolic" && b.field == "pulse":
-		i := slices.IndexFunc(s.Readings, func(r *session.Reading) bool { return r.Value("bp_systolic").Cell == a.value.Cell })
-		lower = s.Readings[i].Value("bp_diastolic")
-	default:
+	if !a.known || !b.known || a.value.Unit != "mm[Hg]" || b.value.Unit != "/min" || !ownElsewhere(own, a, b) {
 		return false
 	}
-	low, ok := c.good(lower)
-	return ok && a.number-low < closest && b.number-low >= closest
+	for _, pressure := range pressuresOf(s) {
+		high, okHigh := c.good(pressure[0])
+		low, okLow := c.good(pressure[1])
+		if !okHigh || !okLow || b.value.Cell != pressure[2].Cell || a.value.Cell != pressure[0].Cell && a.value.Cell != pressure[1].Cell {
+			continue
+		}
+		apart := high - b.number
+		if a.value.Cell == pressure[0].Cell {
+			apart = b.number - low
+		}
+		return high-low < closest && apart >= closest
+	}
+	return false
 }
 
 // exchangedSettings reports two settings that each hold what other rows have in

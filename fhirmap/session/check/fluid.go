@@ -49,7 +49,7 @@ func (c *checker) fluid(s *session.Session) {
 // and the one near one of them that a slip of the decimal point or of a digit may
 // have made of it and with which fluid and weights would fit. An amount above all
 // others by more than weights are exact is one too if with the usual one they would.
-func (c *checker) intakeSlip(s *session.Session, removed, expected, most float64) (wrong session.Value, meant issue.Text, tenths bool) {
+func (c *checker) intakeSlip(s *session.Session, removed, expected float64, most plausible.Margin) (wrong session.Value, meant issue.Text, tenths bool) {
 	for _, field := range []session.Field{"drinks", "saline", "rinseback"} {
 		v := s.Value(field)
 		number, good := c.good(v)

@@ -343,7 +343,8 @@ func (c *checker) oddTime(s *session.Session, one, a, b flowing, rate, step floa
 	off := 60 * min(math.Abs(one.hours-byA), math.Abs(one.hours-byB))
 	moved, slip := clockMeant(m, meant)
 	least := float64(close)
-	if slip && math.Abs(moved.Sub(meant).Minutes()) <= min(rounding+1, byDigits) {
+	between := (one.hours-a.hours)*(one.hours-b.hours) < 0 // else a pause may have been there
+	if slip && between && math.Abs(moved.Sub(meant).Minutes()) <= min(rounding+1, byDigits) {
 		least = byDigits
 	}
 	likely := c.readingTime(s, one.row)

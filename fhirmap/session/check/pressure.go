@@ -9,27 +9,30 @@ import (
 	"runsheet.example/validate/issue"
 )
 
-// pairs are the blood pressures that belong together.
-var pairs = []struct{ systolic, diastolic session.Field }{
-	{"bp_before_systolic", "bp_before_diastolic"},
-	{"bp_before_standing_systolic", "bp_before_standing_diastolic"},
-	{"bp_after_systolic", "bp_after_diastolic"},
-	{"bp_after_standing_systolic", "bp_after_standing_diastolic"},
+// pairs are the blood pressures that belong together, with the pulse taken with them.
+var pairs = []struct{ systolic, diastolic, pulse session.Field }{
+	{"bp_before_systolic", "bp_before_diastolic", "pulse_before"},
+	{"bp_before_standing_systolic", "bp_before_standing_diastolic", ""},
+	{"bp_after_systolic", "bp_after_diastolic", "pulse_after"},
+	{"bp_after_standing_systolic", "bp_after_standing_diastolic", ""},
 }
 
-// pressuresOf are the blood pressures of a session, the higher number first.
-func pressuresOf(s *session.Session) (all [][2]session.Value) {
+// pressuresOf are the blood pressures of a session, the higher number first, and the
+// pulse taken with them.
+func pressuresOf(s *session.Session) (all [][3]session.Value) {
 	for _, p := range pairs {
-		all = append(all, [2]session.Value{s.Value(p.systolic), s.Value(p.diastolic)})
+		all = append(all, [3]session.Value{s.Value(p.systolic), s.Value(p.diastolic), s.Value(p.pulse)})
 	}
 	for _, r := range s.Readings {
-		all = append(all, [2]session.Value{r.Value("bp_systolic"), r.Value("bp_diastolic")})
+		all = append(all, [3]session.Value{r.Value("bp_systolic"), r.Value("bp_diastolic"), r.Value("pulse")})
 	}
 	return all
 }
 
-// pair compares the two numbers of a blood pressure.
-func (c *checker) pair(s *session.Session, systolic, diastolic session.Value) {
+// pair compares the two numbers of a blood pressure. If the lower one and the pulse
+// are each where the other one is in the session's other rows, these are exchanged.
+func (c *checker) pair(s *session.Session, pressure [3]session.Value) {
+	systolic, diastolic := pressure[0], pressure[1]
 	high, okHigh := c.good(systolic)
 	low, okLow := c.good(diastolic)
 	if !okHigh || !okLow || high > low || impossible("bp_systolic", high) || impossible("bp_diastolic", low) {
@@ -38,6 +41,18 @@ func (c *checker) pair(s *session.Session, systolic, diastolic session.Value) {
 	f := atValue("clin-bp-swapped", "the higher blood pressure number is not above the lower one", systolic)
 	f.Cells = append(f.Cells, diastolic.Cell)
 	upper, lower, known := c.usualPressure(s, systolic.Cell)
+	pulse, pulsed := c.good(pressure[2])
+	var pulses []float64
+	for _, one := range c.sightings(s, quantities[2]) {
+		if one.value.Cell != pressure[2].Cell {
+			pulses = append(pulses, one.number)
+		}
+	}
+	if known && pulsed && high > pulse && len(pulses) >= fewest && math.Abs(pulse-lower) <= nearPressure &&
+		math.Abs(low-median(pulses)) <= nearPressure && math.Abs(pulse-median(pulses)) > nearPressure {
+		c.doubt(exchangedNumbers(place{field: "bp_diastolic", value: diastolic}, place{field: "pulse", value: pressure[2]}), s)
+		return
+	}
 	swapped := max(math.Abs(low-upper), math.Abs(high-lower))
 	if known {
 		if meant := slipNear(systolic, upper, min(nearPressure, swapped)); meant != "" && math.Abs(low-lower) <= farPressure {
@@ -83,7 +98,7 @@ func (c *checker) usualPressure(s *session.Session, apart issue.Cell) (upper, lo
 // digitLost reports a higher number of two digits beside a lower one in mmHg,
 // or a lower one of one digit: it is not in kPa, but lacks its last digit.
 func digitLost(s *session.Session, v session.Value, number float64) bool {
-	lost := func(p [2]session.Value) bool {
+	lost := func(p [3]session.Value) bool {
 		systolic, diastolic := p[0], p[1]
 		return len(v.Text) == 2 && systolic.Cell == v.Cell && diastolic.OK() && diastolic.Decimal.Float64() >= 2*number ||
 			len(v.Text) == 1 && diastolic.Cell == v.Cell && systolic.OK() && systolic.Decimal.Float64() > 10*number+9
