@@ -226,12 +226,15 @@ func (p Person) overlaps(other Person) bool {
 func (r Roster) Find(i Identifier) (Person, error) {
 	var found []Person
 	for _, p := range r {
-		if p.Identifier == i {
-			if len(found) > 0 && found[0].overlaps(p) {
-				return Person{}, fmt.Errorf("rows %d and %d of the roster have the number it gives", found[0].Row, p.Row)
-			}
-			found = append(found, p)
+		if p.Identifier != i {
+			continue
 		}
+		for _, other := range found {
+			if other.overlaps(p) {
+				return Person{}, fmt.Errorf("rows %d and %d of the roster have the number it gives", other.Row, p.Row)
+			}
+		}
+		found = append(found, p)
 	}
 	if len(found) == 0 {
 		return Person{}, errors.New("nobody on the roster has the number it gives")
