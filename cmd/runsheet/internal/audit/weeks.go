@@ -309,13 +309,13 @@ func (t *attendance) absent(row *Patient) map[string]bool {
 		t.add(t.finding("audit-patient-unknown", issue.T("there are sessions of a patient, or of days, that the roster does not have"), value))
 	}
 	absent := map[string]bool{}
-	any := false
+	attended := false
 	for name, m := range t.months {
-		if any = any || m.sessions > 0; m.days >= daysPerWeek && m.sessions == 0 {
+		if attended = attended || m.sessions > 0; m.days >= daysPerWeek && m.sessions == 0 {
 			absent[name] = true
 		}
 	}
-	if len(t.p.rows) > 0 && !any && (len(absent) > 0 || len(t.p.sessions)+len(t.p.held) == 0 && t.to < t.from) {
+	if len(t.p.rows) > 0 && !attended && (len(absent) > 0 || len(t.p.sessions)+len(t.p.held) == 0 && t.to < t.from) {
 		t.add(t.finding("audit-patient-absent", issue.T("there is no record of a patient on the roster"), ""))
 		return absent
 	}
