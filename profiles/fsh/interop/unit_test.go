@@ -281,7 +281,7 @@ func (r *receiver) kill() {
 	for done := 0; done < kills; {
 		cmd := r.command()
 		must(r.T, cmd.Start())
-		time.Sleep(time.Duration(random.IntN(30_000)) * time.Millisecond)
+		time.Sleep(time.Duration(random.IntN(15_000)) * time.Millisecond)
 		_ = cmd.Process.Signal(syscall.SIGKILL)
 		var exit *exec.ExitError
 		if err := cmd.Wait(); errors.As(err, &exit) && exit.Sys().(syscall.WaitStatus).Signaled() {
