@@ -39,7 +39,7 @@ type vocabulary struct {
 
 var vocabularies = map[Language]vocabulary{
 	English: {workbook: englishWorkbook, row: "row", column: "column", decimalMark: "."},
-	German:  {[]map[string]string{germanTexts, germanReport, germanColumns, germanPages, germanWorkbookTexts}, germanRules, germanWorkbook, "Zeile", "Spalte", ",", "dmy"},
+	German:  {[]map[string]string{germanTexts, germanReport, germanColumns, germanPages, germanWorkbookTexts, germanUnit}, germanRules, germanWorkbook, "Zeile", "Spalte", ",", "dmy"},
 }
 
 // Languages are the languages by their tags (RFC 5646).

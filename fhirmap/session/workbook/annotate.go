@@ -25,15 +25,19 @@ const maxComments = 5000
 // finding as a comment on its cell and a first sheet that lists them all with
 // a link to each place. The original is only read. Nothing that is written is
 // ever taken for a formula.
-func Annotate(original []byte, findings []issue.Finding) ([]byte, error) {
-	copied, err := annotatedCopy(original, findings)
+func Annotate(original []byte, findings []issue.Finding, language issue.Language) ([]byte, error) {
+	findings = slices.Clone(findings)
+	for i, f := range findings {
+		findings[i] = language.Finding(f)
+	}
+	copied, err := annotatedCopy(original, findings, language)
 	if err != nil {
 		return nil, fmt.Errorf("making the annotated copy: %w", err)
 	}
 	return copied, nil
 }
 
-func annotatedCopy(original []byte, findings []issue.Finding) ([]byte, error) {
+func annotatedCopy(original []byte, findings []issue.Finding, language issue.Language) ([]byte, error) {
 	b, _, err := openDirectory(original)
 	if err != nil {
 		return nil, err
@@ -58,7 +62,7 @@ func annotatedCopy(original []byte, findings []issue.Finding) ([]byte, error) {
 	if err := settleComments(file, b); err != nil {
 		return nil, err
 	}
-	a := &annotator{writer: writer{file: file, opts: Options{Locale: locales[0]}, mark: '.'}, marked: map[[2]int]int{}}
+	a := &annotator{writer: writer{file: file, opts: Options{Locale: locales[0], Language: language}, mark: '.'}, marked: map[[2]int]int{}}
 	places := a.comments(findings)
 	a.summary(findings)
 	if a.err != nil {
@@ -152,7 +156,7 @@ func (a *annotator) comment(p place, found []issue.Finding, earlier map[string]s
 	}
 	worst := issue.Information
 	for _, f := range found {
-		texts = append(texts, remark(f))
+		texts = append(texts, a.remark(f))
 		if f.Accepted == nil {
 			worst = max(worst, f.Severity)
 		}
@@ -167,22 +171,22 @@ func (a *annotator) comment(p place, found []issue.Finding, earlier map[string]s
 }
 
 // remark is a finding in the words of a comment.
-func remark(f issue.Finding) string {
-	lines := []string{kindOf(f) + ": " + f.Details.String() + "."}
+func (a *annotator) remark(f issue.Finding) string {
+	lines := []string{a.say(kindOf(f)) + ": " + f.Details.String() + "."}
 	if f.Value != "" {
-		lines = append(lines, "You wrote: "+f.Value)
+		lines = append(lines, a.say("You wrote")+": "+f.Value)
 	}
 	if !f.Expected.IsZero() {
-		lines = append(lines, "Expected: "+f.Expected.String())
+		lines = append(lines, a.say("Expected")+": "+f.Expected.String())
 	}
 	if f.Accepted != nil {
-		lines = append(lines, "Your answer: "+f.Accepted.String())
+		lines = append(lines, a.say("Your answer")+": "+a.opts.Language.Text(f.Accepted.Text()))
 	}
 	for _, c := range f.Cells[1:] {
-		lines = append(lines, "See also: "+where(c))
+		lines = append(lines, a.say("See also")+": "+a.where(c))
 	}
 	if !f.Mend.IsZero() {
-		lines = append(lines, "What to do: "+f.Mend.String()+".")
+		lines = append(lines, a.say("What to do")+": "+f.Mend.String()+".")
 	}
 	return strings.Join(lines, "\n")
 }
@@ -201,13 +205,13 @@ func kindOf(f issue.Finding) string {
 	}
 }
 
-func where(c issue.Cell) string {
+func (a *annotator) where(c issue.Cell) string {
 	name := c.Sheet
 	switch {
 	case c.Row > 0 && c.Column > 0:
 		name += " " + cellName(c.Column, c.Row)
 	case c.Row > 0:
-		name += fmt.Sprintf(" row %d", c.Row)
+		name += " " + a.say("row {}", c.Row)
 	}
 	return strings.TrimSpace(name)
 }

@@ -15,7 +15,7 @@ import (
 // annotated is a copy of a workbook with findings, opened again.
 func annotated(t *testing.T, data []byte, findings []issue.Finding) ([]byte, *excelize.File) {
 	t.Helper()
-	out, err := Annotate(data, findings)
+	out, err := Annotate(data, findings, issue.English)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -128,7 +128,7 @@ func TestCommentsOfThePersonAreKept(t *testing.T) {
 
 func TestAWorkbookWithMacrosIsNotCopied(t *testing.T) {
 	data := smallBook(oneRow).with("xl/vbaProject.bin", "x").zip(t)
-	_, err := Annotate(data, nil)
+	_, err := Annotate(data, nil, issue.English)
 	if !errors.Is(err, ErrMacros) {
 		t.Errorf("error %v, want ErrMacros", err)
 	}
@@ -142,7 +142,7 @@ func TestAnsweredFindingsAskForNothing(t *testing.T) {
 		t.Errorf("without an answer: %s", got)
 	}
 	f.Accepted = &issue.Acceptance{Reason: "a long walk", Answered: "2025-11-03"}
-	if got := remark(f); kindOf(f) != "Answered" || !strings.Contains(got, "Your answer: on 3 November 2025: a long walk") {
+	if got := new(annotator).remark(f); kindOf(f) != "Answered" || !strings.Contains(got, "Your answer: on 3 November 2025: a long walk") {
 		t.Errorf("answered: %s: %s", kindOf(f), got)
 	}
 }

@@ -173,7 +173,7 @@ func TestNothingIsWrittenWhenACommentIsLost(t *testing.T) {
 	}
 	data := book.zip(t)
 	_, findings := readBook(t, data)
-	if out, err := Annotate(data, findings); !errors.Is(err, errCommentsLost) || len(out) > 0 {
+	if out, err := Annotate(data, findings, issue.English); !errors.Is(err, errCommentsLost) || len(out) > 0 {
 		t.Errorf("error %v, %d bytes written", err, len(out))
 	}
 }
@@ -186,7 +186,7 @@ func TestPartsThatCannotBeNamedAreRefused(t *testing.T) {
 		"shared by two sheets": withComments(t, "../comments3.xml", "../comments1.xml"),
 	} {
 		_, findings := readBook(t, data)
-		out, err := Annotate(data, findings)
+		out, err := Annotate(data, findings, issue.English)
 		if !errors.Is(err, errCommentParts) && !errors.Is(err, errCommentsLost) || len(out) > 0 {
 			t.Errorf("%s: error %v, %d bytes written", name, err, len(out))
 		}

@@ -7,6 +7,7 @@ import (
 	"github.com/xuri/excelize/v2"
 
 	"runsheet.example/fhirmap/session"
+	"runsheet.example/validate/issue"
 )
 
 // FuzzRead holds that no file makes the reader panic, and that every finding
@@ -46,7 +47,7 @@ func FuzzSheet(f *testing.F) {
 			t.Fatal(err)
 		}
 		// The library may refuse what is no sheet, but it must not fall over.
-		_, _ = Annotate(data, findings)
+		_, _ = Annotate(data, findings, issue.English)
 	})
 }
 

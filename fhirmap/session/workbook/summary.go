@@ -1,7 +1,6 @@
 package workbook
 
 import (
-	"fmt"
 	"strings"
 
 	"github.com/xuri/excelize/v2"
@@ -28,13 +27,13 @@ func (a *annotator) summary(findings []issue.Finding) {
 	}
 	a.firstSheet(sheetFindings)
 	a.makeStyles()
-	a.text(sheetFindings, 1, 1, sheetFindings, a.styles.title)
-	a.text(sheetFindings, 1, 2, counted(findings), a.styles.lead)
-	a.text(sheetFindings, 1, 3, safety, a.styles.name)
+	a.text(sheetFindings, 1, 1, a.say("Findings"), a.styles.title)
+	a.text(sheetFindings, 1, 2, a.counted(findings), a.styles.lead)
+	a.text(sheetFindings, 1, 3, a.say(safety), a.styles.name)
 	for i, c := range summaryColumns {
 		letters := columnName(i + 1)
 		a.do(a.file.SetColWidth(sheetFindings, letters, letters, c.width))
-		a.text(sheetFindings, i+1, summaryHead, c.heading, a.styles.heading[profiles.PartPlan])
+		a.text(sheetFindings, i+1, summaryHead, a.say(c.heading), a.styles.heading[profiles.PartPlan])
 	}
 	for i, f := range findings {
 		a.summaryRow(summaryHead+1+i, f)
@@ -66,9 +65,9 @@ func (a *annotator) firstSheet(name string) {
 const summaryHead = 4
 
 func (a *annotator) summaryRow(row int, f issue.Finding) {
-	cells := []string{kindOf(f), "", f.Session, sentence(f.Details.String()), f.Value, f.Expected.String(), sentence(f.Mend.String()), f.Rule}
+	cells := []string{a.say(kindOf(f)), "", f.Session, sentence(f.Details.String()), f.Value, f.Expected.String(), sentence(f.Mend.String()), f.Rule}
 	if len(f.Cells) > 0 {
-		cells[1] = where(f.Cells[0])
+		cells[1] = a.where(f.Cells[0])
 	}
 	lines := 1
 	for i, text := range cells {
@@ -83,10 +82,10 @@ func (a *annotator) summaryRow(row int, f issue.Finding) {
 }
 
 // counted is the text with the number of findings of each kind.
-func counted(findings []issue.Finding) string {
+func (a *annotator) counted(findings []issue.Finding) string {
 	errors, warnings, notes := issue.Count(findings)
 	if errors+warnings+notes == 0 {
-		return "Nothing to look at."
+		return a.say("Nothing to look at.")
 	}
-	return fmt.Sprintf("%d to mend, %d to look at, %d to know", errors, warnings, notes)
+	return a.say("{} to mend, {} to look at, {} to know", errors, warnings, notes)
 }

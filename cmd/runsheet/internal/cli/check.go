@@ -119,7 +119,7 @@ func runCheck(ctx context.Context, path string, opts checkOptions, io streams) e
 		case !strings.EqualFold(filepath.Ext(opts.annotate), ".xlsx"):
 			return wrongUse("--annotate writes a workbook: give a name that ends in .xlsx, such as %s.xlsx", opts.annotate)
 		}
-		if err := export.Annotate(ctx, path, opts.annotate, findings, fhirmap.Options{Tool: tool}); err != nil {
+		if err := export.Annotate(ctx, path, opts.annotate, findings, opts.language, fhirmap.Options{Tool: tool}); err != nil {
 			return err
 		}
 		fmt.Fprintf(io.err, "Wrote the annotated copy %s.\n", opts.annotate)

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"os"
+	"strings"
 	"time"
 
 	"filippo.io/age"
@@ -13,6 +14,7 @@ import (
 	"runsheet.example/cmd/runsheet/internal/deliver/receipt"
 	"runsheet.example/cmd/runsheet/internal/receive"
 	"runsheet.example/cmd/runsheet/internal/roster"
+	"runsheet.example/validate/issue"
 )
 
 const receiveHelp = `For a unit: takes what patients sent in, in one folder and in any mix, and makes a
@@ -30,6 +32,9 @@ whose days another log of the patient has, is set aside with the reason.
 
 ` + roster.Help + `
 
+The status is in the language of --lang, except the headings of its CSV file; what
+goes back to a patient is in the language of their log.
+
 With --to each patient's record is compared with its receipt, and with --yes sent
 or amended, one after another; one that fails stops no other. Run it again after an
 interruption.
@@ -45,6 +50,7 @@ type receiveFlags struct {
 	sendTarget
 	mappingFlags
 	roster, out string
+	lang        string
 	identities  []string
 }
 
@@ -65,6 +71,7 @@ func newReceiveCmd(io streams) *cobra.Command {
 	f := cmd.Flags()
 	f.StringVar(&flags.roster, "roster", "", "CSV file of the unit's patients")
 	f.StringVarP(&flags.out, "output", "o", "", "work folder")
+	f.StringVar(&flags.lang, "lang", "", "language of the status: "+strings.Join(issue.Languages(), " or "))
 	f.StringArrayVar(&flags.identities, "identity", nil, "file with a private key for .age files; may be given again")
 	for _, name := range []string{"patient", "other-options"} { // of one patient
 		_ = f.MarkHidden(name)
@@ -86,6 +93,9 @@ func runReceive(ctx context.Context, inbox string, flags receiveFlags, io stream
 	}
 	opts := receive.Options{Inbox: inbox, Roster: flags.roster, Work: flags.out, Mapping: flags.mapping, Now: time.Now()}
 	var err error
+	if opts.Language, err = issue.ParseLanguage(flags.lang); err != nil {
+		return wrongUse("--lang: %w", err)
+	}
 	if opts.Identities, err = identities(flags.identities); err != nil {
 		return err
 	}
@@ -104,14 +114,14 @@ func runReceive(ctx context.Context, inbox string, flags receiveFlags, io stream
 		return err
 	}
 	_, _ = io.out.Write(text)
-	fmt.Fprintf(io.err, "Wrote %s/status.html, .txt, .csv and .json.\n", flags.out)
+	fmt.Fprintln(io.err, status.T("Wrote {}/status.html, .txt, .csv and .json.", flags.out))
 	return flags.verdict(status, io)
 }
 
 // verdict is the exit status, and says what --yes would do.
 func (f *receiveFlags) verdict(status receive.Status, io streams) error {
 	if f.to != "" && !f.yes {
-		fmt.Fprintln(io.err, "Nothing was sent. Add --yes to send.")
+		fmt.Fprintln(io.err, status.T("Nothing was sent. Add --yes to send."))
 		if status.Waiting() && !f.dryRun {
 			return errIncomplete
 		}

@@ -24,7 +24,7 @@ func TestAnnotatedCopyIsTheLog(t *testing.T) {
 		}
 	}
 	to := filepath.Join(t.TempDir(), "copy.xlsx")
-	if err := Annotate(context.Background(), log, to, nil, fhirmap.Options{}); err != nil {
+	if err := Annotate(context.Background(), log, to, nil, issue.English, fhirmap.Options{}); err != nil {
 		t.Fatal(err)
 	}
 	got, findings, err := Input{Path: to}.Read()

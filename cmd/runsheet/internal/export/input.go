@@ -74,10 +74,11 @@ var logFiles = []string{
 	string(session.SheetMedicines) + ".csv", string(session.SheetLabs) + ".csv", string(session.SheetEvents) + ".csv",
 }
 
-// Annotate writes a copy of the log at a path as a workbook with its findings.
+// Annotate writes a copy of the log at a path as a workbook with its findings in
+// a language.
 // It first converts a folder to a workbook and reads that, so that each finding
 // refers to a cell of the copy.
-func Annotate(ctx context.Context, path, to string, findings []issue.Finding, opts fhirmap.Options) error {
+func Annotate(ctx context.Context, path, to string, findings []issue.Finding, language issue.Language, opts fhirmap.Options) error {
 	var data []byte
 	var err error
 	if questionnaire.Named(path) {
@@ -91,7 +92,7 @@ func Annotate(ctx context.Context, path, to string, findings []issue.Finding, op
 	if err != nil {
 		return err
 	}
-	copied, err := workbook.Annotate(data, findings)
+	copied, err := workbook.Annotate(data, findings, language)
 	if err != nil {
 		return err
 	}

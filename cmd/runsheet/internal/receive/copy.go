@@ -21,7 +21,7 @@ func (r *run) copyExport(ctx context.Context, one item, to string) error {
 	if found.HasErrors() {
 		for _, f := range found.Findings {
 			if f.Severity == issue.Error {
-				return refuse("the export is not valid (%s: %s): ask for the log", f.Rule, issue.English.Text(f.Details))
+				return refuse("the export is not valid ({}: {}): ask for the log", f.Rule, f.Details)
 			}
 		}
 	}

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"path/filepath"
 	"slices"
+	"strings"
 
 	"runsheet.example/cmd/runsheet/internal/deliver"
 	"runsheet.example/cmd/runsheet/internal/deliver/receipt"
@@ -80,7 +81,7 @@ func (r *run) deliverLog(ctx context.Context, at string) (done deliver.Tally, er
 		err = sender.Folder(ctx, folder)
 	}
 	if n := sender.Tally().NotKept; err == nil && n > 0 {
-		err = fmt.Errorf("the server did not keep %s: the receipt names them", issue.Plural(n, "resource", "resources"))
+		err = refuse("not kept by the server, see the receipt: {}", n)
 	}
 	return sender.Tally(), err
 }
@@ -114,23 +115,21 @@ func (r *run) plan(folder *deliver.Folder, kept *receipt.Receipt, p roster.Perso
 	return plan, how, nil
 }
 
-// words describe what was sent, or would be.
-func (s sending) words(done bool) string {
+// describe tells what was sent, or would be.
+func (r *run) describe(s sending) string {
 	t := s.tally
-	out := fmt.Sprintf("%d created, %d corrected, %d amended, %d withdrawn", t.Created, t.Corrected, t.Amended, t.Withdrawn)
+	changes := t.Created + t.Corrected + t.Amended + t.Withdrawn
+	var out []string
 	switch {
 	case t == (deliver.Tally{}) && s.failed == nil:
-		out = "has all of it"
-	case t.Created+t.Corrected+t.Amended+t.Withdrawn == 0:
-		out = ""
-	case !done:
-		out = fmt.Sprintf("to be sent: %s", issue.Plural(t.Created+t.Corrected+t.Amended+t.Withdrawn, "change", "changes"))
+		out = []string{r.say("has all of it")}
+	case changes > 0 && !r.opts.Server.Send:
+		out = []string{r.say(issue.OneOrMany(changes, "to be sent: {} change", "to be sent: {} changes"), changes)}
+	case changes > 0:
+		out = []string{r.say("{} created, {} corrected, {} amended, {} withdrawn", t.Created, t.Corrected, t.Amended, t.Withdrawn)}
 	}
 	if s.failed != nil {
-		if out != "" {
-			out += "; "
-		}
-		out += s.failed.Error()
+		out = append(out, r.words(s.failed))
 	}
-	return out
+	return strings.Join(out, "; ")
 }

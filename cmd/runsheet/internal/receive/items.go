@@ -95,7 +95,7 @@ func (r *run) search(name, at, archive string) ([]item, error) {
 		}
 		return found, err
 	default:
-		r.setAside(name, refuse("neither a log, nor a workbook (.xlsx), nor a QuestionnaireResponse (.json), nor an export; a sheet of another shape goes into a folder, with %s and %s beside it", mapName, aboutName))
+		r.setAside(name, refuse("neither a log, nor a workbook (.xlsx), nor a QuestionnaireResponse (.json), nor an export; a sheet of another shape goes into a folder, with {} and {} beside it", mapName, aboutName))
 		return nil, nil
 	}
 }
@@ -230,7 +230,7 @@ func write(to string, from io.Reader, damaged string) error {
 	n, err := io.Copy(out, content)
 	switch {
 	case content.err != nil:
-		return refuse("%s", damaged)
+		return refuse(damaged)
 	case err != nil:
 		return err
 	case n > maxUnpacked:
@@ -261,7 +261,7 @@ func unzip(at, to string) error {
 		return err
 	}
 	if info.Size() > maxPacked {
-		return refuse("larger than any log or export (%d MB)", info.Size()>>20)
+		return refuse("larger than any log or export ({} MB)", info.Size()>>20)
 	}
 	data, err := os.ReadFile(at)
 	if err != nil {

@@ -5,7 +5,6 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
-	"fmt"
 	"os"
 	"path/filepath"
 	"slices"
@@ -70,7 +69,7 @@ func (r *run) unseen(arrived []arrival) []arrival {
 		case a.before == nil:
 			return false
 		case a.before.Reason != "":
-			r.hold(a, refuse("%s", a.before.Reason))
+			r.hold(a, refuse("{}", a.before.Reason))
 		case a.before.Name != a.item.name:
 			r.same = append(r.same, Same{Item: a.item.name, As: a.before.Name})
 		}
@@ -89,7 +88,7 @@ func (r *run) readLog(a *arrival) error {
 		return err
 	}
 	if day := log.About.BirthDate; p.BirthDate != "" && day.OK() && day.Time.Format(time.DateOnly) != p.BirthDate {
-		return refuse("its birth date is not the one in row %d of the roster, which has the number it gives", p.Row)
+		return refuse("its birth date is not the one in row {} of the roster, which has the number it gives", p.Row)
 	}
 	a.person, a.logID = p, log.About.LogID
 	for _, s := range log.Sessions {
@@ -125,7 +124,7 @@ func (a *arrival) tidy() {
 // if it is not that of one person.
 func (r *run) match(a *arrival, i roster.Identifier, local bool) (roster.Person, error) {
 	if local || i.System == "" || i.Value == "" {
-		return roster.Person{}, refuse("it does not say whose it is: the number and the name of its numbering are missing, or %s cannot be read", aboutName)
+		return roster.Person{}, refuse("it does not say whose it is: the number and the name of its numbering are missing, or {} cannot be read", aboutName)
 	}
 	p, err := r.find(i)
 	if err != nil {
@@ -142,7 +141,7 @@ func (r *run) log(one item) (*session.Log, []issue.Finding, error) {
 	}
 	log, findings, err := in.Read()
 	if err != nil {
-		return nil, nil, refuse("it cannot be read: %s", strings.ReplaceAll(err.Error(), one.path, one.name))
+		return nil, nil, refuse("it cannot be read: {}", strings.ReplaceAll(err.Error(), one.path, one.name))
 	}
 	return log, findings, nil
 }
@@ -159,7 +158,7 @@ func (r *run) input(one item) (export.Input, error) {
 	}
 	m, err := columnmap.Load(file)
 	if err != nil {
-		return in, refuse("its column map cannot be read: %s", strings.ReplaceAll(err.Error(), file, filepath.Base(file)))
+		return in, refuse("its column map cannot be read: {}", strings.ReplaceAll(err.Error(), file, filepath.Base(file)))
 	}
 	in.Map = m
 	return in, nil
@@ -169,7 +168,7 @@ func (r *run) input(one item) (export.Input, error) {
 func (r *run) find(i roster.Identifier) (roster.Person, error) {
 	p, err := r.roster.Find(i)
 	if err != nil {
-		return p, refuse("%s", err)
+		return p, refuse(err.Error()) // its text is the key, where it has no numbers
 	}
 	return p, nil
 }
@@ -195,14 +194,14 @@ func (r *run) mapOf(one item) string {
 func (r *run) readExport(a *arrival) error {
 	folder, err := deliver.OpenFolder(a.item.path)
 	if errors.Is(err, deliver.ErrForOneself) {
-		return refuse("%s", deliver.ErrForOneself.Error())
+		return refuse("{}", deliver.ErrForOneself.Error())
 	}
 	if err != nil {
-		return refuse("%s", strings.ReplaceAll(err.Error(), a.item.path, a.item.name))
+		return refuse("{}", strings.ReplaceAll(err.Error(), a.item.path, a.item.name))
 	}
 	system, value, err := folder.Person()
 	if err != nil {
-		return refuse("%s", err.Error())
+		return refuse("{}", err.Error())
 	}
 	p, err := r.match(a, roster.Identifier{System: system, Value: value}, false)
 	if err != nil {
@@ -213,10 +212,10 @@ func (r *run) readExport(a *arrival) error {
 	for i := range folder.Files {
 		s, err := folder.Session(i)
 		if err != nil {
-			return refuse("%s", err.Error())
+			return refuse("{}", err.Error())
 		}
 		if err := a.note(s, r.opts.Now); err != nil {
-			return refuse("%s: %s", folder.Files[i].File, err.Error())
+			return refuse("{}: {}", folder.Files[i].File, err.Error())
 		}
 	}
 	a.tidy()
@@ -319,12 +318,9 @@ func (r *run) writeExport(ctx context.Context, a arrival, to string, one *Log) e
 // unready records a log of which no session can be written: what was taken
 // before stays, and the patient gets the reply.
 func (r *run) unready(a arrival, one Log) error {
-	reason := fmt.Sprintf("no session is free of mistakes (%s)", issue.Plural(one.Errors, "mistake", "mistakes"))
-	if one.Reply != "" {
-		reason += "; send back " + a.place() + "/" + one.Reply
-	}
-	r.decide(a, reason)
-	return refuse("%s", reason)
+	reason := refuse("no session is free of mistakes ({}); send back {}", issue.T(issue.OneOrMany(one.Errors, "{} mistake", "{} mistakes"), one.Errors), a.place()+"/"+one.Reply)
+	r.decide(a, r.words(reason))
+	return reason
 }
 
 // reply writes what the patient gets back, if there are findings: the log as a
@@ -341,12 +337,12 @@ func (r *run) reply(ctx context.Context, one item, to string, log *session.Log, 
 	if errs+warnings == 0 {
 		return "", nil
 	}
-	if one.kind == logKind && r.mapOf(one) == "" && !questionnaire.Named(one.path) {
-		return replyName, export.Annotate(ctx, one.path, filepath.Join(to, replyName), findings, r.opts.Mapping)
-	}
 	language, err := issue.ParseLanguage(log.About.Language)
 	if err != nil {
 		language = issue.English
+	}
+	if one.kind == logKind && r.mapOf(one) == "" && !questionnaire.Named(one.path) {
+		return replyName, export.Annotate(ctx, one.path, filepath.Join(to, replyName), findings, language, r.opts.Mapping)
 	}
 	var text bytes.Buffer
 	if err := report.Print(&text, report.Text, findings, report.Options{All: true, Language: language}); err != nil {

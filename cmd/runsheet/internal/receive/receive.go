@@ -37,6 +37,7 @@ import (
 	"runsheet.example/cmd/runsheet/internal/roster"
 	"runsheet.example/fhirmap"
 	"runsheet.example/fhirmap/session/hold"
+	"runsheet.example/validate/issue"
 )
 
 // Options are the choices of a run.
@@ -46,6 +47,8 @@ type Options struct {
 	Mapping fhirmap.Options
 	// Identities are the private keys for age files.
 	Identities []age.Identity
+	// Language is that of the status; replies have that of their log.
+	Language issue.Language
 	// Now is the time of the run.
 	Now time.Time
 	// Server is where records go to; nil if nowhere.
@@ -178,11 +181,23 @@ func (r *run) receive(ctx context.Context) error {
 }
 
 // refusal is why an item is set aside, in words for the unit.
-type refusal struct{ text string }
+type refusal struct{ text issue.Text }
 
-func (e *refusal) Error() string { return e.text }
+func (e *refusal) Error() string { return e.text.String() }
 
-func refuse(format string, args ...any) error { return &refusal{fmt.Sprintf(format, args...)} }
+func refuse(key string, args ...any) error { return &refusal{issue.T(key, args...)} }
+
+// say is a text in the language of the unit.
+func (r *run) say(key string, args ...any) string { return r.opts.Language.Text(issue.T(key, args...)) }
+
+// words are an error in the language of the unit, as far as it is ours.
+func (r *run) words(err error) string {
+	var ours *refusal
+	if errors.As(err, &ours) {
+		return r.opts.Language.Text(ours.text)
+	}
+	return err.Error()
+}
 
 // hold sets aside an item of a person, if it is known whose it is.
 func (r *run) hold(a arrival, why error) {
@@ -191,6 +206,6 @@ func (r *run) hold(a arrival, why error) {
 }
 
 func (r *run) setAside(name string, why error) {
-	r.aside = append(r.aside, Aside{Item: name, Reason: why.Error()})
+	r.aside = append(r.aside, Aside{Item: name, Reason: r.words(why)})
 	slices.SortFunc(r.aside, func(a, b Aside) int { return strings.Compare(a.Item, b.Item) })
 }

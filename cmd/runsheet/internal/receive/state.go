@@ -76,7 +76,7 @@ const (
 )
 
 func loadState(opts Options) (*state, error) {
-	made, err := json.Marshal([]any{stateFormat, opts.Mapping.Tool, opts.Mapping.Recorded(), issue.RulesDigest()})
+	made, err := json.Marshal([]any{stateFormat, opts.Mapping.Tool, opts.Mapping.Recorded(), issue.RulesDigest(), opts.Language})
 	if err != nil {
 		return nil, err
 	}
@@ -178,7 +178,7 @@ func (r *run) onePersonEach(arrived []arrival) []arrival {
 	return slices.DeleteFunc(arrived, func(a arrival) bool {
 		mixed := a.item.archive != "" && len(people[a.item.archive]) > 1
 		if mixed {
-			r.hold(a, refuse("%s holds logs of %d patients: look whose it is and take it apart", a.item.archive, len(people[a.item.archive])))
+			r.hold(a, refuse("{} holds logs of {} patients: look whose it is and take it apart", a.item.archive, len(people[a.item.archive])))
 		}
 		return mixed
 	})
@@ -206,7 +206,7 @@ func (r *run) newest(versions []arrival) (arrival, bool) {
 	}
 	if len(equal) > 1 {
 		for _, a := range equal {
-			r.hold(a, refuse("it is one of %d different versions of a log that arrived together and end at the same moment: ask which one counts, and take the other away", len(equal)))
+			r.hold(a, refuse("it is one of {} different versions of a log that arrived together and end at the same moment: ask which one counts, and take the other away", len(equal)))
 		}
 	}
 	if len(equal) == 0 {
@@ -244,9 +244,9 @@ func (r *run) older(a arrival, than string, newest time.Time) {
 		r.decide(a, "")
 		return
 	}
-	reason := fmt.Sprintf("it is older than %s, which was taken: it ends on %s, the other on %s; if it corrects that one, ask for it again after the next treatment", than, a.newest.Format(time.DateOnly), newest.Format(time.DateOnly))
-	r.decide(a, reason)
-	r.hold(a, refuse("%s", reason))
+	reason := refuse("it is older than {}, which was taken: it ends on {}, the other on {}; if it corrects that one, ask for it again after the next treatment", than, a.newest.Format(time.DateOnly), newest.Format(time.DateOnly))
+	r.decide(a, r.words(reason))
+	r.hold(a, reason)
 }
 
 // isApart sets aside a log of whose days the same patient has another log: the
@@ -255,7 +255,7 @@ func (r *run) isApart(a arrival, others []arrival) bool {
 	twice := func(item string, days []string) bool {
 		for _, day := range days {
 			if slices.Contains(a.days, day) {
-				r.hold(a, refuse("it has a session on %s, and so has another log of the same patient, %s: the record would have it twice", day, item))
+				r.hold(a, refuse("it has a session on {}, and so has another log of the same patient, {}: the record would have it twice", day, item))
 				return true
 			}
 		}

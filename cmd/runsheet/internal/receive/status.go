@@ -2,6 +2,7 @@ package receive
 
 import (
 	"bytes"
+	"cmp"
 	_ "embed"
 	"encoding/csv"
 	"encoding/json"
@@ -26,7 +27,15 @@ type Status struct {
 	Rows  []Row   `json:"rows"`
 	Aside []Aside `json:"setAside"`
 	Same  []Same  `json:"sameAsBefore"`
+
+	language issue.Language
 }
+
+// T is a text in the language of the status.
+func (s Status) T(key string, args ...any) string { return s.language.Text(issue.T(key, args...)) }
+
+// Tag is the language of the status (BCP 47).
+func (s Status) Tag() string { return string(cmp.Or(s.language, issue.English)) }
 
 // Row is one log of a patient, or a patient of whom nothing came. It has no
 // value of a log, only what the unit acts on.
@@ -79,8 +88,9 @@ func (s Status) Summary() string {
 			waiting[row.Number] = true
 		}
 	}
-	return fmt.Sprintf("Received from %s; nothing from %d; %s set aside.",
-		issue.Plural(len(sent), "patient", "patients"), len(waiting), issue.Plural(len(s.Aside), "file or folder", "files or folders"))
+	return s.T("Received from {}; nothing from {}; {} set aside.",
+		issue.T(issue.OneOrMany(len(sent), "{} patient", "{} patients"), len(sent)), len(waiting),
+		issue.T(issue.OneOrMany(len(s.Aside), "{} file or folder", "{} files or folders"), len(s.Aside)))
 }
 
 // Waiting reports that something is to be sent.
@@ -94,7 +104,7 @@ func (r Row) NeedsSomebody() bool { return r.Item == "" || r.Failed || r.LeftOut
 
 func (r *run) status() Status {
 	slices.SortFunc(r.same, func(a, b Same) int { return strings.Compare(a.Item, b.Item) })
-	out := Status{Day: r.opts.Now.Format("2006-01-02"), Rows: []Row{}, Aside: append([]Aside{}, r.aside...), Same: append([]Same{}, r.same...)}
+	out := Status{language: r.opts.Language, Day: r.opts.Now.Format("2006-01-02"), Rows: []Row{}, Aside: append([]Aside{}, r.aside...), Same: append([]Same{}, r.same...)}
 	listed := map[roster.Identifier]bool{}
 	for _, p := range r.roster {
 		if listed[p.Identifier] {
@@ -110,7 +120,7 @@ func (r *run) status() Status {
 	for _, at := range r.state.places() {
 		if log := r.state.Logs[at]; !listed[roster.Identifier{System: log.System, Value: log.Value}] {
 			row := r.row(at, roster.Person{Identifier: roster.Identifier{System: log.System, Value: log.Value}})
-			row.Server = "no longer on the roster"
+			row.Server = r.say("no longer on the roster")
 			out.Rows = append(out.Rows, row)
 		}
 	}
@@ -119,19 +129,19 @@ func (r *run) status() Status {
 
 // without is the row of a person of whom nothing was taken.
 func (r *run) without(p roster.Person) Row {
-	row := Row{Number: p.Value, Hospital: number(p), Call: p.Call, Say: "We have not received your treatment log."}
+	row := Row{Number: p.Value, Hospital: number(p), Call: p.Call, Say: r.say("We have not received your treatment log.")}
 	if held := r.held[p.Identifier]; len(held) > 0 {
-		row.Held, row.Say = strings.Join(held, ", "), "Your treatment log has come, but could not be taken over."
+		row.Held, row.Say = strings.Join(held, ", "), r.say("Your treatment log has come, but could not be taken over.")
 	}
 	return row
 }
 
 // Nothing says that nothing was taken.
-func (r Row) Nothing() string {
+func (s Status) Nothing(r Row) string {
 	if r.Held != "" {
-		return "set aside: " + r.Held
+		return s.T("set aside: {}", r.Held)
 	}
-	return "nothing received"
+	return s.T("nothing received")
 }
 
 // number is what the hospital calls the patient.
@@ -156,32 +166,33 @@ func (r *run) row(at string, p roster.Person) Row {
 	row := Row{
 		Number: p.Value, Hospital: number(p), Item: log.Item, Received: log.Received, First: log.Days[0], Last: log.Days[len(log.Days)-1],
 		Sessions: log.Sessions, LeftOut: log.LeftOut, Errors: log.Errors, Warnings: log.Warnings,
-		Since: log.since(),
+		Since: r.since(log),
 	}
 	if log.Reply != "" {
 		row.Reply = at + "/" + log.Reply
 	}
 	if log.LeftOut > 0 {
 		row.Call = p.Call
-		row.Say = issue.Plural(log.LeftOut, "session", "sessions") + " of your log could not be taken over. We send it back with a note at each place; please mend it and send it again."
+		row.Say = r.say("{} of your log could not be taken over. We send it back with a note at each place; please mend it and send it again.",
+			issue.T(issue.OneOrMany(log.LeftOut, "{} session", "{} sessions"), log.LeftOut))
 	}
 	if sent, ok := r.sent[at]; ok {
-		row.Server, row.Failed = sent.words(r.opts.Server.Send), sent.failed != nil
+		row.Server, row.Failed = r.describe(sent), sent.failed != nil
 		row.Waiting = !r.opts.Server.Send && sent.tally != (deliver.Tally{})
 	}
 	return row
 }
 
 // since counts what differs from the version before.
-func (l Log) since() string {
+func (r *run) since(l Log) string {
 	var out []string
 	for i, n := range []int{l.New, l.Changed, l.Gone} {
 		if n > 0 {
-			out = append(out, strconv.Itoa(n)+" "+[]string{"new", "changed", "gone"}[i])
+			out = append(out, r.say([]string{"{} new", "{} changed", "{} gone"}[i], n))
 		}
 	}
 	if len(out) == 0 {
-		return "the same sessions"
+		return r.say("the same sessions")
 	}
 	return strings.Join(out, ", ")
 }
@@ -190,10 +201,10 @@ func (l Log) since() string {
 var headings = []string{"number", "hospital", "file", "received", "first day", "last day", "sessions", "left out", "mistakes", "warnings", "since the version before", "server", "to send back", "call", "say"}
 
 // cells are the texts of a row under the headings.
-func (r Row) cells() []string {
+func (s Status) cells(r Row) []string {
 	out := []string{r.Number, r.Hospital, r.Item, r.Received, r.First, r.Last}
 	if r.Item == "" {
-		return append(out, "", "", "", "", r.Nothing(), r.Server, "", r.Call, r.Say)
+		return append(out, "", "", "", "", s.Nothing(r), r.Server, "", r.Call, r.Say)
 	}
 	for _, n := range []int{r.Sessions, r.LeftOut, r.Errors, r.Warnings} {
 		out = append(out, strconv.Itoa(n))
@@ -225,11 +236,11 @@ func (s Status) csv() ([]byte, error) {
 	w := csv.NewWriter(&out)
 	_ = w.Write(headings) // a buffer takes all
 	for _, row := range s.Rows {
-		_ = w.Write(harmless(row.cells()))
+		_ = w.Write(harmless(s.cells(row)))
 	}
 	for _, a := range s.Aside {
 		cells := make([]string, len(headings))
-		cells[2], cells[10] = a.Item, "set aside: "+a.Reason
+		cells[2], cells[10] = a.Item, s.T("set aside: {}", a.Reason)
 		_ = w.Write(harmless(cells))
 	}
 	w.Flush()
@@ -248,22 +259,25 @@ func harmless(cells []string) []string {
 func (s Status) Text() ([]byte, error) {
 	var out bytes.Buffer
 	w := tabwriter.NewWriter(&out, 0, 0, 2, ' ', 0)
-	fmt.Fprintln(w, "NUMBER\tHOSPITAL\tDAYS\tSESSIONS\tLEFT OUT\tMISTAKES\tWARNINGS\tSINCE\tSERVER")
+	for _, heading := range []string{"Number", "Hospital", "Days", "Sessions", "Left out", "Mistakes", "Warnings", "Since", "Server"} {
+		fmt.Fprint(w, strings.ToUpper(s.T(heading)), "\t")
+	}
+	fmt.Fprintln(w)
 	for _, r := range s.Rows {
 		if r.Item == "" {
-			fmt.Fprintf(w, "%s\t%s\t%s\t\t\t\t\t\t\n", r.Number, r.Hospital, r.Nothing())
+			fmt.Fprintf(w, "%s\t%s\t%s\t\t\t\t\t\t\n", r.Number, r.Hospital, s.Nothing(r))
 			continue
 		}
-		fmt.Fprintf(w, "%s\t%s\t%s to %s\t%d\t%d\t%d\t%d\t%s\t%s\n", r.Number, r.Hospital, r.First, r.Last, r.Sessions, r.LeftOut, r.Errors, r.Warnings, r.Since, r.Server)
+		fmt.Fprintf(w, "%s\t%s\t%s\t%d\t%d\t%d\t%d\t%s\t%s\n", r.Number, r.Hospital, s.T("{} to {}", r.First, r.Last), r.Sessions, r.LeftOut, r.Errors, r.Warnings, r.Since, r.Server)
 	}
 	if err := w.Flush(); err != nil {
 		return nil, err
 	}
 	for _, a := range s.Aside {
-		fmt.Fprintf(&out, "set aside: %s: %s\n", a.Item, a.Reason)
+		fmt.Fprintln(&out, s.T("set aside: {}: {}", a.Item, a.Reason))
 	}
 	for _, one := range s.Same {
-		fmt.Fprintf(&out, "the same again: %s has the bytes of %s\n", one.Item, one.As)
+		fmt.Fprintln(&out, s.T("the same again: {} has the bytes of {}", one.Item, one.As))
 	}
 	fmt.Fprintln(&out, s.Summary())
 	return out.Bytes(), nil

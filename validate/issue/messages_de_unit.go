@@ -1,0 +1,63 @@
+package issue
+
+// germanUnit are the texts of a unit's status page and of the annotated copy that
+// goes back to a patient, by their English texts.
+var germanUnit = map[string]string{
+	// The page.
+	"Wrote {}/status.html, .txt, .csv and .json.": "Geschrieben: {}/status.html, .txt, .csv und .json.",
+	"Nothing was sent. Add --yes to send.":        "Es wurde nichts gesendet. Zum Senden --yes anfügen.",
+	"Received treatment logs, {}":                 "Eingegangene Behandlungsprotokolle, {}",
+	"Values were entered by patients and calculated by software, not verified by a clinician; not for changing treatment.": "Die Werte haben Patienten eingetragen und ein Programm berechnet; niemand vom Fach hat sie geprüft. Nicht dafür da, die Behandlung zu ändern.",
+	"Every patient on the roster. A row with “!” needs somebody: nothing came, sessions were left out, or sending failed.": "Jeder Patient der Liste. Um eine Zeile mit „!“ muss sich jemand kümmern: es kam nichts, Sitzungen fehlen, oder das Senden ging nicht.",
+	"{} of your log could not be taken over. We send it back with a note at each place; please mend it and send it again.": "Aus Ihrem Protokoll ließ sich nicht übernehmen: {}. Wir schicken es mit einer Anmerkung an jeder Stelle zurück; bitte verbessern Sie es und schicken Sie es wieder.",
+	"Your treatment log has come, but could not be taken over.":                                                            "Ihr Behandlungsprotokoll ist da, ließ sich aber nicht übernehmen.",
+	"set aside: {}": "zurückgelegt: {}",
+	"it is older than {}, which was taken: it ends on {}, the other on {}; if it corrects that one, ask for it again after the next treatment": "es ist älter als {}, das übernommen wurde: es endet am {}, das andere am {}; wenn es jenes berichtigt, bitten Sie nach der nächsten Behandlung noch einmal darum",
+	"We have not received your treatment log.":         "Wir haben Ihr Behandlungsprotokoll nicht bekommen.",
+	"Received from {}; nothing from {}; {} set aside.": "Eingegangen von {}; nichts von {}; zurückgelegt: {}.",
+	"{} patient": "{} Patient", "{} patients": "{} Patienten", "{} file or folder": "{} Datei oder Ordner", "{} files or folders": "{} Dateien oder Ordner",
+	"Number": "Nummer", "Since": "Seither", "nothing received": "nichts eingegangen", "Nothing.": "Nichts.",
+	"Patient": "Patient", "Patients": "Patienten", "Hospital": "Krankenhaus", "Received": "Eingegangen", "Days": "Tage", "Left out": "Ausgelassen",
+	"Mistakes": "Fehler", "Warnings": "Warnungen", "Since the version before": "Seit der vorigen Fassung", "Server": "Server", "To do": "Zu tun",
+	"{} to {}": "{} bis {}", "Send back the log with its findings": "Protokoll mit den Befunden zurückschicken", "Call {}": "{} anrufen",
+	"Set aside": "Zurückgelegt", "The same again": "Noch einmal dasselbe", "{} has the bytes of {}": "{} hat denselben Inhalt wie {}",
+	"set aside: {}: {}": "zurückgelegt: {}: {}", "the same again: {} has the bytes of {}": "noch einmal dasselbe: {} hat denselben Inhalt wie {}",
+	"no longer on the roster": "nicht mehr auf der Liste", "the same sessions": "dieselben Sitzungen", "{} new": "{} neu", "{} changed": "{} geändert", "{} gone": "{} entfallen",
+	"has all of it": "hat alles", "to be sent: {} change": "zu senden: {} Änderung", "to be sent: {} changes": "zu senden: {} Änderungen",
+	"{} created, {} corrected, {} amended, {} withdrawn": "{} angelegt, {} berichtigt, {} ergänzt, {} zurückgezogen",
+	"not kept by the server, see the receipt: {}":        "vom Server nicht behalten, siehe die Quittung: {}",
+
+	// Why something was set aside.
+	"no file: a link or a device is not followed": "keine Datei: einem Verweis oder Gerät wird nicht gefolgt",
+	"it is an archive in an archive":              "es ist ein Archiv in einem Archiv",
+	"neither a log, nor a workbook (.xlsx), nor a QuestionnaireResponse (.json), nor an export; a sheet of another shape goes into a folder, with {} and {} beside it": "weder ein Protokoll noch eine Arbeitsmappe (.xlsx), eine QuestionnaireResponse (.json) oder ein Export; eine Tabelle anderer Form gehört in einen Ordner, mit {} und {} daneben",
+	"there is neither a log nor an export in it":                                                                        "darin ist weder ein Protokoll noch ein Export",
+	"it is encrypted: give the unit's private key with --identity":                                                      "es ist verschlüsselt: geben Sie den privaten Schlüssel der Station mit --identity an",
+	"it cannot be decrypted with the keys given: it is encrypted for another key, or damaged":                           "es lässt sich mit den angegebenen Schlüsseln nicht entschlüsseln: es ist für einen anderen Schlüssel verschlüsselt oder beschädigt",
+	"the encrypted file is damaged or not complete":                                                                     "die verschlüsselte Datei ist beschädigt oder unvollständig",
+	"it unpacks to more than any log or export holds":                                                                   "es entpackt sich zu mehr, als ein Protokoll oder Export enthält",
+	"larger than any log or export ({} MB)":                                                                             "größer als jedes Protokoll oder jeder Export ({} MB)",
+	"the zip file is damaged or not complete":                                                                           "die Zip-Datei ist beschädigt oder unvollständig",
+	"a name in the zip file leads out of it":                                                                            "ein Name in der Zip-Datei führt aus ihr hinaus",
+	"the zip file is damaged, or locked with a password":                                                                "die Zip-Datei ist beschädigt oder mit einem Kennwort gesperrt",
+	"two files in the zip file have the same name":                                                                      "zwei Dateien in der Zip-Datei heißen gleich",
+	"its birth date is not the one in row {} of the roster, which has the number it gives":                              "sein Geburtsdatum ist nicht das in Zeile {} der Liste, in der die angegebene Nummer steht",
+	"there is no session in it":                                                                                         "darin ist keine Sitzung",
+	"it cannot be read: {}":                                                                                             "es lässt sich nicht lesen: {}",
+	"its column map cannot be read: {}":                                                                                 "seine Spaltenzuordnung lässt sich nicht lesen: {}",
+	"it was changed while it was read":                                                                                  "es wurde geändert, während es gelesen wurde",
+	"the export is not valid ({}: {}): ask for the log":                                                                 "der Export ist nicht gültig ({}: {}): bitten Sie um das Protokoll",
+	"no session is free of mistakes ({}); send back {}":                                                                 "keine Sitzung ist ohne Fehler ({}); zurückzuschicken ist {}",
+	"nobody on the roster has the number it gives":                                                                      "niemand auf der Liste hat die angegebene Nummer",
+	"{} holds logs of {} patients: look whose it is and take it apart":                                                  "{} enthält Protokolle von {} Patienten: sehen Sie nach, wem es gehört, und trennen Sie es",
+	"it does not say whose it is: the number and the name of its numbering are missing, or {} cannot be read":           "es sagt nicht, wem es gehört: die Nummer und der Name ihrer Nummerierung fehlen, oder {} lässt sich nicht lesen",
+	"the log's id is also that of another patient's log: it was made from a copy of that one, or is the wrong person's": "die Kennung des Protokolls ist auch die eines anderen Patienten: es entstand aus einer Kopie davon oder gehört der falschen Person",
+	"it is one of {} different versions of a log that arrived together and end at the same moment: ask which one counts, and take the other away": "es ist eine von {} verschiedenen Fassungen eines Protokolls, die zusammen ankamen und im selben Augenblick enden: fragen Sie, welche gilt, und nehmen Sie die andere weg",
+	"it has a session on {}, and so has another log of the same patient, {}: the record would have it twice":                                      "es hat eine Sitzung am {}, und ein anderes Protokoll desselben Patienten, {}, auch: in der Akte stünde sie doppelt",
+
+	// The annotated copy.
+	"To mend": "Zu verbessern", "To know": "Zu wissen", "You wrote": "Sie schrieben", "Expected": "Erwartet", "What to do": "Was zu tun ist",
+	"See also": "Siehe auch", "Your answer": "Ihre Antwort", "Rule": "Regel", "Findings": "Befunde", "row {}": "Zeile {}",
+	"Nothing to look at.": "Nichts anzusehen.", "{} to mend, {} to look at, {} to know": "{} zu verbessern, {} anzusehen, {} zu wissen",
+	"Found by software in what was entered by the patient; not verified by a clinician. Not a medical device and not for changing treatment: follow the prescription, local policy and the care team.": "Von einem Programm in dem gefunden, was der Patient eingetragen hat; niemand vom Fach hat es geprüft. Kein Medizinprodukt und nicht dafür da, die Behandlung zu ändern: folgen Sie der Verordnung, den Regeln der Station und dem Behandlungsteam.",
+}
