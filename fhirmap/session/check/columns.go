@@ -99,7 +99,7 @@ func (c *checker) slippedDown() {
 			slices.Reverse(gaps) // readings: those above may have been empty before
 		}
 		g := at("month-column-slipped", fitsAbove, tail)
-		g.Cells, g.Severity = nil, f.Severity
+		g.Cells, g.Severity, g.Expected = nil, f.Severity, issue.T("perhaps {}", f.Value)
 		for _, gap := range gaps {
 			cell := tail
 			cell.Row = gap.cell.Row
