@@ -117,6 +117,7 @@ var germanTexts = map[string]string{
 	"the session is marked as not done, but something happened in it":                                                                           "die Sitzung gilt als nicht gemacht, aber in ihr geschah etwas",
 	"look at the session's name in this row":                                                                                                    "sehen Sie sich den Namen der Sitzung in dieser Zeile an",
 	"the session is marked as done, but nothing of a treatment is written down":                                                                 "die Sitzung gilt als gemacht, aber von einer Behandlung steht nichts da",
+	"the height does not fit the weights of the sessions":                                                                                       "die Größe passt nicht zu den Gewichten der Sitzungen",
 	"look at the status": "sehen Sie sich den Status an",
 	"the {} differs from the readings, the prescription and your other rows": "{} weicht von den Ablesungen, der Verordnung und Ihren anderen Zeilen ab",
 	"the {} would fit with two digits exchanged":                             "{} würde mit zwei vertauschten Ziffern passen",

@@ -25,6 +25,7 @@ const (
 	pauseShare   = 0.10
 	shareLeast   = 0.05 // by which a volume varies around its usual share
 	shareSpreads = 6.0  // or so many of its usual deviations
+	several      = 8    // rows whose scatter stands for the person
 )
 
 // coherent compares all accounts of the length of a session: start and end,
@@ -145,19 +146,28 @@ func (c *checker) minutes(s *session.Session) (float64, bool) {
 	return c.elapsed(s)
 }
 
-// volumeAccount is a volume in litres over a flow. Where no treatment time is
-// written, the share that the volume usually has in the time from start to end
-// makes it more exact.
-func (c *checker) volumeAccount(s *session.Session, volume session.Field, within float64) (account, bool) {
+// volumeAccount is a volume in litres over a flow. Where no treatment time is written,
+// the share that the volume usually has in the time from start to end makes it more
+// exact; that of blood in the treatment time where eight rows have one. Dialysate is
+// shown with what preparing and rinsing take.
+func (c *checker) volumeAccount(s *session.Session, volume session.Field, margin float64) (account, bool) {
 	v := s.Value(volume)
 	litres, ok := c.good(v)
 	perMinute, cell, known := c.flow(s, flowOf[volume])
 	if !ok || !known || perMinute <= 0 {
 		return account{}, false
 	}
-	a := account{plausible.ByVolume(litres, perMinute, within), volume, []issue.Cell{v.Cell, cell}}
-	if own, ok := c.routine.share[volume]; ok && !s.Value("treated_time").OK() {
-		likely := a.Minutes/own.mid - c.routine.pause
+	a := account{plausible.ByVolume(litres, perMinute, margin), volume, []issue.Cell{v.Cell, cell}}
+	own, pause := c.routine.share[volume], c.routine.pause
+	if s.Value("treated_time").OK() {
+		own, pause = measure{}, 0
+		changed := func(flow float64) bool { return !within(flow, perMinute, shareLeast) } // the pump was slowed for a while
+		if volume == "blood_processed" && c.routine.treated.n >= several && !slices.ContainsFunc(c.known(s).Readings["blood_flow"], changed) {
+			own = c.routine.treated
+		}
+	}
+	if own.n > 0 {
+		likely := a.Minutes/own.mid - pause
 		room := max(shareLeast, shareSpreads*own.spread/own.mid) * likely
 		if likely > a.Low && likely < a.High {
 			a.Minutes, a.Low, a.High = likely, max(a.Low, likely-room), min(a.High, likely+room)

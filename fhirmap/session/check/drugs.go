@@ -127,6 +127,7 @@ func (c *checker) dose(s *session.Session, m *session.Medicine) {
 // or more. A dose that was changed for good is one of the others.
 func (c *checker) ownDoses(s *session.Session, m *session.Medicine, v session.Value) {
 	const times, own, several = 5.0, 2.0, 4 // common practice
+	const more, many = 1.5, 8               // of a dose that never changes; less is given for a day now and then (common practice)
 	number, ok := c.good(v)
 	all := c.doses()[strings.ToLower(m.Name.Text)+" "+v.Unit]
 	if !ok || len(all) < fewest {
@@ -140,11 +141,15 @@ func (c *checker) ownDoses(s *session.Session, m *session.Medicine, v session.Va
 			return
 		}
 	}
-	if number <= usual*times && number >= usual/times && (len(others) < several || number <= most*own && number >= least/own) {
+	constant := len(others) >= many && least == most && number >= more*most
+	if !constant && number <= usual*times && number >= usual/times && (len(others) < several || number <= most*own && number >= least/own) {
 		return
 	}
 	f := atValue("clin-dose", "the dose is far from your other doses of this medicine", v)
 	f.Expected = issue.T("a dose near {}", quantity(short(usual), v.Unit))
+	if constant {
+		f.Expected = issue.T("perhaps {}", quantity(short(usual), v.Unit))
+	}
 	if v.Cell == m.Rate.Cell {
 		f.Details = issue.T("the rate of the infusion is far from your other rates of this medicine")
 		f.Expected = issue.T("a rate near {}", quantity(short(usual), v.Unit))

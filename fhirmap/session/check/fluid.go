@@ -15,6 +15,7 @@ import (
 func (c *checker) fluid(s *session.Session) {
 	removed, ok := c.good(s.Value("uf_removed"))
 	expected, most, known := c.known(s).FluidByWeights()
+	most = c.ownMargin(s, most)
 	doubted := func(field session.Field) bool { return c.suspect[s.Value(field).Cell] }
 	if held(s) && c.known(s).UrineOfDay() && !slices.ContainsFunc(ofSession, doubted) {
 		f := atValue("clin-urine-day", "the weights fit the fluid removed only without this urine", s.Value("urine"))
@@ -43,6 +44,20 @@ func (c *checker) fluid(s *session.Session) {
 	}
 	c.suspect[f.Cells[0]] = true
 	c.add(f, s)
+}
+
+// ownMargin is the margin of the fluid by the weights, narrowed to the person's own
+// scatter where it is known and no less than a hundredth of the body weight: clothes
+// and a meal of a child are smaller (common practice).
+func (c *checker) ownMargin(s *session.Session, room plausible.Margin) plausible.Margin {
+	const ofBody = 0.01
+	own := c.routine.misfit
+	if kg := c.weightOf(s); own.n >= several && kg > 0 {
+		off := max(ofBody*kg, shareSpreads*own.spread)
+		room.Less -= max(0, plausible.Unexplained-off+own.mid)
+		room.More -= max(0, plausible.Unexplained-off-own.mid)
+	}
+	return room
 }
 
 // intakeSlip is an amount that went in outside those of the person's other sessions,

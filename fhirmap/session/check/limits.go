@@ -249,12 +249,31 @@ func eachNumber(s *session.Session, f func(field session.Field, v session.Value,
 	}
 }
 
+// height compares the height with the limits, and with the weight: nobody is so thin.
+func (c *checker) height(v session.Value) {
+	const thinnest, thin, stout = 10, 13, 35 // kg/m² (memory: infants from 10, most people 13 to 35)
+	cm, ok := c.good(v)
+	weights := c.valuesOf(c.log.Sessions, "weight_after", nil)
+	if !ok || len(weights) < fewest || median(weights)*1e4 >= thinnest*cm*cm {
+		c.limit(nil, "height", v)
+		return
+	}
+	f := atValue("clin-unusual", "the height does not fit the weights of the sessions", v)
+	if text, slip := exchangedDigits(v, func(cm float64) bool {
+		index := median(weights) * 1e4 / (cm * cm)
+		return index >= thin && index <= stout
+	}); slip {
+		f.Expected = issue.T("perhaps {}", quantity(text, v.Unit))
+	}
+	c.doubt(f, nil)
+}
+
 // prescribed compares the values of log.toml with the limits. An error concerns
 // every session.
 func (c *checker) prescribed() {
 	before := len(c.findings)
 	about := &c.log.About
-	c.limit(nil, "height", about.HeightCm)
+	c.height(about.HeightCm)
 	own := c.ownRanges()
 	for _, p := range about.Prescriptions {
 		prescribed := func(field session.Field) session.Value { return p.Values[field] }

@@ -33,6 +33,10 @@ type routine struct {
 	// of volume over flow as a share of the time from start to end.
 	usual map[session.Field]float64
 	share map[session.Field]measure
+	// treated is the share of blood processed over flow of the treatment time written.
+	treated measure
+	// misfit is the fluid removed less that by the weights, in L.
+	misfit measure
 }
 
 // measure is a median of n values, and how far from it they usually are.
@@ -69,6 +73,7 @@ type timeOfDay struct {
 func (c *checker) learn() {
 	const half, nearlyAll = 0.5, 0.85
 	h := routine{usual: map[session.Field]float64{}, share: map[session.Field]measure{}}
+	h.misfit = measured(c.misfits(c.log.Sessions, "uf_removed", 0), half)
 	var lengths, pauses, starts, ends, before, after, first, last []float64
 	given := map[string][]float64{}
 	c.learnFlows(&h)
@@ -119,6 +124,7 @@ func (c *checker) learn() {
 func (c *checker) learnFlows(h *routine) {
 	const half = 0.5
 	amounts, shares := map[session.Field][]float64{}, map[session.Field][]float64{}
+	var treated []float64
 	for _, s := range c.log.Sessions {
 		if !held(s) {
 			continue
@@ -135,6 +141,9 @@ func (c *checker) learnFlows(h *routine) {
 			}
 			if measured && known && timed && s.Status == session.Done && perMinute > 0 {
 				shares[volume] = append(shares[volume], litres*1000/perMinute/elapsed)
+				if minutes, written := c.good(s.Value("treated_time")); written && minutes > 0 && volume == "blood_processed" {
+					treated = append(treated, litres*1000/perMinute/minutes)
+				}
 			}
 		}
 	}
@@ -148,6 +157,7 @@ func (c *checker) learnFlows(h *routine) {
 			h.share[field] = measured(values, half)
 		}
 	}
+	h.treated = measured(treated, half)
 }
 
 // flowOf are the volumes of a session and their flows.
