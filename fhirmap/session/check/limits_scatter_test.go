@@ -25,6 +25,7 @@ func TestDoseAboveAConstantOne(t *testing.T) {
 	changes(t, "clin-dose", "", files(9), []change{
 		{"medicines:3.dose=900", "clin-dose 3.dose 900 -> perhaps 600 IU"}, {"medicines:3.dose=899", ""}, {"medicines:3.dose=400", ""},
 		{"medicines:3.dose=900;medicines:4.dose=650", ""},
+		{"medicines:3.dose=900;medicines:3.rate=150;medicines:3.rate_unit=IU/h", ""}, // an infusion
 	})
 	changes(t, "clin-dose", "", files(8), []change{{"medicines:3.dose=900", ""}})
 }
