@@ -13,6 +13,7 @@ package check
 import (
 	"slices"
 	"strconv"
+	"time"
 
 	"runsheet.example/fhirmap/session"
 	"runsheet.example/validate/issue"
@@ -154,8 +155,10 @@ type checker struct {
 	given map[string][]float64
 	// byDrug are all rows of medicines, by name.
 	byDrug map[string][]*session.Medicine
-	// far are the sessions that look misplaced in time.
-	far map[*session.Session]bool
+	// far are the sessions that look misplaced in time, meant the days that they
+	// perhaps belong to, where one is likely.
+	far   map[*session.Session]bool
+	meant []time.Time
 	// byDay is set where most names of sessions hold month and day of their date.
 	byDay *bool
 	// misnamed are the sessions whose other rows name another one.

@@ -6,6 +6,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"runsheet.example/validate/issue"
 )
 
 // datesOf is a log of sessions on these dates.
@@ -114,6 +116,67 @@ func TestDatesOfRowsWithOneSlip(t *testing.T) {
 			if c.want != "" && got != c.want || c.want == "" && strings.Contains(got, "month-date") {
 				t.Errorf("%s of row %d, newest first %v: %q, want %q", c.date, c.row, newest, got, c.want)
 			}
+		}
+	}
+}
+
+// Sessions named by their days are told from dates of another month, however many
+// they are.
+func TestManyDatesOfAnotherMonth(t *testing.T) {
+	days := []string{"2025-03-10", "2025-03-12", "2025-03-14", "2025-03-17", "2025-03-19", "2025-03-21", "2025-03-24"}
+	for n := 0; n <= 3; n++ {
+		rows, want := "session,date,start,end,status\n", 0
+		for i, day := range days {
+			date := day
+			if i >= len(days)-n {
+				date, want = strings.Replace(day, "-03-", "-05-", 1), want+1
+			}
+			rows += day + "," + date + ",14:00,17:10,done\n"
+		}
+		got := ""
+		for _, f := range findingsIn(t, "[[prescription]]\nvalid_from = 2024-01-01\nsessions_per_week = 3\n", map[string]string{sessionsFile: rows}) {
+			if strings.HasPrefix(f.Rule, "month-") {
+				got += f.Rule + " " + f.Expected.String() + ";"
+			}
+		}
+		for _, day := range days[len(days)-n:] {
+			got = strings.Replace(got, "month-date-far perhaps "+day+";", "", 1)
+			want--
+		}
+		if got != "" || want != 0 {
+			t.Errorf("%d of another month: besides %q", n, got)
+		}
+	}
+}
+
+// A session that a week lacks on the day beside another one's is the second of
+// that day.
+func TestDateThatIsADayOff(t *testing.T) {
+	for _, c := range []struct{ plan, dates, want string }{
+		{"sessions_per_week = 3", "2025-03-03 2025-03-09 2025-03-09 2025-03-12 2025-03-14 2025-03-17 2025-03-19 2025-03-21", "month-date-far 4 perhaps 2025-03-10;"},
+		{`weekdays = ["mon", "wed", "fri"]`, "2025-03-03 2025-03-09 2025-03-09 2025-03-12 2025-03-14 2025-03-17 2025-03-19 2025-03-21", "month-date-far 4 perhaps 2025-03-10;"},
+		{`weekdays = ["tue", "wed", "fri"]`, "2025-03-04 2025-03-09 2025-03-09 2025-03-12 2025-03-14 2025-03-18 2025-03-19 2025-03-21", "month-session-absent 4 a row for 2025-03-11;"},
+		{`weekdays = ["mon", "wed", "fri"]`, "2025-03-03 2025-03-05 2025-03-07 2025-03-10 2025-03-12 2025-03-12 2025-03-17 2025-03-19 2025-03-21", ""}, // twice
+		{"sessions_per_week = 3", "2025-03-03 2025-03-05 2025-03-07 2025-03-10 2025-03-12 2025-03-17 2025-03-19 2025-03-21", "month-session-absent 6 3 sessions, or a row that says not done;"},
+		{"sessions_per_week = 3", "2025-03-03 2025-03-05 2025-03-07 2025-03-10 2025-03-12 2025-03-12 2025-03-14 2025-03-17 2025-03-19 2025-03-21", ""},
+	} {
+		rows := "session,date,start,end,status\n"
+		before, hour := "", 7
+		for i, day := range strings.Fields(c.dates) {
+			if hour = 7; day == before {
+				hour = 17
+			}
+			rows += fmt.Sprintf("s%d,%s,%02d:00,%02d:30,done\n", i, day, hour, hour+3)
+			before = day
+		}
+		got := ""
+		for _, f := range findingsIn(t, "[[prescription]]\nvalid_from = 2024-01-01\n"+c.plan+"\n", map[string]string{sessionsFile: rows}) {
+			if strings.HasPrefix(f.Rule, "month-") && f.Severity != issue.Information {
+				got += fmt.Sprintf("%s %d %s;", f.Rule, f.Cells[0].Row, f.Expected)
+			}
+		}
+		if got != c.want {
+			t.Errorf("%s, %s: %q, want %q", c.plan, c.dates, got, c.want)
 		}
 	}
 }

@@ -79,19 +79,21 @@ func (c *checker) onlyTimes(s *session.Session) bool {
 	return len(s.Readings)+len(s.Checks)+len(s.Medicines)+len(s.Labs)+len(s.Events) == 0
 }
 
-// misplaced finds the few sessions that are far from all others and, with another
-// year or month, would be among them, or that are years away.
+// misplaced finds the few sessions, or of those that are named by their day any
+// number, that are far from all others and, with another year or month, would be
+// among them, or that are years away.
 func (c *checker) misplaced() {
 	const few, absurd = 0.2, 3 * 365
 	dated := c.dated()
 	first, last, n := c.stretch()
-	if n < fewest || float64(len(dated)-n) > few*float64(len(dated)) {
+	if n < fewest {
 		return
 	}
+	many := float64(len(dated)-n) > few*float64(len(dated))
 	for _, s := range dated {
 		day := s.Date.Time
 		off := max(daysBetween(day, first), daysBetween(last, day))
-		if off <= apart {
+		if _, named := c.namedDay(s); off <= apart || many && !named {
 			continue
 		}
 		f := at("month-date-far", "the date is far from those of the other sessions", s.Date.Cell)
@@ -99,6 +101,7 @@ func (c *checker) misplaced() {
 		if meant, slip, ok := c.datedAmong(s, first, last); ok {
 			f.Details = f.Details.And(slip)
 			f.Expected = issue.T("perhaps {}", meant.Format(time.DateOnly))
+			c.meant = append(c.meant, meant)
 		} else if off <= absurd {
 			continue
 		}
@@ -151,7 +154,7 @@ func (c *checker) outOfOrder() {
 			f := at("month-date-far", "the date is out of the order of the rows", s.Date.Cell)
 			f.Details = f.Details.And(slip)
 			f.Value, f.Expected = s.Date.Text, issue.T("perhaps {}", meant.Format(time.DateOnly))
-			c.far[s] = true
+			c.far[s], c.meant = true, append(c.meant, meant)
 			c.doubt(f, s)
 			continue
 		}

@@ -181,10 +181,10 @@ func (c *checker) otherNumber(weeks []week) bool {
 	return true
 }
 
-// adrift counts the sessions whose date is unreadable or far from all others:
-// each may be the one that a week lacks.
+// adrift counts the sessions whose date is unreadable or far from all others, and
+// that belong to no known day: each may be the one that a week lacks.
 func (c *checker) adrift() int {
-	return len(c.log.Sessions) - len(c.placed())
+	return len(c.log.Sessions) - len(c.placed()) - len(c.meant)
 }
 
 // week is seven days of the log that one prescription covers.
@@ -275,6 +275,12 @@ func (c *checker) weekOf(placed []*session.Session, from time.Time) (w week, ok 
 	if i > 0 && daysBetween(previous, to) > widest {
 		w.last = placed[i-1]
 	}
+	for _, day := range c.meant {
+		if !day.Before(from) && day.Before(to) {
+			w.rows++
+			on[day.Format(time.DateOnly)] = true
+		}
+	}
 	for day := from; day.Before(to); day = day.AddDate(0, 0, 1) {
 		if slices.Contains(p.Weekdays, day.Weekday()) && !on[day.Format(time.DateOnly)] {
 			w.missing = append(w.missing, day.Format(time.DateOnly))
@@ -323,6 +329,9 @@ func (c *checker) emptyWeekdays() {
 // absent reports a week with fewer sessions than planned, at the row after
 // which the missing one most likely belongs.
 func (c *checker) absent(w week) {
+	if c.dayBeside(w) {
+		return
+	}
 	f := at("month-session-absent", "a planned session is missing without a word, most likely after this row", w.after())
 	f.SetCounted(issue.T("{} sessions in the seven days from {}", w.rows, w.from.Format(time.DateOnly)))
 	f.Expected = issue.T("{} sessions, or a row that says not done", w.planned)
@@ -330,6 +339,29 @@ func (c *checker) absent(w week) {
 		f.Expected = issue.T("a row for {}", w.missing[0])
 	}
 	c.add(f, nil)
+}
+
+// dayBeside finds the session that a week lacks on a day beside its own, where
+// another session is too: its date is a day off.
+func (c *checker) dayBeside(w week) bool {
+	for i, s := range c.placed() {
+		day := s.Date.Time
+		if i == 0 || !c.placed()[i-1].Date.Time.Equal(day) || goesOn(c.placed()[i-1], s) || len(w.missing) == 0 && w.plan.Cell.IsZero() {
+			continue
+		}
+		for _, meant := range []time.Time{day.AddDate(0, 0, 1), day.AddDate(0, 0, -1)} {
+			lacks := len(w.missing) == 0 && !c.taken(meant) || slices.Contains(w.missing, meant.Format(time.DateOnly))
+			if !lacks || meant.Before(w.from) || !meant.Before(w.from.AddDate(0, 0, 7)) {
+				continue
+			}
+			f := at("month-date-far", "another session is on this day, and none on the day beside it", s.Date.Cell)
+			f.Value, f.Expected = s.Date.Text, issue.T("perhaps {}", meant.Format(time.DateOnly))
+			f.Cells = append(f.Cells, c.placed()[i-1].Date.Cell)
+			c.add(f, s)
+			return true
+		}
+	}
+	return false
 }
 
 // gaps reports long stretches without any row, for a log without a

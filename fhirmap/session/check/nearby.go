@@ -29,12 +29,14 @@ var (
 	systolics  = [5]session.Field{"bp_before_systolic", "bp_before_standing_systolic", "bp_systolic", "bp_after_systolic", "bp_after_standing_systolic"}
 	diastolics = [5]session.Field{"bp_before_diastolic", "bp_before_standing_diastolic", "bp_diastolic", "bp_after_diastolic", "bp_after_standing_diastolic"}
 	bloodFlow  = [5]session.Field{ofReadings: "blood_flow"}
+	venous     = [5]session.Field{ofReadings: "venous_line_pressure"}
 	quantities = [...]followed{
 		{fields: systolics, partners: diastolics, least: 30, moves: 0.25, close: 5},
 		{fields: diastolics, partners: systolics, least: 20, moves: 0.5, close: 5},
 		{fields: [5]session.Field{"pulse_before", "", "pulse", "pulse_after", ""}, least: 25, close: 5},
 		{fields: [5]session.Field{ofReadings: "arterial_line_pressure"}, partners: bloodFlow, least: 40, moves: -0.1, close: 5, circuit: true},
 		{fields: [5]session.Field{ofReadings: "venous_line_pressure"}, partners: bloodFlow, least: 40, moves: 0.1, close: 5, circuit: true},
+		{fields: bloodFlow, partners: venous, least: 50, moves: 0.1, close: 1, circuit: true},
 		{fields: [5]session.Field{ofReadings: "transmembrane_pressure"}, least: 40, close: 5, circuit: true},
 		{fields: [5]session.Field{ofReadings: "dialysate_temperature"}, least: 1, close: 0.1, circuit: true},
 		{fields: [5]session.Field{ofReadings: "dialysate_conductivity"}, least: 0.5, close: 0.1, circuit: true},
@@ -174,7 +176,8 @@ func (c *checker) oddOf(s *session.Session, q followed, usual usually) (found []
 		if q.circuit && (a > i) == (b > i) {
 			least *= 2 // at the end it may be a change that stays
 		}
-		if !knownA || !knownB || offA*offB <= 0 || off <= max(least, roomA, roomB) || 2*math.Abs(byA-byB) > off {
+		lowered := q.fields == bloodFlow && one.number < expected // as people do at an alarm
+		if lowered || !knownA || !knownB || offA*offB <= 0 || off <= max(least, roomA, roomB) || 2*math.Abs(byA-byB) > off {
 			continue
 		}
 		moved := one.partner - (all[a].partner+all[b].partner)/2
@@ -187,7 +190,7 @@ func (c *checker) oddOf(s *session.Session, q followed, usual usually) (found []
 		}
 		o.lesser, o.explained = q.circuit && meant == "", explained(s, o.field, one.number > expected)
 		if q.circuit {
-			o.explained = interrupted(s, one.reading)
+			o.explained = o.field != "blood_flow" && interrupted(s, one.reading)
 		}
 		found = append(found, o)
 	}

@@ -170,10 +170,10 @@ func TestWrongRateIsToldOnce(t *testing.T) {
 // What the machine shows of the circuit, beside the two nearest: a slip of the pen
 // gives a number, anything else is a note. The readings of row 5 are 17 to 21.
 func TestCircuitBesideItsNeighbours(t *testing.T) {
-	const readings = "arterial_pressure_mmhg,venous_pressure_mmhg,tmp_mmhg,conductivity_ms_cm,dialysate_temperature_c,blood_flow_ml_min"
+	const readings = "arterial_pressure_mmhg,venous_pressure_mmhg,tmp_mmhg,conductivity_ms_cm,dialysate_temperature_c,blood_flow_ml_min,note"
 	files := map[string]string{
 		sessionsFile: mondays(7, "pulse_before_per_min", everyRow("70")),
-		readingsFile: readingsOf(7, 5, readings, "-150,155,60,13.8,36.5,300"),
+		readingsFile: readingsOf(7, 5, readings, "-150,155,60,13.8,36.5,300,"),
 	}
 	const venous = "clin-apart 19.venous_pressure_mmhg "
 	changes(t, "clin-apart", "", files, []change{
@@ -189,6 +189,11 @@ func TestCircuitBesideItsNeighbours(t *testing.T) {
 		// The last one may be the first of a change.
 		{"readings:21.venous_pressure_mmhg=230", ""},
 		{"readings:21.venous_pressure_mmhg=65", "clin-apart 21.venous_pressure_mmhg 65 -> perhaps 165 mmHg"},
+		{"readings:19.blood_flow_ml_min=350", ""},
+		{"readings:19.blood_flow_ml_min=400", "clin-apart 19.blood_flow_ml_min 400 -> perhaps 300 mL/min"},
+		// An interruption lowers the blood flow, and never raises it.
+		{"readings:19.blood_flow_ml_min=200", ""},
+		{"readings:19.blood_flow_ml_min=400;readings:19.note=line kinked", "clin-apart 19.blood_flow_ml_min 400 -> perhaps 300 mL/min"},
 		// The blood flow moved with it, or it rises steadily.
 		{"readings:19.venous_pressure_mmhg=65;readings:19.blood_flow_ml_min=200", ""},
 		{"readings:19.arterial_pressure_mmhg=-65;readings:19.blood_flow_ml_min=200", ""},

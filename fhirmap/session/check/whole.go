@@ -203,7 +203,7 @@ func (c *checker) plansLikeRows() {
 // when none has what it says and most agree on another number: one that a slip
 // of the pen makes of the line, or that is far from it.
 func (c *checker) likeRows(p session.Prescription) {
-	const nearlyAll, spreads, apart = 0.85, 3, 0.25 // of the number (common practice)
+	const nearlyAll, spreads, apart, sure = 0.85, 3, 0.25, 0.04 // of the number (common practice)
 	for _, line := range []struct {
 		v         session.Value
 		field, of session.Field
@@ -234,15 +234,19 @@ func (c *checker) likeRows(p session.Prescription) {
 			continue
 		}
 		_, decimals, _ := strings.Cut(line.v.Decimal.String(), ".")
-		text := strconv.FormatFloat(own.mid*line.v.Decimal.Float64()/prescribed, 'f', len(decimals), 64)
+		inWritten := line.v.Decimal.Float64() / prescribed
+		text := strconv.FormatFloat(own.mid*inWritten, 'f', len(decimals), 64)
 		if !oneSlip(line.v.Decimal.String(), text) {
 			meant, exchanged := exchangedDigits(line.v, func(number float64) bool {
-				return math.Abs(number/line.v.Decimal.Float64()*prescribed-own.mid) <= max(own.spread, line.least*own.mid/2)
+				return math.Abs(number/inWritten-own.mid) <= max(own.spread, line.least*own.mid/2)
 			})
-			if !exchanged && within(prescribed, own.mid, apart) {
+			if meant == "" && !within(own.mid, prescribed, sure) {
+				meant = slipNear(line.v, own.mid*inWritten, 2*own.spread*inWritten)
+			}
+			if !exchanged && meant == "" && within(prescribed, own.mid, apart) {
 				continue
 			}
-			if exchanged {
+			if meant != "" {
 				text = meant
 			}
 		}

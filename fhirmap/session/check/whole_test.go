@@ -231,6 +231,18 @@ func TestPrescriptionThatNoSessionHas(t *testing.T) {
 			t.Errorf("%s, six sessions: %+v", line, found)
 		}
 	}
+	weights := map[string]string{sessionsFile: mondays(8, "weight_after_kg", func(i int) string {
+		return []string{"84.4", "84.2", "84.4", "84.3", "84.9", "84.2", "84.4", "84.3"}[i]
+	})}
+	for line, expected := range map[string]string{
+		"dry_weight_kg = 89.5": "perhaps 84.5 kg, as in the sessions", "dry_weight_kg = 94.5": "perhaps 84.5 kg, as in the sessions",
+		"dry_weight_kg = 87.5": "", "dry_weight_kg = 90.1": "", // less than a twenty-fifth, and no slip
+	} {
+		found := ruleIn(t, "clin-unlike-plan", "[[prescription]]\nvalid_from = 2024-01-01\n"+line+"\n", weights)
+		if expected == "" && len(found) > 0 || expected != "" && (len(found) != 1 || found[0].Expected.String() != expected) {
+			t.Errorf("%s: %+v, want %q", line, found, expected)
+		}
+	}
 	varied := map[string]string{sessionsFile: mondays(8, "treated_min", func(i int) string { return []string{"180", "150"}[i%2] })}
 	for line, n := range map[string]int{"duration_min = 108": 1, "duration_min = 150": 0, "duration_min = 300": 1} {
 		expectations(t, line, ruleIn(t, "clin-unlike-plan", "[[prescription]]\nvalid_from = 2024-01-01\n"+line+"\n", varied), n, "", "")
