@@ -161,9 +161,10 @@ func TestDateThatIsADayOff(t *testing.T) {
 		{"sessions_per_week = 3", "2025-03-03 2025-03-05 2025-03-07 2025-03-10 2025-03-12 2025-03-12 2025-03-14 2025-03-17 2025-03-19 2025-03-21", ""},
 	} {
 		rows := "session,date,start,end,status\n"
-		before, hour := "", 7
+		before := ""
 		for i, day := range strings.Fields(c.dates) {
-			if hour = 7; day == before {
+			hour := 7
+			if day == before {
 				hour = 17
 			}
 			rows += fmt.Sprintf("s%d,%s,%02d:00,%02d:30,done\n", i, day, hour, hour+3)
