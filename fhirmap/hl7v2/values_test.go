@@ -90,9 +90,9 @@ func text(v any) string {
 	return asRead.Replace(strings.ReplaceAll(fmt.Sprint(v), "\r\n", "\n"))
 }
 
-// asRead replaces what the program in RUNSHEET_HL7_READER leaves escaped.
+// asRead replaces what HAPI leaves escaped, where RUNSHEET_HL7_READER is its reader.
 var asRead = func() *strings.Replacer {
-	if os.Getenv("RUNSHEET_HL7_READER") == "" {
+	if !strings.Contains(os.Getenv("RUNSHEET_HL7_READER"), "MessageRows") {
 		return strings.NewReplacer()
 	}
 	return strings.NewReplacer("\n", `\.br\`, "\t", `\X09\`)

@@ -65,7 +65,7 @@ func folder(t testing.TB, name string) fstest.MapFS {
 	return files
 }
 
-var places = regexp.MustCompile(`(?s)"Cell": \{[^{}]*\},?`)
+var places = regexp.MustCompile(`(?s)"(Unit)?Cell": \{[^{}]*\},?`)
 
 // written is everything a log says, without where it stands: a column that is
 // there and empty says the same as no column.
