@@ -344,9 +344,10 @@ func (c *checker) absent(w week) {
 // dayBeside finds the session that a week lacks on a day beside its own, where
 // another session is too: its date is a day off.
 func (c *checker) dayBeside(w week) bool {
-	for i, s := range c.placed() {
+	placed := c.placed()
+	for i, s := range placed {
 		day := s.Date.Time
-		if i == 0 || !c.placed()[i-1].Date.Time.Equal(day) || goesOn(c.placed()[i-1], s) || len(w.missing) == 0 && w.plan.Cell.IsZero() {
+		if i == 0 || !placed[i-1].Date.Time.Equal(day) || goesOn(placed[i-1], s) || len(w.missing) == 0 && w.plan.Cell.IsZero() {
 			continue
 		}
 		for _, meant := range []time.Time{day.AddDate(0, 0, 1), day.AddDate(0, 0, -1)} {
@@ -356,7 +357,7 @@ func (c *checker) dayBeside(w week) bool {
 			}
 			f := at("month-date-far", "another session is on this day, and none on the day beside it", s.Date.Cell)
 			f.Value, f.Expected = s.Date.Text, issue.T("perhaps {}", meant.Format(time.DateOnly))
-			f.Cells = append(f.Cells, c.placed()[i-1].Date.Cell)
+			f.Cells = append(f.Cells, placed[i-1].Date.Cell)
 			c.add(f, s)
 			return true
 		}
