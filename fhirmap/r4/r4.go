@@ -29,6 +29,7 @@ type (
 	DocumentReference    = fhir.DocumentReference
 	Extension            = fhir.Extension
 	Identifier           = fhir.Identifier
+	MeasureReport        = fhir.MeasureReport
 	Meta                 = fhir.Meta
 	Narrative            = fhir.Narrative
 	Observation          = fhir.Observation

@@ -25,6 +25,8 @@ func Marshal(resource any) (json.RawMessage, error) {
 		return typed("Device", fhir.OtherDevice(*r))
 	case *Provenance:
 		return typed("Provenance", fhir.OtherProvenance(*r))
+	case *MeasureReport:
+		return typed("MeasureReport", fhir.OtherMeasureReport(*r))
 	case *Patient:
 		return typed("Patient", fhir.OtherPatient(*r))
 	case *MedicationAdministration:

@@ -13,6 +13,14 @@ var auditRules = []Rule{
 		"each record is of a patient on the roster, on days on which the roster has the patient",
 		"a record that nobody expects may be of another person", common,
 		"correct the roster, or find out whose record it is"},
+	{"audit-not-sent", LayerAudit, Error, "incomplete",
+		"each resource of an export is in the receipt beside it",
+		"what was not sent is not in the record system", common,
+		"send the export, or find its receipt"},
+	{"audit-server-other", LayerAudit, Error, "conflict",
+		"what was sent stands at the server, with this content and in the version that the receipt names",
+		"the record system says something else than the export, and nobody can say why", common,
+		"run runsheet send --verify on the export, which shows each difference"},
 	{"audit-month-absent", LayerAudit, Error, "incomplete",
 		"each month in the patient's days has a session, done or not done",
 		"a month of the record is missing", common,
@@ -97,7 +105,7 @@ const (
 
 var auditQuestions = map[string]Question{
 	"audit-patient-absent": Complete, "audit-patient-unknown": Complete, "audit-month-absent": Complete,
-	"audit-week-unexplained": Complete, "audit-method-unknown": Recomputed,
+	"audit-week-unexplained": Complete, "audit-not-sent": Complete, "audit-server-other": Complete, "audit-method-unknown": Recomputed,
 	"audit-signature-absent": Signed, "audit-signature-wrong": Signed, "audit-signer-unknown": Signed, "audit-log-second": Complete, "month-manifest-left-out": Complete,
 	"month-record-repeat": Whole, "month-record-conflict": Whole,
 	"month-manifest-extra": "", "month-record-gap": "", "month-record-fewer": "",

@@ -46,12 +46,23 @@ type Options struct {
 	// session's id under the key Seed, the smallest ones.
 	Sample int
 	Seed   string
+	// Sent, if set, compares the export in a folder with what was sent of it, and
+	// returns the number of resources compared.
+	Sent func(ctx context.Context, dir string) ([]Unlike, int, error)
 	// Signers is the path of a file of allowed signers, "" without; Seals are
 	// the paths of lists of manifests, each with its signature beside it. Now is
 	// when a key must be valid.
 	Signers string
 	Seals   []string
 	Now     time.Time
+}
+
+// Unlike is a file whose resources were not sent, or stand elsewhere with other
+// content; Which are those.
+type Unlike struct {
+	Rule, File string
+	Details    issue.Text
+	Which      []string
 }
 
 // Limits of what a report lists; everything is counted.
@@ -205,8 +216,23 @@ func (a *audit) read(ctx context.Context, exports []*export) error {
 		if err := r.compare(e); err != nil {
 			return err
 		}
+		if a.opts.Sent != nil && e.listed {
+			if err := a.sent(ctx, e); err != nil {
+				return err
+			}
+		}
 	}
 	return nil
+}
+
+// sent compares an export with what was sent of it.
+func (a *audit) sent(ctx context.Context, e *export) error {
+	unlike, compared, err := a.opts.Sent(ctx, e.dir)
+	a.report.Sent += compared
+	for _, u := range unlike {
+		a.add(place(u.Rule, u.File, u.Details, some(u.Which)))
+	}
+	return err
 }
 
 // take counts the findings about the records of one patient, and keeps the

@@ -17,7 +17,7 @@ import (
 )
 
 // Formats are the forms of a report.
-var Formats = []string{"text", "json", "csv", "html"}
+var Formats = []string{"text", "json", "csv", "html", "fhir"}
 
 // Print writes the report in one of the [Formats]; all prints every week and
 // every finding as text.
@@ -29,6 +29,8 @@ func (r *Report) Print(w io.Writer, format string, all bool) error {
 		return r.csv(w)
 	case "html":
 		return r.html(w)
+	case "fhir":
+		return r.measureReport(w)
 	default:
 		return r.text(w, all)
 	}

@@ -32,7 +32,8 @@ type Report struct {
 	Manifests int `json:"manifests"`
 	Files     int `json:"files"`
 	Resources int `json:"resources"`
-	Listed    int `json:"listedResources"` // compared with a manifest
+	Listed    int `json:"listedResources"`                // compared with a manifest
+	Sent      int `json:"comparedWithReceipts,omitempty"` // resources
 }
 
 // Answer is what a verdict says.
@@ -75,6 +76,11 @@ type Counts struct {
 	NotDone     int `json:"notDone"` // with a reason
 	HeldBack    int `json:"heldBack"`
 	Unexplained int `json:"unexplained"`
+}
+
+func (c *Counts) add(o Counts) {
+	c.Done, c.CutShort, c.NotDone = c.Done+o.Done, c.CutShort+o.CutShort, c.NotDone+o.NotDone
+	c.HeldBack, c.Unexplained = c.HeldBack+o.HeldBack, c.Unexplained+o.Unexplained
 }
 
 // Week is one week from Monday to Sunday. Planned is the number of sessions a
@@ -217,8 +223,7 @@ func (a *audit) attended() (unknown []string, counts string) {
 	var sum Counts
 	planned, weeks, without := 0.0, 0, 0
 	for _, p := range a.report.Patients {
-		sum.Done, sum.CutShort, sum.NotDone = sum.Done+p.Done, sum.CutShort+p.CutShort, sum.NotDone+p.NotDone
-		sum.HeldBack, sum.Unexplained = sum.HeldBack+p.HeldBack, sum.Unexplained+p.Unexplained
+		sum.add(p.Counts)
 		planned, weeks = planned+p.planned, weeks+len(p.Weeks)
 		if p.Unplanned > 0 {
 			without++
@@ -233,9 +238,13 @@ func (a *audit) attended() (unknown []string, counts string) {
 	if without > 0 {
 		unknown = append(unknown, fmt.Sprintf("neither the roster nor the records say for all weeks how many sessions were planned (%s)", issue.Plural(without, "patient", "patients")))
 	}
-	return unknown, fmt.Sprintf("%s, %s: planned %s, done %d, cut short %d, not done with reason %d, held back %d, unexplained %d",
+	sent := ""
+	if a.opts.Sent != nil {
+		sent = fmt.Sprintf("; %s compared with receipts", issue.Plural(a.report.Sent, "resource", "resources"))
+	}
+	return unknown, fmt.Sprintf("%s, %s: planned %s, done %d, cut short %d, not done with reason %d, held back %d, unexplained %d%s",
 		issue.Plural(len(a.report.Patients), "patient", "patients"), issue.Plural(weeks, "week", "weeks"), strconv.FormatFloat(planned, 'f', -1, 64),
-		sum.Done, sum.CutShort, sum.NotDone, sum.HeldBack, sum.Unexplained)
+		sum.Done, sum.CutShort, sum.NotDone, sum.HeldBack, sum.Unexplained, sent)
 }
 
 func (r *Report) recomputed() (unknown []string, counts string) {

@@ -46,6 +46,11 @@ A manifest is signed by manifest.json.sig beside it, or by a list of manifests t
 is signed (see 'runsheet sign' and 'runsheet seal'). Without --signers nobody vouches
 for the key; with it a manifest without a signature is an error.
 
+With --receipts each export is compared with the receipt beside it, of send or receive:
+was everything sent, with this content? With --server as well, each resource of the receipt
+is read at the server, where it must stand in the version that the receipt names. Only
+then is a server asked.
+
 Nothing is written into the folders, and no link is followed.
 ` + exitStatusHelp
 
@@ -57,7 +62,8 @@ type auditFlags struct {
 	daysFlags
 	audit.Options
 	format, inputs string
-	all            bool
+	all, receipts  bool
+	at             sendTarget
 }
 
 func newAuditCmd(io streams) *cobra.Command {
@@ -82,6 +88,8 @@ func newAuditCmd(io streams) *cobra.Command {
 	f.StringVar(&flags.Seed, "seed", "", "the key of the draw")
 	f.StringVar(&flags.Signers, "signers", "", "file of allowed signers, as of ssh-keygen: who may sign manifests")
 	f.StringArrayVar(&flags.Seals, "seal", nil, "signed list of manifests, with its signature beside it; may be given again")
+	f.BoolVar(&flags.receipts, "receipts", false, "compare each export with the receipt beside it (OUT.receipt.json): was everything sent, as it is here?")
+	flags.at.addServer(cmd, "server", "with --receipts, also read at the server with this base URL what the receipts name")
 	codesFlag(cmd, "map of our codes to a receiver's, as for export", func(m *profiles.CodeMap) { flags.Validate.Codes = m })
 	f.IntVar(&flags.Validate.Jobs, "jobs", 0, "how many documents are checked at once (0: as many as there are processors)")
 	_ = cmd.RegisterFlagCompletionFunc("format", cobra.FixedCompletions(audit.Formats, cobra.ShellCompDirectiveNoFileComp))
@@ -97,10 +105,19 @@ func runAudit(ctx context.Context, dirs []string, flags auditFlags, io streams) 
 		return wrongUse("unknown format %q: expected %s", flags.format, strings.Join(audit.Formats, ", "))
 	case flags.Sample < 0 || (flags.Sample > 0) != (flags.Seed != ""):
 		return wrongUse("--sample N and --seed TEXT go together")
+	case flags.at.to != "" && !flags.receipts:
+		return wrongUse("--server goes with --receipts")
 	case flags.Validate.Jobs < 0:
 		return wrongUse("--jobs cannot be less than 0")
 	}
 	flags.From, flags.To, flags.Now = flags.from, flags.to, time.Now()
+	if flags.receipts {
+		s, err := newSent(&flags.at, io)
+		if err != nil {
+			return err
+		}
+		flags.Sent = s.compare
+	}
 	debug.SetGCPercent(gcPercentLong)
 	var inputs *output.File
 	if flags.inputs != "" {

@@ -75,13 +75,22 @@ type sendTarget struct {
 }
 
 func (t *sendTarget) add(cmd *cobra.Command) {
+	t.addServer(cmd, "to", "base URL of the FHIR server")
 	f := cmd.Flags()
-	f.StringVar(&t.to, "to", "", "base URL of the FHIR server")
 	f.BoolVar(&t.yes, "yes", false, "really send; without it, only say what would be sent")
 	f.BoolVar(&t.dryRun, "dry-run", false, "only say what would be sent (this is so without --yes)")
 	f.StringVar(&t.style, "style", "auto", "auto, transaction, batch, put or single")
 	f.IntVar(&t.maxEntries, "max-entries", 0, "the most resources in one request (0: a whole session)")
 	f.StringVar(&t.patient, "patient", "", "the patient's reference at the server, such as Patient/123")
+	f.BoolVar(&t.otherOptions, "other-options", false, "go on though the record was exported with other options, or for another patient")
+	_ = cmd.RegisterFlagCompletionFunc("style", cobra.FixedCompletions([]string{"auto", "transaction", "batch", "put", "single"}, cobra.ShellCompDirectiveNoFileComp))
+}
+
+// addServer adds the flags of a command that only reads at the server; name is
+// that of the server's flag.
+func (t *sendTarget) addServer(cmd *cobra.Command, name, use string) {
+	f := cmd.Flags()
+	f.StringVar(&t.to, name, "", use)
 	f.StringVar(&t.tokenFile, "token-file", "", "file with the bearer token (else RUNSHEET_TOKEN)")
 	f.StringVar(&t.clientID, "client-id", "", "client id for SMART Backend Services")
 	f.StringVar(&t.keyFile, "key-file", "", "private key of the client: a JWK or PEM file, P-384 or RSA")
@@ -91,8 +100,6 @@ func (t *sendTarget) add(cmd *cobra.Command) {
 	f.StringVar(&t.tls.Certificate, "client-cert", "", "PEM file of the client certificate the server asks for")
 	f.StringVar(&t.tls.Key, "client-key", "", "PEM file of the client certificate's private key")
 	f.DurationVar(&t.timeout, "timeout", 0, "longest wait for one answer (usually 2m)")
-	f.BoolVar(&t.otherOptions, "other-options", false, "go on though the record was exported with other options, or for another patient")
-	_ = cmd.RegisterFlagCompletionFunc("style", cobra.FixedCompletions([]string{"auto", "transaction", "batch", "put", "single"}, cobra.ShellCompDirectiveNoFileComp))
 }
 
 func (t *sendTarget) addOrder(cmd *cobra.Command) {
@@ -122,7 +129,7 @@ func (t *sendTarget) check() (server.Target, deliver.Style, error) {
 	case t.clientID != "" && t.tokenFile != "":
 		return none, "", wrongUse("either a token, or a client id and a key")
 	}
-	style, err := deliver.ParseStyle(t.style)
+	style, err := deliver.ParseStyle(cmp.Or(t.style, "auto"))
 	if err != nil {
 		return none, "", usageError{err}
 	}

@@ -179,7 +179,8 @@ func empty(path string) *Receipt {
 }
 
 // Open reads the receipt at path, or creates one in memory if there is none.
-// It refuses a receipt of another server or log; an empty logID accepts any.
+// It refuses a receipt of another server or log; an empty server or logID accepts
+// any.
 // To send, use [Hold].
 func Open(path, server, logID string) (*Receipt, error) {
 	r := empty(path)
@@ -196,7 +197,7 @@ func Open(path, server, logID string) (*Receipt, error) {
 		return nil, fmt.Errorf("%s: %w", path, err)
 	}
 	switch {
-	case r.Server != server:
+	case server != "" && r.Server != server:
 		return nil, fmt.Errorf("%s is the receipt of another server (%s): name another file with --receipt", path, r.Server)
 	case logID != "" && r.LogID != logID:
 		return nil, fmt.Errorf("%s is the receipt of another log: name another file with --receipt", path)
