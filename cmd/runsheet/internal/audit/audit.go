@@ -3,13 +3,20 @@
 // and valid ([issue.Question]).
 //
 // An export is a folder with a manifest or with FHIR JSON, without the folders
-// in it. Exports are read patient by patient, and of a patient file by file, so
-// that memory holds one patient's manifest at a time and, of the others, only
-// the day and the kind of each session. Nothing is written into the folders, and
-// no link is followed.
+// in it. An audit has three steps, in one program or in many:
 //
-// Completeness is judged against the days asked for and the unit's roster.
-// Without them the report begins with what it therefore cannot tell.
+//   - [Lines] finds the exports and writes their files patient by patient.
+//   - [Shard] reads the files of some patients and writes what they say, a
+//     [Row] for each patient. Patients do not depend on each other, so that any
+//     number of programs can do this at the same time.
+//   - [Merge] adds the rows up and judges them against the days asked for, the
+//     unit's roster and the signers.
+//
+// [Run] does the same in memory, from the folders: memory holds one patient's
+// manifest at a time for each processor and, of all, only the day and the kind
+// of each session. Nothing is written into the folders, and no link is followed.
+//
+// Without days and roster the report begins with what it therefore cannot tell.
 package audit
 
 import (
@@ -20,15 +27,12 @@ import (
 	"io"
 	"maps"
 	"os"
-	"path/filepath"
 	"slices"
-	"sync"
 	"time"
 
 	"runsheet.example/cmd/runsheet/internal/roster"
 	"runsheet.example/validate"
 	"runsheet.example/validate/issue"
-	"runsheet.example/validate/recompute"
 )
 
 // Options are the choices of an audit.
@@ -71,22 +75,19 @@ const (
 	mostOfOne    = 5000 // findings about the records of one patient
 )
 
-// audit is the state of one run.
+// audit adds the rows up.
 type audit struct {
+	tally
 	opts     Options
 	patients map[string]*patient // by identifier
 	onRoster bool                // a roster is given
 	known    map[string]string   // identifiers by the reference at the server
 	report   Report
-	rules    map[RuleCount]int // without N
 	methods  map[string]*Method
 	versions [2]map[string]*made // of the program and of its rules
 	notes    map[string]bool
-	inputs   *csv.Writer
 	draw     *draw
 	signed   signatures
-
-	mu sync.Mutex // for what records tell, which are read concurrently
 }
 
 // made counts the exports of one version; first is one of them.
@@ -95,57 +96,105 @@ type made struct {
 	first string
 }
 
-// Run audits the exports below some folders. An error means that the audit
-// could not be done; what is wrong with the records is in the report.
-func Run(ctx context.Context, dirs []string, opts Options) (*Report, error) {
+// tally counts findings by rule, and keeps the first of them.
+type tally struct {
+	rules    map[RuleCount]int // without N
+	findings []issue.Finding
+	dropped  int
+}
+
+// add counts and keeps a finding of the audit itself.
+func (t *tally) add(f issue.Finding) {
+	t.count(RuleCount{Question: issue.QuestionOf(f.Rule), Rule: f.Rule, Severity: f.Severity, N: 1})
+	t.keep(f)
+}
+
+func (t *tally) count(c RuleCount) {
+	n := c.N
+	c.N = 0
+	t.rules[c] += n
+}
+
+func (t *tally) keep(f issue.Finding) {
+	if len(t.findings) >= mostFindings {
+		t.dropped++
+		return
+	}
+	t.findings = append(t.findings, f)
+}
+
+// counts are the counts by question, severity and rule.
+func (t *tally) counts() []RuleCount {
+	out := []RuleCount{}
+	for c, n := range t.rules {
+		c.N = n
+		out = append(out, c)
+	}
+	slices.SortFunc(out, func(x, y RuleCount) int {
+		return cmp.Or(cmp.Compare(slices.Index(questions, x.Question), slices.Index(questions, y.Question)),
+			cmp.Compare(y.Severity, x.Severity), cmp.Compare(x.Rule, y.Rule))
+	})
+	return out
+}
+
+func newTally() tally { return tally{rules: map[RuleCount]int{}} }
+
+// begin reads the roster, the signers and the signed lists.
+func begin(opts Options) (*audit, error) {
 	a := &audit{
-		opts: opts, patients: map[string]*patient{}, known: map[string]string{}, rules: map[RuleCount]int{}, methods: map[string]*Method{},
+		tally: newTally(), opts: opts, patients: map[string]*patient{}, known: map[string]string{}, methods: map[string]*Method{},
 		versions: [2]map[string]*made{{}, {}}, notes: map[string]bool{}, draw: newDraw(opts.Sample, opts.Seed),
 	}
 	if err := a.readRoster(); err != nil {
 		return nil, err
 	}
-	if err := a.readSeals(); err != nil {
-		return nil, err
-	}
-	exports, err := a.find(dirs)
+	return a, a.readSeals()
+}
+
+// Run audits the exports below some folders. An error means that the audit
+// could not be done; what is wrong with the records is in the report.
+func Run(ctx context.Context, dirs []string, opts Options) (*Report, error) {
+	a, err := begin(opts)
 	if err != nil {
 		return nil, err
 	}
-	for _, e := range exports {
-		if err := a.verify(e); err != nil {
-			return nil, err
-		}
+	unit, of, err := find(dirs, a.known)
+	if err != nil {
+		return nil, err
 	}
-	a.unsealed()
+	a.takeUnit(unit)
+	var inputs *csv.Writer
 	if opts.Inputs != nil {
-		a.inputs = csv.NewWriter(opts.Inputs)
-		if err := a.inputs.Write(inputHeadings); err != nil {
+		inputs = csv.NewWriter(opts.Inputs)
+		_ = inputs.Write(inputHeadings) // it keeps the error
+	}
+	for _, key := range sortedKeys(of) {
+		row, err := read(ctx, key, of[key], opts, inputs)
+		if err != nil {
 			return nil, err
 		}
+		a.take(row)
 	}
-	of := map[string][]*export{}
-	for _, e := range exports {
-		of[e.patient] = append(of[e.patient], e)
-	}
-	for _, key := range slices.Sorted(maps.Keys(of)) {
-		if err := a.read(ctx, of[key]); err != nil {
-			return nil, err
+	if inputs != nil {
+		if inputs.Flush(); inputs.Error() != nil {
+			return nil, inputs.Error()
 		}
 	}
-	if a.inputs != nil {
-		if a.inputs.Flush(); a.inputs.Error() != nil {
-			return nil, a.inputs.Error()
-		}
-	}
+	return a.finish()
+}
+
+// finish judges what the rows said.
+func (a *audit) finish() (*Report, error) {
+	a.unsealed()
 	a.sameVersions()
 	for _, p := range a.ordered() {
 		a.complete(p)
 	}
+	var err error
 	if a.report.Sample, err = a.draw.sessions(); err != nil {
 		return nil, err
 	}
-	a.conclude(len(exports))
+	a.conclude()
 	return &a.report, nil
 }
 
@@ -191,84 +240,6 @@ func (a *audit) ordered() []*patient {
 	})
 }
 
-// read reads the exports of one patient.
-func (a *audit) read(ctx context.Context, exports []*export) error {
-	r := reading{audit: a, files: map[string]*file{}}
-	var dirs []string
-	for _, e := range exports {
-		if len(e.records) > 0 {
-			dirs = append(dirs, e.dir)
-		}
-		for _, name := range e.records {
-			r.files[filepath.Join(e.dir, name)] = &file{of: e}
-		}
-	}
-	if len(dirs) > 0 {
-		opts := a.opts.Validate
-		opts.Flat, opts.MaxFindings, opts.Record, opts.Value = true, mostOfOne, r.record, a.value
-		found, err := validate.Paths(ctx, dirs, nil, opts)
-		if err != nil {
-			return err
-		}
-		a.take(found)
-	}
-	for _, e := range exports {
-		if err := r.compare(e); err != nil {
-			return err
-		}
-		if a.opts.Sent != nil && e.listed {
-			if err := a.sent(ctx, e); err != nil {
-				return err
-			}
-		}
-	}
-	return nil
-}
-
-// sent compares an export with what was sent of it.
-func (a *audit) sent(ctx context.Context, e *export) error {
-	unlike, compared, err := a.opts.Sent(ctx, e.dir)
-	a.report.Sent += compared
-	for _, u := range unlike {
-		a.add(place(u.Rule, u.File, u.Details, some(u.Which)))
-	}
-	return err
-}
-
-// take counts the findings about the records of one patient, and keeps the
-// errors.
-func (a *audit) take(found *validate.Report) {
-	a.report.Resources += found.Resources
-	for _, c := range found.Counts {
-		if q := issue.QuestionOf(c.Rule); q != "" {
-			a.rules[RuleCount{Question: q, Rule: c.Rule, Severity: c.Severity}] += c.N
-		}
-	}
-	for _, f := range found.Findings {
-		if f.Severity == issue.Error {
-			a.keep(f)
-		}
-	}
-	a.report.Dropped += found.DroppedErrors
-	for _, note := range found.NotChecked {
-		a.notes[note] = true
-	}
-}
-
-// add counts and keeps a finding of the audit itself.
-func (a *audit) add(f issue.Finding) {
-	a.rules[RuleCount{Question: issue.QuestionOf(f.Rule), Rule: f.Rule, Severity: f.Severity}]++
-	a.keep(f)
-}
-
-func (a *audit) keep(f issue.Finding) {
-	if len(a.report.Findings) >= mostFindings {
-		a.report.Dropped++
-		return
-	}
-	a.report.Findings = append(a.report.Findings, f)
-}
-
 // place is a finding about a file or folder.
 func place(rule, file string, details issue.Text, value string) issue.Finding {
 	f := issue.At(rule)
@@ -297,51 +268,6 @@ func separator(before string) string {
 		return ""
 	}
 	return ", "
-}
-
-// value counts a computed value, and writes its inputs.
-func (a *audit) value(row recompute.Row) {
-	m := a.methods[row.Method]
-	if m == nil {
-		m = &Method{Method: row.Method, Quantity: row.Quantity, WhyNot: map[string]int{}}
-		a.methods[row.Method] = m
-		if row.Rule == "calc-method-unknown" {
-			a.add(place("audit-method-unknown", row.File, issue.T("values of a method, or of a version of it, that is not known"), row.Method))
-		}
-	}
-	m.N++
-	switch row.Comparison {
-	case recompute.Same:
-		m.Equal++
-	case recompute.Differs:
-		m.Differ++
-	case recompute.NotAgain:
-		m.NotAgain++
-		m.WhyNot[row.Rule]++
-	default:
-		m.NoValue++
-	}
-	if a.inputs != nil {
-		a.writeInputs(row)
-	}
-}
-
-var inputHeadings = []string{"file", "session", "start", "quantity", "method", "written", "unit", "recomputed", "comparison", "why not", "input", "input value", "input unit"}
-
-// writeInputs writes a row for each input of a computed value, or one without
-// input. The writer keeps its error until the end.
-func (a *audit) writeInputs(row recompute.Row) {
-	inputs := row.Inputs
-	if len(inputs) == 0 {
-		inputs = []recompute.Input{{}}
-	}
-	why := row.WhyNot
-	if row.Comparison == recompute.NotAgain {
-		why = row.Rule
-	}
-	for _, in := range inputs {
-		_ = a.inputs.Write(harmless([]string{row.File, row.Session, row.Start, row.Key, row.Method, row.Value, row.Unit, row.Recomputed, string(row.Comparison), why, in.Key, in.Text, in.Unit}))
-	}
 }
 
 // head reads the beginning of a file.

@@ -105,7 +105,9 @@ func TestFaults(t *testing.T) {
 	exportLog(t, at("N-6"), "N-6", "another log", "2025-01")
 	exportLog(t, at("N-7"), "N-7", "N-7", "2025-01")
 
-	r := run(t, audit.Options{From: first, To: last, Roster: rosterOf(t, map[string]string{"N-5": "2025-01-13/2025-01-19 hospital"})}, u)
+	opts := audit.Options{From: first, To: last, Roster: rosterOf(t, map[string]string{"N-5": "2025-01-13/2025-01-19 hospital"})}
+	r := run(t, opts, u)
+	sameByParts(t, r, []string{u}, opts)
 	want := []string{
 		"complete audit-log-second row 7",
 		"complete audit-month-absent row 2",
@@ -273,6 +275,7 @@ func TestWhole(t *testing.T) {
 			must(t, os.CopyFS(dir, os.DirFS(export)))
 			c.plant(t, dir)
 			r := run(t, audit.Options{}, dir)
+			sameByParts(t, r, []string{dir}, audit.Options{})
 			var got []string
 			for _, rule := range r.Rules {
 				if rule.Question == issue.Whole && rule.Severity == issue.Error {
@@ -427,12 +430,14 @@ func TestSigned(t *testing.T) {
 	must(t, os.Remove(filepath.Join(u, "2025-02", manifest.Name+seal.Ending)))
 
 	// A list covers what has no signature of its own, and names what is gone.
-	r := run(t, audit.Options{Signers: signers("unit "), Seals: []string{list}, Now: day(t, "2026-01-15")}, u)
+	opts := audit.Options{Signers: signers("unit "), Seals: []string{list}, Now: day(t, "2026-01-15")}
+	r := run(t, opts, u)
+	sameByParts(t, r, []string{u}, opts)
 	if got := found(r, u); len(got) != 3 || r.Verdicts[2].Answer != audit.No {
 		t.Errorf("%v %+v", got, r.Verdicts[2])
 	}
 	must(t, os.RemoveAll(filepath.Join(u, "2025-02")))
-	r = run(t, audit.Options{Signers: signers("unit "), Seals: []string{list}, Now: day(t, "2026-01-15")}, u)
+	r = run(t, opts, u)
 	if got := r.Verdicts[1]; got.Reason != "1 audit-sealed-absent" || r.Verdicts[2].Answer != audit.Yes {
 		t.Errorf("%+v %+v", got, r.Verdicts[2])
 	}

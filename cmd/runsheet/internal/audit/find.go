@@ -18,16 +18,26 @@ import (
 // export is one folder with a manifest or with FHIR JSON.
 type export struct {
 	dir     string
-	listed  bool     // it has a manifest
-	files   []string // names of all files but the manifest
-	records []string // those that may be FHIR JSON
-	patient string   // identifier or reference of the first session
-	logID   string
+	listed  bool          // it has a manifest
+	files   []string      // names of all files but the manifest
+	records []string      // those that may be FHIR JSON
+	others  []fs.DirEntry // links, and what else is no file
+	patient string        // identifier or reference of the first session
 }
 
-// find lists the exports below some folders, in lexical order of each.
-func (a *audit) find(dirs []string) (out []*export, err error) {
-	seen := map[string]*export{}
+// finder finds exports; the tally is what is found beside them.
+type finder struct {
+	tally
+	known map[string]string
+	seen  map[string]*export
+}
+
+// find lists the exports below some folders by patient, those of each by their
+// folders, and what is wrong beside them. known are the identifiers of patients
+// by the reference at the server.
+func find(dirs []string, known map[string]string) (unit *Unit, of map[string][]*export, err error) {
+	f := finder{tally: newTally(), known: known, seen: map[string]*export{}}
+	unit, of = &Unit{Patients: map[string]int{}}, map[string][]*export{}
 	for _, dir := range dirs {
 		var folders []*export
 		// The separator at the end follows a link to the folder itself.
@@ -37,34 +47,47 @@ func (a *audit) find(dirs []string) (out []*export, err error) {
 			}
 			path = filepath.Clean(path)
 			if entry.IsDir() {
-				if seen[path] == nil {
-					seen[path] = &export{dir: path}
-					folders = append(folders, seen[path])
+				if f.seen[path] == nil {
+					f.seen[path] = &export{dir: path}
+					folders = append(folders, f.seen[path])
 				}
 				return nil
 			}
-			return a.entry(seen[filepath.Dir(path)], path, entry)
+			f.seen[filepath.Dir(path)].entry(entry)
+			return nil
 		})
 		if err != nil {
-			return nil, err
+			return nil, nil, err
 		}
-		found, err := a.onlyExports(folders, seen)
+		found, err := f.onlyExports(folders)
 		if err != nil {
-			return nil, err
+			return nil, nil, err
 		}
-		if out = append(out, found...); len(found) == 0 {
-			return nil, fmt.Errorf("%s: no export is in it: neither a %s nor FHIR JSON", dir, manifest.Name)
+		if len(found) == 0 {
+			return nil, nil, fmt.Errorf("%s: no export is in it: neither a %s nor FHIR JSON", dir, manifest.Name)
+		}
+		for _, e := range found {
+			of[e.patient] = append(of[e.patient], e)
+			unit.Patients[e.patient] += e.lines()
 		}
 	}
-	return out, nil
+	for _, exports := range of {
+		sortByFolder(exports)
+	}
+	unit.Rules, unit.Findings, unit.Dropped = f.counts(), f.findings, f.dropped
+	return unit, of, nil
 }
 
-// entry adds what is in a folder.
-func (a *audit) entry(e *export, path string, entry fs.DirEntry) error {
+func sortByFolder(exports []*export) {
+	slices.SortFunc(exports, func(a, b *export) int { return strings.Compare(a.dir, b.dir) })
+}
+
+// entry adds what is in a folder. A folder may be given twice.
+func (e *export) entry(entry fs.DirEntry) {
 	switch name := entry.Name(); {
-	case e == nil || slices.Contains(e.files, name): // the folder was given twice
+	case slices.Contains(e.files, name) || slices.ContainsFunc(e.others, func(o fs.DirEntry) bool { return o.Name() == name }):
 	case !entry.Type().IsRegular():
-		a.add(place("audit-link", path, issue.T("a link, or what is no file, was not read"), entry.Type().String()))
+		e.others = append(e.others, entry)
 	case name == manifest.Name:
 		e.listed = true
 	default:
@@ -74,31 +97,43 @@ func (a *audit) entry(e *export, path string, entry fs.DirEntry) error {
 			e.records = append(e.records, name)
 		}
 	}
-	return nil
+}
+
+// lines is the number of [Line]s.
+func (e *export) lines() int {
+	n := len(e.files) + len(e.others)
+	if e.listed {
+		n++
+	}
+	return n
+}
+
+// links reports what is no file.
+func (t *tally) links(e *export) {
+	for _, o := range e.others {
+		t.add(place("audit-link", filepath.Join(e.dir, o.Name()), issue.T("a link, or what is no file, was not read"), o.Type().String()))
+	}
 }
 
 // onlyExports drops the folders that are no exports. A folder without records of
 // its own that lies in an export has no business there.
-func (a *audit) onlyExports(folders []*export, seen map[string]*export) (out []*export, err error) {
+func (f *finder) onlyExports(folders []*export) (out []*export, err error) {
 	for _, e := range folders {
 		if !e.listed {
 			if e.records, err = fhirFiles(e); err != nil {
 				return nil, err
 			}
-			switch {
-			case len(e.records) > 0:
-				a.add(place("audit-manifest-absent", e.dir, issue.T("there are records and no manifest"), ""))
-			case len(e.files) > 0 && within(e.dir, seen):
-				a.add(place("audit-file-extra", filepath.Join(e.dir, e.files[0]), issue.T("a folder in the folder of an export has files"), ""))
-				continue
-			default:
+			if len(e.records) == 0 {
+				if f.links(e); len(e.files) > 0 && f.within(e.dir) {
+					f.add(place("audit-file-extra", filepath.Join(e.dir, e.files[0]), issue.T("a folder in the folder of an export has files"), ""))
+				}
 				continue
 			}
 		}
 		if e.patient, err = firstPatient(e); err != nil {
 			return nil, err
 		}
-		if identifier, ok := a.known[e.patient]; ok {
+		if identifier, ok := f.known[e.patient]; ok {
 			e.patient = identifier
 		}
 		out = append(out, e)
@@ -106,9 +141,9 @@ func (a *audit) onlyExports(folders []*export, seen map[string]*export) (out []*
 	return out, nil
 }
 
-func within(dir string, seen map[string]*export) bool {
-	for up := filepath.Dir(dir); seen[up] != nil; up = filepath.Dir(up) {
-		if seen[up].listed {
+func (f *finder) within(dir string) bool {
+	for up := filepath.Dir(dir); f.seen[up] != nil; up = filepath.Dir(up) {
+		if f.seen[up].listed {
 			return true
 		}
 	}

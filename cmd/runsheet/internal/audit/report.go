@@ -1,7 +1,6 @@
 package audit
 
 import (
-	"cmp"
 	"fmt"
 	"maps"
 	"slices"
@@ -140,24 +139,16 @@ func sortedKeys[V any](m map[string]V) []string { return slices.Sorted(maps.Keys
 var questions = []issue.Question{issue.Complete, issue.Whole, issue.Signed, issue.Recomputed, issue.Valid}
 
 // conclude completes the report.
-func (a *audit) conclude(exports int) {
+func (a *audit) conclude() {
 	r := &a.report
-	r.From, r.To, r.Exports = a.opts.From, a.opts.To, exports
+	r.From, r.To = a.opts.From, a.opts.To
 	r.NotChecked = sortedKeys(a.notes)
-	r.Rules, r.Methods = []RuleCount{}, []Method{}
-	for c, n := range a.rules {
-		c.N = n
-		r.Rules = append(r.Rules, c)
-	}
-	slices.SortFunc(r.Rules, func(x, y RuleCount) int {
-		return cmp.Or(cmp.Compare(slices.Index(questions, x.Question), slices.Index(questions, y.Question)),
-			cmp.Compare(y.Severity, x.Severity), cmp.Compare(x.Rule, y.Rule))
-	})
+	r.Rules, r.Methods, r.Dropped = a.counts(), []Method{}, r.Dropped+a.dropped
 	for _, key := range sortedKeys(a.methods) {
 		r.Methods = append(r.Methods, *a.methods[key])
 	}
-	issue.Sort(r.Findings)
-	r.Findings = append([]issue.Finding{}, r.Findings...)
+	issue.Sort(a.findings)
+	r.Findings = append([]issue.Finding{}, a.findings...)
 	for i := range r.Patients {
 		if p := &r.Patients[i]; p.planned > 0 {
 			p.Planned = strconv.FormatFloat(p.planned, 'f', -1, 64)

@@ -7,7 +7,9 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"path/filepath"
 	"slices"
+	"strings"
 	"time"
 
 	"golang.org/x/crypto/ssh"
@@ -70,43 +72,56 @@ func (a *audit) readSeals() (err error) {
 	return nil
 }
 
-// verify looks who signed the manifest of an export, before it is read for
-// anything else: by a signature beside it, or by a list that has its digest.
-func (a *audit) verify(e *export) error {
+// signer looks who signed the manifest of an export, before it is read for
+// anything else.
+func signer(e *export) (Export, error) {
+	out := Export{Dir: e.dir}
 	if !e.listed {
-		return nil
+		return out, nil
 	}
-	s := &a.signed
-	digest, err := fileSum(e.manifest())
+	var err error
+	if out.Manifest, err = fileSum(e.manifest()); err != nil || !slices.ContainsFunc(e.files, isSignature) {
+		return out, err
+	}
+	key, err := verifyFile(e.manifest(), e.manifest()+seal.Ending)
 	if err != nil {
-		return err
+		out.Wrong = err.Error()
+	} else {
+		out.Signer = strings.TrimSpace(string(ssh.MarshalAuthorizedKey(key)))
 	}
-	listed, inList := s.sealed[digest]
+	return out, nil
+}
+
+// verify says who vouches for the manifest of an export: by a signature beside
+// it, or by a list that has its digest.
+func (a *audit) verify(e *Export) {
+	if e.Manifest == "" {
+		return
+	}
+	s, path := &a.signed, filepath.Join(e.Dir, manifest.Name)
+	listed, inList := s.sealed[e.Manifest]
 	if inList {
 		listed.found = true
-		s.sealed[digest] = listed
+		s.sealed[e.Manifest] = listed
 	}
-	switch path := e.manifest() + seal.Ending; {
-	case slices.ContainsFunc(e.files, isSignature):
-		key, err := verifyFile(e.manifest(), path)
-		if err != nil {
-			s.bad++
-			a.add(place("audit-signature-wrong", path, issue.T("the signature cannot be accepted"), err.Error()))
-			return nil
-		}
-		a.vouch(e, key)
+	key, _, _, _, err := ssh.ParseAuthorizedKey([]byte(e.Signer))
+	switch {
+	case err == nil:
+		a.vouch(path, key)
+	case e.Wrong != "" || e.Signer != "":
+		s.bad++
+		a.add(place("audit-signature-wrong", path+seal.Ending, issue.T("the signature cannot be accepted"), e.Wrong))
 	case inList:
-		a.vouch(e, listed.by)
+		a.vouch(path, listed.by)
 	default:
 		if s.unsigned++; s.given {
-			a.add(place("audit-signature-absent", e.manifest(), issue.T("nobody signed the manifest"), ""))
+			a.add(place("audit-signature-absent", path, issue.T("nobody signed the manifest"), ""))
 		}
 	}
-	return nil
 }
 
 // vouch counts a signed manifest by who signed it.
-func (a *audit) vouch(e *export, key ssh.PublicKey) {
+func (a *audit) vouch(path string, key ssh.PublicKey) {
 	s := &a.signed
 	name := "key " + ssh.FingerprintSHA256(key)
 	who, err := s.signers.Who(key, s.now)
@@ -118,7 +133,7 @@ func (a *audit) vouch(e *export, key ssh.PublicKey) {
 	s.unvouched++
 	s.by[name]++
 	if s.given {
-		a.add(place("audit-signer-unknown", e.manifest(), issue.T("nobody vouches for the key that signed the manifest"), name+": "+err.Error()))
+		a.add(place("audit-signer-unknown", path, issue.T("nobody vouches for the key that signed the manifest"), name+": "+err.Error()))
 	}
 }
 

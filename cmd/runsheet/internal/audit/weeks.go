@@ -19,7 +19,7 @@ type patient struct {
 	key      string
 	rows     []roster.Person // of the roster
 	sessions []session
-	held     []manifest.LeftOut
+	held     []Held
 	plan     []manifest.Expected
 }
 
@@ -41,7 +41,7 @@ func (p *patient) row() int {
 // session is one session of the records.
 type session struct {
 	id         string
-	from       *export
+	from       *Export
 	day        day
 	start, end int64 // seconds since 1970, 0 if not known
 	kind       kind
@@ -49,13 +49,14 @@ type session struct {
 
 // kind is what became of a session. A session that was not done, without a
 // reason, is unexplained.
-type kind uint8
+type kind string
 
 const (
-	done kind = iota
-	cutShort
-	notDone
-	unexplained
+	done        kind = "done"
+	cutShort    kind = "cut-short"
+	notDone     kind = "not-done"
+	unexplained kind = "unexplained"
+	heldBack    kind = "held-back"
 )
 
 // day is a day, counted from 1970-01-01, a Thursday.
@@ -77,6 +78,16 @@ func parsed(text string, otherwise day) day {
 }
 
 func (d day) String() string { return time.Unix(int64(d)*secondsADay, 0).UTC().Format(time.DateOnly) }
+
+// MarshalText writes the day as YYYY-MM-DD.
+func (d day) MarshalText() ([]byte, error) { return []byte(d.String()), nil }
+
+// UnmarshalText reads it.
+func (d *day) UnmarshalText(text []byte) error {
+	t, err := time.Parse(time.DateOnly, string(text))
+	*d = dayOf(t)
+	return err
+}
 
 func (d day) month() string { return d.String()[:len("2025-11")] }
 
@@ -109,12 +120,12 @@ func (a *audit) complete(p *patient) {
 	for i := range p.sessions {
 		t.count(&row, p.sessions[i].day, p.sessions[i].kind)
 	}
-	slices.SortFunc(p.held, func(a, b manifest.LeftOut) int {
-		return cmp.Or(cmp.Compare(a.Date, b.Date), cmp.Compare(a.Session, b.Session))
+	slices.SortFunc(p.held, func(a, b Held) int {
+		return cmp.Or(cmp.Compare(a.Day, b.Day), cmp.Compare(a.Session, b.Session))
 	})
-	p.held = slices.CompactFunc(p.held, func(a, b manifest.LeftOut) bool { return a.Date == b.Date && a.Session == b.Session })
+	p.held = slices.Compact(p.held)
 	for _, left := range p.held {
-		if d := parsed(left.Date, math.MinInt); left.Date != "" {
+		if d := parsed(left.Day, math.MinInt); left.Day != "" {
 			t.count(&row, d, heldBack)
 		} else {
 			row.HeldBack++
@@ -132,15 +143,12 @@ func (a *audit) complete(p *patient) {
 	a.report.Patients = append(a.report.Patients, row)
 }
 
-// heldBack is the kind of a session that is in no record because of mistakes.
-const heldBack = unexplained + 1
-
 // once sorts the sessions and drops those that stand there twice, and the second
 // record of a treatment that was started again.
 func (t *attendance) once() {
 	p := t.p
 	slices.SortStableFunc(p.sessions, func(x, y session) int {
-		return cmp.Or(cmp.Compare(x.day, y.day), cmp.Compare(x.start, y.start), cmp.Compare(x.id, y.id), cmp.Compare(x.from.dir, y.from.dir))
+		return cmp.Or(cmp.Compare(x.day, y.day), cmp.Compare(x.start, y.start), cmp.Compare(x.id, y.id), cmp.Compare(x.from.Dir, y.from.Dir))
 	})
 	twice, second := map[string]int{}, 0
 	var kept []session
@@ -150,12 +158,12 @@ func (t *attendance) once() {
 			switch {
 			case s.id != "" && s.id == last.id:
 				if s.from != last.from {
-					twice[last.from.dir+" and "+s.from.dir]++
+					twice[last.from.Dir+" and "+s.from.Dir]++
 				}
 				continue
-			case s.day == last.day && s.from.logID != last.from.logID && s.from.logID != "" && last.from.logID != "":
+			case s.day == last.day && s.from.Log != last.from.Log && s.from.Log != "" && last.from.Log != "":
 				second++
-			case last.kind == cutShort && s.kind <= cutShort && s.start >= last.end && last.end > 0 && calc.StartedAgain(true, time.Duration(s.start-last.end)*time.Second):
+			case last.kind == cutShort && (s.kind == done || s.kind == cutShort) && s.start >= last.end && last.end > 0 && calc.StartedAgain(true, time.Duration(s.start-last.end)*time.Second):
 				last.kind, last.end = s.kind, s.end
 				continue
 			}
@@ -182,7 +190,7 @@ func (t *attendance) finding(rule string, details issue.Text, value string) issu
 	case len(t.p.rows) > 0:
 		f.File, f.Line = t.opts.Roster, t.p.rows[0].Row
 	case len(t.p.sessions) > 0:
-		f.File = t.p.sessions[0].from.dir
+		f.File = t.p.sessions[0].from.Dir
 	}
 	return f
 }

@@ -16,7 +16,7 @@ import (
 func attended(t *testing.T, texts []string) (out []session) {
 	t.Helper()
 	kinds := map[string]kind{"done": done, "cut": cutShort, "not": notDone, "silent": unexplained, "again": done}
-	logs := map[bool]*export{false: {dir: "a", logID: "one"}, true: {dir: "b", logID: "two"}}
+	logs := map[bool]*Export{false: {Dir: "a", Log: "one"}, true: {Dir: "b", Log: "two"}}
 	for i, text := range texts {
 		words := strings.Fields(text)
 		at, err := time.Parse(time.DateOnly, words[0])
@@ -57,7 +57,7 @@ func TestAttendance(t *testing.T) {
 	for name, c := range map[string]struct {
 		rows     []roster.Person
 		plan     []manifest.Expected
-		held     []manifest.LeftOut
+		held     []Held
 		sessions []string
 		from, to string
 		want     string // rules, and unexplained
@@ -70,9 +70,9 @@ func TestAttendance(t *testing.T) {
 		"started again":   {rows: plain, sessions: append(wasDone(monday, 0), "2025-01-10 cut", "2025-01-10 again"), from: monday, to: "2025-01-12", want: "audit-week-unexplained 1"},
 		"not, and why":    {rows: plain, sessions: append(wasDone(monday, 0, 2), "2025-01-10 not"), from: monday, to: "2025-01-12", want: "0"},
 		"not, and silent": {rows: plain, sessions: append(wasDone(monday, 0, 2), "2025-01-10 silent"), from: monday, to: "2025-01-12", want: "audit-week-unexplained 1"},
-		"held back": {rows: plain, sessions: wasDone(monday, 0, 2), held: []manifest.LeftOut{{Session: "x", Date: "2025-01-10"}, {Session: "x", Date: "2025-01-10"}},
+		"held back": {rows: plain, sessions: wasDone(monday, 0, 2), held: []Held{{Session: "x", Day: "2025-01-10"}, {Session: "x", Day: "2025-01-10"}},
 			from: monday, to: "2025-01-12", want: "0"},
-		"held back, no day": {rows: plain, sessions: wasDone(monday, 0, 2), held: []manifest.LeftOut{{Session: "x"}}, from: monday, to: "2025-01-12", want: "audit-week-unexplained 1"},
+		"held back, no day": {rows: plain, sessions: wasDone(monday, 0, 2), held: []Held{{Session: "x"}}, from: monday, to: "2025-01-12", want: "audit-week-unexplained 1"},
 		"half a session":    {rows: person(func(p *roster.Person) { p.PerWeek = 3.5 }), sessions: three, from: monday, to: "2025-01-26", want: "0"},
 		"leave":             {rows: leave(next, "2025-01-19"), sessions: slices.Concat(wasDone(monday, 0, 2, 4), wasDone(third, 0, 2, 4)), from: monday, to: "2025-01-26", want: "0"},
 		"one day of leave":  {rows: leave("2025-01-15", "2025-01-15"), sessions: slices.Concat(wasDone(monday, 0, 2, 4), wasDone(next, 0)), from: monday, to: "2025-01-19", want: "audit-week-unexplained 1"},
@@ -95,10 +95,10 @@ func TestAttendance(t *testing.T) {
 		"two logs":          {rows: plain, sessions: append(wasDone(monday, 0, 2, 4), "2025-01-06 done other"), from: monday, to: "2025-01-12", want: "audit-log-second 0"},
 	} {
 		t.Run(name, func(t *testing.T) {
-			a := &audit{opts: Options{From: c.from, To: c.to, Roster: "roster.csv"}, onRoster: true, rules: map[RuleCount]int{}}
+			a := &audit{opts: Options{From: c.from, To: c.to, Roster: "roster.csv"}, onRoster: true, tally: newTally()}
 			a.complete(&patient{key: "s|N", rows: c.rows, plan: c.plan, held: c.held, sessions: attended(t, c.sessions)})
 			got := ""
-			for _, f := range a.report.Findings {
+			for _, f := range a.findings {
 				got += f.Rule + " "
 			}
 			if got += fmt.Sprint(a.report.Patients[0].Unexplained); got != c.want {

@@ -1,15 +1,20 @@
 package audit
 
 import (
+	"cmp"
+	"context"
+	"encoding/csv"
 	"encoding/json"
 	"fmt"
 	"os"
 	"path/filepath"
 	"slices"
 	"strings"
+	"sync"
 	"time"
 
 	"runsheet.example/profiles"
+	"runsheet.example/validate"
 	"runsheet.example/validate/doc"
 	"runsheet.example/validate/issue"
 	"runsheet.example/validate/manifest"
@@ -17,19 +22,111 @@ import (
 	"runsheet.example/validate/resources"
 )
 
-// reading reads the exports of one patient; files are their files by path.
+// reading reads the exports of one patient into a row; files are their files by
+// path.
 type reading struct {
-	*audit
-	files map[string]*file
+	tally
+	row     Row
+	files   map[string]*file
+	methods map[string]*Method
+	inputs  *csv.Writer
+	mu      sync.Mutex // for what records tell, which are read concurrently
 }
 
 // file is what stands in one file of records.
 type file struct {
-	of *export
+	of, name string // folder and name
 	// resources are "Type/name" of each, where the name is that of the manifest.
 	resources []string
-	records   int  // Bundles and single resources
-	mixed     bool // a session is of another patient than the export
+	records   int // Bundles and single resources
+}
+
+// read reads the exports of one patient, and nothing but these.
+func read(ctx context.Context, key string, exports []*export, opts Options, inputs *csv.Writer) (*Row, error) {
+	r := reading{tally: newTally(), row: Row{Patient: key}, files: map[string]*file{}, methods: map[string]*Method{}, inputs: inputs}
+	var dirs []string
+	for _, e := range exports {
+		if len(e.records) > 0 {
+			dirs = append(dirs, e.dir)
+		}
+		for _, name := range e.records {
+			r.files[filepath.Join(e.dir, name)] = &file{of: e.dir, name: name}
+		}
+	}
+	for _, e := range exports {
+		// Who signed is known before anything of a manifest is read.
+		out, err := signer(e)
+		if err != nil {
+			return nil, err
+		}
+		r.row.Lines += e.lines()
+		r.row.Exports = append(r.row.Exports, out)
+	}
+	if len(dirs) > 0 {
+		asked := opts.Validate
+		asked.Flat, asked.MaxFindings, asked.Record, asked.Value = true, mostOfOne, r.record, r.value
+		found, err := validate.Paths(ctx, dirs, nil, asked)
+		if err != nil {
+			return nil, err
+		}
+		r.take(found)
+	}
+	for i, e := range exports {
+		if err := r.compare(e, &r.row.Exports[i]); err != nil {
+			return nil, err
+		}
+		if opts.Sent != nil && r.row.Exports[i].Listed {
+			if err := r.sent(ctx, e, opts); err != nil {
+				return nil, err
+			}
+		}
+	}
+	return r.done(), nil
+}
+
+// sent compares an export with what was sent of it.
+func (r *reading) sent(ctx context.Context, e *export, opts Options) error {
+	unlike, compared, err := opts.Sent(ctx, e.dir)
+	r.row.Sent += compared
+	for _, u := range unlike {
+		r.add(place(u.Rule, u.File, u.Details, some(u.Which)))
+	}
+	return err
+}
+
+// done completes the row.
+func (r *reading) done() *Row {
+	slices.SortFunc(r.row.Sessions, func(x, y Session) int {
+		return cmp.Or(cmp.Compare(x.Day, y.Day), cmp.Compare(x.Start, y.Start), cmp.Compare(x.ID, y.ID), cmp.Compare(x.Export, y.Export), cmp.Compare(x.File, y.File))
+	})
+	for _, key := range sortedKeys(r.methods) {
+		r.row.Methods = append(r.row.Methods, *r.methods[key])
+	}
+	issue.Sort(r.findings)
+	r.row.Rules, r.row.Findings, r.row.Dropped = r.counts(), r.findings, r.row.Dropped+r.dropped
+	return &r.row
+}
+
+// take counts the findings about the records, and keeps the errors. What was
+// seen in a record stays there: a row has no measured value.
+func (r *reading) take(found *validate.Report) {
+	r.row.Resources += found.Resources
+	for _, c := range found.Counts {
+		if q := issue.QuestionOf(c.Rule); q != "" {
+			r.count(RuleCount{Question: q, Rule: c.Rule, Severity: c.Severity, N: c.N})
+		}
+	}
+	for _, f := range found.Findings {
+		if f.Severity != issue.Error {
+			continue
+		}
+		if issue.QuestionOf(f.Rule) != issue.Whole {
+			f.Value, f.Expected = "", issue.Text{}
+		}
+		r.keep(f)
+	}
+	r.row.Dropped += found.DroppedErrors
+	r.row.NotChecked = found.NotChecked
 }
 
 // record takes what a record says about its session and its resources.
@@ -52,12 +149,12 @@ func (r *reading) record(path string, rec *resources.Index) {
 		}
 		f.resources = append(f.resources, res.Type+"/"+strings.TrimPrefix(string(name), "urn:uuid:"))
 		if res.Type == "Procedure" && rec.HasCoding(res.Code, profiles.Haemodialysis) && !rec.Doc.Is(res.Status, "entered-in-error") {
-			r.session(path, f.of, rec, i)
+			r.session(f, rec, i)
 		}
 	}
 }
 
-func (r *reading) session(path string, of *export, rec *resources.Index, i int) {
+func (r *reading) session(f *file, rec *resources.Index, i int) {
 	d, res := rec.Doc, &rec.Resources[i]
 	text := d.Str(res.Effective)
 	if d.Kind(res.Effective) == doc.Object {
@@ -67,36 +164,31 @@ func (r *reading) session(path string, of *export, rec *resources.Index, i int) 
 	if err != nil {
 		return // the validator says so
 	}
-	s := session{id: string(res.Identity), from: of, day: dayOf(at), start: res.Span.Start, end: res.Span.End, kind: done}
+	s := Session{ID: string(res.Identity), File: f.name, Day: dayOf(at), Start: res.Span.Start, End: res.Span.End, Kind: done}
+	s.Export = slices.IndexFunc(r.row.Exports, func(e Export) bool { return e.Dir == f.of })
 	switch string(d.Str(res.Status)) {
 	case "stopped":
-		s.kind = cutShort
+		s.Kind = cutShort
 	case "not-done":
-		if s.kind = notDone; d.Get(res.Node, "statusReason") == doc.None {
-			s.kind = unexplained
+		if s.Kind = notDone; d.Get(res.Node, "statusReason") == doc.None {
+			s.Kind = unexplained
 		}
 	}
-	key := patientOf(rec, i)
-	p := r.patient(key)
-	r.files[path].mixed = r.files[path].mixed || p.key != of.patient
-	p.sessions = append(p.sessions, s)
-	if r.draw.most > 0 && (r.opts.From == "" || s.day.String() >= r.opts.From) && (r.opts.To == "" || s.day.String() <= r.opts.To) {
-		r.draw.add(Drawn{Session: s.id, Day: s.day.String(), Patient: p.number(), File: path})
+	if key := patientOf(rec, i); key != r.row.Patient {
+		s.Patient = key
 	}
+	r.row.Sessions = append(r.row.Sessions, s)
 }
 
 func (e *export) manifest() string { return filepath.Join(e.dir, manifest.Name) }
 
 // compare compares an export with its manifest, beyond the digests that the
 // validator compares, and takes from the manifest what it says of the whole.
-func (r *reading) compare(e *export) error {
-	r.report.Files += len(e.files)
-	for _, name := range e.records {
-		if path := filepath.Join(e.dir, name); r.files[path].mixed {
-			r.add(place("audit-patients-mixed", path, issue.T("the session is of another patient than the others of the export"), ""))
-		}
-	}
+func (r *reading) compare(e *export, out *Export) error {
+	out.Files = len(e.files)
+	r.links(e)
 	if !e.listed {
+		r.add(place("audit-manifest-absent", e.dir, issue.T("there are records and no manifest"), ""))
 		return nil
 	}
 	if len(e.records) == 0 {
@@ -109,19 +201,12 @@ func (r *reading) compare(e *export) error {
 		return err
 	}
 	defer f.Close()
-	l := listing{reading: r, of: e, patient: r.patient(e.patient), named: map[string]bool{}}
+	l := listing{reading: r, of: e, out: out, named: map[string]bool{}}
 	if err := manifest.Scan(f, l.part); err != nil || l.fhir || !l.lists {
-		e.listed = false
 		r.add(place("audit-manifest-absent", e.manifest(), issue.T("the manifest cannot be read"), ""))
 		return nil
 	}
-	r.report.Manifests++
-	for i, version := range []string{l.tool.Name + " " + l.tool.Version, l.rules} {
-		if r.versions[i][version] == nil {
-			r.versions[i][version] = &made{first: e.manifest()}
-		}
-		r.versions[i][version].count++
-	}
+	out.Listed = true
 	for _, name := range e.files {
 		if !l.named[name] && !isSignature(name) {
 			r.add(place("audit-file-extra", filepath.Join(e.dir, name), issue.T("a file beside the manifest is not named in it"), ""))
@@ -134,9 +219,7 @@ func (r *reading) compare(e *export) error {
 type listing struct {
 	*reading
 	of          *export
-	patient     *patient
-	tool        manifest.Tool
-	rules       string
+	out         *Export
 	named       map[string]bool
 	fhir, lists bool
 }
@@ -145,13 +228,13 @@ type listing struct {
 func (l *listing) part(p manifest.Part) error {
 	switch p.Member {
 	case "tool":
-		_ = json.Unmarshal(p.Value, &l.tool)
+		_ = json.Unmarshal(p.Value, &l.out.Tool)
 	case "rules":
-		_ = json.Unmarshal(p.Value, &l.rules)
+		_ = json.Unmarshal(p.Value, &l.out.Rules)
 	case "log":
 		var log manifest.Log
 		_ = json.Unmarshal(p.Value, &log)
-		l.of.logID = log.ID
+		l.out.Log = log.ID
 	case "resourceType":
 		l.fhir = true
 	case "bundles":
@@ -171,12 +254,12 @@ func (l *listing) part(p manifest.Part) error {
 	case "leftOut":
 		var left manifest.LeftOut
 		if p.Element && json.Unmarshal(p.Value, &left) == nil {
-			l.patient.held = append(l.patient.held, left)
+			l.row.Held = append(l.row.Held, Held{Session: left.Session, Day: left.Date})
 		}
 	case "expected":
 		var plan manifest.Expected
 		if p.Element && json.Unmarshal(p.Value, &plan) == nil {
-			l.patient.plan = append(l.patient.plan, plan)
+			l.row.Plan = append(l.row.Plan, plan)
 		}
 	}
 	return nil
@@ -217,7 +300,7 @@ func (r *reading) sameResources(e *export, listed manifest.File) {
 		}
 		want = append(want, res.Type+"/"+name)
 	}
-	r.report.Listed += len(want)
+	r.row.ListedResources += len(want)
 	missing, extra := differences(want, f.resources)
 	path := filepath.Join(e.dir, listed.File)
 	if len(missing) > 0 {
@@ -236,7 +319,7 @@ func (r *reading) sameCounts(e *export, output []manifest.BulkFile) {
 		if f == nil {
 			continue
 		}
-		r.report.Listed += o.Count
+		r.row.ListedResources += o.Count
 		value := fmt.Sprintf("%d of %d", f.records, o.Count)
 		switch {
 		case f.records < o.Count:

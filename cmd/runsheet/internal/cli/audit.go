@@ -51,12 +51,18 @@ was everything sent, with this content? With --server as well, each resource of 
 is read at the server, where it must stand in the version that the receipt names. Only
 then is a server asked.
 
+Many machines can share the work: --lines writes the files, sorted by patient; any
+number of programs with --shard read the lines of whole patients and write a row for
+each; --merge adds the rows up. The report is the one that audit writes by itself, and
+is refused while a row is missing. Give all the same --roster, --merge all of the rest.
+
 Nothing is written into the folders, and no link is followed.
 ` + exitStatusHelp
 
 const auditExample = `  runsheet audit work --roster roster.csv --from 2025-01-01 --to 2025-12-31
   runsheet audit out --format html > audit.html
-  runsheet audit work --inputs values.csv --sample 20 --seed "a line from today's paper"`
+  runsheet audit work --inputs values.csv --sample 20 --seed "a line from today's paper"
+  runsheet audit work --lines | runsheet audit --shard - > rows && runsheet audit --merge rows`
 
 type auditFlags struct {
 	daysFlags
@@ -64,6 +70,8 @@ type auditFlags struct {
 	format, inputs string
 	all, receipts  bool
 	at             sendTarget
+	// The steps of an audit on many machines, at most one of them.
+	lines, shard, merge bool
 }
 
 func newAuditCmd(io streams) *cobra.Command {
@@ -90,6 +98,9 @@ func newAuditCmd(io streams) *cobra.Command {
 	f.StringArrayVar(&flags.Seals, "seal", nil, "signed list of manifests, with its signature beside it; may be given again")
 	f.BoolVar(&flags.receipts, "receipts", false, "compare each export with the receipt beside it (OUT.receipt.json): was everything sent, as it is here?")
 	flags.at.addServer(cmd, "server", "with --receipts, also read at the server with this base URL what the receipts name")
+	f.BoolVar(&flags.lines, "lines", false, "write the files as NDJSON, for --shard")
+	f.BoolVar(&flags.shard, "shard", false, "read such lines from standard input (-), and write a row for each patient")
+	f.BoolVar(&flags.merge, "merge", false, "the arguments are files of such rows")
 	codesFlag(cmd, "map of our codes to a receiver's, as for export", func(m *profiles.CodeMap) { flags.Validate.Codes = m })
 	f.IntVar(&flags.Validate.Jobs, "jobs", 0, "how many documents are checked at once (0: as many as there are processors)")
 	_ = cmd.RegisterFlagCompletionFunc("format", cobra.FixedCompletions(audit.Formats, cobra.ShellCompDirectiveNoFileComp))
@@ -107,6 +118,12 @@ func runAudit(ctx context.Context, dirs []string, flags auditFlags, io streams) 
 		return wrongUse("--sample N and --seed TEXT go together")
 	case flags.at.to != "" && !flags.receipts:
 		return wrongUse("--server goes with --receipts")
+	case (flags.lines || flags.shard || flags.merge) && (flags.inputs != "" || flags.Sample > 0 || flags.receipts):
+		return wrongUse("--inputs, --sample and --receipts need the records: use them without --lines, --shard and --merge")
+	case flags.lines && flags.shard || flags.shard && flags.merge || flags.merge && flags.lines:
+		return wrongUse("--lines, --shard and --merge are three steps: give one")
+	case flags.shard && !slices.Equal(dirs, []string{"-"}):
+		return wrongUse("--shard reads standard input: write audit --shard -")
 	case flags.Validate.Jobs < 0:
 		return wrongUse("--jobs cannot be less than 0")
 	}
@@ -119,6 +136,12 @@ func runAudit(ctx context.Context, dirs []string, flags auditFlags, io streams) 
 		flags.Sent = s.compare
 	}
 	debug.SetGCPercent(gcPercentLong)
+	switch {
+	case flags.lines:
+		return audit.Lines(dirs, io.out, flags.Options)
+	case flags.shard:
+		return audit.Shard(ctx, io.in, io.out, flags.Options)
+	}
 	var inputs *output.File
 	if flags.inputs != "" {
 		if inputs, err = output.NewFile(flags.inputs, false, nil); err != nil {
@@ -127,7 +150,12 @@ func runAudit(ctx context.Context, dirs []string, flags auditFlags, io streams) 
 		defer inputs.Close()
 		flags.Inputs = inputs
 	}
-	found, err := audit.Run(ctx, dirs, flags.Options)
+	var found *audit.Report
+	if flags.merge {
+		found, err = audit.Merge(dirs, flags.Options)
+	} else {
+		found, err = audit.Run(ctx, dirs, flags.Options)
+	}
 	if err == nil && inputs != nil {
 		_, err = inputs.Commit()
 	}
