@@ -66,7 +66,7 @@ type Attendance struct {
 // of a report, as the page has them.
 type Summary struct {
 	Span
-	// Key is one of [profiles.Summaries], Window the number of the window, the
+	// Key is that of a [profiles.Summary], Window the number of the window, the
 	// latest first.
 	Key    string
 	Window int

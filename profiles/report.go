@@ -27,9 +27,7 @@ type Summary struct {
 	Coding Coding
 }
 
-// Summaries lists the measures in the order of a report.
-func Summaries() []Summary { return summaries }
-
+// summaries are the measures in the order of a report.
 var summaries = summed(
 	"treated_time", "Time treated",
 	"weight_after", "Weight after dialysis",
