@@ -40,3 +40,6 @@ func UnitOf[T string | []byte](code T) UnitWords {
 	own := string(code)
 	return UnitWords{own, own, own, own}
 }
+
+// UnitsInWords lists the codes that people write otherwise.
+func UnitsInWords() []UnitWords { return unitWords[:] }

@@ -66,6 +66,20 @@ var knownCodes = sync.OnceValue(func() map[string]entry {
 	return known
 })
 
+// KnownCodings lists the codes of the tables, once for each display; the methods
+// in their latest version.
+func KnownCodings() []profiles.Coding {
+	var out []profiles.Coding
+	for key, e := range knownCodes() {
+		system, code, _ := cutLast(key, "|")
+		out = append(out, profiles.Coding{System: system, Code: code})
+		for _, display := range e.displays {
+			out = append(out, profiles.Coding{System: system, Code: code, Display: display})
+		}
+	}
+	return out
+}
+
 // plain are codes outside the tables of measurements: HL7's own (FHIR R4 4.0.1
 // and HL7 Terminology 3.0, CC0) and SNOMED CT concepts of the Global Patient
 // Set (September 2020, CC BY 4.0).

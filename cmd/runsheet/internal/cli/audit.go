@@ -56,17 +56,20 @@ number of programs with --shard read the lines of whole patients and write a row
 each; --merge adds the rows up. The report is the one that audit writes by itself, and
 is refused while a row is missing. Give all the same --roster, --merge all of the rest.
 
+` + auditCopyHelp + `
 Nothing is written into the folders, and no link is followed.
 ` + exitStatusHelp
 
 const auditExample = `  runsheet audit work --roster roster.csv --from 2025-01-01 --to 2025-12-31
   runsheet audit out --format html > audit.html
   runsheet audit work --inputs values.csv --sample 20 --seed "a line from today's paper"
+  runsheet audit out --pseudonymous copy --key ../copy.key --new-key
   runsheet audit work --lines | runsheet audit --shard - > rows && runsheet audit --merge rows`
 
 type auditFlags struct {
 	daysFlags
 	audit.Options
+	copy           copyFlags
 	format, inputs string
 	all, receipts  bool
 	at             sendTarget
@@ -83,6 +86,9 @@ func newAuditCmd(io streams) *cobra.Command {
 		Example: auditExample,
 		Args:    atLeast(1, "one or more folders of exported records"),
 		RunE: func(cmd *cobra.Command, args []string) error {
+			if flags.copy.given() {
+				return flags.copy.run(cmd.Context(), args, io)
+			}
 			return runAudit(cmd.Context(), args, flags, io)
 		},
 	}
@@ -101,6 +107,7 @@ func newAuditCmd(io streams) *cobra.Command {
 	f.BoolVar(&flags.lines, "lines", false, "write the files as NDJSON, for --shard")
 	f.BoolVar(&flags.shard, "shard", false, "read such lines from standard input (-), and write a row for each patient")
 	f.BoolVar(&flags.merge, "merge", false, "the arguments are files of such rows")
+	flags.copy.add(cmd)
 	codesFlag(cmd, "map of our codes to a receiver's, as for export", func(m *profiles.CodeMap) { flags.Validate.Codes = m })
 	f.IntVar(&flags.Validate.Jobs, "jobs", 0, "how many documents are checked at once (0: as many as there are processors)")
 	_ = cmd.RegisterFlagCompletionFunc("format", cobra.FixedCompletions(audit.Formats, cobra.ShellCompDirectiveNoFileComp))

@@ -63,9 +63,12 @@ func aside(dir string) string {
 	return filepath.Join(filepath.Dir(filepath.Clean(dir)), prefix(dir)+"old")
 }
 
-// Create begins a file of the folder.
+// Create begins a file of the folder, or of a folder in it.
 func (f *Folder) Create(name string) (io.WriteCloser, error) {
 	f.step()
+	if err := os.MkdirAll(filepath.Dir(filepath.Join(f.temporary, name)), 0o700); err != nil {
+		return nil, err
+	}
 	file, err := os.OpenFile(filepath.Join(f.temporary, name), os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
 	if err != nil {
 		return nil, err

@@ -129,7 +129,7 @@ func TestForceNeverDeletesOtherFiles(t *testing.T) {
 
 func TestNothingIsLeftWhenWritingFails(t *testing.T) {
 	parent := t.TempDir()
-	bad := []file{{"a.json", "1"}, {"no/such/folder.json", "2"}}
+	bad := []file{{"a.json", "1"}, {"a.json/no.json", "2"}}
 	if _, err := folder(filepath.Join(parent, "out"), bad, false, nil); err == nil {
 		t.Fatal("no error for a file that cannot be written")
 	}
