@@ -71,6 +71,18 @@ func (c *checker) againstMachine(s *session.Session, row *session.Check) {
 	}
 }
 
+// sameLot is another row of the same supply and lot with another date, nil for none.
+func (c *checker) sameLot(row *session.Check) *session.Check {
+	for _, s := range c.log.Sessions {
+		for _, other := range s.Checks {
+			if row.Lot.OK() && other.Lot.Text == row.Lot.Text && other.What.Text == row.What.Text && !other.LastDay.IsZero() && other.LastDay != row.LastDay {
+				return other
+			}
+		}
+	}
+	return nil
+}
+
 // supply compares the date of what was used with the day of the session.
 func (c *checker) supply(s *session.Session, row *session.Check) {
 	switch {
@@ -81,6 +93,10 @@ func (c *checker) supply(s *session.Session, row *session.Check) {
 		f := at("clin-supply-expired", "this had passed its date on the day of the session", row.Expires.Cell)
 		f.Value, f.Expected = row.Expires.Text, issue.T("a day from {} on", s.Date.Time.Format("2006-01-02"))
 		f.Cells = append(f.Cells, s.Date.Cell)
+		if other := c.sameLot(row); other != nil && !other.LastDay.Before(s.Date.Time) {
+			f.Expected = issue.T("perhaps {}", other.Expires.Text)
+			f.Cells = append(f.Cells, other.Expires.Cell)
+		}
 		c.suspect[row.Expires.Cell] = true
 		c.add(f, s)
 	}

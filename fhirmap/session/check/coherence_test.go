@@ -140,7 +140,7 @@ func TestTheRateTellsWhichWeight(t *testing.T) {
 			}
 			*cell = fmt.Sprintf("%.1f", number(t, *cell)+change)
 			s.save(folder, sessionsFile)
-			wantFinding(t, folder, issue.Cell{File: sessionsFile, Row: row, Column: s.column(t, heading) + 1, Heading: heading}, "clin-uf-weights", "", "about")
+			wantFinding(t, folder, issue.Cell{File: sessionsFile, Row: row, Column: s.column(t, heading) + 1, Heading: heading}, "clin-uf-weights", "", " kg")
 		}
 	}
 }

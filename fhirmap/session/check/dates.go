@@ -93,7 +93,7 @@ func (c *checker) breakAll() {
 func (c *checker) birthMeant(last time.Time, weights []float64) issue.Text {
 	birth := c.log.About.BirthDate.Time
 	tens, ones := birth.Year()%100/10, birth.Year()%10
-	for _, years := range []int{-100, 9 * (ones - tens), 100} {
+	for _, years := range []int{-100, 9 * (ones - tens), 100 + 9*(ones-tens), 100} {
 		meant := birth.AddDate(years, 0, 0)
 		age := int(daysBetween(meant, last) / 365.25)
 		if fits, _ := c.bodyAt(age, weights); years != 0 && fits && !meant.After(last) && age < oldest {

@@ -61,21 +61,28 @@ func oneSlip(a, b string) bool {
 	}
 }
 
-// slipNear is the only number within room of the expected one that is one slip of
-// the pen from a value, in its decimals; "" for none or several.
+// slipNear is the number within room of the expected one that is one slip of the pen
+// from a value, in its decimals, and much nearer than any other; "" for none.
 func slipNear(v session.Value, expected, room float64) (meant string) {
 	text := strings.Replace(v.Text, ",", ".", 1)
 	_, decimals, _ := strings.Cut(text, ".")
 	step := math.Pow10(-len(decimals))
+	const much = 3 // times (common practice)
+	best, next := math.Inf(1), math.Inf(1)
 	for n := math.Ceil((expected - room) / step); n <= (expected+room)/step && !foreignUnit(v); n++ {
 		other := strconv.FormatFloat(n*step, 'f', len(decimals), 64)
 		if other == text || !oneSlip(text, other) {
 			continue
 		}
-		if meant != "" {
-			return ""
+		off := math.Abs(n*step - expected)
+		if off < best {
+			meant, best, next = other, off, best
+		} else {
+			next = min(next, off)
 		}
-		meant = other
+	}
+	if next < much*max(best, step/2) {
+		return ""
 	}
 	if v.Text != text {
 		meant = strings.Replace(meant, ".", ",", 1)

@@ -291,6 +291,6 @@ func TestDigitOfAPressureBeforeAnExchange(t *testing.T) {
 		{"5.bp_before_diastolic_mmhg=175", cell + "diastolic_mmhg 175 -> perhaps 143 over 75"},
 		{"5.bp_before_systolic_mmhg=75;5.bp_before_diastolic_mmhg=143", cell + "systolic_mmhg 75 -> perhaps 143 over 75"},
 		{"5.bp_before_systolic_mmhg=60;5.bp_before_diastolic_mmhg=105", cell + "systolic_mmhg 60 -> perhaps 105 over 60"},
-		{"5.bp_before_systolic_mmhg=100;5.bp_before_diastolic_mmhg=100", cell + "systolic_mmhg 100 -> "},
+		{"5.bp_before_systolic_mmhg=100;5.bp_before_diastolic_mmhg=100", cell + "systolic_mmhg 100 -> perhaps 140 over 100"},
 	})
 }

@@ -1,7 +1,6 @@
 package check
 
 import (
-	"cmp"
 	"math"
 	"slices"
 
@@ -31,6 +30,9 @@ func (c *checker) fluid(s *session.Session) {
 	f := atValue("clin-uf-weights", "the fluid removed and the weights do not fit together", s.Value("uf_removed"))
 	f.Cells = append(f.Cells, before.Cell, after.Cell)
 	f.Expected = issue.T("about {}, from the weights and what was drunk and infused", quantity(short(roundFor(expected)), "L"))
+	if meant := c.removedByOthers(s, removed, expected, most); meant != "" {
+		f.Expected = issue.T("perhaps {}", quantity(meant, "L"))
+	}
 	if v, meant, tenths := c.intakeSlip(s, removed, expected, most); !meant.IsZero() {
 		f = atValue("clin-uf-weights", "an amount that went in is unlike those of the other sessions, and does not fit the weights and the fluid removed", v)
 		if tenths {
@@ -107,6 +109,7 @@ func offNearest(litres float64, others []float64) float64 {
 // weightOff reports the weight of a session that does not fit the other one and the
 // fluid removed, with the one that would.
 func (c *checker) weightOff(s *session.Session) (f issue.Finding, found bool) {
+	const close = 0.15 // kg, below the 0.2 of a digit exchanged with the next
 	wrong, kg, found := c.weightToMend(s)
 	if !found {
 		return f, false
@@ -114,7 +117,12 @@ func (c *checker) weightOff(s *session.Session) (f issue.Finding, found bool) {
 	f = atValue("clin-uf-weights", "the {} does not fit the other weight and the fluid removed", s.Value(wrong), name(wrong))
 	f.Cells = append(f.Cells, s.Value("weight_before").Cell, s.Value("weight_after").Cell, s.Value("uf_removed").Cell)
 	f.Expected = issue.T("about {}", quantity(short(math.Round(kg*10)/10), "kg"))
-	if g, slip := c.weightDigits(s); slip && g.Cells[0] == f.Cells[0] {
+	v := s.Value(wrong)
+	near := slipNear(v, kg, close)
+	if near != "" {
+		f.Expected = issue.T("perhaps {}", quantity(near, v.Unit))
+	}
+	if g, slip := c.weightDigits(s); slip && g.Cells[0] == f.Cells[0] && near == "" {
 		f.Expected = g.Expected
 	}
 	return f, true
@@ -206,91 +214,6 @@ func (c *checker) byOthers(s *session.Session) (litres [3]float64, cells []issue
 		cells = append(cells, last.reading.Value("uf_so_far").Cell)
 	}
 	return litres, cells
-}
-
-// ownFluid finds an amount of fluid removed that is further from what two others
-// lead to expect than in the person's other sessions. Less than that is removed
-// of one whose rate was lowered at last, so then two digits have to be exchanged.
-func (c *checker) ownFluid() {
-	const nearlyAll, spreads, share, steps = 0.85, 3, 0.1, 2 // common practice
-	apart := [3][]float64{}
-	expected := map[*session.Session][3]float64{}
-	for _, s := range c.log.Sessions {
-		removed, ok := c.good(s.Value("uf_removed"))
-		if !ok || s.Status != session.Done {
-			continue
-		}
-		litres, _ := c.byOthers(s)
-		expected[s] = litres
-		for i, one := range litres {
-			if !math.IsNaN(one) {
-				apart[i] = append(apart[i], removed-one)
-			}
-		}
-	}
-	goals := measured(apart[0], nearlyAll)
-	for _, s := range c.log.Sessions {
-		litres, known := expected[s]
-		if known && goals.n > 2*fewest {
-			c.goalSlip(s, litres, goals)
-		}
-		v := s.Value("uf_removed")
-		var meant []float64
-		room := 0.0
-		for i, one := range litres {
-			usual := measured(apart[i], nearlyAll)
-			if math.IsNaN(one) || usual.n <= 2*fewest {
-				continue
-			}
-			room = max(room, spreads*usual.spread, share*one, steps*lastDigit([]session.Value{v}))
-			meant = append(meant, one+usual.mid)
-		}
-		if !known || len(meant) < 2 {
-			continue
-		}
-		litresMeant, removed := median(meant), v.Decimal.Float64()
-		agree := !slices.ContainsFunc(meant, func(one float64) bool { return math.Abs(one-litresMeant) > room/2 })
-		text, exchanged := exchangedDigits(v, func(number float64) bool { return math.Abs(number-litresMeant) <= room/2 })
-		if !agree || removed <= litresMeant+room && !(exchanged && removed < litresMeant-room) {
-			continue
-		}
-		f := atValue("clin-uf-rate", "the fluid removed does not fit the UF rate and the time", v)
-		f.Expected = issue.T("about {}", quantity(short(hundredths(litresMeant)), "L"))
-		if exchanged {
-			f.Expected = issue.T("perhaps {}", quantity(text, "L"))
-		}
-		_, cells := c.byOthers(s)
-		c.blameCell(s, f, cells)
-	}
-}
-
-// goalSlip finds a UF goal that one slip of the pen makes of the fluid removed, in
-// a session that ran as planned: UF rate and time, and the weights, confirm that
-// fluid, and nothing happened. A goal that was not reached is mostly no such number.
-func (c *checker) goalSlip(s *session.Session, litres [3]float64, usual measure) {
-	const spreads, rated, share, full = 3, 0.1, 0.2, 0.9 // common practice
-	goal, v := s.Value("uf_goal"), s.Value("uf_removed")
-	removed, good := c.good(v)
-	byWeights, most, weighed := c.known(s).FluidByWeights()
-	p, _ := c.log.About.PrescriptionFor(s)
-	planned, prescribed := c.good(p.DurationMin)
-	minutes, timed := c.minutes(s)
-	meant := removed - usual.mid
-	room := max(spreads*usual.spread, lastDigit([]session.Value{goal}))
-	off := math.Abs(litres[0] - meant)
-	if !good || s.Reason.OK() || len(s.Events) > 0 || prescribed && timed && minutes < full*planned ||
-		!weighed || !plausible.FluidFits(removed, byWeights, most) || !within(litres[1], removed, rated) || !(off > max(plausible.Unexplained, room, share*meant)) {
-		return
-	}
-	text := cmp.Or(meantBy(goal, litres[0], 1, func(number float64) bool { return math.Abs(number-meant) <= room }), slipNear(goal, meant, room))
-	if text == "" {
-		return
-	}
-	f := atValue("clin-uf-rate", "the UF goal does not fit the fluid removed, the UF rate and the weights", goal)
-	f.Expected, f.Mend = issue.T("perhaps {}", quantity(text, "L")), issue.T("look at the number; if it is right, leave it")
-	c.notUnusual(goal.Cell)
-	_, cells := c.byOthers(s)
-	c.blameCell(s, f, append(cells, v.Cell))
 }
 
 // fluidSoFar follows the fluid removed from reading to reading: it cannot

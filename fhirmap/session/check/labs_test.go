@@ -67,7 +67,7 @@ func TestResultsAgainstOneOther(t *testing.T) {
 		{"phosphate,2.1,mmol/L", "phosphate,2.0,mg/dL", "clin-lab-far 3.unit 2.0 mg/dL -> perhaps 2.0 mmol/L"},
 		{"creatinine,600,umol/L", "creatinine,60,umol/L", "clin-lab-far 3.value 60 umol/L -> perhaps 600 umol/L"},
 		{"creatinine,60,umol/L", "creatinine,600,umol/L", "clin-lab-far 2.value 60 umol/L -> perhaps 600 umol/L"},
-		{"haemoglobin,10.6,g/dL", "haemoglobin,16.9,g/dL", "clin-lab-far 3.value 16.9 g/dL -> about 10.6 g/dL"},
+		{"haemoglobin,10.6,g/dL", "haemoglobin,16.9,g/dL", "clin-lab-far 3.value 16.9 g/dL -> perhaps 10.9 g/dL"},
 		{"haemoglobin,11.2,g/dL", "haemoglobin,16.9,g/dL", ""},
 		{"haemoglobin,10.6,g/dL", "haemoglobin,7.0,g/dL", ""},
 		{"haemoglobin,11.0,g/dL", "haemoglobin,7.0,mmol/L", ""},

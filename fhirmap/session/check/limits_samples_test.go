@@ -10,9 +10,9 @@ import (
 func TestTimesOfSamplesAtTheirLimits(t *testing.T) {
 	const sessions = "session,date,start,end,status\na,2025-11-03,14:00,17:00,done\n"
 	for _, c := range []struct{ drawn, when, want string }{
-		{"2025-11-03 14:15", "before", ""}, {"2025-11-03 14:16", "before", "a time before 14:00"},
+		{"2025-11-03 14:15", "before", ""}, {"2025-11-03 14:16", "before", "a time before 14:15"},
 		{"2025-11-02 14:00", "before", ""}, {"2025-11-02 13:59", "before", "far"},
-		{"2025-11-03 16:45", "after", ""}, {"2025-11-03 16:44", "after", "a time after 17:00"},
+		{"2025-11-03 16:45", "after", ""}, {"2025-11-03 16:44", "after", "a time after 16:45"},
 		{"2025-11-04 17:00", "after", ""}, {"2025-11-04 17:01", "after", "far"},
 		{"2025-11-03 15:30", "", ""},
 	} {
@@ -126,8 +126,8 @@ func TestSamplesOfAnotherSessionAtTheirLimits(t *testing.T) {
 	const after = "clin-sample-time 4.session a -> perhaps b"
 	changes(t, "clin-sample-time", "", files, []change{
 		{"labs:3.drawn_date=2025-11-05", other},
-		{"labs:3.drawn_date=2025-11-05;labs:3.drawn_time=12:01", other}, {"labs:3.drawn_date=2025-11-05;labs:3.drawn_time=12:00", "clin-sample-time 3.drawn_time 2025-11-05 12:00 -> a time before 14:00"},
-		{"labs:3.drawn_date=2025-11-05;labs:3.drawn_time=14:14", other}, {"labs:3.drawn_date=2025-11-05;labs:3.drawn_time=14:15", "clin-sample-time 3.drawn_time 2025-11-05 14:15 -> a time before 14:00"},
+		{"labs:3.drawn_date=2025-11-05;labs:3.drawn_time=12:01", other}, {"labs:3.drawn_date=2025-11-05;labs:3.drawn_time=12:00", "clin-sample-time 3.drawn_time 2025-11-05 12:00 -> a time before 14:15"},
+		{"labs:3.drawn_date=2025-11-05;labs:3.drawn_time=14:14", other}, {"labs:3.drawn_date=2025-11-05;labs:3.drawn_time=14:15", "clin-sample-time 3.drawn_time 2025-11-05 14:15 -> a time before 14:15"},
 		{"labs:4.drawn_date=2025-11-05", after},
 		{"labs:4.drawn_date=2025-11-05;labs:4.drawn_time=16:45", after}, {"labs:4.drawn_date=2025-11-05;labs:4.drawn_time=16:44", "clin-sample-time 4.drawn_time 2025-11-05 16:44 -> "},
 		{"labs:4.drawn_date=2025-11-05;labs:4.drawn_time=18:59", after}, {"labs:4.drawn_date=2025-11-05;labs:4.drawn_time=19:00", "clin-sample-time 4.drawn_time 2025-11-05 19:00 -> "},

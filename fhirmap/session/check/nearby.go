@@ -1,14 +1,12 @@
 package check
 
 import (
+	"cmp"
 	"math"
 	"slices"
-	"strings"
-	"time"
 
 	"runsheet.example/fhirmap/session"
 	"runsheet.example/validate/issue"
-	"runsheet.example/validate/plausible"
 )
 
 // followed is a quantity measured repeatedly in a session: its columns in the
@@ -16,13 +14,15 @@ import (
 // quantity that changes with it when a change is real.
 type followed struct {
 	fields, partners [5]session.Field
-	// least is a difference that is never reported, moves the share of a real change
-	// by which the partner moves, below zero in the other direction (common practice).
-	least, moves float64
+	// least is a difference that is never reported, and share one of the number, moves
+	// the share of a real change by which the partner moves, below zero in the other
+	// direction (common practice).
+	least, share, moves float64
 	// close is how near the expected number a slip of the pen has to lead.
 	close float64
-	// circuit is set for what the machine shows of the circuit and the dialysate.
-	circuit bool
+	// circuit is set for what the machine shows of the circuit and the dialysate, steady
+	// for what it keeps by itself.
+	circuit, steady bool
 }
 
 var (
@@ -31,15 +31,16 @@ var (
 	bloodFlow  = [5]session.Field{ofReadings: "blood_flow"}
 	venous     = [5]session.Field{ofReadings: "venous_line_pressure"}
 	quantities = [...]followed{
-		{fields: systolics, partners: diastolics, least: 30, moves: 0.25, close: 5},
-		{fields: diastolics, partners: systolics, least: 20, moves: 0.5, close: 5},
+		{fields: systolics, partners: diastolics, least: 22, moves: 0.25, close: 5},
+		{fields: diastolics, partners: systolics, least: 18, moves: 0.5, close: 5},
 		{fields: [5]session.Field{"pulse_before", "", "pulse", "pulse_after", ""}, least: 25, close: 5},
 		{fields: [5]session.Field{ofReadings: "arterial_line_pressure"}, partners: bloodFlow, least: 40, moves: -0.1, close: 5, circuit: true},
 		{fields: [5]session.Field{ofReadings: "venous_line_pressure"}, partners: bloodFlow, least: 40, moves: 0.1, close: 5, circuit: true},
-		{fields: bloodFlow, partners: venous, least: 50, moves: 0.1, close: 1, circuit: true},
+		{fields: bloodFlow, partners: venous, least: 20, share: 0.1, moves: 0.1, close: 1, circuit: true},
 		{fields: [5]session.Field{ofReadings: "transmembrane_pressure"}, least: 40, close: 5, circuit: true},
-		{fields: [5]session.Field{ofReadings: "dialysate_temperature"}, least: 1, close: 0.1, circuit: true},
-		{fields: [5]session.Field{ofReadings: "dialysate_conductivity"}, least: 0.5, close: 0.1, circuit: true},
+		{fields: [5]session.Field{ofReadings: "dialysate_flow"}, share: 0.1, circuit: true, steady: true},
+		{fields: [5]session.Field{ofReadings: "dialysate_temperature"}, least: 0.7, close: 0.1, circuit: true, steady: true},
+		{fields: [5]session.Field{ofReadings: "dialysate_conductivity"}, least: 0.3, close: 0.1, circuit: true, steady: true},
 	}
 )
 
@@ -112,7 +113,27 @@ func (c *checker) isOwn(q followed, number float64) bool {
 		}
 	}
 	own := measured(all, nearlyAll)
-	return math.Abs(number-own.mid) <= spreads*own.spread
+	return math.Abs(number-own.mid) <= spreads*own.spread || q.share > 0 && slices.Index(all, number) != lastIndex(all, number)
+}
+
+// drawsLess reports a reading whose arterial pressure is less negative than in all
+// the others of its session, as at a lower blood flow.
+func (c *checker) drawsLess(s *session.Session, r *session.Reading) bool {
+	own, read := c.good(r.Value("arterial_line_pressure"))
+	return read && !slices.ContainsFunc(s.Readings, func(other *session.Reading) bool {
+		pressure, ok := c.good(other.Value("arterial_line_pressure"))
+		return other != r && ok && pressure >= own
+	})
+}
+
+// lastIndex is the last place of a number, -1 for none.
+func lastIndex(all []float64, number float64) int {
+	for i, one := range slices.Backward(all) {
+		if one == number {
+			return i
+		}
+	}
+	return -1
 }
 
 // expect is what one number leads to expect of another one, and how far from it
@@ -155,7 +176,7 @@ type odd struct {
 // oddOf finds the numbers of a quantity that are further from the two beside
 // them than the person's numbers ever are, while these two agree.
 func (c *checker) oddOf(s *session.Session, q followed, usual usually) (found []odd) {
-	const slips, wider = 0.6, 4 // exchanged digits are reported at a smaller difference, other slips lead less near (common practice)
+	const slips, wider, decimal = 0.6, 4, 0.15 // exchanged digits are reported at a smaller difference, other slips lead less near (common practice)
 	all := c.sightings(s, q)
 	for i, one := range all {
 		a, b, ok := besides(i, len(all))
@@ -166,17 +187,17 @@ func (c *checker) oddOf(s *session.Session, q followed, usual usually) (found []
 		byB, roomB, knownB := usual.expect(all[b], one, i > b)
 		expected := (byA + byB) / 2
 		offA, offB := one.number-byA, one.number-byB
-		off, least := min(math.Abs(offA), math.Abs(offB)), q.least
-		meant, slip := exchangedDigits(one.value, func(number float64) bool { return math.Abs(number-expected) <= q.close })
+		off, least, close := min(math.Abs(offA), math.Abs(offB)), max(q.least, q.share*math.Abs(expected)), max(q.close, q.share/50*math.Abs(expected))
+		meant, slip := exchangedDigits(one.value, func(number float64) bool { return math.Abs(number-expected) <= close })
 		if slip {
 			least *= slips
 		} else if q.circuit {
-			meant = slipNear(one.value, expected, wider*q.close)
+			meant = cmp.Or(slipNear(one.value, expected, min(wider*close, least/2)), withPointMoved(one.number, 1, func(number float64) bool { return within(number, expected, decimal) }))
 		}
 		if q.circuit && (a > i) == (b > i) {
 			least *= 2 // at the end it may be a change that stays
 		}
-		lowered := q.fields == bloodFlow && one.number < expected // as people do at an alarm
+		lowered := q.fields == bloodFlow && one.number < expected && (len(s.Events) > 0 || one.reading.Note.OK() || c.drawsLess(s, one.reading)) // as people do at an alarm
 		if lowered || !knownA || !knownB || offA*offB <= 0 || off <= max(least, roomA, roomB) || 2*math.Abs(byA-byB) > off {
 			continue
 		}
@@ -184,11 +205,12 @@ func (c *checker) oddOf(s *session.Session, q followed, usual usually) (found []
 		if (!slip || q.circuit) && moved/((one.number-expected)*q.moves) >= 1 || q.circuit && c.isOwn(q, one.number) {
 			continue
 		}
-		o := odd{value: one.value, field: q.fields[one.place], number: one.number, expected: math.Round(expected), room: q.close, meant: meant, beside: []issue.Cell{all[a].value.Cell, all[b].value.Cell}}
+		o := odd{value: one.value, field: q.fields[one.place], number: one.number, expected: math.Round(expected), room: close, meant: meant, beside: []issue.Cell{all[a].value.Cell, all[b].value.Cell}}
 		if q.circuit {
 			o.expected = math.Round(10*expected) / 10
 		}
-		o.lesser, o.explained = q.circuit && meant == "", explained(s, o.field, one.number > expected)
+		clear := q.steady && off > 2*max(least, roomA, roomB)
+		o.lesser, o.explained = q.circuit && meant == "" && !clear, explained(s, o.field, one.number > expected)
 		if q.circuit {
 			o.explained = o.field != "blood_flow" && interrupted(s, one.reading)
 		}
@@ -251,206 +273,4 @@ func (c *checker) reportOdd(s *session.Session, found []odd) {
 // exchangedWith reports whether each of two numbers fits the place of the other.
 func (o odd) exchangedWith(b odd) bool {
 	return math.Abs(o.number-b.expected) <= b.room && math.Abs(b.number-o.expected) <= o.room
-}
-
-// flowing is the fluid removed by the time of a reading.
-type flowing struct {
-	reading       *session.Reading
-	row           int // of the readings of the session
-	hours, litres float64
-	rate          float64 // L/h, NaN where there is none
-}
-
-func (c *checker) flowingIn(s *session.Session) (all []flowing) {
-	for i, r := range s.Readings {
-		litres, ok := c.good(r.Value("uf_so_far"))
-		if !ok || !r.At.OK() || c.suspect[r.At.Cell] {
-			continue
-		}
-		one := flowing{r, i, r.At.Time.Sub(s.Date.Time).Hours(), litres, math.NaN()}
-		if rate, known := c.inLimitUnit("uf_rate", r.Value("uf_rate")); known {
-			one.rate = rate
-		}
-		all = append(all, one)
-	}
-	return all
-}
-
-// inTurn reports readings that follow each other in time.
-func inTurn(all []flowing) bool {
-	const least = 5.0 / 60 // h between two readings (common practice)
-	for i := 1; i < len(all); i++ {
-		if all[i].hours < all[i-1].hours+least {
-			return false
-		}
-	}
-	return true
-}
-
-func slope(a, b flowing) float64 { return (b.litres - a.litres) / (b.hours - a.hours) }
-
-// oddFluid finds a rate, the fluid removed so far or the time of a reading that
-// the readings beside it contradict while the fluid removed grows steadily.
-func (c *checker) oddFluid(s *session.Session) (found []odd) {
-	all := c.flowingIn(s)
-	_, timed := c.elapsed(s)
-	var soFar []session.Value
-	for _, one := range all {
-		soFar = append(soFar, one.reading.Value("uf_so_far"))
-	}
-	step := lastDigit(soFar)
-	for i, one := range all {
-		others := slices.Delete(slices.Clone(all), i, i+1)
-		if len(others) < 2 || !inTurn(others) || timed && !clockWithin(one.reading.At.Time, s.Start.Time.Add(-plausible.ReadingTimes.Early), s.End.Time.Add(plausible.ReadingTimes.Late)) {
-			continue // a time outside the session is reported as such
-		}
-		at := min(max(i, 1), len(others)-1)
-		rate, ok := steady(others, at)
-		if !ok {
-			continue
-		}
-		a, b := others[at-1], others[at]
-		o := odd{beside: []issue.Cell{a.reading.Value("uf_so_far").Cell, b.reading.Value("uf_so_far").Cell}}
-		part := (one.hours - a.hours) / (b.hours - a.hours)
-		expected := a.litres + part*(b.litres-a.litres)
-		rounding := step / 2 * (1 + math.Abs(1-part) + math.Abs(part))
-		since := min(math.Abs(one.hours-a.hours), math.Abs(one.hours-b.hours))
-		own := one.ownRate(s, step)
-		if f, is := c.oddTime(s, one, a, b, rate, step); is && !own {
-			f.Cells = append(f.Cells, o.beside...)
-			c.doubt(f, s)
-			return nil
-		}
-		if !inTurn(all) {
-			continue
-		}
-		if o, is := oddLitres(one, o, expected, rate*since, rounding); is && !own {
-			found = append(found, o)
-		}
-		if o, is := oddRate(s, one, o, rate); is {
-			found = append(found, o)
-		}
-	}
-	return found
-}
-
-// oddTime reports the time of a reading that is further from the one at which
-// the fluid removed reached its amount, by each of two other readings, than
-// the clock and the rounding explain, and further from when it is usually read.
-func (c *checker) oddTime(s *session.Session, one, a, b flowing, rate, step float64) (f issue.Finding, is bool) {
-	const close, byDigits = 15, 5 // minutes (common practice)
-	m := one.reading.At
-	byA, byB := a.hours+(one.litres-a.litres)/rate, b.hours+(one.litres-b.litres)/rate
-	meant := after(m, 60*((byA+byB)/2-one.hours))
-	rounding := 60 * step / rate
-	off := 60 * min(math.Abs(one.hours-byA), math.Abs(one.hours-byB))
-	moved, slip := clockMeant(m, meant)
-	least := float64(close)
-	between := (one.hours-a.hours)*(one.hours-b.hours) < 0 // else a pause may have been there
-	if slip && between && math.Abs(moved.Sub(meant).Minutes()) <= min(rounding+1, byDigits) {
-		least = byDigits
-	}
-	likely := c.readingTime(s, one.row)
-	_, pen := exchangedDigits(one.reading.Value("uf_so_far"), func(litres float64) bool {
-		return math.Abs(litres-a.litres-rate*(one.hours-a.hours)) <= 2*step
-	})
-	if off <= least+rounding || (one.hours < byA) != (one.hours < byB) || likely.IsZero() && (!slip || pen) ||
-		!likely.IsZero() && math.Abs(m.Time.Sub(likely).Minutes()) <= math.Abs(meant.Sub(likely).Minutes()) {
-		return f, false
-	}
-	f = at("clin-uf-falls", "the time of the reading does not fit the fluid removed so far and the readings beside it", m.Cell)
-	if one.hours == a.hours || one.hours == b.hours {
-		f = at("clin-reading-twice", "two readings have the same time", m.Cell)
-	}
-	f.Value, f.Mend = m.Text, issue.T("look at the time of the reading")
-	f.Cells = append(f.Cells, one.reading.Value("uf_so_far").Cell)
-	f.Expected = issue.T("about {}", meant.Round(5*time.Minute).Format("15:04"))
-	if slip {
-		f.Expected = issue.T("perhaps {}", spelt(m, moved))
-	}
-	return f, true
-}
-
-// steady is the rate of fluid removal around two readings in a row; ok is false
-// if that changes or too few readings have it.
-func steady(all []flowing, b int) (rate float64, ok bool) {
-	const least, share = 3, 0.2 // rates set by hand, and read at another minute (common practice)
-	rates := []float64{slope(all[b-1], all[b])}
-	for _, one := range all[b-1 : b+1] {
-		if !math.IsNaN(one.rate) {
-			rates = append(rates, one.rate)
-		}
-	}
-	if b > 1 {
-		rates = append(rates, slope(all[b-2], all[b-1]))
-	}
-	if b < len(all)-1 {
-		rates = append(rates, slope(all[b], all[b+1]))
-	}
-	rate = median(rates)
-	changes := func(one float64) bool { return !within(one, rate, share) }
-	return rate, rate > 0 && len(rates) >= least && !slices.ContainsFunc(rates, changes)
-}
-
-// lastDigit is the step in which values are written, in their unit.
-func lastDigit(all []session.Value) float64 {
-	most := 0
-	for _, v := range all {
-		_, decimals, _ := strings.Cut(v.Decimal.String(), ".")
-		most = max(most, len(decimals))
-	}
-	return math.Pow10(-most)
-}
-
-// ownRate reports whether the fluid removed so far is that of the rate in its
-// row since the start of the session.
-func (f flowing) ownRate(s *session.Session, step float64) bool {
-	return math.Abs(f.rate*f.reading.At.Time.Sub(s.Start.Time).Hours()-f.litres) <= step
-}
-
-// oddLitres reports whether the fluid removed so far differs from the expected
-// one by more than a share of the flow between two readings and the rounding of
-// the three numbers.
-func oddLitres(one flowing, o odd, expected, flows, rounding float64) (odd, bool) {
-	const display, share = 0.1, 0.3 // L, and of the flow between two readings (common practice)
-	v := one.reading.Value("uf_so_far")
-	o.value, o.field, o.number, o.expected, o.room = v, "uf_so_far", one.litres, hundredths(expected), max(display, share*flows)
-	o.meant = meantBy(v, one.litres, 1, func(number float64) bool { return math.Abs(number-expected) <= o.room })
-	return o, math.Abs(one.litres-expected) > o.room+rounding+plausible.Rounding
-}
-
-// oddRate reports whether a rate is far from that of the fluid removed. A person
-// who lowers it for a while writes why.
-func oddRate(s *session.Session, one flowing, o odd, rate float64) (odd, bool) {
-	const far, off, near = 1.5, 1.1, 0.05 // times the rate, and a share of it (common practice)
-	v := one.reading.Value("uf_rate")
-	if math.IsNaN(one.rate) || one.rate <= 0 {
-		return odd{}, false
-	}
-	scale := one.rate / v.Decimal.Float64()
-	o.value, o.field, o.number, o.expected, o.room = v, "uf_rate", one.rate/scale, hundredths(rate/scale), near*rate/scale
-	o.meant = meantBy(v, one.rate, scale, func(number float64) bool { return within(number, rate, near) })
-	switch {
-	case o.meant != "" && len(o.meant) == len(v.Text):
-		return o, max(one.rate/rate, rate/one.rate) > off
-	case one.rate < rate:
-		return o, one.rate < rate/far && len(s.Events) == 0 && !one.reading.Note.OK()
-	}
-	return o, one.rate > far*rate
-}
-
-func hundredths(v float64) float64 { return math.Round(100*v) / 100 }
-
-// meantBy is the number that a slip of the pen would have made of another one,
-// "" for none.
-func meantBy(v session.Value, number, scale float64, fits func(float64) bool) string {
-	if text, ok := exchangedDigits(v, func(meant float64) bool { return fits(meant * scale) }); ok {
-		return text
-	}
-	for _, slip := range decimalSlips {
-		if fits(number * slip.factor) {
-			return short(number / scale * slip.factor)
-		}
-	}
-	return ""
 }

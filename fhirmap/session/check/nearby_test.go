@@ -18,9 +18,9 @@ func TestNumbersBesideTheirNeighbours(t *testing.T) {
 	}
 	const told = "clin-apart 5.bp_before_"
 	changes(t, "clin-apart clin-exchanged", "", files, []change{
-		{"5.bp_before_systolic_mmhg=170", ""}, {"5.bp_before_systolic_mmhg=171", told + "systolic_mmhg 171 -> about 140 mmHg"},
-		{"5.bp_before_systolic_mmhg=110", ""}, {"5.bp_before_systolic_mmhg=109", told + "systolic_mmhg 109 -> about 140 mmHg"},
-		{"5.bp_before_diastolic_mmhg=100", ""}, {"5.bp_before_diastolic_mmhg=101", told + "diastolic_mmhg 101 -> about 80 mmHg"},
+		{"5.bp_before_systolic_mmhg=162", ""}, {"5.bp_before_systolic_mmhg=164", told + "systolic_mmhg 164 -> about 140 mmHg"},
+		{"5.bp_before_systolic_mmhg=118", ""}, {"5.bp_before_systolic_mmhg=117", told + "systolic_mmhg 117 -> about 140 mmHg"},
+		{"5.bp_before_diastolic_mmhg=98", ""}, {"5.bp_before_diastolic_mmhg=99", told + "diastolic_mmhg 99 -> about 80 mmHg"},
 		{"5.bp_before_standing_systolic_mmhg=104", told + "standing_systolic_mmhg 104 -> perhaps 140 mmHg"},
 		{"5.bp_before_standing_diastolic_mmhg=55", told + "standing_diastolic_mmhg 55 -> about 78 mmHg"},
 		{"5.bp_after_systolic_mmhg=161", "clin-apart 5.bp_after_systolic_mmhg 161 -> about 130 mmHg"},
@@ -44,7 +44,7 @@ func TestNumbersBesideTheirNeighbours(t *testing.T) {
 		{"5.bp_before_diastolic_mmhg=98;5.bp_before_systolic_mmhg=140", ""},
 		// The two beside it do not agree: the pressure was changing.
 		{"5.bp_before_systolic_mmhg=190;5.bp_before_standing_systolic_mmhg=158;readings:11.bp_systolic_mmhg=138", ""},
-		{"5.bp_before_systolic_mmhg=175;readings:11.bp_systolic_mmhg=108", ""}, // on the way down
+		{"5.bp_before_systolic_mmhg=175;readings:11.bp_systolic_mmhg=117", ""}, // on the way down
 		// One expected in the other's place.
 		{"readings:12.bp_diastolic_mmhg=52;readings:12.pulse_per_min=79;readings:11.pulse_per_min=52;readings:13.pulse_per_min=52", "clin-exchanged 12.bp_diastolic_mmhg 52 -> perhaps 79 and 52"},
 	})
@@ -182,17 +182,17 @@ func TestCircuitBesideItsNeighbours(t *testing.T) {
 		{"readings:19.venous_pressure_mmhg=65", venous + "65 -> perhaps 165 mmHg"},
 		{"readings:19.venous_pressure_mmhg=110", venous + "110 -> about 155 mmHg"},
 		{"readings:19.arterial_pressure_mmhg=-65", "clin-apart 19.arterial_pressure_mmhg -65 -> perhaps -165 mmHg"},
-		{"readings:19.conductivity_ms_cm=14.3", ""},
+		{"readings:19.conductivity_ms_cm=14.1", ""}, {"readings:19.conductivity_ms_cm=14.6", "clin-apart 19.conductivity_ms_cm 14.6 -> about 13.8 mS/cm"}, {"readings:19.conductivity_ms_cm=14.3", "clin-apart 19.conductivity_ms_cm 14.3 -> about 13.8 mS/cm"},
 		{"readings:19.conductivity_ms_cm=12.9", "clin-apart 19.conductivity_ms_cm 12.9 -> perhaps 13.9 mS/cm"},
-		{"readings:19.dialysate_temperature_c=37.5", ""},
+		{"readings:19.dialysate_temperature_c=37.1", ""}, {"readings:19.dialysate_temperature_c=37.5", "clin-apart 19.dialysate_temperature_c 37.5 -> perhaps 36.5 °C"},
 		{"readings:19.dialysate_temperature_c=35.6", "clin-apart 19.dialysate_temperature_c 35.6 -> perhaps 36.5 °C"},
 		// The last one may be the first of a change.
 		{"readings:21.venous_pressure_mmhg=230", ""},
 		{"readings:21.venous_pressure_mmhg=65", "clin-apart 21.venous_pressure_mmhg 65 -> perhaps 165 mmHg"},
-		{"readings:19.blood_flow_ml_min=350", ""},
+		{"readings:19.blood_flow_ml_min=330", ""}, {"readings:19.blood_flow_ml_min=350", "clin-apart 19.blood_flow_ml_min 350 -> perhaps 300 mL/min"},
 		{"readings:19.blood_flow_ml_min=400", "clin-apart 19.blood_flow_ml_min 400 -> perhaps 300 mL/min"},
 		// An interruption lowers the blood flow, and never raises it.
-		{"readings:19.blood_flow_ml_min=200", ""},
+		{"readings:19.blood_flow_ml_min=200", "clin-apart 19.blood_flow_ml_min 200 -> perhaps 300 mL/min"},
 		{"readings:19.blood_flow_ml_min=400;readings:19.note=line kinked", "clin-apart 19.blood_flow_ml_min 400 -> perhaps 300 mL/min"},
 		// The blood flow moved with it, or it rises steadily.
 		{"readings:19.venous_pressure_mmhg=65;readings:19.blood_flow_ml_min=200", ""},
@@ -232,5 +232,23 @@ func TestBathOfOneSession(t *testing.T) {
 		{"5.dialysate_bicarbonate_mmol_l=28", "clin-apart 5.dialysate_bicarbonate_mmol_l 28 -> about 34 mmol/L"},
 		{"8.dialysate_bicarbonate_mmol_l=24", ""}, // the last may stay
 		{"5.dialysate_bicarbonate_mmol_l=24;6.dialysate_bicarbonate_mmol_l=24", ""},
+	})
+}
+
+// The dialysate flow of one reading, a pressure with its point moved, and a lowered
+// blood flow that the arterial pressure or a note bears out.
+func TestFlowsAndPointsBesideTheirNeighbours(t *testing.T) {
+	files := map[string]string{
+		sessionsFile: mondays(7, "pulse_before_per_min", everyRow("70")),
+		readingsFile: readingsOf(7, 5, "arterial_pressure_mmhg,venous_pressure_mmhg,blood_flow_ml_min,dialysate_flow_ml_min,note", "-150,155,300,500,"),
+	}
+	const apart = "clin-apart 19."
+	changes(t, "clin-apart", "", files, []change{
+		{"readings:19.dialysate_flow_ml_min=550", ""}, {"readings:19.dialysate_flow_ml_min=600", apart + "dialysate_flow_ml_min 600 -> perhaps 500 mL/min"},
+		{"readings:19.venous_pressure_mmhg=15.5", apart + "venous_pressure_mmhg 15.5 -> perhaps 155 mmHg"},
+		{"readings:19.arterial_pressure_mmhg=-15", apart + "arterial_pressure_mmhg -15 -> perhaps -150 mmHg"},
+		{"readings:19.blood_flow_ml_min=200;readings:19.arterial_pressure_mmhg=-120", ""},
+		{"readings:19.blood_flow_ml_min=200;readings:19.note=kinked", ""},
+		{"readings:19.blood_flow_ml_min=200;readings:35.blood_flow_ml_min=200", ""}, // in two sessions: no slip
 	})
 }

@@ -61,12 +61,12 @@ func (c *checker) drawn(s *session.Session, l *session.Lab) (f issue.Finding, fo
 	case other == nil && before && drawnWith(s, l, l.Drawn.Time.Add(halfDay)):
 		f.Details = issue.T("the sample from before dialysis was drawn many hours before it")
 	case before && off > sampleSlack:
-		f.Details, f.Expected = issue.T("the sample from before dialysis was drawn after the session started"), issue.T("a time before {}", clock(edge))
+		f.Details, f.Expected = issue.T("the sample from before dialysis was drawn after the session started"), issue.T("a time before {}", edge.Time.Add(sampleSlack).Format("15:04"))
 	case before && -off > sampleFar, !before && off > sampleFar:
 		f.Details = issue.T("the sample was drawn days before or after the session")
 		f.Cells[1] = s.Date.Cell
 	case !before && -off > sampleSlack:
-		f.Details, f.Expected = issue.T("the sample from after dialysis was drawn before the session ended"), issue.T("a time after {}", clock(edge))
+		f.Details, f.Expected = issue.T("the sample from after dialysis was drawn before the session ended"), issue.T("a time after {}", edge.Time.Add(-sampleSlack).Format("15:04"))
 	default:
 		return f, false
 	}
@@ -156,6 +156,9 @@ func (c *checker) medicines(s *session.Session) {
 			f = atValue("clin-impossible", "the dose of the anticoagulant cannot be right", m.Dose)
 		}
 		f.Expected = issue.T("usually up to {}", quantity(short(limit.SoftHigh), "[iU]"))
+		if own := c.only(m, func(m *session.Medicine) session.Value { return m.Dose }); own > 0 && !limit.Unusual(own) {
+			f.Expected = issue.T("perhaps {}", quantity(short(own), m.Dose.Unit))
+		}
 		c.add(f, s)
 	}
 }

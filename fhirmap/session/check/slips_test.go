@@ -115,7 +115,7 @@ var mistakes = []mistake{
 	{"point lost in fluid removed", sessionsFile, "uf_removed_l", times(10, "%.1f"), "clin-decimal-point", "perhaps"},
 	{"fluid the weights cannot explain", sessionsFile, "uf_removed_l", func(t *testing.T, s *sheetOf, row int, cell *string) {
 		*cell = fmt.Sprintf("%.2f", number(t, *cell)+0.9)
-	}, "clin-uf-weights", "about"},
+	}, "clin-uf-weights", "perhaps"},
 	{"millilitres of drinks", sessionsFile, "drinks_l", text("250"), "clin-litres", "perhaps 0.25 L"},
 	{"millilitres of rinse-back", sessionsFile, "rinseback_l", text("300"), "clin-litres", "perhaps 0.3 L"},
 	{"millilitres of dialysate", sessionsFile, "dialysate_l", times(1000, "%.0f"), "clin-litres", "perhaps"},
