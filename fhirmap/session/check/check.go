@@ -100,6 +100,7 @@ func run(log *session.Log, read []issue.Finding) []issue.Finding {
 	}
 	c.ownMean()
 	c.ownFluid()
+	c.ownTimes()
 	c.month()
 	c.withoutDates()
 	c.ownRows()

@@ -89,7 +89,7 @@ func (c *checker) ownFluid() {
 // a session that ran as planned: UF rate and time, and the weights, confirm that
 // fluid, and nothing happened. A goal that was not reached is mostly no such number.
 func (c *checker) goalSlip(s *session.Session, litres [3]float64, usual measure) {
-	const spreads, rated, share, full, least = 3, 0.1, 0.2, 0.9, 0.25 // common practice
+	const spreads, rated, share, full, least, display = 3, 0.1, 0.2, 0.9, 0.25, 0.1 // common practice
 	goal, v := s.Value("uf_goal"), s.Value("uf_removed")
 	removed, good := c.good(v)
 	byWeights, most, weighed := c.known(s).FluidByWeights()
@@ -97,7 +97,7 @@ func (c *checker) goalSlip(s *session.Session, litres [3]float64, usual measure)
 	planned, prescribed := c.good(p.DurationMin)
 	minutes, timed := c.minutes(s)
 	meant := removed - usual.mid
-	room := max(spreads*usual.spread, lastDigit([]session.Value{goal}))
+	room := max(spreads*usual.spread, min(display, lastDigit([]session.Value{goal}))) // a workbook keeps no zeros at the end
 	off := math.Abs(litres[0] - meant)
 	if !good || s.Reason.OK() || prescribed && timed && minutes < full*planned ||
 		!weighed || !plausible.FluidFits(removed, byWeights, most) || !within(litres[1], removed, rated) || !(off > max(least, room, share*meant)) {

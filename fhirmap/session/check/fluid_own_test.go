@@ -20,7 +20,7 @@ func TestFluidByGoalAndRates(t *testing.T) {
 	}
 	changes(t, "clin-uf-weights clin-uf-rate", "", files, []change{
 		{"5.uf_removed_l=2.80", "clin-uf-weights 5.uf_removed_l 2.80 -> perhaps 1.80 L"},
-		{"5.uf_goal_l=2.80", "clin-uf-rate 5.uf_goal_l 2.80 -> perhaps 1.80 L"},
+		{"5.uf_goal_l=2", ""}, {"5.uf_goal_l=2.80", "clin-uf-rate 5.uf_goal_l 2.80 -> perhaps 1.80 L"},
 		{"5.weight_before_kg=73.0", "clin-uf-weights 5.weight_before_kg 73.0 -> perhaps 72.0 kg"},
 	})
 }

@@ -287,7 +287,10 @@ func (c *checker) pairInDoubt(s *session.Session, d plausible.Disagreement, amou
 	f := atValue(words[d.Name].rule, words[d.Name].details, first.Value)
 	switch d.Name {
 	case plausible.UreaRises:
-		f.Expected = issue.T("perhaps {} before and {} after", after.Value.Text, before.Value.Text)
+		f.Expected = issue.T("less than {}", before.Value.Text)
+		if after.Value.Text != before.Value.Text {
+			f.Expected = issue.T("perhaps {} before and {} after", after.Value.Text, before.Value.Text)
+		}
 	case plausible.UreaRatio:
 		f.Expected = issue.T("usually {} to {} of the value before", short(d.Low), short(d.High))
 	case plausible.UreaClearance:
