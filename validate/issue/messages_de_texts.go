@@ -610,6 +610,8 @@ var germanTexts = map[string]string{
 	"resources of the file are not in the receipt":                                               "Ressourcen der Datei stehen nicht in der Quittung",
 	"by the receipt, these were sent with other content, or withdrawn, or are not in the export": "nach der Quittung wurden diese mit anderem Inhalt gesendet oder zurückgezogen, oder sie stehen nicht im Export",
 	"these do not stand at the server in the version that the receipt names":                     "diese stehen nicht in der Fassung der Quittung auf dem Server",
+	"the weeks count sessions as done that are not in the export":                                "die Wochen zählen Sitzungen als gemacht, die nicht im Export sind",
+	"two sessions were made from one row of the log, or one that was held back is there":         "zwei Sitzungen entstanden aus einer Zeile des Protokolls, oder eine zurückgehaltene ist da",
 	"a file beside the manifest is not named in it":                                              "eine Datei neben dem Manifest ist darin nicht genannt",
 	"values of a method, or of a version of it, that is not known":                               "Werte einer Methode oder einer Fassung davon, die nicht bekannt ist",
 	"the signature cannot be accepted":                                                           "die Unterschrift wird nicht angenommen",

@@ -33,6 +33,14 @@ var auditRules = []Rule{
 		"a patient has sessions of one day in one log only",
 		"the same treatment may stand in both and be counted twice", common,
 		"find out which of the two logs counts"},
+	{"audit-session-absent", LayerAudit, Error, "not-found",
+		"each session that the weeks of an export count as done is in it",
+		"a session was taken away after the weeks were computed", common,
+		"find the session, or export the log again"},
+	{"audit-row-twice", LayerAudit, Error, "duplicate",
+		"each session was made from a row of the log of its own",
+		"one treatment stands there twice, or a session was invented", common,
+		"compare both with the log, and export it again"},
 	{"audit-manifest-absent", LayerAudit, Error, "not-found",
 		"there is a manifest beside the records",
 		"without it nobody can see that a file is missing, was added or was changed", "the manifest's own format",
@@ -105,7 +113,7 @@ const (
 
 var auditQuestions = map[string]Question{
 	"audit-patient-absent": Complete, "audit-patient-unknown": Complete, "audit-month-absent": Complete,
-	"audit-week-unexplained": Complete, "audit-not-sent": Complete, "audit-server-other": Complete, "audit-method-unknown": Recomputed,
+	"audit-week-unexplained": Complete, "audit-session-absent": Complete, "audit-not-sent": Complete, "audit-server-other": Complete, "audit-method-unknown": Recomputed,
 	"audit-signature-absent": Signed, "audit-signature-wrong": Signed, "audit-signer-unknown": Signed, "audit-log-second": Complete, "month-manifest-left-out": Complete,
 	"month-record-repeat": Whole, "month-record-conflict": Whole,
 	"month-manifest-extra": "", "month-record-gap": "", "month-record-fewer": "",

@@ -64,8 +64,12 @@ func (e *engine) gather(i int, res *resources.Resource) inputs {
 		e.component(c, &in)
 	}
 	stated := len(in.list)
+	before := slices.IndexFunc(in.list, func(i Input) bool { return i.Key == "previous_weight_after" })
 	for ref := d.FirstChild(res.DerivedFrom); ref != doc.None; ref = d.Next(ref) {
 		target, found := e.follow(ref, i)
+		if before >= 0 && e.ledger != nil {
+			e.ledger.claim(claim{e.namesAt(e.ledger, ref, i), in.list[before].Number, d.File, spotOf(d, res.Component)}, e.line)
+		}
 		if !found {
 			e.otherDocument(ref, &in, stated)
 			continue

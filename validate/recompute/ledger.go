@@ -31,6 +31,7 @@ type Ledger struct {
 	started bool
 	values  recent[taken]
 	waiting []waiting
+	claims  []claim
 	full    bool
 	weeks   weeks
 	// share is set for the values of a single document, which collect in it;

@@ -12,6 +12,7 @@ import (
 type Share struct {
 	values  []named
 	waiting []waiting
+	claims  []claim
 	// The inputs of weeks, and the weeks.
 	measured   []namedMeasured
 	states     []weekState
@@ -49,9 +50,10 @@ func (l *Ledger) Reader() Reader {
 // Reset empties a share.
 func (s *Share) Reset() {
 	clear(s.waiting)
+	clear(s.claims)
 	clear(s.found)
 	clear(s.rows)
-	*s = Share{values: s.values[:0], waiting: s.waiting[:0], found: s.found[:0], measured: s.measured[:0], rows: s.rows[:0]}
+	*s = Share{values: s.values[:0], waiting: s.waiting[:0], claims: s.claims[:0], found: s.found[:0], measured: s.measured[:0], rows: s.rows[:0]}
 }
 
 // Read checks the values whose inputs are in the document, and adds the rest
@@ -89,6 +91,9 @@ func (l *Ledger) Take(s *Share, line int, add func(issue.Finding)) {
 				s.values[j].taken = out.agreed()
 			}
 		}
+	}
+	for _, c := range s.claims {
+		l.claim(c, line)
 	}
 	for _, v := range s.values {
 		l.name(v.name, v.taken)

@@ -122,6 +122,7 @@ func (l *Ledger) Finish(add func(issue.Finding)) {
 	}
 	clear(l.waiting)
 	l.waiting = l.waiting[:0]
+	l.settleClaims(add)
 	l.weeks.finish(add)
 }
 

@@ -238,10 +238,16 @@ func (w *weeks) finish(add func(issue.Finding)) {
 	for i := range w.values {
 		v := &w.values[i]
 		for _, name := range v.week {
-			if f := weeks[name]; f != nil && !f.elsewhere {
-				v.compare(f, add)
-				break
+			f := weeks[name]
+			if f == nil {
+				continue
 			}
+			if !f.elsewhere {
+				v.compare(f, add)
+			} else if v.row != nil && v.row.Comparison == Same { // by its own components only
+				v.row.Rule, v.row.Comparison = "calc-week-elsewhere", NotAgain
+			}
+			break
 		}
 		v.finish(w.tell)
 	}

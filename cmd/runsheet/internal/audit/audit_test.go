@@ -190,6 +190,9 @@ func drop(t *testing.T, dir, from, to string) {
 	t.Helper()
 	edit(t, dir, func(m *manifest.Manifest) {
 		m.Files = slices.DeleteFunc(m.Files, func(f manifest.File) bool {
+			if f.Status == "" {
+				return false // the weeks
+			}
 			path := filepath.Join(dir, f.File)
 			text, err := os.ReadFile(path)
 			must(t, err)
@@ -201,6 +204,54 @@ func drop(t *testing.T, dir, from, to string) {
 			return gone
 		})
 	})
+}
+
+// A session taken out of an export, with its line in the manifest, is missed by
+// the weeks, which cannot be computed again; one that was invented from another
+// has no row of the log of its own; and a weight that the next session repeats is
+// compared with that of the session itself.
+func TestSessionsAndRows(t *testing.T) {
+	u := unit(t)
+	dir := filepath.Join(u, "N-6", "all")
+	drop(t, dir, "2025-01-20", "2025-01-26")
+	r := run(t, audit.Options{}, dir)
+	contains(t, r.Verdicts[0].Reason, "1 audit-session-absent")
+	for _, m := range r.Methods {
+		if m.Method == "sessions-done-1" && (m.NotAgain == 0 || m.WhyNot["calc-week-elsewhere"] != m.NotAgain || m.Differ > 0) {
+			t.Errorf("a week without its sessions: %+v", m)
+		}
+	}
+
+	dir = filepath.Join(u, "N-1", "2025-01")
+	list := sessions(t, dir)
+	text, err := os.ReadFile(list[1])
+	must(t, err)
+	at := regexp.MustCompile(`"code":"input-previous-weight-after"[^{]*"valueQuantity":\{"value":(\d+\.\d)`).FindSubmatchIndex(text)
+	if at == nil {
+		t.Fatal("no weight of the session before")
+	}
+	text[at[3]-1] = '0' + ('9'-text[at[3]-1])%10
+	replace(t, list[1], text)
+	edit(t, dir, func(m *manifest.Manifest) {
+		for i := range m.Files {
+			if m.Files[i].File == filepath.Base(list[1]) {
+				m.Files[i].SHA256 = sum(text)
+			}
+		}
+		other := m.Files[2]
+		other.Resources = m.Files[4].Resources
+		m.Files[2] = other
+	})
+	r = run(t, audit.Options{}, dir)
+	contains(t, r.Verdicts[1].Reason, "1 audit-row-twice")
+	contains(t, r.Verdicts[3].Reason, "calc-input-differs")
+}
+
+func contains(t *testing.T, text, want string) {
+	t.Helper()
+	if !strings.Contains(text, want) {
+		t.Errorf("%q, want %q in it", text, want)
+	}
 }
 
 // What is wrong with one export is found, and what it is called.

@@ -101,6 +101,9 @@ type attendance struct {
 	from, to day
 	months   map[string]*monthDays
 	weeks    map[day]*Week
+	// owed is the part of a session that was planned in the weeks before, is not
+	// there and was not reported: after a week of 3 of 3.5 the next one has 4.
+	owed float64
 }
 
 // monthDays are the days of a month on which the patient could have been treated,
@@ -341,11 +344,12 @@ func (t *attendance) judge(row *Patient, w *Week, monday day, absent map[string]
 	}
 	if w.planned > 0 && !math.IsInf(w.planned, 1) {
 		w.Planned = strconv.FormatFloat(w.planned, 'f', -1, 64)
-		short := int(math.Floor(w.planned-float64(w.Done+w.CutShort+w.NotDone+w.HeldBack))) - w.free
-		w.Unexplained = max(short, 0)
+		short := t.owed + w.planned - float64(w.Done+w.CutShort+w.NotDone+w.HeldBack+w.free)
+		w.Unexplained = max(int(math.Floor(short)), 0)
+		t.owed = max(short-float64(w.Unexplained), 0)
 		row.planned += w.planned
 		row.Unexplained += w.Unexplained
-	} else if w.free < daysPerWeek {
+	} else if t.owed = 0; w.free < daysPerWeek {
 		row.Unplanned++
 	}
 	row.Weeks = append(row.Weeks, *w)

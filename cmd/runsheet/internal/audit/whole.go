@@ -201,12 +201,13 @@ func (r *reading) compare(e *export, out *Export) error {
 		return err
 	}
 	defer f.Close()
-	l := listing{reading: r, of: e, out: out, named: map[string]bool{}}
+	l := listing{reading: r, of: e, out: out, named: map[string]bool{}, rows: map[logRow]string{}, inWeeks: map[logRow]bool{}}
 	if err := manifest.Scan(f, l.part); err != nil || l.fhir || !l.lists {
 		r.add(place("audit-manifest-absent", e.manifest(), issue.T("the manifest cannot be read"), ""))
 		return nil
 	}
 	out.Listed = true
+	l.sameRows()
 	for _, name := range e.files {
 		if !l.named[name] && !isSignature(name) {
 			r.add(place("audit-file-extra", filepath.Join(e.dir, name), issue.T("a file beside the manifest is not named in it"), ""))
@@ -222,6 +223,17 @@ type listing struct {
 	out         *Export
 	named       map[string]bool
 	fhir, lists bool
+	// rows are the rows of the log that sessions were made from, with the file of
+	// each, "" for one that was held back; inWeeks are those of the sessions that
+	// the weeks count as done.
+	rows    map[logRow]string
+	inWeeks map[logRow]bool
+}
+
+// logRow is a row of a log.
+type logRow struct {
+	file, sheet string
+	row         int
 }
 
 // part takes one part. The validator reports parts of another form.
@@ -244,6 +256,7 @@ func (l *listing) part(p manifest.Part) error {
 			l.named[f.File] = true
 			if len(f.Resources) > 0 {
 				l.sameResources(l.of, f)
+				l.madeFrom(f)
 			}
 		}
 	case "output":
@@ -255,6 +268,7 @@ func (l *listing) part(p manifest.Part) error {
 		var left manifest.LeftOut
 		if p.Element && json.Unmarshal(p.Value, &left) == nil {
 			l.row.Held = append(l.row.Held, Held{Session: left.Session, Day: left.Date})
+			l.rows[rowOf(left.Cell)] = ""
 		}
 	case "expected":
 		var plan manifest.Expected
@@ -263,6 +277,45 @@ func (l *listing) part(p manifest.Part) error {
 		}
 	}
 	return nil
+}
+
+func rowOf(c issue.Cell) logRow { return logRow{c.File, c.Sheet, c.Row} }
+
+// madeFrom takes the rows of the log that a file was made from.
+func (l *listing) madeFrom(f manifest.File) {
+	for _, res := range f.Resources {
+		switch {
+		case len(res.Cells) == 0:
+		case res.Type == "Procedure":
+			row := rowOf(res.Cells[0])
+			if first, twice := l.rows[row]; twice {
+				l.add(place("audit-row-twice", filepath.Join(l.of.dir, f.File), issue.T("two sessions were made from one row of the log, or one that was held back is there"), res.Cells[0].String()+separator(first)+first))
+			}
+			l.rows[row] = f.File
+		case strings.HasPrefix(res.Role, weekSessions):
+			for _, c := range res.Cells {
+				l.inWeeks[rowOf(c)] = true
+			}
+		}
+	}
+}
+
+// weekSessions begins the role of the number of sessions done in a week, whose
+// cells are the names of these sessions.
+const weekSessions = "computed:sessions_done:"
+
+// sameRows compares the sessions that the weeks of an export count with those
+// that are in it.
+func (l *listing) sameRows() {
+	var absent []string
+	for row := range l.inWeeks {
+		if _, ok := l.rows[row]; !ok {
+			absent = append(absent, issue.Cell{File: row.file, Sheet: row.sheet, Row: row.row}.String())
+		}
+	}
+	if slices.Sort(absent); len(absent) > 0 {
+		l.add(place("audit-session-absent", l.of.manifest(), issue.T("the weeks count sessions as done that are not in the export"), some(absent)))
+	}
 }
 
 // digests compares the files of an export that has no FHIR JSON, which the
