@@ -123,7 +123,7 @@ func amount(v session.Value) *r4.Quantity {
 // a dose or a rate.
 func noAmount(a session.Absence) *r4.Quantity {
 	return &r4.Quantity{Extension: []r4.Extension{{
-		Url: "http://hl7.org/fhir/StructureDefinition/data-absent-reason", ValueCode: absent(a).Coding[0].Code,
+		Url: profiles.AbsentExtension, ValueCode: absent(a).Coding[0].Code,
 	}}}
 }
 

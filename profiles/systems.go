@@ -24,6 +24,7 @@ const (
 
 	ObservationCategory = "http://terminology.hl7.org/CodeSystem/observation-category"
 	DataAbsentReason    = "http://terminology.hl7.org/CodeSystem/data-absent-reason"
+	AbsentExtension     = "http://hl7.org/fhir/StructureDefinition/data-absent-reason"
 	ActCodePatientRole  = "http://terminology.hl7.org/CodeSystem/v3-RoleCode"
 	ObservationValue    = "http://terminology.hl7.org/CodeSystem/v3-ObservationValue"
 	DataOperation       = "http://terminology.hl7.org/CodeSystem/v3-DataOperation"

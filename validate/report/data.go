@@ -4,6 +4,7 @@ import (
 	"encoding/csv"
 	"encoding/json"
 	"io"
+	"regexp"
 	"strconv"
 	"strings"
 
@@ -75,11 +76,17 @@ func position(n int) string {
 
 // Harmless prevents a spreadsheet from reading a text as a formula: it puts an
 // apostrophe before a character that starts one (OWASP, CSV injection), also
-// after leading white space.
+// after leading white space. A number and the unit % are left as they are, so
+// that other programs can read them.
 func Harmless(text string) string {
+	if plain.MatchString(text) {
+		return text
+	}
 	trimmed := strings.TrimLeft(text, " \u00a0\ufeff")
 	if trimmed != "" && strings.ContainsRune("=+-@\t\r\n|%＝＋－＠", []rune(trimmed)[0]) {
 		return "'" + text
 	}
 	return text
 }
+
+var plain = regexp.MustCompile(`^([+-]?[0-9]+([.,][0-9]+)?|%)$`)

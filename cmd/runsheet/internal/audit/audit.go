@@ -46,6 +46,8 @@ type Options struct {
 	Validate validate.Options
 	// Inputs, if set, gets a CSV row for each input of each computed value.
 	Inputs io.Writer
+	// Program is the name and the version of the program, for the report.
+	Program string
 	// Sample is the number of sessions to draw, by the HMAC-SHA-256 of each
 	// session's id under the key Seed, the smallest ones.
 	Sample int

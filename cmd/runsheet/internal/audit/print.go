@@ -58,6 +58,9 @@ func (*Report) Caution() string { return Caution }
 func (r *Report) text(w io.Writer, all bool) error {
 	var out bytes.Buffer
 	fmt.Fprintf(&out, "Audit, %s\n", r.Span())
+	for _, text := range r.With {
+		fmt.Fprintf(&out, "with: %s\n", text)
+	}
 	for _, text := range r.NotTold {
 		fmt.Fprintf(&out, "cannot be told: %s\n", text)
 	}
@@ -111,11 +114,11 @@ func (r *Report) Tables() []Table { return r.tables(true) }
 
 func (r *Report) tables(all bool) []Table {
 	patients := Table{Title: "Sessions of each patient", Heads: append([]string{"patient", "first day", "last day"}, countHeads...)}
-	weeks := Table{Title: "Weeks", Heads: append(append([]string{"patient", "week from"}, countHeads...), "leave")}
+	weeks := Table{Title: "Weeks", Heads: append(append([]string{"patient", "week from"}, countHeads...), "days off", "leave")}
 	for _, p := range r.Patients {
 		patients.Rows = append(patients.Rows, append([]string{p.Number, p.First, p.Last}, p.Counts.cells(p.Planned)...))
 		for _, week := range p.Weeks {
-			weeks.Rows = append(weeks.Rows, append(append([]string{p.Number, week.Monday}, week.Counts.cells(week.Planned)...), week.Leave))
+			weeks.Rows = append(weeks.Rows, append(append([]string{p.Number, week.Monday}, week.Counts.cells(week.Planned)...), texts(week.Free)[0], week.Leave))
 		}
 	}
 	methods := Table{Title: "Computed values by method and version", Heads: []string{"method", "quantity", "values", "equal", "differ", "not recomputable", "stated as absent", "why not recomputable"}}
@@ -163,12 +166,18 @@ func texts(numbers ...int) (out []string) {
 	return out
 }
 
-// csv writes one row for each verdict, and then the tables, whose name stands in
-// the first column.
+// csv writes one row for each verdict, and then the tables and the findings; the
+// first column says what a row is of.
 func (r *Report) csv(w io.Writer) error {
 	out := csv.NewWriter(w)
 	out.UseCRLF = true // RFC 4180
 	rows := [][]string{{"table", "verdict", "answer", "reason", "counts"}}
+	for _, text := range r.With {
+		rows = append(rows, []string{"with", text})
+	}
+	for _, text := range r.NotTold {
+		rows = append(rows, []string{"cannot be told", text})
+	}
 	for _, v := range r.Verdicts {
 		rows = append(rows, []string{"verdict", string(v.Question), string(v.Answer), v.Reason, v.Counts})
 	}
@@ -176,6 +185,9 @@ func (r *Report) csv(w io.Writer) error {
 		for _, row := range append([][]string{t.Heads}, t.Rows...) {
 			rows = append(rows, append([]string{t.Title}, row...))
 		}
+	}
+	for _, f := range r.Findings {
+		rows = append(rows, []string{"finding", f.Rule, f.Severity.String(), f.File, strconv.Itoa(f.Line), f.Details.String(), f.Value})
 	}
 	for _, row := range rows {
 		_ = out.Write(harmless(row)) // it keeps the error

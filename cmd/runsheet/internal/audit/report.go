@@ -3,9 +3,11 @@ package audit
 import (
 	"fmt"
 	"maps"
+	"path/filepath"
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	"runsheet.example/validate/issue"
 )
@@ -14,6 +16,9 @@ import (
 type Report struct {
 	From string `json:"from,omitempty"`
 	To   string `json:"to,omitempty"`
+	// With is what the records were judged with, a line each: the program and its
+	// rules, roster, signers, signed lists, and the draw.
+	With []string `json:"with"`
 	// NotTold is what the audit cannot tell, and why.
 	NotTold  []string  `json:"cannotBeTold"`
 	Verdicts []Verdict `json:"verdicts"`
@@ -90,10 +95,12 @@ type Week struct {
 	Monday  string `json:"monday"`
 	Planned string `json:"planned,omitempty"`
 	Counts
+	// Free is the number of days of leave, or outside those asked for or those of
+	// the roster.
+	Free  int    `json:"daysOff"`
 	Leave string `json:"leave,omitempty"` // the reason
 
 	planned float64
-	free    int
 }
 
 // Method is one version of a method, with what became of its values when they
@@ -142,6 +149,7 @@ var questions = []issue.Question{issue.Complete, issue.Whole, issue.Signed, issu
 func (a *audit) conclude() {
 	r := &a.report
 	r.From, r.To = a.opts.From, a.opts.To
+	r.With = a.with()
 	r.NotChecked = sortedKeys(a.notes)
 	r.Rules, r.Methods, r.Dropped = a.counts(), []Method{}, r.Dropped+a.dropped
 	for _, key := range sortedKeys(a.methods) {
@@ -164,6 +172,29 @@ func (a *audit) conclude() {
 	if r.NotTold == nil {
 		r.NotTold = []string{}
 	}
+}
+
+// with names what the records were judged with. Files are named without their
+// folders, and told by their digests.
+func (a *audit) with() []string {
+	out := []string{fmt.Sprintf("%s, rules SHA-256 %s", a.opts.Program, issue.RulesDigest())}
+	file := func(what, path string) {
+		if path != "" {
+			sum, _ := fileSum(path) // it was read before
+			out = append(out, fmt.Sprintf("%s %s, SHA-256 %s", what, filepath.Base(path), sum))
+		}
+	}
+	file("roster", a.opts.Roster)
+	if file("signers", a.opts.Signers); a.opts.Signers != "" {
+		out = append(out, "keys as they are valid on "+a.opts.Now.Format(time.DateOnly))
+	}
+	for _, path := range a.opts.Seals {
+		file("signed list", path)
+	}
+	if a.opts.Sample > 0 {
+		out = append(out, fmt.Sprintf("%d of %s drawn with the seed %q", len(a.report.Sample), issue.Plural(len(a.draw.from), "session", "sessions"), a.opts.Seed))
+	}
+	return out
 }
 
 // verdict answers a question: no if a rule of it has errors, and yes if nothing

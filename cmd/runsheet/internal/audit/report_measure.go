@@ -1,7 +1,6 @@
 package audit
 
 import (
-	"errors"
 	"io"
 	"strings"
 
@@ -33,12 +32,14 @@ func (r *Report) measureReport(w io.Writer) error {
 			to = max(to, p.Last)
 		}
 	}
-	if from == "" || to == "" {
-		return errors.New("a MeasureReport has a period, and no session says one: give --from and --to")
+	period := r4.Period{Start: text(from), End: text(to)}
+	if from == "" && to == "" { // nothing says it, and a MeasureReport has a period
+		unknown := "unknown"
+		period.Extension = []r4.Extension{{Url: profiles.AbsentExtension, ValueCode: &unknown}}
 	}
 	out := r4.MeasureReport{
 		Status: fhir.MeasureReportStatusComplete, Type: fhir.MeasureReportTypeSummary, Measure: measureURL,
-		Period: r4.Period{Start: &from, End: &to},
+		Period: period,
 	}
 	for _, v := range r.Verdicts {
 		out.Group = append(out.Group, r.group(v))

@@ -41,11 +41,15 @@ type draw struct {
 	most int
 	seed []byte
 	all  []Drawn
+	from map[string]bool // the sessions drawn from
 }
 
-func newDraw(most int, seed string) *draw { return &draw{most: most, seed: []byte(seed)} }
+func newDraw(most int, seed string) *draw {
+	return &draw{most: most, seed: []byte(seed), from: map[string]bool{}}
+}
 
 func (d *draw) add(one Drawn) {
+	d.from[one.Session] = true
 	h := hmac.New(sha256.New, d.seed)
 	h.Write([]byte(one.Session))
 	one.order = h.Sum(nil)

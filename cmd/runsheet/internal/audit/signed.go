@@ -155,12 +155,16 @@ func (s *signatures) answer() (unknown []string, counts string) {
 		unknown = append(unknown, issue.Plural(s.unsigned, "manifest has", "manifests have")+" no signature")
 	}
 	if s.unvouched > 0 {
-		unknown = append(unknown, "without a file of signers (--signers) nobody vouches for the keys")
+		why := "without a file of signers (--signers) nobody vouches for the keys"
+		if s.given {
+			why = issue.Plural(s.unvouched, "manifest is", "manifests are") + " signed by a key for which nobody vouches"
+		}
+		unknown = append(unknown, why)
 	}
 	for _, by := range sortedKeys(s.by) {
 		counts += fmt.Sprintf("%s%d signed by %s", separator(counts), s.by[by], by)
 	}
-	return unknown, counts + separator(counts) + fmt.Sprintf("%d not signed; a signature does not say when it was made", s.unsigned)
+	return unknown, counts + separator(counts) + fmt.Sprintf("%d with a wrong signature, %d not signed; a signature does not say when it was made", s.bad, s.unsigned)
 }
 
 func verifyFile(path, beside string) (ssh.PublicKey, error) {

@@ -1,6 +1,9 @@
 package audit
 
 import (
+	"strconv"
+
+	"runsheet.example/calc"
 	"runsheet.example/validate/issue"
 	"runsheet.example/validate/recompute"
 )
@@ -32,10 +35,11 @@ func (r *reading) value(row recompute.Row) {
 	}
 }
 
-var inputHeadings = []string{"file", "session", "start", "quantity", "method", "written", "unit", "recomputed", "comparison", "why not", "input", "input value", "input unit"}
+var inputHeadings = []string{"file", "session", "start", "quantity", "method", "written", "unit", "recomputed", "comparison", "why not", "input", "input value", "input unit", "number used", "in unit"}
 
 // writeInputs writes a row for each input of a computed value, or one without
-// input. The writer keeps its error until the end.
+// input. The number used is that of the method, in its unit, before rounding: an
+// input that was computed itself is not used as it is written. The writer keeps its error until the end.
 func (r *reading) writeInputs(row recompute.Row) {
 	inputs := row.Inputs
 	if len(inputs) == 0 {
@@ -46,6 +50,10 @@ func (r *reading) writeInputs(row recompute.Row) {
 		why = row.Rule
 	}
 	for _, in := range inputs {
-		_ = r.inputs.Write(harmless([]string{row.File, row.Session, row.Start, row.Key, row.Method, row.Value, row.Unit, row.Recomputed, string(row.Comparison), why, in.Key, in.Text, in.Unit}))
+		used, unit := "", calc.Spec(in.Key).Unit
+		if in.Key != "" {
+			used = strconv.FormatFloat(in.Number, 'g', -1, 64)
+		}
+		_ = r.inputs.Write(harmless([]string{row.File, row.Session, row.Start, row.Key, row.Method, row.Value, row.Unit, row.Recomputed, string(row.Comparison), why, in.Key, in.Text, in.Unit, used, unit}))
 	}
 }

@@ -237,11 +237,11 @@ func (t *attendance) days() {
 		}
 		row, ok := t.on(d)
 		if !ok {
-			w.free++
+			w.Free++
 			continue
 		}
 		if reason := leaveOn(row, d); reason != "" {
-			w.free++
+			w.Free++
 			w.Leave = reason
 			continue
 		}
@@ -339,17 +339,17 @@ func (t *attendance) absent(row *Patient) map[string]bool {
 // judge completes a week: what is missing of the plan and could not have fallen
 // on a day that is free.
 func (t *attendance) judge(row *Patient, w *Week, monday day, absent map[string]bool) {
-	if w.free == daysPerWeek && w.Counts == (Counts{}) && w.Leave == "" {
+	if w.Free == daysPerWeek && w.Counts == (Counts{}) && w.Leave == "" {
 		return
 	}
 	if w.planned > 0 && !math.IsInf(w.planned, 1) {
 		w.Planned = strconv.FormatFloat(w.planned, 'f', -1, 64)
-		short := t.owed + w.planned - float64(w.Done+w.CutShort+w.NotDone+w.HeldBack+w.free)
+		short := t.owed + w.planned - float64(w.Done+w.CutShort+w.NotDone+w.HeldBack+w.Free)
 		w.Unexplained = max(int(math.Floor(short)), 0)
 		t.owed = max(short-float64(w.Unexplained), 0)
 		row.planned += w.planned
 		row.Unexplained += w.Unexplained
-	} else if t.owed = 0; w.free < daysPerWeek {
+	} else if t.owed = 0; w.Free < daysPerWeek {
 		row.Unplanned++
 	}
 	row.Weeks = append(row.Weeks, *w)

@@ -288,7 +288,7 @@ func (l *listing) madeFrom(f manifest.File) {
 		case len(res.Cells) == 0:
 		case res.Type == "Procedure":
 			row := rowOf(res.Cells[0])
-			if first, twice := l.rows[row]; twice {
+			if first, twice := l.rows[row]; twice && first != f.File { // a file named twice is one
 				l.add(place("audit-row-twice", filepath.Join(l.of.dir, f.File), issue.T("two sessions were made from one row of the log, or one that was held back is there"), res.Cells[0].String()+separator(first)+first))
 			}
 			l.rows[row] = f.File

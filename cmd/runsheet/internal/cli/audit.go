@@ -39,17 +39,24 @@ records. Each day of leave, and each day before the first or after the last one 
 for, may account for one session that is not there.
 
 --sample N draws sessions to compare with what the patient wrote, with the log cells of
-each value: those whose HMAC-SHA-256 under the key --seed is smallest. Agree on the seed
-before the records are handed over.
+each value: those whose HMAC-SHA-256 under the key --seed is smallest, taken over the
+identifier of the Procedure (urn:uuid:...). Have the records sealed first, and only then
+name a seed that nobody could know before: whoever knows it knows what will be drawn.
+A session that was held back cannot be drawn.
+
+A yes has its limits. Complete rests on the unit's own roster; whole and signed say that
+these are the files that somebody vouches for, not that they are true. Where the log is
+at hand, the strongest proof is to export it again: the same log gives the same bytes.
 
 A manifest is signed by manifest.json.sig beside it, or by a list of manifests that
 is signed (see 'runsheet sign' and 'runsheet seal'). Without --signers nobody vouches
-for the key; with it a manifest without a signature is an error.
+for the key; with it a manifest without a signature is an error. Keys are judged by the
+day of the audit. A list of more than the folders given is one of others that are absent.
 
 With --receipts each export is compared with the receipt beside it, of send or receive:
 was everything sent, with this content? With --server as well, each resource of the receipt
 is read at the server, where it must stand in the version that the receipt names. Only
-then is a server asked.
+then is a server asked. A receipt is the sender's own word: no signature covers it.
 
 Many machines can share the work: --lines writes the files, sorted by patient; any
 number of programs with --shard read the lines of whole patients and write a row for
@@ -134,7 +141,7 @@ func runAudit(ctx context.Context, dirs []string, flags auditFlags, io streams) 
 	case flags.Validate.Jobs < 0:
 		return wrongUse("--jobs cannot be less than 0")
 	}
-	flags.From, flags.To, flags.Now = flags.from, flags.to, time.Now()
+	flags.From, flags.To, flags.Now, flags.Program = flags.from, flags.to, time.Now(), tool.Name+" "+tool.Version
 	if flags.receipts {
 		s, err := newSent(&flags.at, io)
 		if err != nil {
