@@ -41,8 +41,8 @@ func shifted(text string, days int) string {
 	})
 }
 
-// writeLog writes the month three times in a row as the log of one patient.
-func writeLog(t *testing.T, dir, number, id string) {
+// writeLog writes the month some times in a row as the log of one patient.
+func writeLog(t *testing.T, dir, number, id string, times int) {
 	t.Helper()
 	const moved = -41 * 7
 	names, err := filepath.Glob(filepath.Join(month, "*.csv"))
@@ -52,7 +52,7 @@ func writeLog(t *testing.T, dir, number, id string) {
 		must(t, err)
 		heading, rows, _ := strings.Cut(string(text), "\n")
 		out := heading + "\n"
-		for block := range 3 {
+		for block := range times {
 			out += shifted(rows, moved+28*block)
 		}
 		must(t, os.WriteFile(filepath.Join(dir, filepath.Base(path)), []byte(out), 0o600))
@@ -68,7 +68,11 @@ func writeLog(t *testing.T, dir, number, id string) {
 func exportLog(t *testing.T, to, number, id string, months ...string) {
 	t.Helper()
 	dir := t.TempDir()
-	writeLog(t, dir, number, id)
+	times := 3
+	if len(months) > times {
+		times = 13 // a year
+	}
+	writeLog(t, dir, number, id, times)
 	log, findings, err := export.Input{Path: dir}.Read()
 	must(t, err)
 	opts := export.Options{Mapping: fhirmap.Options{Tool: fhirmap.Tool{Name: "runsheet", Version: "0.1.0"}}, Form: export.Sessions, Out: filepath.Join(to, "all")}
@@ -127,19 +131,24 @@ func unit(t *testing.T) string {
 			exportLog(t, filepath.Join(dir, number), number, number, months...)
 		}
 	})
-	out := t.TempDir()
-	err := filepath.WalkDir(made.dir, func(path string, entry os.DirEntry, err error) error {
-		rel, relErr := filepath.Rel(made.dir, path)
+	out := filepath.Join(t.TempDir(), "unit")
+	linkAll(t, made.dir, out)
+	return out
+}
+
+// linkAll makes a folder with links to all files of another.
+func linkAll(t *testing.T, from, to string) {
+	t.Helper()
+	must(t, filepath.WalkDir(from, func(path string, entry os.DirEntry, err error) error {
+		rel, relErr := filepath.Rel(from, path)
 		switch {
-		case err != nil || relErr != nil || rel == ".":
+		case err != nil || relErr != nil:
 			return err
 		case entry.IsDir():
-			return os.Mkdir(filepath.Join(out, rel), 0o700)
+			return os.Mkdir(filepath.Join(to, rel), 0o700)
 		}
-		return os.Link(path, filepath.Join(out, rel))
-	})
-	must(t, err)
-	return out
+		return os.Link(path, filepath.Join(to, rel))
+	}))
 }
 
 // roster is all patients with the plan of the month, five a week.
