@@ -48,11 +48,9 @@ type part struct {
 	isNew    bool // first part of a file
 	data     []byte
 
-	// findings belong to no document; notes describe what was not checked;
-	// expected comes with a manifest.
+	// findings belong to no document; notes describe what was not checked.
 	findings []issue.Finding
 	notes    []string
-	expected *month.Expected
 	verify   func() ([]issue.Finding, error)
 
 	outcomes []*outcome

@@ -91,9 +91,6 @@ func (c *collector) take(p *part) error {
 			c.out.FileNames = append(c.out.FileNames, p.name)
 		}
 	}
-	if p.expected != nil {
-		c.expected = *p.expected
-	}
 	from := month.Source{File: p.name, Manifest: p.manifest, Session: p.session}
 	for _, o := range p.outcomes[:p.used] {
 		from.Line = o.line

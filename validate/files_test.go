@@ -205,11 +205,13 @@ func TestWhatIsPassedOver(t *testing.T) {
 	dir := folder(t, map[string]string{
 		"A.JSON": sound, "b.NDJSON": sound, "c.json": sound, "notes.txt": "", "d.ndjson.gz": "", "e.json.GZ": "", "f.txt.gz": "",
 		".kept/a.json": sound, "below/.git/b.json": sound,
+		"received.json": "{}", "status.json": "{}", "people/1/x.receipt.json": "{}",
 	})
 	report := check(t, validate.Options{}, dir)
 	want := []string{
 		"compressed files, which are not unpacked: 2, the first " + filepath.Join(dir, "d.ndjson.gz"),
 		"hidden folders: 2, the first " + filepath.Join(dir, ".kept"),
+		"receipts, and what receive keeps of an inbox: 3, the first " + filepath.Join(dir, "people", "1", "x.receipt.json"),
 		"whether anything is missing, in folders without a manifest: 1, the first " + dir,
 	}
 	if report.Files != 3 || !slices.Equal(report.NotChecked, want) {

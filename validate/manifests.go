@@ -34,11 +34,7 @@ func (s *source) manifestFor(dir string) (*month.Manifest, error) {
 		return nil, nil
 	}
 	s.manifests[path] = m
-	one := part{name: path, data: data, findings: findings}
-	if len(m.Expected.Prescribed) > 0 {
-		one.expected = &m.Expected
-	}
-	return m, s.fill(one)
+	return m, s.fill(part{name: path, data: data, findings: findings})
 }
 
 // isManifest reports whether a file of a folder is a manifest rather than

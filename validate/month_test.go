@@ -2,6 +2,7 @@ package validate_test
 
 import (
 	"fmt"
+	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
@@ -91,6 +92,34 @@ func TestFewerThanPrescribed(t *testing.T) {
 	}
 	if !slices.Equal(at, []int{6, 8}) {
 		t.Errorf("weeks with too few sessions begin with lines %v, want 6 and 8", at)
+	}
+}
+
+// TestPrescribedForEachPatient holds that what one export expects is not asked of
+// the patient of another.
+func TestPrescribedForEachPatient(t *testing.T) {
+	export := func(patient string, perWeek string) map[string]string {
+		var lines strings.Builder
+		for i, day := range []string{"05", "07", "09", "12", "14", "16", "19"} {
+			fmt.Fprintf(&lines, `{"resourceType":"Procedure","identifier":[{"system":"urn:ietf:rfc:3986","value":"urn:uuid:00000000-0000-4000-8%s00-00000000000%d"}],"status":"completed","code":{"coding":[{"system":"http://snomed.info/sct","code":"302497006"}]},"subject":{"reference":"Patient/%[1]s"},"performedPeriod":{"start":"2026-01-%[3]sT10:00:00Z","end":"2026-01-%[3]sT13:00:00Z"}}`+"\n", patient, i, day)
+		}
+		files := map[string]string{"Procedure.ndjson": lines.String()}
+		files["manifest.json"] = strings.Replace(manifest(files, ""), `"sessionsPerWeek":5`, `"sessionsPerWeek":`+perWeek, 1)
+		return files
+	}
+	three, five := export("1", "3"), export("2", "5")
+	report := check(t, validate.Options{}, folder(t, map[string]string{
+		"a/Procedure.ndjson": three["Procedure.ndjson"], "a/manifest.json": three["manifest.json"],
+		"b/Procedure.ndjson": five["Procedure.ndjson"], "b/manifest.json": five["manifest.json"],
+	}))
+	found := map[string]int{}
+	for _, f := range report.Findings {
+		if f.Rule == "month-record-fewer" {
+			found[filepath.Base(filepath.Dir(f.File))]++
+		}
+	}
+	if found["a"] != 0 || found["b"] != 2 {
+		t.Errorf("weeks with too few sessions: %v, want none in a and two in b", found)
 	}
 }
 

@@ -18,10 +18,9 @@ type run struct {
 	out    Report
 	counts map[Count]int // Count with N set to zero
 
-	month    month.Month
-	ledger   *recompute.Ledger // nil without a comparison of documents
-	expected month.Expected    // from the latest manifest
-	notes    map[string]bool
+	month  month.Month
+	ledger *recompute.Ledger // nil without a comparison of documents
+	notes  map[string]bool
 	// full reports that there is no room for more findings; the findings from
 	// lesser on are then errors.
 	full   bool
@@ -138,7 +137,7 @@ func (r *run) conclude() {
 			r.note(noteElsewhere)
 		}
 	}
-	r.month.Finish(r.expected, max(r.limit()-len(r.out.Findings), 0), r.keepLast)
+	r.month.Finish(max(r.limit()-len(r.out.Findings), 0), r.keepLast)
 	if r.opts.Accept != nil {
 		r.opts.Accept.Report(r.keep)
 	}

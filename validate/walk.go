@@ -9,6 +9,7 @@ import (
 	"slices"
 	"strings"
 
+	"runsheet.example/validate/manifest"
 	"runsheet.example/validate/month"
 )
 
@@ -43,6 +44,7 @@ type walk struct {
 	// compressed files, and anything but files.
 	hidden, links, zipped, others passed
 	index                         passed // of a FHIR package
+	kept                          passed // of deliveries and of a unit's inbox
 	bare                          passed // folders with files and no manifest
 }
 
@@ -73,6 +75,7 @@ func (s *source) passedOver(w *walk) error {
 		w.zipped.note("compressed files, which are not unpacked"),
 		w.others.note("what has the name of a FHIR file and is no file, such as a pipe"),
 		w.index.note("files that list what a FHIR package holds"),
+		w.kept.note("receipts, and what receive keeps of an inbox"),
 		w.bare.note("whether anything is missing, in folders without a manifest"),
 	)
 	if len(notes) == 0 {
@@ -122,12 +125,26 @@ func (w *walk) visit(path string, entry fs.DirEntry, err error) error {
 		w.index.add(path)
 		return nil
 	}
+	if w.keptBeside(path, entry.Name()) {
+		w.kept.add(path)
+		return nil
+	}
 	w.count++
 	if dir := filepath.Dir(path); w.manifests[dir] == nil && dir != w.lastBare {
 		w.lastBare = dir
 		w.bare.add(dir)
 	}
 	return w.file(path, entry.Name(), sizeOf(path), w.manifests[filepath.Dir(path)])
+}
+
+// keptBeside reports whether a file is one that send or receive keeps beside
+// exports, and no record.
+func (w *walk) keptBeside(path, name string) bool {
+	if name != "received.json" && name != "status.json" {
+		return strings.HasSuffix(name, manifest.ReceiptEnding)
+	}
+	info, err := os.Stat(filepath.Join(filepath.Dir(path), "people"))
+	return err == nil && info.IsDir()
 }
 
 func (w *walk) dir(path, name string) error {

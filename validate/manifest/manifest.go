@@ -50,6 +50,8 @@ const (
 	// LineMap is the name of the CSV beside NDJSON files that names, for each
 	// of their lines, the log cells that the resource was made from.
 	LineMap = "lines.csv"
+	// ReceiptEnding is the end of the name of a receipt, beside its export.
+	ReceiptEnding = ".receipt.json"
 	// Format is raised when a reader of an older format would misunderstand
 	// a manifest.
 	Format = 1

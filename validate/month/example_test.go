@@ -25,7 +25,7 @@ func ExampleMonth() {
 		m.Reader().Read(&digest, &index, 0)
 		m.Add(&digest, month.Source{File: file}, add)
 	}
-	m.Finish(month.Expected{}, 100, add)
+	m.Finish(100, add)
 	// Output:
 	// month-record-conflict urn:uuid:1; also at 0.json entry 0
 }

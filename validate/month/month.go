@@ -132,12 +132,12 @@ func (m *Month) finding(at place, rule, details string) issue.Finding {
 }
 
 // Finish compares what Add could not compare, the sessions with each other and
-// with the expected number, and then resets. room limits the findings: beyond
+// with the number that the manifest beside them expects, and then resets. room limits the findings: beyond
 // it, only the rules are reported.
-func (m *Month) Finish(expected Expected, room int, add func(issue.Finding)) {
+func (m *Month) Finish(room int, add func(issue.Finding)) {
 	m.start()
 	found := &late{room: room}
 	m.compareLater(found)
-	m.compareSessions(expected, found)
+	m.compareSessions(found)
 	found.report(add)
 }

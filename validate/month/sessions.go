@@ -107,7 +107,7 @@ func (m *Month) keepSession(s *session, from int32) {
 }
 
 // compareSessions compares the sessions of each patient.
-func (m *Month) compareSessions(expected Expected, found *late) {
+func (m *Month) compareSessions(found *late) {
 	sessions := m.sessions
 	slices.SortStableFunc(sessions, func(x, y session) int {
 		return cmp.Or(cmp.Compare(x.patient, y.patient), cmp.Compare(x.day, y.day), cmp.Compare(x.span.Start, y.span.Start), cmp.Compare(x.at.identity, y.at.identity))
@@ -119,7 +119,7 @@ func (m *Month) compareSessions(expected Expected, found *late) {
 		}
 		of := ofPatient{m, distinct(sessions[first:end]), found}
 		of.overlaps()
-		if len(expected.Prescribed) > 0 {
+		if expected := of.expected(); len(expected.Prescribed) > 0 {
 			of.fewer(expected)
 		} else {
 			of.gaps()
@@ -144,6 +144,18 @@ type ofPatient struct {
 	m        *Month
 	sessions []session
 	found    *late
+}
+
+// expected is what the manifest that was read last expects, of those beside the
+// sessions.
+func (p ofPatient) expected() (out Expected) {
+	var last uint64
+	for _, s := range p.sessions {
+		if of := p.m.files[s.at.file].manifest; of != nil && s.seq >= last {
+			last, out = s.seq, of.Expected
+		}
+	}
+	return out
 }
 
 func (p ofPatient) overlaps() {

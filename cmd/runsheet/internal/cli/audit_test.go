@@ -8,9 +8,9 @@ import (
 	"strings"
 	"testing"
 
-	"runsheet.example/cmd/runsheet/internal/deliver"
 	"runsheet.example/profiles"
 	"runsheet.example/testdata/oracle/servertest"
+	"runsheet.example/validate/manifest"
 )
 
 // The audit says what was not sent, what was sent with other content, and what
@@ -50,7 +50,7 @@ func TestAuditReceipts(t *testing.T) {
 	audit(exitDone) // the receipt does not know
 	contains(t, audit(exitFindings, "--server", s.Base), gone+": missing", "complete: no (1 audit-server-other)")
 
-	receipt := out + deliver.ReceiptEnding
+	receipt := out + manifest.ReceiptEnding
 	text, err := os.ReadFile(receipt)
 	if err != nil {
 		t.Fatal(err)

@@ -5,8 +5,8 @@ import (
 	"path/filepath"
 	"testing"
 
-	"runsheet.example/cmd/runsheet/internal/deliver"
 	"runsheet.example/testdata/oracle/servertest"
+	"runsheet.example/validate/manifest"
 )
 
 // What a receiver does not keep is said, named in the receipt and by --verify,
@@ -27,7 +27,7 @@ func TestSendToReceiverThatKeepsPart(t *testing.T) {
 	table, said = send(exitFindings, "--verify")
 	contains(t, table, "NOT KEPT", "422 processing")
 	contains(t, said, "Not sent yet: ")
-	text, err := os.ReadFile(out + deliver.ReceiptEnding)
+	text, err := os.ReadFile(out + manifest.ReceiptEnding)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -14,11 +14,12 @@ import (
 	"runsheet.example/cmd/runsheet/internal/deliver/receipt"
 	"runsheet.example/cmd/runsheet/internal/export"
 	"runsheet.example/fhirmap/session"
+	"runsheet.example/validate/manifest"
 )
 
 // receiptBeside is the receipt beside an export.
 func receiptBeside(out string) string {
-	return strings.TrimRight(filepath.Clean(out), string(filepath.Separator)) + deliver.ReceiptEnding
+	return strings.TrimRight(filepath.Clean(out), string(filepath.Separator)) + manifest.ReceiptEnding
 }
 
 // exportMessages exports a log as HL7 v2 messages, and notes them in the

@@ -5,8 +5,8 @@ import (
 	"path/filepath"
 	"testing"
 
-	"runsheet.example/cmd/runsheet/internal/deliver"
 	"runsheet.example/testdata/oracle/servertest"
+	"runsheet.example/validate/manifest"
 )
 
 // What a standing order chose is corrected under the same order; without one,
@@ -26,7 +26,7 @@ func TestAmendUnderOrder(t *testing.T) {
 	contains(t, said, "The order asks for 1 of the 22 records in the export")
 	sent := len(s.State(t).Resources)
 
-	amend := []string{"amend", monthLog, "--receipts", out + deliver.ReceiptEnding, "--to", s.Base}
+	amend := []string{"amend", monthLog, "--receipts", out + manifest.ReceiptEnding, "--to", s.Base}
 	_, said = command(t, exitWrongUse, append(amend, "--yes")...)
 	contains(t, said, "a standing order chose what was sent")
 	command(t, exitWrongUse, "send", out, "--to", s.Base, "--yes")

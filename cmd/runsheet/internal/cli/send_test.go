@@ -11,8 +11,8 @@ import (
 	"strings"
 	"testing"
 
-	"runsheet.example/cmd/runsheet/internal/deliver"
 	"runsheet.example/testdata/oracle/servertest"
+	"runsheet.example/validate/manifest"
 )
 
 const monthLog = "../../../../testdata/month"
@@ -48,7 +48,7 @@ func TestSendAndAmend(t *testing.T) {
 	out := filepath.Join(folder, "out")
 	command(t, exitDone, "export", monthLog, "-o", out)
 
-	receipt := out + deliver.ReceiptEnding
+	receipt := out + manifest.ReceiptEnding
 	send := func(code int, more ...string) (table, said string) {
 		t.Helper()
 		return command(t, code, append([]string{"send", out, "--to", s.Base}, more...)...)
@@ -159,7 +159,7 @@ func TestSendVerify(t *testing.T) {
 	_, said = send(exitCouldNotRun, "--yes")
 	contains(t, said, "it was emptied or set up anew", "--repair sends it again")
 	send(exitCouldNotRun, "--dry-run")
-	_, said = command(t, exitCouldNotRun, "amend", monthLog, "--receipts", out+deliver.ReceiptEnding, "--to", s.Base, "--yes")
+	_, said = command(t, exitCouldNotRun, "amend", monthLog, "--receipts", out+manifest.ReceiptEnding, "--to", s.Base, "--yes")
 	contains(t, said, "it was emptied or set up anew")
 	table, _ = send(exitFindings, "--verify")
 	if strings.Count(table, "missing") < 500 {
@@ -182,7 +182,7 @@ func TestAmendNeedsTheMapOfCodes(t *testing.T) {
 	command(t, exitDone, "send", out, "--to", s.Base, "--yes")
 	amend := func(code int, more ...string) string {
 		t.Helper()
-		_, said := command(t, code, append([]string{"amend", monthLog, "--receipts", out + deliver.ReceiptEnding, "--to", s.Base, "--yes"}, more...)...)
+		_, said := command(t, code, append([]string{"amend", monthLog, "--receipts", out + manifest.ReceiptEnding, "--to", s.Base, "--yes"}, more...)...)
 		return said
 	}
 	contains(t, amend(exitWrongUse), "the map of codes codes.csv (SHA-256 ", "give the same file with --codes")
@@ -204,7 +204,7 @@ func TestAmendFollowsTheExport(t *testing.T) {
 	s := servertest.Start(t)
 	s.Reset(t, nil, monthPatient)
 	out := filepath.Join(t.TempDir(), "out")
-	receipt := out + deliver.ReceiptEnding
+	receipt := out + manifest.ReceiptEnding
 	command(t, exitDone, "export", monthLog, "-o", out, "--no-notes", "--series", "first-last", "--claim-profiles=https://unit.example/fhir", "--patient", "Patient/known")
 	command(t, exitDone, "send", out, "--to", s.Base, "--yes")
 	amend := func(code int, more ...string) string {
@@ -350,7 +350,7 @@ func TestSendForAnotherPatient(t *testing.T) {
 		_, said := send(exitCouldNotRun, flags...)
 		contains(t, said, "a patient with another identifier", "send --refile")
 	}
-	_, said := command(t, exitCouldNotRun, "amend", another(t), "--receipts", out+deliver.ReceiptEnding, "--to", s.Base, "--yes", "--many")
+	_, said := command(t, exitCouldNotRun, "amend", another(t), "--receipts", out+manifest.ReceiptEnding, "--to", s.Base, "--yes", "--many")
 	contains(t, said, "a patient with another identifier")
 	table, said := send(exitDone, "--refile", "--dry-run")
 	contains(t, table, "withdrawn", "TO CREATE")
@@ -362,7 +362,7 @@ func TestSendForAnotherPatient(t *testing.T) {
 	_, said = send(exitDone, "--yes")
 	contains(t, said, "0 resources created")
 	send(exitDone, "--verify")
-	_, said = command(t, exitDone, "amend", another(t), "--receipts", out+deliver.ReceiptEnding, "--to", s.Base, "--yes")
+	_, said = command(t, exitDone, "amend", another(t), "--receipts", out+manifest.ReceiptEnding, "--to", s.Base, "--yes")
 	contains(t, said, "Nothing has changed")
 }
 
@@ -385,7 +385,7 @@ func TestSendVerifiesContentAndRepairs(t *testing.T) {
 
 	s.Reset(t, nil, monthPatient)
 	command(t, exitDone, "export", monthLog, "-o", out, "--force")
-	if err := os.Remove(out + deliver.ReceiptEnding); err != nil {
+	if err := os.Remove(out + manifest.ReceiptEnding); err != nil {
 		t.Fatal(err)
 	}
 	send(exitDone, "--yes")

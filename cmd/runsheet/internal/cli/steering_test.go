@@ -17,7 +17,7 @@ import (
 	"unicode"
 	"unicode/utf8"
 
-	"runsheet.example/cmd/runsheet/internal/deliver"
+	"runsheet.example/validate/manifest"
 )
 
 // steering is what acts on a terminal or on the direction of writing: ESC, BEL,
@@ -279,7 +279,7 @@ func TestTextsOfAServerSteerNothing(t *testing.T) {
 					t.Errorf("%v: exit code %d:\n%s", more, code, said)
 				}
 			}
-			receipt, err := os.ReadFile(out + deliver.ReceiptEnding)
+			receipt, err := os.ReadFile(out + manifest.ReceiptEnding)
 			if err != nil {
 				return // nothing was kept
 			}

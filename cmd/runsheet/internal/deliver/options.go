@@ -10,9 +10,6 @@ import (
 	"runsheet.example/validate/manifest"
 )
 
-// ReceiptEnding is the suffix of a receipt's name after that of the export.
-const ReceiptEnding = ".receipt.json"
-
 // Contradiction is the error of a choice that differs from those with which the
 // record at the server was exported.
 type Contradiction struct{ text string }
@@ -85,7 +82,7 @@ func (c choice) take(to *manifest.Options, from manifest.Options) {
 // from the export beside the receipt; nil if neither has them.
 func ExportedWith(r *receipt.Receipt, path string) (*manifest.Options, error) {
 	text := r.Options
-	if folder, ok := strings.CutSuffix(path, ReceiptEnding); ok && text == nil {
+	if folder, ok := strings.CutSuffix(path, manifest.ReceiptEnding); ok && text == nil {
 		if export, err := OpenFolder(folder); err == nil && export.LogID == r.LogID {
 			text = export.Options
 		}

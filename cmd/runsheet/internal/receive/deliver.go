@@ -13,6 +13,7 @@ import (
 	"runsheet.example/cmd/runsheet/internal/roster"
 	"runsheet.example/fhirmap"
 	"runsheet.example/validate/issue"
+	"runsheet.example/validate/manifest"
 )
 
 // sending is what sending one log came to.
@@ -48,7 +49,7 @@ func (r *run) deliverLog(ctx context.Context, at string) (done deliver.Tally, er
 	if err != nil {
 		return done, err
 	}
-	file := folder.Path + deliver.ReceiptEnding
+	file := folder.Path + manifest.ReceiptEnding
 	if !r.opts.Server.Send {
 		kept, err := receipt.Open(file, r.opts.Server.Target, folder.LogID)
 		if err != nil {
