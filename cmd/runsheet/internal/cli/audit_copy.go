@@ -2,6 +2,7 @@ package cli
 
 import (
 	"context"
+	"os"
 
 	"github.com/spf13/cobra"
 
@@ -14,7 +15,7 @@ shifted by the same whole weeks, and texts, devices and files of the log are dro
 counted. Values, weekdays and the time between two instants stay, so that the copy can be
 validated and computed again. It is still personal data, and so is the key: --new-key
 writes one (32 random bytes), to be kept apart from the copy. The same key makes the same
-copy. Ages above 89 are kept, and said; with --top-age 90, what was computed from them is
+copy. Clocks that change within the records show the season. Ages above 89 are kept, and said; with --top-age 90, what was computed from them is
 left out. Nothing is written if anything of the source is found in the copy.
 `
 
@@ -55,6 +56,9 @@ func (c *copyFlags) run(ctx context.Context, dirs []string, io streams) error {
 	}
 	report, err := pseudonym.Copy(ctx, dirs[0], c.to, pseudonym.Options{Key: key, TopAge: c.topAge})
 	if err != nil {
+		if c.newKey {
+			_ = os.Remove(c.key) // of no copy
+		}
 		return err
 	}
 	report.Print(io.out)

@@ -151,10 +151,7 @@ func patientOf(d *doc.Doc) (string, error) {
 	for n := doc.Node(0); int(n) < d.Len(); n++ {
 		key := string(d.Key(n))
 		subject := d.Kind(n) == doc.Object && (key == "subject" || key == "patient")
-		if d.Is(d.Get(n, "resourceType"), "Patient") {
-			subject, n = true, n+0
-		}
-		if !subject {
+		if !subject && !d.Is(d.Get(n, "resourceType"), "Patient") {
 			continue
 		}
 		identifier := d.Get(n, "identifier")
@@ -234,6 +231,9 @@ func (f *folder) copyFile(name string) error {
 	var to io.WriteCloser
 	c := copier{secret: f.secret, report: f.report, gone: f.gone}
 	err := f.documents(name, source, func(d *doc.Doc, data []byte) error {
+		if c.d = d; !c.copied(d.Root()) {
+			return nil
+		}
 		patient, err := patientOf(d)
 		if err != nil {
 			return err

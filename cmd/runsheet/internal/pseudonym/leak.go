@@ -49,13 +49,14 @@ func explained(source, copied []byte, but string) error {
 	delete(taken, strings.ToLower(but))
 	for n := doc.Node(0); int(n) < d.Len(); n++ {
 		text := string(d.Str(n))
-		if text == "" || known().has(text) || isUnit(text) {
+		member := string(d.Key(n))
+		if text == "" || known().has(text) || (member == "unit" || member == "code") && isUnit(text) {
 			continue
 		}
 		hit := false
 		form := uuidShape.ReplaceAllStringFunc(text, func(name string) string { hit = hit || taken[strings.ToLower(name)]; return "~" })
 		form = digestShape.ReplaceAllStringFunc(form, func(name string) string { hit = hit || taken[strings.ToLower(name)]; return "#" })
-		if form = anyDate.ReplaceAllString(form, "^"); hit || !made.MatchString(form) && !isOther(string(d.Key(n)), text) {
+		if form = anyDate.ReplaceAllString(form, "^"); hit || !made.MatchString(form) && !isOther(member, text) {
 			return &LeakError{d.Path(n)}
 		}
 	}

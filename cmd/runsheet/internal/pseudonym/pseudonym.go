@@ -10,7 +10,8 @@
 // HMAC-SHA-256 under the key, with a label for each kind of name. All dates of a
 // patient are shifted by the same number of whole weeks, at least 26, with the
 // time of day and the offset from UTC as written: weekdays stay, and so does
-// the time between any two instants. A text is kept if it is one of the tables
+// the time between any two instants. Where the clocks change within the records,
+// the written offsets show the season. A text is kept if it is one of the tables
 // of this program. Numbers keep their digits.
 //
 // Before a document is written, its copy is searched for leaks: every text in it
@@ -149,7 +150,7 @@ func find(root fs.FS, report *Report) (out []*folder, err error) {
 			folders[name] = &folder{dir: name}
 			out = append(out, folders[name])
 		case !entry.Type().IsRegular():
-			report.dropped["link"]++
+			report.dropped["link, or no file"]++
 		case path.Base(name) == manifest.Name:
 			f.listed, err = startsAs(root, name, manifest.Ours)
 		default:

@@ -39,11 +39,7 @@ func (c *copier) document(d *doc.Doc) bool {
 			c.gone.leaveOut(d, resource, entry)
 		}
 	}
-	left := c.resource(d.Root(), "")
-	if d.Is(d.Get(d.Root(), "resourceType"), "Bundle") {
-		left = left && len(c.kept) > 0
-	}
-	return left
+	return c.resource(d.Root(), "") && (len(c.kept) > 0 || !d.Is(d.Get(d.Root(), "resourceType"), "Bundle"))
 }
 
 // copied reports whether a resource is of a kind that is copied.
@@ -169,38 +165,34 @@ func (c *copier) value(n doc.Node, as, path string) bool {
 	return c.object(n, as, path)
 }
 
+// leaves are how the texts of values that are no objects are copied. Tests
+// replace them.
+var leaves = map[string]func(c *copier, text string) (string, bool){
+	word:     func(_ *copier, text string) (string, bool) { return text, known().has(text) },
+	unit:     func(_ *copier, text string) (string, bool) { return text, isUnit(text) },
+	date:     func(c *copier, text string) (string, bool) { return shift(text, c.days) },
+	id:       func(c *copier, text string) (string, bool) { return c.name(text), true },
+	target:   func(c *copier, text string) (string, bool) { return c.target(text, c.days) },
+	withheld: func(*copier, string) (string, bool) { return withheld, true },
+}
+
 // leaf copies a value that is no object.
 func (c *copier) leaf(n doc.Node, as string) bool {
-	kind, text, ok := c.d.Kind(n), string(c.d.Str(n)), true
-	switch {
-	case as == number && (kind == doc.Number || kind == doc.Bool):
+	kind := c.d.Kind(n)
+	if as == number && (kind == doc.Number || kind == doc.Bool) {
 		c.out.Write(c.d.Raw(n))
 		return true
-	case kind != doc.String:
-		return false
-	case as == word:
-		ok = known().has(text)
-	case as == unit:
-		ok = isUnit(text)
-	case as == date:
-		text, ok = shift(text, c.days)
-	case as == id:
-		text = c.name(text)
-	case as == target:
-		text, ok = c.target(text, c.days)
-	case as == withheld:
-		text = withheld
-	default:
+	}
+	leaf := leaves[as]
+	if leaf == nil || kind != doc.String {
 		return false
 	}
+	text, ok := leaf(c, string(c.d.Str(n)))
 	if ok {
-		c.text(text)
+		c.out.WriteString(strconv.Quote(text)) // what a copy has needs no other escapes
 	}
 	return ok
 }
-
-// text writes a string. Those of a copy need no escapes but that of a quote.
-func (c *copier) text(text string) { c.out.WriteString(strconv.Quote(text)) }
 
 var longNumber = regexp.MustCompile(`[0-9]{3}`)
 
@@ -215,7 +207,7 @@ func isUnit(text string) bool {
 func (c *copier) entry(n doc.Node, path string) bool {
 	resource := c.d.Get(n, "resource")
 	switch {
-	case !c.copied(resource):
+	case !c.copied(resource) || c.d.Is(c.d.Get(resource, "resourceType"), "Bundle"):
 		return c.drop(path + "(" + string(c.d.Str(c.d.Get(resource, "resourceType"))) + ")")
 	case c.gone.has(c.d.Str(c.d.Get(n, "fullUrl"))):
 		return c.leftOut(resource)
