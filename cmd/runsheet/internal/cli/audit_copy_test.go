@@ -45,7 +45,7 @@ func values(t *testing.T, records string) (rows []string) {
 	}
 	for _, row := range printed[1:] {
 		row[0], row[6] = "", ""
-		if len(row[1]) > len("2025-10-26") {
+		if len(row[1]) >= len("2025-10-26") {
 			row[1] = row[1][len("2025-10-26"):]
 		}
 		rows = append(rows, strings.Join(row, "|"))
@@ -68,7 +68,7 @@ func TestPseudonymousCopies(t *testing.T) {
 		return args
 	}
 	for name, log := range map[string][]string{
-		"month": {monthLog, "--report", "--serials", "--attach-log"},
+		"month":    {monthLog, "--report", "--serials", "--attach-log"},
 		"document": {monthLog, "--as", "document"}, "lines": {monthLog, "--as", "ndjson", "--patient", "Patient/HHD-1", "--report"},
 		"mistakes": {monthLog + "/../mistakes"}, "american": append(sheet("american", "log.csv"), "--provenance", "put", "--display", "none", "--create-patient", "--tag", "urn:x|Saltmere"), "german": sheet("german", "protokoll.csv"), "forms": sheet("forms", "seances.xlsx"),
 		"rows": sheet("rows", "nights.csv"), "unit": sheet("unit", "november.xlsx"), "wide": sheet("wide", "readings.csv"),
@@ -95,23 +95,23 @@ func TestPseudonymousCopies(t *testing.T) {
 			t.Errorf("%s: %+v", name, found)
 		}
 		if name == "month" {
-			if itself := searchLeaks(t, source, source); len(itself.Hits) < itself.Searched/2 {
+			if itself := searchLeaks(t, source, source); len(itself.Hits) < itself.Searched/3 {
 				t.Errorf("the search finds %d of %d in the source itself", len(itself.Hits), itself.Searched)
 			}
 		}
-		command(t, exitDone, "validate", copied)
 		if name != "lines" { // adequacy reads no NDJSON
 			if diff := cmp.Diff(values(t, source), values(t, copied)); diff != "" {
 				t.Errorf("%s: %s", name, diff)
 			}
 		}
-		if name == "document" || name == "mistakes" {
+		if name == "document" || name == "mistakes" { // not whole, or not complete
+			command(t, exitDone, "validate", copied)
 			continue
 		}
 		verdicts, _ := command(t, exitDone, "audit", copied)
 		contains(t, verdicts, "whole: yes", "recomputed: yes", "valid: yes")
 		_, refused := command(t, exitCouldNotRun, "send", copied, "--to", "http://localhost:1")
-		contains(t, refused, "identifier")
+		contains(t, refused, "cannot be sent")
 	}
 }
 

@@ -115,26 +115,23 @@ func apart(from, to string) error {
 	return nil
 }
 
-// Within reports whether a place, which may not exist yet, is a folder or in it,
-// with links followed.
+// Within reports whether a place is a folder or in it, with links followed. Both
+// may not exist yet.
 func Within(place, folder string) bool {
-	var rest string
-	for at, err := filepath.Abs(place); err == nil; at = filepath.Dir(at) {
-		if real, err := filepath.EvalSymlinks(at); err == nil {
-			place = filepath.Join(real, rest)
-			break
-		}
-		rest = filepath.Join(filepath.Base(at), rest)
-	}
-	folder, err := filepath.Abs(folder)
-	if err == nil {
-		folder, err = filepath.EvalSymlinks(folder)
-	}
-	if err != nil {
-		return false
-	}
-	inside, err := filepath.Rel(folder, place)
+	inside, err := filepath.Rel(real(folder), real(place))
 	return err == nil && inside != ".." && !strings.HasPrefix(inside, ".."+string(filepath.Separator))
+}
+
+// real is a path without links, as far as it exists.
+func real(name string) string {
+	name, err := filepath.Abs(name)
+	if err != nil {
+		return name
+	}
+	if at, err := filepath.EvalSymlinks(name); err == nil || filepath.Dir(name) == name {
+		return at
+	}
+	return filepath.Join(real(filepath.Dir(name)), filepath.Base(name))
 }
 
 // find lists the folders with records, and counts what is no record.
