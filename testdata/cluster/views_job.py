@@ -25,7 +25,7 @@ spark = (
     .getOrCreate()
 )
 spark.sparkContext.setLogLevel("ERROR")
-data = PathlingContext.create(spark).read.ndjson(folder)
+data = PathlingContext.create(spark, enable_extensions=True).read.ndjson(folder)
 rows = {}
 for path in sorted(glob.glob(views + "/*.json")):
     with open(path, encoding="utf-8") as file:

@@ -27,6 +27,7 @@ import (
 	"io"
 	"maps"
 	"os"
+	"runtime"
 	"slices"
 	"time"
 
@@ -170,12 +171,8 @@ func Run(ctx context.Context, dirs []string, opts Options) (*Report, error) {
 		inputs = csv.NewWriter(opts.Inputs)
 		_ = inputs.Write(inputHeadings) // it keeps the error
 	}
-	for _, key := range sortedKeys(of) {
-		row, err := read(ctx, key, of[key], opts, inputs)
-		if err != nil {
-			return nil, err
-		}
-		a.take(row)
+	if err := readAll(ctx, of, opts, inputs, a.take); err != nil {
+		return nil, err
 	}
 	if inputs != nil {
 		if inputs.Flush(); inputs.Error() != nil {
@@ -183,6 +180,47 @@ func Run(ctx context.Context, dirs []string, opts Options) (*Report, error) {
 		}
 	}
 	return a.finish()
+}
+
+// readAll reads the exports of all patients, some at once, and hands their rows on
+// in the order of the patients.
+func readAll(ctx context.Context, of map[string][]*export, opts Options, inputs *csv.Writer, take func(*Row)) error {
+	jobs := cmp.Or(opts.Validate.Jobs, runtime.GOMAXPROCS(0))
+	atOnce := min(jobs, len(of))
+	if inputs != nil || opts.Sent != nil {
+		atOnce = 1 // inputs are written, and a server is asked, in order
+	}
+	opts.Validate.Jobs = jobs / atOnce
+	ctx, cancel := context.WithCancel(ctx)
+	defer cancel()
+	type result struct {
+		row *Row
+		err error
+	}
+	order := make(chan chan result, atOnce-1) // with the one that is waited for
+	go func() {
+		defer close(order)
+		for _, key := range sortedKeys(of) {
+			one := make(chan result, 1)
+			select {
+			case order <- one:
+			case <-ctx.Done():
+				return
+			}
+			go func() {
+				row, err := read(ctx, key, of[key], opts, inputs)
+				one <- result{row, err}
+			}()
+		}
+	}()
+	for one := range order {
+		r := <-one
+		if r.err != nil {
+			return r.err
+		}
+		take(r.row)
+	}
+	return ctx.Err()
 }
 
 // finish judges what the rows said.
