@@ -126,9 +126,11 @@ func attendanceMethods() []Method {
 			},
 		}
 	}
+	planned := same("sessions-planned", "sessions_planned", "sessions planned for a week", "/wk", "sessions_per_week", "a week of which one prescription holds on every day", 1, 1, "sessions_per_week")
+	planned.Version, planned.Trim = "2", true // 3.5 on alternate days
 	return []Method{
 		same("sessions-done", "sessions_done", "sessions done in a week", "/wk", "sessions_counted", week, 0, 1, "sessions_counted"),
-		same("sessions-planned", "sessions_planned", "sessions planned for a week", "/wk", "sessions_per_week", "a week of which one prescription holds on every day", 0, 1, "sessions_per_week"),
+		planned,
 		same("hours-done", "hours_done", "hours treated in a week", "h", "weekly_treated_time", week, 2, 60, "weekly_treated_time/60"),
 		same("uf-done", "uf_done", "fluid removed in a week", "L", "weekly_uf", week, 2, 1, "weekly_uf"),
 	}

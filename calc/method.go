@@ -26,6 +26,7 @@ type Method struct {
 	Key      string // what it computes, in the shared vocabulary
 	Unit     string // UCUM unit of the value
 	Decimals int    // decimals kept by [Result.Rounded]
+	Trim     bool   // a whole value is written without decimals
 	Formula  string // "key = expression", written with the keys of Inputs; further definitions after ";"
 	Source   string // author, year, journal; contains "from memory" if it was not read
 	Range    string // where the method was derived or applies

@@ -42,7 +42,11 @@ func (r Result) Rounded() string {
 	if !r.OK() {
 		return ""
 	}
-	return roundDecimal(r.Value, r.Method.Decimals)
+	text := roundDecimal(r.Value, r.Method.Decimals)
+	if whole, rest, _ := strings.Cut(text, "."); r.Method.Trim && strings.Trim(rest, "0") == "" {
+		return whole
+	}
+	return text
 }
 
 // Explain returns the formula with the numbers put in, for instance

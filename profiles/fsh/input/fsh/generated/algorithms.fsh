@@ -475,11 +475,11 @@ Description: "One code for each method and version. Methods that compute the sam
 * #sessions-done-1 ^property[0].valueString = "sessions_done"
 * #sessions-done-1 ^property[1].code = #ucum-unit
 * #sessions-done-1 ^property[1].valueString = "/wk"
-* #sessions-planned-1 "sessions planned for a week" "sessions_planned = sessions_per_week. Source: definition. Holds for: a week of which one prescription holds on every day"
-* #sessions-planned-1 ^property[0].code = #quantity
-* #sessions-planned-1 ^property[0].valueString = "sessions_planned"
-* #sessions-planned-1 ^property[1].code = #ucum-unit
-* #sessions-planned-1 ^property[1].valueString = "/wk"
+* #sessions-planned-2 "sessions planned for a week" "sessions_planned = sessions_per_week. Source: definition. Holds for: a week of which one prescription holds on every day"
+* #sessions-planned-2 ^property[0].code = #quantity
+* #sessions-planned-2 ^property[0].valueString = "sessions_planned"
+* #sessions-planned-2 ^property[1].code = #ucum-unit
+* #sessions-planned-2 ^property[1].valueString = "/wk"
 * #hours-done-1 "hours treated in a week" "hours_done = weekly_treated_time/60. Source: definition. Holds for: one local week, Monday to Sunday; a session belongs to the week in which it started"
 * #hours-done-1 ^property[0].code = #quantity
 * #hours-done-1 ^property[0].valueString = "hours_done"
