@@ -131,19 +131,16 @@ func (c *checker) planned() {
 	adrift := c.adrift()
 	reported := map[issue.Cell]bool{} // weeks overlap at either end of the log
 	for i, w := range weeks {
-		short := w.planned - w.rows
-		if short <= 0 {
-			continue
-		}
+		short := max(0, w.planned-w.rows)
 		// A session moved into the week before or after is no absent one.
-		for _, j := range []int{i - 1, i + 1} {
-			if j >= 0 && j < len(weeks) && weeks[j].adjoins(w) {
-				short -= max(0, weeks[j].rows-weeks[j].planned)
+		for _, beside := range weeks[max(0, i-1):min(len(weeks), i+2)] {
+			if beside.adjoins(w) {
+				short = max(0, short-max(0, beside.rows-beside.planned))
 			}
 		}
-		if short > 0 && adrift >= short {
+		if adrift >= short {
 			adrift -= short
-		} else if short > 0 && !reported[w.after()] {
+		} else if !reported[w.after()] {
 			reported[w.after()] = true
 			c.absent(w)
 		}

@@ -210,7 +210,7 @@ func (c *checker) oddOf(s *session.Session, q followed, usual usually) (found []
 			o.expected = math.Round(10*expected) / 10
 		}
 		clear := q.steady && off > 2*max(least, roomA, roomB)
-		o.lesser, o.explained = q.circuit && meant == "" && !clear, explained(s, o.field, one.number > expected)
+		o.lesser, o.explained = q.circuit && meant == "" && !clear, explained(s, o.field, !math.Signbit(offA))
 		if q.circuit {
 			o.explained = o.field != "blood_flow" && interrupted(s, one.reading)
 		}
