@@ -45,9 +45,7 @@ func (c *checker) copiedSessions() {
 		f.Cells = append(f.Cells, first.Cell)
 		if s.Start.OK() && first.Start.OK() && clock(s.Start)+clock(s.End) == clock(first.Start)+clock(first.End) { // its times are pasted too
 			f.Cells = append(f.Cells, s.Start.Cell, s.End.Cell)
-			c.findings = slices.DeleteFunc(c.findings, func(g issue.Finding) bool {
-				return g.Session == s.ID && slices.Contains([]string{"clin-outside-session", "month-copied", "clin-clock", "clin-uf-rate", "clin-uf-weights"}, g.Rule)
-			})
+			c.explain(s, "clin-outside-session", "month-copied", "clin-clock", "clin-uf-rate", "clin-uf-weights")
 		}
 		c.add(f, s)
 	}
@@ -85,22 +83,29 @@ func (c *checker) copiedReadings() {
 			return "", cell
 		}
 		return whole.String(), s.Readings[0].Cell
-	})
+	}, "clin-uf-falls")
 }
 
-// again finds the sessions whose key, if they have one, is that of an earlier one.
-func (c *checker) again(details string, of func(*session.Session) (key string, cell issue.Cell)) {
+// again finds the sessions whose key, if they have one, is that of an earlier one. It
+// takes back the findings of rules that this explains.
+func (c *checker) again(details string, of func(*session.Session) (key string, cell issue.Cell), explained ...string) {
 	earlier := map[string]issue.Cell{}
 	for _, s := range c.log.Sessions {
 		key, cell := of(s)
 		if first, again := earlier[key]; again && key != "" {
 			f := at("month-copied", details, cell)
 			f.Cells = append(f.Cells, first)
+			c.explain(s, explained...)
 			c.add(f, s)
 			continue
 		}
 		earlier[key] = cell
 	}
+}
+
+// explain takes back the findings of rules in a session, which another one explains.
+func (c *checker) explain(s *session.Session, rules ...string) {
+	c.findings = slices.DeleteFunc(c.findings, func(f issue.Finding) bool { return f.Session == s.ID && slices.Contains(rules, f.Rule) })
 }
 
 // keyOf are the values of columns in one row, and how many there are.

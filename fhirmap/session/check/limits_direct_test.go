@@ -79,6 +79,7 @@ func TestComparisonsAtTheirLimits(t *testing.T) {
 		"a slip of the point in a weight": {pounds, []float64{10.7}, []float64{10.8}},
 		"within a share":                  {func(a float64) bool { return within(a, 2, 0.5) }, []float64{3, 1}, []float64{3.1, 0.9}},
 		"a ratio of nothing":              {func(v float64) bool { return offUsual(v, v/2) > 0 }, []float64{1}, []float64{0, -1}},
+		"a ratio to nothing":              {func(v float64) bool { return offUsual(1, v) > 0 }, []float64{2}, []float64{0, -1}},
 		"near another one that is not 0":  {func(v float64) bool { return !math.IsInf(offNearest(v, []float64{0, 2}), 1) }, []float64{1, 3}, []float64{0, 0.9, 3.1}},
 		"a time within, on the clock": {func(m float64) bool {
 			return clockWithin(monday.from.Add(time.Duration(m)*time.Minute), monday.from, monday.from.Add(time.Hour))

@@ -17,8 +17,8 @@ func (c *checker) month() {
 	c.outOfOrder()
 	c.misplaced()
 	c.dates()
-	c.overlaps()
 	c.planned()
+	c.overlaps()
 }
 
 // overlaps finds sessions that share time, and the same session entered twice.
@@ -140,6 +140,7 @@ func (c *checker) planned() {
 		}
 		if adrift >= short {
 			adrift -= short
+			c.dayBeside(w, false)
 		} else if !reported[w.after()] {
 			reported[w.after()] = true
 			c.absent(w)
@@ -326,7 +327,7 @@ func (c *checker) emptyWeekdays() {
 // absent reports a week with fewer sessions than planned, at the row after
 // which the missing one most likely belongs.
 func (c *checker) absent(w week) {
-	if c.dayBeside(w) {
+	if c.dayBeside(w, true) {
 		return
 	}
 	f := at("month-session-absent", "a planned session is missing without a word, most likely after this row", w.after())
@@ -339,12 +340,16 @@ func (c *checker) absent(w week) {
 }
 
 // dayBeside finds the session that a week lacks on a day beside its own, where
-// another session is too: its date is a day off.
-func (c *checker) dayBeside(w week) bool {
+// another session is too: its date is a day off. In a week that is not short the two
+// have to share time.
+func (c *checker) dayBeside(w week, short bool) bool {
 	placed := c.placed()
 	for i, s := range placed {
-		day := s.Date.Time
-		if i == 0 || !placed[i-1].Date.Time.Equal(day) || goesOn(placed[i-1], s) || len(w.missing) == 0 && w.plan.Cell.IsZero() {
+		if i == 0 || !placed[i-1].Date.Time.Equal(s.Date.Time) || goesOn(placed[i-1], s) || sameMeasurements(placed[i-1], s) >= fewest || c.suspect[s.Date.Cell] || c.suspect[placed[i-1].Date.Cell] {
+			continue
+		}
+		day, shared := s.Date.Time, held(placed[i-1]) && held(s) && together(placed[i-1], s)
+		if len(w.missing) == 0 && (!short || w.plan.Cell.IsZero()) || !short && !shared {
 			continue
 		}
 		for _, meant := range []time.Time{day.AddDate(0, 0, 1), day.AddDate(0, 0, -1)} {
@@ -352,10 +357,17 @@ func (c *checker) dayBeside(w week) bool {
 			if !lacks || meant.Before(w.from) || !meant.Before(w.from.AddDate(0, 0, 7)) {
 				continue
 			}
-			f := at("month-date-far", "another session is on this day, and none on the day beside it", s.Date.Cell)
-			f.Value, f.Expected = s.Date.Text, issue.T("perhaps {}", meant.Format(time.DateOnly))
-			f.Cells = append(f.Cells, placed[i-1].Date.Cell)
-			c.add(f, s)
+			wrong, other := s, placed[i-1]
+			if meant.Before(day) == (other.Cell.Row < s.Cell.Row) { // rows are in the order of time
+				wrong, other = other, s
+			}
+			f := at("month-date-far", "another session is on this day, and none on the day beside it", wrong.Date.Cell)
+			f.Value, f.Expected = wrong.Date.Text, issue.T("perhaps {}", meant.Format(time.DateOnly))
+			f.Cells = append(f.Cells, other.Date.Cell)
+			if shared {
+				f.Severity = issue.Error // both cannot be true
+			}
+			c.doubt(f, wrong)
 			return true
 		}
 	}

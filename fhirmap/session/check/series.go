@@ -46,7 +46,7 @@ func (c *checker) filled(field session.Field, values []session.Value, of func(in
 	for i := range values {
 		same[number(i)]++
 	}
-	for from := 0; from+least <= len(values); from++ {
+	for from := range max(0, len(values)-least) {
 		step, end := number(from+1)-number(from), from+2
 		if step == 0 {
 			continue
