@@ -173,7 +173,7 @@ var clinicalRules = []Rule{
 		"one of these is mistyped", common,
 		"look at fluid removed, UF rate, UF goal and treatment time"},
 	{"clin-uf-weights", LayerClinical, Warning, clinBusiness,
-		"the fluid removed is within 0.5 L of the weight lost plus what was drunk and infused",
+		"the fluid removed is within 0.55 L of the weight lost plus what was drunk and infused",
 		"a weight or the fluid removed is mistyped, or drinks or saline are not written down", common,
 		"look at both weights, the fluid removed, drinks, saline, rinse-back and urine"},
 	{"clin-unit", LayerClinical, Error, clinValue,

@@ -57,7 +57,7 @@ var recordClinicalRules = []Rule{
 		Source: "international avoirdupois pound, 1959",
 		Mend:   "check the unit the scales showed"},
 	{ID: "clin-record-uf-weights", Layer: LayerClinical, Severity: Warning, IssueType: "business-rule",
-		What:   "the fluid removed agrees with the weights and the fluid given, within 0.5 L",
+		What:   "the fluid removed agrees with the weights and the fluid given, within 0.55 L",
 		Why:    "one of the numbers is wrong, or something was not written down",
 		Source: "mass balance, one litre taken as one kilogram; margin: common practice",
 		Mend:   "check the weights, the fluid removed, drinks, saline and rinse-back"},

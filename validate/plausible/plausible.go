@@ -33,6 +33,9 @@ const (
 	// Unexplained is the difference in litres or kg that scales, clothes and
 	// display leave.
 	Unexplained = 0.5
+	// ScaleDigit is half of the last digit that scales show, in kg: two weights and an
+	// amount of fluid rounded to it are rarely further off together.
+	ScaleDigit = 0.05
 	// unwritten is what people drink and eat and get back with the rinse in a
 	// session when nothing of it is written down, in litres.
 	unwritten = 0.5
@@ -137,7 +140,8 @@ func (s *Session) byWeights(urine float64) (expected float64, room Margin, ok bo
 	before, okBefore := s.Values["weight_before"]
 	after, okAfter := s.Values["weight_after"]
 	minutes, _ := s.MinutesOf()
-	room = Margin{Unexplained + unseenPerKgHour*before*max(0, minutes/60-unseenFrom), Unexplained}
+	const most = Unexplained + ScaleDigit
+	room = Margin{most + unseenPerKgHour*before*max(0, minutes/60-unseenFrom), most}
 	if !slices.ContainsFunc(intake[:], func(field string) bool { _, known := s.Values[field]; return known }) {
 		room.More += unwritten
 	}

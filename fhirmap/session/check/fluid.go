@@ -56,8 +56,9 @@ func (c *checker) ownMargin(s *session.Session, room plausible.Margin) plausible
 	own := c.routine.misfit
 	if kg := c.weightOf(s); own.n >= several && kg > 0 {
 		off := max(ofBody*kg, shareSpreads*own.spread)
-		room.Less -= max(0, plausible.Unexplained-off+own.mid)
-		room.More -= max(0, plausible.Unexplained-off-own.mid)
+		usual := plausible.Unexplained + plausible.ScaleDigit
+		room.Less -= max(0, usual-off+own.mid)
+		room.More -= max(0, usual-off-own.mid)
 	}
 	return room
 }

@@ -324,3 +324,84 @@ func TestArterialPressureAtZero(t *testing.T) {
 	files := map[string]string{sessionsFile: mondays(1, "notes", everyRow("")), readingsFile: readingsOf(1, 1, "arterial_pressure_mmhg", "-120")}
 	changes(t, "clin-arterial-sign", "", files, []change{{"readings:2.arterial_pressure_mmhg=0", ""}, {"readings:2.arterial_pressure_mmhg=1", "clin-arterial-sign 2.arterial_pressure_mmhg 1 -> perhaps -1"}})
 }
+
+// Readings that are all an hour off: among seven sessions that differ by no more
+// than 15 minutes, and no more than that from them.
+func TestReadingsAnHourOffAtTheirLimits(t *testing.T) {
+	at := func(minutes int) session.Moment {
+		return session.Moment{Absence: session.Present, Time: time.Date(2025, 11, 3, 14, minutes, 0, 0, time.UTC)}
+	}
+	for _, c := range []struct {
+		first, last measure
+		readings    [3]int
+		want        bool
+	}{
+		{measure{20, 15, 7}, measure{10, 15, 7}, [3]int{-40, 20, 110}, true}, {measure{20, 15, 6}, measure{10, 15, 6}, [3]int{-40, 20, 110}, false},
+		{measure{20, 16, 7}, measure{10, 15, 7}, [3]int{-40, 20, 110}, false}, {measure{20, 15, 7}, measure{10, 16, 7}, [3]int{-40, 20, 110}, false},
+		{measure{5, 0, 7}, measure{25, 0, 7}, [3]int{-40, 20, 110}, true}, {measure{35, 0, 7}, measure{-5, 0, 7}, [3]int{-40, 20, 110}, true},
+		{measure{4, 0, 7}, measure{10, 0, 7}, [3]int{-40, 20, 110}, false}, {measure{20, 0, 7}, measure{26, 0, 7}, [3]int{-40, 20, 110}, false},
+		{measure{-60, 0, 7}, measure{70, 0, 7}, [3]int{0, 60, 170}, false},
+	} {
+		s := &session.Session{Start: at(0), End: at(180)}
+		for _, minutes := range c.readings {
+			s.Readings = append(s.Readings, &session.Reading{At: at(minutes)})
+		}
+		checker := &checker{log: &session.Log{}, routine: routine{first: c.first, last: c.last}}
+		if got := checker.otherHour(s); got != c.want {
+			t.Errorf("%+v: %v", c, got)
+		}
+	}
+}
+
+// Sessions after today are one wrong year where they are four or more, and most.
+func TestSessionsAfterTodayAtTheirLimits(t *testing.T) {
+	day := time.Date(2025, 11, 3, 0, 0, 0, 0, time.UTC)
+	for _, c := range []struct {
+		before, after int
+		want          bool
+	}{{3, 4, true}, {4, 4, false}, {0, 3, false}, {0, 4, true}} {
+		log := &session.Log{Today: day}
+		for i := range c.before + c.after {
+			log.Sessions = append(log.Sessions, &session.Session{Status: session.Done, Date: session.Moment{Absence: session.Present, Time: day.AddDate(0, 0, 2-c.before+i)}})
+		}
+		if got := (&checker{log: log}).future(); got != c.want {
+			t.Errorf("%+v: %v", c, got)
+		}
+	}
+}
+
+// Nobody has less than 10 kg/m².
+func TestHeightBesideWeightsAtItsLimit(t *testing.T) {
+	for kg, want := range map[string]bool{"25.6": false, "25.5": true} {
+		log := &session.Log{Sessions: []*session.Session{ofFields(t, "weight_after="+kg), ofFields(t, "weight_after="+kg), ofFields(t, "weight_after="+kg)}}
+		c := &checker{log: log, suspect: map[issue.Cell]bool{}}
+		if c.height(entered(t, 9, "160")); slices.ContainsFunc(c.findings, func(f issue.Finding) bool {
+			return f.Details.String() == "the height does not fit the weights of the sessions"
+		}) != want {
+			t.Errorf("%s kg: %+v", kg, c.findings)
+		}
+	}
+}
+
+// A name that is a slip of one of three other rows; a dose of 0; a dry weight that
+// four rows contradict; a short session with a reason.
+func TestSlipsOfRowsAtTheirLimits(t *testing.T) {
+	names := func(n int) map[string]string {
+		return map[string]string{sessionsFile: mondays(n, "notes", everyRow("")), medicinesFile: medicinesOf(n, "mometarin", "other", "40", "mg")}
+	}
+	const slip = "clin-unlike-own 3.medicine mometairn -> perhaps mometarin"
+	changes(t, "clin-unlike-own clin-impossible", "", names(4), []change{{"medicines:3.medicine=mometairn", slip}, {"medicines:3.dose=0", "clin-impossible 3.dose 0 -> "}})
+	changes(t, "clin-unlike-own", "", names(3), []change{{"medicines:3.medicine=mometairn", ""}})
+	dry := func(n int) map[string]string {
+		return map[string]string{sessionsFile: mondays(n, "dry_weight_kg", everyRow("71.5"))}
+	}
+	const plan = "[[prescription]]\nvalid_from = 2025-01-01\nduration_min = 200\ndry_weight_kg = 70.5\n"
+	for n, want := range map[int]int{3: 0, 4: 1} {
+		found := slices.DeleteFunc(ruleIn(t, "clin-unlike-plan", plan, dry(n)), func(f issue.Finding) bool { return f.Session != "" })
+		if len(found) != want {
+			t.Errorf("%d rows: %+v", n, found)
+		}
+	}
+	cut := map[string]string{sessionsFile: mondays(3, "treated_min,reason", everyRow("200,"))}
+	changes(t, "clin-done-short", plan, cut, []change{{"3.treated_min=160;3.reason=cramp", ""}, {"3.treated_min=159;3.reason=cramp", "clin-done-short 3.status done -> perhaps cut short"}})
+}

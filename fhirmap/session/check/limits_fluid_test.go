@@ -14,8 +14,8 @@ func TestFluidAndWeightsAtTheirLimits(t *testing.T) {
 	const fromWeights = " L, from the weights and what was drunk and infused"
 	written := map[string]string{sessionsFile: mondays(9, heads, everyRow("2.0,72,70,0,,,,"))}
 	changes(t, rules, "", written, []change{
-		{"5.uf_removed_l=2.5", ""}, {"5.uf_removed_l=2.6", found + "2.6 -> about 2" + fromWeights},
-		{"5.uf_removed_l=1.5", ""}, {"5.uf_removed_l=1.4", found + "1.4 -> about 2" + fromWeights},
+		{"5.uf_removed_l=2.55", ""}, {"5.uf_removed_l=2.56", found + "2.56 -> about 2" + fromWeights},
+		{"5.uf_removed_l=1.45", ""}, {"5.uf_removed_l=1.44", found + "1.44 -> about 2" + fromWeights},
 		{"5.uf_removed_l=2.6;5.drinks_l=0.1", ""}, {"5.uf_removed_l=2.6;5.saline_l=0.1", ""}, {"5.uf_removed_l=2.6;5.rinseback_l=0.1", ""},
 		{"5.uf_removed_l=2.0;5.drinks_l=0.6", found + "2.0 -> about 2.6" + fromWeights},
 		{"5.urine_l=1.4", "clin-urine-day 5.urine_l 1.4 -> urine passed during the treatment, not that of the day"},

@@ -194,7 +194,7 @@ func (c *checker) oddOf(s *session.Session, q followed, usual usually) (found []
 		} else if q.circuit {
 			meant = cmp.Or(slipNear(one.value, expected, min(wider*close, least/2)), withPointMoved(one.number, 1, func(number float64) bool { return within(number, expected, decimal) }))
 		}
-		if q.circuit && (a > i) == (b > i) {
+		if q.circuit && a+b != 2*i {
 			least *= 2 // at the end it may be a change that stays
 		}
 		lowered := q.fields == bloodFlow && one.number < expected && (len(s.Events) > 0 || one.reading.Note.OK() || c.drawsLess(s, one.reading)) // as people do at an alarm
