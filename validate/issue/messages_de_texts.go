@@ -549,6 +549,8 @@ var germanTexts = map[string]string{
 	"look at the session's name in these rows":                                                                  "sehen Sie sich den Namen der Sitzung in diesen Zeilen an",
 	"the {} differs from all your other rows":                                                                   "{}: anders als in allen Ihren anderen Zeilen",
 	"the {} is far from what was measured just before and after it":                                             "{}: weit von dem, was kurz davor und danach gemessen wurde",
+	"the {} fell by another amount than urea leads to expect in this session":                                   "das ist um eine andere Menge gefallen, als der Harnstoff in dieser Sitzung erwarten lässt: {}",
+	"a result that fits the other one, {}":                                                                      "ein Ergebnis, das zum anderen passt: {}",
 	"the {} after dialysis is above that before; dialysis lowers it":                                            "{}: nach der Dialyse höher als vorher; die Dialyse senkt es",
 	"these two numbers look exchanged: {} and {}":                                                               "diese beiden Zahlen sehen vertauscht aus: {} und {}",
 	"perhaps {} and {}":      "vielleicht {} und {}",

@@ -125,7 +125,7 @@ func TestTodayIsPassedIn(t *testing.T) {
 // Names of day and month in either order say the date, where most do. A session
 // whose wrong date falls on another one is the only one held back.
 func TestNamesOfDayAndMonth(t *testing.T) {
-	for _, layout := range []string{"1-02", "02.01.", "Mon 2/1"} {
+	for _, layout := range []string{"1-02", "02.01.", "Mon 2/1", "0102", "T-0201", "02Jan"} {
 		byDay := func(day time.Time) string { return day.Format(layout) }
 		for days, severity := range map[int]issue.Severity{1: issue.Warning, -1: issue.Warning, 3: issue.Error, 30: issue.Warning} {
 			rows := named20(byDay, func(i int, day time.Time) time.Time {

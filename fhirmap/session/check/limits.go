@@ -213,7 +213,7 @@ func (c *checker) sessionLimits(s *session.Session) {
 	removed, ok := c.good(s.Value("uf_removed"))
 	eachNumber(s, func(field session.Field, v session.Value, l *session.Lab) {
 		if l != nil {
-			if !c.ownResult(s, l) {
+			if !c.ownResult(s, l) && !c.exchangedInResult(s, l) {
 				c.compare(s, field, field.At(l.When.Text), v, pairWith(s, l))
 			}
 		} else if field == "uf_goal" && ok && removed > 0 {

@@ -20,7 +20,7 @@ func name(f session.Field) issue.Text {
 }
 
 var (
-	dayOfYear   = regexp.MustCompile(`^\D*(\d{1,2})[-_./ ](\d{1,2})\D*$`)
+	dayOfYear   = regexp.MustCompile(`^\D*(?:(\d{1,2})[-_./ ](\d{1,2})|(\d\d)(\d\d))\D*$`)
 	monthInWord = regexp.MustCompile(`(?i)^(\d{0,2})\W*(jan|feb|mar|mär|mrz|apr|may|mai|jun|jul|aug|sep|oct|okt|nov|dec|dez)\pL*\W*(\d{0,2})\D*$`)
 	// ofWord are the months of English and German words by their first letters.
 	ofWord = map[string]int{"jan": 1, "feb": 2, "mar": 3, "mär": 3, "mrz": 3, "apr": 4, "may": 5, "mai": 5, "jun": 6, "jul": 7,
@@ -31,9 +31,6 @@ var (
 // the day and month, or month and day, nearest to its date, or of one with the
 // month in words, where that is the date of most sessions.
 func (c *checker) namedDay(s *session.Session) (day time.Time, ok bool) {
-	if day, ok = s.NamedDay(); ok {
-		return day, ok
-	}
 	if c.byDay == nil {
 		n, exact := 0, 0
 		for _, other := range c.dated() {
@@ -45,8 +42,10 @@ func (c *checker) namedDay(s *session.Session) (day time.Time, ok bool) {
 		trusted := n > fewest && float64(exact) >= most*float64(n)
 		c.byDay = &trusted
 	}
-	day, ok = nearestDay(s)
-	return day, ok && *c.byDay
+	if day, ok = nearestDay(s); ok && *c.byDay {
+		return day, ok
+	}
+	return s.NamedDay()
 }
 
 func nearestDay(s *session.Session) (day time.Time, ok bool) {
@@ -58,8 +57,8 @@ func nearestDay(s *session.Session) (day time.Time, ok bool) {
 		of, _ := strconv.Atoi(m[1] + m[3])
 		pairs = [][2]int{{ofWord[strings.ToLower(m[2])], of}}
 	} else if m := dayOfYear.FindStringSubmatch(s.ID); m != nil {
-		a, _ := strconv.Atoi(m[1])
-		b, _ := strconv.Atoi(m[2])
+		a, _ := strconv.Atoi(m[1] + m[3])
+		b, _ := strconv.Atoi(m[2] + m[4])
 		pairs = [][2]int{{a, b}, {b, a}}
 	}
 	for _, pair := range pairs {

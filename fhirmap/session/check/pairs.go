@@ -78,7 +78,9 @@ func (c *checker) disagreements(s *session.Session) {
 	switch {
 	case c.twoKinds(s, found):
 	case len(found) == 0:
-		c.unlikeOwnPairs(s)
+		if !c.unlikeOwnPairs(s) {
+			c.solutes(s)
+		}
 	default:
 		c.pairInDoubt(s, found[0], found[len(found)-1].Name == plausible.UreaGeneration)
 	}
@@ -177,6 +179,10 @@ func (c *checker) rises(s *session.Session) {
 				f.Expected = issue.T("perhaps {}", quantity(meantAfter, after.Value.Unit))
 			}
 			f.Cells = nil
+			if text := c.beforeMeant(s, before, after); text != "" {
+				f.Value, f.Expected = before.Value.Text, issue.T("perhaps {} before", quantity(text, before.Value.Unit))
+				f.Cells = []issue.Cell{before.Value.Cell}
+			}
 		}
 		f.Cells = append(f.Cells, after.Value.Cell, before.Value.Cell)
 	}
@@ -185,10 +191,25 @@ func (c *checker) rises(s *session.Session) {
 	}
 }
 
+// beforeMeant is the result that one slip of the pen made of the one before, near the
+// person's others as it is not; "" if the one after is not near them.
+func (c *checker) beforeMeant(s *session.Session, before, after *session.Lab) string {
+	own := c.ownOf(s, before)
+	number, _ := c.inLimitUnit(session.Field(before.Test.Text), before.Value)
+	if len(own) == 0 || within(number, median(own), nearResult) || c.nearOwn(s, after, after.Value.Text) == "" {
+		return ""
+	}
+	if text := c.digitsLikeOwn(s, before.Value); text != "" {
+		return text
+	}
+	expected := median(own) * before.Value.Decimal.Float64() / number
+	return slipNear(before.Value, expected, nearResult*expected)
+}
+
 // unlikeOwnPairs finds a pair of ureas that fell by far less or more of what flows and
 // time lead to expect than the person's other pairs, and as much with two digits of
 // one of them exchanged. Of two pairs, the one further from what is expected is in doubt.
-func (c *checker) unlikeOwnPairs(s *session.Session) {
+func (c *checker) unlikeOwnPairs(s *session.Session) (found bool) {
 	const far, near = 1.4, 0.25 // common practice
 	var own []float64
 	for _, other := range c.log.Sessions {
@@ -201,13 +222,13 @@ func (c *checker) unlikeOwnPairs(s *session.Session) {
 	}
 	factor, ok := c.known(s).ClearanceFactor()
 	if !ok || len(own) == 0 || factor <= far*median(own) && factor >= median(own)/far || math.Abs(math.Log(factor)) <= math.Abs(math.Log(median(own))) {
-		return
+		return false
 	}
 	asOwn := func(k *plausible.Session) bool {
 		factor, ok := k.ClearanceFactor()
 		return ok && within(factor, median(own), near)
 	}
-	c.ureaDigits(s, "clin-urea-clearance", "urea fell by another amount than in your other sessions, for these flows and this time", asOwn)
+	return c.ureaDigits(s, "clin-urea-clearance", "urea fell by another amount than in your other sessions, for these flows and this time", asOwn)
 }
 
 // ureaDigits reports the one of a pair of ureas that two digits exchanged make right,

@@ -12,15 +12,16 @@ import (
 // comparisons, which a 0 would spoil.
 func (c *checker) zeros() {
 	for _, s := range c.log.Sessions {
-		eachNumber(s, func(field session.Field, v session.Value, _ *session.Lab) { c.zero(s, field, v) })
+		eachNumber(s, func(field session.Field, v session.Value, l *session.Lab) { c.zero(s, field, v, l != nil) })
 	}
 }
 
-func (c *checker) zero(s *session.Session, field session.Field, v session.Value) {
+func (c *checker) zero(s *session.Session, field session.Field, v session.Value, result bool) {
 	number, ok := c.good(v)
 	limit, known := c.around(s).LimitOf(string(field))
-	// Where the possible values begin at 0 or below it, 0 may be measured.
-	if !ok || number != 0 || !known || limit.HardLow <= 0 || skippedNothing(s, number, field) ||
+	// Where the possible values begin at 0 or below it, 0 may be measured, but for a
+	// result that nobody has as low.
+	if !ok || number != 0 || !known || limit.HardLow <= 0 && (!result || limit.SoftLow <= 0) || skippedNothing(s, number, field) ||
 		field == "dialysate_volume" && c.known(s).Isolated() || s.Status == session.CutShort && slices.Contains(onlyTreated, field) {
 		return
 	}
