@@ -614,6 +614,7 @@ var germanTexts = map[string]string{
 	"these do not stand at the server in the version that the receipt names":                     "diese stehen nicht in der Fassung der Quittung auf dem Server",
 	"the weeks count sessions as done that are not in the export":                                "die Wochen zählen Sitzungen als gemacht, die nicht im Export sind",
 	"two sessions were made from one row of the log, or one that was held back is there":         "zwei Sitzungen entstanden aus einer Zeile des Protokolls, oder eine zurückgehaltene ist da",
+	"the roster plans another number of sessions than the prescription in the records":           "die Liste plant eine andere Zahl von Sitzungen als die Verordnung in den Einträgen",
 	"a file beside the manifest is not named in it":                                              "eine Datei neben dem Manifest ist darin nicht genannt",
 	"values of a method, or of a version of it, that is not known":                               "Werte einer Methode oder einer Fassung davon, die nicht bekannt ist",
 	"the signature cannot be accepted":                                                           "die Unterschrift wird nicht angenommen",

@@ -29,6 +29,10 @@ var auditRules = []Rule{
 		"each planned session of a week is done, or not done with a reason, or held back",
 		"a session that is neither there nor explained is a gap in the record", common,
 		"ask for the missing session, or write the leave and its reason into the roster"},
+	{"audit-plan-differs", LayerAudit, Warning, "business-rule",
+		"the roster plans as many sessions a week as the prescription in the records",
+		"where it plans fewer, a session that is missing is not noticed", common,
+		"ask which of the two is in force, and correct the roster or the log"},
 	{"audit-log-second", LayerAudit, Error, "duplicate",
 		"a patient has sessions of one day in one log only",
 		"the same treatment may stand in both and be counted twice", common,
@@ -113,7 +117,7 @@ const (
 
 var auditQuestions = map[string]Question{
 	"audit-patient-absent": Complete, "audit-patient-unknown": Complete, "audit-month-absent": Complete,
-	"audit-week-unexplained": Complete, "audit-session-absent": Complete, "audit-not-sent": Complete, "audit-server-other": Complete, "audit-method-unknown": Recomputed,
+	"audit-week-unexplained": Complete, "audit-session-absent": Complete, "audit-plan-differs": Complete, "audit-not-sent": Complete, "audit-server-other": Complete, "audit-method-unknown": Recomputed,
 	"audit-signature-absent": Signed, "audit-signature-wrong": Signed, "audit-signer-unknown": Signed, "audit-log-second": Complete, "month-manifest-left-out": Complete,
 	"month-record-repeat": Whole, "month-record-conflict": Whole,
 	"month-manifest-extra": "", "month-record-gap": "", "month-record-fewer": "",

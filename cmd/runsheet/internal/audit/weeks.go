@@ -104,6 +104,8 @@ type attendance struct {
 	// owed is the part of a session that was planned in the weeks before, is not
 	// there and was not reported: after a week of 3 of 3.5 the next one has 4.
 	owed float64
+	// otherPlan is what the records say where the roster plans another number.
+	otherPlan string
 }
 
 // monthDays are the days of a month on which the patient could have been treated,
@@ -136,6 +138,9 @@ func (a *audit) complete(p *patient) {
 	}
 	if n := len(p.sessions); n > 0 {
 		row.First, row.Last = p.sessions[0].day.String(), p.sessions[n-1].day.String()
+	}
+	if t.otherPlan != "" {
+		t.add(t.finding("audit-plan-differs", issue.T("the roster plans another number of sessions than the prescription in the records"), t.otherPlan))
 	}
 	absent := t.absent(&row)
 	for monday := t.from.monday(); monday <= t.to; monday += daysPerWeek {
@@ -270,16 +275,19 @@ func leaveOn(row *roster.Person, d day) string {
 // planned is the number of sessions a week, of the roster or else of the
 // prescription in the records; 0 if neither says it.
 func (t *attendance) planned(row *roster.Person, d day) float64 {
-	if row != nil && row.PerWeek > 0 {
-		return row.PerWeek
-	}
 	perWeek := 0.0
 	for _, e := range t.p.plan {
 		if e.From <= d.String() {
 			perWeek, _ = e.SessionsPerWeek.Float64() // 0 means none
 		}
 	}
-	return perWeek
+	if row == nil || row.PerWeek == 0 {
+		return perWeek
+	}
+	if perWeek > 0 && perWeek != row.PerWeek && t.otherPlan == "" {
+		t.otherPlan = fmt.Sprintf("%v a week, the records %v, from %s", row.PerWeek, perWeek, d)
+	}
+	return row.PerWeek
 }
 
 // count adds a session to its week.
