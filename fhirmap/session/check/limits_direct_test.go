@@ -405,3 +405,70 @@ func TestSlipsOfRowsAtTheirLimits(t *testing.T) {
 	cut := map[string]string{sessionsFile: mondays(3, "treated_min,reason", everyRow("200,"))}
 	changes(t, "clin-done-short", plan, cut, []change{{"3.treated_min=160;3.reason=cramp", ""}, {"3.treated_min=159;3.reason=cramp", "clin-done-short 3.status done -> perhaps cut short"}})
 }
+
+// Fluid removed so far and its rate: that of the rate since the start within a step,
+// and a rate half as much again as the fluid says, or a tenth where a slip explains it.
+func TestFlowingFluidAtItsLimits(t *testing.T) {
+	start := time.Date(2025, 11, 3, 14, 0, 0, 0, time.UTC)
+	s := &session.Session{Start: session.Moment{Absence: session.Present, Time: start}}
+	reading := func(rate string) *session.Reading {
+		return &session.Reading{At: session.Moment{Absence: session.Present, Time: start.Add(2 * time.Hour)}, Values: map[session.Field]session.Value{"uf_rate": entered(t, 2, rate)}}
+	}
+	for litres, want := range map[float64]bool{1: true, 1.25: true, 0.75: true, 1.375: false, 0.625: false} {
+		if got := (flowing{reading: reading("0.5"), litres: litres, rate: 0.5}).ownRate(s, 0.25); got != want {
+			t.Errorf("%v L at 0.5 L/h in two hours: %v", litres, got)
+		}
+	}
+	noted := reading("0.5")
+	noted.Note = session.Text{Text: "cramp", Absence: session.Present}
+	for _, c := range []struct {
+		reading *session.Reading
+		rate    float64 // of the fluid
+		want    bool
+	}{
+		{reading("0.75"), 0.5, false}, {reading("0.76"), 0.5, true}, {reading("0.5"), 0.75, false}, {reading("0.5"), 0.76, true}, {noted, 0.76, false},
+		{reading("0.68"), 0.86, true}, {reading("0"), 0.5, false},
+	} {
+		one := flowing{reading: c.reading, rate: c.reading.Value("uf_rate").Decimal.Float64()}
+		if _, got := oddRate(s, one, odd{}, c.rate); got != c.want {
+			t.Errorf("%v L/h beside %v: %v", one.rate, c.rate, got)
+		}
+	}
+}
+
+// The one dose of a medicine is that of nine rows of ten, three or more.
+func TestTheOneDoseAtItsLimits(t *testing.T) {
+	for _, c := range []struct {
+		same, others int
+		want         float64
+	}{{3, 0, 40}, {2, 0, 0}, {9, 1, 40}, {8, 1, 0}} {
+		log, rows := &session.Log{}, &session.Session{}
+		for i := range c.same + c.others {
+			text := "40"
+			if i >= c.same {
+				text = "80"
+			}
+			rows.Medicines = append(rows.Medicines, &session.Medicine{Name: session.Text{Text: "mometarin", Absence: session.Present}, Dose: entered(t, i, text)})
+		}
+		log.Sessions = []*session.Session{rows}
+		checker := &checker{log: log, suspect: map[issue.Cell]bool{}}
+		if got := checker.only(&session.Medicine{Name: rows.Medicines[0].Name}, func(m *session.Medicine) session.Value { return m.Dose }); got != c.want {
+			t.Errorf("%+v: %v", c, got)
+		}
+	}
+}
+
+// No amount below a twentieth of a litre is proposed, but for the rinse-back.
+func TestAmountsTooSmallToPropose(t *testing.T) {
+	for _, c := range []struct {
+		field  session.Field
+		litres float64
+		unit   string
+		low    float64
+		want   bool
+	}{{"drinks", 0.05, "L", 0, false}, {"drinks", 0.04, "L", 0, true}, {"uf_rate", -0.04, "L/h", 0, true}, {"rinseback", 0.04, "L", 0, false}, {"drinks", 0.04, "L", 0.01, false}, {"drinks", 0.04, "kg", 0, false}} {
+		if got := tooNear(c.field, c.litres, profiles.Limit{Unit: c.unit, SoftLow: c.low}); got != c.want {
+			t.Errorf("%+v: %v", c, got)
+		}
+	}
+}
