@@ -35,7 +35,7 @@ func number(name string, otherwise int) int {
 	return otherwise
 }
 
-// place is where a fault is planted: a patient of the unit.
+// planted is where a fault is planted: a patient of the unit.
 type planted struct {
 	t      *testing.T
 	dir    string   // of the patient
