@@ -53,11 +53,11 @@ var (
 		bounds{8, 340.2, 35, 180, "hard high: Chan & Raffa 2017; rest common practice", aged(18, 0)},
 	)
 	systolicLimits = within("mm[Hg]",
-		bounds{30, 300, 60, 180, forChildren, aged(0, 12)},
+		bounds{30, 300, 60, 180, forChildren, aged(0, 13)},
 		bounds{30, 300, 90, 200, "common practice, for cuff devices", anyone},
 	)
 	diastolicLimits = within("mm[Hg]",
-		bounds{10, 200, 25, 120, forChildren, aged(0, 12)},
+		bounds{10, 200, 25, 120, forChildren, aged(0, 13)},
 		bounds{10, 200, 40, 120, "common practice, for cuff devices", anyone},
 	)
 	temperatureLimits = within("Cel", bounds{26, 45, 35, 38, mimicExtract, anyone})

@@ -84,10 +84,18 @@ func (s *Session) Judge(field string, value float64) (profiles.Limit, Verdict) {
 		return l, Impossible
 	case s.borneOut(field, value):
 		return l, Usual
-	case value >= l.SoftLow-room && value <= l.SoftHigh+room, field == "blood_flow" && value >= slowStart:
+	case value >= l.SoftLow-room && value <= l.SoftHigh+room, s.fever(field, value, l), field == "blood_flow" && value >= slowStart:
 		return l, NearlyUsual
 	}
 	return l, Unusual
+}
+
+// fever reports a body temperature that is high and close to the other one of the
+// session, which is high too.
+func (s *Session) fever(field string, value float64, l profiles.Limit) bool {
+	const apart = 1.0 // °C, that a fever rises or falls by in a session (common practice)
+	other, known := s.Values[map[string]string{"temperature_before": "temperature_after", "temperature_after": "temperature_before"}[field]]
+	return known && value > l.SoftHigh && other >= l.SoftHigh && math.Abs(value-other) <= apart
 }
 
 // amounts are of a whole treatment.

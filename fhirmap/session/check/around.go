@@ -43,6 +43,7 @@ func (c *checker) weightOf(s *session.Session) float64 {
 var ofSession = []session.Field{
 	"weight_before", "weight_after", "uf_removed", "drinks", "saline", "rinseback", "urine",
 	"dialysate_volume", "blood_processed", "treated_time", "blood_flow", "dialysate_flow", "dialysate_potassium",
+	"temperature_before", "temperature_after",
 }
 
 // readOff are those that are read off during the session.

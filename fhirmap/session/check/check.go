@@ -60,6 +60,7 @@ func run(log *session.Log, read []issue.Finding) []issue.Finding {
 	c.swappedHeadings()
 	c.leftOver()
 	c.weigh()
+	c.otherUnitRows()
 	c.prescribed()
 	c.columnsAlone()
 	c.filledSettings()

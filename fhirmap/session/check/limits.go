@@ -72,7 +72,8 @@ func (c *checker) compare(s *session.Session, field, limited session.Field, v se
 	}
 	scaled := number * scale
 	l, verdict := known.Judge(string(limited), scaled)
-	if verdict == plausible.Usual && !litresAsMillilitres(v, number) || skippedNothing(s, scaled, field) {
+	if verdict == plausible.Usual && !litresAsMillilitres(v, number) || skippedNothing(s, scaled, field) ||
+		verdict == plausible.NearlyUsual && c.nearOthers(s, v) {
 		return
 	}
 	f := atValue("clin-unusual", "the {} is unusual", v, name(field))

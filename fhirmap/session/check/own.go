@@ -102,9 +102,10 @@ func (c *checker) oddSetting(row ownRow, field session.Field, n map[string]int) 
 	c.add(f, row.session)
 }
 
-// recovery finds a time until recovery that fits the others as hours.
+// recovery finds a time until recovery that fits the others as hours, or that the
+// decimal point of a number far above all of them makes one of them.
 func (c *checker) recovery(rows []ownRow) {
-	const perHour, far = 60, 5
+	const perHour, far, above = 60, 5, 4 // common practice
 	all := c.valuesOf(c.inRows(), "recovery_time", nil)
 	for _, row := range rows {
 		v := row.session.Value("recovery_time")
@@ -114,6 +115,15 @@ func (c *checker) recovery(rows []ownRow) {
 			hours*far < slices.Min(others) && hours*perHour <= 2*slices.Max(others) {
 			f := atValue("clin-unlike-own", "this is far from your other rows; it looks like hours, and the column is in minutes", v)
 			f.Expected = issue.T("perhaps {}", quantity(short(hours*perHour), "min"))
+			c.add(f, row.session)
+		} else if ok && len(others) == len(all)-1 && len(others) > 2*fewest && hours > above*slices.Max(others) {
+			i := slices.IndexFunc(decimalSlips, func(slip slip) bool { return slices.Contains(others, hours*slip.factor) })
+			if i < 0 {
+				continue // a bad day
+			}
+			f := atValue("clin-unlike-own", "the {} is far above all your other rows", v, name("recovery_time"))
+			f.Mend = issue.T("look at the number; if it is right, leave it")
+			f.Expected = issue.T("perhaps {}", quantity(short(hours*decimalSlips[i].factor), "min"))
 			c.add(f, row.session)
 		}
 	}

@@ -293,8 +293,18 @@ func (c *checker) digitsLikeOwn(s *session.Session, v session.Value) string {
 	if i < 0 {
 		return ""
 	}
+	if c.nearOthers(s, v) {
+		return ""
+	}
 	text, _ := exchangedDigits(v, func(meant float64) bool { return c.nearOwn(s, s.Labs[i], short(meant)) != "" })
 	return text
+}
+
+// nearOthers reports a result near those of the person's other sessions.
+func (c *checker) nearOthers(s *session.Session, v session.Value) bool {
+	return s != nil && slices.ContainsFunc(s.Labs, func(l *session.Lab) bool {
+		return l.Value.Cell == v.Cell && c.nearOwn(s, l, l.Value.Text) != ""
+	})
 }
 
 // pairInDoubt reports a pair of samples, and the slip that would explain it;

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"strings"
 	"testing"
+
+	"runsheet.example/validate/issue"
 )
 
 // A substance falls less than urea, and in a person by much the same from month to
@@ -63,5 +65,49 @@ func TestResultsNobodyHas(t *testing.T) {
 		if got := told(t, tt.rule, "", files); got != tt.want {
 			t.Errorf("%s, %s: %q, want %q", tt.own, tt.other, got, tt.want)
 		}
+	}
+}
+
+// Weights in another unit from a row on are one finding; a fever that both temperatures
+// show is a note, a recovery far above all others is named, and a result that agrees
+// with another one needs no look.
+func TestOneFindingForRowsAndFever(t *testing.T) {
+	row := func(weights, temperatures, recovery string) func(int) string {
+		return func(i int) string {
+			v := [3]string{"70.2,68.4", "36.4,36.5", "60"}
+			if i == 6 {
+				v[1], v[2] = temperatures, recovery
+			}
+			if i >= 6 && weights != "" {
+				v[0] = weights
+			}
+			return strings.Join(v[:], ",")
+		}
+	}
+	for _, tt := range []struct{ weights, temperatures, recovery, want string }{
+		{"", "36.4,36.5", "60", ""},
+		{"154.8,150.8", "36.4,36.5", "60", "clin-unit 8.weight_before_kg 154.8 -> perhaps 70.2 kg"},
+		{"", "38.6,38.9", "60", ""},
+		{"", "36.6,39.7", "60", "clin-unusual 8.temperature_after_c 39.7 -> usually 35 to 38 °C"},
+		{"", "36.4,36.5", "600", "clin-unlike-own 8.recovery_min 600 -> perhaps 60 min"},
+		{"", "36.4,36.5", "1440", ""},
+	} {
+		files := map[string]string{sessionsFile: mondays(9, "weight_before_kg,weight_after_kg,temperature_before_c,temperature_after_c,recovery_min", row(tt.weights, tt.temperatures, tt.recovery))}
+		var got []string
+		for _, f := range findingsIn(t, "", files) {
+			if f.Severity > issue.Information && strings.HasPrefix(f.Rule, "clin-") {
+				got = append(got, fmt.Sprintf("%s %d.%s %s -> %s", f.Rule, f.Cells[0].Row, f.Cells[0].Heading, f.Value, f.Expected))
+			}
+		}
+		if strings.Join(got, "\n") != tt.want {
+			t.Errorf("%+v: %q", tt, got)
+		}
+	}
+	labs := func(other string) map[string]string {
+		return map[string]string{sessionsFile: mondays(3, "notes", everyRow("")),
+			"labs.csv": "session,when,test,value,unit\ns0,after,phosphate,0.56,mmol/L\ns1,after,phosphate," + other + ",mmol/L\n"}
+	}
+	if got := told(t, "clin-unusual", "", labs("0.54")); got != "" {
+		t.Errorf("two low results that agree: %s", got)
 	}
 }

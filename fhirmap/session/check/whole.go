@@ -41,6 +41,42 @@ func (c *checker) headings() {
 	c.bothHeadings(own)
 }
 
+// otherUnitRows finds some rows whose weights are in another unit than that of the
+// headings, as in the other rows: those are near the dry weight, or the first weight,
+// and these are a factor from it.
+func (c *checker) otherUnitRows() {
+	if len(c.weighed) < 2*fewest {
+		return
+	}
+	usual, ok := c.dryWeightOf(c.log.Sessions[c.weighed[0].session])
+	if !ok {
+		usual = c.weighed[0].kg
+	}
+	for _, unit := range []string{"kg", "lb"} {
+		factor, own := otherWeightUnit[unit], 0
+		var others []weighing
+		for _, w := range c.weighed {
+			if within(w.kg, usual, closeBy) {
+				own++
+			} else if within(w.kg*factor, usual, closeBy) {
+				others = append(others, w)
+			}
+		}
+		if len(others) < fewest || own < fewest || own+len(others) < len(c.weighed) {
+			continue
+		}
+		first := others[0]
+		f := atValue("clin-unit", "{} weights, of this row first, look as if in {}, and the others as in the unit of the heading", first.value, len(others), unit)
+		f.Severity, f.Expected, f.Cells = issue.Error, issue.T("perhaps {}", quantity(short(roundFor(first.kg*factor)), "kg")), nil
+		for _, w := range others {
+			f.Cells = append(f.Cells, w.value.Cell)
+			c.log.Sessions[w.session].Broken = true
+		}
+		c.doubt(f, c.log.Sessions[first.session])
+		c.weighed = slices.DeleteFunc(c.weighed, func(w weighing) bool { return c.suspect[w.value.Cell] })
+	}
+}
+
 // otherWeightUnit are the units that weights may be in, and what makes kilograms
 // of a number that was read in the other one.
 var otherWeightUnit = map[string]float64{"lb": kgPerPound, "kg": 1 / kgPerPound}
@@ -321,6 +357,10 @@ func (c *checker) wholeColumns() {
 	for _, all := range alike {
 		first, its := all[0], column(all[0].Cells[0])
 		if len(all) <= fewest || float64(len(all)) < most*float64(filled[its]) || filled[its] == 0 {
+			if len(all) >= fewest && filled[its] > 0 && first.Rule != "log-date" {
+				first.Details = issue.T("{} numbers of the column {}, of this row first, look as if in another unit than the others", len(all), name(fields[its]))
+				mergeInto(all)
+			}
 			continue
 		}
 		if first.Rule == "log-date" {
@@ -332,9 +372,14 @@ func (c *checker) wholeColumns() {
 			first.Cells = append([]issue.Cell{c.headingOf(first.Cells[0])}, first.Cells...)
 		}
 		first.Session = ""
-		for _, f := range all[1:] {
-			first.Cells = append(first.Cells, f.Cells...)
-			f.Rule = ""
-		}
+		mergeInto(all)
+	}
+}
+
+// mergeInto puts the cells of all findings into the first, and takes the others back.
+func mergeInto(all []*issue.Finding) {
+	for _, f := range all[1:] {
+		all[0].Cells = append(all[0].Cells, f.Cells...)
+		f.Rule = ""
 	}
 }
