@@ -67,12 +67,7 @@ func run(log *session.Log, read []issue.Finding) []issue.Finding {
 	c.exchangedCells()
 	c.resultsSlipped()
 	for i, s := range log.Sessions {
-		c.weights(i, s)
-		c.arterialSigns(s)
-		for _, p := range pressuresOf(s) {
-			c.pair(s, p)
-		}
-		c.sessionLimits(s)
+		c.alone(i, s)
 	}
 	c.reportUnusual()
 	c.learn()
@@ -111,6 +106,16 @@ func run(log *session.Log, read []issue.Finding) []issue.Finding {
 	c.habits()
 	c.suppliesUsed()
 	return c.all()
+}
+
+// alone checks a session before anything is known of the others.
+func (c *checker) alone(i int, s *session.Session) {
+	c.weights(i, s)
+	c.arterialSigns(s)
+	for _, p := range pressuresOf(s) {
+		c.pair(s, p)
+	}
+	c.sessionLimits(s)
 }
 
 // all returns the findings, the remaining ones of the reader included, each cell
