@@ -48,7 +48,7 @@ func Check(log *session.Log, read []issue.Finding) []issue.Finding {
 
 // run checks a log whose numbers are in the units of its columns.
 func run(log *session.Log, read []issue.Finding) []issue.Finding {
-	c := &checker{log: log, read: read, suspect: map[issue.Cell]bool{}, far: map[*session.Session]bool{}, misnamed: map[*session.Session]bool{}}
+	c := &checker{log: log, read: read, suspect: map[issue.Cell]bool{}, far: map[*session.Session]bool{}, meant: map[*session.Session]time.Time{}, misnamed: map[*session.Session]bool{}}
 	c.otherNames()
 	c.slippedDown()
 	c.birth()
@@ -165,7 +165,7 @@ type checker struct {
 	// far are the sessions that look misplaced in time, meant the days that they
 	// perhaps belong to, where one is likely.
 	far   map[*session.Session]bool
-	meant []time.Time
+	meant map[*session.Session]time.Time
 	// byDay is set where most names of sessions hold month and day of their date.
 	byDay *bool
 	// misnamed are the sessions whose other rows name another one.

@@ -203,7 +203,7 @@ func (c *checker) otherYear() bool {
 					f.Severity = issue.Error // both cannot be true
 				}
 				c.add(f, s)
-				c.far[s], c.meant = true, append(c.meant, day)
+				c.far[s], c.meant[s] = true, day
 			}
 		}
 	}

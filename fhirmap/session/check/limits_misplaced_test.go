@@ -181,3 +181,20 @@ func TestDateThatIsADayOff(t *testing.T) {
 		}
 	}
 }
+
+// A date far off and out of order is one session on its likely day: no week lacks it.
+func TestWeeksCountTheLikelyDay(t *testing.T) {
+	for _, date := range []string{"2026-03-11", "2026-10-03", "2025-11-03"} {
+		dates := []string{}
+		for day := time.Date(2026, 10, 26, 0, 0, 0, 0, time.UTC); len(dates) < 12; day = day.AddDate(0, 0, 1) {
+			if day.Weekday() != time.Saturday && day.Weekday() != time.Sunday {
+				dates = append(dates, day.Format(time.DateOnly))
+			}
+		}
+		dates[6] = date
+		got := told(t, "month-session-absent month-date-far month-overlap", "[[prescription]]\nvalid_from = 2026-01-01\nsessions_per_week = 5\n", datesOf(dates...))
+		if want := "month-date-far 8.date " + date + " -> perhaps 2026-11-03"; got != want {
+			t.Errorf("%s: %s", date, got)
+		}
+	}
+}

@@ -101,7 +101,7 @@ func (c *checker) misplaced() {
 		if meant, slip, ok := c.datedAmong(s, first, last); ok {
 			f.Details = f.Details.And(slip)
 			f.Expected = issue.T("perhaps {}", meant.Format(time.DateOnly))
-			c.meant = append(c.meant, meant)
+			c.meant[s] = meant
 		} else if off <= absurd {
 			continue
 		}
@@ -154,7 +154,7 @@ func (c *checker) outOfOrder() {
 			f := at("month-date-far", "the date is out of the order of the rows", s.Date.Cell)
 			f.Details = f.Details.And(slip)
 			f.Value, f.Expected = s.Date.Text, issue.T("perhaps {}", meant.Format(time.DateOnly))
-			c.far[s], c.meant = true, append(c.meant, meant)
+			c.far[s], c.meant[s] = true, meant
 			c.doubt(f, s)
 			continue
 		}
