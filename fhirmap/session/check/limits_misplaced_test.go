@@ -198,3 +198,35 @@ func TestWeeksCountTheLikelyDay(t *testing.T) {
 		}
 	}
 }
+
+// The first or the last row is out of order among the others where it is on the day of
+// another one, or the first on no planned day; one added late below is on its own day.
+func TestFirstAndLastDateWithOneSlip(t *testing.T) {
+	at := []string{"2026-09-02", "2026-09-03", "2026-09-05", "2026-09-07", "2026-09-09", "2026-09-10", "2026-09-12", "2026-09-14", "2026-09-16", "2026-09-17",
+		"2026-09-19", "2026-09-21", "2026-09-23", "2026-09-24", "2026-09-26", "2026-09-28", "2026-09-30"}
+	const plan = "[[prescription]]\nvalid_from = 2026-01-01\nweekdays = [\"mon\", \"wed\", \"thu\", \"sat\"]\n"
+	for _, c := range []struct {
+		row        int
+		date, want string
+	}{
+		{1, "2026-09-20", "2026-09-02"}, {1, "2026-09-12", "2026-09-02"}, {17, "2026-09-03", "2026-09-30"}, {17, "2026-09-10", "2026-09-30"},
+		{17, "2026-09-20", "2026-09-30"},
+		{1, "2026-09-24", ""}, {1, "2026-09-02", ""},
+	} {
+		for _, newest := range []bool{false, true} {
+			dates := slices.Clone(at)
+			dates[c.row-1] = c.date
+			row, want := c.row, ""
+			if newest {
+				slices.Reverse(dates)
+				row = len(at) + 1 - row
+			}
+			if c.want != "" && (row == 1 || c.date != "2026-09-20") { // a day without another session
+				want = fmt.Sprintf("month-date-far %d.date %s -> perhaps %s", row+1, c.date, c.want)
+			}
+			if got := told(t, "month-date-far", plan, datesOf(dates...)); got != want {
+				t.Errorf("%s in row %d, newest first %v: %q, want %q", c.date, c.row, newest, got, want)
+			}
+		}
+	}
+}

@@ -114,16 +114,16 @@ func (c *checker) misplaced() {
 
 // outOfOrder finds dates that break the order of the rows, oldest or newest first,
 // and with one slip changed are between the rows beside. The first and the last row
-// have to be outside all others too: a session may be added late. Names that
+// have to be outside all others or strays: a session may be added late. Names that
 // contain the day are better evidence.
 func (c *checker) outOfOrder() {
 	const few, beside = 5, 10 // one row of five; days (common practice)
 	rows := slices.Clone(c.dated())
 	slices.SortStableFunc(rows, byRow)
-	back := stepsBack(rows)
+	back, top := stepsBack(rows), 0
 	if 2*back > len(rows) {
 		slices.Reverse(rows)
-		back = stepsBack(rows)
+		back, top = stepsBack(rows), len(rows)-1
 	}
 	if back == 0 || back > max(1, len(rows)/few) {
 		return
@@ -135,20 +135,28 @@ func (c *checker) outOfOrder() {
 		if next := slices.IndexFunc(rows[i+1:], later); next >= 0 {
 			to = rows[i+1+next].Date.Time
 		}
-		outside := day.After(to) || day.Before(from)
-		if i == 0 {
-			from, outside = to.AddDate(0, 0, -beside), c.dated()[len(rows)-1] == s
+		outside, stray, reach := day.After(to) || day.Before(from), false, beside
+		if i == 0 || last {
+			outside = i == 0 && c.dated()[len(rows)-1] == s || last && c.dated()[0] == s
+			if stray = !outside && strayEnd(rows, i == 0); stray {
+				reach = min(beside, widestStep(rows)+1)
+			}
 		}
-		if last {
-			to, outside = from.AddDate(0, 0, beside), c.dated()[0] == s
+		if i == 0 {
+			from = to.AddDate(0, 0, -reach)
+		} else if last {
+			to = from.AddDate(0, 0, reach)
 		}
 		between := func(t time.Time) bool { return t.After(from) && t.Before(to) && !c.taken(t) }
 		_, named := c.namedDay(s)
-		outside = outside && !named && daysBetween(from, to) <= apart
+		outside = (outside || stray) && !named && daysBetween(from, to) <= apart
 		meant, slip, ok := otherDate(s, from, to, between)
-		if !ok {
+		ten := !ok
+		if ten {
 			meant, slip, ok = otherTen(s, between)
-			ok = ok && (c.sharesDay(s) || c.plannedOn(meant) && !c.plannedOn(s.Date.Time))
+		}
+		if ten || stray {
+			ok = ok && (c.sharesDay(s) || (!stray || i == top) && c.plannedOn(meant) && !c.plannedOn(day))
 		}
 		if ok && outside && !c.suspect[s.Date.Cell] {
 			f := at("month-date-far", "the date is out of the order of the rows", s.Date.Cell)
@@ -160,6 +168,28 @@ func (c *checker) outOfOrder() {
 		}
 		from = day
 	}
+}
+
+// strayEnd reports a first row that is after the next two, or a last one before the
+// two above it, which are in order.
+func strayEnd(rows []*session.Session, first bool) bool {
+	n := len(rows)
+	if n <= fewest {
+		return false
+	}
+	day := func(i int) time.Time { return rows[i].Date.Time }
+	if first {
+		return day(0).After(day(2)) && !day(1).After(day(2))
+	}
+	return day(n-1).Before(day(n-3)) && !day(n-3).After(day(n-2))
+}
+
+// widestStep is the longest time between rows in order, in days.
+func widestStep(rows []*session.Session) (days int) {
+	for i := 2; i < len(rows)-1; i++ {
+		days = max(days, int(daysBetween(rows[i-1].Date.Time, rows[i].Date.Time)))
+	}
+	return days
 }
 
 // stepsBack counts the rows with a date before that of the row above.
