@@ -194,3 +194,18 @@ func TestOneOfTwoWeightsInTheWrongOrder(t *testing.T) {
 		{"5.weight_before_kg=70;5.weight_after_kg=72", "clin-weights-swapped 5.weight_before_kg 70 -> perhaps 72 before and 70 after"},
 	})
 }
+
+// What is drunk and infused explains a weight after that is above that before, where
+// it fits the fluid removed.
+func TestWeightsInTheWrongOrderByWhatWasGiven(t *testing.T) {
+	const rules = "clin-weights-swapped clin-uf-weights clin-weight-far"
+	files := map[string]string{
+		sessionsFile:   mondays(9, "weight_before_kg,weight_after_kg,uf_removed_l,drinks_l,saline_l,rinseback_l", everyRow("89.8,88.3,2.0,0.25,0,0.25")),
+		"readings.csv": "session,time,uf_rate_l_h\ns3,14:30,0.1\ns3,15:00,0.1\ns3,16:00,0.1\ns3,17:00,0.1\n",
+	}
+	const given = "5.weight_before_kg=87.3;5.weight_after_kg=88.1;5.uf_removed_l=0.3;5.saline_l="
+	changes(t, rules, "", files, []change{
+		{given + "0.5", ""}, {given + "1.0", ""},
+		{given + "0", "clin-uf-weights 5.weight_before_kg 87.3 -> about 87.9 kg"},
+	})
+}

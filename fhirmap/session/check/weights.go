@@ -215,13 +215,15 @@ func (c *checker) dryWeight(p session.Prescription) {
 func (c *checker) swappedWeights(s *session.Session, usual float64, known bool) {
 	before, okBefore := c.good(s.Value("weight_before"))
 	after, okAfter := c.good(s.Value("weight_after"))
-	if !okBefore || !okAfter || after-before <= plausible.Unexplained || !held(s) {
+	removed, measured := c.good(s.Value("uf_removed"))
+	expected, room, weighed := c.known(s).FluidByWeights()
+	fits := measured && weighed && plausible.FluidFits(removed, expected, room) // what was given explains it
+	if !okBefore || !okAfter || after-before <= plausible.Unexplained || !held(s) || fits {
 		return
 	}
 	f := atValue("clin-weights-swapped", "the weight after is higher than the weight before", s.Value("weight_before"))
 	f.Cells = append(f.Cells, s.Value("weight_after").Cell)
 	intake, _ := c.intake(s)
-	removed, measured := c.good(s.Value("uf_removed"))
 	if g, found := c.weightOff(s); found {
 		c.suspect[g.Cells[0]] = true
 		c.add(g, s)
