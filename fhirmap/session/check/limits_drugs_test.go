@@ -152,3 +152,15 @@ func TestFilledSettingsAtTheirLimits(t *testing.T) {
 		}
 	}
 }
+
+// Two digits exchanged in a dose that never changes; another dose may be given for a day.
+func TestDigitsOfAConstantDose(t *testing.T) {
+	of := func(n int, dose string) map[string]string {
+		return map[string]string{sessionsFile: mondays(n, "reason", everyRow("")), medicinesFile: medicinesOf(n, "citrate 4 %", "other", dose, "mL")}
+	}
+	changes(t, "clin-dose", "", of(9, "4.2"), []change{
+		{"medicines:3.dose=2.4", "clin-dose 3.dose 2.4 -> perhaps 4.2 mL"}, {"medicines:3.dose=3.2", ""},
+		{"medicines:3.dose=2.4;medicines:4.dose=2.4", ""}, {"medicines:3.dose=2.4;medicines:4.dose=4.0", ""},
+	})
+	changes(t, "clin-dose", "", of(8, "4.2"), []change{{"medicines:3.dose=2.4", ""}})
+}
