@@ -148,8 +148,8 @@ func (c *checker) minutes(s *session.Session) (float64, bool) {
 
 // volumeAccount is a volume in litres over a flow. Where no treatment time is written,
 // the share that the volume usually has in the time from start to end makes it more
-// exact; that of blood in the treatment time where eight rows have one. Dialysate is
-// shown with what preparing and rinsing take.
+// exact; that in the treatment time where eight rows have one. Dialysate is shown with
+// what preparing and rinsing take.
 func (c *checker) volumeAccount(s *session.Session, volume session.Field, margin float64) (account, bool) {
 	v := s.Value(volume)
 	litres, ok := c.good(v)
@@ -162,8 +162,8 @@ func (c *checker) volumeAccount(s *session.Session, volume session.Field, margin
 	if s.Value("treated_time").OK() {
 		own, pause = measure{}, 0
 		changed := func(flow float64) bool { return !within(flow, perMinute, shareLeast) } // the pump was slowed for a while
-		if volume == "blood_processed" && c.routine.treated.n >= several && !slices.ContainsFunc(c.known(s).Readings["blood_flow"], changed) {
-			own = c.routine.treated
+		if treated := c.routine.treated[volume]; treated.n >= several && !slices.ContainsFunc(c.known(s).Readings[string(flowOf[volume])], changed) {
+			own = treated
 		}
 	}
 	if own.n > 0 {

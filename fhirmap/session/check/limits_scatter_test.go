@@ -59,3 +59,19 @@ func TestOwnShareOfBloodProcessed(t *testing.T) {
 	})
 	changes(t, "clin-blood-volume", "", files(7), []change{{"5.blood_processed_l=48", ""}})
 }
+
+// Dialysate is as exact as the person's own rows: within 5 %, or wider where they scatter.
+func TestOwnShareOfDialysate(t *testing.T) {
+	files := func(n int, litres func(i int) string) map[string]string {
+		return map[string]string{
+			sessionsFile: mondays(n, "treated_min,dialysate_l,dialysate_flow_ml_min", func(i int) string { return "180," + litres(i) + ",500" }),
+			readingsFile: readingsOf(n, 2, "blood_flow_ml_min", "300"),
+		}
+	}
+	steady := func(int) string { return "90" }
+	const found = "clin-dialysate-volume 5.dialysate_l 96.9 -> about 90 L"
+	changes(t, "clin-dialysate-volume", "", files(8, steady), []change{{"5.dialysate_l=94", ""}, {"5.dialysate_l=96.9", found}})
+	changes(t, "clin-dialysate-volume", "", files(7, steady), []change{{"5.dialysate_l=96.9", ""}})
+	scattered := func(i int) string { return []string{"88", "90", "92"}[i%3] }
+	changes(t, "clin-dialysate-volume", "", files(9, scattered), []change{{"5.dialysate_l=96.9", ""}})
+}

@@ -33,8 +33,8 @@ type routine struct {
 	// of volume over flow as a share of the time from start to end.
 	usual map[session.Field]float64
 	share map[session.Field]measure
-	// treated is the share of blood processed over flow of the treatment time written.
-	treated measure
+	// treated is the share of volume over flow of the treatment time written.
+	treated map[session.Field]measure
 	// misfit is the fluid removed less that by the weights, in L.
 	misfit measure
 }
@@ -72,7 +72,7 @@ type timeOfDay struct {
 // learn gathers what is usual.
 func (c *checker) learn() {
 	const half, nearlyAll = 0.5, 0.85
-	h := routine{usual: map[session.Field]float64{}, share: map[session.Field]measure{}}
+	h := routine{usual: map[session.Field]float64{}, share: map[session.Field]measure{}, treated: map[session.Field]measure{}}
 	h.misfit = measured(c.misfits(c.log.Sessions, "uf_removed", 0), half)
 	var lengths, pauses, starts, ends, before, after, first, last []float64
 	given := map[string][]float64{}
@@ -123,8 +123,7 @@ func (c *checker) learn() {
 // a session for which the flow ran.
 func (c *checker) learnFlows(h *routine) {
 	const half = 0.5
-	amounts, shares := map[session.Field][]float64{}, map[session.Field][]float64{}
-	var treated []float64
+	amounts, shares, treated := map[session.Field][]float64{}, map[session.Field][]float64{}, map[session.Field][]float64{}
 	for _, s := range c.log.Sessions {
 		if !held(s) {
 			continue
@@ -141,8 +140,8 @@ func (c *checker) learnFlows(h *routine) {
 			}
 			if measured && known && timed && s.Status == session.Done && perMinute > 0 {
 				shares[volume] = append(shares[volume], litres*1000/perMinute/elapsed)
-				if minutes, written := c.good(s.Value("treated_time")); written && minutes > 0 && volume == "blood_processed" {
-					treated = append(treated, litres*1000/perMinute/minutes)
+				if minutes, written := c.good(s.Value("treated_time")); written && minutes > 0 {
+					treated[volume] = append(treated[volume], litres*1000/perMinute/minutes)
 				}
 			}
 		}
@@ -157,7 +156,9 @@ func (c *checker) learnFlows(h *routine) {
 			h.share[field] = measured(values, half)
 		}
 	}
-	h.treated = measured(treated, half)
+	for field, values := range treated {
+		h.treated[field] = measured(values, half)
+	}
 }
 
 // flowOf are the volumes of a session and their flows.
