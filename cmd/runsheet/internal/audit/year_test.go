@@ -93,7 +93,7 @@ var faults = []fault{
 	{"gap without a reason", false, func(p planted) { drop(p.t, p.at(1), "2025-02-10", "2025-02-16") }, []string{"complete audit-week-unexplained ROW"}},
 	{"one session gone", false, func(p planted) { drop(p.t, p.at(1), "2025-02-11", "2025-02-11") }, []string{"complete audit-week-unexplained ROW"}},
 	{"absent last week", false, func(p planted) { drop(p.t, p.at(len(p.months)-1), p.lastMonday, "2025-12-31") }, []string{"complete audit-week-unexplained ROW"}},
-	{"fewer than the roster plans", false, func(p planted) { *p.roster = ",,,7," }, []string{"complete audit-week-unexplained ROW"}},
+	{"fewer than the roster plans", false, func(p planted) { *p.roster = ",,,7," }, []string{"complete audit-plan-differs ROW", "complete audit-week-unexplained ROW"}},
 	{"second log", false, func(p planted) {
 		exportLog(p.t, filepath.Join(p.dir, "other"), p.number, "another log of "+p.number, p.months[1])
 	},
