@@ -107,3 +107,38 @@ func TestRecomputationAcrossBundles(t *testing.T) {
 		}
 	}
 }
+
+// TestPreviousWeightIsThatOfItsSession holds that the weight after the previous
+// session, which the next one repeats, is compared with the Observation that it is
+// taken from, wherever that is.
+func TestPreviousWeightIsThatOfItsSession(t *testing.T) {
+	const local = "urn:oid:2.25.335990940244883323309943966314996822642"
+	coding := func(system, code string) string { return fmt.Sprintf(`{"system":%q,"code":%q}`, system, code) }
+	after := measured("1", coding("http://loinc.org", "29463-7")+","+coding("http://loinc.org", "8344-4"), "70.0", "kg")
+	before := measured("2", coding("http://loinc.org", "29463-7")+","+coding("http://loinc.org", "8347-7"), "72.0", "kg")
+	reference := func(id string) string {
+		return `{"identifier":{"system":"urn:ietf:rfc:3986","value":"urn:uuid:0000000` + id + `-0000-4000-8000-000000000000"}}`
+	}
+	gain := func(value, previous string) string {
+		return named("3", coding(local, "x"), `"method":{"coding":[{"system":"urn:oid:2.25.126534698663615512692703441983600176732","code":"idwg-1"}]},
+			"valueQuantity":{"value":`+value+`,"unit":"kg","system":"http://unitsofmeasure.org","code":"kg"},"derivedFrom":[`+reference("2")+`,`+reference("1")+`],
+			"component":[{"code":{"coding":[`+coding(local, "input-previous-weight-after")+`]},"valueQuantity":{"value":`+previous+`,"unit":"kg","system":"http://unitsofmeasure.org","code":"kg"}}]`)
+	}
+	for _, c := range []struct{ value, previous, want string }{{"2.0", "70.0", ""}, {"1.0", "71.0", "calc-input-differs"}} {
+		one := strings.Join(strings.Fields(gain(c.value, c.previous)), " ")
+		for form, lines := range map[string][]string{
+			"lines": {after, before, one}, "lines, the next session first": {before, one, after},
+			"one bundle": {`{"resourceType":"Bundle","type":"collection","entry":[{"resource":` + strings.Join([]string{after, before, one}, `},{"resource":`) + `}]}`},
+		} {
+			var got []string
+			for _, f := range fromStdin(t, strings.Join(lines, "\n")).Findings {
+				if strings.HasPrefix(f.Rule, "calc-") {
+					got = append(got, f.Rule)
+				}
+			}
+			if strings.Join(got, " ") != c.want {
+				t.Errorf("%s kg, %s: got %v, want %q", c.previous, form, got, c.want)
+			}
+		}
+	}
+}
