@@ -140,7 +140,7 @@ func (w *walk) visit(path string, entry fs.DirEntry, err error) error {
 // keptBeside reports whether a file is one that send or receive keeps beside
 // exports, and no record.
 func (w *walk) keptBeside(path, name string) bool {
-	if name != "received.json" && name != "status.json" {
+	if name != manifest.Received && name != manifest.Status {
 		return strings.HasSuffix(name, manifest.ReceiptEnding)
 	}
 	info, err := os.Stat(filepath.Join(filepath.Dir(path), "people"))

@@ -52,6 +52,9 @@ const (
 	LineMap = "lines.csv"
 	// ReceiptEnding is the end of the name of a receipt, beside its export.
 	ReceiptEnding = ".receipt.json"
+	// Received and Status are the names of what receive keeps in a work folder.
+	Received = "received.json"
+	Status   = "status.json"
 	// Format is raised when a reader of an older format would misunderstand
 	// a manifest.
 	Format = 1

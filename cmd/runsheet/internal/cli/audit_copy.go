@@ -15,8 +15,10 @@ shifted by the same whole weeks, and texts, devices and files of the log are dro
 counted. Values, weekdays and the time between two instants stay, so that the copy can be
 validated and computed again. It is still personal data, and so is the key: --new-key
 writes one (32 random bytes), to be kept apart from the copy. The same key makes the same
-copy. Clocks that change within the records show the season. Ages above 89 are kept, and said; with --top-age 90, what was computed from them is
-left out. Nothing is written if anything of the source is found in the copy.
+copy. Clocks that change within the records show the season. Ages above 89 are kept, and
+said; with --top-age 90, what was computed from them is left out. All of the folder is
+copied: the other flags of audit have no part in it. Nothing is written if anything of the
+source is found in the copy.
 `
 
 // copyFlags are those of a pseudonymous copy.

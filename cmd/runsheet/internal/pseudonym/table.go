@@ -143,7 +143,7 @@ yes no ok done pseudonymous withheld conditional put none all first-last UTC ses
 // texts are the fixed texts of records, by the mapper.
 var texts = []string{
 	narrated, generated,
-	"urn:ietf:rfc:3986", profiles.UCUM, profiles.BodyPosition, "http://hl7.org/fhir/StructureDefinition/data-absent-reason",
+	"urn:ietf:rfc:3986", profiles.UCUM, profiles.BodyPosition, profiles.AbsentExtension,
 	"http://hl7.org/fhir/StructureDefinition/bp", "http://hl7.org/fhir/StructureDefinition/heartrate", "http://hl7.org/fhir/StructureDefinition/bodyweight",
 	"http://hl7.org/fhir/StructureDefinition/bodytemp", "http://hl7.org/fhir/StructureDefinition/bodyheight", "http://hl7.org/fhir/StructureDefinition/vitalsigns",
 	"Haemodialysis machine", "Body weight scales", "Blood pressure monitor", "Dialyser", "Dialysate batch", "Blood lines",

@@ -70,10 +70,7 @@ type Log struct {
 	Gone    int `json:"gone"`
 }
 
-const (
-	stateName   = "received.json"
-	stateFormat = 2
-)
+const stateFormat = 2
 
 func loadState(opts Options) (*state, error) {
 	made, err := json.Marshal([]any{stateFormat, opts.Mapping.Tool, opts.Mapping.Recorded(), issue.RulesDigest(), opts.Language})
@@ -82,7 +79,7 @@ func loadState(opts Options) (*state, error) {
 	}
 	sum := sha256.Sum256(made)
 	out := &state{}
-	file := filepath.Join(opts.Work, stateName)
+	file := filepath.Join(opts.Work, manifest.Received)
 	text, err := os.ReadFile(file)
 	if err == nil {
 		err = json.Unmarshal(text, out)
@@ -108,7 +105,7 @@ func (s *state) save(work string) error {
 	if err != nil {
 		return err
 	}
-	return replace(filepath.Join(work, stateName), append(text, '\n'))
+	return replace(filepath.Join(work, manifest.Received), append(text, '\n'))
 }
 
 // replace writes a file of the work folder in place of the one before.

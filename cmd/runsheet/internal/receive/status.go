@@ -18,6 +18,7 @@ import (
 	"runsheet.example/cmd/runsheet/internal/page"
 	"runsheet.example/cmd/runsheet/internal/roster"
 	"runsheet.example/validate/issue"
+	"runsheet.example/validate/manifest"
 	"runsheet.example/validate/report"
 )
 
@@ -214,7 +215,7 @@ func (s Status) cells(r Row) []string {
 
 // write writes the status in all its forms.
 func (s Status) write(work string) error {
-	for name, content := range map[string]func() ([]byte, error){"status.json": s.json, "status.csv": s.csv, "status.txt": s.Text, "status.html": s.html} {
+	for name, content := range map[string]func() ([]byte, error){manifest.Status: s.json, "status.csv": s.csv, "status.txt": s.Text, "status.html": s.html} {
 		text, err := content()
 		if err == nil {
 			err = replace(filepath.Join(work, name), text)
