@@ -61,6 +61,24 @@ func oneSlip(a, b string) bool {
 	}
 }
 
+// inFinerSteps reports a number that one slip of the pen makes of another, and that is
+// written in steps at least five times as fine: 2300 beside 2000, 141 beside 140. What is
+// set for a day is about as round as what is set always (common practice).
+func inFinerSteps(number, usual float64) bool {
+	const finer, digits = 5, 3
+	step := func(v float64) int { // in thousandths
+		n, tens := int(math.Round(v*math.Pow10(digits))), 1
+		for ; n != 0 && n%10 == 0; n /= 10 {
+			tens *= 10
+		}
+		if n%5 == 0 {
+			return 5 * tens
+		}
+		return tens
+	}
+	return oneSlip(short(number), short(usual)) && step(number)*finer <= step(usual)
+}
+
 // slipNear is the number within room of the expected one that is one slip of the pen
 // from a value, in its decimals, and much nearer than any other; "" for none.
 func slipNear(v session.Value, expected, room float64) (meant string) {
@@ -113,7 +131,7 @@ var setOnce = []session.Field{"blood_flow", "dialysate_flow"}
 // unlikeReadings finds a flow of a session that all its readings and most other
 // rows have otherwise, one slip of the pen apart.
 func (c *checker) unlikeReadings(row ownRow, n tally) {
-	const least = 2
+	const least, near = 2, 0.05 // readings; of the number (common practice)
 	for _, field := range setOnce {
 		v := row.session.Value(field)
 		own, ok := c.good(v)
@@ -123,14 +141,22 @@ func (c *checker) unlikeReadings(row ownRow, n tally) {
 		}
 		read := map[string]int{}
 		var other session.Value
+		around := true
 		for _, r := range row.session.Readings {
 			if one := r.Value(field); one.OK() && one.Unit == v.Unit {
 				read[one.Decimal.String()]++
 				other = one
+				around = around && !within(own, one.Decimal.Float64(), near)
 			}
 		}
 		meant := other.Decimal.String()
-		if len(read) != 1 || read[meant] < least || other.Decimal.Float64() == own || !oneSlip(v.Decimal.String(), meant) ||
+		digits, exchanged := exchangedDigits(v, func(one float64) bool { return within(one, other.Decimal.Float64(), near) })
+		if len(read) > 1 && around && exchanged { // what the machine shows moves a little
+			meant, read[digits] = digits, len(read)
+		} else if len(read) != 1 {
+			continue
+		}
+		if read[meant] < least || other.Decimal.Float64() == own || !oneSlip(v.Decimal.String(), meant) ||
 			n[string(field)][meant+" "+spoken(v.Unit)] < fewest {
 			continue
 		}

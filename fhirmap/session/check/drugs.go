@@ -143,7 +143,8 @@ func (c *checker) ownDoses(s *session.Session, m *session.Medicine, v session.Va
 	}
 	given := func(o *session.Medicine) bool { return o != m && o.Rate.Text == m.Rate.Text } // an infusion has another dose
 	_, exchanged := exchangedDigits(v, func(meant float64) bool { return meant == most })
-	constant := len(others) >= many && least == most && (number >= more*most || exchanged) && slices.ContainsFunc(c.rows()[drug(m)], given)
+	odd := number >= more*most || exchanged || inFinerSteps(number, most) || m.Route.Text == "catheter lock" && number != most // the volume of the catheter
+	constant := len(others) >= many && least == most && odd && slices.ContainsFunc(c.rows()[drug(m)], given)
 	if !constant && number <= usual*times && number >= usual/times && (len(others) < several || number <= most*own && number >= least/own) {
 		return
 	}

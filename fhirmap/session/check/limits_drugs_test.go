@@ -163,4 +163,12 @@ func TestDigitsOfAConstantDose(t *testing.T) {
 		{"medicines:3.dose=2.4;medicines:4.dose=2.4", ""}, {"medicines:3.dose=2.4;medicines:4.dose=4.0", ""},
 	})
 	changes(t, "clin-dose", "", of(8, "4.2"), []change{{"medicines:3.dose=2.4", ""}})
+	// In finer steps, and in the lock of a catheter, whose volume does not change.
+	changes(t, "clin-dose", "", of(9, "2000"), []change{
+		{"medicines:3.dose=2300", "clin-dose 3.dose 2300 -> perhaps 2000 mL"}, {"medicines:3.dose=2007", "clin-dose 3.dose 2007 -> perhaps 2000 mL"},
+		{"medicines:3.dose=2500", ""}, {"medicines:3.dose=1000", ""}, {"medicines:3.dose=2250", ""}, {"medicines:3.dose=2300;medicines:4.dose=2300", ""},
+	})
+	changes(t, "clin-dose", "", of(9, "4.2"), []change{
+		{"medicines:3.dose=3.2;medicines:3.route=catheter lock", "clin-dose 3.dose 3.2 -> perhaps 4.2 mL"}, {"medicines:3.route=catheter lock", ""},
+	})
 }

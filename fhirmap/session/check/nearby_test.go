@@ -230,8 +230,18 @@ func TestBathOfOneSession(t *testing.T) {
 		{"5.dialysate_bicarbonate_mmol_l=24", "clin-apart 5.dialysate_bicarbonate_mmol_l 24 -> perhaps 34 mmol/L"},
 		{"5.dialysate_bicarbonate_mmol_l=32", ""},
 		{"5.dialysate_bicarbonate_mmol_l=28", "clin-apart 5.dialysate_bicarbonate_mmol_l 28 -> about 34 mmol/L"},
+		{"5.dialysate_sodium_mmol_l=137", ""}, {"5.dialysate_calcium_mmol_l=1.26", "clin-apart 5.dialysate_calcium_mmol_l 1.26 -> perhaps 1.25 mmol/L"},
 		{"8.dialysate_bicarbonate_mmol_l=24", ""}, // the last may stay
 		{"5.dialysate_bicarbonate_mmol_l=24;6.dialysate_bicarbonate_mmol_l=24", ""},
+	})
+}
+
+// A dry weight that one session alone has does not change for a day.
+func TestDryWeightOfOneSession(t *testing.T) {
+	files := map[string]string{sessionsFile: mondays(7, "dry_weight_kg", everyRow("72.5"))}
+	changes(t, "clin-apart", "", files, []change{
+		{"5.dry_weight_kg=75.2", "clin-apart 5.dry_weight_kg 75.2 -> perhaps 72.5 kg"}, {"5.dry_weight_kg=73.5", "clin-apart 5.dry_weight_kg 73.5 -> perhaps 72.5 kg"},
+		{"5.dry_weight_kg=73.0", ""}, {"8.dry_weight_kg=73.5", ""}, {"4.dry_weight_kg=73.5;5.dry_weight_kg=73.5", ""},
 	})
 }
 

@@ -61,7 +61,7 @@ func (c *checker) ownRows() {
 	words := tallied(rows, func(r ownRow) map[string]entry { return r.words })
 	for _, row := range rows {
 		c.unlikeReadings(row, numbers)
-		for _, field := range ofBath {
+		for _, field := range append([]session.Field{"dry_weight"}, ofBath...) {
 			c.oddSetting(row, field, numbers[string(field)])
 		}
 		for _, column := range slices.Sorted(maps.Keys(row.words)) {
@@ -74,7 +74,8 @@ func (c *checker) ownRows() {
 
 // oddSetting finds a number of the dialysate that one session has and no other,
 // while the sessions before and after agree: with two digits exchanged, or far from
-// them with one slip of the pen. One digit alone may be any other: that is set for a day.
+// them with one slip of the pen, or in finer steps. One digit alone may be any other: that
+// is set for a day, but for a dry weight.
 func (c *checker) oddSetting(row ownRow, field session.Field, n map[string]int) {
 	const far = 0.1 // of the number (common practice)
 	v := row.session.Value(field)
@@ -88,7 +89,8 @@ func (c *checker) oddSetting(row ownRow, field session.Field, n map[string]int) 
 	}
 	scale := number / v.Decimal.Float64()
 	text, slip := exchangedDigits(v, func(one float64) bool { return math.Abs(one*scale-meant) < plausible.Rounding })
-	if !slip && !within(number, meant, far) && len(v.Text) > 1 {
+	weight := field == "dry_weight"
+	if !slip && (!within(number, meant, far) && len(v.Text) > 1 || weight || inFinerSteps(number/scale, meant/scale)) {
 		text = slipNear(v, meant/scale, plausible.Rounding)
 	}
 	if text == "" && within(number, meant, far) {
@@ -154,7 +156,7 @@ func (c *checker) setIn(s *session.Session) ownRow {
 			into[column] = entry{t.Text, t.Cell}
 		}
 	}
-	for _, field := range setNumbers {
+	for _, field := range append([]session.Field{"dry_weight"}, setNumbers...) {
 		number(string(field), s.Value(field))
 	}
 	for _, field := range setSites {
