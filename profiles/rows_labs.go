@@ -119,10 +119,10 @@ var labRows = []Row{
 		Codes: []Measurement{
 			lab(PhaseAny, "Magnesium", molar, srcList, "2601-3", "Magnesium [Moles/volume] in Serum or Plasma"),
 			lab(PhaseAny, "Magnesium", massConc, srcList, "19123-9", "Magnesium [Mass/volume] in Serum or Plasma")}},
-	{Field: "ferritin", Name: Words{"ferritin", "Ferritin"},
+	{Field: "ferritin", Name: Words{"ferritin", "Ferritin"}, Limits: within("ug/L", bounds{0, 100000, 5, 5000, commonLimits, anyone}),
 		Tests: in("Ferritin", "Ferritine", "Ferritina"),
 		Codes: []Measurement{lab(PhaseAny, "Ferritin", in("ug/L", "ng/mL"), srcList, "2276-4", "Ferritin [Mass/volume] in Serum or Plasma")}},
-	{Field: "crp", Name: Words{"CRP", "CRP"},
+	{Field: "crp", Name: Words{"CRP", "CRP"}, Limits: within("mg/L", bounds{0, 1000, 0.01, 400, commonLimits, anyone}),
 		Tests: in("CRP", "C-reactive protein", "C-reaktives Protein", "Protéine C réactive", "Proteína C reactiva", "Proteina C reattiva", "C-reactief proteïne"),
 		Codes: []Measurement{lab(PhaseAny, "C-reactive protein", in("mg/L", "mg/dL"), srcList, "1988-5", "C reactive protein [Mass/volume] in Serum or Plasma")}},
 	{Field: "pth", Name: Words{"parathyroid hormone", "Parathormon"}, Limits: within("pg/mL", bounds{1, 10000, 5, 2000, commonLimits, anyone}),
@@ -130,7 +130,7 @@ var labRows = []Row{
 		Codes: []Measurement{
 			lab(PhaseAny, "Parathyroid hormone, intact", in("pg/mL", "ng/L"), srcList, "2731-8", "Parathyrin.intact [Mass/volume] in Serum or Plasma"),
 			lab(PhaseAny, "Parathyroid hormone, intact", in("pmol/L"), srcList, "14866-8", "Parathyrin.intact [Moles/volume] in Serum or Plasma")}},
-	{Field: "beta2-microglobulin", Name: Words{"β2-microglobulin", "β2-Mikroglobulin"},
+	{Field: "beta2-microglobulin", Name: Words{"β2-microglobulin", "β2-Mikroglobulin"}, Limits: within("mg/L", bounds{0, 300, 1, 80, commonLimits, anyone}),
 		Tests: in("Beta2-microglobulin", "B2-microglobulin", "ß2-microglobulin", "B2M", "β2M", "B2MG", "β2MG", "Beta2-Mikroglobulin", "B2-Mikroglobulin", "ß2-Mikroglobulin", "Beta2-microglobuline", "B2-microglobuline", "Beta2-microglobulina", "B2-microglobulina"),
 		Codes: []Measurement{lab(PhaseAny, "β2-microglobulin", in("mg/L", "ug/mL"), srcList, "1952-1", "Beta-2-Microglobulin [Mass/volume] in Serum or Plasma")}},
 }

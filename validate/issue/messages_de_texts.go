@@ -555,6 +555,7 @@ var germanTexts = map[string]string{
 	"{} numbers of the column {}, of this row first, look as if in another unit than the others":                "{} Zahlen der Spalte {}, diese zuerst, sehen aus wie in einer anderen Einheit als die anderen",
 	"the {} is far above all your other rows":                                                                   "das liegt weit über allen Ihren anderen Zeilen: {}",
 	"the {} after dialysis is above that before; dialysis lowers it":                                            "{}: nach der Dialyse höher als vorher; die Dialyse senkt es",
+	"in the readings of this session two columns look exchanged: {} and {}":                                     "in den Ablesungen dieser Sitzung sehen zwei Spalten vertauscht aus: {} und {}",
 	"these two numbers look exchanged: {} and {}":                                                               "diese beiden Zahlen sehen vertauscht aus: {} und {}",
 	"perhaps {} and {}":      "vielleicht {} und {}",
 	"perhaps {} to {}":       "vielleicht {} bis {}",

@@ -37,6 +37,7 @@ type place struct {
 func (c *checker) exchangedCells() {
 	rows := c.settings()
 	set := tallied(rows, func(r ownRow) map[string]entry { return r.numbers })
+	c.exchangedColumns()
 	own := c.ownRanges()
 	for _, row := range rows {
 		s := row.session
@@ -121,7 +122,7 @@ func (c *checker) otherResults(s *session.Session, p place) (others []float64) {
 // middle of what is usual. Without another sample, one result has to be outside
 // usual limits that are narrow, and both usual in each other's place.
 func exchangedResults(known *plausible.Session, a, b place) bool {
-	const far, narrow = 0.25, 2.0 // of the usual range, as a ratio; and the ends of one (common practice)
+	const far, least, narrow = 0.25, 0.1, 2.0 // of the usual range, as a ratio; and the ends of one (common practice)
 	if !a.result || !a.known || !b.known {
 		return false
 	}
@@ -147,7 +148,7 @@ func exchangedResults(known *plausible.Session, a, b place) bool {
 		return (outside(a) || outside(b)) && max(atA, atB) == plausible.Usual
 	}
 	nowA, nowB, thenA, thenB := off(a, a.number, a.others), off(b, b.number, b.others), off(a, b.number, a.others), off(b, a.number, b.others)
-	return max(nowA, nowB) >= far && thenA < nowA && thenB < nowB && 2*(thenA+thenB) < nowA+nowB &&
+	return max(nowA, nowB) >= far && min(nowA, nowB) >= least && thenA < nowA && thenB < nowB && 2*(thenA+thenB) < nowA+nowB &&
 		(samples > 1 || off(a, b.number, nil)+off(b, a.number, nil) < off(a, a.number, nil)+off(b, b.number, nil))
 }
 
@@ -229,6 +230,71 @@ func exchangedByLimits(known *plausible.Session, a, b place) (certain, found boo
 	least := min(a.verdict, b.verdict)
 	return certain, a.known && b.known && (certain && least > plausible.Usual || a.result && least >= plausible.Unusual) &&
 		a.judge(known, b.number) == plausible.Usual && b.judge(known, a.number) == plausible.Usual
+}
+
+// columnsOfReadings are the columns of readings that are written under each other's
+// name for a whole session, and that the limits do not tell apart.
+var columnsOfReadings = [][2]session.Field{{"bp_systolic", "pulse"}, {"bp_diastolic", "pulse"}, {"venous_line_pressure", "transmembrane_pressure"}}
+
+// exchangedColumns finds a session in whose readings two columns are exchanged: the
+// median of each is where the other one has it in all other sessions, and these lie apart.
+func (c *checker) exchangedColumns() {
+	const several, others, nearer, apart = 3, 5, 3, 20 // readings, sessions; times; mmHg or a minute (common practice)
+	for _, fields := range columnsOfReadings {
+		medians := map[*session.Session][2]float64{}
+		for _, s := range c.log.Sessions {
+			var both [2]float64
+			n := several
+			for i, field := range fields {
+				all := c.readValues(s, field)
+				if n = min(n, len(all)); len(all) > 0 {
+					both[i] = median(all)
+				}
+			}
+			if n == several {
+				medians[s] = both
+			}
+		}
+		for _, s := range c.log.Sessions {
+			own, known := medians[s]
+			if !known || len(medians) <= others {
+				continue
+			}
+			low, high := [2]float64{math.Inf(1), math.Inf(1)}, [2]float64{math.Inf(-1), math.Inf(-1)}
+			for other, both := range medians {
+				for i := range both {
+					if other != s {
+						low[i], high[i] = min(low[i], both[i]), max(high[i], both[i])
+					}
+				}
+			}
+			off := func(i, column int) float64 { return max(low[column]-own[i], own[i]-high[column], 0) }
+			if min(off(0, 0), off(1, 1)) < apart || off(0, 0) <= nearer*off(0, 1) || off(1, 1) <= nearer*off(1, 0) {
+				continue
+			}
+			f := at("clin-exchanged", "in the readings of this session two columns look exchanged: {} and {}", s.Cell, name(fields[0]), name(fields[1]))
+			f.Severity = issue.Warning
+			f.Cells = nil
+			for _, r := range s.Readings {
+				for _, field := range fields {
+					if v := r.Value(field); v.OK() {
+						f.File, f.Cells = v.Cell.File, append(f.Cells, v.Cell)
+					}
+				}
+			}
+			c.doubt(f, s)
+		}
+	}
+}
+
+// readValues are the numbers of a column in the readings of a session.
+func (c *checker) readValues(s *session.Session, field session.Field) (all []float64) {
+	for _, r := range s.Readings {
+		if number, ok := c.good(r.Value(field)); ok {
+			all = append(all, number)
+		}
+	}
+	return all
 }
 
 // ownRanges are the numbers of each field over the log, in order: of the

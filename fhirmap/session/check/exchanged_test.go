@@ -2,6 +2,7 @@ package check
 
 import (
 	"fmt"
+	"regexp"
 	"strings"
 	"testing"
 )
@@ -112,4 +113,25 @@ func TestResultsExchangedByOwnOnes(t *testing.T) {
 		{"labs:2.value=2.30;labs:3.value=1.93", pair + "2.30 -> perhaps 1.93 and 2.30"},
 		{"labs:2.value=2.30", ""}, {"labs:3.value=1.75", ""}, {"labs:2.value=1.76;labs:3.value=1.75", ""},
 	})
+}
+
+// Two columns of the readings under each other's name for a whole session.
+func TestColumnsOfReadingsExchanged(t *testing.T) {
+	const columns = "bp_systolic_mmhg,bp_diastolic_mmhg,pulse_per_min,venous_pressure_mmhg,tmp_mmhg"
+	files := func(sessions, readings int, third string) map[string]string {
+		text := readingsOf(sessions, readings, columns, "130,78,70,150,50")
+		return map[string]string{sessionsFile: mondays(sessions, "notes", everyRow("")), readingsFile: regexp.MustCompile(`(s2,[0-9:]*),130,78,70,150,50`).ReplaceAllString(text, "$1,"+third)}
+	}
+	for _, c := range []struct {
+		sessions, readings int
+		third, want        string
+	}{
+		{6, 3, "130,78,70,50,150", "clin-exchanged 8.venous_pressure_mmhg  -> "}, {5, 3, "130,78,70,50,150", ""}, {6, 2, "130,78,70,50,150", ""},
+		{6, 3, "70,78,130,150,50", "clin-exchanged 8.bp_systolic_mmhg  -> "}, {6, 3, "130,70,78,150,50", ""}, {6, 3, "90,60,110,150,50", ""},
+		{6, 3, "130,78,70,90,110", ""},
+	} {
+		if got := told(t, "clin-exchanged", "", files(c.sessions, c.readings, c.third)); got != c.want {
+			t.Errorf("%+v: %q", c, got)
+		}
+	}
 }

@@ -85,7 +85,24 @@ func (c *checker) ownFluid() {
 	}
 }
 
-// goalSlip finds a UF goal that one slip of the pen makes of the fluid removed, in
+// seldom reports a UF goal that at most half of the sessions have.
+func (c *checker) seldom(goal session.Value) bool {
+	all := c.valuesOf(c.log.Sessions, "uf_goal", nil)
+	return 2*len(slices.DeleteFunc(slices.Clone(all), func(one float64) bool { return one != goal.Decimal.Float64() })) <= len(all)
+}
+
+// heldBefore is the session held before one, nil for the first.
+func (c *checker) heldBefore(s *session.Session) *session.Session {
+	for _, other := range slices.Backward(c.log.Sessions[:slices.Index(c.log.Sessions, s)]) {
+		if held(other) {
+			return other
+		}
+	}
+	return nil
+}
+
+// goalSlip finds a UF goal that one slip of the pen makes of the fluid removed, or
+// that is copied from the row above, in
 // a session that ran as planned: UF rate and time, and the weights, confirm that
 // fluid, and nothing happened. A goal that was not reached is mostly no such number.
 func (c *checker) goalSlip(s *session.Session, litres [3]float64, usual measure) {
@@ -104,6 +121,11 @@ func (c *checker) goalSlip(s *session.Session, litres [3]float64, usual measure)
 		return
 	}
 	text := meantBy(goal, litres[0], 1, func(number float64) bool { return math.Abs(number-meant) <= room })
+	if above := c.heldBefore(s); text == "" && len(s.Events) == 0 && above != nil && above.Value("uf_goal").Text == goal.Text && c.seldom(goal) {
+		if own, ok := c.good(above.Value("uf_removed")); ok && math.Abs(own-usual.mid-litres[0]) <= room {
+			text = short(math.Round(removed/display) * display) // that of the row above
+		}
+	}
 	if text == "" && len(s.Events) == 0 {
 		text = slipNear(goal, meant, room)
 	}

@@ -142,12 +142,36 @@ func (c *checker) slippedResults(rows []labRow, details string) {
 	c.doubt(f, rows[0].session)
 }
 
+// couldBe is whether a number could be meant for a result, by the other sample of its
+// pair and by the person's others of the test.
+func (c *checker) couldBe(s *session.Session, l *session.Lab) func(float64) bool {
+	const near = 0.5 // of the result (common practice)
+	pair, own := pairWith(s, l), c.ownOf(s, l)
+	limit, _ := profiles.LimitOf(l.Test.Text)
+	scale, fits := factor(session.Field(l.Test.Text), l.Value.Unit, limit)
+	if len(own) == 0 || !fits {
+		return pair
+	}
+	return func(number float64) bool {
+		return (pair == nil || pair(number)) && within(number*scale, median(own), near)
+	}
+}
+
+// resultChanges are how far a result falls or rises between the person's samples of a log, as
+// a ratio; what is not here may change more, or falls with urea (memory, wider than results of one person
+// scatter within weeks; iron given raises ferritin, and inflammation too).
+var resultChanges = map[session.Field]struct{ falls, rises float64 }{
+	"haemoglobin": {1.35, 1.35}, "albumin": {1.4, 1.4}, "calcium": {1.25, 1.25}, "bicarbonate": {1.4, 1.4},
+	"sodium": {1.09, 1.09}, "ferritin": {4, 20}, "pth": {5, 5}, "beta2-microglobulin": {2, 2},
+}
+
 // ownResult compares a possible result with the person's others of the same test
-// and phase. Results change, so one that is usual for people is reported only if
+// and phase. Results change, so one that is usual for people is reported only if it is
+// further from them than results change, or
 // a known slip, of the unit or the decimal point, brings it back among them. Of two
 // results, the one further from the middle of what is usual is in doubt.
 func (c *checker) ownResult(s *session.Session, l *session.Lab) bool {
-	const far = 0.5 // of the usual range, as a ratio (common practice)
+	const far, steady = 0.5, 1.4 // of the usual range, and of the result, as a ratio (common practice)
 	p, known := resultIn(l)
 	v := l.Value
 	limit, limited := c.known(s).LimitOf(string(p.limited))
@@ -160,7 +184,9 @@ func (c *checker) ownResult(s *session.Session, l *session.Lab) bool {
 	usual := median(others)
 	off := func(a, b float64) float64 { return math.Abs(math.Log(a/b)) / math.Log(limit.SoftHigh/limit.SoftLow) }
 	middle := math.Sqrt(limit.SoftLow * limit.SoftHigh)
-	if verdict == plausible.Impossible || !(off(number, usual) >= far) || len(others) == 1 && off(usual, middle) > off(number, middle) {
+	change, limits := resultChanges[p.field]
+	beyond := limits && len(others) > 1 && (number*change.falls <= usual || number >= change.rises*usual || change.rises <= steady && c.digitsLikeOwn(s, v) != "")
+	if verdict == plausible.Impossible || !(off(number, usual) >= far || beyond) || len(others) == 1 && off(usual, middle) > off(number, middle) {
 		return false
 	}
 	f := atValue("clin-lab-far", "the result is far from your other results of this test", v)
@@ -171,7 +197,7 @@ func (c *checker) ownResult(s *session.Session, l *session.Lab) bool {
 		if otherUnit && !l.UnitCell.IsZero() {
 			f.Cells = []issue.Cell{l.UnitCell, v.Cell}
 		}
-	} else if verdict == plausible.Usual {
+	} else if verdict == plausible.Usual && !beyond {
 		return false
 	} else if text := cmp.Or(c.digitsLikeOwn(s, v), slipNear(v, usual/scale, nearResult*usual/scale)); text != "" {
 		f.Expected = issue.T("perhaps {}", quantity(text, v.Unit))

@@ -36,7 +36,13 @@ func TestResultsAgainstTheirOwn(t *testing.T) {
 		{"creatinine,850,umol/L", "creatinine,8500,umol/L", "perhaps 850 umol/L"},
 		{"creatinine,850,umol/L", "creatinine,9.6,umol/L", "perhaps 9.6 mg/dL"},
 		{"phosphate,1.6,mmol/L", "phosphate,0.9,mmol/L", ""},
-		{"ferritin,300,ug/L", "ferritin,30,ug/L", ""},
+		{"ferritin,300,ug/L", "ferritin,30,ug/L", "perhaps 300 ug/L"},
+		{"ferritin,30,ug/L", "ferritin,300,ug/L", ""}, // iron was given
+		{"ferritin,300,ug/L", "ferritin,100,ug/L", ""},
+		{"haemoglobin,112,g/L", "haemoglobin,82,g/L", "about 112 g/L"}, {"haemoglobin,112,g/L", "haemoglobin,84,g/L", ""},
+		{"bicarbonate,23,mmol/L", "bicarbonate,32,mmol/L", "perhaps 23 mmol/L"}, {"bicarbonate,23,mmol/L", "bicarbonate,30,mmol/L", ""},
+		{"calcium,2.30,mmol/L", "calcium,2.90,mmol/L", "perhaps 2.09 mmol/L"}, {"calcium,2.30,mmol/L", "calcium,2.80,mmol/L", ""},
+		{"albumin,42,g/L", "albumin,24,g/L", "perhaps 42 g/L"}, {"pth,280,pg/mL", "pth,22,pg/mL", "perhaps 220 pg/mL"}, {"pth,280,pg/mL", "pth,60,pg/mL", ""},
 	} {
 		rows := []string{"before," + tt.usual, "before," + tt.usual, "before," + tt.usual, "before," + tt.usual}
 		if tt.odd != "" {

@@ -14,21 +14,24 @@ import (
 // perUnit is one of a unit in the unit of the field's limits. A unit that is
 // not here does not fit the field.
 var perUnit = map[session.Field]map[string]float64{
-	"dialysate_flow": {"L/h": 1000.0 / 60},
-	"uf_rate":        {"mL/h": 1.0 / 1000},
-	"urea":           {"mg/dL": 10 / 60.056},                    // urea 60.056 g/mol
-	"bun":            {"mmol/L": 28.014 / 10},                   // two nitrogen atoms, 28.014 g/mol
-	"creatinine":     {"mg/dL": 10000 / 113.12, "mmol/L": 1000}, // creatinine 113.12 g/mol
-	"potassium":      {"meq/L": 1},                              // one charge
-	"sodium":         {"meq/L": 1},                              // one charge
-	"bicarbonate":    {"meq/L": 1},                              // one charge
-	"haemoglobin":    {"g/L": 1.0 / 10, "mmol/L": 16.114 / 10},  // 16.114 g/mmol of the monomer
-	"phosphate":      {"mmol/L": 30.974 / 10},                   // phosphorus 30.974 g/mol
-	"calcium":        {"mg/dL": 10 / 40.078, "meq/L": 0.5},      // 40.078 g/mol, two charges
-	"magnesium":      {"mg/dL": 10 / 24.305, "meq/L": 0.5},      // 24.305 g/mol, two charges
-	"albumin":        {"g/dL": 10},
-	"pth":            {"ng/L": 1, "pmol/L": 9.43}, // 9.43 kg/mol (memory)
-	"check_chlorine": {"[ppm]": 1},                // a litre of water is a kilogram
+	"dialysate_flow":      {"L/h": 1000.0 / 60},
+	"uf_rate":             {"mL/h": 1.0 / 1000},
+	"urea":                {"mg/dL": 10 / 60.056},                    // urea 60.056 g/mol
+	"bun":                 {"mmol/L": 28.014 / 10},                   // two nitrogen atoms, 28.014 g/mol
+	"creatinine":          {"mg/dL": 10000 / 113.12, "mmol/L": 1000}, // creatinine 113.12 g/mol
+	"potassium":           {"meq/L": 1},                              // one charge
+	"sodium":              {"meq/L": 1},                              // one charge
+	"bicarbonate":         {"meq/L": 1},                              // one charge
+	"haemoglobin":         {"g/L": 1.0 / 10, "mmol/L": 16.114 / 10},  // 16.114 g/mmol of the monomer
+	"phosphate":           {"mmol/L": 30.974 / 10},                   // phosphorus 30.974 g/mol
+	"calcium":             {"mg/dL": 10 / 40.078, "meq/L": 0.5},      // 40.078 g/mol, two charges
+	"magnesium":           {"mg/dL": 10 / 24.305, "meq/L": 0.5},      // 24.305 g/mol, two charges
+	"albumin":             {"g/dL": 10},
+	"pth":                 {"ng/L": 1, "pmol/L": 9.43}, // 9.43 kg/mol (memory)
+	"ferritin":            {"ng/mL": 1},
+	"crp":                 {"mg/dL": 10},
+	"beta2-microglobulin": {"ug/mL": 1},
+	"check_chlorine":      {"[ppm]": 1}, // a litre of water is a kilogram
 	// Calcium carbonate 100.09 g/mol; a grain is 64.79891 mg, a gallon 3.785411784 L.
 	"check_hardness": {"[ppm]": 1, "mmol/L": 100.09, "[gr]/[gal_us]": 64.79891 / 3.785411784},
 }
@@ -215,7 +218,7 @@ func (c *checker) sessionLimits(s *session.Session) {
 	eachNumber(s, func(field session.Field, v session.Value, l *session.Lab) {
 		if l != nil {
 			if !c.ownResult(s, l) && !c.exchangedInResult(s, l) {
-				c.compare(s, field, field.At(l.When.Text), v, pairWith(s, l))
+				c.compare(s, field, field.At(l.When.Text), v, c.couldBe(s, l))
 			}
 		} else if field == "uf_goal" && ok && removed > 0 {
 			c.compare(s, field, field, v, func(litres float64) bool { return within(litres, removed, near) })

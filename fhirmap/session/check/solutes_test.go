@@ -52,7 +52,8 @@ func TestFallOfSolutes(t *testing.T) {
 func TestResultsNobodyHas(t *testing.T) {
 	for _, tt := range []struct{ rule, own, other, want string }{
 		{"clin-zero", "before,urea,22,mmol/L", "after,urea,0.0,mmol/L", "clin-zero 3.value 0.0 -> an empty cell, or not done"},
-		{"clin-zero", "before,ferritin,300,ug/L", "before,crp,0,mg/L", ""},
+		{"clin-zero", "before,ferritin,300,ug/L", "before,crp,0,mg/L", "clin-zero 3.value 0 -> an empty cell, or not done"},
+		{"clin-zero", "before,ferritin,300,ug/L", "before,crp,0.1,mg/L", ""},
 		{"clin-lab-far", "before,ferritin,163,ug/L", "before,ferritin,615,ug/L", "clin-lab-far 3.value 615 ug/L -> perhaps 165 ug/L"},
 		{"clin-lab-far", "before,ferritin,300,ug/L", "before,ferritin,615,ug/L", ""},
 		{"clin-lab-far", "before,crp,5,mg/L", "before,crp,52,mg/L", ""},
