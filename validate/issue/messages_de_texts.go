@@ -556,6 +556,8 @@ var germanTexts = map[string]string{
 	"the {} is far above all your other rows":                                                                   "das liegt weit über allen Ihren anderen Zeilen: {}",
 	"the {} after dialysis is above that before; dialysis lowers it":                                            "{}: nach der Dialyse höher als vorher; die Dialyse senkt es",
 	"in the readings of this session two columns look exchanged: {} and {}":                                     "in den Ablesungen dieser Sitzung sehen zwei Spalten vertauscht aus: {} und {}",
+	"the sample was drawn with those of the other phase":                                                        "die Probe wurde zusammen mit denen der anderen Phase entnommen",
+	"dialysis needles have other gauges":                                                                        "Dialysenadeln haben andere Stärken",
 	"these two numbers look exchanged: {} and {}":                                                               "diese beiden Zahlen sehen vertauscht aus: {} und {}",
 	"perhaps {} and {}":      "vielleicht {} und {}",
 	"perhaps {} to {}":       "vielleicht {} bis {}",

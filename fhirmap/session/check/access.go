@@ -2,6 +2,7 @@ package check
 
 import (
 	"slices"
+	"strconv"
 	"strings"
 
 	"runsheet.example/fhirmap/session"
@@ -33,6 +34,9 @@ func containsAny(t session.Text, words []string) bool {
 func (c *checker) accesses() {
 	reported := map[string]bool{}
 	for _, a := range c.log.About.Accesses {
+		if a.NeedleGauge.OK() {
+			c.gauge(nil, session.Text{Text: a.NeedleGauge.Text, Cell: a.NeedleGauge.Cell})
+		}
 		if cells := againstAccess(a); len(cells) > 0 {
 			c.accessLine(a.Kind, cells)
 			reported[a.Kind.Text] = true
@@ -40,6 +44,7 @@ func (c *checker) accesses() {
 	}
 	against, used := map[session.Text][]*session.Session{}, map[session.Text]int{}
 	for _, s := range c.inRows() {
+		c.gauge(s, s.Texts["needle_gauge"])
 		kind := c.accessOf(s)
 		used[kind]++
 		if kind.OK() && !reported[kind.Text] && len(againstKind(s, kind.Text)) > 0 {
@@ -62,6 +67,18 @@ func (c *checker) accesses() {
 			c.add(f, s)
 		}
 	}
+}
+
+// gauge finds a needle gauge that dialysis needles do not have.
+func (c *checker) gauge(s *session.Session, t session.Text) {
+	const low, high = 14, 18 // thicker to thinner (memory)
+	n, err := strconv.Atoi(strings.TrimRight(strings.ToLower(t.Text), " g"))
+	if err != nil || n >= low && n <= high {
+		return
+	}
+	f := at("clin-unusual", "dialysis needles have other gauges", t.Cell)
+	f.Value, f.Expected = t.Text, issue.T("usually {} to {}", low, high)
+	c.add(f, s)
 }
 
 // accessLine reports the kind of an access that other cells contradict.

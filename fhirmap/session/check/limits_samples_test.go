@@ -39,6 +39,22 @@ func TestSamplesUnderTheNextDay(t *testing.T) {
 	})
 }
 
+// One result of a panel under the name of the session beside it, or of the other phase.
+func TestOneResultOfAPanel(t *testing.T) {
+	labs := "session,drawn_date,drawn_time,when,test,value,unit\n"
+	for _, test := range []string{"urea,20", "albumin,40", "calcium,2.3", "sodium,138"} {
+		labs += "s2,,13:55,before," + test + ",mmol/L\n"
+	}
+	labs = strings.Replace(labs, "albumin,40,mmol/L", "albumin,40,g/L", 1) + "s2,,17:12,after,urea,8,mmol/L\n"
+	files := map[string]string{sessionsFile: "session,date,start,end,status\ns0,2025-11-01,14:10,17:00,done\ns1,2025-11-03,14:00,17:05,done\ns2,2025-11-05,14:00,17:10,done\ns3,2025-11-07,14:05,17:10,done\n", "labs.csv": labs}
+	const other = "clin-sample-time 4.session "
+	changes(t, "clin-sample-time", "", files, []change{
+		{"labs:4.session=s1", other + "s1 -> perhaps s2"}, {"labs:4.session=s3", other + "s3 -> perhaps s2"}, {"labs:4.session=s0", ""},
+		{"labs:4.session=s1;labs:3.session=s1", ""}, {"labs:4.session=s1;labs:4.drawn_time=13:50", ""}, {"labs:4.session=s1;labs:5.test=calcium", ""},
+		{"labs:4.when=after", "clin-sample-time 4.when after -> perhaps before"}, {"labs:4.when=after;labs:4.drawn_time=13:50", "clin-sample-time 4.drawn_time 2025-11-05 13:50 -> a time after 16:55"},
+	})
+}
+
 // Pairs of urea at the ends of what is usual, and what is proposed.
 func TestPairsOfUreaAtTheirLimits(t *testing.T) {
 	const rules = "clin-urea-rises clin-urea-ratio clin-urea-clearance clin-urea-generation"

@@ -23,6 +23,8 @@ type followed struct {
 	// circuit is set for what the machine shows of the circuit and the dialysate, steady
 	// for what it keeps by itself.
 	circuit, steady bool
+	// always is what all readings of the log but one have, NaN where they differ.
+	always float64
 }
 
 var (
@@ -104,6 +106,29 @@ func (c *checker) apartIn(q followed) usually {
 	return usual
 }
 
+// alwaysOf is the number that all readings of a log but one have of what is set.
+func (c *checker) alwaysOf(q followed) float64 {
+	const least = 20 // readings (common practice)
+	if !q.steady && q.fields != bloodFlow {
+		return math.NaN()
+	}
+	n, total := map[float64]int{}, 0
+	for _, s := range c.log.Sessions {
+		for _, r := range s.Readings {
+			if number, ok := c.good(r.Value(q.fields[ofReadings])); ok {
+				n[number]++
+				total++
+			}
+		}
+	}
+	for number, times := range n {
+		if total >= least && times == total-1 {
+			return number
+		}
+	}
+	return math.NaN()
+}
+
 // isOwn reports a number that is no further from the person's others than these are.
 func (c *checker) isOwn(q followed, number float64) bool {
 	var all []float64
@@ -176,7 +201,7 @@ type odd struct {
 // oddOf finds the numbers of a quantity that are further from the two beside
 // them than the person's numbers ever are, while these two agree.
 func (c *checker) oddOf(s *session.Session, q followed, usual usually) (found []odd) {
-	const slips, wider, decimal = 0.6, 4, 0.15 // exchanged digits are reported at a smaller difference, other slips lead less near (common practice)
+	const slips, wider, decimal, byFives = 0.6, 4, 0.15, 5 // exchanged digits are reported at a smaller difference, other slips lead less near (common practice)
 	all := c.sightings(s, q)
 	for i, one := range all {
 		a, b, ok := besides(i, len(all))
@@ -197,6 +222,10 @@ func (c *checker) oddOf(s *session.Session, q followed, usual usually) (found []
 		if q.circuit && a+b != 2*i {
 			least *= 2 // at the end it may be a change that stays
 		}
+		if oneSlip(short(one.number), short(q.always)) && (q.share == 0 || math.Mod(one.number, byFives) != 0) { // flows are lowered for a while
+			found = append(found, odd{value: one.value, field: q.fields[one.place], number: one.number, expected: q.always, room: close, meant: short(q.always), beside: []issue.Cell{all[a].value.Cell, all[b].value.Cell}})
+			continue
+		}
 		lowered := q.fields == bloodFlow && one.number < expected && (len(s.Events) > 0 || one.reading.Note.OK() || c.drawsLess(s, one.reading)) // as people do at an alarm
 		if lowered || !knownA || !knownB || offA*offB <= 0 || off <= max(least, roomA, roomB) || 2*math.Abs(byA-byB) > off {
 			continue
@@ -209,7 +238,7 @@ func (c *checker) oddOf(s *session.Session, q followed, usual usually) (found []
 		if q.circuit {
 			o.expected = math.Round(10*expected) / 10
 		}
-		clear := q.steady && off > 2*max(least, roomA, roomB)
+		clear := q.steady && off > 2*max(least, roomA, roomB) || one.number == 0 && one.partner > 0 // blood flows, and presses
 		o.lesser, o.explained = q.circuit && meant == "" && !clear, explained(s, o.field, !math.Signbit(offA))
 		if q.circuit {
 			o.explained = o.field != "blood_flow" && interrupted(s, one.reading)
@@ -223,12 +252,13 @@ func (c *checker) oddOf(s *session.Session, q followed, usual usually) (found []
 // was measured just before and after.
 func (c *checker) nearby() {
 	var usual [len(quantities)]usually
-	for i, q := range quantities {
-		usual[i] = c.apartIn(q)
+	all := quantities
+	for i, q := range all {
+		usual[i], all[i].always = c.apartIn(q), c.alwaysOf(q)
 	}
 	for _, s := range c.log.Sessions {
 		var found []odd
-		for i, q := range quantities {
+		for i, q := range all {
 			found = append(found, c.oddOf(s, q, usual[i])...)
 		}
 		found = append(found, c.oddFluid(s)...)

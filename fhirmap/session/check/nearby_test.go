@@ -238,9 +238,10 @@ func TestBathOfOneSession(t *testing.T) {
 
 // A dry weight that one session alone has does not change for a day.
 func TestDryWeightOfOneSession(t *testing.T) {
-	files := map[string]string{sessionsFile: mondays(7, "dry_weight_kg", everyRow("72.5"))}
+	files := map[string]string{sessionsFile: mondays(7, "dry_weight_kg,rinseback_l", everyRow("72.5,0.25"))}
 	changes(t, "clin-apart", "", files, []change{
 		{"5.dry_weight_kg=75.2", "clin-apart 5.dry_weight_kg 75.2 -> perhaps 72.5 kg"}, {"5.dry_weight_kg=73.5", "clin-apart 5.dry_weight_kg 73.5 -> perhaps 72.5 kg"},
+		{"5.rinseback_l=0.025", "clin-apart 5.rinseback_l 0.025 -> perhaps 0.25 L"}, {"5.rinseback_l=0.3", ""},
 		{"5.dry_weight_kg=73.0", ""}, {"8.dry_weight_kg=73.5", ""}, {"4.dry_weight_kg=73.5;5.dry_weight_kg=73.5", ""},
 	})
 }
@@ -261,4 +262,24 @@ func TestFlowsAndPointsBesideTheirNeighbours(t *testing.T) {
 		{"readings:19.blood_flow_ml_min=200;readings:19.note=kinked", ""},
 		{"readings:19.blood_flow_ml_min=200;readings:35.blood_flow_ml_min=200", ""}, // in two sessions: no slip
 	})
+}
+
+// What is set and one reading of the log has otherwise, by one slip; a pressure of 0
+// while blood flows; a needle that is none.
+func TestSettingsOfOneReading(t *testing.T) {
+	files := func(sessions int) map[string]string {
+		return map[string]string{
+			sessionsFile: mondays(sessions, "needle_gauge", everyRow("15")),
+			readingsFile: readingsOf(sessions, 4, "arterial_pressure_mmhg,blood_flow_ml_min,dialysate_flow_ml_min,dialysate_temperature_c", "-150,300,500,36.5"),
+		}
+	}
+	changes(t, "clin-apart clin-unusual", "", files(5), []change{
+		{"readings:11.dialysate_temperature_c=35.5", "clin-apart 11.dialysate_temperature_c 35.5 -> perhaps 36.5 °C"}, {"readings:11.dialysate_temperature_c=36.0", ""},
+		{"readings:11.dialysate_temperature_c=35.5;readings:15.dialysate_temperature_c=36.0", ""},
+		{"readings:11.blood_flow_ml_min=303", "clin-apart 11.blood_flow_ml_min 303 -> perhaps 300 mL/min"}, {"readings:11.blood_flow_ml_min=310", ""},
+		{"readings:11.dialysate_flow_ml_min=510", ""}, {"readings:11.dialysate_flow_ml_min=501", "clin-apart 11.dialysate_flow_ml_min 501 -> perhaps 500 mL/min"},
+		{"readings:12.arterial_pressure_mmhg=0", "clin-apart 12.arterial_pressure_mmhg 0 -> about -150 mmHg"},
+		{"4.needle_gauge=17", ""}, {"4.needle_gauge=51", "clin-unusual 4.needle_gauge 51 -> usually 14 to 18"}, {"4.needle_gauge=1", "clin-unusual 4.needle_gauge 1 -> usually 14 to 18"}, {"4.needle_gauge=15G", ""}, {"4.needle_gauge=15 blunt", ""},
+	})
+	changes(t, "clin-apart", "", files(4), []change{{"readings:11.blood_flow_ml_min=303", ""}})
 }

@@ -61,7 +61,7 @@ func (c *checker) ownRows() {
 	words := tallied(rows, func(r ownRow) map[string]entry { return r.words })
 	for _, row := range rows {
 		c.unlikeReadings(row, numbers)
-		for _, field := range append([]session.Field{"dry_weight"}, ofBath...) {
+		for _, field := range append([]session.Field{"dry_weight", "rinseback"}, ofBath...) {
 			c.oddSetting(row, field, numbers[string(field)])
 		}
 		for _, column := range slices.Sorted(maps.Keys(row.words)) {
@@ -89,11 +89,13 @@ func (c *checker) oddSetting(row ownRow, field session.Field, n map[string]int) 
 	}
 	scale := number / v.Decimal.Float64()
 	text, slip := exchangedDigits(v, func(one float64) bool { return math.Abs(one*scale-meant) < plausible.Rounding })
-	weight := field == "dry_weight"
-	if !slip && (!within(number, meant, far) && len(v.Text) > 1 || weight || inFinerSteps(number/scale, meant/scale)) {
+	rinse := field == "rinseback" // more or less for a day
+	if rinse && !slip {
+		text = withPointMoved(number, scale, func(one float64) bool { return within(one, meant, plausible.Rounding) })
+	} else if !slip && (!within(number, meant, far) && len(v.Text) > 1 || field == "dry_weight" || inFinerSteps(number/scale, meant/scale)) {
 		text = slipNear(v, meant/scale, plausible.Rounding)
 	}
-	if text == "" && within(number, meant, far) {
+	if text == "" && (within(number, meant, far) || rinse) {
 		return
 	}
 	f := atValue("clin-apart", "the {} differs from all your other rows", v, name(field))
@@ -156,7 +158,7 @@ func (c *checker) setIn(s *session.Session) ownRow {
 			into[column] = entry{t.Text, t.Cell}
 		}
 	}
-	for _, field := range append([]session.Field{"dry_weight"}, setNumbers...) {
+	for _, field := range append([]session.Field{"dry_weight", "rinseback"}, setNumbers...) {
 		number(string(field), s.Value(field))
 	}
 	for _, field := range setSites {

@@ -50,8 +50,20 @@ func (c *checker) drawn(s *session.Session, l *session.Lab) (f issue.Finding, fo
 	f = atValue("clin-sample-time", "", session.Value{Text: l.Drawn.Text, Cell: l.Drawn.Cell})
 	f.Cells = append(f.Cells, edge.Cell)
 	off := l.Drawn.Time.Sub(edge.Time)
-	other := c.drawnIn(l)
+	other, when := c.drawnIn(l), "before"
+	if before {
+		when = "after"
+	}
+	panel := c.panelOf(s, l)
 	switch {
+	case c.together(s, l, when) && !sampleFits(s, l, l.Drawn.Time):
+		f = at("clin-sample-time", "the sample was drawn with those of the other phase", l.When.Cell)
+		f.Value, f.Expected = l.When.Text, issue.T("perhaps {}", when)
+		f.Cells = append(f.Cells, l.Drawn.Cell)
+	case panel != nil:
+		f = at("clin-sample-time", "the sample was drawn at the time of another session", l.Cell)
+		f.Value, f.Expected, f.Mend = s.ID, issue.T("perhaps {}", panel.ID), issue.T("look at the session's name in this row")
+		f.Cells = append(f.Cells, l.Drawn.Cell)
 	case other != nil && other != s && !paired(s, l) && !sampleFits(s, l, l.Drawn.Time):
 		f = at("clin-sample-time", "the sample was drawn at the time of another session", l.Cell)
 		f.Value, f.Expected, f.Mend = s.ID, issue.T("perhaps {}", other.ID), issue.T("look at the session's name in this row")
@@ -74,6 +86,47 @@ func (c *checker) drawn(s *session.Session, l *session.Lab) (f issue.Finding, fo
 		c.sampleMeant(s, l, &f)
 	}
 	return f, true
+}
+
+// together reports a result without one of its test in the other phase, where a sample
+// of that phase was drawn at its time.
+func (c *checker) together(s *session.Session, l *session.Lab, when string) (found bool) {
+	for _, o := range s.Labs {
+		if o.When.Text == when && o.Test.Text == l.Test.Text {
+			return false
+		}
+		found = found || o.When.Text == when && o.Drawn.OK() && o.Drawn.Time.Equal(l.Drawn.Time)
+	}
+	return found
+}
+
+// panelOf is a session held just before or after one, in which several other results
+// were drawn at the time of day of a result that no other one of its session has, and
+// that lacks this test; nil for none.
+func (c *checker) panelOf(s *session.Session, l *session.Lab) *session.Session {
+	const several = 3 // results (common practice)
+	with := func(o *session.Session) (n int, twice bool) {
+		for _, one := range o.Labs {
+			if one != l && one.When.Text == l.When.Text && one.Drawn.OK() && clock(one.Drawn) == clock(l.Drawn) {
+				n++
+			}
+			twice = twice || one.Test.Text == l.Test.Text && one.When.Text == l.When.Text
+		}
+		return n, twice
+	}
+	if n, _ := with(s); n > 0 {
+		return nil
+	}
+	rows := c.inRows()
+	i := slices.Index(rows, s)
+	for _, j := range []int{i - 1, i + 1} {
+		if i >= 0 && j >= 0 && j < len(rows) {
+			if n, twice := with(rows[j]); n >= several && !twice {
+				return rows[j]
+			}
+		}
+	}
+	return nil
 }
 
 // sampleMeant proposes the time half a day away, or the day before or after,
