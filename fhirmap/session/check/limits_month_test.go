@@ -163,3 +163,15 @@ func TestNumberOfSessionsAtItsLimits(t *testing.T) {
 		expectations(t, fmt.Sprintf("%+v", c), found, c.n, "", c.expected)
 	}
 }
+
+// A date on which another session was, that does not fit the rows beside it.
+func TestDateOfAnotherSession(t *testing.T) {
+	files := datesOf("2025-03-10", "2025-03-12", "2025-03-14", "2025-03-17", "2025-03-19", "2025-03-21", "2025-03-24")
+	const found = "month-overlap "
+	changes(t, "month-overlap", "", files, []change{
+		{"4.date=2025-03-19", found + "4.date 2025-03-19 -> a day from 2025-03-12 to 2025-03-17"},
+		{"6.date=2025-03-12", found + "6.date 2025-03-12 -> a day from 2025-03-17 to 2025-03-21"},
+		{"4.date=2025-03-17", found + "4.date 2025-03-17 -> a day from 2025-03-12 to 2025-03-17"},
+		{"6.date=2025-03-21", found + "6.date 2025-03-21 -> a day from 2025-03-17 to 2025-03-21"},
+	})
+}

@@ -68,6 +68,13 @@ func (c *checker) overlap(earlier, later *session.Session) {
 		c.findings = slices.DeleteFunc(c.findings, func(g issue.Finding) bool { return g.Rule == "clin-no-readings" && g.Cells[0] == later.Cell })
 		c.add(f, later)
 	case together:
+		if s, from, to := c.misdated(earlier, later); s != nil {
+			f := at("month-overlap", "the session overlaps another one, and its date does not fit the rows beside it", s.Date.Cell)
+			f.Value, f.Expected, f.Mend = s.Date.Text, issue.T("a day from {} to {}", from.Format(time.DateOnly), to.Format(time.DateOnly)), issue.T("look at the date, and at start and end")
+			f.Cells = append(f.Cells, s.Start.Cell, earlier.Date.Cell, later.Date.Cell)
+			c.add(f, s)
+			return
+		}
 		for _, pair := range [][2]*session.Session{{earlier, later}, {later, earlier}} {
 			f := at("month-overlap", "the session overlaps another one", pair[0].Start.Cell)
 			f.Value = pair[0].Start.Text
@@ -76,6 +83,40 @@ func (c *checker) overlap(earlier, later *session.Session) {
 			c.add(f, pair[0])
 		}
 	}
+}
+
+// misdated is the one of two sessions of one time whose date is out of the order of
+// the rows, or, of two rows beside each other, that is further from the row on its
+// other side; and the days of the rows around it. It is nil if neither or both are.
+func (c *checker) misdated(a, b *session.Session) (wrong *session.Session, from, to time.Time) {
+	rows := slices.DeleteFunc(slices.Clone(c.inRows()), func(s *session.Session) bool { return !s.Date.OK() })
+	if stepsBack(rows) > 2 { // one date alone makes two at most
+		return nil, from, to
+	}
+	i, j := slices.Index(rows, a), slices.Index(rows, b)
+	i, j = min(i, j), max(i, j)
+	if j == i+1 && i > 0 && j+1 < len(rows) && rows[i].Date.Time.Equal(rows[j].Date.Time) {
+		before, day, after := rows[i-1].Date.Time, rows[i].Date.Time, rows[j+1].Date.Time
+		switch gap, next := daysBetween(before, day), daysBetween(day, after); {
+		case gap > next:
+			return rows[i], before, day
+		case gap < next:
+			return rows[j], day, after
+		}
+		return nil, from, to
+	}
+	for _, k := range []int{i, j} {
+		if k <= 0 || k+1 >= len(rows) {
+			continue
+		}
+		if before, day, after := rows[k-1].Date.Time, rows[k].Date.Time, rows[k+1].Date.Time; !before.After(after) && (day.Before(before) || day.After(after)) {
+			if wrong != nil {
+				return nil, from, to
+			}
+			wrong, from, to = rows[k], before, after
+		}
+	}
+	return wrong, from, to
 }
 
 // together reports a session that starts before an earlier one has ended.
