@@ -185,7 +185,7 @@ func (c *checker) ownResult(s *session.Session, l *session.Lab) bool {
 	off := func(a, b float64) float64 { return math.Abs(math.Log(a/b)) / math.Log(limit.SoftHigh/limit.SoftLow) }
 	middle := math.Sqrt(limit.SoftLow * limit.SoftHigh)
 	change, limits := resultChanges[p.field]
-	beyond := limits && len(others) > 1 && (number*change.falls <= usual || number >= change.rises*usual || change.rises <= steady && c.digitsLikeOwn(s, v) != "")
+	beyond := limits && len(others) > 1 && (number*change.falls <= slices.Min(others) || number >= change.rises*slices.Max(others) || change.rises <= steady && c.digitsLikeOwn(s, v) != "")
 	if verdict == plausible.Impossible || !(off(number, usual) >= far || beyond) || len(others) == 1 && off(usual, middle) > off(number, middle) {
 		return false
 	}
