@@ -93,8 +93,8 @@ func newAuditCmd(io streams) *cobra.Command {
 		Example: auditExample,
 		Args:    atLeast(1, "one or more folders of exported records"),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			if flags.copy.given() {
-				return flags.copy.run(cmd.Context(), args, io)
+			if flags.copy.given(cmd) > 0 {
+				return flags.copy.run(cmd, args, io)
 			}
 			return runAudit(cmd.Context(), args, flags, io)
 		},

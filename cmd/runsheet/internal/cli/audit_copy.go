@@ -1,7 +1,6 @@
 package cli
 
 import (
-	"context"
 	"os"
 
 	"github.com/spf13/cobra"
@@ -17,7 +16,7 @@ validated and computed again. It is still personal data, and so is the key: --ne
 writes one (32 random bytes), to be kept apart from the copy. The same key makes the same
 copy. Clocks that change within the records show the season. Ages above 89 are kept, and
 said; with --top-age 90, what was computed from them is left out. All of the folder is
-copied: the other flags of audit have no part in it. Nothing is written if anything of the
+copied, and no other flag of audit goes with it. Nothing is written if anything of the
 source is found in the copy.
 `
 
@@ -36,11 +35,20 @@ func (c *copyFlags) add(cmd *cobra.Command) {
 	f.IntVar(&c.topAge, "top-age", 0, "leave out what was computed from this age or a higher one")
 }
 
-// given reports whether a copy is asked for.
-func (c *copyFlags) given() bool { return c.to != "" || c.key != "" || c.newKey || c.topAge != 0 }
+// given counts the flags of a copy that are set.
+func (c *copyFlags) given(cmd *cobra.Command) (n int) {
+	for _, name := range []string{"pseudonymous", "key", "new-key", "top-age"} {
+		if cmd.Flags().Changed(name) {
+			n++
+		}
+	}
+	return n
+}
 
-func (c *copyFlags) run(ctx context.Context, dirs []string, io streams) error {
+func (c *copyFlags) run(cmd *cobra.Command, dirs []string, io streams) error {
 	switch {
+	case c.given(cmd) < cmd.Flags().NFlag():
+		return wrongUse("a pseudonymous copy is of all of the folder: only --key, --new-key and --top-age go with --pseudonymous")
 	case c.to == "" || c.key == "" || len(dirs) != 1:
 		return wrongUse("a pseudonymous copy needs one DIR, --pseudonymous OUT and --key FILE")
 	case c.topAge < 0:
@@ -56,7 +64,7 @@ func (c *copyFlags) run(ctx context.Context, dirs []string, io streams) error {
 	if err != nil {
 		return err
 	}
-	report, err := pseudonym.Copy(ctx, dirs[0], c.to, pseudonym.Options{Key: key, TopAge: c.topAge})
+	report, err := pseudonym.Copy(cmd.Context(), dirs[0], c.to, pseudonym.Options{Key: key, TopAge: c.topAge})
 	if err != nil {
 		if c.newKey {
 			_ = os.Remove(c.key) // of no copy
