@@ -113,34 +113,30 @@ func volumeMethods() []Method {
 	const hume = "Hume and Weyers, J Clin Pathol 1971;24:234 (coefficients from a secondary source)"
 	const watson = "Watson, Watson and Batt, Am J Clin Nutr 1980;33:27"
 	return []Method{
-		{
+		Method{
 			ID: "watson-male", Version: "1", Quantity: "total body water", Key: "total_body_water", Unit: "L", Decimals: 2,
 			Formula: "total_body_water = 2.447 - 0.09516*age + 0.1074*height + 0.3362*weight_after",
 			Source:  watson, Range: "adult men; SD 3.76 L; fluid above dry weight is not counted",
 			Inputs: need("age", "height", "weight_after"),
-			eval:   func(in Inputs) (float64, error) { return WatsonMale(in["age"], in["height"], in["weight_after"]) },
-		},
-		{
+		}.of3(WatsonMale),
+		Method{
 			ID: "watson-female", Version: "1", Quantity: "total body water", Key: "total_body_water", Unit: "L", Decimals: 2,
 			Formula: "total_body_water = -2.097 + 0.1069*height + 0.2466*weight_after",
 			Source:  watson, Range: "adult women; SD 3.60 L; fluid above dry weight is not counted",
 			Inputs: need("height", "weight_after"),
-			eval:   func(in Inputs) (float64, error) { return WatsonFemale(in["height"], in["weight_after"]) },
-		},
-		{
+		}.of2(WatsonFemale),
+		Method{
 			ID: "hume-male", Version: "1", Quantity: "total body water", Key: "total_body_water", Unit: "L", Decimals: 2,
 			Formula: "total_body_water = 0.194786*height + 0.296785*weight_after - 14.012934",
 			Source:  hume, Range: "adult men",
 			Inputs: need("height", "weight_after"),
-			eval:   func(in Inputs) (float64, error) { return HumeWeyersMale(in["height"], in["weight_after"]) },
-		},
-		{
+		}.of2(HumeWeyersMale),
+		Method{
 			ID: "hume-female", Version: "1", Quantity: "total body water", Key: "total_body_water", Unit: "L", Decimals: 2,
 			Formula: "total_body_water = 0.34454*height + 0.183809*weight_after - 35.270121",
 			Source:  hume, Range: "adult women",
 			Inputs: need("height", "weight_after"),
-			eval:   func(in Inputs) (float64, error) { return HumeWeyersFemale(in["height"], in["weight_after"]) },
-		},
+		}.of2(HumeWeyersFemale),
 		{
 			ID: "chertow", Version: "1", Quantity: "total body water", Key: "total_body_water", Unit: "L", Decimals: 2,
 			Formula: "total_body_water = -0.07493713*age - 1.01767992*sex + 0.12703384*height - 0.04012056*weight_after + 0.57894981*diabetes - 0.00067247*weight_after^2 - 0.03486146*age*sex + 0.11262857*sex*weight_after + 0.00104135*age*weight_after + 0.00186104*height*weight_after",

@@ -16,31 +16,24 @@ func circuitMethods() []Method {
 		}
 	}
 	return []Method{
-		{
+		Method{
 			ID: "blood-processed-flow-time", Version: "1", Quantity: "blood processed, from flow and time", Key: "blood_processed_computed", Unit: "L", Decimals: 1,
 			Formula: "blood_processed_computed = blood_flow*treated_time/1000", Source: "definition",
 			Range:  "constant blood flow; prefer the machine's total",
 			Inputs: need("blood_flow", "treated_time"),
-			eval:   func(in Inputs) (float64, error) { return BloodProcessed(in["blood_flow"], in["treated_time"]) },
-		},
-		{
+		}.of2(BloodProcessed),
+		Method{
 			ID: "recirculation-two-needle", Version: "1", Quantity: "access recirculation", Key: "access_recirculation", Unit: "%", Decimals: 1,
 			Formula: "access_recirculation = 100*(urea_systemic - urea_arterial_line)/(urea_systemic - urea_venous_line)",
 			Source:  "two-needle urea method, common practice", Range: "samples drawn at the same blood flow",
 			Inputs: need("urea_systemic", "urea_arterial_line", "urea_venous_line"),
-			eval: func(in Inputs) (float64, error) {
-				return Recirculation(in["urea_systemic"], in["urea_arterial_line"], in["urea_venous_line"])
-			},
-		},
-		{
+		}.of3(Recirculation),
+		Method{
 			ID: "static-pressure-ratio", Version: "1", Quantity: "static access pressure ratio", Key: "static_pressure_ratio", Unit: "1", Decimals: 2,
 			Formula: "static_pressure_ratio = (access_static_pressure - access_height_offset - access_zero_pressure)/mean_arterial_pressure",
 			Source:  "KDOQI, from a secondary source", Range: "pump stopped; a pressure while pumping is not this ratio",
 			Inputs: need("access_static_pressure", "access_height_offset", "access_zero_pressure", "mean_arterial_pressure"),
-			eval: func(in Inputs) (float64, error) {
-				return StaticPressureRatio(in["access_static_pressure"], in["access_height_offset"], in["access_zero_pressure"], in["mean_arterial_pressure"])
-			},
-		},
+		}.of4(StaticPressureRatio),
 		pressure("tmp-four-pressures", "(blood_inlet_pressure + blood_outlet_pressure)/2 - (dialysate_inlet_pressure + dialysate_outlet_pressure)/2", "mean of both sides",
 			need("blood_inlet_pressure", "blood_outlet_pressure", "dialysate_inlet_pressure", "dialysate_outlet_pressure"),
 			func(in Inputs) (float64, error) {

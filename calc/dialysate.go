@@ -122,19 +122,13 @@ func dialysateMethods() []Method {
 		Formula: "dialysate_kt_v = dialysate_saturation*(dialysate_volume + uf_removed)/total_body_water",
 		Source:  "mass balance over the drained fluid", Range: "an estimate from the dialysate side, not a blood-side spKt/V: do not compare the two",
 		Inputs: need("dialysate_saturation", "dialysate_volume", "uf_removed", "total_body_water"),
-		eval: func(in Inputs) (float64, error) {
-			return DialysateKtV(in["dialysate_saturation"], in["dialysate_volume"], in["uf_removed"], in["total_body_water"])
-		},
 		notes: func(Inputs, float64) []string {
 			return []string{"dialysate-side estimate, not an spKt/V from blood samples"}
 		},
-	}, Method{
+	}.of4(DialysateKtV), Method{
 		ID: "ktv-nominal", Version: "1", Quantity: "Kt/V from nominal clearance", Key: "nominal_kt_v", Unit: "1", Decimals: 2,
 		Formula: "nominal_kt_v = dialyser_clearance*treated_time/(1000*total_body_water)", Source: "definition",
 		Range:  "an estimate: no sample, no generation, no fluid removal",
 		Inputs: need("dialyser_clearance", "treated_time", "total_body_water"),
-		eval: func(in Inputs) (float64, error) {
-			return NominalKtV(in["dialyser_clearance"], in["treated_time"], in["total_body_water"])
-		},
-	})
+	}.of3(NominalKtV))
 }

@@ -52,16 +52,13 @@ func TargetMiss(weightAfterKg, dryWeightKg float64) (float64, error) {
 
 func fluidMethods() []Method {
 	return []Method{
-		{
+		Method{
 			ID: "uf-rate-per-kg", Version: "1", Quantity: "ultrafiltration rate per kg", Key: "uf_rate_per_kg", Unit: "mL/kg/h", Decimals: 1,
 			Formula: "uf_rate_per_kg = 1000*uf_removed/(treated_time/60)/weight_after", Source: "definition, on the weight after dialysis",
 			Range:  "mean over the session; thresholds were found in in-centre, thrice-weekly treatment",
 			Inputs: need("uf_removed", "treated_time", "weight_after"),
-			eval: func(in Inputs) (float64, error) {
-				return UFRatePerKg(in["uf_removed"], in["treated_time"], in["weight_after"])
-			},
-			notes: negativeUF,
-		},
+			notes:  negativeUF,
+		}.of3(UFRatePerKg),
 		{
 			ID: "uf-expected", Version: "1", Quantity: "UF volume expected from the weights", Key: "uf_expected", Unit: "L", Decimals: 2,
 			Formula: "uf_expected = weight_before - weight_after + drinks + saline + rinseback - urine",
@@ -71,35 +68,29 @@ func fluidMethods() []Method {
 				return UFExpected(in["weight_before"], in["weight_after"], in["drinks"], in["saline"], in["rinseback"], in["urine"])
 			},
 		},
-		{
+		Method{
 			ID: "uf-discrepancy", Version: "1", Quantity: "UF volume against the weights", Key: "uf_discrepancy", Unit: "L", Decimals: 2,
 			Formula: "uf_discrepancy = uf_removed - uf_expected", Source: "mass balance",
 			Range:  "more than 0.5 L either way is worth a look (common practice)",
 			Inputs: need("uf_removed", "uf_expected"),
-			eval:   func(in Inputs) (float64, error) { return UFDiscrepancy(in["uf_removed"], in["uf_expected"]) },
-		},
-		{
+		}.of2(UFDiscrepancy),
+		Method{
 			ID: "idwg", Version: "1", Quantity: "interdialytic weight gain", Key: "interdialytic_weight_gain", Unit: "kg", Decimals: 2,
 			Formula: "interdialytic_weight_gain = weight_before - previous_weight_after", Source: "Cabrera et al, BMC Nephrol 2015;16:113",
 			Range:  "same scales, similar clothes",
 			Inputs: need("weight_before", "previous_weight_after"),
-			eval:   func(in Inputs) (float64, error) { return WeightGain(in["weight_before"], in["previous_weight_after"]) },
-		},
-		{
+		}.of2(WeightGain),
+		Method{
 			ID: "idwg-percent", Version: "1", Quantity: "interdialytic weight gain, relative", Key: "interdialytic_weight_gain_percent", Unit: "%", Decimals: 2,
 			Formula: "interdialytic_weight_gain_percent = 100*(weight_before - previous_weight_after)/previous_weight_after",
 			Source:  "Cabrera et al, BMC Nephrol 2015;16:113", Range: "same scales, similar clothes",
 			Inputs: need("weight_before", "previous_weight_after"),
-			eval: func(in Inputs) (float64, error) {
-				return WeightGainPercent(in["weight_before"], in["previous_weight_after"])
-			},
-		},
-		{
+		}.of2(WeightGainPercent),
+		Method{
 			ID: "target-miss", Version: "1", Quantity: "weight after dialysis against dry weight", Key: "target_miss", Unit: "kg", Decimals: 2,
 			Formula: "target_miss = weight_after - dry_weight", Source: "definition", Range: "positive: fluid left; negative: below dry weight",
 			Inputs: need("weight_after", "dry_weight"),
-			eval:   func(in Inputs) (float64, error) { return TargetMiss(in["weight_after"], in["dry_weight"]) },
-		},
+		}.of2(TargetMiss),
 	}
 }
 

@@ -92,20 +92,18 @@ const gfacRule = "; generation factor: Daugirdas et al, Nephrol Dial Transplant 
 
 func ureaMethods() []Method {
 	return []Method{
-		{
+		Method{
 			ID: "urr", Version: "1", Quantity: "urea reduction ratio", Key: "urea_reduction_ratio", Unit: "%", Decimals: 1,
 			Formula: "urea_reduction_ratio = 100*(1 - urea_after/urea_before)", Source: "definition",
 			Range:  "knows nothing of fluid removal and urea generation",
 			Inputs: need("urea_before", "urea_after"),
-			eval:   func(in Inputs) (float64, error) { return URR(in["urea_before"], in["urea_after"]) },
-		},
-		{
+		}.of2(URR),
+		Method{
 			ID: "urr-delayed-sample", Version: "1", Quantity: "urea reduction ratio from a delayed sample", Key: "urea_reduction_ratio", Unit: "%", Decimals: 1,
 			Formula: "urea_reduction_ratio = 100*(1 - urea_equilibrated/urea_before)", Source: "definition",
 			Range:  "as drawn, 30 min or more after the end: lower than with a sample at the end, by the rebound",
 			Inputs: need("urea_before", "urea_equilibrated"),
-			eval:   func(in Inputs) (float64, error) { return URR(in["urea_before"], in["urea_equilibrated"]) },
-		},
+		}.of2(URR),
 		{
 			ID: "spktv-daugirdas2", Version: "1", Quantity: "single-pool Kt/V", Key: "sp_kt_v", Unit: "1", Decimals: 2,
 			Formula: "sp_kt_v = -ln(R - 0.008*treated_time/60) + (4 - 3.5*R)*uf_removed/weight_after; R = urea_after/urea_before",
@@ -116,12 +114,11 @@ func ureaMethods() []Method {
 			},
 			notes: notesThriceWeekly,
 		},
-		{
+		Method{
 			ID: "urea-rebound", Version: "1", Quantity: "urea rebound after dialysis", Key: "urea_rebound", Unit: "%", Decimals: 0,
 			Formula: "urea_rebound = 100*(urea_equilibrated - urea_after)/urea_after", Source: "definition", Range: "second sample 30 min or more after the end",
 			Inputs: need("urea_after", "urea_equilibrated"),
-			eval:   func(in Inputs) (float64, error) { return Rebound(in["urea_after"], in["urea_equilibrated"]) },
-		},
+		}.of2(Rebound),
 	}
 }
 

@@ -61,9 +61,8 @@ func equilibratedMethods() []Method {
 		return Method{
 			ID: id, Version: "1", Quantity: "equilibrated Kt/V", Key: "e_kt_v", Unit: "1", Decimals: 2,
 			Formula: "e_kt_v = " + formula, Source: source, Range: validity, Inputs: need("sp_kt_v", "treated_time"),
-			eval:  func(in Inputs) (float64, error) { return eval(in["sp_kt_v"], in["treated_time"]) },
 			notes: notes,
-		}
+		}.of2(eval)
 	}
 	multiplicative := func(constant float64) func(sp, minutes float64) (float64, error) {
 		return func(sp, minutes float64) (float64, error) { return EKtVTattersall(sp, minutes, constant) }

@@ -36,6 +36,26 @@ type Method struct {
 	notes func(Inputs, float64) []string // nil without notes
 }
 
+// of2, of3 and of4 complete a method by a function of its inputs in their order.
+func (m Method) of2(f func(a, b float64) (float64, error)) Method {
+	m.eval = func(in Inputs) (float64, error) { return f(in[m.Inputs[0].Key], in[m.Inputs[1].Key]) }
+	return m
+}
+
+func (m Method) of3(f func(a, b, c float64) (float64, error)) Method {
+	m.eval = func(in Inputs) (float64, error) {
+		return f(in[m.Inputs[0].Key], in[m.Inputs[1].Key], in[m.Inputs[2].Key])
+	}
+	return m
+}
+
+func (m Method) of4(f func(a, b, c, d float64) (float64, error)) Method {
+	m.eval = func(in Inputs) (float64, error) {
+		return f(in[m.Inputs[0].Key], in[m.Inputs[1].Key], in[m.Inputs[2].Key], in[m.Inputs[3].Key])
+	}
+	return m
+}
+
 // Code is the code of the algorithm with its version, as in
 // Observation.method.
 func (m Method) Code() string { return m.ID + "-" + m.Version }

@@ -69,15 +69,12 @@ func NPCRFromGeneration(generationMgPerMin, volumeL float64) (float64, error) {
 
 func proteinMethods() []Method {
 	methods := []Method{
-		{
+		Method{
 			ID: "npcr-generation", Version: "1", Quantity: "normalised protein catabolic rate", Key: "npcr", Unit: "g/kg/d", Decimals: 2,
 			Formula: "npcr = 5.42*urea_generation/total_body_water + 0.17", Source: "Sargent and Gotch (from memory)",
 			Range:  "steady state, any schedule",
 			Inputs: need("urea_generation", "total_body_water"),
-			eval: func(in Inputs) (float64, error) {
-				return NPCRFromGeneration(in["urea_generation"], in["total_body_water"])
-			},
-		},
+		}.of2(NPCRFromGeneration),
 	}
 	for _, set := range NPCRTwoPointCoefficients() {
 		methods = append(methods, twoPointMethod(set, false), twoPointMethod(set, true))

@@ -62,10 +62,7 @@ func kineticStd(single bool) Method {
 		Formula: "std_kt_v_weekly = 10080*urea_generation/(10*total_body_water*mean_urea_before)",
 		Source:  "definition, Gotch 1998 (from memory)", Range: kineticRange(single) + "; the value is per week",
 		Inputs: need("urea_generation", "total_body_water", "mean_urea_before"),
-		eval: func(in Inputs) (float64, error) {
-			return StdKtVByDefinition(in["urea_generation"], in["total_body_water"], in["mean_urea_before"])
-		},
-	}
+	}.of3(StdKtVByDefinition)
 }
 
 func kineticEKR(single bool) Method {
@@ -74,8 +71,7 @@ func kineticEKR(single bool) Method {
 		Formula: "ekr = 100*urea_generation/time_averaged_urea",
 		Source:  "Casino and Lopez, Nephrol Dial Transplant 1996;11:1574", Range: kineticRange(single),
 		Inputs: need("urea_generation", "time_averaged_urea"),
-		eval:   func(in Inputs) (float64, error) { return EKR(in["urea_generation"], in["time_averaged_urea"]) },
-	}
+	}.of2(EKR)
 }
 
 // kineticUrea is a concentration of the model in laboratory units.
