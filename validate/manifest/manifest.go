@@ -216,6 +216,17 @@ func Root(files []File) string {
 	return hex.EncodeToString(h.Sum(nil))
 }
 
+// SumOf is the digest of a file that was opened, and closes it.
+func SumOf(file io.ReadCloser, err error) (string, error) {
+	if err != nil {
+		return "", err
+	}
+	defer file.Close()
+	h := sha256.New()
+	_, err = io.Copy(h, file)
+	return hex.EncodeToString(h.Sum(nil)), err
+}
+
 // Ours reports whether a file is a manifest that this program wrote, by its
 // first bytes.
 func Ours(head []byte) bool { return bytes.Contains(head, []byte(`"name": "runsheet"`)) }

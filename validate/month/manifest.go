@@ -6,7 +6,6 @@ import (
 	"encoding/hex"
 	"encoding/json"
 	"errors"
-	"io"
 	"io/fs"
 	"strconv"
 	"strings"
@@ -194,7 +193,7 @@ func (m *Manifest) Verify(folder fs.FS, present []string) ([]issue.Finding, erro
 	var files []manifest.File
 	for _, l := range m.files {
 		files = append(files, manifest.File{File: l.name, SHA256: l.sum})
-		sum, err := fileSum(folder, l.name)
+		sum, err := manifest.SumOf(folder.Open(l.name))
 		switch {
 		case errors.Is(err, fs.ErrNotExist), err != nil && isLink(folder, l.name): // a link out of the folder
 			findings = append(findings, l.report("month-manifest-missing", "a file that the manifest names is not there", "", ""))
@@ -223,19 +222,6 @@ func (m *Manifest) Verify(folder fs.FS, present []string) ([]issue.Finding, erro
 func isLink(folder fs.FS, name string) bool {
 	info, err := fs.Lstat(folder, name)
 	return err == nil && info.Mode()&fs.ModeSymlink != 0
-}
-
-func fileSum(folder fs.FS, name string) (string, error) {
-	f, err := folder.Open(name)
-	if err != nil {
-		return "", err
-	}
-	defer f.Close()
-	h := sha256.New()
-	if _, err := io.Copy(h, f); err != nil {
-		return "", err
-	}
-	return hex.EncodeToString(h.Sum(nil)), nil
 }
 
 func reruled(rule string) (string, issue.Severity, issue.Text) {

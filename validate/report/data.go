@@ -38,11 +38,7 @@ var csvHeadings = []string{
 }
 
 func printCSV(w io.Writer, findings []issue.Finding) error {
-	out := csv.NewWriter(w)
-	out.UseCRLF = true // RFC 4180
-	if err := out.Write(csvHeadings); err != nil {
-		return err
-	}
+	rows := [][]string{csvHeadings}
 	for _, f := range findings {
 		cells := make([]string, len(f.Cells))
 		for i, c := range f.Cells {
@@ -52,19 +48,33 @@ func printCSV(w io.Writer, findings []issue.Finding) error {
 		if f.Accepted != nil {
 			accepted = f.Accepted.String()
 		}
-		row := []string{
+		rows = append(rows, []string{
 			f.Severity.String(), f.Rule, f.File, position(f.Line), position(f.Column), f.Expression, f.Session,
 			strings.Join(cells, "; "), f.Details.String(), f.Value, f.Expected.String(), f.Mend.String(), accepted,
-		}
-		for i := range row {
-			row[i] = Harmless(row[i])
-		}
-		if err := out.Write(row); err != nil {
-			return err
-		}
+		})
+	}
+	return WriteCSV(w, true, rows)
+}
+
+// WriteCSV writes a table, its texts [Harmless], with line ends as RFC 4180 has
+// them or as lines of a text.
+func WriteCSV(w io.Writer, crlf bool, rows [][]string) error {
+	out := csv.NewWriter(w)
+	out.UseCRLF = crlf
+	for _, row := range rows {
+		_ = out.Write(HarmlessRow(row)) // it keeps the error
 	}
 	out.Flush()
 	return out.Error()
+}
+
+// HarmlessRow is a row with its texts [Harmless].
+func HarmlessRow(row []string) []string {
+	cells := make([]string, len(row))
+	for i, text := range row {
+		cells[i] = Harmless(text)
+	}
+	return cells
 }
 
 func position(n int) string {

@@ -182,7 +182,7 @@ func (l *Log) replace(contents map[string][]byte) error {
 			return err
 		}
 	}
-	syncFolder(l.dir)
+	hold.SyncFolder(l.dir)
 	for _, old := range versions[:max(0, len(versions)+1-kept)] {
 		_ = os.RemoveAll(numbered(history, old))
 	}
@@ -223,13 +223,6 @@ func (l *Log) writeFile(path string, data []byte, mode fs.FileMode) error {
 	}
 	_, err = file.Write(data)
 	return errors.Join(err, file.Sync(), file.Close())
-}
-
-func syncFolder(dir string) {
-	if folder, err := os.Open(dir); err == nil {
-		_ = folder.Sync() // some systems cannot
-		folder.Close()
-	}
 }
 
 func numbered(history string, version int) string {
@@ -321,7 +314,7 @@ func (l *Log) restore(version string) (restored bool, err error) {
 			return false, plain("the last save cannot be undone", err)
 		}
 	}
-	syncFolder(l.dir)
+	hold.SyncFolder(l.dir)
 	return len(before) > 0, nil
 }
 

@@ -1,7 +1,6 @@
 package adequacy
 
 import (
-	"encoding/csv"
 	"io"
 	"strings"
 
@@ -115,31 +114,5 @@ func (t Table) CSV(w io.Writer) error {
 		}
 		records = append(records, []string{r.Scope, r.Session, r.Date, r.Key, r.When, r.Model, r.Value, r.Unit, r.Method, r.WhyNot, r.Explain, strings.Join(notes, "; "), r.Source})
 	}
-	return printCSV(w, records)
-}
-
-func printCSV(w io.Writer, records [][]string) error {
-	table := csv.NewWriter(w)
-	for _, record := range records {
-		for i := range record {
-			record[i] = inert(record[i])
-		}
-		if err := table.Write(record); err != nil {
-			return err
-		}
-	}
-	table.Flush()
-	return table.Error()
-}
-
-// inert prevents a spreadsheet from reading a text as a formula. A negative
-// number stays a number.
-func inert(s string) string {
-	if s == "" || !strings.ContainsRune("=+-@\t\r", rune(s[0])) {
-		return s
-	}
-	if s[0] == '-' && strings.Trim(s[1:], "0123456789.") == "" {
-		return s
-	}
-	return "'" + s
+	return report.WriteCSV(w, false, records)
 }

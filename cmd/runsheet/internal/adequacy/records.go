@@ -15,6 +15,7 @@ import (
 	"runsheet.example/validate/doc"
 	"runsheet.example/validate/manifest"
 	"runsheet.example/validate/recompute"
+	"runsheet.example/validate/report"
 )
 
 // Records are the computed values of exported records, with the values
@@ -206,5 +207,5 @@ func (r *Records) CSV(w io.Writer) error {
 	for _, row := range r.Rows() {
 		records = append(records, []string{row.Session, row.Start, row.Key, row.Value, row.Unit, row.Method, row.WhyNot, row.Recomputed, string(row.Comparison), row.Source})
 	}
-	return printCSV(w, records)
+	return report.WriteCSV(w, false, records)
 }

@@ -3,7 +3,6 @@ package audit
 import (
 	"bytes"
 	_ "embed"
-	"encoding/csv"
 	"fmt"
 	"html/template"
 	"io"
@@ -169,8 +168,6 @@ func texts(numbers ...int) (out []string) {
 // csv writes one row for each verdict, and then the tables and the findings; the
 // first column says what a row is of.
 func (r *Report) csv(w io.Writer) error {
-	out := csv.NewWriter(w)
-	out.UseCRLF = true // RFC 4180
 	rows := [][]string{{"table", "verdict", "answer", "reason", "counts"}}
 	for _, text := range r.With {
 		rows = append(rows, []string{"with", text})
@@ -189,18 +186,7 @@ func (r *Report) csv(w io.Writer) error {
 	for _, f := range r.Findings {
 		rows = append(rows, []string{"finding", f.Rule, f.Severity.String(), f.File, strconv.Itoa(f.Line), f.Details.String(), f.Value})
 	}
-	for _, row := range rows {
-		_ = out.Write(harmless(row)) // it keeps the error
-	}
-	out.Flush()
-	return out.Error()
-}
-
-func harmless(cells []string) []string {
-	for i, cell := range cells {
-		cells[i] = report.Harmless(cell)
-	}
-	return cells
+	return report.WriteCSV(w, true, rows)
 }
 
 //go:embed page.html

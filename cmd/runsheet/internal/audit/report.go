@@ -3,6 +3,7 @@ package audit
 import (
 	"fmt"
 	"maps"
+	"os"
 	"path/filepath"
 	"slices"
 	"strconv"
@@ -10,6 +11,7 @@ import (
 	"time"
 
 	"runsheet.example/validate/issue"
+	"runsheet.example/validate/manifest"
 )
 
 // Report is the result of an audit, in the form of its JSON.
@@ -180,7 +182,7 @@ func (a *audit) with() []string {
 	out := []string{fmt.Sprintf("%s, rules SHA-256 %s", a.opts.Program, issue.RulesDigest())}
 	file := func(what, path string) {
 		if path != "" {
-			sum, _ := fileSum(path) // it was read before
+			sum, _ := manifest.SumOf(os.Open(path)) // it was read before
 			out = append(out, fmt.Sprintf("%s %s, SHA-256 %s", what, filepath.Base(path), sum))
 		}
 	}

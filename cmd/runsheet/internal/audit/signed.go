@@ -2,10 +2,7 @@ package audit
 
 import (
 	"bytes"
-	"crypto/sha256"
-	"encoding/hex"
 	"fmt"
-	"io"
 	"os"
 	"path/filepath"
 	"slices"
@@ -80,7 +77,7 @@ func signer(e *export) (Export, error) {
 		return out, nil
 	}
 	var err error
-	if out.Manifest, err = fileSum(e.manifest()); err != nil || !slices.ContainsFunc(e.files, isSignature) {
+	if out.Manifest, err = manifest.SumOf(os.Open(e.manifest())); err != nil || !slices.ContainsFunc(e.files, isSignature) {
 		return out, err
 	}
 	key, err := verifyFile(e.manifest(), e.manifest()+seal.Ending)
@@ -179,17 +176,6 @@ func verifyFile(path, beside string) (ssh.PublicKey, error) {
 	}
 	defer f.Close()
 	return seal.Verify(f, signature)
-}
-
-func fileSum(path string) (string, error) {
-	f, err := os.Open(path)
-	if err != nil {
-		return "", err
-	}
-	defer f.Close()
-	h := sha256.New()
-	_, err = io.Copy(h, f)
-	return hex.EncodeToString(h.Sum(nil)), err
 }
 
 // isSignature reports whether a file beside a manifest is its signature.

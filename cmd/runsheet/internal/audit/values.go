@@ -6,6 +6,7 @@ import (
 	"runsheet.example/calc"
 	"runsheet.example/validate/issue"
 	"runsheet.example/validate/recompute"
+	"runsheet.example/validate/report"
 )
 
 // value counts a computed value, and writes its inputs.
@@ -54,6 +55,6 @@ func (r *reading) writeInputs(row recompute.Row) {
 		if in.Key != "" {
 			used = strconv.FormatFloat(in.Number, 'g', -1, 64)
 		}
-		_ = r.inputs.Write(harmless([]string{row.File, row.Session, row.Start, row.Key, row.Method, row.Value, row.Unit, row.Recomputed, string(row.Comparison), why, in.Key, in.Text, in.Unit, used, unit}))
+		_ = r.inputs.Write(report.HarmlessRow([]string{row.File, row.Session, row.Start, row.Key, row.Method, row.Value, row.Unit, row.Recomputed, string(row.Comparison), why, in.Key, in.Text, in.Unit, used, unit}))
 	}
 }

@@ -67,9 +67,8 @@ func (l *lines) add(r fhirmap.Resource) error {
 	var rows bytes.Buffer
 	table := lineTable(&rows)
 	for _, c := range cells {
-		if err := table.Write([]string{
-			ndjsonName(r.Type), number(l.count), report.Harmless(c.File), report.Harmless(c.Sheet), number(c.Row), number(c.Column), report.Harmless(c.Heading),
-		}); err != nil {
+		row := []string{ndjsonName(r.Type), number(l.count), c.File, c.Sheet, number(c.Row), number(c.Column), c.Heading}
+		if err := table.Write(report.HarmlessRow(row)); err != nil {
 			return err
 		}
 	}

@@ -6,6 +6,8 @@ import (
 	"errors"
 	"os"
 	"path/filepath"
+
+	"runsheet.example/fhirmap/session/hold"
 )
 
 // flush writes the folder's files to the disk.
@@ -19,6 +21,6 @@ func (f *Folder) flush() error {
 			return err
 		}
 	}
-	syncFolder(f.temporary)
+	hold.SyncFolder(f.temporary)
 	return nil
 }

@@ -119,7 +119,7 @@ func (f *Folder) Commit() (Outcome, error) {
 	if err := f.place(replace); err != nil {
 		return Written, err
 	}
-	syncFolder(filepath.Dir(filepath.Clean(f.dir)))
+	hold.SyncFolder(filepath.Dir(filepath.Clean(f.dir)))
 	f.step()
 	return Written, nil
 }

@@ -64,15 +64,6 @@ func sweep(path string) {
 	}
 }
 
-// syncFolder flushes the names in a folder to disk. Systems that cannot do
-// that report an error, which does not concern the files.
-func syncFolder(path string) {
-	if dir, err := os.Open(path); err == nil {
-		_ = dir.Sync()
-		dir.Close()
-	}
-}
-
 // File is a file that is written under a temporary name. Call [File.Commit] to
 // move it to its place, and [File.Close] in any case.
 type File struct {
@@ -126,7 +117,7 @@ func (f *File) Commit() (Outcome, error) {
 	if err := os.Rename(f.file.Name(), f.path); err != nil {
 		return Written, err
 	}
-	syncFolder(filepath.Dir(f.path))
+	hold.SyncFolder(filepath.Dir(f.path))
 	return Written, nil
 }
 

@@ -136,7 +136,7 @@ func newItem(name, at string, kind kind) (item, error) {
 		return one, err
 	}
 	if !info.IsDir() {
-		one.sha256, err = digest(at)
+		one.sha256, err = manifest.SumOf(os.Open(at))
 		return one, err
 	}
 	all := sha256.New()
@@ -148,23 +148,12 @@ func newItem(name, at string, kind kind) (item, error) {
 		if err != nil {
 			return err
 		}
-		sum, err := digest(file)
+		sum, err := manifest.SumOf(os.Open(file))
 		fmt.Fprintf(all, "%s  %s\n", sum, filepath.ToSlash(inside))
 		return err
 	})
 	one.sha256 = hex.EncodeToString(all.Sum(nil))
 	return one, err
-}
-
-func digest(file string) (string, error) {
-	in, err := os.Open(file)
-	if err != nil {
-		return "", err
-	}
-	defer in.Close()
-	sum := sha256.New()
-	_, err = io.Copy(sum, in)
-	return hex.EncodeToString(sum.Sum(nil)), err
 }
 
 // unpack decrypts and unpacks a file and lists what is in it.

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"cmp"
 	_ "embed"
-	"encoding/csv"
 	"encoding/json"
 	"fmt"
 	"html/template"
@@ -234,25 +233,17 @@ func (s Status) json() ([]byte, error) {
 
 func (s Status) csv() ([]byte, error) {
 	var out bytes.Buffer
-	w := csv.NewWriter(&out)
-	_ = w.Write(headings) // a buffer takes all
+	rows := [][]string{headings}
 	for _, row := range s.Rows {
-		_ = w.Write(harmless(s.cells(row)))
+		rows = append(rows, s.cells(row))
 	}
 	for _, a := range s.Aside {
 		cells := make([]string, len(headings))
 		cells[2], cells[10] = a.Item, s.T("set aside: {}", a.Reason)
-		_ = w.Write(harmless(cells))
+		rows = append(rows, cells)
 	}
-	w.Flush()
-	return out.Bytes(), w.Error()
-}
-
-func harmless(cells []string) []string {
-	for i, cell := range cells {
-		cells[i] = report.Harmless(cell)
-	}
-	return cells
+	err := report.WriteCSV(&out, false, rows)
+	return out.Bytes(), err
 }
 
 // Text is the status for a terminal: a line for each row, then what was set
