@@ -150,8 +150,7 @@ const (
 const ruleNotChecked = "term-not-checked"
 
 func (d *document) codeNotChecked(code doc.Node) {
-	f := d.doc.Finding(code, ruleNotChecked)
-	f.Details = issue.T("codes outside the validator's own tables were not looked up; this is the first of them")
+	f := d.doc.Finding(code, ruleNotChecked, issue.T("codes outside the validator's own tables were not looked up; this is the first of them"))
 	f.Value = string(d.doc.Str(code))
 	d.add(f)
 	d.notes = append(d.notes, noteCodes)

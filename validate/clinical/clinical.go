@@ -69,8 +69,8 @@ func (c *Checker) members() {
 }
 
 func (c *Checker) report(n doc.Node, rule, details, value, expected string) {
-	f := c.d.Finding(n, rule)
-	f.Details, f.Value, f.Expected = issue.T(details), value, issue.Literal(expected)
+	f := c.d.Finding(n, rule, issue.T(details))
+	f.Value, f.Expected = value, issue.Literal(expected)
 	c.add(f)
 }
 
@@ -122,8 +122,8 @@ func (c *Checker) judged(q resources.Quantity, l profiles.Limit, verdict plausib
 	if verdict == plausible.Impossible {
 		rule, details, low, high = "clin-record-impossible", issue.T("the value is outside what is possible"), l.HardLow, l.HardHigh
 	}
-	f := c.d.Finding(q.Node, rule)
-	f.Details, f.Value, f.Expected = details, written(q), issue.Literal(between(low, high, l.Unit))
+	f := c.d.Finding(q.Node, rule, details)
+	f.Value, f.Expected = written(q), issue.Literal(between(low, high, l.Unit))
 	if verdict == plausible.NearlyUsual {
 		f.Severity = issue.Information
 	}

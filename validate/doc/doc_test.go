@@ -174,7 +174,7 @@ func TestMemberPath(t *testing.T) {
 func TestFinding(t *testing.T) {
 	var d doc.Doc
 	d.Parse([]byte("{\"resourceType\":\"Patient\",\n \"active\":true}"), "p.json")
-	got := d.Finding(d.Get(d.Root(), "active"), "json-literal")
+	got := d.Finding(d.Get(d.Root(), "active"), "json-literal", issue.Text{})
 	if got.File != "p.json" || got.Line != 2 || got.Column != 11 || got.Expression != "Patient.active" || got.Severity != issue.Error || got.Mend.String() == "" {
 		t.Errorf("%+v", got)
 	}
@@ -201,7 +201,7 @@ func TestFindingAboutArray(t *testing.T) {
 	var d doc.Doc
 	d.Parse([]byte(`{"resourceType":"Patient","name":["x","y"],"link":["x"],"photo":[]}`), "")
 	for key, want := range map[string]string{"name": "Patient.name[0]", "link": "Patient.link", "photo": "Patient.photo"} {
-		if got := d.Finding(d.Get(d.Root(), key), "json-literal").Expression; got != want {
+		if got := d.Finding(d.Get(d.Root(), key), "json-literal", issue.Text{}).Expression; got != want {
 			t.Errorf("%s: got %s, want %s", key, got, want)
 		}
 	}

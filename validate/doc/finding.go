@@ -9,10 +9,10 @@ import (
 
 // Finding returns a finding of the given rule about the value. Severity and
 // mend come from the rules table; file, line, column and expression come from
-// the document. The caller sets Details, Value and Expected.
-func (d *Doc) Finding(n Node, rule string) issue.Finding {
+// the document. The caller sets Value and Expected.
+func (d *Doc) Finding(n Node, rule string, details issue.Text) issue.Finding {
 	f := issue.At(rule)
-	f.File = d.File
+	f.File, f.Details = d.File, details
 	if n >= 0 {
 		f.Line, f.Column = d.Position(d.Offset(n))
 		if d.Kind(n) == Array && d.Count(n) > 1 {

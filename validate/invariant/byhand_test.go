@@ -63,7 +63,7 @@ func TestByHandAgrees(t *testing.T) {
 				}
 				holds, broken := r.holds(&c, n), c.broken(&r, n) != doc.None
 				if holds && broken {
-					t.Errorf("%s: %s at %s holds by hand only", name, r.id, d.Finding(n, r.id).Expression)
+					t.Errorf("%s: %s at %s holds by hand only", name, r.id, d.Finding(n, r.id, issue.Text{}).Expression)
 				}
 				if broken {
 					asked[r.id]++

@@ -199,7 +199,7 @@ func (c *Checker) report(n doc.Node, id string) {
 	if c.found > maxFindings {
 		return
 	}
-	f := c.d.Finding(n, id)
+	f := c.d.Finding(n, id, issue.Text{})
 	if r, ok := issue.Lookup(id); ok {
 		f.Details = issue.T("against the rule: {}", r.What)
 	}
@@ -211,7 +211,5 @@ func (c *Checker) report(n doc.Node, id string) {
 
 // more says that not all is listed.
 func (c *Checker) more(what string) {
-	f := c.d.Finding(doc.None, "r4-more")
-	f.Details = issue.T("there may be more {}", what)
-	c.add(f)
+	c.add(c.d.Finding(doc.None, "r4-more", issue.T("there may be more {}", what)))
 }

@@ -137,9 +137,7 @@ func (c *Checker) below(e *element, it item) {
 // count checks the number of occurrences of an element.
 func (c *Checker) count(e *element, items []item, in doc.Node) {
 	if c.opts.MustSupport && e.must && len(items) == 0 && c.silent == 0 {
-		f := c.d.Finding(in, "profile-must-support")
-		f.Details = issue.T("absent, and marked must-support: {}", c.naming(e))
-		c.send(f)
+		c.send(c.d.Finding(in, "profile-must-support", issue.T("absent, and marked must-support: {}", c.naming(e))))
 	}
 	if !e.counted || e.slice != "" {
 		return
@@ -149,20 +147,18 @@ func (c *Checker) count(e *element, items []item, in doc.Node) {
 	case len(items) == 0 && e.hasMandatorySlice():
 		// the finding about the slice is more specific
 	case len(items) < e.min:
-		f := c.finding(in, "profile-cardinality")
-		f.Details = issue.T("too few of {}", c.naming(e))
+		f := c.finding(in, "profile-cardinality", issue.T("too few of {}", c.naming(e)))
 		if len(items) == 0 {
 			f.Details = issue.T("missing: {}", c.naming(e))
 		}
 		f.Value, f.Expected = strconv.Itoa(len(items)), issue.T("at least {}", e.min)
 		c.send(f)
 	case e.max == 0 && len(items) > 0:
-		f := c.finding(items[0].node, "profile-cardinality")
-		f.Details, f.Expected = issue.T("the profile does not allow {}", c.naming(e)), issue.T("none")
+		f := c.finding(items[0].node, "profile-cardinality", issue.T("the profile does not allow {}", c.naming(e)))
+		f.Expected = issue.T("none")
 		c.send(f)
 	case e.max >= 0 && len(items) > e.max:
-		f := c.finding(items[e.max].node, "profile-cardinality")
-		f.Details = issue.T("too many of {}", c.naming(e))
+		f := c.finding(items[e.max].node, "profile-cardinality", issue.T("too many of {}", c.naming(e)))
 		f.Value, f.Expected = strconv.Itoa(len(items)), issue.T("at most {}", e.max)
 		c.send(f)
 	}
@@ -178,8 +174,7 @@ func (c *Checker) value(e *element, it item, w *wanted, rule string) {
 	if x.none() {
 		return
 	}
-	f := c.finding(x.at, rule)
-	f.Details = issue.T("the value is not the one asked for by {}", c.naming(e))
+	f := c.finding(x.at, rule, issue.T("the value is not the one asked for by {}", c.naming(e)))
 	if x.path != "" {
 		f.Details = f.Details.And(issue.T("it differs in {}", x.path))
 	}
@@ -235,8 +230,7 @@ func (c *Checker) typeProfile(e *element, it item, urls []string) {
 			first = v
 		}
 	}
-	f := c.finding(it.node, "profile-reference")
-	f.Details = issue.T("the value conforms to none of the profiles of {}{}", c.naming(e), because(first))
+	f := c.finding(it.node, "profile-reference", issue.T("the value conforms to none of the profiles of {}{}", c.naming(e), because(first)))
 	f.Expected = issue.Or(urls)
 	c.send(f)
 }

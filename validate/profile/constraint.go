@@ -21,7 +21,7 @@ func (c *Checker) invariant(r *constraint, n doc.Node) {
 	if culprit := r.compiled.Blame(&env, n); culprit != doc.None {
 		n = culprit
 	}
-	f := c.finding(n, "profile-invariant")
+	f := c.finding(n, "profile-invariant", issue.Text{})
 	f.Value = string(c.d.Str(n))
 	mild(&f, r.isWarning)
 	f.Details = issue.T("against the rule {} of {}: {}", r.key, c.profile.name, r.human)

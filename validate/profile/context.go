@@ -64,8 +64,8 @@ func compiled(expression string) *fhirpath.Expression {
 func (c *Checker) context(p *profile, n, holder doc.Node, at int) {
 	d := c.d
 	if asModifier := c.s.ElementName(n) == "modifierExtension"; asModifier != p.isModifier {
-		f := d.Finding(n, "ext-modifier")
-		f.Details, f.Value = issue.T("the extension changes no meaning and stands in modifierExtension"), p.url
+		f := d.Finding(n, "ext-modifier", issue.T("the extension changes no meaning and stands in modifierExtension"))
+		f.Value = p.url
 		if p.isModifier {
 			f.Details = issue.T("the extension changes the meaning of what it is in and does not stand in modifierExtension")
 		}
@@ -83,8 +83,8 @@ func (c *Checker) context(p *profile, n, holder doc.Node, at int) {
 		allowed = append(allowed, context.Expression)
 	}
 	if len(allowed) > 0 {
-		f := d.Finding(n, "ext-context")
-		f.Details, f.Value, f.Expected = issue.T("the extension may not stand in {}", c.standsIn(holder)), p.url, issue.Or(allowed)
+		f := d.Finding(n, "ext-context", issue.T("the extension may not stand in {}", c.standsIn(holder)))
+		f.Value, f.Expected = p.url, issue.Or(allowed)
 		c.send(f)
 		return
 	}
@@ -107,8 +107,8 @@ func (c *Checker) checkContextRules(p *profile, n, holder doc.Node) {
 			continue
 		}
 		if !holds {
-			f := c.d.Finding(n, "ext-context")
-			f.Details, f.Value = issue.T("the extension may only be used where {}", r.text), p.url
+			f := c.d.Finding(n, "ext-context", issue.T("the extension may only be used where {}", r.text))
+			f.Value = p.url
 			c.send(f)
 		}
 	}

@@ -46,8 +46,8 @@ func (c *Checker) extension(n doc.Node, at int) {
 		return
 	}
 	if p.typ != "Extension" || p.root == nil {
-		f := d.Finding(urlNode, "ext-context")
-		f.Details, f.Value = issue.T("the url is not that of an extension"), url
+		f := d.Finding(urlNode, "ext-context", issue.T("the url is not that of an extension"))
+		f.Value = url
 		c.send(f)
 		return
 	}

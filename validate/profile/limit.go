@@ -168,8 +168,7 @@ func (c *Checker) limit(e *element, l *limit, n doc.Node) {
 	if within {
 		return
 	}
-	f := c.finding(n, "profile-limit")
-	f.Details = issue.T("the value is outside the limits of {}", c.naming(e))
+	f := c.finding(n, "profile-limit", issue.T("the value is outside the limits of {}", c.naming(e)))
 	f.Value, f.Expected = c.d.Excerpt(n), issue.Literal(l.text)
 	c.send(f)
 }

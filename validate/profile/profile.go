@@ -166,8 +166,8 @@ func (c *Checker) resource(at int) {
 		}
 		if p := c.known(url, n); p != nil && !slices.Contains(applied, p) {
 			if p.typ != res.Type {
-				f := c.d.Finding(n, "profile-type")
-				f.Details, f.Value, f.Expected = issue.T("the profile claimed is for another type of resource"), res.Type, issue.Literal(p.typ)
+				f := c.d.Finding(n, "profile-type", issue.T("the profile claimed is for another type of resource"))
+				f.Value, f.Expected = res.Type, issue.Literal(p.typ)
 				c.send(f)
 				continue
 			}
@@ -225,8 +225,7 @@ func (c *Checker) reportOnce(rule string, n doc.Node, subject, details string, a
 	if len(c.reported) > maxFindings {
 		return
 	}
-	f := c.d.Finding(n, rule)
-	f.Details = issue.T(details, args...)
+	f := c.d.Finding(n, rule, issue.T(details, args...))
 	c.notes = append(c.notes, f.Details.String())
 	c.add(f)
 }
@@ -277,11 +276,11 @@ func (c *Checker) quietly(check func()) verdict {
 }
 
 // finding returns a finding of the rule about a value.
-func (c *Checker) finding(n doc.Node, rule string) issue.Finding {
+func (c *Checker) finding(n doc.Node, rule string, details issue.Text) issue.Finding {
 	if c.silent > 0 && c.first != nil {
 		return issue.At(rule) // not reported
 	}
-	return c.d.Finding(n, rule)
+	return c.d.Finding(n, rule, details)
 }
 
 // send reports a finding, or counts it while silent.
@@ -300,9 +299,7 @@ func (c *Checker) send(f issue.Finding) {
 	case c.found < maxFindings:
 		c.add(f)
 	case c.found == maxFindings:
-		more := c.d.Finding(doc.None, "r4-more")
-		more.Details = issue.T("there may be more departures from profiles; they are not listed")
-		c.add(more)
+		c.add(c.d.Finding(doc.None, "r4-more", issue.T("there may be more departures from profiles; they are not listed")))
 	}
 }
 

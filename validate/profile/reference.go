@@ -53,8 +53,7 @@ func (c *Checker) target(e *element, n doc.Node, urls []string) {
 	if c.isAllowedInR4(n, urls) {
 		return // the reference layer reports the same
 	}
-	f := c.finding(reference, "profile-reference")
-	f.Details = issue.T("the reference leads to a type of resource that {} does not take", c.naming(e))
+	f := c.finding(reference, "profile-reference", issue.T("the reference leads to a type of resource that {} does not take", c.naming(e)))
 	if fits {
 		f.Details = issue.T("the resource referred to does not conform to what {} asks for{}", c.naming(e), because(first))
 	}
@@ -94,7 +93,7 @@ func (c *Checker) place(e *element, t *typeRef, n doc.Node) {
 	if len(text) == 0 {
 		return
 	}
-	f := c.finding(reference, "profile-reference")
+	f := c.finding(reference, "profile-reference", issue.Text{})
 	f.Value = string(text)
 	how := c.aggregation(text, n == reference)
 	isAllowed := func(code string) bool { return slices.Contains(t.aggregation, code) }

@@ -78,8 +78,7 @@ func (c *Checker) slice(e, s *element, members, items []item, assigned []int, po
 	case len(members)+possible < s.min:
 		c.missing(e, s, len(members), items, assigned, in)
 	case s.max >= 0 && len(members) > s.max:
-		f := c.finding(members[s.max].node, "profile-slice")
-		f.Details = issue.T("too many of {}", c.naming(s))
+		f := c.finding(members[s.max].node, "profile-slice", issue.T("too many of {}", c.naming(s)))
 		if s.max == 0 {
 			f.Details = issue.T("the profile does not allow {}", c.naming(s))
 		}
@@ -87,9 +86,7 @@ func (c *Checker) slice(e, s *element, members, items []item, assigned []int, po
 		c.send(f)
 	}
 	if c.opts.MustSupport && s.must && len(members)+possible == 0 && c.silent == 0 {
-		f := c.d.Finding(in, "profile-must-support")
-		f.Details = issue.T("absent, and marked must-support: {}", c.naming(s))
-		c.send(f)
+		c.send(c.d.Finding(in, "profile-must-support", issue.T("absent, and marked must-support: {}", c.naming(s))))
 	}
 	for _, it := range members {
 		c.check(s, it)
@@ -121,8 +118,7 @@ func (c *Checker) missing(e, s *element, have int, items []item, assigned []int,
 	if at != unassigned && (nearest.same > 0 || free == 1) {
 		where = items[at].node
 	}
-	f := c.finding(where, "profile-slice")
-	f.Details = issue.T("missing: {}", c.naming(s))
+	f := c.finding(where, "profile-slice", issue.T("missing: {}", c.naming(s)))
 	if have > 0 {
 		f.Details = issue.T("too few of {}", c.naming(s))
 	}
@@ -170,18 +166,14 @@ func (c *Checker) arrangement(e *element, items []item, assigned []int) {
 		case at == unassigned:
 			outside = i
 		case outside != unassigned && e.slicing.rules == "openAtEnd":
-			f := c.finding(items[outside].node, "profile-slice")
-			f.Details = issue.T("what is in no slice of {} must come after the slices", c.naming(e))
-			c.send(f)
+			c.send(c.finding(items[outside].node, "profile-slice", issue.T("what is in no slice of {} must come after the slices", c.naming(e))))
 			outside = unassigned
 		}
 		if at == unassigned {
 			continue
 		}
 		if e.slicing.ordered && at < latest {
-			f := c.finding(items[i].node, "profile-slice")
-			f.Details = issue.T("{} must stand before slice {}", c.naming(e.slices[at]), e.slices[latest].slice)
-			c.send(f)
+			c.send(c.finding(items[i].node, "profile-slice", issue.T("{} must stand before slice {}", c.naming(e.slices[at]), e.slices[latest].slice)))
 		}
 		latest = max(latest, at)
 	}
@@ -201,8 +193,7 @@ func (c *Checker) stranger(e *element, it item) {
 			nearest, slice = x, s
 		}
 	}
-	f := c.finding(it.node, "profile-slice")
-	f.Details = issue.T("in no slice of {}, which takes nothing else", c.naming(e))
+	f := c.finding(it.node, "profile-slice", issue.T("in no slice of {}, which takes nothing else", c.naming(e)))
 	if slice != nil {
 		f.Details = f.Details.And(issue.T("the nearest slice is {}{}", slice.slice, departs(nearest)))
 		f.Value, f.Expected = c.differing(nearest), issue.Literal(nearest.want)

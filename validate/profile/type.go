@@ -39,8 +39,8 @@ func (c *Checker) types(e *element, it item) {
 	if name == "" || e.takes(name, c.s.TypeOf(it.node)) {
 		return
 	}
-	f := c.finding(it.node, "profile-type")
-	f.Details, f.Value = issue.T("the type is none that {} takes", c.naming(e)), name
+	f := c.finding(it.node, "profile-type", issue.T("the type is none that {} takes", c.naming(e)))
+	f.Value = name
 	var names []string
 	for _, t := range e.types {
 		names = append(names, t.code)

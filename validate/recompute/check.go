@@ -88,8 +88,7 @@ func noMethod(rec *resources.Index, res *resources.Resource, add func(issue.Find
 	if res.Row == nil || res.Method != doc.None || res.Value == doc.None || !onlyComputed(res.Row.Field) {
 		return
 	}
-	f := rec.Doc.Finding(res.Node, "calc-no-method")
-	f.Details = issue.T("the value can only be computed, and does not say by which method")
+	f := rec.Doc.Finding(res.Node, "calc-no-method", issue.T("the value can only be computed, and does not say by which method"))
 	f.Expected = issue.T("a method for {}", res.Row.Text)
 	add(f)
 }
@@ -110,9 +109,7 @@ func (c *checker) add(f issue.Finding) {
 }
 
 func (c *checker) finding(n doc.Node, rule, details string, args ...any) issue.Finding {
-	f := c.e.d.Finding(n, rule)
-	f.Details = issue.T(details, args...)
-	return f
+	return c.e.d.Finding(n, rule, issue.T(details, args...))
 }
 
 func (c *checker) check() {

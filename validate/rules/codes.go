@@ -67,8 +67,8 @@ func (c *codeChecker) coding(k *code) {
 	coding, codeNode, at := k.object, k.code, k.at
 	system, code := c.d.Str(k.system), c.d.Str(k.code)
 	if right, wrong := rightSystem(system); wrong {
-		f := c.d.Finding(k.system, "term-system-uri")
-		f.Details, f.Value, f.Expected = issue.T("the URI is another spelling of a known code system"), string(system), issue.Literal(right)
+		f := c.d.Finding(k.system, "term-system-uri", issue.T("the URI is another spelling of a known code system"))
+		f.Value, f.Expected = string(system), issue.Literal(right)
 		c.add(f)
 		return
 	}
@@ -102,12 +102,12 @@ func (c *codeChecker) published(coding, codeNode doc.Node, system, code []byte, 
 			c.display(coding, entry{displays: []string{display}}, at)
 		}
 	case profile.NotInSystem:
-		f := c.d.Finding(codeNode, "term-unknown-code")
-		f.Details, f.Value = issue.T("the code system {} has no such code", string(system)), string(code)
+		f := c.d.Finding(codeNode, "term-unknown-code", issue.T("the code system {} has no such code", string(system)))
+		f.Value = string(code)
 		c.add(f)
 	case profile.NotInFragment:
-		f := c.d.Finding(codeNode, "term-not-in-fragment")
-		f.Details, f.Value = issue.T("the part of the code system {} that is published with R4 has no such code", string(system)), string(code)
+		f := c.d.Finding(codeNode, "term-not-in-fragment", issue.T("the part of the code system {} that is published with R4 has no such code", string(system)))
+		f.Value = string(code)
 		c.add(f)
 	default:
 		if c.unchecked == doc.None && checkableElsewhere(system) {
@@ -127,8 +127,8 @@ func (c *codeChecker) lookup(coding doc.Node) (entry, bool) {
 
 func (c *codeChecker) digit(node doc.Node, code []byte, ok bool) {
 	if !ok {
-		f := c.d.Finding(node, "term-check-digit")
-		f.Details, f.Value = issue.T("the code has not the form or the check digit of its system"), string(code)
+		f := c.d.Finding(node, "term-check-digit", issue.T("the code has not the form or the check digit of its system"))
+		f.Value = string(code)
 		c.add(f)
 		return
 	}
@@ -143,8 +143,8 @@ func (c *codeChecker) unknown(node doc.Node, system, code []byte) {
 	if string(system) == profiles.Algorithm && knownMethod(code) {
 		return
 	}
-	f := c.d.Finding(node, "term-local-unknown")
-	f.Details, f.Value = issue.T("the code system does not define this code"), string(code)
+	f := c.d.Finding(node, "term-local-unknown", issue.T("the code system does not define this code"))
+	f.Value = string(code)
 	c.add(f)
 }
 
@@ -160,8 +160,8 @@ func (c *codeChecker) display(coding doc.Node, known entry, at int) {
 	if len(language) > 0 && !bytes.HasPrefix(language, []byte("en")) {
 		return
 	}
-	f := c.d.Finding(node, "term-display")
-	f.Details, f.Value, f.Expected = issue.T("the display is not the code system's"), string(text), issue.Literal(known.first())
+	f := c.d.Finding(node, "term-display", issue.T("the display is not the code system's"))
+	f.Value, f.Expected = string(text), issue.Literal(known.first())
 	c.add(f)
 }
 

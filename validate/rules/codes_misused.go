@@ -112,8 +112,8 @@ func (c *codeChecker) doubtful(node doc.Node, d *doubt) {
 	if d.certain {
 		rule = "term-misused"
 	}
-	f := c.d.Finding(node, rule)
-	f.Details, f.Value, f.Expected = issue.T(d.why), d.code, issue.Literal(d.instead)
+	f := c.d.Finding(node, rule, issue.T(d.why))
+	f.Value, f.Expected = d.code, issue.Literal(d.instead)
 	c.add(f)
 }
 

@@ -235,7 +235,5 @@ func (c *provenanceChecker) readPerformer(i int, res *resources.Resource) bool {
 }
 
 func (c *provenanceChecker) report(n doc.Node, rule, details string, args ...any) {
-	f := c.d.Finding(n, rule)
-	f.Details = issue.T(details, args...)
-	c.add(f)
+	c.add(c.d.Finding(n, rule, issue.T(details, args...)))
 }

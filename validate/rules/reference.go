@@ -55,8 +55,8 @@ func (c *referenceChecker) check(rec *resources.Index, types *structure.Checker,
 
 // report adds a finding about a node.
 func (c *referenceChecker) report(n doc.Node, rule, details string, value []byte) {
-	f := c.d.Finding(n, rule)
-	f.Details, f.Value = issue.T(details), string(value)
+	f := c.d.Finding(n, rule, issue.T(details))
+	f.Value = string(value)
 	c.add(f)
 }
 
@@ -131,8 +131,8 @@ func (c *referenceChecker) missing(n doc.Node, text []byte, from int) {
 	case c.rec.Resources[from].Bundle != resources.Nowhere:
 		c.report(n, "ref-unresolved", "no entry of the Bundle has this fullUrl", text)
 	default:
-		f := c.d.Finding(n, "ref-urn-outside-bundle")
-		f.Details, f.Value = issue.T("the resource stands alone, so nothing can have this urn"), string(text)
+		f := c.d.Finding(n, "ref-urn-outside-bundle", issue.T("the resource stands alone, so nothing can have this urn"))
+		f.Value = string(text)
 		if c.line {
 			f.Severity = issue.Error
 		}
@@ -175,8 +175,7 @@ func (c *referenceChecker) inTransaction(from int) bool {
 // statedType compares the target's type with Reference.type.
 func (c *referenceChecker) statedType(ref *resources.Reference) {
 	if text := c.d.Str(ref.Stated); len(text) > 0 && string(text) != ref.Type {
-		f := c.d.Finding(ref.Stated, "ref-type-mismatch")
-		f.Details = issue.T("type and reference name different types of resource")
+		f := c.d.Finding(ref.Stated, "ref-type-mismatch", issue.T("type and reference name different types of resource"))
 		f.Value, f.Expected = string(text), issue.Literal(ref.Type)
 		c.add(f)
 	}
@@ -205,8 +204,7 @@ func (c *referenceChecker) identifierOnly() {
 	if c.byIdentifier == 0 {
 		return
 	}
-	f := c.d.Finding(c.firstByIdentifier, "ref-identifier-only")
-	f.Details = issue.T("the subject is named by an identifier alone")
+	f := c.d.Finding(c.firstByIdentifier, "ref-identifier-only", issue.T("the subject is named by an identifier alone"))
 	if c.byIdentifier > 1 {
 		f.Details = f.Details.And(issue.T("so are {} more in this document", c.byIdentifier-1))
 	}

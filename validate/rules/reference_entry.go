@@ -51,8 +51,8 @@ func (c *referenceChecker) fullURL(res *resources.Resource, kind string) {
 	rest, ok := bytes.CutSuffix(url, res.ID)
 	rest, slash := bytes.CutSuffix(rest, []byte("/"))
 	if !ok || !slash || !bytes.HasSuffix(rest, []byte(res.Type)) {
-		f := c.d.Finding(node, "bundle-fullurl-id")
-		f.Details, f.Value = issue.T("fullUrl does not end in the resource's type and id"), string(url)
+		f := c.d.Finding(node, "bundle-fullurl-id", issue.T("fullUrl does not end in the resource's type and id"))
+		f.Value = string(url)
 		f.Expected = issue.T("…/{}/{}", res.Type, string(res.ID))
 		c.add(f)
 	}
@@ -109,8 +109,8 @@ func (c *referenceChecker) requestURL(res *resources.Resource) {
 		wrong = "the type in the URL is not the resource's type"
 	}
 	if wrong != "" {
-		f := c.d.Finding(node, "bundle-request-url")
-		f.Details, f.Value = issue.T(wrong), string(url)
+		f := c.d.Finding(node, "bundle-request-url", issue.T(wrong))
+		f.Value = string(url)
 		c.add(f)
 	}
 }

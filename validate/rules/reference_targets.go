@@ -23,7 +23,7 @@ func (c *referenceChecker) target(ref *resources.Reference) {
 	for i, t := range allowed {
 		names[i] = t.String()
 	}
-	f := c.d.Finding(ref.Literal, "ref-target-type")
+	f := c.d.Finding(ref.Literal, "ref-target-type", issue.Text{})
 	f.Details, f.Value = issue.T("the element does not take this type of resource"), ref.Type
 	f.Expected = issue.Or(names)
 	c.add(f)

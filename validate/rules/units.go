@@ -41,8 +41,8 @@ func (c *unitChecker) check(k *code) {
 }
 
 func (c *unitChecker) place(n doc.Node, f issue.Finding) {
-	at := c.d.Finding(n, f.Rule)
-	at.Severity, at.Details, at.Value, at.Expected = f.Severity, f.Details, f.Value, f.Expected
+	at := c.d.Finding(n, f.Rule, f.Details)
+	at.Severity, at.Value, at.Expected = f.Severity, f.Value, f.Expected
 	c.add(at)
 }
 
@@ -67,8 +67,8 @@ func (c *unitChecker) words(quantity doc.Node, code []byte) {
 	if one, convertible := factor(string(text), string(code)); convertible && one {
 		return
 	}
-	f := c.d.Finding(unit, "unit-text")
-	f.Details, f.Value, f.Expected = issue.T("the unit for people is another unit than the code"), string(text), issue.Literal(string(code))
+	f := c.d.Finding(unit, "unit-text", issue.T("the unit for people is another unit than the code"))
+	f.Value, f.Expected = string(text), issue.Literal(string(code))
 	c.add(f)
 }
 

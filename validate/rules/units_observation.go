@@ -75,8 +75,8 @@ func (c *unitChecker) quantity(res *resources.Resource, value doc.Node, units []
 	}
 	system := d.Get(value, "system")
 	if !d.Is(system, profiles.UCUM) || d.Kind(code) != doc.String {
-		f := d.Finding(value, "unit-missing")
-		f.Details, f.Value = issue.T("the number has no UCUM unit"), string(d.Str(d.Get(value, "unit")))
+		f := d.Finding(value, "unit-missing", issue.T("the number has no UCUM unit"))
+		f.Value = string(d.Str(d.Get(value, "unit")))
 		f.Expected = issue.Or(units)
 		if len(res.Identity) > 0 {
 			f.Severity = issue.Error // our own records must meet more than R4 requires
@@ -94,13 +94,13 @@ func (c *unitChecker) quantity(res *resources.Resource, value doc.Node, units []
 	}
 	for _, u := range units {
 		if usual, err := ucum.Parse(u); err == nil && usual.Dimension() == unit.Dimension() {
-			f := d.Finding(code, "unit-other")
-			f.Details, f.Value, f.Expected = issue.T("the unit can be converted, but is not one of the usual ones for this code"), text, issue.Or(units)
+			f := d.Finding(code, "unit-other", issue.T("the unit can be converted, but is not one of the usual ones for this code"))
+			f.Value, f.Expected = text, issue.Or(units)
 			c.add(f)
 			return
 		}
 	}
-	f := d.Finding(code, "unit-dimension")
-	f.Details, f.Value, f.Expected = issue.T("the unit measures another kind of quantity than the code"), text, issue.Or(units)
+	f := d.Finding(code, "unit-dimension", issue.T("the unit measures another kind of quantity than the code"))
+	f.Value, f.Expected = text, issue.Or(units)
 	c.add(f)
 }

@@ -50,9 +50,7 @@ func report(d *doc.Doc, invalid *jsonschema.ValidationError, ds *definitions, ad
 		}
 	}
 	if more {
-		f := d.Finding(d.Root(), "schema-more")
-		f.Details = issue.T("the published JSON schema refuses more places than are listed")
-		add(f)
+		add(d.Finding(d.Root(), "schema-more", issue.T("the published JSON schema refuses more places than are listed")))
 	}
 }
 
@@ -138,8 +136,7 @@ func isPaddingNull(d *doc.Doc, p place) bool {
 }
 
 func finding(d *doc.Doc, p place) issue.Finding {
-	f := d.Finding(p.node, ruleFor(p.keyword))
-	f.Details = issue.T("the published JSON schema says: {}", p.message)
+	f := d.Finding(p.node, ruleFor(p.keyword), issue.T("the published JSON schema says: {}", p.message))
 	switch d.Kind(p.node) {
 	case doc.Object, doc.Array:
 	default:

@@ -201,8 +201,8 @@ func (c *Checker) report(n doc.Node, rule, details string) {
 // reportAs adds a finding with the value seen and the value expected.
 func (c *Checker) reportAs(n doc.Node, rule, details, value, expected string, args ...any) {
 	c.send(func() issue.Finding {
-		f := c.doc.Finding(n, rule)
-		f.Details, f.Value, f.Expected = issue.T(details, args...), value, issue.Literal(expected)
+		f := c.doc.Finding(n, rule, issue.T(details, args...))
+		f.Value, f.Expected = value, issue.Literal(expected)
 		return f
 	})
 }
@@ -215,8 +215,6 @@ func (c *Checker) send(finding func() issue.Finding) {
 	}
 	c.add(finding())
 	if c.found == maxFindings {
-		more := c.doc.Finding(doc.None, "r4-more")
-		more.Details = issue.T("there may be more faults of structure; they are not listed")
-		c.add(more)
+		c.add(c.doc.Finding(doc.None, "r4-more", issue.T("there may be more faults of structure; they are not listed")))
 	}
 }

@@ -121,7 +121,7 @@ func (c *Checker) nameOf(m doc.Node) string {
 
 func (c *Checker) reportUnknown(m doc.Node, t Type) {
 	c.send(func() issue.Finding {
-		f := c.doc.Finding(m, "r4-unknown-element")
+		f := c.doc.Finding(m, "r4-unknown-element", issue.Text{})
 		f.Expression = c.doc.MemberPath(m)
 		f.Details, f.Value = issue.T("the element is none of {}", t.String()), c.nameOf(m)
 		return f

@@ -46,8 +46,8 @@ type checker struct {
 }
 
 func (c *checker) report(n doc.Node, rule, details, value, expected string, args ...any) {
-	f := c.d.Finding(n, rule)
-	f.Details, f.Value, f.Expected = issue.T(details, args...), value, issue.Literal(expected)
+	f := c.d.Finding(n, rule, issue.T(details, args...))
+	f.Value, f.Expected = value, issue.Literal(expected)
 	c.add(f)
 }
 

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"pgregory.net/rapid"
+
 	"runsheet.example/validate/doc"
 	"runsheet.example/validate/issue"
 	"runsheet.example/validate/profile/fhirpath"
@@ -127,7 +128,7 @@ func TestBlame(t *testing.T) {
 		}
 		got := ""
 		if at := x.Blame(env, root); at != doc.None {
-			got = env.Types.Doc().Finding(at, "profile-invariant").Expression
+			got = env.Types.Doc().Finding(at, "profile-invariant", issue.Text{}).Expression
 		}
 		if got != want {
 			t.Errorf("%s: blames %q, want %q", text, got, want)
