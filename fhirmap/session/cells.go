@@ -57,9 +57,7 @@ func (s *sheetReader) number(c boundColumn, unit string, allowSign bool) Value {
 		r = s.twoPressures(c, text, r)
 	}
 	if r.rule != "" {
-		f := s.spot(c.position).finding(r.rule, r.details)
-		f.Value, f.Expected = text, r.expected
-		s.add(f)
+		s.complain(c.position, r.rule, r.details, text, r.expected)
 	}
 	if !r.ok {
 		v.Absence = Unreadable

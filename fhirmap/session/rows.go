@@ -171,9 +171,8 @@ func (s *sheetReader) testName() Text {
 		return t
 	}
 	if near := nearTest(t.Text); near != "" {
-		f := s.spot(c.position).finding("log-test-name", "no test has this name, so it is sent as written and nothing is computed from it")
-		f.Value, f.Expected = t.Text, issue.T("perhaps {}", near)
-		s.add(f)
+		s.complain(c.position, "log-test-name", "no test has this name, so it is sent as written and nothing is computed from it",
+			t.Text, issue.T("perhaps {}", near))
 	}
 	return t
 }

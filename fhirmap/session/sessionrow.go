@@ -75,9 +75,8 @@ func (s *sheetReader) timeInDate(one *Session) {
 	if read && (clock == 0 || one.Start.OK() && wallOf(one.Start.Time).Equal(wallOf(one.Date.Time).Add(clock))) {
 		return
 	}
-	f := s.spot(c.position).finding("log-date-time", "the time after the date is not read; the times of the session stand in columns of their own")
-	f.Value = one.Date.Text
-	s.add(f)
+	s.complain(c.position, "log-date-time", "the time after the date is not read; the times of the session stand in columns of their own",
+		one.Date.Text, issue.Text{})
 }
 
 // sessionID reads the session's name and books it.
@@ -205,9 +204,7 @@ func (r *reader) absurdDate(s *sheetReader, c boundColumn, m *Moment) {
 	default:
 		return
 	}
-	f := s.spot(c.position).finding("log-date-absurd", details)
-	f.Value = m.Text
-	s.add(f)
+	s.complain(c.position, "log-date-absurd", details, m.Text, issue.Text{})
 }
 
 // nameTheNameless gives sessions without a name one made of date and ordinal.

@@ -324,21 +324,24 @@ func (s *sheetReader) rowFaults() bool {
 	}
 	for i := len(s.headings); i < len(s.cells); i++ {
 		if s.text(i) != "" {
-			f := s.spot(i).finding("log-row-too-long", "the row has more cells than there are headings, so its cells may be shifted")
-			f.Value = s.text(i)
-			s.add(f)
+			s.complain(i, "log-row-too-long", "the row has more cells than there are headings, so its cells may be shifted", s.text(i), issue.Text{})
 			break
 		}
 	}
 	for i := range s.headings {
 		first, again := s.repeated[i]
 		if again && s.text(i) != "" && s.text(i) != s.text(first) {
-			f := s.spot(i).finding("log-two-values", "two columns of this name say different things")
-			f.Value = s.text(i)
-			s.add(f)
+			s.complain(i, "log-two-values", "two columns of this name say different things", s.text(i), issue.Text{})
 		}
 	}
 	return true
+}
+
+// complain records a finding about a cell of the current row.
+func (s *sheetReader) complain(position int, rule, details, value string, expected issue.Text, args ...any) {
+	f := s.spot(position).finding(rule, details, args...)
+	f.Value, f.Expected = value, expected
+	s.add(f)
 }
 
 // add records a finding about the current row.

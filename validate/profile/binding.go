@@ -28,9 +28,8 @@ func (c *Checker) binding(e *element, n doc.Node) {
 	case in:
 	case sure:
 		v := c.lib.valueSet(e.valueSet)
-		f := c.finding(n, "profile-binding", issue.T("the code is not in the value set that {} must be from", c.naming(e)))
-		f.Value, f.Expected = c.code(n), issue.T("{}{}", e.valueSet, v.some())
-		c.send(f)
+		c.complain(n, "profile-binding", issue.T("the code is not in the value set that {} must be from", c.naming(e)),
+			c.code(n), issue.T("{}{}", e.valueSet, v.some()))
 	default:
 		c.reportValueSet(n, e.valueSet)
 	}
@@ -59,9 +58,8 @@ func (c *Checker) extensible(e *element, n doc.Node) {
 	if in, sure := c.memberOf(n, e.wide); in || !sure {
 		return
 	}
-	f := c.finding(n, "profile-extensible", issue.T("no code is from the value set that {} should be from", c.naming(e)))
-	f.Value, f.Expected = c.code(n), issue.T("{}{}", e.wide, c.lib.valueSet(e.wide).some())
-	c.send(f)
+	c.complain(n, "profile-extensible", issue.T("no code is from the value set that {} should be from", c.naming(e)),
+		c.code(n), issue.T("{}{}", e.wide, c.lib.valueSet(e.wide).some()))
 }
 
 // memberOf reports whether a code, Coding, CodeableConcept or Quantity has a

@@ -154,13 +154,9 @@ func (c *Checker) count(e *element, items []item, in doc.Node) {
 		f.Value, f.Expected = strconv.Itoa(len(items)), issue.T("at least {}", e.min)
 		c.send(f)
 	case e.max == 0 && len(items) > 0:
-		f := c.finding(items[0].node, "profile-cardinality", issue.T("the profile does not allow {}", c.naming(e)))
-		f.Expected = issue.T("none")
-		c.send(f)
+		c.complain(items[0].node, "profile-cardinality", issue.T("the profile does not allow {}", c.naming(e)), "", issue.T("none"))
 	case e.max >= 0 && len(items) > e.max:
-		f := c.finding(items[e.max].node, "profile-cardinality", issue.T("too many of {}", c.naming(e)))
-		f.Value, f.Expected = strconv.Itoa(len(items)), issue.T("at most {}", e.max)
-		c.send(f)
+		c.complain(items[e.max].node, "profile-cardinality", issue.T("too many of {}", c.naming(e)), strconv.Itoa(len(items)), issue.T("at most {}", e.max))
 	}
 }
 
@@ -230,9 +226,7 @@ func (c *Checker) typeProfile(e *element, it item, urls []string) {
 			first = v
 		}
 	}
-	f := c.finding(it.node, "profile-reference", issue.T("the value conforms to none of the profiles of {}{}", c.naming(e), because(first)))
-	f.Expected = issue.Or(urls)
-	c.send(f)
+	c.complain(it.node, "profile-reference", issue.T("the value conforms to none of the profiles of {}{}", c.naming(e), because(first)), "", issue.Or(urls))
 }
 
 // nested checks an occurrence against the profile of its type.

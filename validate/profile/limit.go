@@ -168,9 +168,7 @@ func (c *Checker) limit(e *element, l *limit, n doc.Node) {
 	if within {
 		return
 	}
-	f := c.finding(n, "profile-limit", issue.T("the value is outside the limits of {}", c.naming(e)))
-	f.Value, f.Expected = c.d.Excerpt(n), issue.Literal(l.text)
-	c.send(f)
+	c.complain(n, "profile-limit", issue.T("the value is outside the limits of {}", c.naming(e)), c.d.Excerpt(n), issue.Literal(l.text))
 }
 
 // isWithin compares a value with a minimum or maximum. It returns true if the

@@ -283,6 +283,13 @@ func (c *Checker) finding(n doc.Node, rule string, details issue.Text) issue.Fin
 	return c.d.Finding(n, rule, details)
 }
 
+// complain sends a finding about a value.
+func (c *Checker) complain(n doc.Node, rule string, details issue.Text, value string, expected issue.Text) {
+	f := c.finding(n, rule, details)
+	f.Value, f.Expected = value, expected
+	c.send(f)
+}
+
 // send reports a finding, or counts it while silent.
 func (c *Checker) send(f issue.Finding) {
 	if f.Severity == issue.Error {

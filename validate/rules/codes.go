@@ -13,11 +13,9 @@ import (
 
 // codeChecker checks codes, and caches those that are right anywhere.
 type codeChecker struct {
-	rec     *resources.Index
-	d       *doc.Doc
+	checked
 	systems *profile.Library
 	theirs  *profiles.CodeMap
-	add     func(issue.Finding)
 	// unchecked is the first code of a known code system that no table contains,
 	// or doc.None.
 	unchecked doc.Node
@@ -31,7 +29,7 @@ func (c *codeChecker) begin(rec *resources.Index, systems *profile.Library, add 
 	if c.plain == nil {
 		c.plain = map[string]struct{}{}
 	}
-	c.rec, c.d, c.systems, c.add, c.unchecked = rec, rec.Doc, systems, add, doc.None
+	c.checked, c.systems, c.unchecked = checked{rec, rec.Doc, add}, systems, doc.None
 }
 
 // Records use few codes and repeat them. The cache holds this many; longer
@@ -67,9 +65,7 @@ func (c *codeChecker) coding(k *code) {
 	coding, codeNode, at := k.object, k.code, k.at
 	system, code := c.d.Str(k.system), c.d.Str(k.code)
 	if right, wrong := rightSystem(system); wrong {
-		f := c.d.Finding(k.system, "term-system-uri", issue.T("the URI is another spelling of a known code system"))
-		f.Value, f.Expected = string(system), issue.Literal(right)
-		c.add(f)
+		c.complain(k.system, "term-system-uri", issue.T("the URI is another spelling of a known code system"), string(system), issue.Literal(right))
 		return
 	}
 	if c.misused(coding, codeNode, system, code, at) {
@@ -102,13 +98,10 @@ func (c *codeChecker) published(coding, codeNode doc.Node, system, code []byte, 
 			c.display(coding, entry{displays: []string{display}}, at)
 		}
 	case profile.NotInSystem:
-		f := c.d.Finding(codeNode, "term-unknown-code", issue.T("the code system {} has no such code", string(system)))
-		f.Value = string(code)
-		c.add(f)
+		c.complain(codeNode, "term-unknown-code", issue.T("the code system {} has no such code", string(system)), string(code), issue.Text{})
 	case profile.NotInFragment:
-		f := c.d.Finding(codeNode, "term-not-in-fragment", issue.T("the part of the code system {} that is published with R4 has no such code", string(system)))
-		f.Value = string(code)
-		c.add(f)
+		c.complain(codeNode, "term-not-in-fragment", issue.T("the part of the code system {} that is published with R4 has no such code", string(system)),
+			string(code), issue.Text{})
 	default:
 		if c.unchecked == doc.None && checkableElsewhere(system) {
 			c.unchecked = codeNode
@@ -127,9 +120,7 @@ func (c *codeChecker) lookup(coding doc.Node) (entry, bool) {
 
 func (c *codeChecker) digit(node doc.Node, code []byte, ok bool) {
 	if !ok {
-		f := c.d.Finding(node, "term-check-digit", issue.T("the code has not the form or the check digit of its system"))
-		f.Value = string(code)
-		c.add(f)
+		c.complain(node, "term-check-digit", issue.T("the code has not the form or the check digit of its system"), string(code), issue.Text{})
 		return
 	}
 	if c.unchecked == doc.None {
@@ -143,9 +134,7 @@ func (c *codeChecker) unknown(node doc.Node, system, code []byte) {
 	if string(system) == profiles.Algorithm && knownMethod(code) {
 		return
 	}
-	f := c.d.Finding(node, "term-local-unknown", issue.T("the code system does not define this code"))
-	f.Value = string(code)
-	c.add(f)
+	c.complain(node, "term-local-unknown", issue.T("the code system does not define this code"), string(code), issue.Text{})
 }
 
 // display compares the display with the known ones. A resource in a language
@@ -160,9 +149,7 @@ func (c *codeChecker) display(coding doc.Node, known entry, at int) {
 	if len(language) > 0 && !bytes.HasPrefix(language, []byte("en")) {
 		return
 	}
-	f := c.d.Finding(node, "term-display", issue.T("the display is not the code system's"))
-	f.Value, f.Expected = string(text), issue.Literal(known.first())
-	c.add(f)
+	c.complain(node, "term-display", issue.T("the display is not the code system's"), string(text), issue.Literal(known.first()))
 }
 
 // checkableElsewhere reports whether a terminology server is expected to know

@@ -39,14 +39,12 @@ func (c *codeChecker) beside(concept doc.Node) {
 	for n, i := c.d.FirstChild(list), 0; n != doc.None; n, i = c.d.Next(n), i+1 {
 		coding := present[i]
 		if target, ok := c.theirs.Target(coding); ok && !slices.Contains(present, profiles.Coding{System: target.System, Code: target.Code}) {
-			f := c.d.Finding(n, "term-map-missing", issue.T("the code that the map gives for this one does not stand beside it"))
-			f.Value, f.Expected = coding.String(), issue.Literal(target.String())
-			c.add(f)
+			c.complain(n, "term-map-missing", issue.T("the code that the map gives for this one does not stand beside it"),
+				coding.String(), issue.Literal(target.String()))
 		}
 		if sources := c.theirs.Sources(coding); len(sources) > 0 && !slices.ContainsFunc(sources, func(s profiles.Coding) bool { return standsFor(present, s) }) {
-			f := c.d.Finding(n, "term-map-other", issue.T("the map gives this code for another code than stands beside it"))
-			f.Value, f.Expected = coding.String(), issue.Literal(fmt.Sprint(sources))
-			c.add(f)
+			c.complain(n, "term-map-other", issue.T("the map gives this code for another code than stands beside it"),
+				coding.String(), issue.Literal(fmt.Sprint(sources)))
 		}
 	}
 }

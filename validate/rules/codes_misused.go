@@ -112,9 +112,7 @@ func (c *codeChecker) doubtful(node doc.Node, d *doubt) {
 	if d.certain {
 		rule = "term-misused"
 	}
-	f := c.d.Finding(node, rule, issue.T(d.why))
-	f.Value, f.Expected = d.code, issue.Literal(d.instead)
-	c.add(f)
+	c.complain(node, rule, issue.T(d.why), d.code, issue.Literal(d.instead))
 }
 
 // unverifiedRange is the range around the one verified code, 99741-1.

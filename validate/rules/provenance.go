@@ -12,9 +12,7 @@ import (
 
 // provenanceChecker checks that a record states its origin.
 type provenanceChecker struct {
-	rec *resources.Index
-	d   *doc.Doc
-	add func(issue.Finding)
+	checked
 	// targets counts, for each resource, the Provenances that refer to it.
 	targets []int
 	// namedBy is the index, from 1, of the latest Provenance that refers to
@@ -34,7 +32,7 @@ func (c *provenanceChecker) check(rec *resources.Index, add func(issue.Finding))
 	if root == nil || root.Type != "Bundle" {
 		return
 	}
-	c.rec, c.d, c.add, c.any = rec, rec.Doc, add, false
+	c.checked, c.any = checked{rec, rec.Doc, add}, false
 	c.meta, c.performer = nil, nil
 	if !c.fromPatient() {
 		return

@@ -11,10 +11,8 @@ import (
 
 // referenceChecker checks references and Bundle entries.
 type referenceChecker struct {
-	rec   *resources.Index
-	d     *doc.Doc
+	checked
 	types *structure.Checker
-	add   func(issue.Finding)
 	// line: the document is one line of an NDJSON file, where a urn:uuid
 	// reference cannot resolve.
 	line bool
@@ -36,7 +34,7 @@ func (c *referenceChecker) check(rec *resources.Index, types *structure.Checker,
 	if rec.Root() == nil {
 		return
 	}
-	c.rec, c.d, c.types, c.add, c.line = rec, rec.Doc, types, add, line
+	c.checked, c.types, c.line = checked{rec, rec.Doc, add}, types, line
 	c.byIdentifier, c.otherPatients, c.ownOf = 0, c.otherPatients[:0], resources.Nowhere
 	rec.ReadReferences(types.References())
 	c.references()
@@ -55,9 +53,7 @@ func (c *referenceChecker) check(rec *resources.Index, types *structure.Checker,
 
 // report adds a finding about a node.
 func (c *referenceChecker) report(n doc.Node, rule, details string, value []byte) {
-	f := c.d.Finding(n, rule, issue.T(details))
-	f.Value = string(value)
-	c.add(f)
+	c.complain(n, rule, issue.T(details), string(value), issue.Text{})
 }
 
 // references checks every literal reference.

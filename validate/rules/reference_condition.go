@@ -37,10 +37,8 @@ func (c *referenceChecker) condition(res *resources.Resource) {
 		return
 	}
 	if !c.hasIdentifier(res, value) {
-		f := c.d.Finding(node, "bundle-condition-identifier", issue.T("no identifier of the resource is the one in the condition"))
-		f.Value = string(value)
-		f.Expected = issue.Literal(c.firstIdentifier(res))
-		c.add(f)
+		c.complain(node, "bundle-condition-identifier", issue.T("no identifier of the resource is the one in the condition"),
+			string(value), issue.Literal(c.firstIdentifier(res)))
 	}
 }
 

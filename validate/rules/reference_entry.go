@@ -51,10 +51,8 @@ func (c *referenceChecker) fullURL(res *resources.Resource, kind string) {
 	rest, ok := bytes.CutSuffix(url, res.ID)
 	rest, slash := bytes.CutSuffix(rest, []byte("/"))
 	if !ok || !slash || !bytes.HasSuffix(rest, []byte(res.Type)) {
-		f := c.d.Finding(node, "bundle-fullurl-id", issue.T("fullUrl does not end in the resource's type and id"))
-		f.Value = string(url)
-		f.Expected = issue.T("…/{}/{}", res.Type, string(res.ID))
-		c.add(f)
+		c.complain(node, "bundle-fullurl-id", issue.T("fullUrl does not end in the resource's type and id"),
+			string(url), issue.T("…/{}/{}", res.Type, string(res.ID)))
 	}
 }
 
@@ -109,9 +107,7 @@ func (c *referenceChecker) requestURL(res *resources.Resource) {
 		wrong = "the type in the URL is not the resource's type"
 	}
 	if wrong != "" {
-		f := c.d.Finding(node, "bundle-request-url", issue.T(wrong))
-		f.Value = string(url)
-		c.add(f)
+		c.complain(node, "bundle-request-url", issue.T(wrong), string(url), issue.Text{})
 	}
 }
 

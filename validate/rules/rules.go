@@ -43,6 +43,21 @@ type Checker struct {
 	provenance provenanceChecker
 }
 
+// checked is the document that the checkers of this package look at, and where
+// they report.
+type checked struct {
+	rec *resources.Index
+	d   *doc.Doc
+	add func(issue.Finding)
+}
+
+// complain adds a finding about a value.
+func (c *checked) complain(n doc.Node, rule string, details issue.Text, value string, expected issue.Text) {
+	f := c.d.Finding(n, rule, details)
+	f.Value, f.Expected = value, expected
+	c.add(f)
+}
+
 // Check reports faults in rec, which types must have checked. Code systems outside the tables are looked up in the library. line
 // reports that the document is one line of an NDJSON file.
 //
@@ -69,7 +84,7 @@ func (c *Checker) coded(rec *resources.Index, types *structure.Checker, systems 
 		return doc.None
 	}
 	d := rec.Doc
-	units := unitChecker{rec: rec, d: d, add: add}
+	units := unitChecker{checked: checked{rec, d, add}}
 	c.codes.begin(rec, systems, add)
 	c.codes.theirs = c.Codes
 	around := rec.Around()

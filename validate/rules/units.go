@@ -4,16 +4,11 @@ import (
 	"runsheet.example/profiles"
 	"runsheet.example/validate/doc"
 	"runsheet.example/validate/issue"
-	"runsheet.example/validate/resources"
 	"runsheet.example/validate/ucum"
 )
 
 // unitChecker checks the units of a document.
-type unitChecker struct {
-	rec *resources.Index
-	d   *doc.Doc
-	add func(issue.Finding)
-}
+type unitChecker struct{ checked }
 
 // observations checks the measurements in the code table.
 func (c *unitChecker) observations() {
@@ -67,9 +62,7 @@ func (c *unitChecker) words(quantity doc.Node, code []byte) {
 	if one, convertible := factor(string(text), string(code)); convertible && one {
 		return
 	}
-	f := c.d.Finding(unit, "unit-text", issue.T("the unit for people is another unit than the code"))
-	f.Value, f.Expected = string(text), issue.Literal(string(code))
-	c.add(f)
+	c.complain(unit, "unit-text", issue.T("the unit for people is another unit than the code"), string(text), issue.Literal(string(code)))
 }
 
 func sameDimension(a string, b []byte) bool { return ucum.Commensurable(a, string(b)) }

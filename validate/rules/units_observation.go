@@ -94,13 +94,9 @@ func (c *unitChecker) quantity(res *resources.Resource, value doc.Node, units []
 	}
 	for _, u := range units {
 		if usual, err := ucum.Parse(u); err == nil && usual.Dimension() == unit.Dimension() {
-			f := d.Finding(code, "unit-other", issue.T("the unit can be converted, but is not one of the usual ones for this code"))
-			f.Value, f.Expected = text, issue.Or(units)
-			c.add(f)
+			c.complain(code, "unit-other", issue.T("the unit can be converted, but is not one of the usual ones for this code"), text, issue.Or(units))
 			return
 		}
 	}
-	f := d.Finding(code, "unit-dimension", issue.T("the unit measures another kind of quantity than the code"))
-	f.Value, f.Expected = text, issue.Or(units)
-	c.add(f)
+	c.complain(code, "unit-dimension", issue.T("the unit measures another kind of quantity than the code"), text, issue.Or(units))
 }
