@@ -164,13 +164,9 @@ func (s *Sender) settleLiteralPatient(ctx context.Context, procedure string) err
 	if err != nil {
 		return err
 	}
-	var resource struct {
-		Subject struct {
-			Reference string `json:"reference"`
-		} `json:"subject"`
-	}
+	var resource elements
 	if hit != nil {
-		_ = json.Unmarshal(hit.raw, &resource)
+		resource, _ = elementsOf(hit.raw)
 	}
 	resourceType, id, _, ok := server.Relative(resource.Subject.Reference)
 	if !ok || resourceType != "Patient" {

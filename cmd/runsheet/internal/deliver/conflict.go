@@ -250,15 +250,7 @@ func resourcesOf(corrections []Correction) []fhirmap.Resource {
 
 // derivedFrom are the inputs of a resource at the server, by identity.
 func (s *Sender) derivedFrom(there []byte) []string {
-	var resource struct {
-		DerivedFrom []struct {
-			Reference  string `json:"reference"`
-			Identifier struct {
-				Value string `json:"value"`
-			} `json:"identifier"`
-		} `json:"derivedFrom"`
-	}
-	_ = json.Unmarshal(there, &resource) // another type has none
+	resource, _ := elementsOf(there) // another type has none
 	var out []string
 	for _, e := range s.receipt.All() {
 		for _, r := range resource.DerivedFrom {

@@ -93,12 +93,9 @@ func (s *Sender) ownID(r fhirmap.Resource) bool {
 // Procedure if it is among the targets, otherwise the first target that the
 // server has.
 func (s *Sender) targetOf(r fhirmap.Resource) (string, bool) {
-	var p struct {
-		Target json.RawMessage `json:"target"`
-	}
-	_ = json.Unmarshal(r.JSON, &p) // only a Provenance has targets
+	list, _ := members(r.JSON) // only a Provenance has targets
 	first := ""
-	for _, identity := range references(p.Target) {
+	for _, identity := range references(get(list, "target")) {
 		e, ok := s.receipt.Of(identity)
 		switch {
 		case ok && e.Type == "Procedure":
@@ -111,10 +108,7 @@ func (s *Sender) targetOf(r fhirmap.Resource) (string, bool) {
 }
 
 func recordedOf(provenance []byte) time.Time {
-	var p struct {
-		Recorded string `json:"recorded"`
-	}
-	_ = json.Unmarshal(provenance, &p)
+	p, _ := elementsOf(provenance)
 	at, _ := time.Parse(time.RFC3339, p.Recorded)
 	return at
 }
@@ -167,6 +161,27 @@ type found struct {
 		System string `json:"system"`
 		Value  string `json:"value"`
 	} `json:"identifier"`
+}
+
+// elements are those looked at in resources, ours and those at the server.
+type elements struct {
+	Status, Recorded    string
+	Subject             ref
+	Target, DerivedFrom []ref
+	PerformedDateTime   string
+	PerformedPeriod     struct{ Start string }
+}
+
+// ref is a Reference.
+type ref struct {
+	Reference  string
+	Identifier person
+}
+
+// elementsOf reads them; one that is absent or of another type is empty.
+func elementsOf(resource []byte) (e elements, err error) {
+	err = json.Unmarshal(resource, &e)
+	return e, err
 }
 
 // check refuses an id or version that FHIR does not allow, because it would be

@@ -27,10 +27,7 @@ import (
 // arrange.
 type Order struct {
 	// Subject is the patient that the order is for.
-	Subject struct {
-		Reference  string
-		Identifier person
-	}
+	Subject   ref
 	Schedules []Schedule
 }
 
@@ -50,11 +47,8 @@ func ParseOrder(text []byte) (Order, error) {
 	var in struct {
 		ResourceType, Status string
 		DoNotPerform         bool
-		Subject              struct {
-			Reference  string
-			Identifier person
-		}
-		Extension []struct {
+		Subject              ref
+		Extension            []struct {
 			URL       string
 			Extension []struct {
 				URL            string
@@ -251,14 +245,11 @@ func (o Order) choose(sessions []Session, whose person, patient string) (wanted 
 // day is the day of a session; zero for a record without one.
 func (s Session) day() (time.Time, error) {
 	for _, r := range s.Resources {
-		var procedure struct {
-			PerformedDateTime string
-			PerformedPeriod   struct{ Start string }
-		}
 		if r.Type != "Procedure" {
 			continue
 		}
-		if err := json.Unmarshal(r.JSON, &procedure); err != nil {
+		procedure, err := elementsOf(r.JSON)
+		if err != nil {
 			return time.Time{}, err
 		}
 		text := procedure.PerformedPeriod.Start + procedure.PerformedDateTime

@@ -2,7 +2,6 @@ package deliver
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"net/http"
@@ -29,12 +28,8 @@ var ErrAnotherPerson = errors.New("the receipt is of a patient with another iden
 func (s Session) person() (person, error) {
 	var all person
 	for _, r := range s.Resources {
-		var resource struct {
-			Subject struct {
-				Identifier person `json:"identifier"`
-			} `json:"subject"`
-		}
-		if err := json.Unmarshal(r.JSON, &resource); err != nil {
+		resource, err := elementsOf(r.JSON)
+		if err != nil {
 			return all, fmt.Errorf("the %s cannot be read", r.Type)
 		}
 		now := resource.Subject.Identifier

@@ -180,8 +180,8 @@ func (v *verification) judge(w expected, there *found) {
 		d.Differences = differences(there.raw, w.content)
 		d.Repairable = d.Drift == Changed && len(d.Differences) == 0
 	case w.entry.Status == receipt.Withdrawn:
-		if status := statusOf(there.raw); status != "entered-in-error" {
-			d.Differences = []Difference{{"status", `"entered-in-error"`, shown(status)}}
+		if now, _ := elementsOf(there.raw); now.Status != "entered-in-error" {
+			d.Differences = []Difference{{"status", `"entered-in-error"`, shown(now.Status)}}
 		}
 	}
 	if d.Drift == "" && len(d.Differences) > 0 {
@@ -192,14 +192,6 @@ func (v *verification) judge(w expected, there *found) {
 	}
 }
 
-func statusOf(resource []byte) string {
-	var r struct {
-		Status string `json:"status"`
-	}
-	_ = json.Unmarshal(resource, &r) // without it, it is not withdrawn
-	return r.Status
-}
-
 // judge compares a resource at the server with the receipt; ours are the
 // references of all our resources.
 func judge(e receipt.Entry, there *found, ours map[string]bool) Drift {
@@ -208,7 +200,7 @@ func judge(e receipt.Entry, there *found, ours map[string]bool) Drift {
 		return Missing
 	case !isOurs(e, there, ours):
 		return Another
-	case e.Version != "" && there.Meta.VersionID != "" && e.Version != there.Meta.VersionID:
+	case changedSince(e, there):
 		return Changed
 	default:
 		return ""
@@ -223,12 +215,7 @@ func isOurs(e receipt.Entry, there *found, ours map[string]bool) bool {
 	case "Patient":
 		return true
 	case "Provenance":
-		var p struct {
-			Target []struct {
-				Reference string `json:"reference"`
-			} `json:"target"`
-		}
-		_ = json.Unmarshal(there.raw, &p)
+		p, _ := elementsOf(there.raw)
 		for _, t := range p.Target {
 			if resourceType, id, _, ok := server.Relative(t.Reference); ok && ours[resourceType+"/"+id] {
 				return true
