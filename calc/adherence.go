@@ -19,15 +19,14 @@ type PlannedSession struct {
 
 // Adherence counts the planned sessions that were done in a period.
 type Adherence struct {
-	FromMin, ToMin float64
-	Planned        int
-	Done           int // whatever their length
-	Missed         int
-	Shortened      int     // done, both times known, short by more than [ShortenedByMin]
-	TimeNotKnown   int     // done, treated time not recorded: not part of the hours
-	ShortMin       float64 // minutes missing from shortened sessions
-	TreatedMin     float64 // of sessions with a treated time
-	PlannedMin     float64 // of sessions with a planned length, missed ones included
+	Planned      int
+	Done         int // whatever their length
+	Missed       int
+	Shortened    int     // done, both times known, short by more than [ShortenedByMin]
+	TimeNotKnown int     // done, treated time not recorded: not part of the hours
+	ShortMin     float64 // minutes missing from shortened sessions
+	TreatedMin   float64 // of sessions with a treated time
+	PlannedMin   float64 // of sessions with a planned length, missed ones included
 	// SessionsPerWeek and HoursPerWeek are means over the period. HoursPerWeek
 	// is a lower bound if TimeNotKnown is not 0.
 	SessionsPerWeek float64
@@ -42,7 +41,7 @@ func CountAdherence(sessions []PlannedSession, fromMin, toMin float64) (Adherenc
 	if err := Guard(Finite("the start", fromMin), Finite("the end", toMin), When(toMin <= fromMin, "the stretch has no length")); err != nil {
 		return Adherence{}, err
 	}
-	a := Adherence{FromMin: fromMin, ToMin: toMin}
+	var a Adherence
 	for _, s := range sessions {
 		if s.StartMin >= fromMin && s.StartMin < toMin {
 			a.add(s)

@@ -14,26 +14,14 @@ import (
 // session, so that it is amended and withdrawn with the session.
 const RoleSupply = "supply"
 
-// supplies adds each dialyser, line set or batch with a recorded lot or date
-// as a Device of this session. Its identity is the row's place in the session,
+// supply adds a dialyser, line set or batch with a recorded lot or date as a
+// Device of this session. Its identity is the row's place in the session,
 // so that a corrected lot is a later version of the same Device. A session not
 // done has no supplies.
-func (m *mapper) supplies() error {
-	if m.s.Status == session.SkippedStatus {
+func (m *mapper) supply(c *session.Check) error {
+	if m.s.Status == session.SkippedStatus || !c.IsSupply() {
 		return nil
 	}
-	for _, c := range m.s.Checks {
-		if !c.IsSupply() {
-			continue
-		}
-		if err := m.supply(c); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
-func (m *mapper) supply(c *session.Check) error {
 	id := m.names.name(m.s.ID, RoleSupply, c.Ordinal)
 	subject := m.subject()
 	words := []string{sentenceCase(c.Kind.Name)}
@@ -70,21 +58,12 @@ func (m *mapper) supply(c *session.Check) error {
 	return m.add("Device", id, RoleSupply, resource, cells...)
 }
 
-// checks writes the checks of the session. A number becomes the value, with
+// check writes a check of the session. A number becomes the value, with
 // the person's verdict beside it.
-func (m *mapper) checks() error {
-	for _, c := range m.s.Checks {
-		if !c.Says() {
-			continue
-		}
-		if err := m.check(c); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
 func (m *mapper) check(c *session.Check) error {
+	if !c.Says() {
+		return nil
+	}
 	field := string(c.Kind.Field)
 	row, ok := profiles.Of(field, c.Value.Unit)
 	if !ok {

@@ -32,17 +32,8 @@ func symptomConcept(text string) r4.CodeableConcept {
 	return concept(text)
 }
 
-// events writes each alarm, symptom or other event. The text of an alarm is
+// event writes an alarm, symptom or other event. The text of an alarm is
 // the machine's own; no list of codes is known for it.
-func (m *mapper) events() error {
-	for _, e := range m.s.Events {
-		if err := m.event(e); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
 func (m *mapper) event(e *session.Event) error {
 	kind := strings.ToLower(e.Kind.Text)
 	row, ok := profiles.Of("event_"+kind, "")

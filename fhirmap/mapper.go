@@ -52,9 +52,9 @@ func newLogMapper(log *session.Log, opts Options) *mapper {
 // session writes the resources in the order of a transaction.
 func (m *mapper) session() ([]Resource, error) {
 	steps := []func() error{
-		m.patient, m.usedDevices, m.supplies, m.procedure,
-		m.checks, m.measurements, m.pressures, m.readings, m.laboratory, m.events, m.computed, m.medicines,
-		m.provenance,
+		m.patient, m.usedDevices, every(m.s.Checks, m.supply), m.procedure,
+		every(m.s.Checks, m.check), m.measurements, m.pressures, m.readings, m.laboratory, every(m.s.Events, m.event), m.computed,
+		every(m.s.Medicines, m.medicine), m.provenance,
 	}
 	for _, step := range steps {
 		if err := step(); err != nil {
@@ -62,6 +62,18 @@ func (m *mapper) session() ([]Resource, error) {
 		}
 	}
 	return m.resources, nil
+}
+
+// every is a step that writes each of several.
+func every[T any](all []T, write func(T) error) func() error {
+	return func() error {
+		for _, one := range all {
+			if err := write(one); err != nil {
+				return err
+			}
+		}
+		return nil
+	}
 }
 
 // add writes a resource with its identity and its log cells; it drops cells

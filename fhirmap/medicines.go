@@ -29,16 +29,7 @@ var routes = map[string]struct {
 	"catheter lock": {"left in the catheter as its lock", nil},
 }
 
-// medicines writes each administration; an infusion has a rate and an end.
-func (m *mapper) medicines() error {
-	for _, med := range m.s.Medicines {
-		if err := m.medicine(med); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
+// medicine writes an administration; an infusion has a rate and an end.
 func (m *mapper) medicine(med *session.Medicine) error {
 	id := m.names.name(m.s.ID, "medicine", med.Ordinal)
 	who, _ := m.writer()

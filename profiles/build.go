@@ -66,7 +66,7 @@ func sign(name, purpose, source string, also ...string) CheckKind {
 }
 
 // coded is how a field is written in a record.
-func coded(p Profile, phase Phase, span Span, text string, units []string, source string, codings ...Coding) Measurement {
+func coded(p Profile, phase Phase, text string, units []string, source string, codings ...Coding) Measurement {
 	category := ProcedureC
 	switch p {
 	case ProfileWeight, ProfilePulse, ProfileTemperature:
@@ -76,22 +76,22 @@ func coded(p Profile, phase Phase, span Span, text string, units []string, sourc
 	case ProfileRecoveryTime:
 		category = Survey
 	}
-	return Measurement{Codings: codings, Text: text, Category: category, Phase: phase, Span: span, Units: units, Source: source, Profile: p}
+	return Measurement{Codings: codings, Text: text, Category: category, Phase: phase, Units: units, Source: source, Profile: p}
 }
 
 // ours is coded with a code of our own.
-func ours(p Profile, phase Phase, span Span, text string, units []string, code, display string) Measurement {
-	return coded(p, phase, span, text, units, srcLocal, local(code, display))
+func ours(p Profile, phase Phase, text string, units []string, code, display string) Measurement {
+	return coded(p, phase, text, units, srcLocal, local(code, display))
 }
 
 // named is ours with the display as text.
-func named(p Profile, phase Phase, span Span, units []string, code, display string) Measurement {
-	return ours(p, phase, span, display, units, code, display)
+func named(p Profile, phase Phase, units []string, code, display string) Measurement {
+	return ours(p, phase, display, units, code, display)
 }
 
 // lab is the result of a test of blood.
 func lab(phase Phase, text string, units []string, source, code, display string) Measurement {
-	return coded(ProfileLaboratory, phase, AtMoment, text, units, source, loinc(code, display))
+	return coded(ProfileLaboratory, phase, text, units, source, loinc(code, display))
 }
 
 // negative is a value that is normally below zero.

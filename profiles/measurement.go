@@ -65,16 +65,6 @@ func (c Category) Display() string {
 	}
 }
 
-// Span is the kind of time that a value belongs to.
-type Span uint8
-
-const (
-	// AtMoment values have their own time.
-	AtMoment Span = iota
-	// OverTreatment values belong to the whole treatment period.
-	OverTreatment
-)
-
 // Measurement is one row of the code table.
 type Measurement struct {
 	// Field is the name shared by the log, the computations and this table.
@@ -85,7 +75,6 @@ type Measurement struct {
 	Text     string
 	Category Category
 	Phase    Phase
-	Span     Span
 	// Units are the UCUM codes the value may be written in, the preferred
 	// one first; empty for a value that is no quantity.
 	Units []string

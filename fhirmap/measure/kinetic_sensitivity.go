@@ -9,12 +9,11 @@ import (
 )
 
 // Sensitivity is the change of a kinetic result with one uncertain input: the
-// weekly standard Kt/V and EKR for several of its values.
+// weekly standard Kt/V for several of its values.
 type Sensitivity struct {
-	Input  string // the varied input, in words
-	Unit   string // UCUM
-	Cases  []SensitivityCase
-	Spread float64 // largest minus smallest standard Kt/V, 0 with fewer than two computed cases
+	Input string // the varied input, in words
+	Unit  string // UCUM
+	Cases []SensitivityCase
 }
 
 // SensitivityCase is the result for one value of the uncertain input.
@@ -22,7 +21,6 @@ type SensitivityCase struct {
 	Label  string
 	Value  float64
 	StdKtV float64
-	EKR    float64
 	WhyNot string // "" if computed
 }
 
@@ -53,7 +51,6 @@ func (r *kineticRun) sensitivity(from, to float64) []Sensitivity {
 		for i := range q.cases {
 			s.Cases = append(s.Cases, q.cases[i].dose(r, from, to))
 		}
-		s.Spread = spread(s.Cases)
 		all = append(all, s)
 	}
 	return all
@@ -145,7 +142,7 @@ func formulaName(method string) string {
 
 // dose is the week's dose of a case.
 func (c *questionCase) dose(r *kineticRun, from, to float64) SensitivityCase {
-	out := SensitivityCase{Label: c.label, Value: c.value, StdKtV: math.NaN(), EKR: math.NaN()}
+	out := SensitivityCase{Label: c.label, Value: c.value, StdKtV: math.NaN()}
 	if r.cases == nil {
 		r.cases = map[*questionCase]course{}
 	}
@@ -166,17 +163,6 @@ func (c *questionCase) dose(r *kineticRun, from, to float64) SensitivityCase {
 		out.WhyNot = err.Error()
 		return out
 	}
-	out.StdKtV, out.EKR = window.StdKtV(), window.EKR()
+	out.StdKtV = window.StdKtV()
 	return out
-}
-
-// spread is the largest minus the smallest standard Kt/V.
-func spread(cases []SensitivityCase) float64 {
-	low, high := math.Inf(1), math.Inf(-1)
-	for _, c := range cases {
-		if c.WhyNot == "" && !math.IsNaN(c.StdKtV) {
-			low, high = math.Min(low, c.StdKtV), math.Max(high, c.StdKtV)
-		}
-	}
-	return math.Max(0, high-low)
 }

@@ -310,6 +310,17 @@ func TestOrderOfRowsDoesNotMatter(t *testing.T) {
 	}
 }
 
+// spread is the largest minus the smallest standard Kt/V.
+func spread(cases []SensitivityCase) float64 {
+	low, high := math.Inf(1), math.Inf(-1)
+	for _, c := range cases {
+		if c.WhyNot == "" && !math.IsNaN(c.StdKtV) {
+			low, high = math.Min(low, c.StdKtV), math.Max(high, c.StdKtV)
+		}
+	}
+	return math.Max(0, high-low)
+}
+
 func weeklyDoses(k Kinetics) []string {
 	var all []string
 	for _, w := range k.Weeks {
@@ -320,7 +331,7 @@ func weeklyDoses(k Kinetics) []string {
 			}
 		}
 		for _, s := range w.Sensitivity {
-			all = append(all, fmt.Sprintf("%.6f", s.Spread))
+			all = append(all, fmt.Sprintf("%.6f", spread(s.Cases)))
 		}
 	}
 	return all
@@ -384,7 +395,7 @@ func TestMonth(t *testing.T) {
 		if !(a.Value > 2 && b.Value > a.Value) {
 			t.Errorf("week of %s: two pools %v, one pool %v; a single pool reads higher", day(w.Monday), a.Value, b.Value)
 		}
-		if len(w.Sensitivity) != 2 || w.Sensitivity[0].Spread <= w.Sensitivity[1].Spread {
+		if len(w.Sensitivity) != 2 || spread(w.Sensitivity[0].Cases) <= spread(w.Sensitivity[1].Cases) {
 			t.Errorf("week of %s: the exchange between the pools is the least certain input, spreads %v", day(w.Monday), w.Sensitivity)
 		}
 	}

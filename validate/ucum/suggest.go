@@ -112,7 +112,7 @@ func ignoringCase(symbol string) string {
 		switch n := len(symbol) - len(a.code); {
 		case n == 0 && strings.EqualFold(symbol, a.code):
 			candidate = a.code
-		case n > 0 && a.metric && strings.EqualFold(symbol[n:], a.code) && findPrefix(symbol[:n]) != nil:
+		case n > 0 && a.metric && strings.EqualFold(symbol[n:], a.code) && find(prefixes[:], symbol[:n]) != nil:
 			candidate = symbol[:n] + a.code
 		default:
 			continue

@@ -38,11 +38,11 @@ func mustRat(text string) *big.Rat {
 // there is none. It tries the whole symbol before any prefix, so cd is the
 // candela, not a centiday.
 func resolve(symbol string) (pre *prefix, unit *atom) {
-	if unit = findAtom(symbol); unit != nil {
+	if unit = find(atoms[:], symbol); unit != nil {
 		return nil, unit
 	}
 	for length := 1; length <= 2 && length < len(symbol); length++ {
-		pre, unit = findPrefix(symbol[:length]), findAtom(symbol[length:])
+		pre, unit = find(prefixes[:], symbol[:length]), find(atoms[:], symbol[length:])
 		if pre != nil && unit != nil && unit.metric {
 			return pre, unit
 		}
@@ -50,18 +50,14 @@ func resolve(symbol string) (pre *prefix, unit *atom) {
 	return nil, nil
 }
 
-func findAtom(code string) *atom {
-	i, ok := slices.BinarySearchFunc(atoms[:], code, func(a atom, code string) int { return cmp.Compare(a.code, code) })
-	if !ok {
-		return nil
-	}
-	return &atoms[i]
-}
+func (a atom) symbol() string   { return a.code }
+func (p prefix) symbol() string { return p.code }
 
-func findPrefix(code string) *prefix {
-	i, ok := slices.BinarySearchFunc(prefixes[:], code, func(p prefix, code string) int { return cmp.Compare(p.code, code) })
+// find finds a row of a table that is sorted by its codes.
+func find[T interface{ symbol() string }](table []T, code string) *T {
+	i, ok := slices.BinarySearchFunc(table, code, func(row T, code string) int { return cmp.Compare(row.symbol(), code) })
 	if !ok {
 		return nil
 	}
-	return &prefixes[i]
+	return &table[i]
 }

@@ -84,9 +84,9 @@ func runCheck(ctx context.Context, path string, opts checkOptions, io streams) e
 	if err := opts.findingFlags.check(); err != nil {
 		return err
 	}
-	language, err := issue.ParseLanguage(opts.lang)
+	language, err := parseLanguage(opts.lang)
 	if err != nil {
-		return wrongUse("--lang: %w", err)
+		return err
 	}
 	opts.language = language
 	if opts.suggest {

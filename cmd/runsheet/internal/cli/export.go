@@ -8,6 +8,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"runsheet.example/cmd/runsheet/internal/deliver"
+	"runsheet.example/cmd/runsheet/internal/deliver/server"
 	"runsheet.example/cmd/runsheet/internal/export"
 	"runsheet.example/cmd/runsheet/internal/output"
 	"runsheet.example/cmd/runsheet/internal/visit"
@@ -110,12 +111,7 @@ func (f *exportFlags) settle() error {
 
 func patientReference(s string) bool {
 	id, ok := strings.CutPrefix(s, "Patient/")
-	if !ok || id == "" || len(id) > 64 {
-		return false
-	}
-	return strings.IndexFunc(id, func(r rune) bool {
-		return !(r >= 'a' && r <= 'z' || r >= 'A' && r <= 'Z' || r >= '0' && r <= '9' || r == '-' || r == '.')
-	}) < 0
+	return ok && server.IsID(id)
 }
 
 func runExport(ctx context.Context, path string, flags exportFlags, io streams) error {

@@ -70,6 +70,15 @@ func (f *findingFlags) check() error {
 	return nil
 }
 
+// parseLanguage reads the value of --lang.
+func parseLanguage(name string) (issue.Language, error) {
+	language, err := issue.ParseLanguage(name)
+	if err != nil {
+		err = wrongUse("--lang: %w", err)
+	}
+	return language, err
+}
+
 // verdict is errFindings if the findings require exit code 3.
 func (f *findingFlags) verdict(findings []issue.Finding) error {
 	errors, warnings, _ := issue.Count(findings)

@@ -88,19 +88,19 @@ func runNew(ctx context.Context, path string, flags newFlags, io streams) error 
 	if err != nil {
 		return err
 	}
-	if strings.HasSuffix(strings.ToLower(path), ".pdf") {
-		return newForm(path, clinic, flags, io)
-	}
-	language, err := issue.ParseLanguage(cmp.Or(flags.lang, clinic.Language()))
+	language, err := parseLanguage(cmp.Or(flags.lang, clinic.Language()))
 	if err != nil {
-		return wrongUse("--lang: %w", err)
+		return err
+	}
+	if strings.HasSuffix(strings.ToLower(path), ".pdf") {
+		return newForm(path, clinic, language, flags, io)
 	}
 	id, err := uuid.NewRandom()
 	if err != nil {
 		return fmt.Errorf("making the log's id: %w", err)
 	}
 	if questionnaire.Named(path) {
-		return newQuestionnaire(path, id.String(), clinic, flags, io)
+		return newQuestionnaire(path, questionnaire.Options{LogID: id.String(), Language: language, Units: clinic.Units, Short: flags.short}, flags, io)
 	}
 	if strings.HasSuffix(strings.ToLower(path), ".xlsx") {
 		return newWorkbook(ctx, path, workbook.Options{LogID: id.String(), Clinic: clinic, Language: language}, flags, io)
@@ -115,47 +115,36 @@ func runNew(ctx context.Context, path string, flags newFlags, io streams) error 
 	return nil
 }
 
-func newForm(path string, clinic session.Clinic, flags newFlags, io streams) error {
+func newForm(path string, clinic session.Clinic, language issue.Language, flags newFlags, io streams) error {
 	if flags.locale != "" || flags.from != "" {
 		return wrongUse("--locale and --from are for workbooks: give a name that ends in .xlsx")
-	}
-	language, err := issue.ParseLanguage(cmp.Or(flags.lang, clinic.Language()))
-	if err != nil {
-		return wrongUse("--lang: %w", err)
 	}
 	opts := form.Options{Paper: pdf.A4, LargePrint: flags.largePrint, Short: flags.short, Units: clinic.Units, Language: language}
 	if flags.letter {
 		opts.Paper = pdf.Letter
 	}
 	data, err := form.Bytes(opts)
-	if err != nil {
-		return err
-	}
-	if _, err := output.Single(path, data, false, nil); err != nil {
-		return err
-	}
-	fmt.Fprintf(io.err, "Wrote the form %s. Print the month once, and the rest once for each session.\n", path)
-	return nil
+	return writeNew(path, data, err, io, "Wrote the form %s. Print the month once, and the rest once for each session.\n", path)
 }
 
-// newQuestionnaire writes an empty log as a FHIR Questionnaire.
-func newQuestionnaire(path, id string, clinic session.Clinic, flags newFlags, io streams) error {
-	if flags != (newFlags{units: flags.units, clinic: flags.clinic, short: flags.short, lang: flags.lang}) {
-		return wrongUse("--letter, --large-print, --locale and --from are for workbooks and forms on paper")
-	}
-	language, err := issue.ParseLanguage(cmp.Or(flags.lang, clinic.Language()))
-	if err != nil {
-		return wrongUse("--lang: %w", err)
-	}
-	data, err := questionnaire.Bytes(questionnaire.Options{LogID: id, Language: language, Units: clinic.Units, Short: flags.short})
+// writeNew writes a file that does not exist yet, and says so.
+func writeNew(path string, data []byte, err error, io streams, said string, args ...any) error {
 	if err == nil {
 		_, err = output.Single(path, data, false, nil)
 	}
-	if err != nil {
-		return err
+	if err == nil {
+		fmt.Fprintf(io.err, said, args...)
 	}
-	fmt.Fprintf(io.err, "Wrote the FHIR Questionnaire %s. Check a QuestionnaireResponse to it like any log: runsheet check response.json\n", path)
-	return nil
+	return err
+}
+
+// newQuestionnaire writes an empty log as a FHIR Questionnaire.
+func newQuestionnaire(path string, opts questionnaire.Options, flags newFlags, io streams) error {
+	if flags != (newFlags{units: flags.units, clinic: flags.clinic, short: flags.short, lang: flags.lang}) {
+		return wrongUse("--letter, --large-print, --locale and --from are for workbooks and forms on paper")
+	}
+	data, err := questionnaire.Bytes(opts)
+	return writeNew(path, data, err, io, "Wrote the FHIR Questionnaire %s. Check a QuestionnaireResponse to it like any log: runsheet check response.json\n", path)
 }
 
 // quoted is a path in the form to type in a shell.
@@ -210,12 +199,5 @@ func newWorkbook(ctx context.Context, path string, opts workbook.Options, flags 
 		opts.Content = grid
 	}
 	data, err := workbook.Bytes(opts)
-	if err != nil {
-		return err
-	}
-	if _, err := output.Single(path, data, false, nil); err != nil {
-		return err
-	}
-	fmt.Fprintf(io.err, "Wrote the workbook %s. Read its first sheet, fill in, then run: runsheet check %s\n", path, quoted(path))
-	return nil
+	return writeNew(path, data, err, io, "Wrote the workbook %s. Read its first sheet, fill in, then run: runsheet check %s\n", path, quoted(path))
 }

@@ -93,8 +93,8 @@ func runReceive(ctx context.Context, inbox string, flags receiveFlags, io stream
 	}
 	opts := receive.Options{Inbox: inbox, Roster: flags.roster, Work: flags.out, Mapping: flags.mapping, Now: time.Now()}
 	var err error
-	if opts.Language, err = issue.ParseLanguage(flags.lang); err != nil {
-		return wrongUse("--lang: %w", err)
+	if opts.Language, err = parseLanguage(flags.lang); err != nil {
+		return err
 	}
 	if opts.Identities, err = identities(flags.identities); err != nil {
 		return err

@@ -97,10 +97,8 @@ func (f reportFlags) options() (opts visit.Options, err error) {
 	if opts.Paper, err = pdf.ParsePaper(f.paper); err != nil {
 		return opts, wrongUse("--paper: %w", err)
 	}
-	if opts.Language, err = issue.ParseLanguage(f.lang); err != nil {
-		return opts, wrongUse("--lang: %w", err)
-	}
-	return opts, nil
+	opts.Language, err = parseLanguage(f.lang)
+	return opts, err
 }
 
 func runReport(ctx context.Context, paths []string, flags reportFlags, io streams) error {

@@ -143,26 +143,26 @@ func (g *gate) blame(f issue.Finding) bool {
 
 // besides passes the records without a session to take, after the sessions.
 func (g *gate) besides(take func(ready) error) (found []issue.Finding, err error) {
+	var all []recordOf
 	if !g.partly {
-		found, err = g.beside((*fhirmap.Mapping).Weeks, take)
+		all = append(all, (*fhirmap.Mapping).Weeks)
 	}
 	for _, page := range g.reports {
+		all = append(all, func(m *fhirmap.Mapping) (*fhirmap.SessionRecord, error) { return page.mapped(m, g.log) })
+	}
+	if !g.partly && g.opts.AttachLog {
+		for at := range g.log.Sources {
+			all = append(all, func(m *fhirmap.Mapping) (*fhirmap.SessionRecord, error) { return m.LogFile(at) })
+		}
+	}
+	for _, of := range all {
+		more, err := g.beside(of, take)
 		if err != nil {
-			break
+			return nil, err
 		}
-		var more []issue.Finding
-		more, err = g.beside(func(m *fhirmap.Mapping) (*fhirmap.SessionRecord, error) { return page.mapped(m, g.log) }, take)
 		found = append(found, more...)
 	}
-	for at := range g.log.Sources {
-		if err != nil || g.partly || !g.opts.AttachLog {
-			break
-		}
-		var more []issue.Finding
-		more, err = g.beside(func(m *fhirmap.Mapping) (*fhirmap.SessionRecord, error) { return m.LogFile(at) }, take)
-		found = append(found, more...)
-	}
-	return found, err
+	return found, nil
 }
 
 // Page makes a report for a visit from a log whose sessions with errors are
@@ -195,9 +195,12 @@ func Report(ctx context.Context, log *session.Log, findings []issue.Finding, opt
 	return bundle, findings, err
 }
 
+// recordOf makes a record without a session; nil if there is none.
+type recordOf func(*fhirmap.Mapping) (*fhirmap.SessionRecord, error)
+
 // beside passes a record without a session to take. If it is not valid it
 // leaves it out and reports that at the cells of its first invalid resource.
-func (g *gate) beside(of func(*fhirmap.Mapping) (*fhirmap.SessionRecord, error), take func(ready) error) ([]issue.Finding, error) {
+func (g *gate) beside(of recordOf, take func(ready) error) ([]issue.Finding, error) {
 	mappings, err := newMappings(g.log, g.checked(), g.opts)
 	if err != nil {
 		return nil, err

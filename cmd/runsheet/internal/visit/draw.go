@@ -60,7 +60,7 @@ func (f form) titleHeight() float64 {
 }
 
 // height is the height of a chart whose panels have a height.
-func (f form) height(c chart, panel float64) float64 { return f.canvas(blank{}, c).draw(panel) }
+func (f form) height(c chart, panel float64) float64 { return f.canvas(&svgPen{}, c).draw(panel) }
 
 // x is the place of a time on the axis.
 func (k canvas) x(t time.Time) float64 {

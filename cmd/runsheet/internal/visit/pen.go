@@ -54,14 +54,6 @@ func (p paperPen) text(x, y, at float64, s string, font pdf.Font, color pdf.Colo
 	p.doc.Text(x+p.x-at*font.WidthMM(s), y+p.y, s, font, color)
 }
 
-// blank is a pen without ink, to measure a chart.
-type blank struct{}
-
-func (blank) line(pdf.Stroke, ...pdf.Point)                               {}
-func (blank) fill(pdf.Color, ...pdf.Point)                                {}
-func (blank) dot(pdf.Color, float64, float64, float64)                    {}
-func (blank) text(float64, float64, float64, string, pdf.Font, pdf.Color) {}
-
 // svgPen writes the elements of an SVG image.
 type svgPen struct{ strings.Builder }
 

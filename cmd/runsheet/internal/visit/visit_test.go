@@ -371,7 +371,7 @@ func TestSignsOffTheAxisAreExplained(t *testing.T) {
 // rulerPen notes the texts of a chart, those that end beyond its width, and the
 // signs of a broken axis.
 type rulerPen struct {
-	blank
+	svgPen
 	width  float64
 	beyond []string
 	places []box
