@@ -138,8 +138,8 @@ func (c *classifier) before() bool {
 		all   []concept
 		what  string
 	}{
-		{"value", []concept{aChlorine}, "total chlorine"}, {"value", []concept{aHardness}, "water hardness"},
-		{"lot", []concept{aLot, aDialyser}, "dialyser"}, {"lot", []concept{aLot, someLines}, "blood lines"}, {"lot", []concept{aLot, aNeedle}, "needles"},
+		{"value", []concept{"check_chlorine"}, "total chlorine"}, {"value", []concept{"check_hardness"}, "water hardness"},
+		{"lot", []concept{aLot, "dialyser"}, "dialyser"}, {"lot", []concept{aLot, someLines}, "blood lines"}, {"lot", []concept{aLot, "needle_problems"}, "needles"},
 	} {
 		if c.has(one.all...) {
 			c.out.set = map[string]string{"what": one.what}
@@ -147,9 +147,9 @@ func (c *classifier) before() bool {
 		}
 	}
 	switch {
-	case c.has(aNeedle, anArterial):
+	case c.has("needle_problems", anArterial):
 		return c.to(session.SheetSessions, "arterial_needle_site")
-	case c.has(aNeedle, aVenous):
+	case c.has("needle_problems", aVenous):
 		return c.to(session.SheetSessions, "venous_needle_site")
 	}
 	return false
@@ -158,7 +158,7 @@ func (c *classifier) before() bool {
 // pressure recognises blood pressures.
 func (c *classifier) pressure() bool {
 	named := c.has(aPressure) || c.has(isSystolic) || c.has(isDiastolic)
-	if !named && c.has(anArterial) && !c.has(aTransmembrane) {
+	if !named && c.has(anArterial) && !c.has("transmembrane_pressure") {
 		// The words for arterial pressure mean blood pressure in some
 		// languages and the pressure before the pump in all.
 		named = len(c.seen.pairs) > 0 && c.seen.mostly(len(c.seen.pairs))
@@ -232,7 +232,7 @@ func (c *classifier) machine() bool {
 		return c.to(both, "blood_flow")
 	case c.has(ofDialysate) && c.has(aVolume) && !c.has(aFlow):
 		return c.to(session.SheetSessions, "dialysate_volume")
-	case c.has(aTransmembrane):
+	case c.has("transmembrane_pressure"):
 		return c.to(session.SheetReadings, "transmembrane_pressure")
 	case c.has(aVenous):
 		return c.to(session.SheetReadings, "venous_line_pressure")
@@ -241,9 +241,9 @@ func (c *classifier) machine() bool {
 			c.out.doubt("the numbers have no minus; it may be a blood pressure, or the pressure before the pump without its sign")
 		}
 		return c.to(session.SheetReadings, "arterial_line_pressure")
-	case c.has(aConductivity):
+	case c.has("dialysate_conductivity"):
 		return c.to(session.SheetReadings, "dialysate_conductivity")
-	case c.has(aDialyser):
+	case c.has("dialyser"):
 		return c.to(session.SheetSessions, "dialyser")
 	}
 	return false
@@ -267,13 +267,13 @@ func (c *classifier) fluid() bool {
 			c.removedOrGoal()
 		}
 		return c.to(session.SheetSessions, "uf_removed")
-	case c.has(aRinse):
+	case c.has("rinseback"):
 		return c.to(session.SheetSessions, "rinseback")
-	case c.has(aSaline):
+	case c.has("saline"):
 		return c.to(session.SheetSessions, "saline")
-	case c.has(aDrink):
+	case c.has("drinks"):
 		return c.to(session.SheetSessions, "drinks")
-	case c.has(aUrine) && !c.has(aPressure):
+	case c.has("urine") && !c.has(aPressure):
 		return c.to(session.SheetSessions, "urine")
 	}
 	return false
@@ -291,14 +291,8 @@ func (c *classifier) removedOrGoal() {
 	c.out.why = append(c.out.why, "without a word for the goal it is taken for what was removed")
 }
 
-// tests are the laboratory tests by the concept in a heading.
-var tests = []struct {
-	concept concept
-	test    string
-}{
-	{aBUN, "BUN"}, {aUrea, "urea"}, {aCreatinine, "creatinine"}, {aHaemoglobin, "haemoglobin"}, {aPhosphate, "phosphate"},
-	{aPotassium, "potassium"}, {aSodium, "sodium"}, {aBicarbonate, "bicarbonate"},
-}
+// tests are the laboratory tests; the last ones may be of the dialysate.
+var tests = []concept{"bun", "urea", "creatinine", "haemoglobin", "phosphate", "potassium", "sodium", "bicarbonate"}
 
 // laboratory recognises results of blood tests: tests of blood alone, and
 // those that may be of the dialysate if the heading has a moment.
@@ -306,19 +300,22 @@ func (c *classifier) laboratory() bool {
 	if c.has(ofDialysate) {
 		return false
 	}
-	for _, t := range tests {
-		if !c.has(t.concept) {
+	for _, test := range tests {
+		if !c.has(test) {
 			continue
 		}
-		bloodOnly := t.concept == aBUN || t.concept == aUrea || t.concept == aCreatinine || t.concept == aHaemoglobin || t.concept == aPhosphate
+		bloodOnly := !slices.Contains(tests[5:], test)
 		m := c.moment()
-		if t.concept == aSodium && c.found[aSodium] == "na" && c.found[isAfter] == "na" {
+		if test == "sodium" && c.found["sodium"] == "na" && c.found[isAfter] == "na" {
 			m = ""
 		}
 		if !bloodOnly && m == "" {
 			return false
 		}
-		c.out.set = map[string]string{"test": t.test, "when": m}
+		if test == "bun" {
+			test = "BUN" // as the log writes it
+		}
+		c.out.set = map[string]string{"test": string(test), "when": m}
 		if m == "" {
 			c.out.set["when"] = "before"
 			c.out.doubt("the blood may be drawn before or after dialysis")
@@ -330,17 +327,12 @@ func (c *classifier) laboratory() bool {
 
 // bath recognises the composition of the dialysate.
 func (c *classifier) bath() bool {
-	for _, one := range []struct {
-		concept concept
-		field   session.Field
-	}{
-		{aSodium, "dialysate_sodium"}, {aPotassium, "dialysate_potassium"}, {aCalcium, "dialysate_calcium"}, {aBicarbonate, "dialysate_bicarbonate"},
-	} {
-		if c.has(one.concept) {
+	for _, one := range []concept{"sodium", "potassium", "calcium", "bicarbonate"} {
+		if c.has(one) {
 			if !c.has(ofDialysate) {
 				c.out.doubt("it may be of the dialysate or of the blood")
 			}
-			return c.to(session.SheetSessions, one.field)
+			return c.to(session.SheetSessions, "dialysate_"+session.Field(one))
 		}
 	}
 	return false
@@ -348,17 +340,13 @@ func (c *classifier) bath() bool {
 
 // words recognises columns of words.
 func (c *classifier) words() bool {
-	for _, one := range []struct {
-		concept concept
-		field   session.Field
-	}{
-		{aStatus, "status"}, {aReason, "reason"}, {aNeedle, "needle_problems"}, {anAccess, "access"}, {aRecovery, "recovery_time"}, {aNote, "notes"},
-	} {
-		if c.has(one.concept) {
-			if one.concept == aNote && c.perReading {
-				return c.to(session.SheetReadings, "note")
-			}
-			return c.to(session.SheetSessions, one.field)
+	for _, field := range []session.Field{"status", "reason", "needle_problems", "access", "recovery_time", "notes"} {
+		switch {
+		case !c.has(concept(field)):
+		case field == "notes" && c.perReading:
+			return c.to(session.SheetReadings, "note")
+		default:
+			return c.to(session.SheetSessions, field)
 		}
 	}
 	return false

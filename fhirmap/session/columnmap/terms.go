@@ -9,67 +9,50 @@ import (
 	"runsheet.example/profiles"
 )
 
-// concept is what a heading names.
-type concept uint8
+// concept is what a heading names: a field whose own words count, or one of these.
+type concept string
 
 const (
-	aDate concept = iota
-	aStart
-	anEnd
-	aTime
-	aDuration
-	aNumber
-	aWeight
-	isDry
-	aPressure
-	isSystolic
-	isDiastolic
-	isStanding
-	aPulse
-	aTemperature
-	ofDialysate
-	aBloodFlow
-	aDialysateFlow
-	aFlow
-	anArterial
-	aVenous
-	aTransmembrane
-	anUF
-	aGoal
-	aDelivered
-	aRate
-	aSum
-	aDrink
-	aSaline
-	aRinse
-	aUrine
-	aBloodVolume
-	aVolume
-	aDialyser
-	aSodium
-	aPotassium
-	aCalcium
-	aBicarbonate
-	aConductivity
-	aRecovery
-	anAccess
-	aNeedle
-	aNote
-	aStatus
-	aReason
-	aUrea
-	aBUN
-	aCreatinine
-	aHaemoglobin
-	aPhosphate
-	aChlorine
-	aHardness
-	aLot
-	someLines
-	isBefore
-	isAfter
-	aField // one whose row has the word
+	aDate          concept = "a date"
+	aStart         concept = "a start"
+	anEnd          concept = "an end"
+	aTime          concept = "a time"
+	aDuration      concept = "a duration"
+	aNumber        concept = "a number"
+	aWeight        concept = "a weight"
+	isDry          concept = "is dry"
+	aPressure      concept = "a pressure"
+	isSystolic     concept = "is systolic"
+	isDiastolic    concept = "is diastolic"
+	isStanding     concept = "is standing"
+	aPulse         concept = "a pulse"
+	aTemperature   concept = "a temperature"
+	ofDialysate    concept = "of dialysate"
+	aBloodFlow     concept = "a blood flow"
+	aDialysateFlow concept = "a dialysate flow"
+	aFlow          concept = "a flow"
+	anArterial     concept = "an arterial"
+	aVenous        concept = "a venous"
+	anUF           concept = "an UF"
+	aGoal          concept = "a goal"
+	aDelivered     concept = "a delivered"
+	aRate          concept = "a rate"
+	aSum           concept = "a sum"
+	aBloodVolume   concept = "a blood volume"
+	aVolume        concept = "a volume"
+	aLot           concept = "a lot"
+	someLines      concept = "some lines"
+	isBefore       concept = "is before"
+	isAfter        concept = "is after"
+	aField         concept = "a field" // one whose row has the word
 )
+
+// ownWords are the fields whose words, those of their rows, are terms too.
+var ownWords = []session.Field{
+	"transmembrane_pressure", "drinks", "saline", "rinseback", "urine", "dialyser", "sodium", "potassium", "calcium", "bicarbonate",
+	"dialysate_conductivity", "recovery_time", "access", "needle_problems", "notes", "status", "reason", "urea", "bun", "creatinine",
+	"haemoglobin", "phosphate", "check_chlorine", "check_hardness",
+}
 
 // heard are the words for a field.
 func heard(field session.Field) []string {
@@ -79,7 +62,7 @@ func heard(field session.Field) []string {
 
 // terms are the words of the trade, written as those of [profiles.Row]. Those
 // that mean one field are in its row.
-var terms = map[concept][]string{
+var terms = withOwn(map[concept][]string{
 	aDate:          {"date", "datum", "fecha", "=data", "jour", "giorno", "tag", "day"},
 	aStart:         {"start", "begin", "beginn", "anfang", "debut", "inicio", "inizio", "aanvang", "on", "time on", "branchement", "conexion", "attacco"},
 	anEnd:          {"end", "ende", "fin", "einde", "fine", "finish", "stop", "off", "time off", "debranchement", "desconexion", "stacco"},
@@ -100,44 +83,27 @@ var terms = map[concept][]string{
 	aFlow:          {"flow", "fluss", "debit", "flujo", "flusso", "stroom"},
 	anArterial:     {"ap", "art", "pa", "arteriell", "arterial", "arteriel", "arteriosa", "arterios"},
 	aVenous:        {"vp", "pv", "ven", "venous", "venos", "veneus", "veneuz"},
-	aTransmembrane: heard("transmembrane_pressure"),
 	anUF:           {"uf", "ultrafilt", "ultrafilt", "fluid removed", "entzug", "ufr", "ufv"},
 	aGoal: {"goal", "ziel", "target", "objectif", "objetivo", "obiettivo", "doel", "=soll", "plan", "prescri", "programm", "=a retirer", "=zu entziehen", "geplant", "verordn",
 		"prevu", "prevue", "previst", "programad", "prescritt", "gepland", "voorgeschreven", "ordiner", "=mal", "=malet", "=maal", "tavoite", "=cel"},
 	aDelivered: {"removed", "delivered", "achieved", "actual", "=done", "=real", "total", "volum", "menge", "entfernt", "entzogen", "entzug", "erreicht", "=ist", "realis", "retire", "obtenu", "effectu",
 		"realizad", "lograd", "extraid", "conseguid", "obtenid", "effettiv", "ottenut", "rimoss", "raggiunt", "realizzat", "verwijderd", "onttrokken", "behaald", "gerealiseerd", "werkelijk",
 		"uppnadd", "avlagsnad", "faktisk", "fjernet", "=after", "=post", "=nach", "=apres", "=despues", "=dopo"},
-	aRate:         {"rate", "tasa", "taux", "snelheid", "velocita", "ufr", "horaire", "pro stunde"},
-	aSum:          {"so far", "kumul", "cumul", "bisher", "acum", "gecumul"},
-	aDrink:        heard("drinks"),
-	aSaline:       heard("saline"),
-	aRinse:        heard("rinseback"),
-	aUrine:        heard("urine"),
-	aBloodVolume:  {"processed", "blood volume", "blutvolumen", "behandeltes blut", "sang traite", "sangre tratada", "bloedvolume", "sangue trattato"},
-	aVolume:       {"volume", "volumen", "vol", "menge", "total", "totale", "litres", "liter"},
-	aDialyser:     heard("dialyser"),
-	aSodium:       heard("sodium"),
-	aPotassium:    heard("potassium"),
-	aCalcium:      heard("calcium"),
-	aBicarbonate:  heard("bicarbonate"),
-	aConductivity: heard("dialysate_conductivity"),
-	aRecovery:     heard("recovery_time"),
-	anAccess:      heard("access"),
-	aNeedle:       heard("needle_problems"),
-	aNote:         heard("notes"),
-	aStatus:       heard("status"),
-	aReason:       heard("reason"),
-	aUrea:         heard("urea"),
-	aBUN:          heard("bun"),
-	aCreatinine:   heard("creatinine"),
-	aHaemoglobin:  heard("haemoglobin"),
-	aPhosphate:    heard("phosphate"),
-	aChlorine:     heard("check_chlorine"),
-	aHardness:     heard("check_hardness"),
-	aLot:          {"lot", "charge", "chargen", "lote", "lotto"},
-	someLines:     {"schlauch", "schlauche", "blood line", "tubing", "lignes", "lineas", "linee", "bloedlijn"},
-	isBefore:      {"before", "pre", "prior", "vor", "vorher", "avant", "antes", "voor", "prima"},
-	isAfter:       {"after", "post", "nach", "nachher", "apres", "despues", "na", "dopo"},
+	aRate:        {"rate", "tasa", "taux", "snelheid", "velocita", "ufr", "horaire", "pro stunde"},
+	aSum:         {"so far", "kumul", "cumul", "bisher", "acum", "gecumul"},
+	aBloodVolume: {"processed", "blood volume", "blutvolumen", "behandeltes blut", "sang traite", "sangre tratada", "bloedvolume", "sangue trattato"},
+	aVolume:      {"volume", "volumen", "vol", "menge", "total", "totale", "litres", "liter"},
+	aLot:         {"lot", "charge", "chargen", "lote", "lotto"},
+	someLines:    {"schlauch", "schlauche", "blood line", "tubing", "lignes", "lineas", "linee", "bloedlijn"},
+	isBefore:     {"before", "pre", "prior", "vor", "vorher", "avant", "antes", "voor", "prima"},
+	isAfter:      {"after", "post", "nach", "nachher", "apres", "despues", "na", "dopo"},
+})
+
+func withOwn(terms map[concept][]string) map[concept][]string {
+	for _, field := range ownWords {
+		terms[concept(field)] = heard(field)
+	}
+	return terms
 }
 
 // folded is a heading in lower case without accents, its words apart by one
