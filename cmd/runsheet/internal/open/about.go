@@ -131,11 +131,7 @@ func (p *aboutPage) attach(l issue.Language, c *checked, at map[string][]*field)
 	}
 }
 
-func (s *server) about(w http.ResponseWriter, r *http.Request) {
-	l, f, ok := s.openLog(w, r)
-	if !ok {
-		return
-	}
+func (s *server) about(w http.ResponseWriter, r *http.Request, l *edit.Log, f frame) {
 	p := newAboutPage(f, l, s.checks.of(l.Digest(), waitFound), nil, r.URL.Query().Get("more"))
 	if r.URL.Query().Has("saved") {
 		f.Said = f.say("Saved.")
@@ -157,11 +153,7 @@ func (s *server) renderAbout(w http.ResponseWriter, status int, f frame, p *abou
 }
 
 // saveAbout writes the answers that changed into log.toml.
-func (s *server) saveAbout(w http.ResponseWriter, r *http.Request) {
-	l, f, ok := s.openLog(w, r)
-	if !ok {
-		return
-	}
+func (s *server) saveAbout(w http.ResponseWriter, r *http.Request, l *edit.Log, f frame) {
 	again := func(status int, stale bool, problems []problem) {
 		l, err := s.files.Open(s.opts.Log)
 		if err != nil {

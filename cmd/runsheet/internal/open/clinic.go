@@ -18,6 +18,7 @@ import (
 	"runsheet.example/cmd/runsheet/internal/export"
 	"runsheet.example/fhirmap"
 	"runsheet.example/fhirmap/session"
+	"runsheet.example/fhirmap/session/edit"
 	"runsheet.example/validate/issue"
 	"runsheet.example/validate/manifest"
 )
@@ -215,11 +216,7 @@ func decode(archive *zip.Reader, name string, into any) error {
 }
 
 // exportFolder writes the month into a folder beside the log.
-func (s *server) exportFolder(w http.ResponseWriter, r *http.Request) {
-	l, f, ok := s.openLog(w, r)
-	if !ok {
-		return
-	}
+func (s *server) exportFolder(w http.ResponseWriter, r *http.Request, l *edit.Log, f frame) {
 	month, err := time.Parse("2006-01", r.PostForm.Get("month"))
 	c := s.checks.of(l.Digest(), time.Minute)
 	if err != nil || c == nil || c.log == nil {

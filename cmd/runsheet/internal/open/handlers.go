@@ -25,18 +25,18 @@ func (s *server) pages() http.Handler {
 	mux.HandleFunc("POST /file", s.chosen)
 	mux.HandleFunc("POST /copy", s.confirmed)
 	mux.HandleFunc("GET /month/{month}", s.month)
-	mux.HandleFunc("GET /new", s.newSession)
-	mux.HandleFunc("GET /session/{row}", s.showSession)
-	mux.HandleFunc("POST /session/{row}", s.saveSession)
-	mux.HandleFunc("POST /session/{row}/remove", s.removeSession)
-	mux.HandleFunc("GET /about", s.about)
-	mux.HandleFunc("POST /about", s.saveAbout)
-	mux.HandleFunc("GET /measures", s.measures)
-	mux.HandleFunc("GET /report.pdf", s.report)
+	mux.HandleFunc("GET /new", s.withLog(s.newSession))
+	mux.HandleFunc("GET /session/{row}", s.withLog(s.showSession))
+	mux.HandleFunc("POST /session/{row}", s.withLog(s.saveSession))
+	mux.HandleFunc("POST /session/{row}/remove", s.withLog(s.removeSession))
+	mux.HandleFunc("GET /about", s.withLog(s.about))
+	mux.HandleFunc("POST /about", s.withLog(s.saveAbout))
+	mux.HandleFunc("GET /measures", s.withLog(s.measures))
+	mux.HandleFunc("GET /report.pdf", s.withLog(s.report))
 	mux.HandleFunc("GET /clinic", s.clinic)
-	mux.HandleFunc("POST /export", s.exportFolder)
+	mux.HandleFunc("POST /export", s.withLog(s.exportFolder))
 	mux.HandleFunc("GET /download", s.download)
-	mux.HandleFunc("POST /undo", s.undo)
+	mux.HandleFunc("POST /undo", s.withLog(s.undo))
 	mux.HandleFunc("POST /close", s.closePage)
 	mux.HandleFunc("/", func(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, r, http.StatusNotFound, "there is no such page")
@@ -71,6 +71,15 @@ func (s *server) openLog(w http.ResponseWriter, r *http.Request) (*edit.Log, fra
 		return nil, frame{}, false
 	}
 	return l, frame{Lang: languageOf(l.About("log.language"), r), Log: filepath.Base(s.opts.Log), Digest: l.Digest(), CanUndo: l.CanUndo()}, true
+}
+
+// withLog is a handler of a page that is made from the log.
+func (s *server) withLog(page func(w http.ResponseWriter, r *http.Request, l *edit.Log, f frame)) http.HandlerFunc {
+	return func(w http.ResponseWriter, r *http.Request) {
+		if l, f, ok := s.openLog(w, r); ok {
+			page(w, r, l, f)
+		}
+	}
 }
 
 // missing reports whether there is no log yet.

@@ -7,6 +7,7 @@ import (
 
 	"runsheet.example/cmd/runsheet/internal/adequacy"
 	"runsheet.example/cmd/runsheet/internal/visit"
+	"runsheet.example/fhirmap/session/edit"
 )
 
 // measuresPage is what is computed from the log for one month: each value with
@@ -34,11 +35,7 @@ func unitWords(ucum string) string {
 }
 
 // measures shows what is computed from the log.
-func (s *server) measures(w http.ResponseWriter, r *http.Request) {
-	l, f, ok := s.openLog(w, r)
-	if !ok {
-		return
-	}
+func (s *server) measures(w http.ResponseWriter, r *http.Request, l *edit.Log, f frame) {
 	c := s.checks.of(l.Digest(), waitFound)
 	p := &measuresPage{Checking: c == nil}
 	p.Month, p.Months = monthAsked(r, linesOf(l, c))
@@ -86,11 +83,7 @@ func (p *measuresPage) group(rows []adequacy.Row) {
 }
 
 // report hands out the page for a visit as the report command writes it.
-func (s *server) report(w http.ResponseWriter, r *http.Request) {
-	l, f, ok := s.openLog(w, r)
-	if !ok {
-		return
-	}
+func (s *server) report(w http.ResponseWriter, r *http.Request, l *edit.Log, f frame) {
 	c := s.checks.of(l.Digest(), time.Minute)
 	if c == nil || c.log == nil {
 		s.fail(w, r, http.StatusConflict, "the log is still being checked; try again in a moment")

@@ -223,11 +223,7 @@ func (s *server) monthOf(w http.ResponseWriter, r *http.Request, month time.Time
 }
 
 // removeSession takes a session out of the log, with the rows that name it.
-func (s *server) removeSession(w http.ResponseWriter, r *http.Request) {
-	l, f, ok := s.openLog(w, r)
-	if !ok {
-		return
-	}
+func (s *server) removeSession(w http.ResponseWriter, r *http.Request, l *edit.Log, f frame) {
 	row := number(r.PathValue("row"))
 	if r.PostForm.Get("digest") != l.Digest() || !slices.Contains(l.Rows(session.SheetSessions), row) {
 		s.fail(w, r, http.StatusConflict, "the log was changed by another page or program after this page was made, so nothing was removed")

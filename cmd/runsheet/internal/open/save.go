@@ -25,11 +25,7 @@ const (
 // asked about: nobody writes down treatments half a year later.
 const farAway = 183 * 24 * time.Hour
 
-func (s *server) showSession(w http.ResponseWriter, r *http.Request) {
-	l, f, ok := s.openLog(w, r)
-	if !ok {
-		return
-	}
+func (s *server) showSession(w http.ResponseWriter, r *http.Request, l *edit.Log, f frame) {
 	row := number(r.PathValue("row"))
 	if !slices.Contains(l.Rows(session.SheetSessions), row) {
 		s.fail(w, r, http.StatusNotFound, "there is no such treatment in the log; it may have been removed")
@@ -63,11 +59,7 @@ func (s *server) renderSession(w http.ResponseWriter, status int, f frame, p *se
 }
 
 // newSession shows the page of a session that is not in the log yet.
-func (s *server) newSession(w http.ResponseWriter, r *http.Request) {
-	l, f, ok := s.openLog(w, r)
-	if !ok {
-		return
-	}
+func (s *server) newSession(w http.ResponseWriter, r *http.Request, l *edit.Log, f frame) {
 	typed := url.Values{"sessions.0.date": {s.opts.Now().Format(time.DateOnly)}}
 	if day := r.FormValue("day"); day != "" {
 		typed.Set("sessions.0.date", day)
@@ -119,11 +111,7 @@ func inStyle(day time.Time, style string) string {
 
 // saveSession writes what was typed into a page into the log. What cannot be
 // saved is shown again as it was typed.
-func (s *server) saveSession(w http.ResponseWriter, r *http.Request) {
-	l, f, ok := s.openLog(w, r)
-	if !ok {
-		return
-	}
+func (s *server) saveSession(w http.ResponseWriter, r *http.Request, l *edit.Log, f frame) {
 	row := number(r.PathValue("row"))
 	again := func(status int, stale bool, problems []problem) {
 		typed := r.PostForm
@@ -295,11 +283,7 @@ func typedRows(form url.Values) map[session.Sheet]int {
 const maxNewRows = 100
 
 // undo puts the log back as it was before the last save.
-func (s *server) undo(w http.ResponseWriter, r *http.Request) {
-	l, f, ok := s.openLog(w, r)
-	if !ok {
-		return
-	}
+func (s *server) undo(w http.ResponseWriter, r *http.Request, l *edit.Log, f frame) {
 	if r.PostForm.Get("digest") != l.Digest() {
 		s.fail(w, r, http.StatusConflict, "the log was changed after this page was made, so nothing was undone: look at it as it is now, then undo")
 		return
