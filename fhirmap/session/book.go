@@ -79,9 +79,7 @@ func (r *reader) bookAbout(book Book) []*AboutPart {
 		part.Entries = nil
 		for _, e := range entries {
 			if _, twice := part.entry(e.Key); twice {
-				f := e.at().finding("about-value", "the question is answered twice")
-				f.Value = e.Text
-				r.about(f)
+				r.about(e.at().finding("about-value", "the question is answered twice").Seen(e.Text, issue.Text{}))
 				continue
 			}
 			switch e.kind = unstable.String; {

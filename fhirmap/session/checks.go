@@ -172,9 +172,7 @@ func (s *sheetReader) asPrinted(t Text) {
 	if !t.OK() || !ofSpreadsheet.MatchString(t.Text) {
 		return
 	}
-	f := spot{cell: t.Cell}.finding("log-text-changed", changedText)
-	f.Value, f.Expected = t.Text, issue.T("what is printed or shown")
-	s.add(f)
+	s.add(spot{cell: t.Cell}.finding("log-text-changed", changedText).Seen(t.Text, issue.T("what is printed or shown")))
 }
 
 // Forms of a month that is printed on a package.

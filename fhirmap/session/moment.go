@@ -41,15 +41,11 @@ func (s *sheetReader) clockCell(c boundColumn, style string) (w written, m Momen
 	}
 	w.clock = s.readClock(w.text, style)
 	if !w.clock.ok {
-		f := w.at.finding("log-time", "this cannot be read as a time of day")
-		f.Value, f.Expected = w.text, w.clock.expected
-		s.add(f)
+		s.add(w.at.finding("log-time", "this cannot be read as a time of day").Seen(w.text, w.clock.expected))
 		return w, w.absent(Unreadable), false
 	}
 	if day := w.clock.day; day != nil && day.rule != "" {
-		f := w.at.finding(day.rule, day.details)
-		f.Value, f.Expected = w.text, day.expected
-		s.add(f)
+		s.add(w.at.finding(day.rule, day.details).Seen(w.text, day.expected))
 		if !day.usable() {
 			return w, w.absent(Unreadable), false
 		}
@@ -67,9 +63,7 @@ func (s *sheetReader) dateCell(c boundColumn, style string, loc *time.Location) 
 	}
 	day := s.readDate(m.Text, style)
 	if day.rule != "" {
-		f := at.finding(day.rule, day.details)
-		f.Value, f.Expected = m.Text, day.expected
-		s.add(f)
+		s.add(at.finding(day.rule, day.details).Seen(m.Text, day.expected))
 	}
 	if !day.usable() {
 		m.Absence = Unreadable

@@ -87,9 +87,7 @@ func (t *rowTimes) start() Moment {
 	wall := wallOf(t.one.Date.Time).Add(w.clock.clock)
 	if day := w.clock.day; day != nil {
 		if !day.day.Equal(wallOf(t.one.Date.Time)) {
-			f := w.at.finding("log-time", "the day written here is not the date of the session")
-			f.Value = w.text
-			t.s.add(f)
+			t.s.add(w.at.finding("log-time", "the day written here is not the date of the session").Seen(w.text, issue.Text{}))
 			return w.absent(Unreadable)
 		}
 	}

@@ -339,9 +339,7 @@ func (s *sheetReader) rowFaults() bool {
 
 // complain records a finding about a cell of the current row.
 func (s *sheetReader) complain(position int, rule, details, value string, expected issue.Text, args ...any) {
-	f := s.spot(position).finding(rule, details, args...)
-	f.Value, f.Expected = value, expected
-	s.add(f)
+	s.add(s.spot(position).finding(rule, details, args...).Seen(value, expected))
 }
 
 // add records a finding about the current row.

@@ -69,9 +69,7 @@ func (c *Checker) members() {
 }
 
 func (c *Checker) report(n doc.Node, rule, details, value, expected string) {
-	f := c.d.Finding(n, rule, issue.T(details))
-	f.Value, f.Expected = value, issue.Literal(expected)
-	c.add(f)
+	c.add(c.d.Finding(n, rule, issue.T(details)).Seen(value, issue.Literal(expected)))
 }
 
 // observation checks a single Observation. It skips one entered in error.

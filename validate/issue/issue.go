@@ -205,6 +205,12 @@ func (f *Finding) Entry() (at int, ok bool) {
 	return at, inEntry && isClosed && err == nil
 }
 
+// Seen is the finding with what was seen and what was expected.
+func (f Finding) Seen(value string, expected Text) Finding {
+	f.Value, f.Expected = value, expected
+	return f
+}
+
 // At returns a finding of the given rule with the severity and mend the rules
 // table gives it. It panics when the rule is not in the table: that is a
 // mistake of the programmer, never of the input.

@@ -83,9 +83,7 @@ func (c *Checker) context(p *profile, n, holder doc.Node, at int) {
 		allowed = append(allowed, context.Expression)
 	}
 	if len(allowed) > 0 {
-		f := d.Finding(n, "ext-context", issue.T("the extension may not stand in {}", c.standsIn(holder)))
-		f.Value, f.Expected = p.url, issue.Or(allowed)
-		c.send(f)
+		c.send(d.Finding(n, "ext-context", issue.T("the extension may not stand in {}", c.standsIn(holder))).Seen(p.url, issue.Or(allowed)))
 		return
 	}
 	c.checkContextRules(p, n, holder)
@@ -107,9 +105,7 @@ func (c *Checker) checkContextRules(p *profile, n, holder doc.Node) {
 			continue
 		}
 		if !holds {
-			f := c.d.Finding(n, "ext-context", issue.T("the extension may only be used where {}", r.text))
-			f.Value = p.url
-			c.send(f)
+			c.send(c.d.Finding(n, "ext-context", issue.T("the extension may only be used where {}", r.text)).Seen(p.url, issue.Text{}))
 		}
 	}
 }

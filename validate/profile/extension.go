@@ -46,9 +46,7 @@ func (c *Checker) extension(n doc.Node, at int) {
 		return
 	}
 	if p.typ != "Extension" || p.root == nil {
-		f := d.Finding(urlNode, "ext-context", issue.T("the url is not that of an extension"))
-		f.Value = url
-		c.send(f)
+		c.send(d.Finding(urlNode, "ext-context", issue.T("the url is not that of an extension")).Seen(url, issue.Text{}))
 		return
 	}
 	c.context(p, n, holder, at)

@@ -285,9 +285,7 @@ func (c *Checker) finding(n doc.Node, rule string, details issue.Text) issue.Fin
 
 // complain sends a finding about a value.
 func (c *Checker) complain(n doc.Node, rule string, details issue.Text, value string, expected issue.Text) {
-	f := c.finding(n, rule, details)
-	f.Value, f.Expected = value, expected
-	c.send(f)
+	c.send(c.finding(n, rule, details).Seen(value, expected))
 }
 
 // send reports a finding, or counts it while silent.

@@ -116,9 +116,7 @@ func (c *checker) check() {
 	c.status()
 	out := c.out
 	if !out.known {
-		f := c.finding(c.res.Method, "calc-method-unknown", "the method, or its version, is not known here")
-		f.Value = out.code
-		c.add(f)
+		c.add(c.finding(c.res.Method, "calc-method-unknown", "the method, or its version, is not known here").Seen(out.code, issue.Text{}))
 		return
 	}
 	c.quantity()
@@ -126,9 +124,7 @@ func (c *checker) check() {
 		return
 	}
 	if c.res.DerivedFrom == doc.None && c.res.Component == doc.None {
-		f := c.finding(c.res.Node, "calc-no-inputs", "the computed value names no input")
-		f.Expected = issue.Literal(inputNames(out.method))
-		c.add(f)
+		c.add(c.finding(c.res.Node, "calc-no-inputs", "the computed value names no input").Seen("", issue.Literal(inputNames(out.method))))
 		return
 	}
 	if len(out.inputs.ambiguous) == 0 && len(out.result.Missing) > 0 {
@@ -195,9 +191,7 @@ func (c *checker) missing() {
 		details = "the record does not give every input of the method; this one could not be read as an input"
 		at = c.out.inputs.lost
 	}
-	f := c.finding(at, rule, details)
-	f.Expected = issue.Literal(keyList(c.out.result.Missing))
-	c.add(f)
+	c.add(c.finding(at, rule, details).Seen("", issue.Literal(keyList(c.out.result.Missing))))
 }
 
 // status checks value, absence and status against each other.
@@ -210,9 +204,7 @@ func (c *checker) status() {
 	case !valued && c.res.Absent == doc.None:
 		c.add(c.finding(c.res.Node, "calc-no-reason", "there is no value and no dataAbsentReason"))
 	case valued && string(status) == "cancelled", !valued && string(status) != "cancelled" && len(status) > 0:
-		f := c.finding(c.res.Status, "calc-status", "status and value do not agree")
-		f.Value = string(status)
-		c.add(f)
+		c.add(c.finding(c.res.Status, "calc-status", "status and value do not agree").Seen(string(status), issue.Text{}))
 	}
 }
 

@@ -53,9 +53,7 @@ type checked struct {
 
 // complain adds a finding about a value.
 func (c *checked) complain(n doc.Node, rule string, details issue.Text, value string, expected issue.Text) {
-	f := c.d.Finding(n, rule, details)
-	f.Value, f.Expected = value, expected
-	c.add(f)
+	c.add(c.d.Finding(n, rule, details).Seen(value, expected))
 }
 
 // Check reports faults in rec, which types must have checked. Code systems outside the tables are looked up in the library. line

@@ -201,9 +201,7 @@ func (c *Checker) report(n doc.Node, rule, details string) {
 // reportAs adds a finding with the value seen and the value expected.
 func (c *Checker) reportAs(n doc.Node, rule, details, value, expected string, args ...any) {
 	c.send(func() issue.Finding {
-		f := c.doc.Finding(n, rule, issue.T(details, args...))
-		f.Value, f.Expected = value, issue.Literal(expected)
-		return f
+		return c.doc.Finding(n, rule, issue.T(details, args...)).Seen(value, issue.Literal(expected))
 	})
 }
 

@@ -46,9 +46,7 @@ type checker struct {
 }
 
 func (c *checker) report(n doc.Node, rule, details, value, expected string, args ...any) {
-	f := c.d.Finding(n, rule, issue.T(details, args...))
-	f.Value, f.Expected = value, issue.Literal(expected)
-	c.add(f)
+	c.add(c.d.Finding(n, rule, issue.T(details, args...)).Seen(value, issue.Literal(expected)))
 }
 
 func (c *checker) is(n doc.Node, element, text string) bool {
