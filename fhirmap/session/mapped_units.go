@@ -44,10 +44,10 @@ func (u Unit) Converted() bool { return u.factor != nil || u.form != plainNumber
 // foreignUnit is one more unit for columns of a unit. An empty fields list is
 // for all of them.
 type foreignUnit struct {
-	column    string // UCUM code of the column
-	fields    []Field
-	spellings []string
-	unit      Unit
+	column string // UCUM code of the column
+	fields []Field
+	forms  []string // ways to write a unit of two parts
+	unit   Unit
 }
 
 var (
@@ -61,19 +61,19 @@ var (
 // and pounds exactly to pounds, hours and minutes to minutes, kPa by
 // 1 mm[Hg] = 133.322 Pa (UCUM 2.1), temperatures and charges by definition.
 var foreignUnits = []foreignUnit{
-	{"kg", nil, []string{"lb", "lbs", "pound", "pounds", "[lb_av]"}, Unit{code: "[lb_av]", name: "lb"}},
-	{"kg", []Field{"weight_before", "weight_after"}, []string{"g", "gram", "grams"}, Unit{code: "g", name: "g"}},
+	{"kg", nil, nil, Unit{code: "[lb_av]", name: "lb"}},
+	{"kg", []Field{"weight_before", "weight_after"}, nil, Unit{code: "g", name: "g"}},
 	{"kg", nil, []string{"stlb", "st", "stone", "stones", "stoneandpounds", "st+lb", "st/lb"}, Unit{code: "[lb_av]", name: "st lb", form: stonesAndPounds}},
-	{"L", nil, []string{"ml", "millilitre", "millilitres", "milliliter", "milliliters", "cc", "ccm", "cm3"}, Unit{code: "mL", name: "mL"}},
-	{"Cel", bodyTemperatures, []string{"°f", "f", "degf", "[degf]", "ºf", "℉"}, Unit{code: "[degF]", name: "°F"}},
-	{"Cel", nil, []string{"°f", "f", "degf", "[degf]", "ºf", "℉"}, Unit{code: "Cel", name: "°F", factor: big.NewRat(5, 9), offset: big.NewRat(-32, 1)}},
-	{"mm[Hg]", nil, []string{"kpa"}, Unit{code: "mm[Hg]", name: "kPa", factor: big.NewRat(1_000_000, 133_322)}},
-	{"min", nil, []string{"h", "hr", "hrs", "hour", "hours", "std", "stunden"}, Unit{code: "h", name: "h"}},
+	{"L", nil, nil, Unit{code: "mL", name: "mL"}},
+	{"Cel", bodyTemperatures, nil, Unit{code: "[degF]", name: "°F"}},
+	{"Cel", nil, nil, Unit{code: "Cel", name: "°F", factor: big.NewRat(5, 9), offset: big.NewRat(-32, 1)}},
+	{"mm[Hg]", nil, nil, Unit{code: "mm[Hg]", name: "kPa", factor: big.NewRat(1_000_000, 133_322)}},
+	{"min", nil, nil, Unit{code: "h", name: "h"}},
 	{"min", nil, []string{"h:mm", "hh:mm", "h:min", "hmm"}, Unit{code: "min", name: "h:mm", form: hoursAndMinutes}},
-	{"mL/min", nil, []string{"l/min"}, Unit{code: "mL/min", name: "L/min", factor: big.NewRat(1000, 1)}},
-	{"mmol/L", oneCharge, []string{"meq/l"}, Unit{code: "mmol/L", name: "mEq/L", factor: big.NewRat(1, 1)}},
-	{"mmol/L", twoCharges, []string{"meq/l"}, Unit{code: "mmol/L", name: "mEq/L", factor: big.NewRat(1, 2), finer: 1}},
-	{"mmol/L", twoCharges, []string{"mg/dl"}, Unit{code: "mmol/L", name: "mg/dL", factor: big.NewRat(10_000, 40_078), finer: 1}},
+	{"mL/min", nil, nil, Unit{code: "mL/min", name: "L/min", factor: big.NewRat(1000, 1)}},
+	{"mmol/L", oneCharge, nil, Unit{code: "mmol/L", name: "mEq/L", factor: big.NewRat(1, 1)}},
+	{"mmol/L", twoCharges, nil, Unit{code: "mmol/L", name: "mEq/L", factor: big.NewRat(1, 2), finer: 1}},
+	{"mmol/L", twoCharges, nil, Unit{code: "mmol/L", name: "mg/dL", factor: big.NewRat(10_000, 40_078), finer: 1}},
 }
 
 // ColumnIn finds the column of a field and the unit its numbers are written
@@ -104,7 +104,7 @@ func ColumnIn(sheet Sheet, field Field, written string) (Column, Unit, error) {
 			continue
 		}
 		names = append(names, f.unit.name)
-		if slices.Contains(f.spellings, plain) || written == f.unit.name {
+		if slices.Contains(f.forms, plain) || plainUnit(written) == plainUnit(f.unit.name) {
 			return c, f.unit, nil
 		}
 	}

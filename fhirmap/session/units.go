@@ -5,107 +5,104 @@ import (
 	"strings"
 )
 
-// unitSpelling is one UCUM code and the ways people write it, in lower case
-// without spaces. Spellings that mean different things to different people
-// ("U" is the enzyme unit in UCUM, "cc", "%") are left out; "units" is
-// listed because a dose in units is in international units (common practice).
-type unitSpelling struct {
-	ucum      string
-	spellings []string
+// unitParts are the ways to write a part of a unit, in lower case without spaces,
+// by the UCUM code in lower case. Spellings that mean different things to different
+// people ("U" is the enzyme unit in UCUM, "%") are left out; "units" is listed because
+// a dose in units is in international units (common practice).
+var unitParts = map[string][]string{
+	"[iu]":     {"iu", "i.u.", "unit", "units", "internationalunit", "internationalunits", "i.e.", "ie", "einheit", "einheiten"},
+	"k[iu]":    {"kiu"},
+	"kg":       {"kilogram", "kilograms"},
+	"g":        {"gram", "grams", "gramm"},
+	"mg":       {"milligram", "milligrams", "milligramm"},
+	"ug":       {"mcg", "microgram", "micrograms", "mikrogramm"},
+	"ng":       {"nanogram", "nanograms", "nanogramm"},
+	"pg":       {"picogram", "picograms", "pikogramm"},
+	"l":        {"litre", "litres", "liter", "liters"},
+	"dl":       {"decilitre", "decilitres", "deciliter", "deciliters"},
+	"ml":       {"millilitre", "millilitres", "milliliter", "milliliters", "cc", "ccm", "cm3"},
+	"mmol":     {"millimol", "millimole", "millimoles"},
+	"umol":     {"micromol", "micromole", "micromoles", "mikromol"},
+	"nmol":     {"nanomol", "nanomole", "nanomoles"},
+	"pmol":     {"picomol", "picomole", "picomoles", "pikomol"},
+	"meq":      {"milliequivalent", "milliequivalents"},
+	"h":        {"hr", "hrs", "hour", "hours", "std", "stunden"},
+	"min":      {"mins", "minute", "minutes"},
+	"mm[hg]":   {"mmhg"},
+	"cel":      {"°c", "c", "ºc", "℃"},
+	"[degf]":   {"°f", "f", "degf", "ºf", "℉"},
+	"[lb_av]":  {"lb", "lbs", "lb.", "lbs.", "pound", "pounds"},
+	"[ppm]":    {"ppm"},
+	"[gr]":     {"gr", "grains"},
+	"[gal_us]": {"gal", "gallon"},
+	"%":        {"percent"},
+}
+
+// unitWritten is the UCUM code of each part as it is written, and of a unit under a
+// name of its own.
+var unitWritten = func() map[string]string {
+	all := map[string]string{"bpm": "/min", "gpg": "[gr]/[gal_us]"}
+	for code, spellings := range unitParts {
+		for _, one := range spellings {
+			all[one] = code
+		}
+	}
+	return all
+}()
+
+// apart puts the parts of a unit apart, with both signs for micro as UCUM has it.
+var apart = strings.NewReplacer("µ", "u", "μ", "u", "/", " / ")
+
+// plainUnit is a unit in lower case with each part as its UCUM code.
+func plainUnit(written string) string {
+	words := strings.Fields(apart.Replace(strings.ToLower(written)))
+	for i, word := range words {
+		if word == "per" || word == "a" || word == "an" {
+			words[i] = "/"
+		}
+	}
+	parts := strings.Split(strings.Join(words, ""), "/")
+	for i, part := range parts {
+		if code, known := unitWritten[part]; known {
+			parts[i] = code
+		}
+	}
+	return strings.Join(parts, "/")
 }
 
 // doseUnits are the units of a dose.
-var doseUnits = []unitSpelling{
-	{"[iU]", []string{"iu", "i.u.", "unit", "units", "[iu]"}},
-	{"k[iU]", []string{"kiu", "k[iu]"}},
-	{"mg", []string{"mg", "milligram", "milligrams"}},
-	{"g", []string{"g", "gram", "grams"}},
-	{"ug", []string{"ug", "µg", "μg", "mcg", "microgram", "micrograms"}},
-	{"mL", []string{"ml", "millilitre", "millilitres", "milliliter", "milliliters"}},
-	{"L", []string{"l", "litre", "litres", "liter", "liters"}},
-	{"mmol", []string{"mmol"}},
-}
-
-// hourSpellings are the ways to write "each hour" after a dose unit.
-var hourSpellings = []string{"/h", "/hr", "/hour", "perhour", "anhour"}
+var doseUnits = []string{"[iU]", "k[iU]", "mg", "g", "ug", "mL", "L", "mmol"}
 
 // laboratoryUnits are the units of a laboratory result.
-var laboratoryUnits = []unitSpelling{
-	{"mmol/L", []string{"mmol/l"}},
-	{"umol/L", []string{"umol/l", "µmol/l", "μmol/l", "micromol/l"}},
-	{"meq/L", []string{"meq/l"}},
-	{"mg/dL", []string{"mg/dl"}},
-	{"g/dL", []string{"g/dl"}},
-	{"g/L", []string{"g/l"}},
-	{"mg/L", []string{"mg/l"}},
-	{"ug/L", []string{"ug/l", "µg/l", "μg/l", "mcg/l"}},
-	{"ug/mL", []string{"ug/ml", "µg/ml", "μg/ml", "mcg/ml"}},
-	{"ug/dL", []string{"ug/dl", "µg/dl", "μg/dl", "mcg/dl"}},
-	{"ng/mL", []string{"ng/ml"}},
-	{"ng/L", []string{"ng/l"}},
-	{"pg/mL", []string{"pg/ml"}},
-	{"pmol/L", []string{"pmol/l"}},
-	{"nmol/L", []string{"nmol/l"}},
-	{"%", []string{"percent"}},
+var laboratoryUnits = []string{
+	"mmol/L", "umol/L", "nmol/L", "pmol/L", "meq/L", "mg/dL", "g/dL", "g/L", "mg/L",
+	"ug/L", "ug/mL", "ug/dL", "ng/mL", "ng/L", "pg/mL", "%",
 }
 
 // checkUnits are the units of a value looked at before a treatment. A part per
 // million is a unit of its own: nothing is converted.
-var checkUnits = []unitSpelling{
-	{"mg/L", []string{"mg/l"}},
-	{"[ppm]", []string{"ppm"}},
-	{"mmol/L", []string{"mmol/l"}},
-	{"[gr]/[gal_us]", []string{"gpg", "grains/gallon", "gr/gal"}},
-	{"mS/cm", []string{"ms/cm"}},
+var checkUnits = []string{"mg/L", "[ppm]", "mmol/L", "[gr]/[gal_us]", "mS/cm"}
+
+// columnUnits are the units of headings; a cell that repeats the heading's unit is
+// still a plain number.
+var columnUnits = []string{
+	"kg", "L", "mm[Hg]", "/min", "Cel", "mL/min", "L/h", "mL/h", "min", "mmol/L", "mS/cm", "cm",
+	"[lb_av]", "g", "mL", "[degF]", "kPa", "h", "L/min", "meq/L", "mg/dL",
 }
 
-// columnUnits are spellings of the units in headings; a cell that
-// repeats the heading's unit is still a plain number.
-var columnUnits = []unitSpelling{
-	{"kg", []string{"kg"}},
-	{"L", []string{"l", "litre", "litres", "liter", "liters"}},
-	{"mm[Hg]", []string{"mmhg", "mm[hg]"}},
-	{"/min", []string{"/min", "bpm", "/minute"}},
-	{"Cel", []string{"°c", "c", "ºc", "℃"}},
-	{"mL/min", []string{"ml/min"}},
-	{"L/h", []string{"l/h", "l/hr"}},
-	{"mL/h", []string{"ml/h", "ml/hr"}},
-	{"min", []string{"min", "mins", "minutes"}},
-	{"mmol/L", []string{"mmol/l"}},
-	{"mS/cm", []string{"ms/cm"}},
-	{"cm", []string{"cm"}},
-	{"[lb_av]", []string{"lb", "lbs", "lb.", "lbs.", "pounds"}},
-	{"g", []string{"g"}},
-	{"mL", []string{"ml", "cc"}},
-	{"[degF]", []string{"°f", "f", "ºf", "℉"}},
-	{"kPa", []string{"kpa"}},
-	{"h", []string{"h", "hr", "hrs", "hours"}},
-	{"L/min", []string{"l/min"}},
-	{"meq/L", []string{"meq/l"}},
-	{"mg/dL", []string{"mg/dl"}},
-}
-
-// ucumOf finds the UCUM code of a written unit. A code written exactly, in its
-// own case, is always found.
-func ucumOf(written string, table []unitSpelling) (string, bool) {
-	plain := strings.ToLower(strings.Join(strings.Fields(written), ""))
-	for _, u := range table {
-		if written == u.ucum || slices.Contains(u.spellings, plain) {
-			return u.ucum, true
-		}
+// ucumOf finds the UCUM code of a written unit among some.
+func ucumOf(written string, units []string) (string, bool) {
+	plain := plainUnit(written)
+	i := slices.IndexFunc(units, func(u string) bool { return strings.EqualFold(u, plain) })
+	if i < 0 {
+		return "", false
 	}
-	return "", false
+	return units[i], true
 }
 
 // rateUnit finds the UCUM code of a written dose for each hour.
 func rateUnit(written string) (string, bool) {
-	plain := strings.ToLower(strings.Join(strings.Fields(written), ""))
-	for _, hour := range hourSpellings {
-		if dose, ok := strings.CutSuffix(plain, hour); ok {
-			if u, known := ucumOf(dose, doseUnits); known {
-				return u + "/h", true
-			}
-		}
-	}
-	return "", false
+	dose, hourly := strings.CutSuffix(plainUnit(written), "/h")
+	u, known := ucumOf(dose, doseUnits)
+	return u + "/h", known && hourly
 }
