@@ -128,6 +128,8 @@ func TestEachFaultAtItsCell(t *testing.T) {
 		{"order of dates not declared", map[string]string{aboutFile: strings.Replace(aboutOK, "date_style = \"iso\"", "", 1), "sessions.csv": heads + manyRows("%d/11/2025", 8)}, []string{"about-form log.toml row 2 (log.date_style)"}},
 		{"order of dates by their names", map[string]string{aboutFile: strings.Replace(aboutOK, `"iso"`, `"dmy"`, 1), "sessions.csv": heads + manyRows("11/%d/2025", 3)}, []string{"about-form log.toml row 6 (log.date_style)"}},
 		{"no rows", map[string]string{"sessions.csv": heads}, []string{"log-empty sessions.csv"}},
+		{"optional files that nobody filled in", map[string]string{"sessions.csv": row(), "checks.csv": "\ufeff", "readings.csv": "", "medicines.csv": "\n", "labs.csv": " , ,\r\n\r\n", "events.csv": "session,time,kind,what,action\n", "answers.csv": ";;\n"}, nil},
+		{"a heading below an empty line", map[string]string{"sessions.csv": row(), "readings.csv": ",,,\n\n" + readingHeads + "a,19:00,,140\n"}, nil},
 		{"nothing at all", map[string]string{"sessions.csv": ""}, []string{"log-heading-missing sessions.csv"}},
 		{"workbook by another name", map[string]string{"sessions.csv": "PK\x03\x04 and so on"}, []string{"log-not-csv sessions.csv"}},
 		{"zero bytes", map[string]string{"sessions.csv": heads + "a,2025-11-03,18:30\x00,21:30,done,72.6,135\n"}, []string{"log-not-csv sessions.csv"}},

@@ -66,12 +66,13 @@ type sheetReader struct {
 
 // newSheetReader finds the delimiter and binds the headings of a CSV file. It
 // reports false when the file has no usable heading row; a finding then says
-// so.
+// so, unless nothing at all stands in a file that a log can do without.
 func newSheetReader(file string, sheet Sheet, text []byte, findings *collector) (*sheetReader, bool) {
 	s := &sheetReader{file: file, sheet: sheet, findings: findings}
 	var skipped int
 	s.delimiter, text, skipped = delimiterOf(text, func(text []byte) rune { return headedDelimiter(sheet, text) })
-	size := findings.size // no more rows are split than are read
+	size := findings.size           // no more rows are split than are read
+	empty := sheet != SheetSessions // an optional sheet that nobody filled in
 	for row := range csvRows(text, s.delimiter, skipped) {
 		if s.headings != nil {
 			s.source = append(s.source, row)
@@ -80,10 +81,16 @@ func newSheetReader(file string, sheet Sheet, text []byte, findings *collector) 
 			}
 			continue
 		}
-		if row.fault != nil {
+		if row.fault == nil && filled(row.Cells) == 0 {
+			continue
+		}
+		if empty = false; row.fault != nil {
 			break
 		}
 		s.row, s.headings = row, row.Texts()
+	}
+	if empty {
+		return nil, false
 	}
 	if s.headings == nil {
 		s.findings.add(spot{cell: issue.Cell{File: file}}.finding("log-heading-missing", "the file has no row of headings"), nil)
