@@ -43,6 +43,19 @@ var (
 	afterDate = regexp.MustCompile(`(\d)[ T](\d{1,2}:\d{2}(?::\d{2}(?:\.0+)?)?(?: ?[aApP]\.?[mM]\.?)?)$`)
 )
 
+// SpellDay writes a day in the form of another one, of a declared style.
+func SpellDay(like, style string, day time.Time) string {
+	m := yearLast.FindStringSubmatch(afterDate.ReplaceAllString(like, "$1"))
+	if m == nil || style == "" || style == styleISO {
+		return day.Format(isoDay)
+	}
+	form := map[string]string{styleDMY: "2#1#2006", styleMDY: "1#2#2006"}[style]
+	if strings.HasPrefix(m[1], "0") || strings.HasPrefix(m[2], "0") {
+		form = map[string]string{styleDMY: "02#01#2006", styleMDY: "01#02#2006"}[style]
+	}
+	return day.Format(strings.ReplaceAll(form, "#", like[len(m[1]):len(m[1])+1]))
+}
+
 // readDate reads a date in ISO form or in the declared style ("" for none
 // declared). A date whose day and month could be exchanged is used only in
 // the declared style.
@@ -52,7 +65,7 @@ func readDate(text, style string) dateReading {
 		return dayOf(m[1], m[2], m[3])
 	}
 	if m := yearLast.FindStringSubmatch(text); m != nil {
-		return readYearLast(m[1], m[2], m[3], style)
+		return readYearLast(text, m, style)
 	}
 	switch {
 	case yearShort.MatchString(text):
@@ -65,7 +78,8 @@ func readDate(text, style string) dateReading {
 	return dateReading{rule: "log-date", details: "this cannot be read as a date", expected: issue.T("a date such as 2025-11-03")}
 }
 
-func readYearLast(first, second, year, style string) dateReading {
+func readYearLast(text string, m []string, style string) dateReading {
+	first, second, year := m[1], m[2], m[3]
 	dayFirst := dayOf(year, second, first)
 	monthFirst := dayOf(year, first, second)
 	switch {
@@ -92,7 +106,7 @@ func readYearLast(first, second, year, style string) dateReading {
 		// The log declares the other order: the person may have mistyped.
 		certain.rule, certain.details = "log-date", "there is no such day in the style the log declares"
 	}
-	certain.expected = issue.Literal(certain.day.Format(isoDay))
+	certain.expected = issue.Literal(SpellDay(text, style, certain.day))
 	return certain
 }
 

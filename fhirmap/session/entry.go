@@ -70,9 +70,14 @@ func (e *entry) line(heading, text string) {
 	e.text.WriteByte('\n')
 }
 
+// moments writes a time with its day, from whatever cell that is.
 func (e *entry) moments(moments ...Moment) {
 	for _, m := range moments {
-		e.line(m.Cell.Heading, m.Text)
+		text := m.Text
+		if m.OK() && !m.DateOnly && !dateAndTime.MatchString(text) {
+			text = m.Time.Format(isoDay) + " " + text
+		}
+		e.line(m.Cell.Heading, text)
 	}
 }
 

@@ -106,7 +106,7 @@ func (t Text) OK() bool { return t.Absence == Present }
 
 // Moment is one entered date or date and time.
 type Moment struct {
-	// Text is what was written, date and time joined by a space.
+	// Text is the cell as written.
 	Text string
 	// Time is the instant in the zone of the session or, of a day, local
 	// midnight in the log's zone, so that days compare.

@@ -25,11 +25,7 @@ func (w written) absent(a Absence) Moment {
 
 // on makes a moment of an instant.
 func (w written) on(instant time.Time) Moment {
-	text := instant.Format(isoDay) + " " + w.text
-	if w.clock.day != nil {
-		text = w.text
-	}
-	return Moment{Text: text, Time: instant, Absence: Present, Cell: w.at.cell}
+	return Moment{Text: w.text, Time: instant, Absence: Present, Cell: w.at.cell}
 }
 
 // clockCell reads a time cell of the current row. ok is false when there is
@@ -63,7 +59,11 @@ func (s *sheetReader) dateCell(c boundColumn, style string, loc *time.Location) 
 	}
 	day := s.readDate(m.Text, style)
 	if day.rule != "" {
-		s.add(at.finding(day.rule, day.details).Seen(m.Text, day.expected))
+		f := at.finding(day.rule, day.details).Seen(m.Text, day.expected)
+		if day.rule == "log-date" && (style == styleDMY || style == styleMDY) {
+			f.Mend = issue.T("write the date as those of the other rows")
+		}
+		s.add(f)
 	}
 	if !day.usable() {
 		m.Absence = Unreadable

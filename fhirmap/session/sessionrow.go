@@ -36,7 +36,7 @@ func (r *reader) sessionRow(s *sheetReader, one *Session) {
 	r.sessionID(s, one)
 	if c, ok := s.column("date"); ok {
 		one.Date = s.dateCell(c, r.log.About.DateStyle, r.log.Location)
-		s.dayByName(one)
+		s.dayByName(one, r.log.About.DateStyle)
 		s.require("date", one.Date.Absence, "the date of the session is missing")
 		r.absurdDate(s, c, &one.Date)
 	}
@@ -54,11 +54,11 @@ func (r *reader) sessionRow(s *sheetReader, one *Session) {
 }
 
 // dayByName proposes the day in a session's name where its date cannot be read.
-func (s *sheetReader) dayByName(one *Session) {
+func (s *sheetReader) dayByName(one *Session, style string) {
 	day, named := one.NamedDay()
 	if last := len(s.findings.found) - 1; named && last >= 0 && one.Date.Absence == Unreadable {
 		if f := &s.findings.found[last]; f.session == one && f.Cells[0] == one.Date.Cell {
-			f.Expected = issue.T("perhaps {}", day.Format(isoDay))
+			f.Expected = issue.T("perhaps {}", SpellDay(one.Date.Text, style, day))
 		}
 	}
 }

@@ -111,7 +111,7 @@ func aboutChecks(short bool) string {
 	for _, k := range profiles.CheckKinds() {
 		text += "  " + k.Name + ": " + k.For
 		if k.Source != profiles.CommonPractice {
-			text += " (" + k.Source + ")"
+			text += " (" + strings.TrimSuffix(k.Source, " (memory)") + ")"
 		}
 		text += "\n"
 	}

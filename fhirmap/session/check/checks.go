@@ -44,7 +44,7 @@ func (c *checker) checkRange(s *session.Session, row *session.Check) {
 	if l.Impossible(number * scale) {
 		f = atValue("clin-impossible", "the {} cannot be right", row.Value, name(row.Kind.Field))
 	}
-	f.Expected = issue.T("a value from {} to {}, by {}", bare(short(l.SoftLow/scale), row.Value.Unit), quantity(short(l.SoftHigh/scale), row.Value.Unit), issue.T(l.Source))
+	f.Expected = issue.T("a value from {} to {}", bare(short(l.SoftLow/scale), row.Value.Unit), quantity(short(l.SoftHigh/scale), row.Value.Unit))
 	c.doubt(f, s)
 }
 
@@ -91,7 +91,7 @@ func (c *checker) supply(s *session.Session, row *session.Check) {
 		c.add(at("clin-supply-unused", "the session was not done, so what stands here as used is not sent", row.What.Cell), s)
 	case !row.LastDay.IsZero() && row.LastDay.Before(s.Date.Time):
 		f := at("clin-supply-expired", "this had passed its date on the day of the session", row.Expires.Cell)
-		f.Value, f.Expected = row.Expires.Text, issue.T("a day from {} on", s.Date.Time.Format("2006-01-02"))
+		f.Value, f.Expected = row.Expires.Text, issue.T("a day from {} on", c.day(s.Date.Text, s.Date.Time))
 		f.Cells = append(f.Cells, s.Date.Cell)
 		if other := c.sameLot(row); other != nil && !other.LastDay.Before(s.Date.Time) {
 			f.Expected = issue.T("perhaps {}", other.Expires.Text)

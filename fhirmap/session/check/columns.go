@@ -188,7 +188,7 @@ func (c *checker) datesAlone() bool {
 	first := slices.MinFunc(off, byRow)
 	day, _ := c.namedDay(first)
 	f := at("month-column-alone", "the dates are those of the sessions' names in another order, as when the column is sorted alone", first.Date.Cell)
-	f.Value, f.Expected = first.Date.Text, issue.T("perhaps {}", day.Format(time.DateOnly))
+	f.Value, f.Expected = first.Date.Text, issue.T("perhaps {}", c.day(first.Date.Text, day))
 	c.add(f, nil)
 	c.breakAll()
 	return true

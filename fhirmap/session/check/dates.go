@@ -97,7 +97,7 @@ func (c *checker) birthMeant(last time.Time, weights []float64) issue.Text {
 		meant := birth.AddDate(years, 0, 0)
 		age := int(daysBetween(meant, last) / 365.25)
 		if fits, _ := c.bodyAt(age, weights); years != 0 && fits && !meant.After(last) && age < oldest {
-			return issue.T("perhaps {}", meant.Format(time.DateOnly))
+			return issue.T("perhaps {}", c.day(c.log.About.BirthDate.Text, meant))
 		}
 	}
 	return issue.Text{}
@@ -144,9 +144,9 @@ func (c *checker) residual(p session.Prescription) {
 		return
 	}
 	f := at("month-date-future", "residual clearance was measured after today, or long after the sessions", p.ResidualDate.Cell)
-	f.Value, f.Expected = p.ResidualDate.Text, issue.T("a day up to {}", latest.Format(time.DateOnly))
+	f.Value, f.Expected = p.ResidualDate.Text, issue.T("a day up to {}", c.day(p.ResidualDate.Text, latest))
 	if meant := p.ResidualDate.Time.AddDate(last.Year()-p.ResidualDate.Time.Year(), 0, 0); !meant.After(latest) {
-		f.Expected = issue.T("perhaps {}", meant.Format(time.DateOnly))
+		f.Expected = issue.T("perhaps {}", c.day(p.ResidualDate.Text, meant))
 	}
 	c.add(f, nil)
 }
@@ -196,7 +196,7 @@ func (c *checker) otherYear() bool {
 		for _, s := range off {
 			if day, _ := c.namedDay(s); !c.far[s] && !c.misnamed[s] {
 				f := at("month-date-name", "the date and the name of the session do not agree", s.Date.Cell)
-				f.Value, f.Expected = s.Date.Text, issue.T("perhaps {}", day.Format(time.DateOnly))
+				f.Value, f.Expected = s.Date.Text, issue.T("perhaps {}", c.day(s.Date.Text, day))
 				if slices.ContainsFunc(dated, func(other *session.Session) bool {
 					return other != s && held(other) && held(s) && (together(other, s) || together(s, other))
 				}) {
@@ -222,7 +222,7 @@ func (c *checker) wholeYear(details string, s *session.Session, expected issue.T
 	f := at("month-year", details, s.Date.Cell)
 	f.Value, f.Expected = s.Date.Text, expected
 	if day, ok := c.namedDay(s); ok && expected.IsZero() {
-		f.Expected = issue.T("perhaps {}", day.Format(time.DateOnly))
+		f.Expected = issue.T("perhaps {}", c.day(s.Date.Text, day))
 	}
 	c.add(f, nil)
 }
@@ -242,12 +242,12 @@ func (c *checker) future() bool {
 		}
 	}
 	if len(after) > fewest && 2*len(after) > len(dated) {
-		c.wholeYear("most sessions are after today", after[0], issue.T("a day up to {}", c.log.Today.Format(time.DateOnly)))
+		c.wholeYear("most sessions are after today", after[0], issue.T("a day up to {}", c.day("", c.log.Today)))
 		return true
 	}
 	for _, s := range after {
 		f := at("month-date-future", "the session is after today", s.Date.Cell)
-		f.Value, f.Expected = s.Date.Text, issue.T("a day up to {}", c.log.Today.Format(time.DateOnly))
+		f.Value, f.Expected = s.Date.Text, issue.T("a day up to {}", c.day("", c.log.Today))
 		c.add(f, s)
 	}
 	return false
@@ -303,7 +303,7 @@ func (c *checker) otherWeekdays() bool {
 		return false
 	}
 	c.wholeYear("hardly any session is on a planned day of the week; in another year nearly all would be", first,
-		issue.T("perhaps {}, or other planned days", meant.Format(time.DateOnly)))
+		issue.T("perhaps {}, or other planned days", c.day(first.Date.Text, meant)))
 	return true
 }
 
@@ -345,10 +345,10 @@ func (c *checker) planOutOfOrder() {
 		}
 		f := at("month-plan-later", "no session follows the prescription; its first day is out of order", from.Cell)
 		f.Details, f.Severity = f.Details.And(slip), issue.Warning
-		f.Value, f.Expected = from.Text, issue.T("perhaps {}", meant.Format(time.DateOnly))
+		f.Value, f.Expected = from.Text, issue.T("perhaps {}", c.day(from.Text, meant))
 		if other, _, several := otherDate(&s, first, last, func(t time.Time) bool { return among(t) && !t.Equal(meant) }); several {
 			f.Details = issue.T("no session follows the prescription; its first day is out of order")
-			f.Expected = issue.T("perhaps {} or {}", meant.Format(time.DateOnly), other.Format(time.DateOnly))
+			f.Expected = issue.T("perhaps {} or {}", c.day(from.Text, meant), c.day(from.Text, other))
 		}
 		c.add(f, nil)
 	}
@@ -367,7 +367,7 @@ func (c *checker) after(what string, from session.Moment) {
 	}
 	f := at("month-plan-later", "{} begins after {} of the sessions, which are left without one", from.Cell, issue.T(what), early)
 	f.Value = from.Text
-	f.Expected = issue.T("a day up to {}", placed[0].Date.Time.Format(time.DateOnly))
+	f.Expected = issue.T("a day up to {}", c.day(from.Text, placed[0].Date.Time))
 	f.Severity = issue.Warning
 	c.add(f, nil)
 }

@@ -186,7 +186,7 @@ func oddRate(s *session.Session, one flowing, o odd, rate float64) (odd, bool) {
 		return odd{}, false
 	}
 	scale := one.rate / v.Decimal.Float64()
-	o.value, o.field, o.number, o.expected, o.room = v, "uf_rate", one.rate/scale, hundredths(rate/scale), near*rate/scale
+	o.value, o.field, o.number, o.expected, o.room = v, "uf_rate", one.rate/scale, hundredths(rate)/scale, near*rate/scale
 	o.meant = meantBy(v, one.rate, scale, func(number float64) bool { return within(number, rate, near) })
 	switch {
 	case o.meant != "" && len(o.meant) == len(v.Text):

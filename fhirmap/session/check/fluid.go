@@ -110,18 +110,15 @@ func offNearest(litres float64, others []float64) float64 {
 // weightOff reports the weight of a session that does not fit the other one and the
 // fluid removed, with the one that would.
 func (c *checker) weightOff(s *session.Session) (f issue.Finding, found bool) {
-	const close = 0.15 // kg, below the 0.2 of a digit exchanged with the next
-	wrong, kg, found := c.weightToMend(s)
+	wrong, kg, near, found := c.weightToMend(s)
 	if !found {
 		return f, false
 	}
 	f = atValue("clin-uf-weights", "the {} does not fit the other weight and the fluid removed", s.Value(wrong), name(wrong))
 	f.Cells = append(f.Cells, s.Value("weight_before").Cell, s.Value("weight_after").Cell, s.Value("uf_removed").Cell)
 	f.Expected = issue.T("about {}", quantity(short(math.Round(kg*10)/10), "kg"))
-	v := s.Value(wrong)
-	near := slipNear(v, kg, close)
 	if near != "" {
-		f.Expected = issue.T("perhaps {}", quantity(near, v.Unit))
+		f.Expected = issue.T("perhaps {}", quantity(near, "kg"))
 	}
 	if g, slip := c.weightDigits(s); slip && g.Cells[0] == f.Cells[0] && near == "" {
 		f.Expected = g.Expected
@@ -130,12 +127,14 @@ func (c *checker) weightOff(s *session.Session) (f issue.Finding, found bool) {
 }
 
 // weightToMend is the weight with whose change both are closest to those of the
-// sessions around, and what would fit. ok is false unless UF rate and treatment
+// sessions around, what would fit, and the slip of the pen near that. ok is false
+// unless UF rate and treatment
 // time give the fluid removed or, where no rates are known, the weight is
 // outside those around and what would fit is within; or if exchanged the two
-// would fit and be closer still.
-func (c *checker) weightToMend(s *session.Session) (wrong session.Field, kg float64, ok bool) {
+// would fit and be closer still, or be among those around and no slip explains one.
+func (c *checker) weightToMend(s *session.Session) (wrong session.Field, kg float64, slip string, ok bool) {
 	const nearlyAll, spreads = 0.85, 2 // common practice
+	const close = 0.15                 // kg, below the 0.2 of a digit exchanged with the next
 	removed, written := c.good(s.Value("uf_removed"))
 	expected, _, known := c.known(s).FluidByWeights()
 	uf, rated := c.ufAccount(s)
@@ -144,12 +143,12 @@ func (c *checker) weightToMend(s *session.Session) (wrong session.Field, kg floa
 		length, timed = c.clockAccount(s)
 	}
 	if rated = rated && timed; !written || !known || rated && !uf.Fits(length.Account) {
-		return "", 0, false
+		return "", 0, "", false
 	}
 	var usual [2]measure
 	for n, field := range weightFields {
 		if usual[n] = measured(c.valuesAround(s, field), nearlyAll); usual[n].n < fewest {
-			return "", 0, false
+			return "", 0, "", false
 		}
 	}
 	off := func(n int, kg float64) float64 { return math.Abs(kg - usual[n].mid) }
@@ -159,11 +158,13 @@ func (c *checker) weightToMend(s *session.Session) (wrong session.Field, kg floa
 	if off(0, now[0])+off(1, meant[1]) < off(0, meant[0])+off(1, now[1]) {
 		n = 1
 	}
-	if c.fitSwapped(s) && off(0, now[1])+off(1, now[0]) <= off(n, meant[n])+off(1-n, now[1-n]) {
-		return "", 0, false
+	room := func(n int) float64 { return spreads*usual[n].spread + plausible.Unexplained }
+	slip = slipNear(s.Value(weightFields[n]), meant[n], close)
+	if c.fitSwapped(s) && (off(0, now[1])+off(1, now[0]) <= off(n, meant[n])+off(1-n, now[1-n]) ||
+		slip == "" && off(0, now[1]) <= room(0) && off(1, now[0]) <= room(1)) {
+		return "", 0, "", false
 	}
-	room := spreads*usual[n].spread + plausible.Unexplained
-	return weightFields[n], meant[n], rated || off(n, now[n]) > room+plausible.Unexplained && off(n, meant[n]) <= room
+	return weightFields[n], meant[n], slip, rated || off(n, now[n]) > room(n)+plausible.Unexplained && off(n, meant[n]) <= room(n)
 }
 
 // valuesAround are the values of a field in the sessions around one.

@@ -1,6 +1,7 @@
 package check
 
 import (
+	"maps"
 	"slices"
 	"strings"
 
@@ -59,14 +60,16 @@ var readFields = []session.Field{
 }
 
 // copiedReadings finds readings copied down within a session: three in a row
-// or more with the same blood pressure, pulse and line pressures.
+// or more with the same blood pressure, pulse and line pressures, or two with the same
+// numbers in every column.
 func (c *checker) copiedReadings() {
 	const least, run, rows, values = 3, 3, 2, 6
+	copied := c.wholeRows()
 	c.again("all readings of this session are the same as those of an earlier one", func(s *session.Session) (key string, cell issue.Cell) {
 		same, last, n := 1, "", 0
 		var whole strings.Builder
 		reported := false
-		for _, r := range s.Readings {
+		for i, r := range s.Readings {
 			key, of := keyOf(r.Value, readFields)
 			whole.WriteString(key + "|")
 			n += of
@@ -74,16 +77,60 @@ func (c *checker) copiedReadings() {
 				same, last = 1, key
 				continue
 			}
-			if same++; same == run && !reported {
-				reported = true
-				c.add(at("month-copied", "this reading and the ones before it are all the same", r.Cell), s)
+			same++
+			two := copied[r] && same < run && (i+1 == len(s.Readings) || !copied[s.Readings[i+1]])
+			if reported || same != run && !two {
+				continue
 			}
+			reported = true
+			f := at("month-copied", "this reading and the ones before it are all the same", r.Cell)
+			if two {
+				f.Details = issue.T("all numbers of this reading are those of the one before it")
+			}
+			if copied[r] {
+				f.Cells = append(f.Cells, cellsOf(r)...)
+				c.findings = slices.DeleteFunc(c.findings, func(g issue.Finding) bool { return len(g.Cells) > 0 && slices.Contains(f.Cells, g.Cells[0]) })
+			}
+			c.add(f, s)
 		}
 		if len(s.Readings) < rows || n < values || reported {
 			return "", cell
 		}
 		return whole.String(), s.Readings[0].Cell
 	}, "clin-uf-falls")
+}
+
+// wholeRows are the readings that have the numbers of the one before them in every
+// column, with several of what is read off, where hardly any other readings do.
+func (c *checker) wholeRows() map[*session.Reading]bool {
+	const several, few, many = 5, 0.05, 10 // columns, of the readings, readings (common practice)
+	copied, n := map[*session.Reading]bool{}, 0
+	for _, s := range c.log.Sessions {
+		for i, r := range s.Readings[min(1, len(s.Readings)):] {
+			_, read := keyOf(r.Value, append([]session.Field{"uf_so_far"}, readFields...))
+			if read < several {
+				continue
+			}
+			n++
+			if maps.EqualFunc(s.Readings[i].Values, r.Values, func(a, b session.Value) bool { return a.Decimal.String() == b.Decimal.String() }) {
+				copied[r] = true
+			}
+		}
+	}
+	if n < many || float64(len(copied)) > max(1, few*float64(n)) {
+		return nil
+	}
+	return copied
+}
+
+// cellsOf are the cells of a reading's numbers, in the order of its columns.
+func cellsOf(r *session.Reading) (cells []issue.Cell) {
+	for _, column := range session.Columns {
+		if v := r.Value(column.Field); column.Sheet == session.SheetReadings && v.OK() && !slices.Contains(cells, v.Cell) {
+			cells = append(cells, v.Cell)
+		}
+	}
+	return cells
 }
 
 // again finds the sessions whose key, if they have one, is that of an earlier one. It

@@ -101,7 +101,7 @@ func (c *checker) compare(s *session.Session, field, limited session.Field, v se
 	} else if text := c.digitsLikeOwn(s, v); text != "" && verdict != plausible.Usual {
 		f.Details = f.Details.And(issue.T("two digits may be exchanged"))
 		f.Expected = issue.T("perhaps {}", quantity(text, v.Unit))
-	} else if !meant.IsZero() && (!nearlyUsual(scaled, l) || s != nil && alone(s, v, meant)) {
+	} else if !meant.IsZero() && (!nearlyUsual(scaled, l) || litresAsMillilitres(v, number) || s != nil && alone(s, v, meant)) {
 		f.Rule = rule
 		if r, ok := issue.Lookup(rule); ok {
 			f.Mend = issue.T(r.Mend)

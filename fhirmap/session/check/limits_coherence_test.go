@@ -134,13 +134,13 @@ func TestAccountsOfASessionAtTheirLimits(t *testing.T) {
 		{"5.uf_removed_l=2.41;readings:8.uf_rate_l_h=;readings:9.uf_rate_l_h=", ""},
 		// Start and end: 183 minutes and pauses of 10 and 40.
 		{"5.end=17:53", ""},
-		{"5.end=17:54", "clin-clock 5.end 2025-01-27 17:54 -> perhaps 16:54"},
-		{"5.end=18:30", "clin-clock 5.end 2025-01-27 18:30 -> perhaps 17:30"},
-		{"5.end=18:31", "clin-clock 5.end 2025-01-27 18:31 -> about 17:10"},
-		{"5.start=13:16", "clin-clock 5.start 2025-01-27 13:16 -> perhaps 14:16"},
+		{"5.end=17:54", "clin-clock 5.end 17:54 -> perhaps 16:54"},
+		{"5.end=18:30", "clin-clock 5.end 18:30 -> perhaps 17:30"},
+		{"5.end=18:31", "clin-clock 5.end 18:31 -> about 17:10"},
+		{"5.start=13:16", "clin-clock 5.start 13:16 -> perhaps 14:16"},
 		{"5.start=13:17", ""},
 		{"5.end=16:52", ""},
-		{"5.end=16:51", "clin-clock 5.end 2025-01-27 16:51 -> about 17:10"},
+		{"5.end=16:51", "clin-clock 5.end 16:51 -> about 17:10"},
 	})
 }
 
@@ -151,25 +151,25 @@ func TestUnusualLengthsAtTheirLimits(t *testing.T) {
 		return map[string]string{sessionsFile: mondays(n, "treated_min,dialysate_l", everyRow(","))}
 	}
 	changes(t, "clin-clock", "", files(8), []change{
-		{"5.end=18:00", ""}, {"5.end=18:01", "clin-clock 5.end 2025-01-27 18:01 -> perhaps 17:01"},
-		{"5.end=16:20", ""}, {"5.end=16:19", "clin-clock 5.end 2025-01-27 16:19 -> perhaps 17:19"},
-		{"5.end=18:31", "clin-clock 5.end 2025-01-27 18:31 -> about 17:10"},
-		{"5.start=13:09", "clin-clock 5.start 2025-01-27 13:09 -> perhaps 14:09"},
-		{"5.start=02:00", "clin-clock 5.start 2025-01-27 02:00 -> perhaps 14:00"},
+		{"5.end=18:00", ""}, {"5.end=18:01", "clin-clock 5.end 18:01 -> perhaps 17:01"},
+		{"5.end=16:20", ""}, {"5.end=16:19", "clin-clock 5.end 16:19 -> perhaps 17:19"},
+		{"5.end=18:31", "clin-clock 5.end 18:31 -> about 17:10"},
+		{"5.start=13:09", "clin-clock 5.start 13:09 -> perhaps 14:09"},
+		{"5.start=02:00", "clin-clock 5.start 02:00 -> perhaps 14:00"},
 	})
-	changes(t, "clin-clock", "", files(7), []change{{"5.end=18:01", "clin-clock 5.end 2025-01-27 18:01 -> perhaps 17:01"}})
+	changes(t, "clin-clock", "", files(7), []change{{"5.end=18:01", "clin-clock 5.end 18:01 -> perhaps 17:01"}})
 	changes(t, "clin-clock", "", files(6), []change{{"5.end=18:01", ""}})
 	changes(t, "clin-clock", "", files(6), []change{{"5.end=23:01", ""}})
 	const plan = "[[prescription]]\nvalid_from = 2025-01-01\nsessions_per_week = 1\nduration_min = 190\n"
 	changes(t, "clin-clock", plan, files(6), []change{
-		{"5.end=20:20", ""}, {"5.end=20:21", "clin-clock 5.end 2025-01-27 20:21 -> about 17:10"},
-		{"5.end=15:35", ""}, {"5.end=15:34", "clin-clock 5.end 2025-01-27 15:34 -> about 17:10"},
+		{"5.end=20:20", ""}, {"5.end=20:21", "clin-clock 5.end 20:21 -> about 17:10"},
+		{"5.end=15:35", ""}, {"5.end=15:34", "clin-clock 5.end 15:34 -> about 17:10"},
 	})
 
 	used := map[string]string{sessionsFile: mondays(9, "treated_min,dialysate_l", everyRow(",27"))}
 	changes(t, "clin-clock", "", used, []change{
-		{"5.end=18:01;5.dialysate_l=30.9", ""}, {"5.end=18:01;5.dialysate_l=30.8", "clin-clock 5.end 2025-01-27 18:01 -> perhaps 17:01"},
-		{"5.end=18:01;5.dialysate_l=37.6", ""}, {"5.end=18:01;5.dialysate_l=37.7", "clin-clock 5.end 2025-01-27 18:01 -> perhaps 17:01"},
+		{"5.end=18:01;5.dialysate_l=30.9", ""}, {"5.end=18:01;5.dialysate_l=30.8", "clin-clock 5.end 18:01 -> perhaps 17:01"},
+		{"5.end=18:01;5.dialysate_l=37.6", ""}, {"5.end=18:01;5.dialysate_l=37.7", "clin-clock 5.end 18:01 -> perhaps 17:01"},
 	})
 
 	// The treatment time bears the clock out where it is closer to it than to
@@ -177,7 +177,7 @@ func TestUnusualLengthsAtTheirLimits(t *testing.T) {
 	treated := map[string]string{sessionsFile: mondays(9, "treated_min,dialysate_l", everyRow("180,"))}
 	changes(t, "clin-clock", "", treated, []change{
 		{"5.end=18:04;5.treated_min=208", ""},
-		{"5.end=18:04;5.treated_min=207", "clin-clock 5.end 2025-01-27 18:04 -> about 17:35"},
+		{"5.end=18:04;5.treated_min=207", "clin-clock 5.end 18:04 -> about 17:35"},
 	})
 }
 
@@ -191,22 +191,22 @@ func TestReadingsOutsideAtTheirLimits(t *testing.T) {
 	const two = "readings:2.time=13:29;readings:3.time=13:20;"
 	changes(t, "clin-clock", "", files, []change{
 		{two, ""},
-		{two + "readings:4.time=13:25", "clin-clock 2.start 2025-01-06 14:00 -> perhaps 13:00"},
-		{"readings:2.time=13:29;readings:3.time=13:21;readings:4.time=13:25", "clin-clock 2.start 2025-01-06 14:00 -> about 13:20"},
+		{two + "readings:4.time=13:25", "clin-clock 2.start 14:00 -> perhaps 13:00"},
+		{"readings:2.time=13:29;readings:3.time=13:21;readings:4.time=13:25", "clin-clock 2.start 14:00 -> about 13:20"},
 		{"readings:2.time=13:30;readings:3.time=13:20;readings:4.time=13:29", ""},
-		{"readings:4.time=17:41;readings:5.time=17:50;readings:6.time=17:45", "clin-clock 2.end 2025-01-06 17:10 -> perhaps 18:10"},
-		{"readings:4.time=17:41;readings:5.time=17:49;readings:6.time=17:45", "clin-clock 2.end 2025-01-06 17:10 -> about 17:50"},
+		{"readings:4.time=17:41;readings:5.time=17:50;readings:6.time=17:45", "clin-clock 2.end 17:10 -> perhaps 18:10"},
+		{"readings:4.time=17:41;readings:5.time=17:49;readings:6.time=17:45", "clin-clock 2.end 17:10 -> about 17:50"},
 		{"readings:4.time=17:40;readings:5.time=17:50;readings:6.time=17:45", ""},
 	})
 	files["readings.csv"] = readingsOf(1, 4, "pulse_per_min", "70")
-	changes(t, "clin-clock", "", files, []change{{two, "clin-clock 2.start 2025-01-06 14:00 -> perhaps 13:00"}})
+	changes(t, "clin-clock", "", files, []change{{two, "clin-clock 2.start 14:00 -> perhaps 13:00"}})
 	files["readings.csv"] = readingsOf(1, 1, "pulse_per_min", "70")
 	changes(t, "clin-clock", "", files, []change{{"readings:2.time=13:20", ""}})
 
 	// What is usual of pauses is not added twice.
 	paused := map[string]string{sessionsFile: mondays(9, "treated_min", everyRow("180")), "readings.csv": readingsOf(1, 3, "pulse_per_min", "70")}
 	changes(t, "clin-clock", "", paused, []change{
-		{"readings:2.time=13:29;readings:3.time=13:21;readings:4.time=13:25", "clin-clock 2.start 2025-01-06 14:00 -> about 13:20"},
+		{"readings:2.time=13:29;readings:3.time=13:21;readings:4.time=13:25", "clin-clock 2.start 14:00 -> about 13:20"},
 	})
 }
 
@@ -216,7 +216,7 @@ func TestShareOfTheDialysateAtItsLimits(t *testing.T) {
 	files := func(litres ...string) map[string]string {
 		return map[string]string{sessionsFile: mondays(9, "dialysate_l,dialysate_flow_ml_min", func(i int) string { return litres[i%3] + ",150" })}
 	}
-	const early = "clin-clock 5.end 2025-01-27 16:"
+	const early = "clin-clock 5.end 16:"
 	changes(t, "clin-clock", "", files("27", "26.7", "27.3"), []change{{"5.end=16:44", ""}, {"5.end=16:42", early + "42 -> about 17:10"}})
 	changes(t, "clin-clock", "", files("27", "27", "27"), []change{{"5.end=16:47", ""}, {"5.end=16:45", early + "45 -> about 17:10"}})
 }

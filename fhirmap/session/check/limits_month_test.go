@@ -12,19 +12,19 @@ import (
 func TestOverlapsAtTheirLimits(t *testing.T) {
 	const heads = "session,date,start,end,status,weight_before_kg,weight_after_kg,pulse_before_per_min\n"
 	const rules = "month-overlap month-session-twice"
-	const both = "month-overlap 2.start 2025-11-03 14:00 -> times that do not overlap those of b\nmonth-overlap 3.start "
+	const both = "month-overlap 2.start 14:00 -> times that do not overlap those of b\nmonth-overlap 3.start "
 	const first = " -> times that do not overlap those of a"
 	const twice = "month-session-twice 3.session  -> one row for each session; the other is a"
 	for _, c := range []struct{ a, b, want string }{
 		{"2025-11-03,14:00,17:00,done,72,70,60", "2025-11-03,17:00,20:00,done,71,70,61", ""},
-		{"2025-11-03,14:00,17:00,done,72,70,60", "2025-11-03,16:59,20:00,done,71,70,61", both + "2025-11-03 16:59" + first},
+		{"2025-11-03,14:00,17:00,done,72,70,60", "2025-11-03,16:59,20:00,done,71,70,61", both + "16:59" + first},
 		{"2025-11-03,14:00,17:00,done,72,70,60", "2025-11-03,17:00,20:00,done,72,70,60", twice},
 		{"2025-11-03,14:00,17:00,done,72,70,", "2025-11-03,17:00,20:00,done,72,70,", ""},
 		{"2025-11-03,14:00,17:00,done,72,70,60", "2025-11-03,17:00,20:00,done,72,70,61", ""},
 		{"2025-11-03,14:00,17:00,done,72,70,60", "2025-11-04,17:00,20:00,done,72,70,60", ""},
 		{"2025-11-03,14:00,17:00,done,72,,", "2025-11-03,14:00,17:05,done,72,,", twice},
 		{"2025-11-03,14:00,17:00,done,,,", "2025-11-03,14:00,17:05,done,,,", twice},
-		{"2025-11-03,14:00,17:00,done,72,,", "2025-11-03,14:00,17:05,done,71,,", both + "2025-11-03 14:00" + first},
+		{"2025-11-03,14:00,17:00,done,72,,", "2025-11-03,14:00,17:05,done,71,,", both + "14:00" + first},
 		{"2025-11-03,14:00,,done,72,,", "2025-11-03,16:59,20:00,done,71,,", ""},
 		{"2025-11-03,14:00,17:00,not done,,,", "2025-11-03,14:00,17:05,done,72,,", twice},
 		{"2025-11-03,14:00,17:00,not done,,,", "2025-11-03,14:01,17:05,done,72,,", ""},

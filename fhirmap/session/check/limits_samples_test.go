@@ -51,7 +51,7 @@ func TestOneResultOfAPanel(t *testing.T) {
 	changes(t, "clin-sample-time", "", files, []change{
 		{"labs:4.session=s1", other + "s1 -> perhaps s2"}, {"labs:4.session=s3", other + "s3 -> perhaps s2"}, {"labs:4.session=s0", ""},
 		{"labs:4.session=s1;labs:3.session=s1", ""}, {"labs:4.session=s1;labs:4.drawn_time=13:50", ""}, {"labs:4.session=s1;labs:5.test=calcium", ""},
-		{"labs:4.when=after", "clin-sample-time 4.when after -> perhaps before"}, {"labs:4.when=after;labs:4.drawn_time=13:50", "clin-sample-time 4.drawn_time 2025-11-05 13:50 -> a time after 16:55"},
+		{"labs:4.when=after", "clin-sample-time 4.when after -> perhaps before"}, {"labs:4.when=after;labs:4.drawn_time=13:50", "clin-sample-time 4.drawn_time 13:50 -> a time after 16:55"},
 	})
 }
 
@@ -142,18 +142,18 @@ func TestSamplesOfAnotherSessionAtTheirLimits(t *testing.T) {
 	const after = "clin-sample-time 4.session a -> perhaps b"
 	changes(t, "clin-sample-time", "", files, []change{
 		{"labs:3.drawn_date=2025-11-05", other},
-		{"labs:3.drawn_date=2025-11-05;labs:3.drawn_time=12:01", other}, {"labs:3.drawn_date=2025-11-05;labs:3.drawn_time=12:00", "clin-sample-time 3.drawn_time 2025-11-05 12:00 -> a time before 14:15"},
-		{"labs:3.drawn_date=2025-11-05;labs:3.drawn_time=14:14", other}, {"labs:3.drawn_date=2025-11-05;labs:3.drawn_time=14:15", "clin-sample-time 3.drawn_time 2025-11-05 14:15 -> a time before 14:15"},
+		{"labs:3.drawn_date=2025-11-05;labs:3.drawn_time=12:01", other}, {"labs:3.drawn_date=2025-11-05;labs:3.drawn_time=12:00", "clin-sample-time 3.drawn_time 12:00 -> a time before 14:15"},
+		{"labs:3.drawn_date=2025-11-05;labs:3.drawn_time=14:14", other}, {"labs:3.drawn_date=2025-11-05;labs:3.drawn_time=14:15", "clin-sample-time 3.drawn_time 14:15 -> a time before 14:15"},
 		{"labs:4.drawn_date=2025-11-05", after},
-		{"labs:4.drawn_date=2025-11-05;labs:4.drawn_time=16:45", after}, {"labs:4.drawn_date=2025-11-05;labs:4.drawn_time=16:44", "clin-sample-time 4.drawn_time 2025-11-05 16:44 -> "},
-		{"labs:4.drawn_date=2025-11-05;labs:4.drawn_time=18:59", after}, {"labs:4.drawn_date=2025-11-05;labs:4.drawn_time=19:00", "clin-sample-time 4.drawn_time 2025-11-05 19:00 -> "},
-		{"labs:4.drawn_date=2025-11-05;labs:4.test=urea", "clin-sample-time 4.drawn_time 2025-11-05 17:05 -> "},
-		{"labs:4.drawn_time=05:05", "clin-sample-time 4.drawn_time 2025-11-03 05:05 -> perhaps 17:05"},
-		{"labs:4.drawn_date=2025-11-02", "clin-sample-time 4.drawn_date 2025-11-02 17:05 -> perhaps 2025-11-03"},
-		{"labs:2.drawn_date=2025-11-04;labs:3.drawn_date=2025-11-04", "clin-sample-time 2.drawn_date 2025-11-04 13:55 -> perhaps 2025-11-03"},
-		{"labs:2.drawn_time=01:55", "clin-sample-time 2.drawn_time 2025-11-03 01:55 -> perhaps 13:55"},
+		{"labs:4.drawn_date=2025-11-05;labs:4.drawn_time=16:45", after}, {"labs:4.drawn_date=2025-11-05;labs:4.drawn_time=16:44", "clin-sample-time 4.drawn_time 16:44 -> "},
+		{"labs:4.drawn_date=2025-11-05;labs:4.drawn_time=18:59", after}, {"labs:4.drawn_date=2025-11-05;labs:4.drawn_time=19:00", "clin-sample-time 4.drawn_time 19:00 -> "},
+		{"labs:4.drawn_date=2025-11-05;labs:4.test=urea", "clin-sample-time 4.drawn_time 17:05 -> "},
+		{"labs:4.drawn_time=05:05", "clin-sample-time 4.drawn_time 05:05 -> perhaps 17:05"},
+		{"labs:4.drawn_date=2025-11-02", "clin-sample-time 4.drawn_date 2025-11-02 -> perhaps 2025-11-03"},
+		{"labs:2.drawn_date=2025-11-04;labs:3.drawn_date=2025-11-04", "clin-sample-time 2.drawn_date 2025-11-04 -> perhaps 2025-11-03"},
+		{"labs:2.drawn_time=01:55", "clin-sample-time 2.drawn_time 01:55 -> perhaps 13:55"},
 		{"labs:2.drawn_time=01:55;labs:3.drawn_time=01:55", ""}, // both may be from the morning
-		{"labs:2.drawn_date=2025-11-04;labs:2.drawn_time=01:55", "clin-sample-time 2.drawn_time 2025-11-04 01:55 -> perhaps 2025-11-03 13:55"},
+		{"labs:2.drawn_date=2025-11-04;labs:2.drawn_time=01:55", "clin-sample-time 2.drawn_time 01:55 -> perhaps 2025-11-03 13:55"},
 	})
 }
 

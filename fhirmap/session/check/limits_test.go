@@ -135,7 +135,7 @@ func TestRowPastedTwice(t *testing.T) {
 	const row = "a,2025-11-03,14:00,17:00,done,72.6,71.2\n"
 	heads := "session,date,start,end,status,weight_before_kg,weight_after_kg\n"
 	for second, want := range map[string]string{
-		row: "month-session-twice 3.session  -> one row for each session; the other is a",
+		row: "month-session-twice 3.session  -> one row for each session; the other is sessions.csv A2 (session)",
 		strings.Replace(row, "03,14", "04,14", 1): "log-session-twice 3.session a -> ",
 	} {
 		if got := told(t, "month-session-twice log-session-twice", "", map[string]string{sessionsFile: heads + row + second}); got != want {
@@ -360,6 +360,39 @@ func TestCopiedReadingsAtTheirLimits(t *testing.T) {
 			readings += fmt.Sprintf("%s,14:%d,%s\n", id, 10+10*i, values)
 		}
 		expectations(t, c.what, ruleIn(t, "month-copied", "", map[string]string{sessionsFile: sessions, "readings.csv": readings}), c.n, "", "")
+	}
+}
+
+// A reading copied down is told with all its cells, in place of the one that does not
+// fit, where hardly any other reading is like the one before it.
+func TestOneReadingCopiedAtItsLimits(t *testing.T) {
+	files := func(n int) map[string]string {
+		readings := "session,time,bp_systolic_mmhg,bp_diastolic_mmhg,pulse_per_min,arterial_pressure_mmhg,venous_pressure_mmhg,uf_rate_l_h,uf_so_far_l\n"
+		for i := range 4 * n {
+			readings += fmt.Sprintf("s%d,%d:10,%d,%d,%d,%d,%d,0.6,%.1f\n", i/4, 14+i%4, 128+i*7%11, 70+i*5%9, 66+i*3%7, -120-i*7%13, 110+i*5%12, 0.6*float64(i%4)+0.1)
+		}
+		return map[string]string{sessionsFile: mondays(n, "uf_removed_l", everyRow("1.9")), readingsFile: readings}
+	}
+	copied := func(row int, files map[string]string, so string) map[string]string {
+		rows := strings.Split(files[readingsFile], "\n")
+		id, _, _ := strings.Cut(rows[row-1], ",")
+		at := strings.Split(rows[row-1], ",")[1]
+		rows[row-1] = id + "," + at + "," + strings.Join(strings.Split(rows[row-2], ",")[2:], ",") + so
+		files[readingsFile] = strings.Join(rows, "\n")
+		return files
+	}
+	const rules = "month-copied clin-uf-falls clin-apart clin-uf-rate"
+	if got := told(t, rules, "", files(4)); got != "" {
+		t.Errorf("none is copied: %s", got)
+	}
+	if got := told(t, rules, "", copied(8, files(4), "")); got != "month-copied 8.session  -> " {
+		t.Errorf("one is copied: %s", got)
+	}
+	if got := told(t, rules, "", copied(8, files(4), "1")); strings.Contains(got, "month-copied") { // one number is another
+		t.Errorf("one number is another: %s", got)
+	}
+	if got := told(t, rules, "", copied(8, copied(12, files(4), ""), "")); strings.Contains(got, "month-copied") {
+		t.Errorf("several are alike: %s", got)
 	}
 }
 

@@ -193,6 +193,14 @@ func TestOneOfTwoWeightsInTheWrongOrder(t *testing.T) {
 		{"5.weight_before_kg=68", "clin-uf-weights 5.weight_before_kg 68 -> about 72 kg"},
 		{"5.weight_before_kg=70;5.weight_after_kg=72", "clin-weights-swapped 5.weight_before_kg 70 -> perhaps 72 before and 70 after"},
 	})
+	// So they are where exchanged both are among those around, and no slip explains one.
+	drifting := map[string]string{sessionsFile: mondays(9, "weight_before_kg,weight_after_kg,uf_removed_l", func(i int) string {
+		return []string{"79.4,77.8,1.6", "78.6,77.4,1.2", "78.4,77.5,0.9"}[i%3]
+	})}
+	changes(t, rules, "", drifting, []change{
+		{"5.weight_before_kg=78.1;5.weight_after_kg=79.3;5.uf_removed_l=1.2", "clin-weights-swapped 5.weight_before_kg 78.1 -> perhaps 79.3 before and 78.1 after"},
+		{"5.weight_before_kg=78.6;5.weight_after_kg=79.4;5.uf_removed_l=1.2", "clin-uf-weights 5.weight_after_kg 79.4 -> perhaps 77.4 kg"},
+	})
 }
 
 // What is drunk and infused explains a weight after that is above that before, where

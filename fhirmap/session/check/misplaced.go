@@ -100,7 +100,7 @@ func (c *checker) misplaced() {
 		f.Value = s.Date.Text
 		if meant, slip, ok := c.datedAmong(s, first, last); ok {
 			f.Details = f.Details.And(slip)
-			f.Expected = issue.T("perhaps {}", meant.Format(time.DateOnly))
+			f.Expected = issue.T("perhaps {}", c.day(s.Date.Text, meant))
 			c.meant[s] = meant
 		} else if off <= absurd {
 			continue
@@ -161,7 +161,7 @@ func (c *checker) outOfOrder() {
 		if ok && outside && !c.suspect[s.Date.Cell] {
 			f := at("month-date-far", "the date is out of the order of the rows", s.Date.Cell)
 			f.Details = f.Details.And(slip)
-			f.Value, f.Expected = s.Date.Text, issue.T("perhaps {}", meant.Format(time.DateOnly))
+			f.Value, f.Expected = s.Date.Text, issue.T("perhaps {}", c.day(s.Date.Text, meant))
 			c.far[s], c.meant[s] = true, meant
 			c.doubt(f, s)
 			continue

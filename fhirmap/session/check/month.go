@@ -59,7 +59,7 @@ func (c *checker) overlap(earlier, later *session.Session) {
 			f.Cells[0] = later.Cell
 		}
 		f.Cells = append(f.Cells, earlier.Cell)
-		f.Expected = issue.T("one row for each session; the other is {}", earlier.ID)
+		f.Expected = issue.T("one row for each session; the other is {}", otherRow(earlier, later))
 		if !together {
 			f.Severity = issue.Warning // two sessions a day are possible, if not likely
 		} else {
@@ -70,7 +70,7 @@ func (c *checker) overlap(earlier, later *session.Session) {
 	case together:
 		if s, from, to := c.misdated(earlier, later); s != nil {
 			f := at("month-overlap", "the session overlaps another one, and its date does not fit the rows beside it", s.Date.Cell)
-			f.Value, f.Expected, f.Mend = s.Date.Text, issue.T("a day from {} to {}", from.Format(time.DateOnly), to.Format(time.DateOnly)), issue.T("look at the date, and at start and end")
+			f.Value, f.Expected, f.Mend = s.Date.Text, issue.T("a day from {} to {}", c.day(s.Date.Text, from), c.day(s.Date.Text, to)), issue.T("look at the date, and at start and end")
 			f.Cells = append(f.Cells, s.Start.Cell, earlier.Date.Cell, later.Date.Cell)
 			c.add(f, s)
 			return
@@ -133,8 +133,17 @@ func (c *checker) sameDay(earlier, later *session.Session) {
 	}
 	f := at("month-session-twice", "this looks like the same session entered a second time", later.Cell)
 	f.Cells = append(f.Cells, earlier.Cell)
-	f.Expected = issue.T("one row for each session; the other is {}", earlier.ID)
+	f.Expected = issue.T("one row for each session; the other is {}", otherRow(earlier, later))
 	c.add(f, later)
+}
+
+// otherRow is the name of a session, or the place of its row where another one has
+// that name.
+func otherRow(s, beside *session.Session) string {
+	if s.ID == beside.ID {
+		return s.Cell.String()
+	}
+	return s.ID
 }
 
 // measuredFields are fields of a session that hardly ever repeat exactly.
@@ -235,7 +244,7 @@ type week struct {
 	// last is the session before the widest gap of the week.
 	last *session.Session
 	// missing are planned days of the week without a session.
-	missing []string
+	missing []time.Time
 }
 
 // after is the row that an absent session most likely belongs after.
@@ -322,7 +331,7 @@ func (c *checker) weekOf(placed []*session.Session, from time.Time) (w week, ok 
 	}
 	for day := from; day.Before(to); day = day.AddDate(0, 0, 1) {
 		if slices.Contains(p.Weekdays, day.Weekday()) && !on[day.Format(time.DateOnly)] {
-			w.missing = append(w.missing, day.Format(time.DateOnly))
+			w.missing = append(w.missing, day)
 		}
 	}
 	return w, w.planned > 0
@@ -372,10 +381,10 @@ func (c *checker) absent(w week) {
 		return
 	}
 	f := at("month-session-absent", "a planned session is missing without a word, most likely after this row", w.after())
-	f.SetCounted(issue.T("{} sessions in the seven days from {}", w.rows, w.from.Format(time.DateOnly)))
+	f.SetCounted(issue.T("{} sessions in the seven days from {}", w.rows, c.day("", w.from)))
 	f.Expected = issue.T("{} sessions, or a row that says not done", w.planned)
 	if len(w.missing) > 0 {
-		f.Expected = issue.T("a row for {}", w.missing[0])
+		f.Expected = issue.T("a row for {}", c.day("", w.missing[0]))
 	}
 	c.add(f, nil)
 }
@@ -394,7 +403,7 @@ func (c *checker) dayBeside(w week, short bool) bool {
 			continue
 		}
 		for _, meant := range []time.Time{day.AddDate(0, 0, 1), day.AddDate(0, 0, -1)} {
-			lacks := len(w.missing) == 0 && !c.taken(meant) || slices.Contains(w.missing, meant.Format(time.DateOnly))
+			lacks := len(w.missing) == 0 && !c.taken(meant) || slices.ContainsFunc(w.missing, meant.Equal)
 			if !lacks || meant.Before(w.from) || !meant.Before(w.from.AddDate(0, 0, 7)) {
 				continue
 			}
@@ -403,7 +412,7 @@ func (c *checker) dayBeside(w week, short bool) bool {
 				wrong, other = other, s
 			}
 			f := at("month-date-far", "another session is on this day, and none on the day beside it", wrong.Date.Cell)
-			f.Value, f.Expected = wrong.Date.Text, issue.T("perhaps {}", meant.Format(time.DateOnly))
+			f.Value, f.Expected = wrong.Date.Text, issue.T("perhaps {}", c.day(wrong.Date.Text, meant))
 			f.Cells = append(f.Cells, other.Date.Cell)
 			if shared {
 				f.Severity = issue.Error // both cannot be true

@@ -19,6 +19,14 @@ func name(f session.Field) issue.Text {
 	return issue.Literal(string(f))
 }
 
+// day writes a day as the date of a cell is written, or of the first session.
+func (c *checker) day(like string, day time.Time) string {
+	if like == "" && len(c.log.Sessions) > 0 {
+		like = c.log.Sessions[0].Date.Text
+	}
+	return session.SpellDay(like, c.log.About.DateStyle, day)
+}
+
 var (
 	dayOfYear   = regexp.MustCompile(`^\D*(?:(\d{1,2})[-_./ ](\d{1,2})|(\d\d)(\d\d))\D*$`)
 	monthInWord = regexp.MustCompile(`(?i)^(\d{0,2})\W*(jan|feb|mar|mär|mrz|apr|may|mai|jun|jul|aug|sep|oct|okt|nov|dec|dez)\pL*\W*(\d{0,2})\D*$`)

@@ -71,7 +71,7 @@ func (c *checker) pastedTwice() {
 		seen := map[string]issue.Cell{}
 		rule := "clin-medicine-twice"
 		add := func(what session.Text, at session.Moment, rest ...string) {
-			key := fmt.Sprintf("%s %q %q %q", rule, what.Text, at.Text, rest)
+			key := fmt.Sprintf("%s %q %q %q", rule, what.Text, at.Time, rest)
 			if c.suspect[at.Cell] {
 				return // of another session
 			}

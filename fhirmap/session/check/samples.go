@@ -134,17 +134,18 @@ func (c *checker) panelOf(s *session.Session, l *session.Lab) *session.Session {
 func (c *checker) sampleMeant(s *session.Session, l *session.Lab, f *issue.Finding) {
 	for _, shift := range []time.Duration{2 * halfDay, -2 * halfDay, halfDay, -halfDay} {
 		meant := l.Drawn.Time.Add(shift)
-		day := meant.Format(time.DateOnly)
 		switch {
 		case !sampleFits(s, l, meant):
 			continue
 		case shift.Abs() == 2*halfDay:
-			f.Cells[0] = cellOr(l.Day.Cell, f.Cells[0])
-			f.Expected = issue.T("perhaps {}", day)
-		case day == l.Drawn.Time.Format(time.DateOnly):
+			f.Expected = issue.T("perhaps {}", c.day(l.Day.Text, meant))
+			if !l.Day.Cell.IsZero() {
+				f.Cells[0], f.Value = l.Day.Cell, l.Day.Text
+			}
+		case meant.Day() == l.Drawn.Time.Day():
 			f.Expected = issue.T("perhaps {}", spelt(l.Drawn, meant))
 		default:
-			f.Expected = issue.T("perhaps {}", day+" "+spelt(l.Drawn, meant))
+			f.Expected = issue.T("perhaps {}", c.day(l.Day.Text, meant)+" "+spelt(l.Drawn, meant))
 		}
 		return
 	}

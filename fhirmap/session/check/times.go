@@ -115,13 +115,13 @@ func (c *checker) enteredEarly(s *session.Session) {
 	days := daysBetween(day, s.Date.Time)
 	if named && days > 0 && !s.Start.Time.AddDate(0, 0, -int(days)).After(m.Time) {
 		f := at("clin-entered-early", "the session was written down before this day, and its name holds an earlier one", s.Date.Cell)
-		f.Value, f.Expected = s.Date.Text, issue.T("perhaps {}", day.Format(time.DateOnly))
+		f.Value, f.Expected = s.Date.Text, issue.T("perhaps {}", c.day(s.Date.Text, day))
 		f.Cells = append(f.Cells, m.Cell)
 		c.doubt(f, s)
 		return
 	}
 	f := at("clin-entered-early", "the session was written down before it began", m.Cell)
-	f.Value, f.Expected = m.Text, issue.T("a time after {}", s.Start.Time.Format("2006-01-02 15:04"))
+	f.Value, f.Expected = m.Text, issue.T("a time after {}", c.day(m.Text, s.Start.Time)+" "+clock(s.Start))
 	f.Cells = append(f.Cells, s.Start.Cell)
 	c.doubt(f, s)
 }
