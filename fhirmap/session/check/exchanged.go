@@ -13,6 +13,7 @@ import (
 // place is a cell of one row that may have been exchanged with another one.
 type place struct {
 	field session.Field // or a setting of a medicine
+	lab   *session.Lab  // the result of a laboratory, or nil
 	// limited is the field whose limits hold: of a result, that of its phase.
 	limited session.Field
 	cell    issue.Cell
@@ -23,7 +24,6 @@ type place struct {
 	value  session.Value
 	number float64
 	known  bool // whether there is a number
-	result bool // of a laboratory
 	// verdict compares the number with the limits of its own column.
 	verdict plausible.Verdict
 	// others are the person's other results of this test and phase, in the unit of
@@ -98,7 +98,7 @@ func (c *checker) resultsOf(s *session.Session, when string) (row []place) {
 
 func resultIn(l *session.Lab) (place, bool) {
 	field, known := session.TestField(l.Test.Text)
-	return place{field: field, limited: field.At(l.When.Text), cell: l.Value.Cell, value: l.Value, result: true}, known
+	return place{field: field, limited: field.At(l.When.Text), cell: l.Value.Cell, value: l.Value, lab: l}, known
 }
 
 // otherResults are the possible results of the other sessions that belong in a place,
@@ -119,11 +119,11 @@ func (c *checker) otherResults(s *session.Session, p place) (others []float64) {
 // exchangedResults reports two results of one sample, one of them far from the
 // person's other results of its test, that are both closer to them in each other's
 // place, and as usual. Of two samples, it is the one that this brings closer to the
-// middle of what is usual. Without another sample, one result has to be outside
-// usual limits that are narrow, and both usual in each other's place.
+// middle of what is usual. Without another sample, one result has to be impossible, or
+// outside usual limits that are narrow, and both usual in each other's place.
 func exchangedResults(known *plausible.Session, a, b place) bool {
 	const far, least, narrow = 0.25, 0.1, 2.0 // of the usual range, as a ratio; and the ends of one (common practice)
-	if !a.result || !a.known || !b.known {
+	if a.lab == nil || !a.known || !b.known {
 		return false
 	}
 	atA, atB := a.judge(known, b.number), b.judge(known, a.number)
@@ -141,7 +141,7 @@ func exchangedResults(known *plausible.Session, a, b place) bool {
 	}
 	outside := func(p place) bool {
 		limit, _ := known.LimitOf(string(p.limited))
-		return p.verdict > plausible.Usual && limit.SoftHigh <= narrow*limit.SoftLow
+		return p.verdict == plausible.Impossible || p.verdict > plausible.Usual && limit.SoftHigh <= narrow*limit.SoftLow
 	}
 	samples := min(len(a.others), len(b.others))
 	if samples == 0 {
@@ -159,9 +159,15 @@ func (c *checker) exchangedIn(s *session.Session, row []place, own map[session.F
 	for i, a := range row {
 		for _, b := range row[i+1:] {
 			certain, limits := exchangedByLimits(known, a, b)
+			if !pairFits(s, a, b) || !pairFits(s, b, a) {
+				continue
+			}
 			switch {
 			case !ofOnePair(a.field, b.field) && (limits || exchangedByOwn(own, a, b) || exchangedResults(known, a, b) || c.pulseForPressure(s, own, a, b)):
 				f = exchangedNumbers(a, b)
+				if unit := otherUnitOf(known, a, b); !unit.IsZero() {
+					f.Expected = issue.T("{}, or {}", f.Expected, unit)
+				}
 				if !limits || !certain {
 					f.Severity = issue.Warning
 				}
@@ -184,6 +190,40 @@ func exchangedNumbers(a, b place) issue.Finding {
 	f.Cells = append(f.Cells, b.value.Cell)
 	f.Expected = issue.T("perhaps {} and {}", b.value.Text, a.value.Text)
 	return f
+}
+
+// pairFits reports that a number in the place of a result has no urea rise.
+func pairFits(s *session.Session, at, from place) bool {
+	if at.lab == nil {
+		return true
+	}
+	fits := pairWith(s, at.lab)
+	return fits == nil || fits(from.number)
+}
+
+// otherUnitOf is one of two results in another unit if that is what explains it as
+// well as the exchange: it is usual in one other unit, the other result as it is, and
+// neither has others of the person.
+func otherUnitOf(known *plausible.Session, places ...place) (meant issue.Text) {
+	n := 0
+	for _, p := range places {
+		limit, _ := known.LimitOf(string(p.limited))
+		for _, unit := range fitting(p.field, limit) {
+			as := p
+			as.value.Unit = unit
+			if p.lab != nil && p.verdict > plausible.Usual && len(p.others) == 0 && as.judge(known, p.number) == plausible.Usual {
+				meant = quantity(p.value.Text, unit)
+				n++
+			}
+		}
+		if p.verdict > plausible.Usual && meant.IsZero() {
+			return meant
+		}
+	}
+	if n != 1 || min(places[0].verdict, places[1].verdict) > plausible.Usual {
+		return issue.Text{}
+	}
+	return meant
 }
 
 func settingsFinding(s *session.Session, a, b place) issue.Finding {
@@ -228,7 +268,7 @@ func (p place) judge(known *plausible.Session, number float64) plausible.Verdict
 func exchangedByLimits(known *plausible.Session, a, b place) (certain, found bool) {
 	certain = max(a.verdict, b.verdict) == plausible.Impossible
 	least := min(a.verdict, b.verdict)
-	return certain, a.known && b.known && (certain && least > plausible.Usual || a.result && least >= plausible.Unusual) &&
+	return certain, a.known && b.known && (certain && least > plausible.Usual || a.lab != nil && least >= plausible.Unusual) &&
 		a.judge(known, b.number) == plausible.Usual && b.judge(known, a.number) == plausible.Usual
 }
 

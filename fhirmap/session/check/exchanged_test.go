@@ -90,7 +90,7 @@ func TestResultsAndLinePressuresExchanged(t *testing.T) {
 // Two results of one sample of which one is unusual, or far from the others of
 // its test: by a quarter of the usual range, as a ratio.
 func TestResultsExchangedByOwnOnes(t *testing.T) {
-	const rules = "clin-exchanged clin-unusual"
+	const rules = "clin-exchanged clin-unusual clin-unit"
 	files := func(samples int) map[string]string {
 		labs := "session,when,test,value,unit\n"
 		for i := range samples {
@@ -102,6 +102,8 @@ func TestResultsExchangedByOwnOnes(t *testing.T) {
 	changes(t, rules, "", files(1), []change{
 		{"labs:2.value=2.30;labs:3.value=1.69", pair + "2.30 -> perhaps 1.69 and 2.30"}, {"labs:2.value=2.30;labs:3.value=1.70", ""},
 		{"labs:2.value=3.01;labs:3.value=1.69", "clin-unusual 3.value 1.69 -> usually 1.7 to 3 mmol/L"},
+		{"labs:2.test=albumin;labs:2.unit=g/L;labs:2.value=4;labs:3.test=crp;labs:3.unit=mg/L;labs:3.value=38", pair + "4 -> perhaps 38 and 4, or 4 g/dL"},
+		{"labs:2.test=albumin;labs:2.unit=g/L;labs:2.value=4;labs:3.test=crp;labs:3.unit=mg/L;labs:3.value=6", "clin-unit 2.value 4 -> perhaps 4 g/dL"},
 		{"labs:2.test=albumin;labs:2.unit=g/L;labs:2.value=60", "clin-unusual 2.value 60 -> usually 20 to 55 g/L"},
 	})
 	changes(t, rules, "", files(2), []change{

@@ -222,3 +222,29 @@ func TestTheUreaOfAnotherKindIsNamed(t *testing.T) {
 		t.Error(got)
 	}
 }
+
+// A urea after dialysis that is above the one before: the two are exchanged, or one of
+// them is in another unit. What fits flows, time, the person's other results and the
+// other solutes is named, both where they fit alike.
+func TestUreaInAnotherUnitOrExchanged(t *testing.T) {
+	const plan = "[[prescription]]\nvalid_from = 2025-01-01\nsessions_per_week = 5\n"
+	for _, c := range []struct{ flows, test, unit, before, after, rest, want string }{
+		{"380,170", "bun", "mg/dL", "15.4", "21", "s0,before,creatinine,7.9,mg/dL\ns0,after,creatinine,4.6,mg/dL\n", "2.value 15.4 -> perhaps 15.4 mmol/L"},
+		{"380,170", "bun", "mg/dL", "15.4", "21", "", "2.value 15.4 -> perhaps 15.4 mmol/L"},
+		{",", "bun", "mg/dL", "15.4", "21", "", "2.value 15.4 -> perhaps 21 before and 15.4 after, or 15.4 mmol/L"},
+		{",", "bun", "mg/dL", "15.4", "21", "s0,before,creatinine,7.9,mg/dL\ns0,after,creatinine,4.6,mg/dL\n", "2.value 15.4 -> perhaps 15.4 mmol/L"},
+		{"380,170", "urea", "mmol/L", "18", "50", "", "3.value 50 -> perhaps 50 mg/dL"},
+		{"380,170", "bun", "mg/dL", "21", "43", "", "3.value 43 -> perhaps 43 before and 21 after"},
+		{"380,170", "bun", "mg/dL", "15.4", "21", "s1,before,bun,21,mg/dL\ns1,after,bun,15,mg/dL\n", "3.value 21 -> perhaps 21 before and 15.4 after"},
+	} {
+		files := map[string]string{
+			sessionsFile: mondays(2, "weight_after_kg,treated_min,blood_flow_ml_min,dialysate_flow_ml_min", everyRow("60,150,"+c.flows)),
+			"labs.csv": "session,when,test,value,unit\ns0,before," + c.test + "," + c.before + "," + c.unit + "\ns0,after," + c.test + "," + c.after + "," + c.unit + "\n" +
+				c.rest + "s0,before,sodium,138,mmol/L\n",
+		}
+		want := "clin-urea-rises " + c.want
+		if got := told(t, "clin-urea-rises clin-urea-clearance", plan, files); got != want {
+			t.Errorf("%+v: %s", c, got)
+		}
+	}
+}

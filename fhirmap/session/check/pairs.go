@@ -7,6 +7,7 @@ import (
 
 	"runsheet.example/calc"
 	"runsheet.example/fhirmap/session"
+	"runsheet.example/profiles"
 	"runsheet.example/validate/issue"
 	"runsheet.example/validate/plausible"
 )
@@ -211,15 +212,7 @@ func (c *checker) beforeMeant(s *session.Session, before, after *session.Lab) st
 // one of them exchanged. Of two pairs, the one further from what is expected is in doubt.
 func (c *checker) unlikeOwnPairs(s *session.Session) (found bool) {
 	const far, near = 1.4, 0.25 // common practice
-	var own []float64
-	for _, other := range c.log.Sessions {
-		if other == s || c.ureaLab(other, "before") == nil || c.ureaLab(other, "after") == nil {
-			continue
-		}
-		if factor, ok := c.known(other).ClearanceFactor(); ok {
-			own = append(own, factor)
-		}
-	}
+	own := c.ownFactors(s)
 	factor, ok := c.known(s).ClearanceFactor()
 	if !ok || len(own) == 0 || factor <= far*median(own) && factor >= median(own)/far || math.Abs(math.Log(factor)) <= math.Abs(math.Log(median(own))) {
 		return false
@@ -322,6 +315,15 @@ func (c *checker) pairInDoubt(s *session.Session, d plausible.Disagreement, amou
 		if after.Value.Text != before.Value.Text {
 			f.Expected = issue.T("perhaps {} before and {} after", after.Value.Text, before.Value.Text)
 		}
+		if one, other, meant, alone := c.ureaUnit(s, before, after); one != nil && len(c.known(s).Rising()) == 0 {
+			if first, second = one, other; !alone {
+				meant = issue.T("{}, or {}", f.Expected, meant)
+			} else {
+				meant = issue.T("perhaps {}", meant)
+				f.Details = issue.T("urea after dialysis is not below urea before; one of them may be in another unit")
+			}
+			f.Cells[0], f.Value, f.Expected = first.Value.Cell, first.Value.Text, meant
+		}
 	case plausible.UreaRatio:
 		f.Expected = issue.T("usually {} to {} of the value before", short(d.Low), short(d.High))
 	case plausible.UreaClearance:
@@ -339,6 +341,86 @@ func (c *checker) pairInDoubt(s *session.Session, d plausible.Disagreement, amou
 	}
 	f.Cells = append(f.Cells, second.Value.Cell)
 	c.add(f, s)
+}
+
+// ureaUnit is the one of a pair of ureas that rises which another unit explains at
+// least as well as an exchange of the two; alone reports that the exchange explains it
+// worse.
+func (c *checker) ureaUnit(s *session.Session, before, after *session.Lab) (one, other *session.Lab, meant issue.Text, alone bool) {
+	const better = 1.25 // times nearer to what is expected (common practice)
+	first, _ := c.ureaOf(before)
+	last, _ := c.ureaOf(after)
+	least, off := c.ureasOff(s, before, after, last, first)
+	for _, l := range []*session.Lab{before, after} {
+		limit, _ := profiles.LimitOf(l.Test.Text)
+		for _, unit := range fitting(session.Field(l.Test.Text), limit) {
+			if last == first {
+				continue // copied
+			}
+			as := *l
+			as.Value.Unit = unit
+			urea, ok := c.ureaOf(&as)
+			pair := [2]float64{urea, last}
+			if l == after {
+				pair = [2]float64{first, urea}
+			}
+			n, apart := c.ureasOff(s, before, after, pair[0], pair[1])
+			if !ok || pair[1] >= pair[0] || n > least || n == least && apart > off+math.Log(better) {
+				continue
+			}
+			alone = n < least || apart < off-math.Log(better)
+			one, other, meant = l, before, quantity(l.Value.Text, unit)
+			if l == before {
+				other = after
+			}
+		}
+	}
+	return one, other, meant, alone
+}
+
+// ureasOff counts what a pair of ureas, in mmol/L, would contradict, and is how far it
+// would be from what flows and time lead to expect in the person's sessions and from
+// the person's other results, as a sum of logarithms.
+func (c *checker) ureasOff(s *session.Session, before, after *session.Lab, first, last float64) (n int, off float64) {
+	const fell = 0.3 // the fall of a substance that says something (common practice)
+	k := *c.known(s)
+	k.Values = mapWith(mapWith(k.Values, "urea_before", first), "urea_after", last)
+	n = len(k.Disagreements())
+	for _, r := range removals {
+		_, numbers, bath, ok := c.soluteOf(s, r)
+		share, falls := fallen(numbers[0], numbers[1], bath, 1-last/first)
+		if ok && falls && numbers[1] < (1-fell)*numbers[0] && (share < r.least || share > r.most) {
+			n++
+		}
+	}
+	if factor, ok := k.ClearanceFactor(); ok {
+		usual := 1.0
+		if own := c.ownFactors(s); len(own) > 0 {
+			usual = median(own)
+		}
+		off = math.Abs(math.Log(factor / usual))
+	}
+	for i, l := range []*session.Lab{before, after} {
+		if own := c.ownOf(s, l); len(own) > 0 {
+			written, _ := c.ureaOf(l)
+			number, _ := c.inLimitUnit(session.Field(l.Test.Text), l.Value)
+			off += math.Abs(math.Log(number * [2]float64{first, last}[i] / written / median(own)))
+		}
+	}
+	return n, off
+}
+
+// ownFactors are the clearance factors of the person's other sessions.
+func (c *checker) ownFactors(s *session.Session) (own []float64) {
+	for _, other := range c.log.Sessions {
+		if other == s || c.ureaLab(other, "before") == nil || c.ureaLab(other, "after") == nil {
+			continue
+		}
+		if factor, ok := c.known(other).ClearanceFactor(); ok {
+			own = append(own, factor)
+		}
+	}
+	return own
 }
 
 // ureaMeant is the only result that two digits exchanged make of a urea, that nothing

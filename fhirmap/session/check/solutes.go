@@ -28,16 +28,22 @@ var removals = []removal{
 
 // fallen is how far a substance fell from one result to another, as a share of the
 // way to what the dialysate holds and of the fall of urea.
-func (c *checker) fallen(s *session.Session, before, after, bath float64) (share float64, ok bool) {
-	const least, above = 0.3, 1.0 // a fall of urea; more than the dialysate holds (common practice)
+func fallen(before, after, bath, urea float64) (share float64, ok bool) {
+	const above = 1.0 // more than the dialysate holds (common practice)
+	return (before - after) / (before - bath) / urea, before >= bath+above
+}
+
+// fallenIn is fallen by the ureas of a session, where they fell enough to say something.
+func (c *checker) fallenIn(s *session.Session, before, after, bath float64) (share float64, ok bool) {
+	const least = 0.3 // common practice
 	first, last := c.ureaLab(s, "before"), c.ureaLab(s, "after")
 	if first == nil || last == nil {
 		return 0, false
 	}
 	from, _ := c.ureaOf(first)
 	to, _ := c.ureaOf(last)
-	urea := 1 - to/from
-	return (before - after) / (before - bath) / urea, urea >= least && before >= bath+above
+	share, ok = fallen(before, after, bath, 1-to/from)
+	return share, ok && 1-to/from >= least
 }
 
 // soluteOf is a substance's pair of results of a session, in the unit of its limits.
@@ -66,14 +72,14 @@ func (c *checker) soluteOf(s *session.Session, r removal) (pair [2]*session.Lab,
 func (c *checker) solutes(s *session.Session) {
 	for _, r := range removals {
 		pair, numbers, bath, ok := c.soluteOf(s, r)
-		share, known := c.fallen(s, numbers[0], numbers[1], bath)
+		share, known := c.fallenIn(s, numbers[0], numbers[1], bath)
 		if !ok || !known || share <= 0 {
 			continue
 		}
 		var own []float64
 		for _, other := range c.log.Sessions {
 			_, theirs, in, both := c.soluteOf(other, r)
-			if one, fell := c.fallen(other, theirs[0], theirs[1], in); other != s && both && fell && one >= r.least && one <= r.most {
+			if one, fell := c.fallenIn(other, theirs[0], theirs[1], in); other != s && both && fell && one >= r.least && one <= r.most {
 				own = append(own, one)
 			}
 		}
