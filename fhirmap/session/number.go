@@ -21,6 +21,7 @@ type numberReading struct {
 var (
 	comparators  = []struct{ written, code string }{{"<=", "<="}, {">=", ">="}, {"≤", "<="}, {"≥", ">="}, {"<", "<"}, {">", ">"}}
 	numberThen   = regexp.MustCompile(`^([-+\x{2212}]?[\d.,]+)\s*(\D+)$`)
+	aboutThen    = regexp.MustCompile(`(?i)^(?:about|around|approx\.?|approximately|circa|ca\.?|etwa|ungefähr|rund|~|≈)\s*(.+)$`)
 	thousandsFor = map[byte]*regexp.Regexp{
 		'.': regexp.MustCompile(`^[-+]?\d{1,3}([, '\x{00A0}\x{202F}\x{2019}]\d{3})+(\.\d+)?$`),
 		',': regexp.MustCompile(`^[-+]?\d{1,3}([. '\x{00A0}\x{202F}\x{2019}]\d{3})+(,\d+)?$`),
@@ -82,6 +83,11 @@ func (r numberReading) refuse(text string, mark byte, unit string) numberReading
 		}
 	}
 	r.rule, r.details = "log-number", "this is not a plain number"
+	if m := aboutThen.FindStringSubmatch(text); m != nil {
+		if one := readNumber(m[1], mark, unit); one.ok {
+			r.expected = issue.Literal(strings.Replace(one.decimal.String(), ".", string(markOr(mark)), 1))
+		}
+	}
 	if clock, ok := readTimeOfDay(text); ok && unit == "min" {
 		r.details = "this is a time of day, not a number of minutes"
 		r.expected = issue.T("perhaps {}", int(clock.Minutes()))

@@ -166,12 +166,13 @@ func (s *sheetReader) shiftedFinding(back realigned) issue.Finding {
 }
 
 // movedBack finds the cell from which on the cells of the row, or a part of
-// them, moved by one column all fit: several are impossible as written,
+// them, moved by one column all fit: several are impossible as written, two are
+// behind a cell that is empty and was not in the row before,
 // or some do not fit and the row has a cell too many, or other cells filled
 // than the row before. Where a separator is lost, two cells may have run
 // together.
 func (s *sheetReader) movedBack(before []bool, lost bool) (best realigned, ok bool) {
-	const several, longer, part = 3, 1.0, 1.5
+	const several, two, longer, part = 3, 2, 1.0, 1.5
 	const together = 0.25 // weighs against leaving a cell unread that fits
 	n, as, beyond := len(s.headings), s.cells, ""
 	if len(as) > n {
@@ -192,14 +193,15 @@ func (s *sheetReader) movedBack(before []bool, lost bool) (best realigned, ok bo
 	full := func(i int) bool { return strings.TrimSpace(as[i]) != "" }
 	without := func(i int) []string { return slices.Delete(slices.Clone(as[:n]), i, i+1) }
 	shortened := !full(n-1) && beyond == ""
-	for i := 0; i < n && whole; i++ {
+	for i := 0; i < n && (whole || hard >= two); i++ {
 		switch {
-		case !full(i) && i+1 < n && full(i+1):
+		case !full(i) && i+1 < n && full(i+1) && (whole || len(before) == n && before[i]):
 			try(i, -1, append(without(i), beyond), 0)
+		case !whole:
 		case full(i) && shortened:
 			try(i, -1, slices.Insert(without(n-1), i, ""), 0)
 		}
-		if full(i) && lost && i+1 < n {
+		if whole && full(i) && lost && i+1 < n {
 			try(i, i, slices.Insert(without(n-1), i+1, ""), together)
 		}
 	}

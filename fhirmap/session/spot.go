@@ -137,25 +137,27 @@ func Nearest(written string, candidates []string) string {
 const maxCompared = 64
 
 // editDistance counts the letters to insert, delete or replace (Levenshtein
-// 1966) between two short texts.
+// 1966), or to exchange with the one beside (Damerau 1964), between two short texts.
 func editDistance(a, b string) int {
 	if len(a) > maxCompared || len(b) > maxCompared {
 		return max(len(a), len(b))
 	}
-	row := make([]int, len(b)+1)
+	row, last, before := make([]int, len(b)+1), make([]int, len(b)+1), make([]int, len(b)+1)
 	for j := range row {
 		row[j] = j
 	}
 	for i := range len(a) {
-		diagonal := row[0]
+		row, last, before = before, row, last
 		row[0] = i + 1
 		for j := range len(b) {
-			cost := diagonal
+			cost := last[j]
 			if a[i] != b[j] {
 				cost++
 			}
-			diagonal = row[j+1]
-			row[j+1] = slices.Min([]int{cost, row[j] + 1, row[j+1] + 1})
+			if i > 0 && j > 0 && a[i] == b[j-1] && a[i-1] == b[j] {
+				cost = min(cost, before[j-1]+1)
+			}
+			row[j+1] = min(cost, row[j]+1, last[j+1]+1)
 		}
 	}
 	return row[len(b)]
