@@ -38,6 +38,7 @@ const (
 	ureaPerBUN     = 0.357 // mmol/L urea for each mg/dL urea nitrogen
 	forChildren    = "common practice, wide: children on dialysis are often small for their age"
 	computedLimits = "common practice; a computed value is judged by its inputs"
+	afterRemoval   = "hard and upper: as before dialysis; lower: what a long or daily session leaves (common practice, memory)"
 	ureaAfter      = "hard: MIMIC-Extract valid range (Wang 2020), as urea; soft: common practice, by length"
 	ureaRatioOf    = "common practice, by length; short daily sessions reach 0.65"
 	gains          = "soft high: DOPPS, as cited by Dantas 2019, and 1 % for each day beyond two; rest common practice"

@@ -20,7 +20,7 @@ type plausibilityRow struct {
 // rowFields names, for rows of the reference data, the fields that must carry
 // its limits for an adult and the factor from the row's unit to theirs. The
 // rows that are not here are superseded: weight, height and fluid go by age and
-// body weight, urea by phase and length, and what is computed is judged by its
+// body weight, urea by phase and length, what dialysis removes by phase, and what is computed is judged by its
 // inputs.
 var rowFields = map[string]struct {
 	fields []string
@@ -44,9 +44,9 @@ var rowFields = map[string]struct {
 	"dialysate potassium":              {[]string{"dialysate_potassium"}, 1},
 	"dialysate calcium":                {[]string{"dialysate_calcium"}, 1},
 	"dialysate bicarbonate or lactate": {[]string{"dialysate_bicarbonate", "dialysate_lactate"}, 1},
-	"serum potassium":                  {[]string{"potassium", "potassium_before", "potassium_after"}, 1},
+	"serum potassium":                  {[]string{"potassium", "potassium_before"}, 1},
 	"haemoglobin":                      {[]string{"haemoglobin", "haemoglobin_before", "haemoglobin_after"}, 1},
-	"phosphate":                        {[]string{"phosphate", "phosphate_before", "phosphate_after"}, 1},
+	"phosphate":                        {[]string{"phosphate", "phosphate_before"}, 1},
 	"blood volume processed":           {[]string{"blood_processed"}, 1},
 	"heparin, total per session":       {[]string{"heparin_total"}, 1},
 }

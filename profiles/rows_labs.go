@@ -58,6 +58,9 @@ var labRows = []Row{
 			lab(PhasePre, "Creatinine before dialysis", massConc, srcVSAC, "11042-9", "Creatinine [Mass/volume] in Serum or Plasma --pre dialysis"),
 			lab(PhasePre, "Creatinine before dialysis", micromolar, srcVSAC, "51619-5", "Creatinine [Moles/volume] in Serum or Plasma --pre dialysis")}},
 	{Field: "creatinine_after",
+		Limits: within("umol/L",
+			bounds{5, 4000, 10, 1500, afterRemoval, aged(0, 18)},
+			bounds{5, 4000, 50, 2000, afterRemoval, anyone}),
 		Codes: []Measurement{
 			lab(PhasePost, "Creatinine after dialysis", massConc, srcVSAC, "11041-1", "Creatinine [Mass/volume] in Serum or Plasma --post dialysis"),
 			lab(PhasePost, "Creatinine after dialysis", micromolar, srcVSAC, "51620-3", "Creatinine [Moles/volume] in Serum or Plasma --post dialysis")}},
@@ -67,7 +70,8 @@ var labRows = []Row{
 	{Field: "potassium_before",
 		Codes: []Measurement{lab(PhasePre, "Potassium before dialysis", charged, srcVSAC, "51618-7", "Potassium [Moles/volume] in Serum or Plasma --pre dialysis")}},
 	{Field: "potassium_after",
-		Codes: []Measurement{lab(PhasePost, "Potassium after dialysis", charged, srcVSAC, "29349-8", "Potassium [Moles/volume] in Serum or Plasma --post dialysis")}},
+		Limits: within("mmol/L", bounds{0.5, 12, 2.3, 6.5, afterRemoval, anyone}),
+		Codes:  []Measurement{lab(PhasePost, "Potassium after dialysis", charged, srcVSAC, "29349-8", "Potassium [Moles/volume] in Serum or Plasma --post dialysis")}},
 	{Field: "haemoglobin", Name: Words{"haemoglobin", "Hämoglobin"}, Limits: within("g/dL", bounds{1, 25, 7, 16, mimicHigh, anyone}), Heard: in("hb", "haemoglobin", "hemoglobin", "hamoglobin", "emoglobina"),
 		Tests: in("Haemoglobin", "Hemoglobin", "Hb", "Hgb", "Hämoglobin", "Hémoglobine", "Hemoglobina", "Emoglobina"),
 		Codes: []Measurement{
@@ -91,6 +95,7 @@ var labRows = []Row{
 			lab(PhasePre, "Phosphate before dialysis", molar, srcList, "14879-1", "Phosphate [Moles/volume] in Serum or Plasma"),
 			lab(PhasePre, "Phosphate before dialysis", massConc, srcList, "2777-1", "Phosphate [Mass/volume] in Serum or Plasma")}},
 	{Field: "phosphate_after",
+		Limits: within("mg/dL", bounds{0.5, 20, 0.9, 10, afterRemoval, anyone}),
 		Codes: []Measurement{
 			lab(PhasePost, "Phosphate after dialysis", molar, "NLM VSAC 1222.123", "55972-4", "Phosphate [Moles/volume] in Serum or Plasma --post dialysis"),
 			lab(PhasePost, "Phosphate after dialysis", massConc, "NLM VSAC 1222.123", "48617-5", "Phosphate [Mass/volume] in Serum or Plasma --post dialysis")}},

@@ -1,6 +1,7 @@
 package session
 
 import (
+	"cmp"
 	"math"
 	"regexp"
 	"slices"
@@ -144,12 +145,39 @@ func (s *sheetReader) choice(c boundColumn, choices []string) Text {
 	}
 	f := s.spot(c.position).finding("log-choice", "this is not one of the words for this column")
 	f.Value, f.Expected = t.Text, issue.Literal(strings.Join(choices, ", "))
-	if near := Nearest(plain, choices); near != "" {
+	if near := cmp.Or(Nearest(plain, choices), within(plain, choices)); near != "" {
 		f.Expected = issue.Literal(near)
+	} else if other, choice := s.ofOtherColumn(plain); choice != "" {
+		f.Expected = issue.T("{}; {} is a word for the column {}", strings.Join(choices, ", "), choice, other)
 	}
 	s.add(f)
 	t.Absence = Unreadable
 	return t
+}
+
+// within is the only choice of several words that has this word, "" for none.
+func within(word string, choices []string) (found string) {
+	for _, choice := range choices {
+		if slices.Contains(strings.Fields(choice), word) {
+			if found != "" {
+				return ""
+			}
+			found = choice
+		}
+	}
+	return found
+}
+
+// ofOtherColumn is the column of the sheet, and the one of its words, that a text names.
+func (s *sheetReader) ofOtherColumn(text string) (column, choice string) {
+	for _, c := range s.columns {
+		if at := slices.Index(c.Choices, text); c.Kind == KindChoice && at >= 0 {
+			return c.Name, text
+		} else if choice, ok := Chosen(c.Choices, text); c.Kind == KindChoice && ok {
+			return c.Name, choice
+		}
+	}
+	return "", ""
 }
 
 // column finds a column of the file by its field.

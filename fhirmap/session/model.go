@@ -89,6 +89,8 @@ type Value struct {
 	Unit    string
 	Absence Absence
 	Cell    issue.Cell
+	// UnitText is the cell of the unit, zero where that stands in the heading.
+	UnitText Text
 }
 
 // OK reports whether there is a number.
@@ -209,8 +211,7 @@ type Lab struct {
 	When       Text   // before, after, or other
 	Test       Text   // a field of [Tests], or the name as written; see [TestField]
 	Value      Value
-	UnitCell   issue.Cell // zero without a column of units
-	Words      Text       // the result and its unit where they are no number of a known unit
+	Words      Text // the result and its unit where they are no number of a known unit
 	Laboratory Text
 }
 

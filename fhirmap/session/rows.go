@@ -188,9 +188,6 @@ func (s *sheetReader) result(row *Lab) {
 	}
 	_, absent := s.absence(value.position)
 	c, ok := s.column("unit")
-	if ok {
-		row.UnitCell = s.spot(c.position).cell
-	}
 	test, _ := TestField(row.Test.Text)
 	_, limited := profiles.LimitOf(string(test))
 	_, phased := profiles.RowOf(test.At("before"))
@@ -221,6 +218,7 @@ func (s *sheetReader) numberWithUnit(field, unitField Field, find func(string) (
 	if !v.OK() {
 		return v
 	}
+	v.UnitText = s.textOf(unitField)
 	v.Unit, ok = s.unitCell(unitField, find)
 	if !ok {
 		v.Absence = Unreadable

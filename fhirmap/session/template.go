@@ -86,7 +86,7 @@ func templateFiles(opts TemplateOptions) ([]templateFile, error) {
 		return nil, fmt.Errorf("writing the empty log: %w", err)
 	}
 	files := []templateFile{
-		{"READ-ME-FIRST.txt", crlf([]byte(readMeFirst + aboutChecks(opts.Short)))},
+		{"READ-ME-FIRST.txt", crlf([]byte(readMeFirst + aboutWords(opts.Short) + aboutChecks(opts.Short)))},
 		{aboutFile, crlf(text.Bytes())},
 	}
 	for _, sheet := range sheets {
@@ -100,6 +100,17 @@ func templateFiles(opts TemplateOptions) ([]templateFile, error) {
 		files = append(files, templateFile{string(sheet) + ".csv", data})
 	}
 	return files, nil
+}
+
+// aboutWords lists the columns that take certain words only, with these.
+func aboutWords(short bool) string {
+	text := "\nColumns that take these words and no others\n"
+	for _, c := range Columns {
+		if c.Kind == KindChoice && c.Choices != nil && c.Name != "clock_change" && !(short && c.Sheet == SheetChecks) {
+			text += "  " + string(c.Sheet) + ".csv, " + c.Name + ": " + strings.Join(c.Choices, ", ") + "\n"
+		}
+	}
+	return text
 }
 
 // aboutChecks lists the words for checks, and what each is for.

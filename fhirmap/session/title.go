@@ -1,6 +1,7 @@
 package session
 
 import (
+	"slices"
 	"strings"
 	"sync"
 
@@ -37,10 +38,19 @@ func TitleIn(l issue.Language, c Column) string {
 	return words + " (" + l.Text(issue.T(unit)) + ")"
 }
 
-// Chosen finds the choice that a text names in a language other than English, in
-// any case.
+// synonyms are words that mean exactly one of the words of a column (common practice).
+var synonyms = map[string]string{
+	"lock": "catheter lock", "line lock": "catheter lock", "subcutaneous": "skin", "under the skin": "skin", "s.c.": "skin", "sc": "skin",
+	"oral": "mouth", "orally": "mouth", "by mouth": "mouth", "erythropoietin": "ESA", "epo": "ESA",
+}
+
+// Chosen finds the choice that a text names in another word or in a language other
+// than English, in any case.
 func Chosen(choices []string, text string) (choice string, ok bool) {
 	plain := plainWords(text)
+	if choice = synonyms[plain]; slices.Contains(choices, choice) {
+		return choice, true
+	}
 	for _, tag := range issue.Languages() {
 		for _, choice := range choices {
 			if words := issue.Language(tag).Text(issue.T(choice)); words != choice && strings.ToLower(words) == plain {

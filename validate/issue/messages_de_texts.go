@@ -190,6 +190,7 @@ var germanTexts = map[string]string{
 	"this was not in order, and the treatment took place":        "das war nicht in Ordnung, und die Behandlung fand statt",
 	"the row says neither how it turned out nor what was used":   "die Zeile sagt weder, wie es ausging, noch was benutzt wurde",
 	"the {} is outside its range":                                "außerhalb des Bereichs: {}",
+	"{}; {} is a word for the column {}":                         "{}; {} ist ein Wort für die Spalte {}",
 	"write the date as those of the other rows":                  "schreiben Sie das Datum wie die der anderen Zeilen",
 	"a value from {} to {}":                                      "ein Wert von {} bis {}",
 	"all numbers of this reading are those of the one before it": "alle Zahlen dieser Messung sind die der Messung davor",

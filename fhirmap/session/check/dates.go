@@ -64,6 +64,7 @@ func (c *checker) birth() {
 	case len(early) == 0 && otherAge:
 		f.Details = issue.T("by the birth date the person is {} years old, and height and weight are not of that age", years)
 		f.Severity = issue.Warning
+		f.Cells = append(f.Cells, c.log.About.HeightCm.Cell, dated[0].Value("weight_before").Cell)
 	case len(early) == 0 && birth.Time.AddDate(old, 0, 0).Before(last):
 		f.Details, f.Severity = issue.T("by the birth date the person is over 100 years old"), issue.Warning
 		c.add(f, nil)
@@ -88,12 +89,12 @@ func (c *checker) breakAll() {
 	}
 }
 
-// birthMeant is the birth date of another century, or with the last two digits of
-// the year exchanged, at which height and weight are usual.
+// birthMeant is the birth date of another century, with the last two digits of the
+// year exchanged or in another decade, at which height and weight are usual.
 func (c *checker) birthMeant(last time.Time, weights []float64) issue.Text {
 	birth := c.log.About.BirthDate.Time
 	tens, ones := birth.Year()%100/10, birth.Year()%10
-	for _, years := range []int{-100, 9 * (ones - tens), 100 + 9*(ones-tens), 100} {
+	for _, years := range []int{-100, 9 * (ones - tens), 100 + 9*(ones-tens), 100, 10} {
 		meant := birth.AddDate(years, 0, 0)
 		age := int(daysBetween(meant, last) / 365.25)
 		if fits, _ := c.bodyAt(age, weights); years != 0 && fits && !meant.After(last) && age < oldest {
@@ -102,6 +103,12 @@ func (c *checker) birthMeant(last time.Time, weights []float64) issue.Text {
 	}
 	return issue.Text{}
 }
+
+// halfGrown are the median height in cm and weight in kg of girls at each year of age,
+// from birth: a child of twice the age that is shorter and lighter is about five
+// standard deviations below the median, less than nearly all sick children (growth
+// standards of the WHO 2006 and reference 2007; memory).
+var halfGrown = [9]struct{ cm, kg float64 }{{49, 3.2}, {74, 9}, {86, 11.5}, {95, 14}, {103, 16}, {109, 18}, {115, 20}, {121, 22}, {127, 25}}
 
 // bodyAt reports whether the known ones of height and weight are usual at an age,
 // and whether neither is, but both would be at another age. From 6 to 12 years a
@@ -117,7 +124,8 @@ func (c *checker) bodyAt(years int, weights []float64) (fits, otherAge bool) {
 		tall, _ := at.LimitOf("height")
 		heavy, _ := at.LimitOf("weight_before")
 		outgrown := years >= 6 && years < 13 && height > 97+6*float64(years)
-		return !tall.Unusual(height) && !outgrown, !heavy.Unusual(median(weights)) && !(outgrown && median(weights) > 5*float64(years))
+		young := years < 2*len(halfGrown) && height < halfGrown[max(0, years)/2].cm && median(weights) < halfGrown[max(0, years)/2].kg
+		return !tall.Unusual(height) && !outgrown && !young, !heavy.Unusual(median(weights)) && !young && !(outgrown && median(weights) > 5*float64(years))
 	}
 	tall, heavy := usual(years)
 	for _, other := range []int{1, 5, 11, 17, 18} { // of each band of the limits

@@ -6,6 +6,7 @@ import (
 
 	"runsheet.example/fhirmap/session"
 	"runsheet.example/validate/issue"
+	"runsheet.example/validate/plausible"
 )
 
 // doseRange is the usual range of single doses of a substance. Ranges are wide:
@@ -100,7 +101,8 @@ func (c *checker) dose(s *session.Session, m *session.Medicine) {
 		ranges = nil // of a solution whose strength is not known
 	}
 	f := atValue("clin-dose", "the dose is far from what is usual for this medicine, or in another unit", m.Dose)
-	f.Value = m.Dose.Text + " " + spoken(m.Dose.Unit)
+	f.Value = m.Dose.Text + " " + writtenUnit(m.Dose)
+	f.Cells = append(f.Cells, unitCells(m.Dose)...)
 	for _, r := range ranges {
 		if in, same := doseIn(number, m.Dose.Unit, r.unit); same && in >= r.low && in <= r.high {
 			c.ownDoses(s, m, m.Dose)
@@ -113,13 +115,45 @@ func (c *checker) dose(s *session.Session, m *session.Medicine) {
 	}
 	r := ranges[0]
 	f.Expected = issue.T("usually {} to {}", bare(short(r.low), r.unit), quantity(short(r.high), r.unit))
+	usual, like := c.usualDose(m)
+	if like.OK() {
+		f.Expected = issue.T("a dose near {}", asWritten(short(usual), like))
+	}
 	for _, factor := range []float64{1, 1000, 0.001, 10, 0.1} {
-		if meant := number * factor; meant >= r.low && meant <= r.high {
+		switch meant := number * factor; {
+		case like.OK() && within(meant, usual, plausible.Rounding):
+			f.Expected = issue.T("perhaps {}", asWritten(short(usual), like))
+		case !like.OK() && meant >= r.low && meant <= r.high:
 			f.Expected = issue.T("perhaps {}", quantity(short(meant), r.unit))
-			break
+		default:
+			continue
 		}
+		break
 	}
 	c.doubt(f, s)
+}
+
+// usualDose is the middle of the person's other doses of a medicine, in the unit of
+// like, the first of them; like is zero where they are few or in units of other kinds.
+func (c *checker) usualDose(m *session.Medicine) (usual float64, like session.Value) {
+	var others []float64
+	for _, o := range c.rows()[drug(m)] {
+		number, ok := c.good(o.Dose)
+		if o == m || !ok || o.Rate.Text != m.Rate.Text {
+			continue
+		}
+		if len(others) == 0 {
+			like = o.Dose
+		}
+		if number, ok = doseIn(number, o.Dose.Unit, like.Unit); !ok {
+			return 0, session.Value{}
+		}
+		others = append(others, number)
+	}
+	if len(others) < fewest {
+		return 0, session.Value{}
+	}
+	return median(others), like
 }
 
 // ownDoses compares a dose, or the rate of an infusion, with the person's others
@@ -149,13 +183,13 @@ func (c *checker) ownDoses(s *session.Session, m *session.Medicine, v session.Va
 		return
 	}
 	f := atValue("clin-dose", "the dose is far from your other doses of this medicine", v)
-	f.Expected = issue.T("a dose near {}", quantity(short(usual), v.Unit))
+	f.Expected = issue.T("a dose near {}", asWritten(short(usual), v))
 	if constant {
-		f.Expected = issue.T("perhaps {}", quantity(short(usual), v.Unit))
+		f.Expected = issue.T("perhaps {}", asWritten(short(usual), v))
 	}
 	if v.Cell == m.Rate.Cell {
 		f.Details = issue.T("the rate of the infusion is far from your other rates of this medicine")
-		f.Expected = issue.T("a rate near {}", quantity(short(usual), v.Unit))
+		f.Expected = issue.T("a rate near {}", asWritten(short(usual), v))
 	}
 	c.doubt(f, s)
 }

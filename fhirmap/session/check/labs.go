@@ -194,8 +194,8 @@ func (c *checker) ownResult(s *session.Session, l *session.Lab) bool {
 	scale := number / v.Decimal.Float64()
 	if meant, otherUnit := c.resultMeant(s, l, usual, verdict > plausible.Usual || len(others) >= fewest); !meant.IsZero() {
 		f.Expected = issue.T("perhaps {}", meant)
-		if otherUnit && !l.UnitCell.IsZero() {
-			f.Cells = []issue.Cell{l.UnitCell, v.Cell}
+		if otherUnit && v.UnitText.OK() {
+			f.Cells = []issue.Cell{v.UnitText.Cell, v.Cell}
 		}
 	} else if verdict == plausible.Usual && !beyond {
 		return false

@@ -1,6 +1,7 @@
 package check
 
 import (
+	"cmp"
 	"maps"
 	"math"
 	"slices"
@@ -68,8 +69,9 @@ func (c *checker) compare(s *session.Session, field, limited session.Field, v se
 	scale, fits := factor(field, v.Unit, l)
 	if !fits {
 		f := atValue("clin-unit", "the unit does not fit {}", v, name(field))
-		f.Value = v.Unit
+		f.Value = writtenUnit(v)
 		f.Expected = issue.Or(fitting(field, l))
+		f.Cells = append(f.Cells, unitCells(v)...)
 		c.doubt(f, s)
 		return
 	}
@@ -98,6 +100,13 @@ func (c *checker) compare(s *session.Session, field, limited session.Field, v se
 	if lost {
 		f.Details = f.Details.And(issue.T("a digit may be missing"))
 		f.Expected = issue.T("perhaps {} to {}", bare(v.Text+"0", v.Unit), quantity(v.Text+"9", v.Unit))
+		const near = 20                                                                                              // mmHg (common practice)
+		if own := c.ownRanges()[field]; len(own) > fewest && (10*number > own[len(own)-1] || 10*number+9 < own[1]) { // own[0] may be this one
+			low, high := own[1], own[len(own)-1]
+			if text := cmp.Or(slipNear(v, median(own), near), slipNear(v, (low+high)/2, near)); text != "" {
+				f.Expected = issue.T("perhaps {}", quantity(text, v.Unit))
+			}
+		}
 	} else if text := c.digitsLikeOwn(s, v); text != "" && verdict != plausible.Usual {
 		f.Details = f.Details.And(issue.T("two digits may be exchanged"))
 		f.Expected = issue.T("perhaps {}", quantity(text, v.Unit))
@@ -108,6 +117,9 @@ func (c *checker) compare(s *session.Session, field, limited session.Field, v se
 		}
 		f.Details = f.Details.And(issue.T(slipWords[rule]))
 		f.Expected = issue.T("perhaps {}", meant)
+		if unit := unitCells(v); rule == "clin-unit" && unit != nil {
+			f.Cells, f.Mend = append(f.Cells, unit...), issue.T("look at the number and its unit again")
+		}
 	}
 	if f.Severity == issue.Error || f.Rule != "clin-unusual" {
 		c.doubt(f, s)
@@ -205,6 +217,27 @@ func nearlyUsual(value float64, l profiles.Limit) bool {
 // small to be anything else but within every limit.
 func litresAsMillilitres(v session.Value, number float64) bool {
 	return v.Unit == "mL/h" && number > 0 && number < 5
+}
+
+// writtenUnit is the unit of a number as it stands in the row, or as people write it.
+func writtenUnit(v session.Value) string {
+	if v.UnitText.OK() {
+		return v.UnitText.Text
+	}
+	return spoken(v.Unit)
+}
+
+// asWritten is a number with the unit of another one.
+func asWritten(number string, like session.Value) issue.Text {
+	return issue.T("{} {}", number, issue.Literal(writtenUnit(like)))
+}
+
+// unitCells is the cell of the unit of a number, none where that stands in the heading.
+func unitCells(v session.Value) []issue.Cell {
+	if !v.UnitText.OK() {
+		return nil
+	}
+	return []issue.Cell{v.UnitText.Cell}
 }
 
 // spoken is a unit as people write it.

@@ -159,6 +159,19 @@ func TestBodyOfAChildAtItsLimits(t *testing.T) {
 	}
 }
 
+// The last digit of a pressure is lost, or another one where with that it is none of
+// the person's.
+func TestDigitLostByOwnPressures(t *testing.T) {
+	files := map[string]string{sessionsFile: mondays(9, "bp_after_systolic_mmhg,bp_after_diastolic_mmhg", func(i int) string {
+		return []string{"112,70", "118,72", "121,75"}[i%3]
+	})}
+	changes(t, "clin-impossible", "", files, []change{
+		{"5.bp_after_systolic_mmhg=15", "clin-impossible 5.bp_after_systolic_mmhg 15 -> perhaps 115 mmHg"},
+		{"5.bp_after_systolic_mmhg=12", "clin-impossible 5.bp_after_systolic_mmhg 12 -> perhaps 120 to 129 mmHg"},
+		{"5.bp_after_systolic_mmhg=19", "clin-impossible 5.bp_after_systolic_mmhg 19 -> perhaps 119 mmHg"},
+	})
+}
+
 // Times of weighing inside a session with its treatment time: exchanged with start
 // or end up to 30 minutes in, where the treatment fits between them; else the start
 // or the end is in doubt from ten minutes too long on.

@@ -40,6 +40,23 @@ func TestDosesAtTheirLimits(t *testing.T) {
 	}
 }
 
+// A dose outside the usual range is compared with the person's others first, and
+// proposed in the unit that they are written in.
+func TestOwnDosesBeforeTheRange(t *testing.T) {
+	for _, tt := range []struct{ name, kind, dose, unit, row, want string }{
+		{"epoetin alfa", "ESA", "6000", "IU", "100,IU", "100 IU -> a dose near 6000 IU"},
+		{"epoetin alfa", "ESA", "6000", "IU", "6,IU", "6 IU -> perhaps 6000 IU"},
+		{"darbepoetin", "ESA", "20", "microgram", "20,mg", "20 mg -> perhaps 20 microgram"},
+		{"iron sucrose", "iron", "20", "mg", "20,g", "20 g -> perhaps 20 mg"},
+	} {
+		medicines := strings.Replace(medicinesOf(9, tt.name, tt.kind, tt.dose, tt.unit), tt.dose+","+tt.unit, tt.row, 1)
+		files := map[string]string{sessionsFile: mondays(9, "reason", everyRow("")), medicinesFile: medicines}
+		if got := told(t, "clin-dose", "", files); !strings.HasSuffix(got, ".dose "+tt.want) || strings.Contains(got, "\n") {
+			t.Errorf("%+v: %s", tt, got)
+		}
+	}
+}
+
 // A dose or rate five times the person's others, or a fifth of them, among four;
 // among three a slip of the decimal point alone. Steady doses are closer.
 func TestOwnDosesAtTheirLimits(t *testing.T) {

@@ -84,7 +84,7 @@ func (c *checker) ownName(s *session.Session, m *session.Medicine) {
 // other rows of the medicine.
 func (c *checker) ownUnit(s *session.Session, m *session.Medicine, of func(*session.Medicine) session.Value) {
 	v := of(m)
-	unit, n := "", 0
+	unit, n, like := "", 0, session.Value{}
 	for _, other := range c.rows()[drug(m)] {
 		o := of(other)
 		if !o.OK() || other == m {
@@ -93,13 +93,14 @@ func (c *checker) ownUnit(s *session.Session, m *session.Medicine, of func(*sess
 		if _, same := doseIn(1, v.Unit, o.Unit); same || unit != "" && o.Unit != unit {
 			return
 		}
-		unit = o.Unit
+		unit, like = o.Unit, o
 		n++
 	}
 	if _, ok := c.good(v); !ok || n < fewest {
 		return
 	}
 	f := atValue("clin-dose", "the unit is not that of your other rows of this medicine", v)
-	f.Value, f.Expected = v.Text+" "+spoken(v.Unit), issue.T("perhaps {}", quantity(v.Text, unit))
+	f.Value, f.Expected = v.Text+" "+writtenUnit(v), issue.T("perhaps {}", asWritten(v.Text, like))
+	f.Cells = append(f.Cells, unitCells(v)...)
 	c.doubt(f, s)
 }

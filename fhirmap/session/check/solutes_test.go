@@ -8,6 +8,20 @@ import (
 	"runsheet.example/validate/issue"
 )
 
+// What dialysis removes is lower after it.
+func TestResultsAfterDialysisAreLower(t *testing.T) {
+	for _, tt := range []struct{ row, want string }{
+		{"after,phosphate,0.64,mmol/L", ""}, {"before,phosphate,0.64,mmol/L", "clin-unusual"},
+		{"after,potassium,2.5,mmol/L", ""}, {"after,potassium,2.2,mmol/L", "clin-unusual"}, {"before,potassium,2.5,mmol/L", "clin-unusual"},
+		{"after,creatinine,90,umol/L", ""},
+	} {
+		files := map[string]string{sessionsFile: mondays(1, "reason", everyRow("")), "labs.csv": "session,when,test,value,unit\ns0," + tt.row + "\n"}
+		if got, _, _ := strings.Cut(told(t, "clin-unusual", "", files), " "); got != tt.want {
+			t.Errorf("%s: %s, want %s", tt.row, got, tt.want)
+		}
+	}
+}
+
 // A substance falls less than urea, and in a person by much the same from month to
 // month: the result that does not fit is named, not the other one of its pair.
 func TestFallOfSolutes(t *testing.T) {

@@ -1,0 +1,25 @@
+package session
+
+import "testing"
+
+// A word that means one word of a column is taken; one that is a part of it, or a word
+// of another column, is named.
+func TestWordsOfColumns(t *testing.T) {
+	const heads = "session,time,medicine,kind,dose,dose_unit,route\n"
+	for _, tt := range []struct{ kind, route, want string }{
+		{"other", "lock", ""}, {"other", "subcutaneous", ""}, {"EPO", "s.c.", ""}, {"other", "orally", ""},
+		{"other", "catheter", "catheter lock"},
+		{"lock", "catheter lock", "anticoagulant, ESA, iron, other; catheter lock is a word for the column route"},
+		{"other", "nose", "circuit, vein, skin, mouth, catheter lock"},
+	} {
+		_, findings := read(t, map[string]string{aboutFile: aboutOK, "sessions.csv": "session,date,start,end,status\na,2025-11-03,18:30,21:30,done\n",
+			"medicines.csv": heads + "a,21:30,taurolidine," + tt.kind + ",4,mL," + tt.route + "\n"})
+		got := ""
+		for _, f := range findings {
+			got += f.Expected.String()
+		}
+		if got != tt.want {
+			t.Errorf("%+v: %s", tt, got)
+		}
+	}
+}
