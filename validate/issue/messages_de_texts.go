@@ -566,9 +566,10 @@ var germanTexts = map[string]string{
 	"the sample was drawn with those of the other phase":                                                        "die Probe wurde zusammen mit denen der anderen Phase entnommen",
 	"dialysis needles have other gauges":                                                                        "Dialysenadeln haben andere Stärken",
 	"these two numbers look exchanged: {} and {}":                                                               "diese beiden Zahlen sehen vertauscht aus: {} und {}",
-	"perhaps {} and {}":      "vielleicht {} und {}",
-	"perhaps {} to {}":       "vielleicht {} bis {}",
-	"a digit may be missing": "eine Ziffer fehlt vielleicht",
+	"perhaps {} and {}":       "vielleicht {} und {}",
+	"perhaps {} to {}":        "vielleicht {} bis {}",
+	"a digit may be missing":  "eine Ziffer fehlt vielleicht",
+	"a digit may be too many": "eine Ziffer ist vielleicht zu viel",
 	"the session was written down before this day, and its name holds an earlier one": "die Sitzung wurde vor diesem Tag aufgeschrieben, und ihr Name nennt einen früheren",
 	"log.toml does not know this dialyser, so there is no Kt/V for the session":       "log.toml kennt diesen Dialysator nicht, daher gibt es für die Sitzung kein Kt/V",
 	"the session was written down before it began":                                    "die Sitzung wurde aufgeschrieben, bevor sie begann",
@@ -576,6 +577,7 @@ var germanTexts = map[string]string{
 
 	// The month.
 	"all measurements of this session are the same as those of an earlier one": "alle Messwerte dieser Sitzung sind dieselben wie bei einer früheren",
+	"its start and end do not fit its readings":                                "Beginn und Ende passen nicht zu ihren Messungen",
 	"this reading and the ones before it are all the same":                     "diese Messung und die davor sind alle gleich",
 	"all readings of this session are the same as those of an earlier one":     "alle Messungen dieser Sitzung sind dieselben wie bei einer früheren",
 	"nearly all blood pressures end in the same digit":                         "fast alle Blutdrücke enden auf dieselbe Ziffer",

@@ -20,6 +20,9 @@ func (c *checker) fluid(s *session.Session) {
 		f := atValue("clin-urine-day", "the weights fit the fluid removed only without this urine", s.Value("urine"))
 		f.Cells = append(f.Cells, s.Value("uf_removed").Cell, s.Value("weight_before").Cell, s.Value("weight_after").Cell)
 		f.Expected = issue.T("urine passed during the treatment, not that of the day")
+		if meant := c.urineMeant(s); !meant.IsZero() {
+			f.Expected = issue.T("{}, or {}", issue.T("perhaps {}", meant), f.Expected)
+		}
 		c.add(f, s)
 	}
 	if !ok || !known || !held(s) || plausible.FluidFits(removed, expected, most) {
@@ -293,3 +296,23 @@ func (c *checker) flow(s *session.Session, field session.Field) (perMinute float
 
 // within reports whether a differs from b by no more than a share of b.
 func within(a, b, share float64) bool { return math.Abs(a-b) <= share*math.Abs(b) }
+
+// urineMeant is the urine of a session with the decimal point elsewhere that fits the
+// weights and is among the person's other ones, which the one written is not.
+func (c *checker) urineMeant(s *session.Session) (meant issue.Text) {
+	v := s.Value("urine")
+	number, ok := c.inLimitUnit("urine", v)
+	others := c.valuesOf(c.log.Sessions, "urine", s)
+	if !ok || len(others) < fewest || number <= slices.Max(others) {
+		return meant
+	}
+	text := withPointMoved(v.Decimal.Float64(), 1, func(urine float64) bool {
+		k := *c.known(s)
+		k.Values = mapWith(k.Values, "urine", urine*number/v.Decimal.Float64())
+		return !k.UrineOfDay() && urine > 0 && urine <= slices.Max(others)
+	})
+	if text == "" {
+		return meant
+	}
+	return quantity(text, v.Unit)
+}

@@ -4,6 +4,7 @@ import (
 	"maps"
 	"slices"
 	"strings"
+	"time"
 
 	"runsheet.example/fhirmap/session"
 	"runsheet.example/validate/issue"
@@ -24,7 +25,7 @@ func (c *checker) habits() {
 // of an earlier one. Two weights or pressures agree now and then, four and
 // more measurements never do.
 func (c *checker) copiedSessions() {
-	const least = 4
+	const least, near = 4, 10 * time.Minute // of a session that begins or ends at a reading (common practice)
 	seen := map[string]*session.Session{}
 	for _, s := range c.log.Sessions {
 		if !held(s) {
@@ -46,7 +47,13 @@ func (c *checker) copiedSessions() {
 		f.Cells = append(f.Cells, first.Cell)
 		if s.Start.OK() && first.Start.OK() && clock(s.Start)+clock(s.End) == clock(first.Start)+clock(first.End) { // its times are pasted too
 			f.Cells = append(f.Cells, s.Start.Cell, s.End.Cell)
-			c.explain(s, "clin-outside-session", "month-copied", "clin-clock", "clin-uf-rate", "clin-uf-weights")
+			if i := slices.IndexFunc(s.Readings, func(r *session.Reading) bool {
+				return r.At.OK() && !clockWithin(r.At.Time, s.Start.Time.Add(-near), s.End.Time.Add(near))
+			}); i >= 0 {
+				f.Details = f.Details.And(issue.T("its start and end do not fit its readings"))
+				f.Cells = append(f.Cells, s.Readings[i].At.Cell)
+			}
+			c.explain(s, "clin-outside-session", "month-copied", "clin-clock", "clin-uf-rate", "clin-uf-weights", "clin-uf-falls")
 		}
 		c.add(f, s)
 	}

@@ -120,6 +120,9 @@ func (c *checker) compare(s *session.Session, field, limited session.Field, v se
 		if unit := unitCells(v); rule == "clin-unit" && unit != nil {
 			f.Cells, f.Mend = append(f.Cells, unit...), issue.T("look at the number and its unit again")
 		}
+	} else if text, few := c.withoutDigit(field, v, l); few && verdict == plausible.Impossible && number > l.SoftHigh {
+		f.Details = f.Details.And(issue.T("a digit may be too many"))
+		f.Expected = text
 	}
 	if f.Severity == issue.Error || f.Rule != "clin-unusual" {
 		c.doubt(f, s)

@@ -1,6 +1,7 @@
 package check
 
 import (
+	"fmt"
 	"strings"
 	"testing"
 
@@ -75,4 +76,44 @@ func TestDatesOutOfOrderAtTheirLimits(t *testing.T) {
 		{"2.date=2025-03-01;3.date=2025-03-02;4.date=2025-03-01", far + "4.date 2025-03-01 -> perhaps 2025-03-10"},
 		{"3.date=2025-03-12;4.date=2025-03-21;5.date=2025-03-12", ""}, // the day before and after are not between
 	})
+}
+
+// A digit too many in a whole number: what is left is whole too, and within the
+// person's own numbers.
+func TestDigitTooManyInAWholeNumber(t *testing.T) {
+	files := map[string]string{
+		sessionsFile: mondays(8, "bp_before_standing_systolic_mmhg,bp_before_standing_diastolic_mmhg", func(i int) string { return fmt.Sprintf("%d,75", 126+2*i) }),
+		readingsFile: readingsOf(8, 3, "venous_pressure_mmhg", "150"),
+	}
+	const cell, tmp = "clin-impossible 5.bp_before_standing_systolic_mmhg ", "clin-decimal-point 5.venous_pressure_mmhg "
+	changes(t, "clin-impossible clin-decimal-point clin-apart", "", files, []change{
+		{"5.bp_before_standing_systolic_mmhg=1338", cell + "1338 -> perhaps 133 or 138 mmHg"},
+		{"5.bp_before_standing_systolic_mmhg=1337", cell + "1337 -> perhaps 133 or 137 mmHg"},
+		{"5.bp_before_standing_systolic_mmhg=1333", cell + "1333 -> perhaps 133 mmHg"},
+		{"5.bp_before_standing_systolic_mmhg=1979", cell + "1979 -> about 134 mmHg"},
+		{"5.bp_before_standing_systolic_mmhg=133.8", ""},
+		{"readings:5.venous_pressure_mmhg=1500", tmp + "1500 -> perhaps 150 mmHg"},
+		{"readings:5.venous_pressure_mmhg=1501", "clin-impossible 5.venous_pressure_mmhg 1501 -> perhaps 150 mmHg"},
+	})
+}
+
+// Urine of more than the person's other ones: that of the day, or with the decimal point
+// moved among them.
+func TestUrineWithThePointMoved(t *testing.T) {
+	for _, c := range []struct{ others, urine, want string }{
+		{"0.1", "1.0", "perhaps 0.1 L, or urine passed during the treatment, not that of the day"},
+		{"0.0", "1.0", "urine passed during the treatment, not that of the day"},
+		{"1.0", "1.0", "urine passed during the treatment, not that of the day"},
+	} {
+		files := map[string]string{sessionsFile: mondays(6, "weight_before_kg,weight_after_kg,uf_removed_l,drinks_l,urine_l", func(i int) string {
+			if i == 3 {
+				return "70.0,68.0,2.1,0.2," + c.urine
+			}
+			return "70.0,68.0,2.1,0.2," + c.others
+		})}
+		got := told(t, "clin-urine-day", "", files)
+		if _, got, _ = strings.Cut(got, "clin-urine-day 5.urine_l "+c.urine+" -> "); got != c.want && !strings.HasPrefix(got, c.want+"\n") {
+			t.Errorf("%+v: %s", c, got)
+		}
+	}
 }

@@ -115,3 +115,24 @@ func TestCopiedSessionsAtTheirLimits(t *testing.T) {
 		{same + "71", "month-copied 4.session  -> "}, {same + "72", ""}, {same + ";2.pulse_after_per_min=", ""},
 	})
 }
+
+// A row copied down with its times: readings that these do not fit show which of the
+// two rows is wrong.
+func TestCopiedRowBesideItsReadings(t *testing.T) {
+	files := func(start string) map[string]string {
+		return map[string]string{
+			sessionsFile: "session,date,start,end,status,weight_before_kg,weight_after_kg,bp_before_systolic_mmhg,bp_before_diastolic_mmhg,uf_removed_l\n" +
+				"a,2025-01-06,15:57,19:02,done,72.3,70.1,131,77,2.2\nb,2025-01-08," + start + ",done,72.3,70.1,131,77,2.2\n",
+			readingsFile: "session,time,pulse_per_min\na,16:00,70\na,17:00,72\nb,15:27,71\nb,17:30,74\n",
+		}
+	}
+	for start, want := range map[string]string{
+		"15:57,19:02": "all measurements of this session are the same as those of an earlier one; its start and end do not fit its readings",
+		"15:20,18:20": "all measurements of this session are the same as those of an earlier one",
+	} {
+		found := ruleIn(t, "month-copied", "", files(start))
+		if len(found) != 1 || found[0].Details.String() != want {
+			t.Errorf("%s: %v", start, found)
+		}
+	}
+}

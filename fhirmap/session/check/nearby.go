@@ -217,7 +217,9 @@ func (c *checker) oddOf(s *session.Session, q followed, usual usually) (found []
 		if slip {
 			least *= slips
 		} else if q.circuit {
-			meant = cmp.Or(slipNear(one.value, expected, min(wider*close, least/2)), withPointMoved(one.number, 1, func(number float64) bool { return within(number, expected, decimal) }))
+			meant = cmp.Or(slipNear(one.value, expected, min(wider*close, least/2)), withPointMoved(one.number, 1, func(number float64) bool {
+				return within(number, expected, decimal) && asFine(one.value.Unit, one.number, number)
+			}))
 		}
 		if q.circuit && a+b != 2*i {
 			least *= 2 // at the end it may be a change that stays

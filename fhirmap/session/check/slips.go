@@ -96,7 +96,7 @@ func likely(field session.Field, unit string, number, scale, own float64, l prof
 	}
 	for _, s := range slipsOf(field, unit) {
 		value := number*s.factor + s.offset
-		if l.Unusual(value*scale) || value == 0 || tooNear(field, value, l) || could != nil && !could(value) {
+		if l.Unusual(value*scale) || value == 0 || s.rule == "clin-decimal-point" && !asFine(unit, number, value) || tooNear(field, value, l) || could != nil && !could(value) {
 			continue
 		}
 		return s.rule, quantity(s.meant(value), unit)
@@ -110,6 +110,42 @@ func labUnits(field session.Field, unit string, l profiles.Limit) []string {
 		return nil
 	}
 	return slices.DeleteFunc(fitting(field, l), func(other string) bool { return other == unit })
+}
+
+// wholeUnits are the units in which displays and cuffs show no decimals (common practice).
+var wholeUnits = []string{"mm[Hg]", "/min", "mL/min"}
+
+// asFine reports a number written as the unit is: whole where displays show no decimals,
+// unless the number written has some.
+func asFine(unit string, written, meant float64) bool {
+	return !slices.Contains(wholeUnits, unit) || written != math.Trunc(written) || !strings.Contains(short(meant), ".")
+}
+
+// withoutDigit is what an impossible whole number is with one digit less, within the
+// person's own range of the field, or about the middle of that; ok is false if the
+// person's own numbers are few or more than two are left.
+func (c *checker) withoutDigit(field session.Field, v session.Value, l profiles.Limit) (expected issue.Text, ok bool) {
+	own := slices.DeleteFunc(c.ownRanges()[field], l.Impossible)
+	if !slices.Contains(wholeUnits, v.Unit) || v.Unit != l.Unit || len(own) < fewest || foreignUnit(v) {
+		return expected, false
+	}
+	var meant []string
+	for i := range v.Text {
+		text := v.Text[:i] + v.Text[i+1:]
+		d, err := session.ParseDecimal(text, '.')
+		if err == nil && d.Float64() >= own[0] && d.Float64() <= own[len(own)-1] && !slices.Contains(meant, text) {
+			meant = append(meant, text)
+		}
+	}
+	switch slices.Sort(meant); len(meant) {
+	case 0:
+		return issue.T("about {}", quantity(short(roundFor(median(own))), v.Unit)), true
+	case 1:
+		return issue.T("perhaps {}", quantity(meant[0], v.Unit)), true
+	case 2:
+		return issue.T("perhaps {} or {}", meant[0], quantity(meant[1], v.Unit)), true
+	}
+	return expected, false
 }
 
 // alone reports a result in a unit that no other result of the session has,

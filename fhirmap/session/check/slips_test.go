@@ -132,7 +132,7 @@ var mistakes = []mistake{
 	{"last digit lost in blood pressure", sessionsFile, "bp_before_systolic_mmhg", text("14"), "clin-impossible", "perhaps 140 to 149"},
 	{"arterial and venous pressure exchanged", readingsFile, "arterial_pressure_mmhg", swapWith("venous_pressure_mmhg"), "clin-exchanged", "perhaps -"},
 	{"flows exchanged", sessionsFile, "dialysate_flow_ml_min", swapWith("blood_flow_ml_min"), "clin-exchanged", "perhaps 1"},
-	{"digit too many in blood pressure", sessionsFile, "bp_before_systolic_mmhg", text("1355"), "clin-decimal-point", "perhaps 135.5"},
+	{"digit too many in blood pressure", sessionsFile, "bp_before_systolic_mmhg", text("1355"), "clin-impossible", "perhaps 13"},
 	{"pulse with a digit lost", sessionsFile, "pulse_before_per_min", text("7"), "clin-decimal-point", "perhaps 70"},
 	{"0 for a weight not taken", sessionsFile, "weight_before_kg", text("0"), "clin-zero", "an empty cell"},
 	{"0.0 for a weight not taken after", sessionsFile, "weight_after_kg", text("0.0"), "clin-zero", "an empty cell"},
