@@ -89,7 +89,7 @@ func TestNothingAssumed(t *testing.T) {
 	}
 }
 
-// A catheter lock has a route in words, and no code.
+// A catheter lock has a route in words, and no code, and so has a route that is in no list.
 func TestCatheterLock(t *testing.T) {
 	log := readLog(t, "testdata/small")
 	i := slices.IndexFunc(log.Sessions, func(s *session.Session) bool { return len(s.Medicines) > 0 })
@@ -97,8 +97,10 @@ func TestCatheterLock(t *testing.T) {
 		t.Fatal("no medicine in the log")
 	}
 	m := log.Sessions[i].Medicines[0]
-	m.Route.Text, m.Route.Absence = "catheter lock", 0
-	if d := dosage(m); d.Route == nil || *d.Route.Text != "left in the catheter as its lock" || len(d.Route.Coding) != 0 {
-		t.Errorf("route %+v", d.Route)
+	for word, want := range map[string]string{"catheter lock": "left in the catheter as its lock", "nose": "nose"} {
+		m.Route.Text, m.Route.Absence = word, session.Present
+		if d := dosage(m); d.Route == nil || *d.Route.Text != want || len(d.Route.Coding) != 0 {
+			t.Errorf("%s: route %+v", word, d.Route)
+		}
 	}
 }

@@ -1,6 +1,7 @@
 package fhirmap
 
 import (
+	"cmp"
 	"strings"
 
 	"runsheet.example/fhirmap/r4"
@@ -16,7 +17,7 @@ var substances = map[string]profiles.Coding{
 	"heparin": {System: profiles.SNOMED, Code: "372877000"},
 }
 
-// routes maps the log's words to verified HL7 v3 routes.
+// routes maps the log's words to verified HL7 v3 routes; other words are sent as written.
 var routes = map[string]struct {
 	text string
 	code *profiles.Coding
@@ -86,13 +87,15 @@ func dosage(med *session.Medicine) *r4.Dosage {
 	if med.Rate.OK() {
 		words = append(words, "at "+med.Rate.Decimal.String()+" "+unitForPeople(med.Rate.Unit))
 	}
-	if route, ok := routes[med.Route.Text]; ok {
-		concepts := concept(route.text)
+	if med.Route.OK() {
+		route := routes[med.Route.Text]
+		text := cmp.Or(route.text, med.Route.Text)
+		concepts := concept(text)
 		if route.code != nil {
-			concepts = concept(route.text, *route.code)
+			concepts = concept(text, *route.code)
 		}
 		d.Route = &concepts
-		words = append(words, route.text)
+		words = append(words, text)
 	}
 	d.Text = strings.TrimSuffix(strings.Join(words, " "), ",")
 	return d

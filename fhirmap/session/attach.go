@@ -102,7 +102,7 @@ func (a *attached) marker() string {
 	if !ok || a.s.text(c.position) == "" {
 		return ""
 	}
-	if t := a.s.choice(c, c.Choices); t.OK() {
+	if t := a.s.choice(c); t.OK() {
 		return t.Text
 	}
 	return ""

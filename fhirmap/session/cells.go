@@ -126,34 +126,46 @@ func isPlain(text string) bool {
 }
 
 // choice reads a cell that holds one of the listed words, in any case; the
-// text becomes the listed spelling.
-func (s *sheetReader) choice(c boundColumn, choices []string) Text {
+// text becomes the listed spelling. A column of text takes any other word as well, and
+// one that looks like a listed word gives a warning.
+func (s *sheetReader) choice(c boundColumn) Text {
 	t := Text{Text: s.text(c.position), Cell: s.spot(c.position).cell}
 	plain := plainWords(t.Text)
-	at := slices.IndexFunc(choices, func(choice string) bool { return strings.ToLower(choice) == plain })
+	at := slices.IndexFunc(c.Choices, func(choice string) bool { return strings.ToLower(choice) == plain })
 	if at >= 0 {
-		t.Text, t.Absence = choices[at], Present
+		t.Text, t.Absence = c.Choices[at], Present
 		return t
 	}
 	var absent bool
 	if t.Absence, absent = s.absence(c.position); absent {
 		return t
 	}
-	if choice, ok := Chosen(choices, t.Text); ok {
+	if choice, ok := Chosen(c.Choices, t.Text); ok {
 		t.Text, t.Absence = choice, Present
 		return t
 	}
+	near, other := Nearest(plain, c.Choices), s.ofOtherColumn(plain)
 	f := s.spot(c.position).finding("log-choice", "this is not one of the words for this column")
-	f.Value, f.Expected = t.Text, issue.Literal(strings.Join(choices, ", "))
-	if near := cmp.Or(Nearest(plain, choices), within(plain, choices)); near != "" {
-		f.Expected = issue.Literal(near)
-	} else if other, choice := s.ofOtherColumn(plain); choice != "" {
-		f.Expected = issue.T("{}; {} is a word for the column {}", strings.Join(choices, ", "), choice, other)
+	if c.Kind == KindText {
+		if t = s.words(c); !t.OK() || len(near) < likely && other == "" || checkKind(t.Text).Field != OwnCheck {
+			return t
+		}
+		f = s.spot(c.position).finding("log-choice", "this looks like a word for another cell or a misspelt one; it is kept as written")
+		f.Severity = issue.Warning
+	} else {
+		near = cmp.Or(near, within(plain, c.Choices))
+		t.Absence = Unreadable
+	}
+	f.Value, f.Expected = t.Text, issue.Literal(cmp.Or(near, strings.Join(c.Choices, ", ")))
+	if near == "" && other != "" {
+		f.Expected = issue.T("{}; {} is a word for the column {}", strings.Join(c.Choices, ", "), plain, other)
 	}
 	s.add(f)
-	t.Absence = Unreadable
 	return t
 }
+
+// likely is how many letters a word has that is not written for another one by chance.
+const likely = 4
 
 // within is the only choice of several words that has this word, "" for none.
 func within(word string, choices []string) (found string) {
@@ -168,16 +180,14 @@ func within(word string, choices []string) (found string) {
 	return found
 }
 
-// ofOtherColumn is the column of the sheet, and the one of its words, that a text names.
-func (s *sheetReader) ofOtherColumn(text string) (column, choice string) {
+// ofOtherColumn is another column of the sheet that has a text among its words.
+func (s *sheetReader) ofOtherColumn(text string) string {
 	for _, c := range s.columns {
-		if at := slices.Index(c.Choices, text); c.Kind == KindChoice && at >= 0 {
-			return c.Name, text
-		} else if choice, ok := Chosen(c.Choices, text); c.Kind == KindChoice && ok {
-			return c.Name, choice
+		if slices.Contains(c.Choices, text) {
+			return c.Name
 		}
 	}
-	return "", ""
+	return ""
 }
 
 // column finds a column of the file by its field.

@@ -198,8 +198,8 @@ type Medicine struct {
 	Code       Text
 	Dose       Value
 	Rate       Value // infusion rate, unit e.g. [iU]/h
-	Route      Text  // circuit, vein, skin, mouth, catheter lock
-	Kind       Text  // anticoagulant, ESA, iron, other
+	Route      Text  // circuit, vein, skin, mouth, catheter lock, or as written
+	Kind       Text  // anticoagulant, ESA, iron, other, or as written
 }
 
 // Lab is one laboratory value.

@@ -144,14 +144,10 @@ func (s *sheetReader) textOf(field Field) Text {
 	switch {
 	case !ok:
 		return Text{}
-	case c.Kind == KindChoice:
-		return s.choice(c, c.Choices)
+	case c.Choices != nil:
+		return s.choice(c)
 	default:
-		t := s.words(c)
-		if choice, ok := Chosen(c.Choices, t.Text); ok {
-			t.Text = choice
-		}
-		return t
+		return s.words(c)
 	}
 }
 

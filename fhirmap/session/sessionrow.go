@@ -169,14 +169,14 @@ func (r *reader) sessionTexts(s *sheetReader, one *Session) {
 	for _, c := range s.columns {
 		switch {
 		case c.Field == "status":
-			status := s.choice(c, c.Choices)
+			status := s.choice(c)
 			s.require("status", status.Absence, "it is not said whether the session was done, cut short or not done")
 			if status.OK() {
 				one.Status = Status(status.Text)
 			}
 			one.Texts[c.Field] = status
-		case c.Kind == KindChoice:
-			one.Texts[c.Field] = s.choice(c, c.Choices)
+		case c.Choices != nil:
+			one.Texts[c.Field] = s.choice(c)
 		case c.Kind == KindText:
 			one.Texts[c.Field] = s.words(c)
 		}

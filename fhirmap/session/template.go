@@ -102,12 +102,16 @@ func templateFiles(opts TemplateOptions) ([]templateFile, error) {
 	return files, nil
 }
 
-// aboutWords lists the columns that take certain words only, with these.
+// aboutWords lists the columns that have words of their own, with these.
 func aboutWords(short bool) string {
-	text := "\nColumns that take these words and no others\n"
+	text := "\nColumns with words of their own\n"
 	for _, c := range Columns {
-		if c.Kind == KindChoice && c.Choices != nil && c.Name != "clock_change" && !(short && c.Sheet == SheetChecks) {
-			text += "  " + string(c.Sheet) + ".csv, " + c.Name + ": " + strings.Join(c.Choices, ", ") + "\n"
+		if c.Choices != nil && c.Name != "clock_change" && !(short && c.Sheet == SheetChecks) {
+			text += "  " + string(c.Sheet) + ".csv, " + c.Name + ": " + strings.Join(c.Choices, ", ")
+			if c.Kind == KindText {
+				text += ", or other words"
+			}
+			text += "\n"
 		}
 	}
 	return text

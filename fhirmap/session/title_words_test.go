@@ -8,9 +8,9 @@ func TestWordsOfColumns(t *testing.T) {
 	const heads = "session,time,medicine,kind,dose,dose_unit,route\n"
 	for _, tt := range []struct{ kind, route, want string }{
 		{"other", "lock", ""}, {"other", "subcutaneous", ""}, {"EPO", "s.c.", ""}, {"other", "orally", ""},
-		{"other", "catheter", "catheter lock"},
-		{"lock", "catheter lock", "anticoagulant, ESA, iron, other; catheter lock is a word for the column route"},
-		{"other", "nose", "circuit, vein, skin, mouth, catheter lock"},
+		{"other", "catheter", ""},
+		{"lock", "catheter lock", ""}, {"circuit", "vein", "anticoagulant, ESA, iron, other; circuit is a word for the column route"},
+		{"antibiotic", "nose", ""}, {"anticoagulent", "circuit", "anticoagulant"}, {"Other", "Circuit", ""},
 	} {
 		_, findings := read(t, map[string]string{aboutFile: aboutOK, "sessions.csv": "session,date,start,end,status\na,2025-11-03,18:30,21:30,done\n",
 			"medicines.csv": heads + "a,21:30,taurolidine," + tt.kind + ",4,mL," + tt.route + "\n"})
