@@ -68,11 +68,7 @@ func (c *checker) compare(s *session.Session, field, limited session.Field, v se
 	}
 	scale, fits := factor(field, v.Unit, l)
 	if !fits {
-		f := atValue("clin-unit", "the unit does not fit {}", v, name(field))
-		f.Value = writtenUnit(v)
-		f.Expected = issue.Or(fitting(field, l))
-		f.Cells = append(f.Cells, unitCells(v)...)
-		c.doubt(f, s)
+		c.unitMisfit(s, field, v, l)
 		return
 	}
 	scaled := number * scale
@@ -99,27 +95,12 @@ func (c *checker) compare(s *session.Session, field, limited session.Field, v se
 	}
 	if lost {
 		f.Details = f.Details.And(issue.T("a digit may be missing"))
-		f.Expected = issue.T("perhaps {} to {}", bare(v.Text+"0", v.Unit), quantity(v.Text+"9", v.Unit))
-		const near = 20                                                                                              // mmHg (common practice)
-		if own := c.ownRanges()[field]; len(own) > fewest && (10*number > own[len(own)-1] || 10*number+9 < own[1]) { // own[0] may be this one
-			low, high := own[1], own[len(own)-1]
-			if text := cmp.Or(slipNear(v, median(own), near), slipNear(v, (low+high)/2, near)); text != "" {
-				f.Expected = issue.T("perhaps {}", quantity(text, v.Unit))
-			}
-		}
+		f.Expected = c.withDigit(field, v, number)
 	} else if text := c.digitsLikeOwn(s, v); text != "" && verdict != plausible.Usual {
 		f.Details = f.Details.And(issue.T("two digits may be exchanged"))
 		f.Expected = issue.T("perhaps {}", quantity(text, v.Unit))
 	} else if !meant.IsZero() && (!nearlyUsual(scaled, l) || litresAsMillilitres(v, number) || s != nil && alone(s, v, meant)) {
-		f.Rule = rule
-		if r, ok := issue.Lookup(rule); ok {
-			f.Mend = issue.T(r.Mend)
-		}
-		f.Details = f.Details.And(issue.T(slipWords[rule]))
-		f.Expected = issue.T("perhaps {}", meant)
-		if unit := unitCells(v); rule == "clin-unit" && unit != nil {
-			f.Cells, f.Mend = append(f.Cells, unit...), issue.T("look at the number and its unit again")
-		}
+		f = slipped(f, v, rule, meant)
 	} else if text, few := c.withoutDigit(field, v, l); few && verdict == plausible.Impossible && number > l.SoftHigh {
 		f.Details = f.Details.And(issue.T("a digit may be too many"))
 		f.Expected = text
@@ -133,6 +114,43 @@ func (c *checker) compare(s *session.Session, field, limited session.Field, v se
 		f.Severity = issue.Information
 	}
 	c.unusual = append(c.unusual, oddity{f, s, field, scaled > l.SoftHigh})
+}
+
+// unitMisfit reports a unit that a field cannot have.
+func (c *checker) unitMisfit(s *session.Session, field session.Field, v session.Value, l profiles.Limit) {
+	f := atValue("clin-unit", "the unit does not fit {}", v, name(field))
+	f.Value = writtenUnit(v)
+	f.Expected = issue.Or(fitting(field, l))
+	f.Cells = append(f.Cells, unitCells(v)...)
+	c.doubt(f, s)
+}
+
+// slipped is a finding that the rule of a known slip explains.
+func slipped(f issue.Finding, v session.Value, rule string, meant issue.Text) issue.Finding {
+	f.Rule = rule
+	if r, ok := issue.Lookup(rule); ok {
+		f.Mend = issue.T(r.Mend)
+	}
+	f.Details = f.Details.And(issue.T(slipWords[rule]))
+	f.Expected = issue.T("perhaps {}", meant)
+	if unit := unitCells(v); rule == "clin-unit" && unit != nil {
+		f.Cells, f.Mend = append(f.Cells, unit...), issue.T("look at the number and its unit again")
+	}
+	return f
+}
+
+// withDigit is what a number may be that has lost its last digit: the person's own one
+// where those with any last digit lie outside the person's others.
+func (c *checker) withDigit(field session.Field, v session.Value, number float64) issue.Text {
+	const near = 20 // mmHg (common practice)
+	own := c.ownRanges()[field]
+	if len(own) > fewest && (10*number > own[len(own)-1] || 10*number+9 < own[1]) { // own[0] may be this one
+		low, high := own[1], own[len(own)-1]
+		if text := cmp.Or(slipNear(v, median(own), near), slipNear(v, (low+high)/2, near)); text != "" {
+			return issue.T("perhaps {}", quantity(text, v.Unit))
+		}
+	}
+	return issue.T("perhaps {} to {}", bare(v.Text+"0", v.Unit), quantity(v.Text+"9", v.Unit))
 }
 
 // inMillilitres reports readings of a session that cannot be in litres.
