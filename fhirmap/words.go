@@ -32,6 +32,7 @@ func withoutWords(log *session.Log) *session.Log {
 		})
 		s.Readings = eachAt(s.Readings, func(r *session.Reading) { r.Note = session.Text{} })
 		s.Medicines = eachAt(s.Medicines, func(m *session.Medicine) {
+			m.Route = listed(session.SheetMedicines, "route", m.Route)
 			if _, ok := substances[strings.ToLower(m.Name.Text)]; !ok {
 				m.Name.Text = withheld
 			}

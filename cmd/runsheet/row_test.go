@@ -18,7 +18,7 @@ const (
 	{Field: "room_temperature", Name: Words{"room temperature", "Raumtemperatur", "temperatura camerae"}, Heard: in("room temperature", "raumtemperatur"),
 		Limits:  within("Cel", bounds{0, 45, 15, 30, CommonPractice, anyone}),
 		Columns: number("room_temperature_c", "Cel", "Room (°C)", PartBefore, BySome, 7, "temperature of the room, in °C"),
-		Codes:   []Measurement{named(ProfileMachineReading, PhasePre, AtMoment, in("Cel"), "room-temperature", "Room temperature")}},
+		Codes:   []Measurement{named(ProfileMachineReading, PhasePre, in("Cel"), "room-temperature", "Room temperature")}},
 `
 	madeUpCatalogue = `
 // madeUp has a mark before every English text.
