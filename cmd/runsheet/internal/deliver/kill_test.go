@@ -70,15 +70,6 @@ func killed(t *testing.T, random *rand.Rand, times int, binary string, args ...s
 	return count
 }
 
-func build(t *testing.T) string {
-	t.Helper()
-	binary := filepath.Join(t.TempDir(), "runsheet")
-	if out, err := exec.Command("go", "build", "-o", binary, "runsheet.example/cmd/runsheet").CombinedOutput(); err != nil {
-		t.Fatalf("%v\n%s", err, out)
-	}
-	return binary
-}
-
 func version(t *testing.T, binary string) string {
 	t.Helper()
 	out, err := exec.Command(binary, "--version").Output()

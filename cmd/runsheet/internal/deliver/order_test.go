@@ -133,3 +133,12 @@ func TestNarrowAmendment(t *testing.T) {
 		t.Error("an order for another patient is followed")
 	}
 }
+
+func build(t *testing.T) string {
+	t.Helper()
+	binary := filepath.Join(t.TempDir(), "runsheet")
+	if out, err := exec.Command("go", "build", "-o", binary, "runsheet.example/cmd/runsheet").CombinedOutput(); err != nil {
+		t.Fatalf("%v\n%s", err, out)
+	}
+	return binary
+}
