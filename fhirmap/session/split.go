@@ -166,11 +166,10 @@ func (s *sheetReader) shiftedFinding(back realigned) issue.Finding {
 }
 
 // movedBack finds the cell from which on the cells of the row, or a part of
-// them, moved by one column all fit: several are impossible as written, two are
-// behind a cell that is empty and was not in the row before,
-// or some do not fit and the row has a cell too many, or other cells filled
-// than the row before. Where a separator is lost, two cells may have run
-// together.
+// them, moved by one column all fit: several are impossible as written, two are after
+// a cell that is empty and was filled in the row before, or some do not fit and the
+// row has a cell too many, or other cells filled than the row before. Where a separator
+// is lost, two cells may have run together.
 func (s *sheetReader) movedBack(before []bool, lost bool) (best realigned, ok bool) {
 	const several, two, longer, part = 3, 2, 1.0, 1.5
 	const together = 0.25 // weighs against leaving a cell unread that fits

@@ -10,6 +10,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"text/template"
 
@@ -102,11 +103,12 @@ func templateFiles(opts TemplateOptions) ([]templateFile, error) {
 	return files, nil
 }
 
-// aboutWords lists the columns that have words of their own, with these.
+// aboutWords lists the columns that have words of their own, with these; [aboutChecks]
+// explains those for checks.
 func aboutWords(short bool) string {
 	text := "\nColumns with words of their own\n"
 	for _, c := range Columns {
-		if c.Choices != nil && c.Name != "clock_change" && !(short && c.Sheet == SheetChecks) {
+		if c.Choices != nil && !slices.Contains([]string{"clock_change", "what"}, c.Name) && !(short && c.Sheet == SheetChecks) {
 			text += "  " + string(c.Sheet) + ".csv, " + c.Name + ": " + strings.Join(c.Choices, ", ")
 			if c.Kind == KindText {
 				text += ", or other words"

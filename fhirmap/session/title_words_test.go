@@ -2,8 +2,8 @@ package session
 
 import "testing"
 
-// A word that means one word of a column is taken; one that is a part of it, or a word
-// of another column, is named.
+// A word that means one word of a column is taken, any other is kept; a misspelt one
+// and a word of another column are asked about.
 func TestWordsOfColumns(t *testing.T) {
 	const heads = "session,time,medicine,kind,dose,dose_unit,route\n"
 	for _, tt := range []struct{ kind, route, want string }{

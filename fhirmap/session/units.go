@@ -6,9 +6,8 @@ import (
 )
 
 // unitParts are the ways to write a part of a unit, in lower case without spaces,
-// by the UCUM code in lower case. Spellings that mean different things to different
-// people ("U" is the enzyme unit in UCUM, "%") are left out; "units" is listed because
-// a dose in units is in international units (common practice).
+// by the UCUM code in lower case. "U" is left out, which is the enzyme unit in UCUM;
+// "units" is listed because a dose in units is in international units (common practice).
 var unitParts = map[string][]string{
 	"[iu]":     {"iu", "i.u.", "unit", "units", "internationalunit", "internationalunits", "i.e.", "ie", "einheit", "einheiten"},
 	"k[iu]":    {"kiu"},

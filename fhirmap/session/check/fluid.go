@@ -131,10 +131,10 @@ func (c *checker) weightOff(s *session.Session) (f issue.Finding, found bool) {
 
 // weightToMend is the weight with whose change both are closest to those of the
 // sessions around, what would fit, and the slip of the pen near that. ok is false
-// unless UF rate and treatment
-// time give the fluid removed or, where no rates are known, the weight is
-// outside those around and what would fit is within; or if exchanged the two
-// would fit and be closer still, or be among those around and no slip explains one.
+// unless UF rate and treatment time give the fluid removed or, where no rates are
+// known, the weight is outside those around and what would fit is within. It is false
+// too if the two exchanged would fit and be closer still, or be among those around
+// while no slip explains one.
 func (c *checker) weightToMend(s *session.Session) (wrong session.Field, kg float64, slip string, ok bool) {
 	const nearlyAll, spreads = 0.85, 2 // common practice
 	const close = 0.15                 // kg, below the 0.2 of a digit exchanged with the next

@@ -101,10 +101,9 @@ func (c *checker) heldBefore(s *session.Session) *session.Session {
 	return nil
 }
 
-// goalSlip finds a UF goal that one slip of the pen makes of the fluid removed, or
-// that is copied from the row above, in
-// a session that ran as planned: UF rate and time, and the weights, confirm that
-// fluid, and nothing happened. A goal that was not reached is mostly no such number.
+// goalSlip finds a UF goal that one slip of the pen makes of the fluid removed, or that
+// is copied from the row above, in a session that ran as planned: UF rate and time, and
+// the weights, confirm that fluid, and nothing happened. A goal that was not reached is mostly no such number.
 func (c *checker) goalSlip(s *session.Session, litres [3]float64, usual measure) {
 	const spreads, rated, share, full, least, display = 3, 0.1, 0.2, 0.9, 0.25, 0.1 // common practice
 	goal, v := s.Value("uf_goal"), s.Value("uf_removed")

@@ -157,9 +157,10 @@ func (c *checker) couldBe(s *session.Session, l *session.Lab) func(float64) bool
 	}
 }
 
-// resultChanges are how far a result falls or rises between the person's samples of a log, as
-// a ratio; what is not here may change more, or falls with urea (memory, wider than results of one person
-// scatter within weeks; iron given raises ferritin, and inflammation too).
+// resultChanges are how far a result falls or rises between the person's samples of a
+// log, as a ratio; what is not here may change more, or falls with urea (memory, wider
+// than results of one person scatter within weeks; iron that is given, and inflammation,
+// raise ferritin).
 var resultChanges = map[session.Field]struct{ falls, rises float64 }{
 	"haemoglobin": {1.35, 1.35}, "albumin": {1.4, 1.4}, "calcium": {1.25, 1.25}, "bicarbonate": {1.4, 1.4},
 	"sodium": {1.09, 1.09}, "ferritin": {4, 20}, "pth": {5, 5}, "beta2-microglobulin": {2, 2},
@@ -167,9 +168,8 @@ var resultChanges = map[session.Field]struct{ falls, rises float64 }{
 
 // ownResult compares a possible result with the person's others of the same test
 // and phase. Results change, so one that is usual for people is reported only if it is
-// further from them than results change, or
-// a known slip, of the unit or the decimal point, brings it back among them. Of two
-// results, the one further from the middle of what is usual is in doubt.
+// further from them than results change, or a known slip, of the unit or the decimal
+// point, brings it back among them. Of two results, the one further from the middle of what is usual is in doubt.
 func (c *checker) ownResult(s *session.Session, l *session.Lab) bool {
 	const far, steady = 0.5, 1.4 // of the usual range, and of the result, as a ratio (common practice)
 	p, known := resultIn(l)
